@@ -1,0 +1,3 @@
+module evenreach.example
+
+go 1.26.0

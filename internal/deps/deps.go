@@ -1,0 +1,31 @@
+// Package deps keeps module requirements while packages are being written.
+package deps
+
+import (
+	_ "github.com/alecthomas/kong"
+	_ "github.com/cockroachdb/apd/v3"
+	_ "github.com/go-json-experiment/json"
+	_ "github.com/go-json-experiment/json/jsontext"
+	_ "github.com/google/fhir/go/jsonformat"
+	_ "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
+	_ "github.com/google/go-cmp/cmp"
+	_ "github.com/google/uuid"
+	_ "github.com/grpc-ecosystem/go-grpc-middleware/providers/prometheus"
+	_ "github.com/grpc-ecosystem/go-grpc-middleware/v2/interceptors/recovery"
+	_ "github.com/grpc-ecosystem/grpc-gateway/v2/runtime"
+	_ "github.com/prometheus/client_golang/prometheus/promhttp"
+	_ "github.com/rogpeppe/go-internal/testscript"
+	_ "github.com/santhosh-tekuri/jsonschema/v6"
+	_ "go.uber.org/goleak"
+	_ "golang.org/x/sync/errgroup"
+	_ "gonum.org/v1/gonum/stat"
+	_ "google.golang.org/genproto/googleapis/api/annotations"
+	_ "google.golang.org/genproto/googleapis/api/httpbody"
+	_ "google.golang.org/grpc"
+	_ "google.golang.org/grpc/health"
+	_ "google.golang.org/grpc/reflection"
+	_ "k8s.io/api/apps/v1"
+	_ "k8s.io/pod-security-admission/policy"
+	_ "pgregory.net/rapid"
+	_ "sigs.k8s.io/yaml"
+)

@@ -1,0 +1,131 @@
+package exact
+
+import (
+	"errors"
+	"fmt"
+	"math/big"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func TestParse(t *testing.T) {
+	tests := []struct{ name, in, want, source string }{
+		{"digits after the point stay", "12.40", "12.40", "definition"},
+		{"exponent", "1.2e1", "12", "definition"},
+		{"negative", "-0.5", "-0.5", "definition"},
+		{"forty digits", strings.Repeat("9", 40), strings.Repeat("9", 40), "MaxDigits"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			got, err := Parse(tt.in)
+			if err != nil || got.String() != tt.want {
+				t.Errorf("Parse(%q) = %v, %v, want %s (%s)", tt.in, got, err, tt.want, tt.source)
+			}
+		})
+	}
+}
+
+func TestParseRefuses(t *testing.T) {
+	for _, in := range []string{"", "NaN", "Infinity", "1e999999", "1e41", "1e-41", strings.Repeat("9", 41), "1,5", "0x10", "1.5 N"} {
+		if got, err := Parse(in); !errors.Is(err, ErrNotNumber) {
+			t.Errorf("Parse(%q) = %v, %v, want ErrNotNumber", in, got, err)
+		}
+	}
+}
+
+func TestTextBesideNeverCrosses(t *testing.T) {
+	tests := []struct {
+		name             string
+		value, threshold string
+		want             string
+	}{
+		{"far from the threshold", "82.249", "90", "82.2"},
+		{"just below stays below", "89.96", "90", "89.96"},
+		{"a hair below", "89.99996", "90", "89.99996"},
+		{"on the threshold", "90", "90", "90.0"},
+		{"just above stays above", "90.04", "90", "90.04"},
+		{"above by a tenth", "90.1", "90", "90.1"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := MustParse(tt.value).TextBeside(MustParse(tt.threshold), 1); got != tt.want {
+				t.Errorf("%s beside %s = %s, want %s (by hand)", tt.value, tt.threshold, got, tt.want)
+			}
+		})
+	}
+}
+
+func TestQuoByZero(t *testing.T) {
+	if _, ok := Int(1).Quo(Number{}); ok {
+		t.Error("1/0 has a value, want none")
+	}
+}
+
+// number draws a decimal within instrument range and its big.Rat, from the
+// same text.
+func number(t *rapid.T, label string) (Number, *big.Rat) {
+	text := fmt.Sprintf("%de%d", rapid.Int64Range(-1e9, 1e9).Draw(t, label), rapid.IntRange(-6, 3).Draw(t, label+" exponent"))
+	r, _ := new(big.Rat).SetString(text)
+	return MustParse(text), r
+}
+
+// The standard library's big.Rat is the reference.
+func TestArithmeticAgreesWithBigRat(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a, ra := number(t, "a")
+		b, rb := number(t, "b")
+		c, rc := number(t, "c")
+		if c.Sign() == 0 {
+			return
+		}
+		q, ok := a.Quo(c)
+		rq := new(big.Rat).Quo(ra, rc)
+		if !ok {
+			t.Fatalf("%v / %v has no value", a, c)
+		}
+		check := func(op string, got Number, want *big.Rat) {
+			if got.rat().Cmp(want) != 0 {
+				t.Fatalf("%s = %v, want %v", op, got.rat(), want)
+			}
+		}
+		check("a/c", q, rq)
+		check("a/c + b", q.Add(b), new(big.Rat).Add(rq, rb))
+		check("b - a/c", b.Sub(q), new(big.Rat).Sub(rb, rq))
+		check("a/c * b", q.Mul(b), new(big.Rat).Mul(rq, rb))
+		check("|a/c|", q.Abs(), new(big.Rat).Abs(rq))
+		if got, want := q.Cmp(b), rq.Cmp(rb); got != want {
+			t.Fatalf("Cmp = %d, want %d", got, want)
+		}
+		if got, want := q.Text(3), rq.FloatString(3); got != want {
+			t.Fatalf("Text = %s, want %s", got, want)
+		}
+	})
+}
+
+func TestOperandsStay(t *testing.T) {
+	a, b := MustParse("123456789012345678901234567890"), MustParse("2.5")
+	_ = a.Add(b)
+	_ = a.Mul(b)
+	_, _ = a.Quo(b)
+	_ = a.Neg()
+	if a.String() != "123456789012345678901234567890" || b.String() != "2.5" {
+		t.Errorf("operands changed: %v, %v", a, b)
+	}
+}
+
+func ExampleNumber_Quo() {
+	involved, comparison := MustParse("89.9"), MustParse("100.0")
+	index, _ := involved.Mul(Int(100)).Quo(comparison)
+	fmt.Println(index.Text(1), index.Cmp(Int(90)) >= 0)
+	// Output: 89.9 false
+}
+
+func BenchmarkMeanOfThree(b *testing.B) {
+	x, y, z := MustParse("98.1"), MustParse("101.4"), MustParse("99.72")
+	b.ReportAllocs()
+	for b.Loop() {
+		_, _ = Sum(x, y, z).Quo(Int(3))
+	}
+}
