@@ -1,0 +1,129 @@
+package shoulder
+
+import (
+	"time"
+
+	"evenreach.example/internal/exact"
+)
+
+// SourceID names the input that a measurement came from: an index into the
+// list that intake keeps of what it read. The core passes it through, so that
+// every result can be traced.
+type SourceID int32
+
+// Trial is one strength reading of one side.
+type Trial struct {
+	Source      SourceID
+	Rotation    Rotation
+	Position    ArmPosition
+	Support     Support
+	Side        Side
+	Contraction Contraction
+	Instrument  Instrument
+	Dimension   Dimension
+	Value       exact.Number // N for a force, N.m for a torque; above 0
+	// Painful says that the tester marked the reading as limited by pain.
+	Painful bool
+}
+
+// Grade is a manual muscle test on the ordinal scale from 0 to 5.
+type Grade struct {
+	Source   SourceID
+	Rotation Rotation
+	Position ArmPosition
+	Side     Side
+	Value    MuscleGrade
+}
+
+// Range is how far the arm moves.
+type Range struct {
+	Source   SourceID
+	Movement Movement
+	Side     Side
+	Active   bool         // moved by the patient; otherwise by the examiner
+	Position ArmPosition  // for rotations; unstated otherwise
+	Degrees  exact.Number // 0 to 360
+}
+
+// Pain is a score from 0, none, to 10, the worst imaginable.
+type Pain struct {
+	Source   SourceID
+	Context  PainContext
+	Side     Side        // unknown if not stated
+	Position ArmPosition // unstated if it is not about one position
+	Score    exact.Number
+}
+
+// Steadiness says whether the arm stayed still when it was held free in a
+// position.
+type Steadiness struct {
+	Source   SourceID
+	Position ArmPosition
+	Side     Side
+	Steady   bool
+}
+
+// Lever is the distance from the axis of the shoulder's rotation to the pad of
+// the dynamometer.
+type Lever struct {
+	Source SourceID
+	Side   Side // unknown if it holds for both
+	Metres exact.Number
+}
+
+// Session is what was measured at one visit.
+type Session struct {
+	// When is the earliest time of the visit's measurements, with the offset
+	// in which it was recorded.
+	When   time.Time
+	Trials []Trial
+	Grades []Grade
+	Ranges []Range
+	Pains  []Pain
+	Steady []Steadiness
+	Levers []Lever
+	Mass   *Measured // body mass, kg
+	Height *Measured // body height, m
+}
+
+// Measured is one number with its source.
+type Measured struct {
+	Source SourceID
+	Value  exact.Number
+}
+
+// Repair is a surgical repair of the rotator cuff.
+type Repair struct {
+	Source SourceID
+	Side   Side      // unknown if the record does not say
+	Date   time.Time // zero if the record does not say
+}
+
+// Clearance is a recorded statement that resisted work is, or is not, allowed.
+type Clearance struct {
+	Source  SourceID
+	When    time.Time
+	Side    Side // unknown if not stated
+	Cleared bool
+}
+
+// Tear is the recorded size of the cuff tear.
+type Tear struct {
+	Source      SourceID
+	Side        Side // unknown if not stated
+	Centimetres exact.Number
+}
+
+// Episode is one patient's shoulder over time: everything that an assessment
+// is computed from.
+type Episode struct {
+	Involved Side
+	// ComparisonAffected says that the other side is affected as well, so that
+	// it is no yardstick.
+	ComparisonAffected bool
+	Handedness         Handedness
+	Sessions           []Session // oldest first
+	Repairs            []Repair
+	Clearances         []Clearance // oldest first
+	Tears              []Tear      // oldest first
+}
