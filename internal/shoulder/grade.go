@@ -1,5 +1,7 @@
 package shoulder
 
+import "fmt"
+
 // MuscleGrade is a grade of the manual muscle test. It is ordinal: grades can
 // be compared, never divided.
 //
@@ -40,4 +42,17 @@ func ParseMuscleGrade(s string) (MuscleGrade, bool) {
 		}
 	}
 	return GradeUnknown, false
+}
+
+// MarshalText writes the grade as String does.
+func (g MuscleGrade) MarshalText() ([]byte, error) { return []byte(g.String()), nil }
+
+// UnmarshalText reads a grade.
+func (g *MuscleGrade) UnmarshalText(text []byte) error {
+	grade, ok := ParseMuscleGrade(string(text))
+	if !ok {
+		return fmt.Errorf("muscle grade %q: expected 0 to 5 with + or -", text)
+	}
+	*g = grade
+	return nil
 }

@@ -1,0 +1,170 @@
+package protocol
+
+import (
+	"fmt"
+
+	"evenreach.example/internal/exact"
+)
+
+// checker collects contradictions.
+type checker struct{ problems Problems }
+
+func (c *checker) require(ok bool, path, format string, args ...any) {
+	if !ok {
+		c.problems = append(c.problems, Problem{path, fmt.Sprintf(format, args...)})
+	}
+}
+
+// check reports every contradiction within the protocol.
+func (p *Protocol) check() Problems {
+	var c checker
+	p.checkDirections(&c)
+	p.checkDomains(&c)
+	p.checkOrder(&c)
+	p.checkBands(&c)
+	p.checkDoses(&c)
+	return c.problems
+}
+
+// named is a threshold with its place in the file.
+type named struct {
+	path string
+	Threshold
+	unit      string
+	low, high int64 // domain of the value, inclusive
+	atLeast   bool  // the good direction: at least, or at most
+}
+
+func (p *Protocol) thresholds() []named {
+	return []named{
+		{"trials.minimum", p.Trials.Minimum, "1", 1, 10, true},
+		{"trials.variation", p.Trials.Variation, "%", 0, 100, false},
+		{"trials.outlier", p.Trials.Outlier, "%", 0, 100, false},
+		{"error.painful", p.Error.Painful, "{score}", 0, 10, true},
+		{"pairing.carryForward", p.Pairing.CarryForward, "d", 0, 365, false},
+		{"pairing.current", p.Pairing.Current, "d", 0, 365, false},
+		{"symmetry.goodEnough", p.Symmetry.GoodEnough, "%", 1, 150, true},
+		{"symmetry.even", p.Symmetry.Even, "%", 1, 150, true},
+		{"symmetry.confirmations", p.Symmetry.Confirmations, "1", 1, 10, true},
+		{"symmetry.weak", p.Symmetry.Weak, "N/kg", 0, 20, false},
+		{"range.fraction", p.Range.Fraction, "%", 1, 100, true},
+		{"range.minimum", p.Range.Minimum, "deg", 0, 180, true},
+		{"range.change", p.Range.Change, "deg", 0, 90, true},
+		{"range.changeOtherExaminer", p.Range.ChangeOtherExaminer, "deg", 0, 90, true},
+		{"pain.gate", p.Pain.Gate, "{score}", 0, 10, false},
+		{"pain.change", p.Pain.Change, "{score}", 0, 10, true},
+		{"pain.highIrritability", p.Pain.HighIrritability, "{score}", 0, 10, true},
+		{"pain.lowIrritability", p.Pain.LowIrritability, "{score}", 0, 10, false},
+		{"tissue.resistedAfter", p.Tissue.ResistedAfter, "wk", 0, 104, true},
+		{"tissue.resistedAfterMassive", p.Tissue.ResistedAfterMassive, "wk", 0, 104, true},
+		{"tissue.massive", p.Tissue.Massive, "cm", 1, 15, true},
+		{"trend.sessions", p.Trend.Sessions, "1", 3, 20, true},
+		{"trend.horizon", p.Trend.Horizon, "wk", 1, 104, false},
+	}
+}
+
+// checkDirections: a threshold turned round would open what it should hold.
+func (p *Protocol) checkDirections(c *checker) {
+	for _, t := range p.thresholds() {
+		if t.atLeast {
+			c.require(t.Comparison == AtLeast || t.Comparison == MoreThan, t.path+".comparison", "must be >= or >")
+		} else {
+			c.require(t.Comparison == AtMost || t.Comparison == LessThan, t.path+".comparison", "must be <= or <")
+		}
+		c.require(t.Unit == t.unit, t.path+".unit", "must be %s", t.unit)
+		c.require(t.Source != "", t.path+".source", "must name where the value comes from")
+	}
+	grade := p.Grade.GoodEnough
+	c.require(grade.Comparison == AtLeast, "grade.goodEnough.comparison", "must be >=")
+	c.require(grade.Source != "", "grade.goodEnough.source", "must name where the value comes from")
+}
+
+func (p *Protocol) checkDomains(c *checker) {
+	for _, t := range p.thresholds() {
+		c.require(within(t.Value, t.low, t.high), t.path+".value", "must be from %d to %d %s", t.low, t.high, t.unit)
+	}
+	settings := []struct {
+		path string
+		Setting
+		unit      string
+		low, high int64
+	}{
+		{"error.stabilised", p.Error.Stabilised, "%", 0, 40},
+		{"error.usual", p.Error.Usual, "%", 0, 40},
+		{"error.unstabilised", p.Error.Unstabilised, "%", 0, 40},
+		{"error.interval", p.Error.Interval, "%", 50, 99},
+		{"error.change", p.Error.Change, "%", 50, 99},
+		{"range.fullFlexion", p.Range.FullFlexion, "deg", 90, 190},
+		{"range.fullAbduction", p.Range.FullAbduction, "deg", 90, 190},
+		{"symmetry.dominance.external", p.Symmetry.Dominance.External, "1", 1, 2},
+		{"symmetry.dominance.internalAtSide", p.Symmetry.Dominance.InternalAtSide, "1", 1, 2},
+		{"symmetry.dominance.internalElevated", p.Symmetry.Dominance.InternalElevated, "1", 1, 2},
+		{"recheck.earliest", p.Recheck.Earliest, "d", 1, 365},
+		{"recheck.latest", p.Recheck.Latest, "d", 1, 365},
+		{"goal.due", p.Goal.Due, "d", 1, 730},
+	}
+	for _, s := range settings {
+		c.require(within(s.Value, s.low, s.high), s.path+".value", "must be from %d to %d %s", s.low, s.high, s.unit)
+		c.require(s.Unit == s.unit, s.path+".unit", "must be %s", s.unit)
+		c.require(s.Source != "", s.path+".source", "must name where the value comes from")
+	}
+}
+
+func (p *Protocol) checkOrder(c *checker) {
+	c.require(below(p.Symmetry.GoodEnough.Value, p.Symmetry.Even.Value), "symmetry.goodEnough.value",
+		"must be below symmetry.even.value: a position cannot be even before it is good enough")
+	c.require(!below(p.Tissue.ResistedAfterMassive.Value, p.Tissue.ResistedAfter.Value), "tissue.resistedAfterMassive.value",
+		"must not be below tissue.resistedAfter.value: a massive tear heals no sooner")
+	c.require(below(p.Pain.LowIrritability.Value, p.Pain.HighIrritability.Value), "pain.lowIrritability.value",
+		"must be below pain.highIrritability.value")
+	c.require(!below(p.Error.Usual.Value, p.Error.Stabilised.Value), "error.stabilised.value",
+		"must not be above error.usual.value: stabilising does not add error")
+	c.require(!below(p.Error.Unstabilised.Value, p.Error.Usual.Value), "error.usual.value",
+		"must not be above error.unstabilised.value")
+	c.require(!below(p.Recheck.Latest.Value, p.Recheck.Earliest.Value), "recheck.earliest.value",
+		"must not be after recheck.latest.value")
+	c.require(gateWithin180(p.Range, p.Range.FullFlexion), "range.fullFlexion.value", "puts the range gate over 180 degrees")
+	c.require(gateWithin180(p.Range, p.Range.FullAbduction), "range.fullAbduction.value", "puts the range gate over 180 degrees")
+}
+
+func gateWithin180(r Range, full Setting) bool {
+	return full.Value.Mul(r.Fraction.Value).Cmp(exact.Int(180*100)) <= 0
+}
+
+func (p *Protocol) checkBands(c *checker) {
+	bands := []struct {
+		path string
+		Band
+	}{
+		{"ratio.atSide", p.Ratio.AtSide},
+		{"ratio.flexion90", p.Ratio.Flexion90},
+		{"ratio.abduction90", p.Ratio.Abduction90},
+	}
+	for _, b := range bands {
+		c.require(b.Low.Sign() > 0 && below(b.Low, b.High), b.path, "low must be above 0 and below high")
+		c.require(b.Source != "", b.path+".source", "must name where the band comes from")
+	}
+}
+
+func (p *Protocol) checkDoses(c *checker) {
+	doses := []struct {
+		path string
+		Dose
+	}{
+		{"dose.isometric", p.Dose.Isometric},
+		{"dose.rhythmicStabilisation", p.Dose.RhythmicStabilisation},
+		{"dose.isotonic", p.Dose.Isotonic},
+		{"dose.range", p.Dose.Range},
+		{"dose.functional", p.Dose.Functional},
+	}
+	for _, d := range doses {
+		c.require(d.Text != "" && d.Source != "", d.path, "needs a text and a source")
+	}
+	c.require(p.ID != "" && p.Version != "" && p.Title != "", "id", "id, version and title must be given")
+}
+
+func within(x exact.Number, low, high int64) bool {
+	return x.Cmp(exact.Int(low)) >= 0 && x.Cmp(exact.Int(high)) <= 0
+}
+
+func below(x, y exact.Number) bool { return x.Cmp(y) < 0 }

@@ -1,0 +1,108 @@
+package protocol
+
+import (
+	"strings"
+	"testing"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/shoulder"
+)
+
+func TestDefaultLoads(t *testing.T) {
+	p := Default()
+	if p.Digest() == "" || p.Symmetry.Even.Value.Cmp(exact.Int(90)) != 0 || p.Grade.GoodEnough.Value != shoulder.Grade4 {
+		t.Errorf("default = %+v", p)
+	}
+}
+
+func TestOverrideKeepsTheRest(t *testing.T) {
+	p, err := Load([]byte(`{"id":"clinic","version":"1","range":{"fraction":{"value":78,"source":"clinic policy"}}}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := p.Range.Fraction.Value.String(); got != "78" {
+		t.Errorf("range.fraction = %s, want 78", got)
+	}
+	if p.Range.Fraction.Comparison != AtLeast || p.Symmetry.Even.Value.Cmp(Default().Symmetry.Even.Value) != 0 {
+		t.Error("what the file leaves out must keep the default")
+	}
+	if p.Digest() == Default().Digest() {
+		t.Error("a changed protocol must have another digest")
+	}
+}
+
+func TestRefused(t *testing.T) {
+	tests := []struct{ name, file, path string }{
+		{"not YAML", "\tx", ""},
+		{"unknown name", `{"id":"c","symetry":{}}`, ""},
+		{"number in quotes", `{"symmetry":{"even":{"value":"90"}}}`, "symmetry.even.value"},
+		{"unknown comparison", `{"symmetry":{"even":{"comparison":"=>"}}}`, "symmetry.even.comparison"},
+		{"good enough above even", `{"id":"c","symmetry":{"goodEnough":{"value":95,"source":"x"}}}`, "symmetry.goodEnough.value"},
+		{"turned comparison", `{"id":"c","pain":{"gate":{"comparison":">=","source":"x"}}}`, "pain.gate.comparison"},
+		{"range gate over 180 degrees", `{"id":"c","range":{"fullFlexion":{"value":190,"source":"x"},"fraction":{"value":100,"source":"x"}}}`, "range.fullFlexion.value"},
+		{"value changed under the old source", `{"id":"c","symmetry":{"even":{"value":92}}}`, "symmetry.even.value"},
+		{"changed under the default's id", `{"symmetry":{"even":{"value":92,"source":"x"}}}`, "id"},
+		{"unit changed", `{"id":"c","pain":{"gate":{"unit":"%","source":"x"}}}`, "pain.gate.unit"},
+		{"massive tear sooner than others", `{"id":"c","tissue":{"resistedAfterMassive":{"value":6,"source":"x"}}}`, "tissue.resistedAfterMassive.value"},
+		{"duplicate name", "id: a\nid: b\n", ""},
+		{"no such grade", `{"grade":{"goodEnough":{"value":"6"}}}`, "grade.goodEnough.value"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			_, err := Load([]byte(tt.file))
+			problems, ok := err.(Problems)
+			if !ok || len(problems) == 0 {
+				t.Fatalf("Load(%s) = %v, want Problems", tt.file, err)
+			}
+			for _, p := range problems {
+				if p.Path == tt.path && p.Text != "" {
+					return
+				}
+			}
+			t.Errorf("Load(%s) = %v, want a problem at %q", tt.file, err, tt.path)
+		})
+	}
+}
+
+func TestAllProblemsAtOnce(t *testing.T) {
+	_, err := Load([]byte(`{"id":"c","symmetry":{"even":{"value":60,"source":"x"}},"pain":{"gate":{"value":11,"source":"x"}},"error":{"usual":{"value":50,"source":"x"}}}`))
+	for _, path := range []string{"symmetry.goodEnough.value", "pain.gate.value", "error.usual.value"} {
+		if err == nil || !strings.Contains(err.Error(), path) {
+			t.Errorf("problems lack %s:\n%v", path, err)
+		}
+	}
+}
+
+func TestThresholdMet(t *testing.T) {
+	tests := []struct {
+		comparison Comparison
+		value      string
+		want       bool
+	}{
+		{AtLeast, "89.999", false}, {AtLeast, "90", true}, {AtLeast, "90.001", true},
+		{MoreThan, "90", false}, {MoreThan, "90.001", true},
+		{AtMost, "90", true}, {AtMost, "90.001", false},
+		{LessThan, "90", false}, {LessThan, "89.999", true},
+		{NoComparison, "90", false},
+	}
+	for _, tt := range tests {
+		threshold := Threshold{Comparison: tt.comparison, Value: exact.Int(90)}
+		if got := threshold.Met(exact.MustParse(tt.value)); got != tt.want {
+			t.Errorf("%s %v 90 = %v, want %v (definition)", tt.value, tt.comparison, got, tt.want)
+		}
+	}
+}
+
+func TestTextLoadsAgain(t *testing.T) {
+	text, err := Default().Text()
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := Load(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if again.Digest() != Default().Digest() {
+		t.Error("the printed default must load as the default")
+	}
+}
