@@ -112,7 +112,7 @@ const (
 	Output_OUTPUT_COLLECTION Output = 2
 	// A dry run: the input is read as for an assessment, and the answer is the
 	// OperationOutcome alone, which says what was understood, left out,
-	// corrected and missing. The Bundle has no results.
+	// corrected and missing. There is no Bundle and nothing is assessed.
 	Output_OUTPUT_CHECK Output = 3
 )
 
@@ -266,13 +266,13 @@ func (x *AssessRequest) GetProtocol() string {
 // AssessResponse is the answer to one request.
 type AssessResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// bundle holds the results: Observations, Goals, a CarePlan, a
-	// DiagnosticReport and a Provenance, of the kind that was asked for. Its
-	// entries have no id; they refer to each other by urn:uuid, and each has an
-	// identifier that is the same whenever the same input is assessed under the
+	// bundle holds the results, as the kind of Bundle that was asked for:
+	// Observations, Goals, a CarePlan, a DiagnosticReport and a Provenance. The
+	// entries have no id and refer to each other by urn:uuid. Their identifiers
+	// and urn:uuids are the same whenever the same input is assessed under the
 	// same version of the same protocol.
 	//
-	// Without an entry for OUTPUT_CHECK.
+	// Absent for OUTPUT_CHECK.
 	Bundle *bundle_and_contained_resource_go_proto.Bundle `protobuf:"bytes,1,opt,name=bundle,proto3" json:"bundle,omitempty"`
 	// outcome lists what was left out, corrected or missing of the input, each
 	// with a FHIRPath rooted at the Bundle that was sent. Its issues are warnings

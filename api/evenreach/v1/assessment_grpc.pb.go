@@ -108,9 +108,9 @@ type AssessmentServiceClient interface {
 	// transaction. Every other status comes with an OperationOutcome as body:
 	// 400 (not FHIR R4 JSON; a parameter outside its domain), 401, 403, 404, 405,
 	// 406 and 415 (only JSON in UTF-8 is written and read), 413 (over a limit),
-	// 422 (valid, but cannot be assessed), 499 and 504 (given up; deadline
-	// passed), 503 (busy) and 500 (a defect of the service). FHIRPaths are rooted at the
-	// resource that was sent.
+	// 422 (valid, but cannot be assessed), 500 (a defect of the service), 503
+	// (busy or shutting down) and 504 (deadline passed). FHIRPaths are rooted at
+	// the resource that was sent.
 	//
 	// JSON is read strictly: a name given twice in an object, text that is not
 	// UTF-8, and anything behind the resource are refused.
@@ -221,9 +221,9 @@ type AssessmentServiceServer interface {
 	// transaction. Every other status comes with an OperationOutcome as body:
 	// 400 (not FHIR R4 JSON; a parameter outside its domain), 401, 403, 404, 405,
 	// 406 and 415 (only JSON in UTF-8 is written and read), 413 (over a limit),
-	// 422 (valid, but cannot be assessed), 499 and 504 (given up; deadline
-	// passed), 503 (busy) and 500 (a defect of the service). FHIRPaths are rooted at the
-	// resource that was sent.
+	// 422 (valid, but cannot be assessed), 500 (a defect of the service), 503
+	// (busy or shutting down) and 504 (deadline passed). FHIRPaths are rooted at
+	// the resource that was sent.
 	//
 	// JSON is read strictly: a name given twice in an object, text that is not
 	// UTF-8, and anything behind the resource are refused.
