@@ -101,6 +101,7 @@ func (p *Protocol) checkDomains(c *checker) {
 		{"symmetry.dominance.internalElevated", p.Symmetry.Dominance.InternalElevated, "1", 1, 2},
 		{"recheck.earliest", p.Recheck.Earliest, "d", 1, 365},
 		{"recheck.latest", p.Recheck.Latest, "d", 1, 365},
+		{"goal.near", p.Goal.Near, "d", 1, 730},
 		{"goal.due", p.Goal.Due, "d", 1, 730},
 	}
 	for _, s := range settings {

@@ -163,7 +163,8 @@ type Recheck struct {
 
 // Goal says when goals are due, in days.
 type Goal struct {
-	Due Setting `json:"due"`
+	Near Setting `json:"near"` // the next threshold
+	Due  Setting `json:"due"`  // evenness in all positions
 }
 
 // Doses are the proposed doses by kind of exercise.

@@ -35,14 +35,19 @@ type Grade struct {
 	Value    MuscleGrade
 }
 
+// ExaminerID tells examiners apart without saying who they are. The zero
+// ExaminerID is not known.
+type ExaminerID int32
+
 // Range is how far the arm moves.
 type Range struct {
 	Source   SourceID
 	Movement Movement
 	Side     Side
-	Active   bool         // moved by the patient; otherwise by the examiner
-	Position ArmPosition  // for rotations; unstated otherwise
-	Degrees  exact.Number // 0 to 360
+	Active   bool        // moved by the patient; otherwise by the examiner
+	Position ArmPosition // for rotations; unstated otherwise
+	Degrees  exact.Number
+	Examiner ExaminerID
 }
 
 // Pain is a score from 0, none, to 10, the worst imaginable.

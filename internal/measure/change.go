@@ -1,0 +1,230 @@
+package measure
+
+import (
+	"math"
+	"time"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// Subject is what a change is about.
+type Subject uint8
+
+// The subjects of change.
+const (
+	StrengthChange Subject = iota
+	SymmetryChange
+	RangeChange
+	PainChange
+)
+
+// String names the subject.
+func (s Subject) String() string {
+	return [...]string{"strength", "symmetry", "range", "pain"}[s]
+}
+
+// Against is what the current value is held against.
+type Against uint8
+
+// The references of a change.
+const (
+	Previous Against = iota // the session before in which it was measured
+	Baseline                // the first session in which it was measured
+)
+
+// String names the reference.
+func (a Against) String() string { return [...]string{"previous", "baseline"}[a] }
+
+// Direction is what a change comes to.
+type Direction uint8
+
+// The directions.
+const (
+	Unchanged Direction = iota // within measurement error
+	Improved
+	Declined
+)
+
+// String is the code of the direction.
+func (d Direction) String() string { return [...]string{"within-error", "improved", "declined"}[d] }
+
+// Change is the difference between the current value of a measure and an
+// earlier one.
+type Change struct {
+	Subject  Subject
+	Against  Against
+	Setting  Setting // of a strength or symmetry
+	Side     shoulder.Side
+	Movement shoulder.Movement    // of a range
+	Active   bool                 // of a range
+	Context  shoulder.PainContext // of a pain
+	Position shoulder.ArmPosition // of a range or pain
+	From, To exact.Number
+	FromWhen time.Time
+	ToWhen   time.Time
+	Unit     string // UCUM
+	// Difference is To - From.
+	Difference exact.Number
+	// Percent is the difference in per cent of From, nil unless it is a
+	// strength and From is above 0.
+	Percent *exact.Number
+	// Detectable is the smallest difference beyond measurement error, in Unit.
+	Detectable float64
+	Direction  Direction
+	Sources    []shoulder.SourceID
+}
+
+// direction: the difference must be greater than what error alone brings.
+func direction(difference float64, detectable float64, moreIsBetter bool) Direction {
+	switch {
+	case math.Abs(difference) <= detectable:
+		return Unchanged
+	case (difference > 0) == moreIsBetter:
+		return Improved
+	}
+	return Declined
+}
+
+// eachEarlier calls found with the current item of every test and the item it
+// is held against: the previous and, if that is another one, the first. The
+// items are in the order of their sessions.
+func eachEarlier[T any](items []T, same func(a, b *T) bool, found func(now, then *T, against Against)) {
+	for i := range items {
+		now := &items[i]
+		if laterOf(items[i+1:], now, same) {
+			continue
+		}
+		var previous, first *T
+		for j := i - 1; j >= 0; j-- {
+			if same(&items[j], now) {
+				first = &items[j]
+				if previous == nil {
+					previous = first
+				}
+			}
+		}
+		if previous != nil {
+			found(now, previous, Previous)
+			found(now, first, Baseline)
+		}
+	}
+}
+
+func laterOf[T any](later []T, now *T, same func(a, b *T) bool) bool {
+	for i := range later {
+		if same(&later[i], now) {
+			return true
+		}
+	}
+	return false
+}
+
+// Changes holds the current value of every measure against the previous and
+// the first one. A strength compares only within its setting and dimension.
+func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Change {
+	var changes []Change
+	z := quantile(p.Error.Change.Float())
+	eachEarlier(m.Scores, func(a, b *Score) bool {
+		return a.Setting == b.Setting && a.Side == b.Side && a.Dimension == b.Dimension
+	}, func(now, then *Score, against Against) {
+		changes = append(changes, strengthChange(now, then, against, z))
+	})
+	eachEarlier(m.Symmetries, func(a, b *Symmetry) bool {
+		return a.Setting == b.Setting && a.Dimension == b.Dimension
+	}, func(now, then *Symmetry, against Against) {
+		changes = append(changes, symmetryChange(now, then, against, z))
+	})
+	eachEarlier(m.Ranges, (*RangeScore).sameTest, func(now, then *RangeScore, against Against) {
+		changes = append(changes, rangeChange(now, then, against, p))
+	})
+	eachEarlier(m.Pains, func(a, b *PainScore) bool {
+		return a.Context == b.Context && a.Position == b.Position
+	}, func(now, then *PainScore, against Against) {
+		changes = append(changes, painChange(now, then, against, e.Involved, p))
+	})
+	return changes
+}
+
+// strengthChange: the minimal detectable change stands on the mean of the two
+// scores, each with the error of its own condition.
+func strengthChange(now, then *Score, against Against, z float64) Change {
+	c := changeOf(StrengthChange, against, then.Value, now.Value, then.When, now.When)
+	c.Setting, c.Side, c.Unit = now.Setting, now.Side, now.Dimension.Unit()
+	c.Sources = union(now.Sources, then.Sources)
+	if percent, ok := c.Difference.Mul(exact.Int(100)).Quo(then.Value); ok {
+		c.Percent = &percent
+	}
+	mean := (now.Value.Float64() + then.Value.Float64()) / 2
+	c.Detectable = z * mean * math.Hypot(now.ErrorPercent.Float(), then.ErrorPercent.Float()) / 100
+	c.Direction = direction(c.Difference.Float64(), c.Detectable, true)
+	return c
+}
+
+// symmetryChange treats the two indices as independent, which is cautious when
+// they share a comparison score. The standard error of an index is by the
+// delta method: index x sqrt(involved error^2 + comparison error^2).
+func symmetryChange(now, then *Symmetry, against Against, z float64) Change {
+	c := changeOf(SymmetryChange, against, then.Index, now.Index, then.When, now.When)
+	c.Setting, c.Side, c.Unit = now.Setting, now.Involved.Side, "%"
+	c.Sources = union(now.Sources(), then.Sources())
+	mean := (now.Index.Float64() + then.Index.Float64()) / 2
+	relative := math.Hypot(
+		math.Hypot(now.Involved.ErrorPercent.Float(), now.Comparison.ErrorPercent.Float()),
+		math.Hypot(then.Involved.ErrorPercent.Float(), then.Comparison.ErrorPercent.Float()))
+	c.Detectable = z * mean * relative / 100
+	c.Direction = direction(c.Difference.Float64(), c.Detectable, true)
+	return c
+}
+
+// rangeChange uses the threshold of one examiner only if both measurements are
+// known to be the same examiner's.
+func rangeChange(now, then *RangeScore, against Against, p *protocol.Protocol) Change {
+	c := changeOf(RangeChange, against, then.Degrees, now.Degrees, then.When, now.When)
+	c.Movement, c.Active, c.Position, c.Side, c.Unit = now.Movement, now.Active, now.Position, now.Side, "deg"
+	c.Sources = union(now.Sources, then.Sources)
+	threshold := p.Range.ChangeOtherExaminer
+	if now.Examiner != 0 && now.Examiner == then.Examiner {
+		threshold = p.Range.Change
+	}
+	c.Detectable = threshold.Value.Float64()
+	c.Direction = thresholdDirection(c.Difference, threshold, true)
+	return c
+}
+
+func painChange(now, then *PainScore, against Against, side shoulder.Side, p *protocol.Protocol) Change {
+	c := changeOf(PainChange, against, then.Score, now.Score, then.When, now.When)
+	c.Context, c.Position, c.Side, c.Unit = now.Context, now.Position, side, "{score}"
+	c.Sources = union(now.Sources, then.Sources)
+	c.Detectable = p.Pain.Change.Value.Float64()
+	c.Direction = thresholdDirection(c.Difference, p.Pain.Change, false)
+	return c
+}
+
+// thresholdDirection: a published smallest change counts as reached on the
+// threshold itself.
+func thresholdDirection(difference exact.Number, threshold protocol.Threshold, moreIsBetter bool) Direction {
+	switch {
+	case !threshold.Met(difference.Abs()) || difference.Sign() == 0:
+		return Unchanged
+	case (difference.Sign() > 0) == moreIsBetter:
+		return Improved
+	}
+	return Declined
+}
+
+func changeOf(subject Subject, against Against, from, to exact.Number, fromWhen, toWhen time.Time) Change {
+	return Change{
+		Subject: subject, Against: against, From: from, To: to, FromWhen: fromWhen, ToWhen: toWhen,
+		Difference: to.Sub(from),
+	}
+}
+
+func union(a, b []shoulder.SourceID) []shoulder.SourceID {
+	all := append(make([]shoulder.SourceID, 0, len(a)+len(b)), a...)
+	for _, id := range b {
+		all = withSource(all, id)
+	}
+	return all
+}

@@ -1,0 +1,100 @@
+package measure
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Bounds says what a confidence set of a ratio looks like.
+type Bounds uint8
+
+// The shapes of Fieller's confidence set.
+const (
+	// Unbounded is the whole line: the measurements say nothing about the ratio.
+	Unbounded Bounds = iota
+	// Bounded is the usual interval from Low to High.
+	Bounded
+	// Exclusive is everything but the open interval from Low to High: the
+	// comparison side cannot be told from zero.
+	Exclusive
+)
+
+// String names the shape.
+func (b Bounds) String() string { return [...]string{"unbounded", "bounded", "exclusive"}[b] }
+
+// Interval is a confidence set. Low and High are meaningful unless Unbounded.
+type Interval struct {
+	Bounds Bounds
+	Low    float64
+	High   float64
+}
+
+// Contains reports whether x belongs to the set.
+func (i Interval) Contains(x float64) bool {
+	switch i.Bounds {
+	case Bounded:
+		return i.Low <= x && x <= i.High
+	case Exclusive:
+		return x <= i.Low || i.High <= x
+	}
+	return true
+}
+
+// scaled is the interval with both limits multiplied by k > 0.
+func (i Interval) scaled(k float64) Interval {
+	return Interval{i.Bounds, i.Low * k, i.High * k}
+}
+
+// Fieller returns the confidence set of the ratio a / b of two independent
+// normal estimates with standard errors sa and sb, for the two-sided standard
+// normal (or t) quantile z. With g = (z sb / b)^2 below 1 the set is bounded.
+//
+// Source: Fieller 1954, J R Stat Soc B 16:175-185.
+func Fieller(a, sa, b, sb, z float64) Interval {
+	// The limits are the roots r of (a - r b)^2 = z^2 (sa^2 + r^2 sb^2).
+	A := b*b - z*z*sb*sb
+	B := a * b
+	C := a*a - z*z*sa*sa
+	discriminant := B*B - A*C
+	switch {
+	case A > 0:
+		root := math.Sqrt(math.Max(discriminant, 0))
+		return Interval{Bounded, (B - root) / A, (B + root) / A}
+	case A < 0 && discriminant > 0:
+		root := math.Sqrt(discriminant)
+		return Interval{Exclusive, (B + root) / A, (B - root) / A}
+	}
+	return Interval{Bounds: Unbounded}
+}
+
+// ProbabilityAtLeast is the probability that the true ratio of two independent
+// normal quantities is at least t, given their estimates a and b with standard
+// errors sa and sb: Phi((a - t b) / sqrt(sa^2 + t^2 sb^2)). Without error it is
+// 0 or 1.
+//
+// Source: the pivot of Fieller 1954, J R Stat Soc B 16:175-185.
+func ProbabilityAtLeast(t, a, sa, b, sb float64) float64 {
+	margin, spread := a-t*b, math.Hypot(sa, t*sb)
+	if spread == 0 {
+		if margin >= 0 {
+			return 1
+		}
+		return 0
+	}
+	return distuv.UnitNormal.CDF(margin / spread)
+}
+
+// quantile is the two-sided standard normal quantile of a confidence in per
+// cent: 1.644854 for 90.
+func quantile(confidence float64) float64 {
+	return distuv.UnitNormal.Quantile((1 + confidence/100) / 2)
+}
+
+// MinimalDetectableChange is the smallest difference between two scores that
+// is beyond measurement error at a confidence in per cent: z sqrt(2) SEM.
+//
+// Source: Weir 2005, J Strength Cond Res 19:231-40.
+func MinimalDetectableChange(sem, confidence float64) float64 {
+	return quantile(confidence) * math.Sqrt2 * sem
+}

@@ -1,0 +1,95 @@
+package measure
+
+import (
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// Measurements is everything that is computed from the trials of an episode
+// before anything is decided. All lists are in the order of the sessions.
+type Measurements struct {
+	Scores     []Score
+	Symmetries []Symmetry
+	Unpaired   []Unpaired
+	Ranges     []RangeScore
+	Pains      []PainScore
+	Changes    []Change
+	Trends     []Trend
+	Ratios     []Ratio
+}
+
+// Measure computes the measurements of an episode.
+func Measure(e *shoulder.Episode, p *protocol.Protocol) *Measurements {
+	m := &Measurements{Scores: Scores(e, p), Ranges: Ranges(e), Pains: Pains(e)}
+	m.Symmetries, m.Unpaired = Symmetries(e, m.Scores, p)
+	m.Changes = Changes(e, m, p)
+	m.Trends = Trends(m.Symmetries, p)
+	m.Ratios = Ratios(m.Scores, p)
+	return m
+}
+
+// Ratio is external over internal rotation strength of one side in one
+// position, both tested the same way in the same session. It is shown beside a
+// published band and gates nothing: the ratio depends on position, posture and
+// mode by up to 0.3.
+type Ratio struct {
+	External, Internal Score
+	Value              exact.Number
+	Band               protocol.Band
+	Place              Place
+}
+
+// Place is where a ratio lies in its band.
+type Place uint8
+
+// The places.
+const (
+	WithinBand Place = iota
+	BelowBand
+	AboveBand
+)
+
+// String names the place.
+func (p Place) String() string { return [...]string{"within", "below", "above"}[p] }
+
+// Sources lists the inputs of both rotations, ascending.
+func (r *Ratio) Sources() []shoulder.SourceID { return union(r.External.Sources, r.Internal.Sources) }
+
+// Ratios computes the external to internal rotation ratio of every session,
+// side and position in which both were tested alike.
+func Ratios(scores []Score, p *protocol.Protocol) []Ratio {
+	var ratios []Ratio
+	for i := range scores {
+		external := &scores[i]
+		if external.Rotation != shoulder.External {
+			continue
+		}
+		wanted := external.Setting
+		wanted.Rotation = shoulder.Internal
+		for j := i + 1; j < len(scores) && scores[j].Session == external.Session; j++ {
+			internal := &scores[j]
+			if internal.Setting == wanted && internal.Side == external.Side && internal.Dimension == external.Dimension {
+				if r, ok := ratioOf(external, internal, p); ok {
+					ratios = append(ratios, r)
+				}
+			}
+		}
+	}
+	return ratios
+}
+
+func ratioOf(external, internal *Score, p *protocol.Protocol) (Ratio, bool) {
+	value, ok := external.Value.Quo(internal.Value)
+	if !ok {
+		return Ratio{}, false
+	}
+	r := Ratio{External: *external, Internal: *internal, Value: value, Band: p.Ratio.At(external.Position)}
+	switch {
+	case value.Cmp(r.Band.Low) < 0:
+		r.Place = BelowBand
+	case value.Cmp(r.Band.High) > 0:
+		r.Place = AboveBand
+	}
+	return r, true
+}

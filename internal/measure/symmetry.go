@@ -1,0 +1,242 @@
+package measure
+
+import (
+	"time"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// Symmetry is the limb symmetry index of one test in one session.
+type Symmetry struct {
+	Setting
+	Session    int // of the involved side
+	When       time.Time
+	Involved   Score
+	Comparison Score
+	// CarriedForward says that the comparison side's score is from an earlier
+	// session, Days before.
+	CarriedForward bool
+	Days           int
+	// Dimension is what was divided: forces, or torques by the lever arms.
+	Dimension shoulder.Dimension
+	// Index is 100 x involved / comparison in per cent, not clamped, after
+	// the correction for dominance if there is one.
+	Index exact.Number
+	// Dominance is the factor by which the index was corrected, 1 for none.
+	Dominance exact.Number
+	Interval  Interval // of the index, in per cent
+	// Probabilities that the true index reaches the protocol's thresholds.
+	ProbabilityGoodEnough float64
+	ProbabilityEven       float64
+}
+
+// Sources lists the inputs of both sides, ascending.
+func (s *Symmetry) Sources() []shoulder.SourceID {
+	sources := append([]shoulder.SourceID{}, s.Involved.Sources...)
+	for _, id := range s.Comparison.Sources {
+		sources = withSource(sources, id)
+	}
+	return sources
+}
+
+// Certainty says whether the interval leaves a doubt about a threshold.
+func (s *Symmetry) Certainty(threshold protocol.Threshold) Certainty {
+	if s.Interval.Contains(threshold.Value.Float64()) {
+		return WithinError
+	}
+	return Clear
+}
+
+// Certainty is how sure a verdict is.
+type Certainty uint8
+
+// The certainties.
+const (
+	NoCertainty Certainty = iota // nothing to be sure of
+	WithinError                  // the interval contains the threshold
+	Clear                        // the interval is on one side of the threshold
+)
+
+// String is the code of the certainty in the project's code system.
+func (c Certainty) String() string { return [...]string{"none", "within-error", "clear"}[c] }
+
+// Unpaired is an involved side's score that found no partner.
+type Unpaired struct {
+	Involved Score
+	Reason   Mismatch
+	// Nearest is the comparison side's score that came closest, nil if the
+	// position was not measured there at all.
+	Nearest *Score
+}
+
+// Mismatch is why two scores may not be compared.
+type Mismatch uint8
+
+// The mismatches, from the one that a re-test cures most easily.
+const (
+	NoComparison Mismatch = iota
+	TooOld
+	SupportDiffers
+	ContractionDiffers
+	InstrumentDiffers
+	DimensionDiffers
+	ComparisonZero
+)
+
+// String names the mismatch.
+func (m Mismatch) String() string {
+	return [...]string{
+		"no-comparison", "too-old", "support-differs", "contraction-differs",
+		"instrument-differs", "dimension-differs", "comparison-zero",
+	}[m]
+}
+
+// Symmetries pairs each score of the involved side with the comparison side's:
+// the same session's, else the latest one before that is young enough. Scores
+// pair only if setting and dimension agree. Both results are in the order of
+// the scores. An episode without an unaffected side has no symmetry.
+func Symmetries(e *shoulder.Episode, scores []Score, p *protocol.Protocol) (paired []Symmetry, unpaired []Unpaired) {
+	if e.ComparisonAffected {
+		return nil, nil
+	}
+	z := quantile(p.Error.Interval.Float())
+	upTo := 0 // end of the involved score's session
+	for i := range scores {
+		involved := &scores[i]
+		for upTo < len(scores) && scores[upTo].Session <= involved.Session {
+			upTo++
+		}
+		if involved.Side != e.Involved {
+			continue
+		}
+		partner, reason := findPartner(involved, scores[:upTo], p)
+		if reason != matched {
+			unpaired = append(unpaired, Unpaired{*involved, reason, partner})
+			continue
+		}
+		s, ok := symmetryOf(involved, partner, e, p, z)
+		if !ok {
+			unpaired = append(unpaired, Unpaired{*involved, ComparisonZero, partner})
+			continue
+		}
+		paired = append(paired, s)
+	}
+	return paired, unpaired
+}
+
+// matched is no mismatch.
+const matched Mismatch = 255
+
+// findPartner looks for the comparison side's score, the latest session first.
+// It returns the partner and matched, or the nearest miss and why it does not
+// match.
+func findPartner(involved *Score, scores []Score, p *protocol.Protocol) (*Score, Mismatch) {
+	var nearest *Score
+	reason := NoComparison
+	for i := len(scores) - 1; i >= 0; i-- {
+		s := &scores[i]
+		tooOld := !p.Pairing.CarryForward.Met(exact.Int(int64(DaysBetween(s.When, involved.When))))
+		if tooOld && nearest != nil {
+			break
+		}
+		if s.Side == involved.Side || s.Rotation != involved.Rotation || s.Position != involved.Position {
+			continue
+		}
+		why := mismatch(involved, s)
+		switch {
+		case why == matched && !tooOld:
+			return preferSameDimension(involved, s, scores[:i]), matched
+		case why == matched:
+			why = TooOld
+		}
+		if nearest == nil {
+			nearest, reason = s, why
+		}
+	}
+	return nearest, reason
+}
+
+// preferSameDimension returns found, unless the same session holds a partner
+// in the involved score's own dimension.
+func preferSameDimension(involved, found *Score, before []Score) *Score {
+	for i := len(before) - 1; i >= 0 && before[i].Session == found.Session && found.Dimension != involved.Dimension; i-- {
+		s := &before[i]
+		if s.Side == found.Side && s.Setting == involved.Setting && s.Dimension == involved.Dimension {
+			return s
+		}
+	}
+	return found
+}
+
+func mismatch(a, b *Score) Mismatch {
+	switch {
+	case a.Contraction != b.Contraction:
+		return ContractionDiffers
+	case a.Instrument != b.Instrument:
+		return InstrumentDiffers
+	case a.Support != b.Support:
+		return SupportDiffers
+	case a.Dimension != b.Dimension && (a.Torque == nil || b.Torque == nil):
+		return DimensionDiffers
+	}
+	return matched
+}
+
+// symmetryOf divides the scores. When both sides' torques are known they are
+// compared, because equal forces on different lever arms are not equal
+// strength. It reports false for a comparison side of zero.
+func symmetryOf(involved, comparison *Score, e *shoulder.Episode, p *protocol.Protocol, z float64) (Symmetry, bool) {
+	s := Symmetry{
+		Setting: involved.Setting, Session: involved.Session, When: involved.When,
+		Involved: *involved, Comparison: *comparison,
+		CarriedForward: comparison.Session != involved.Session,
+		Days:           DaysBetween(comparison.When, involved.When),
+		Dominance:      dominance(e, involved.Setting, p),
+	}
+	i, u := involved.Value, comparison.Value
+	if involved.Torque != nil && comparison.Torque != nil {
+		s.Dimension, i, u = shoulder.Torque, *involved.Torque, *comparison.Torque
+	}
+	ratio, ok := i.Quo(u)
+	if !ok {
+		return Symmetry{}, false
+	}
+	s.Index = ratio.Mul(exact.Int(100)).Mul(s.Dominance)
+	k := s.Dominance.Float64()
+	a, b := i.Float64()*k, u.Float64()
+	sa, sb := a*involved.ErrorPercent.Float()/100, b*comparison.ErrorPercent.Float()/100
+	s.Interval = Fieller(a, sa, b, sb, z).scaled(100)
+	s.ProbabilityGoodEnough = ProbabilityAtLeast(p.Symmetry.GoodEnough.Value.Float64()/100, a, sa, b, sb)
+	s.ProbabilityEven = ProbabilityAtLeast(p.Symmetry.Even.Value.Float64()/100, a, sa, b, sb)
+	return s, true
+}
+
+// dominance is the factor that corrects the index for the stronger dominant
+// side, 1 unless the protocol asks for it and the dominant side is known.
+func dominance(e *shoulder.Episode, s Setting, p *protocol.Protocol) exact.Number {
+	one := exact.Int(1)
+	dominant := e.Handedness.Dominant()
+	if !p.Symmetry.Dominance.Enabled || dominant == shoulder.SideUnknown {
+		return one
+	}
+	expected := p.Symmetry.Dominance.Expected(s.Rotation, s.Position).Value
+	if dominant != e.Involved {
+		return expected
+	}
+	if inverse, ok := one.Quo(expected); ok {
+		return inverse
+	}
+	return one
+}
+
+// DaysBetween counts calendar days, each date in its own offset, so that a
+// visit in the evening and one the next morning are a day apart.
+func DaysBetween(from, to time.Time) int {
+	day := func(t time.Time) time.Time {
+		y, m, d := t.Date()
+		return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+	}
+	return int(day(to).Sub(day(from)).Hours() / 24)
+}

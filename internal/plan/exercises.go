@@ -1,0 +1,165 @@
+package plan
+
+import (
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// irritability is read from the worst pain of the latest session that has any.
+// Low needs pain during the test, and at rest if it is recorded, to be low.
+func (b *builder) irritability() Irritability {
+	worst := latestWorst(b.m.Pains)
+	switch {
+	case worst == nil:
+		return IrritabilityUnknown
+	case b.p.Pain.HighIrritability.Met(*worst):
+		return HighIrritability
+	case b.p.Pain.LowIrritability.Met(*worst):
+		return LowIrritability
+	}
+	return ModerateIrritability
+}
+
+func latestWorst(pains []measure.PainScore) (worst *exact.Number) {
+	for i := len(pains) - 1; i >= 0 && pains[i].Session == pains[len(pains)-1].Session; i-- {
+		if worst == nil || pains[i].Score.Cmp(*worst) > 0 {
+			worst = &pains[i].Score
+		}
+	}
+	return worst
+}
+
+// mode is the resistance that irritability allows: isometric, then rhythmic
+// stabilisation, then active and resisted isotonic. Not knowing is treated
+// like high irritability.
+func mode(i Irritability) Mode {
+	switch i {
+	case LowIrritability:
+		return Isotonic
+	case ModerateIrritability:
+		return RhythmicStabilisation
+	}
+	return Isometric
+}
+
+func (b *builder) dose(m Mode) protocol.Dose {
+	switch m {
+	case Isotonic:
+		return b.p.Dose.Isotonic
+	case RhythmicStabilisation:
+		return b.p.Dose.RhythmicStabilisation
+	}
+	return b.p.Dose.Isometric
+}
+
+func (b *builder) exercises(i Irritability) (all []Exercise) {
+	elevated, ready := false, b.r.Overall == readiness.ReadyForFunctional
+	for k := range b.r.Rotations {
+		r := &b.r.Rotations[k]
+		if r.Step == readiness.NoStep || ready {
+			continue
+		}
+		elevated = elevated || r.Working().Elevated() || r.Step == readiness.StepFunctional
+		all = append(all, b.rotationExercises(r, i)...)
+	}
+	all = append(all, b.rangeExercises()...)
+	switch {
+	case ready:
+		all = append(all, Exercise{Purpose: FullFunction, Dose: b.p.Dose.Functional, Cues: []Cue{PainWithinLimit}})
+	case elevated && !b.painHolds():
+		all = append(all, Exercise{Purpose: BeginFunction, Dose: b.p.Dose.Functional, Cues: []Cue{PainWithinLimit}})
+	}
+	return all
+}
+
+func (b *builder) painHolds() bool {
+	return b.r.Rotations[0].PainHolds || b.r.Rotations[1].PainHolds
+}
+
+// rotationExercises is the work at the open step, unless it is even already,
+// and what goes on beside it. A rotation that is functional needs no direct
+// work.
+func (b *builder) rotationExercises(r *readiness.RotationReadiness, i Irritability) (all []Exercise) {
+	if r.Step == readiness.StepFunctional {
+		return nil
+	}
+	m := mode(i)
+	if r.PainHolds {
+		m = Isometric
+	}
+	if at := r.At(r.Working()); at.Confirmed.Verdict != readiness.Met {
+		all = append(all, b.exercise(Strengthen, r, r.Working(), r.Step.Support(), m))
+	}
+	for _, position := range r.Beside {
+		support := shoulder.SupportUnstated
+		if position.Elevated() {
+			support = shoulder.Supported
+		}
+		all = append(all, b.exercise(Continue, r, position, support, m))
+	}
+	return all
+}
+
+func (b *builder) exercise(purpose Purpose, r *readiness.RotationReadiness, position shoulder.ArmPosition, support shoulder.Support, m Mode) Exercise {
+	e := Exercise{
+		Purpose: purpose, Rotation: r.Rotation, Position: position, Support: support, Mode: m,
+		Dose: b.dose(m), Cues: cues(r.Rotation, position, support), Held: r.PainHolds,
+		Provisional: purpose == Strengthen && r.Provisional,
+	}
+	if r.PainHolds {
+		e.Cues = append(e.Cues, DoNotRaiseLoad)
+	}
+	e.Cues = append(e.Cues, PainWithinLimit)
+	if b.r.Tissue.SurgeonGoverns {
+		e.Cues = append(e.Cues, SurgeonsProtocol)
+	}
+	return e
+}
+
+// cues are the set-up of an exercise: common practice, no published source.
+func cues(rotation shoulder.Rotation, position shoulder.ArmPosition, support shoulder.Support) (c []Cue) {
+	switch position {
+	case shoulder.AtSide:
+		c = append(c, RollUnderArm)
+	case shoulder.Flexion90:
+		if rotation == shoulder.Internal {
+			c = append(c, PullFromAbove)
+		} else {
+			c = append(c, PullLevelOrBelow)
+		}
+	case shoulder.Abduction90:
+		c = append(c, NoForwardDrift)
+	}
+	switch support {
+	case shoulder.Supported:
+		c = append(c, ArmOnSurface)
+	case shoulder.Unsupported:
+		c = append(c, MirrorAsFeedback)
+	}
+	return append(c, UpperArmStill)
+}
+
+// rangeExercises is one for each movement whose gate is not met.
+func (b *builder) rangeExercises() (all []Exercise) {
+	if b.r.Tissue.Criterion.Verdict == readiness.NotMet || b.r.Tissue.Criterion.Verdict == readiness.NotMeasured {
+		return nil // early motion after a repair is the surgeon's to set
+	}
+	for _, position := range shoulder.Positions {
+		if b.r.Rotations[0].At(position).RangeVerdict() == readiness.NotMet {
+			all = append(all, Exercise{
+				Purpose: RestoreRange, Movement: movementOf(position), Dose: b.p.Dose.Range, Cues: []Cue{PainWithinLimit},
+			})
+		}
+	}
+	return all
+}
+
+func movementOf(position shoulder.ArmPosition) shoulder.Movement {
+	if position == shoulder.Abduction90 {
+		return shoulder.Abduction
+	}
+	return shoulder.Flexion
+}

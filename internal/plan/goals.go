@@ -1,0 +1,201 @@
+package plan
+
+import (
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// goals lists what holds the patient back first, then each rotation's next
+// threshold, then evenness in all positions.
+func (b *builder) goals() (all []Goal) {
+	if !b.r.Tissue.Open() {
+		return nil // healing sets the date, not training
+	}
+	all = append(all, b.painGoal()...)
+	all = append(all, b.rangeGoals()...)
+	if b.r.ComparisonAffected {
+		return all
+	}
+	for i := range b.r.Rotations {
+		r := &b.r.Rotations[i]
+		all = append(all, b.nextGoal(r)...)
+		all = append(all, b.evenAll(r))
+	}
+	return all
+}
+
+func (b *builder) painGoal() []Goal {
+	for i := range b.r.Rotations[0].Positions {
+		pain := &b.r.Rotations[0].Positions[i].Pain
+		if pain.Verdict != readiness.NotMet {
+			continue
+		}
+		return []Goal{{
+			Aim: AimPain, Due: b.inDays(b.p.Goal.Near), Sources: pain.Sources,
+			Targets:     []Target{{Threshold: pain.Threshold, Value: pain.Threshold.Value, Unit: "{score}", Current: pain.Value}},
+			Achievement: b.achievement(func(c *measure.Change) bool { return c.Subject == measure.PainChange }),
+		}}
+	}
+	return nil
+}
+
+func (b *builder) rangeGoals() (all []Goal) {
+	for i := range b.r.Rotations[0].Positions {
+		at := &b.r.Rotations[0].Positions[i]
+		if at.RangeVerdict() != readiness.NotMet {
+			continue
+		}
+		movement, needed := movementOf(at.Position), *at.Range.Needed
+		if at.RangeMinimum.Needed.Cmp(needed) > 0 {
+			needed = *at.RangeMinimum.Needed
+		}
+		all = append(all, Goal{
+			Aim: AimRange, Due: b.inDays(b.p.Goal.Near), Sources: at.Range.Sources,
+			Targets: []Target{{Movement: movement, Threshold: at.Range.Threshold, Value: needed, Unit: "deg", Current: at.Range.Measured}},
+			Achievement: b.achievement(func(c *measure.Change) bool {
+				return c.Subject == measure.RangeChange && c.Movement == movement && c.Active && c.Side == b.episode.Involved
+			}),
+		})
+	}
+	return all
+}
+
+// nextGoal aims at the threshold that the working position has to reach next.
+func (b *builder) nextGoal(r *readiness.RotationReadiness) []Goal {
+	position := r.Working()
+	if position == shoulder.PositionUnstated {
+		return nil
+	}
+	at := r.At(position)
+	goal := Goal{Aim: AimGoodEnough, Rotation: r.Rotation, Due: b.inDays(b.p.Goal.Near)}
+	threshold := b.p.Symmetry.GoodEnough
+	switch {
+	case at.Even.Verdict == readiness.Met:
+		return nil
+	case at.GoodEnough.Verdict == readiness.Met:
+		goal.Aim, threshold = AimEven, b.p.Symmetry.Even
+	}
+	goal.Targets = []Target{symmetryTarget(at, threshold)}
+	goal.Sources = at.GoodEnough.Sources
+	goal.Achievement = b.achievement(symmetryChangeOf(r.Rotation, position))
+	return []Goal{goal}
+}
+
+// evenAll aims at evenness of a rotation in all three positions.
+func (b *builder) evenAll(r *readiness.RotationReadiness) Goal {
+	goal := Goal{Aim: AimEvenAll, Rotation: r.Rotation, Due: b.inDays(b.p.Goal.Due)}
+	confirmed := true
+	for i := range r.Positions {
+		at := &r.Positions[i]
+		goal.Targets = append(goal.Targets, symmetryTarget(at, b.p.Symmetry.Even))
+		goal.Sources = append(goal.Sources, at.Even.Sources...)
+		confirmed = confirmed && at.Confirmed.Verdict == readiness.Met
+	}
+	goal.Achievement = b.achievement(symmetryChangeOf(r.Rotation, r.Working()))
+	if confirmed {
+		goal.Achievement = Achieved
+	}
+	return goal
+}
+
+func symmetryTarget(at *readiness.PositionReadiness, threshold protocol.Threshold) Target {
+	t := Target{Position: at.Position, Threshold: threshold, Value: threshold.Value, Unit: "%"}
+	if at.Symmetry != nil {
+		t.Current = &at.Symmetry.Index
+	}
+	return t
+}
+
+func symmetryChangeOf(rotation shoulder.Rotation, position shoulder.ArmPosition) func(*measure.Change) bool {
+	return func(c *measure.Change) bool {
+		return c.Subject == measure.SymmetryChange && c.Setting.Rotation == rotation && c.Setting.Position == position
+	}
+}
+
+// achievement is how the measure changed since the previous session.
+func (b *builder) achievement(about func(*measure.Change) bool) Achievement {
+	for i := range b.m.Changes {
+		c := &b.m.Changes[i]
+		if c.Against != measure.Previous || !about(c) {
+			continue
+		}
+		switch c.Direction {
+		case measure.Improved:
+			return Improving
+		case measure.Declined:
+			return Worsening
+		}
+		return NoChange
+	}
+	return InProgress
+}
+
+// cautions are what applies to everybody, then what applies here.
+func (b *builder) cautions() []Caution {
+	all := []Caution{SupportsJudgement, LocalRulesGovern, ReferFirst, RotatorsOnly}
+	add := func(applies bool, c Caution) {
+		if applies {
+			all = append(all, c)
+		}
+	}
+	any := func(holds func(*readiness.PositionReadiness) bool) bool {
+		for i := range b.r.Rotations {
+			for k := range b.r.Rotations[i].Positions {
+				if holds(&b.r.Rotations[i].Positions[k]) {
+					return true
+				}
+			}
+		}
+		return false
+	}
+	add(b.r.Tissue.SurgeonGoverns, SurgeonGoverns)
+	add(!b.r.Tissue.Open(), HealingTissue)
+	add(any(func(p *readiness.PositionReadiness) bool {
+		return p.Even.Verdict == readiness.Met && p.Confirmed.Verdict != readiness.Met
+	}), OneSession)
+	add(b.bothSidesWeak(), BothSidesWeak)
+	add(b.r.ComparisonAffected, NoUnaffectedSide)
+	add(b.painUnknown(), PainNotRecorded)
+	add(any(func(p *readiness.PositionReadiness) bool { return p.Pain.Basis == readiness.UnstatedPain }), PainWithoutContext)
+	add(any(func(p *readiness.PositionReadiness) bool { return p.Grade != shoulder.GradeUnknown }), ManualTestLimits)
+	add(any(func(p *readiness.PositionReadiness) bool {
+		return p.Position == shoulder.Flexion90 && p.Symmetry != nil
+	}), FlexionErrorUnknown)
+	return all
+}
+
+// bothSidesWeak reports whether an index is good enough although the
+// comparison side is weak for the body mass.
+//
+// Source: Sansone et al. 2019, Am J Phys Med Rehabil, pages 382-386 (strength is
+// lower on both sides in unilateral shoulder pain).
+func (b *builder) bothSidesWeak() bool {
+	mass := latestMass(b.episode)
+	if mass == nil {
+		return false
+	}
+	for i := range b.r.Rotations {
+		for k := range b.r.Rotations[i].Positions {
+			s := b.r.Rotations[i].Positions[k].Symmetry
+			if s == nil || s.Comparison.Dimension != shoulder.Force || !b.p.Symmetry.GoodEnough.Met(s.Index) {
+				continue
+			}
+			if perKilogram, ok := s.Comparison.Value.Quo(*mass); ok && b.p.Symmetry.Weak.Met(perKilogram) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func latestMass(e *shoulder.Episode) *exact.Number {
+	for i := len(e.Sessions) - 1; i >= 0; i-- {
+		if m := e.Sessions[i].Mass; m != nil {
+			return &m.Value
+		}
+	}
+	return nil
+}

@@ -1,0 +1,127 @@
+package plan
+
+import (
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// requests lists what to find out next. While resisted work is not cleared no
+// strength test is asked for.
+func (b *builder) requests() (all []Request) {
+	if !b.r.Tissue.Open() {
+		return append(b.healingRequests(), b.rangeRequests()...)
+	}
+	all = append(all, b.rangeRequests()...)
+	if b.painUnknown() {
+		all = append(all, b.request(Request{Ask: AskPain, Why: WhyMissing, First: true}))
+	}
+	for i := range b.r.Rotations {
+		for k := range b.r.Rotations[i].Positions {
+			all = append(all, b.strengthRequests(&b.r.Rotations[i], &b.r.Rotations[i].Positions[k])...)
+		}
+	}
+	return append(all, b.steadinessRequests()...)
+}
+
+// request dates a request: the next visit if it comes first, else the re-check.
+func (b *builder) request(r Request) Request {
+	r.When = b.recheck()
+	if r.First {
+		r.When.From = b.asOf
+	}
+	return r
+}
+
+func (b *builder) healingRequests() (all []Request) {
+	if b.r.Tissue.Undated {
+		all = append(all, b.request(Request{Ask: AskRepairDate, Why: WhyMissing, First: true}))
+	}
+	return append(all, b.request(Request{Ask: AskClearance, Why: WhyHealing, First: true}))
+}
+
+// rangeRequests asks first for a range that holds an elevated position because
+// it is unknown, and at the re-check for one that is not yet met.
+func (b *builder) rangeRequests() (all []Request) {
+	for _, position := range shoulder.Positions {
+		switch b.r.Rotations[0].At(position).RangeVerdict() {
+		case readiness.NotMeasured:
+			all = append(all, b.request(Request{Ask: AskRange, Why: WhyMissing, Movement: movementOf(position), First: true}))
+		case readiness.NotMet:
+			all = append(all, b.request(Request{Ask: AskRange, Why: WhyRoutineCheck, Movement: movementOf(position)}))
+		}
+	}
+	return all
+}
+
+func (b *builder) painUnknown() bool {
+	for i := range b.r.Rotations {
+		for k := range b.r.Rotations[i].Positions {
+			if b.r.Rotations[i].Positions[k].Pain.Verdict != readiness.NotMeasured {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// strengthRequests asks for the strength of a position whose range is open.
+func (b *builder) strengthRequests(r *readiness.RotationReadiness, p *readiness.PositionReadiness) []Request {
+	if v := p.RangeVerdict(); v != readiness.Met && v != readiness.NotApplicable {
+		return nil
+	}
+	ask := Request{Ask: AskStrength, Rotation: r.Rotation, Position: p.Position}
+	unalike := b.unpaired(r.Rotation, p.Position)
+	switch {
+	case p.Symmetry != nil && p.Confirmed.Verdict == readiness.Met:
+		return nil
+	case p.Symmetry != nil && p.Even.Verdict == readiness.Met:
+		ask.Why = WhyConfirm
+	case p.Symmetry != nil:
+		ask.Why = WhyRoutineCheck
+	case unalike != nil:
+		ask.Why, ask.Mismatch, ask.First = WhyNotAlike, unalike.Reason, true
+	case p.Grade != shoulder.GradeUnknown:
+		ask.Why, ask.First = WhyManualOnly, true
+	case p.Stale != nil:
+		ask.Why, ask.First = WhyStale, true
+	case r.Provisional && r.Working() == p.Position:
+		ask.Why, ask.First = WhyProvisional, true
+	default:
+		ask.Why, ask.First = WhyMissing, p.Position == shoulder.AtSide
+	}
+	return []Request{b.request(ask)}
+}
+
+// unpaired is the latest current score of the involved side that found no
+// partner because the sides were tested differently.
+func (b *builder) unpaired(rotation shoulder.Rotation, position shoulder.ArmPosition) *measure.Unpaired {
+	for i := len(b.m.Unpaired) - 1; i >= 0; i-- {
+		u := &b.m.Unpaired[i]
+		age := exact.Int(int64(measure.DaysBetween(u.Involved.When, b.asOf)))
+		if u.Involved.Rotation == rotation && u.Involved.Position == position && b.p.Pairing.Current.Met(age) {
+			return u
+		}
+	}
+	return nil
+}
+
+// steadinessRequests asks once for each working position that is good enough
+// but for which nobody has noted whether the arm stays still.
+func (b *builder) steadinessRequests() (all []Request) {
+	asked := map[shoulder.ArmPosition]bool{}
+	for i := range b.r.Rotations {
+		r := &b.r.Rotations[i]
+		position := r.Working()
+		if !position.Elevated() || asked[position] {
+			continue
+		}
+		at := r.At(position)
+		if at.GoodEnough.Verdict == readiness.Met && at.Steady.Verdict == readiness.NotMeasured {
+			asked[position] = true
+			all = append(all, b.request(Request{Ask: AskSteadiness, Why: WhyMissing, Position: position, First: true}))
+		}
+	}
+	return all
+}

@@ -1,0 +1,109 @@
+// Package readiness holds measurements against the protocol: criteria become
+// verdicts, verdicts open a step for each rotation, and both rotations make
+// the overall status.
+package readiness
+
+import (
+	"time"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// Verdict is three-valued for what applies: the absence of a measurement is
+// neither success nor failure.
+type Verdict uint8
+
+// The verdicts.
+const (
+	NotMeasured Verdict = iota
+	NotMet
+	Met
+	NotApplicable
+)
+
+// String is the code of the verdict in the project's code system.
+func (v Verdict) String() string {
+	return [...]string{"not-measured", "not-met", "met", "not-applicable"}[v]
+}
+
+// Rule names a criterion.
+type Rule uint8
+
+// The rules, in the order in which they are shown.
+const (
+	TissueHealed   Rule = iota // resisted work is allowed after a repair
+	PainAcceptable             // pain during the resisted test
+	RangeOpen                  // active range for an elevated position
+	RangeMinimum               // the arm reaches the position itself
+	GoodEnough                 // index, or manual grade, good enough to move on
+	ArmSteady                  // the arm stays still when held free
+	Even                       // index even with the other side
+	EvenConfirmed              // even beyond doubt or in consecutive sessions
+)
+
+// Rules lists every rule in order.
+var Rules = [...]Rule{TissueHealed, PainAcceptable, RangeOpen, RangeMinimum, GoodEnough, ArmSteady, Even, EvenConfirmed}
+
+// String is the code of the rule in the project's code system.
+func (r Rule) String() string {
+	return [...]string{
+		"tissue-healed", "pain-acceptable", "range-open", "range-minimum", "good-enough", "arm-steady", "even", "even-confirmed",
+	}[r]
+}
+
+// Basis is what a verdict rests on.
+type Basis uint8
+
+// The bases.
+const (
+	NoBasis        Basis = iota
+	Dynamometry          // a limb symmetry index
+	ManualTest           // a grade of the manual muscle test
+	Retained             // an earlier verdict that the current value does not overturn beyond error
+	Recorded             // a statement in the record, such as a clearance
+	UnstatedPain         // a pain score without context stands in for pain during the test
+	ConservativeNo       // nothing is known, and not knowing holds
+)
+
+// String names the basis.
+func (b Basis) String() string {
+	return [...]string{"none", "dynamometry", "manual-test", "retained", "recorded", "pain-without-context", "unknown-holds"}[b]
+}
+
+// Criterion is one verdict with everything that explains it.
+type Criterion struct {
+	Rule      Rule
+	Position  shoulder.ArmPosition // unstated if it is about no position
+	Verdict   Verdict
+	Certainty measure.Certainty
+	Basis     Basis
+	// Value is what was held against Threshold; nil if nothing was measured or
+	// the value is no number.
+	Value     *exact.Number
+	Grade     shoulder.MuscleGrade // the value of a manual test
+	Threshold protocol.Threshold
+	// Needed is the measurement that would meet the threshold, in Unit: for an
+	// index the strength of the involved side, for a range the degrees.
+	Needed *exact.Number
+	// Measured is the measurement to hold against Needed.
+	Measured *exact.Number
+	Unit     string
+	When     time.Time
+	Sources  []shoulder.SourceID
+}
+
+// Holds reports whether the criterion keeps its step closed: it is not met, or
+// it is not measured where not knowing holds.
+func (c *Criterion) Holds() bool {
+	return c.Verdict == NotMet || c.Verdict == NotMeasured && c.Rule != PainAcceptable
+}
+
+func verdictOf(met bool) Verdict {
+	if met {
+		return Met
+	}
+	return NotMet
+}

@@ -1,0 +1,216 @@
+package readiness
+
+import (
+	"time"
+
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// Readiness is where the shoulder stands.
+type Readiness struct {
+	Overall   Overall
+	Tissue    Tissue
+	Rotations [2]RotationReadiness // external, internal
+	// ComparisonAffected says that there is no unaffected side, and so no
+	// verdict on symmetry.
+	ComparisonAffected bool
+}
+
+// RotationReadiness is where one rotation stands.
+type RotationReadiness struct {
+	Rotation shoulder.Rotation
+	Step     Step
+	// Provisional says that the working position is open without a current
+	// measurement there, which the plan asks for first.
+	Provisional bool
+	// PainHolds says that pain is over the limit even at the side: nothing is
+	// raised until it settles.
+	PainHolds bool
+	Positions [3]PositionReadiness // at the side, flexion, abduction
+	// Beside are lower positions that are good enough but not even: they go on.
+	Beside []shoulder.ArmPosition
+	// Next is the next step up, NoStep if there is none.
+	Next Step
+	// Holding are the criteria that keep Next closed.
+	Holding []*Criterion
+	// HoldingFree are the criteria that keep the arm supported in the working
+	// position; empty if it is free, or at the side.
+	HoldingFree []*Criterion
+	// SteppedBack is the position that fell below good enough, nil if none did.
+	SteppedBack *PositionReadiness
+}
+
+// Working is the position in which the rotation is trained now.
+func (r *RotationReadiness) Working() shoulder.ArmPosition { return r.Step.Position() }
+
+// At is the readiness in a position.
+func (r *RotationReadiness) At(p shoulder.ArmPosition) *PositionReadiness {
+	return &r.Positions[p.Index()]
+}
+
+// Judge holds the measurements against the protocol as of a date.
+func Judge(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol, asOf time.Time) *Readiness {
+	j := &judge{episode: e, m: m, p: p, asOf: asOf}
+	r := &Readiness{Tissue: j.tissue(), ComparisonAffected: e.ComparisonAffected}
+	for i, rotation := range shoulder.Rotations {
+		r.Rotations[i] = j.rotation(rotation, &r.Tissue)
+	}
+	r.Overall = r.overall()
+	return r
+}
+
+func (j *judge) rotation(rotation shoulder.Rotation, tissue *Tissue) RotationReadiness {
+	r := RotationReadiness{Rotation: rotation}
+	for i, position := range shoulder.Positions {
+		r.Positions[i] = j.position(rotation, position)
+	}
+	for i := range r.Positions {
+		if r.Positions[i].FellFrom != nil {
+			r.SteppedBack = &r.Positions[i]
+			break
+		}
+	}
+	r.openStep(tissue)
+	r.lookUp(tissue)
+	return r
+}
+
+// openStep finds the working position: the highest whose lower positions are
+// all good enough and whose gates are open.
+func (r *RotationReadiness) openStep(tissue *Tissue) {
+	if !tissue.Open() {
+		return
+	}
+	if r.allConfirmed() && r.allOpen() {
+		r.Step = StepFunctional
+		return
+	}
+	working := &r.Positions[0]
+	for i := 1; i < len(r.Positions); i++ {
+		if working.GoodEnough.Verdict != Met || !working.open() || !r.Positions[i].open() {
+			break
+		}
+		working = &r.Positions[i]
+	}
+	r.PainHolds = working.Pain.Verdict == NotMet
+	r.Provisional = !working.measured()
+	free := working.GoodEnough.Verdict == Met && working.Steady.Verdict == Met
+	r.Step = stepAt(working.Position, free)
+	for i := range working.Position.Index() {
+		if r.Positions[i].GoodEnough.Verdict == Met && r.Positions[i].Even.Verdict != Met {
+			r.Beside = append(r.Beside, r.Positions[i].Position)
+		}
+	}
+}
+
+func (r *RotationReadiness) allConfirmed() bool {
+	return r.every(func(p *PositionReadiness) bool { return p.Confirmed.Verdict == Met })
+}
+
+func (r *RotationReadiness) allOpen() bool {
+	return r.every((*PositionReadiness).open)
+}
+
+func (r *RotationReadiness) every(holds func(*PositionReadiness) bool) bool {
+	for i := range r.Positions {
+		if !holds(&r.Positions[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+// lookUp says what the next step is and what keeps it closed.
+func (r *RotationReadiness) lookUp(tissue *Tissue) {
+	switch working := r.Working(); {
+	case r.Step == StepFunctional:
+	case r.Step == NoStep:
+		r.Next = StepAtSide
+		r.Holding = holding(&tissue.Criterion)
+	case working != shoulder.Abduction90:
+		up := r.At(working + 1)
+		r.Next = stepAt(working+1, false)
+		r.Holding = holding(&r.At(working).Pain, &up.Pain, &r.At(working).GoodEnough, &up.Range, &up.RangeMinimum)
+	default:
+		r.Next = StepFunctional
+		for i := range r.Positions {
+			p := &r.Positions[i]
+			r.Holding = append(r.Holding, holding(&p.Pain, &p.Range, &p.RangeMinimum, &p.Confirmed)...)
+		}
+	}
+	if r.Step.Support() == shoulder.Supported {
+		p := r.At(r.Working())
+		r.HoldingFree = holding(&p.GoodEnough, &p.Steady)
+	}
+}
+
+func holding(criteria ...*Criterion) (held []*Criterion) {
+	for _, c := range criteria {
+		if c.Holds() {
+			held = append(held, c)
+		}
+	}
+	return held
+}
+
+// overall joins both rotations. What must be settled first goes first.
+func (r *Readiness) overall() Overall {
+	switch {
+	case !r.Tissue.Open():
+		return NotCleared
+	case !r.bothMeasured():
+		return InsufficientData
+	case r.any(func(p *PositionReadiness) bool { return p.Pain.Verdict == NotMet }):
+		return LimitedByPain
+	case r.any(func(p *PositionReadiness) bool { return p.RangeVerdict() == NotMet }):
+		return LimitedByRange
+	case r.onlyRangeUnknown():
+		return InsufficientData
+	case r.Rotations[0].Step == StepFunctional && r.Rotations[1].Step == StepFunctional:
+		return ReadyForFunctional
+	}
+	return Strengthening
+}
+
+// bothMeasured reports whether each rotation has a verdict in some position.
+func (r *Readiness) bothMeasured() bool {
+	for i := range r.Rotations {
+		if r.Rotations[i].every(func(p *PositionReadiness) bool { return !p.measured() }) {
+			return false
+		}
+	}
+	return true
+}
+
+func (r *Readiness) any(holds func(*PositionReadiness) bool) bool {
+	for i := range r.Rotations {
+		for k := range r.Rotations[i].Positions {
+			if holds(&r.Rotations[i].Positions[k]) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// onlyRangeUnknown reports whether a rotation would go up but for a range that
+// was not measured.
+func (r *Readiness) onlyRangeUnknown() bool {
+	for i := range r.Rotations {
+		unknown, other := false, false
+		for _, c := range r.Rotations[i].Holding {
+			isRange := c.Rule == RangeOpen || c.Rule == RangeMinimum
+			if isRange && c.Verdict == NotMeasured {
+				unknown = true
+			} else {
+				other = true
+			}
+		}
+		if unknown && !other {
+			return true
+		}
+	}
+	return false
+}
