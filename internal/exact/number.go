@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"math/big"
+	"strings"
 
 	"github.com/cockroachdb/apd/v3"
 )
@@ -207,12 +208,12 @@ func decimalRat(d *apd.Decimal) *big.Rat {
 	return r.Mul(r, power)
 }
 
-// String writes x in full if it is a decimal, otherwise to 12 places.
+// String writes a decimal as it was given, and a quotient to at most 12 places.
 func (x Number) String() string {
 	if x.isDecimal() {
 		return x.num.Text('f')
 	}
-	return x.Text(12)
+	return strings.TrimRight(strings.TrimRight(x.Text(12), "0"), ".")
 }
 
 // MarshalText writes x as String does.

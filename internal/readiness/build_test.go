@@ -1,0 +1,27 @@
+package readiness
+
+import (
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/shoulder/shouldertest"
+)
+
+type visit = shouldertest.Visit
+
+var (
+	day     = shouldertest.Day
+	next    = shouldertest.Next
+	episode = shouldertest.Episode
+	all     = shouldertest.All
+)
+
+// judged is the readiness on the day of the last visit.
+func judged(e *shoulder.Episode) *Readiness {
+	asOf := day(0)
+	if n := len(e.Sessions); n > 0 {
+		asOf = e.Sessions[n-1].When
+	}
+	p := protocol.Default()
+	return Judge(e, measure.Measure(e, p), p, asOf)
+}
