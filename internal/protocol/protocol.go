@@ -60,8 +60,13 @@ type Symmetry struct {
 	GoodEnough    Threshold `json:"goodEnough"`
 	Even          Threshold `json:"even"`
 	Confirmations Threshold `json:"confirmations"`
-	Dominance     Dominance `json:"dominance"`
-	Weak          Threshold `json:"weak"` // N/kg
+	// Drift is how far the true index moves in a week, as a standard deviation
+	// in per cent of itself; Pooled is the probability, from all sessions
+	// together, that confirms evenness.
+	Drift     Setting   `json:"drift"`
+	Pooled    Threshold `json:"pooled"`
+	Dominance Dominance `json:"dominance"`
+	Weak      Threshold `json:"weak"` // N/kg
 }
 
 // Dominance corrects the index for the stronger dominant side when enabled.

@@ -126,6 +126,24 @@ func TestSteps(t *testing.T) {
 			StepAbduction90Supported, StepFunctional, Strengthening, "threshold is exact",
 		},
 		{
+			"all sessions together confirm a session that is even",
+			[]visit{
+				{ER: all("97"), IR: all("97"), Flexion: "170", Abduction: "170", Pain: "1"},
+				{Day: 14, ER: all("89"), IR: all("89"), Flexion: "170", Abduction: "170", Pain: "1"},
+				{Day: 28, ER: all("91"), IR: all("91"), Flexion: "170", Abduction: "170", Pain: "1"},
+			},
+			StepFunctional, StepFunctional, ReadyForFunctional, "the pooled index is above 90",
+		},
+		{
+			"one good session after poor ones is not confirmed",
+			[]visit{
+				{ER: all("70"), IR: all("70"), Flexion: "170", Abduction: "170", Pain: "1"},
+				{Day: 14, ER: all("72"), IR: all("72"), Flexion: "170", Abduction: "170", Pain: "1"},
+				{Day: 28, ER: all("91"), IR: all("91"), Flexion: "170", Abduction: "170", Pain: "1"},
+			},
+			StepAbduction90Supported, StepAbduction90Supported, Strengthening, "the pooled index is below 90",
+		},
+		{
 			"far above is clear at once",
 			[]visit{{ER: all("125"), IR: all("125"), Flexion: "170", Abduction: "170", Pain: "1", Belt: true}},
 			StepFunctional, StepFunctional, ReadyForFunctional, "the 90 % interval of 125 with 7 % error starts above 90",

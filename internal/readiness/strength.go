@@ -22,6 +22,9 @@ type PositionReadiness struct {
 	// are shown and decide nothing.
 	Others []*measure.Symmetry
 	Grade  shoulder.MuscleGrade
+	// Pooled is what all sessions of the position show together; its Sessions
+	// are 0 if Symmetry is nil.
+	Pooled measure.Pooled
 
 	Pain         Criterion
 	Range        Criterion
@@ -115,35 +118,40 @@ type state struct {
 	lastGood *measure.Symmetry
 }
 
-// next takes the state to the next session. Rising needs a session on the good
-// side: any if prompt, else a clear one or as many as confirm.
-func (s *state) next(x *measure.Symmetry, threshold protocol.Threshold, prompt bool, confirm int) {
+// next takes the state to the next session. A session on the good side raises
+// it if that is enough; below it falls if that is clear or repeated.
+func (s *state) next(x *measure.Symmetry, threshold protocol.Threshold, enough func(above int, clear bool) bool, confirm int) {
 	good, clear := threshold.Met(x.Index), x.Certainty(threshold) == measure.Clear
 	s.retained, s.fellFrom = false, nil
 	if good {
-		s.above, s.below = s.above+1, 0
-		s.met = s.met || prompt || clear || s.above >= confirm
-		s.lastGood = x
+		s.above, s.below, s.lastGood = s.above+1, 0, x
+		s.met = s.met || enough(s.above, clear)
 		return
 	}
 	s.above, s.below = 0, s.below+1
-	if !s.met {
-		return
-	}
-	if clear || s.below >= confirm {
+	switch {
+	case s.met && (clear || s.below >= confirm):
 		s.met, s.fellFrom = false, s.lastGood
-		return
+	default:
+		s.retained = s.met
 	}
-	s.retained = true
 }
 
-// judgeSeries follows the index through its sessions.
+// judgeSeries follows the index through its sessions. Good enough is reached
+// in one session. Evenness is confirmed when the session is even and that is
+// clear, or the one before was even too, or all sessions together say so.
 func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 	confirm := int(j.p.Symmetry.Confirmations.Value.Float64())
-	var good, confirmed state
+	atOnce := func(int, bool) bool { return true }
+	confirmed := func(above int, clear bool) bool {
+		return clear || above >= confirm || j.pooledEven(r.Pooled)
+	}
+	var good, even state
+	var pool measure.Pool
 	for _, s := range series {
-		good.next(s, j.p.Symmetry.GoodEnough, true, confirm)
-		confirmed.next(s, j.p.Symmetry.Even, false, confirm)
+		r.Pooled = pool.Next(s, j.p)
+		good.next(s, j.p.Symmetry.GoodEnough, atOnce, confirm)
+		even.next(s, j.p.Symmetry.Even, confirmed, confirm)
 	}
 	last := series[len(series)-1]
 	r.Symmetry, r.Others, r.FellFrom = last, j.others(last), good.fellFrom
@@ -151,8 +159,15 @@ func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 		c.describe(last)
 	}
 	r.GoodEnough.settle(good.met, good.retained)
-	r.Even.settle(r.Even.Threshold.Met(last.Index) || confirmed.met, confirmed.retained)
-	r.Confirmed.settle(confirmed.met, confirmed.retained)
+	r.Even.settle(r.Even.Threshold.Met(last.Index) || even.met, even.retained)
+	r.Confirmed.settle(even.met, even.retained)
+}
+
+// pooledEven reports whether at least two sessions together show evenness.
+func (j *judge) pooledEven(pooled measure.Pooled) bool {
+	const enoughToPool = 2
+	percent := 100 * pooled.ProbabilityEven
+	return pooled.Sessions >= enoughToPool && percent >= j.p.Symmetry.Pooled.Value.Float64()
 }
 
 // describe fills in what was measured and what would meet the threshold.

@@ -1,0 +1,78 @@
+package measure
+
+import (
+	"math"
+	"time"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"evenreach.example/internal/protocol"
+)
+
+// Pooled is the present symmetry as all sessions of one rotation and position
+// show it together: a local-level model, in which the true index drifts from
+// week to week and each session measures it with error. It is less noisy than
+// the last session alone, and lags behind a fast change.
+//
+// Source: the local-level model and its filter, Kalman 1960, J Basic Eng
+// 82:35-45, on the logarithm of the index.
+type Pooled struct {
+	Sessions  int
+	Index     float64 // per cent
+	Low, High float64 // interval at the protocol's confidence, per cent
+	// ProbabilityEven is the probability that the true index reaches the
+	// threshold of evenness.
+	ProbabilityEven float64
+}
+
+// Pool follows one series of indices, oldest first. The zero Pool has seen none.
+type Pool struct {
+	sessions        int
+	level, variance float64 // of the logarithm of the index
+	last            time.Time
+}
+
+// Next takes the pool to the next session and returns what all sessions so far
+// show. Two indices of one day are two measurements of the same state.
+func (f *Pool) Next(s *Symmetry, p *protocol.Protocol) Pooled {
+	y, r := logIndex(s)
+	if f.sessions == 0 {
+		f.level, f.variance = y, r
+	} else {
+		drift := p.Symmetry.Drift.Float() / 100
+		weeks := float64(DaysBetween(f.last, s.When)) / daysPerWeek
+		predicted := f.variance + drift*drift*weeks
+		gain := predicted / (predicted + r)
+		f.level += gain * (y - f.level)
+		f.variance = predicted * (1 - gain)
+	}
+	f.sessions, f.last = f.sessions+1, s.When
+	return f.pooled(p)
+}
+
+func (f *Pool) pooled(p *protocol.Protocol) Pooled {
+	spread := math.Sqrt(f.variance)
+	reach := quantile(p.Error.Interval.Float()) * spread
+	threshold := math.Log(p.Symmetry.Even.Value.Float64() / 100)
+	result := Pooled{
+		Sessions: f.sessions, Index: 100 * math.Exp(f.level),
+		Low: 100 * math.Exp(f.level-reach), High: 100 * math.Exp(f.level+reach),
+	}
+	switch {
+	case spread > 0:
+		result.ProbabilityEven = distuv.UnitNormal.CDF((f.level - threshold) / spread)
+	case f.level >= threshold:
+		result.ProbabilityEven = 1
+	}
+	return result
+}
+
+// smallestIndex, in per cent, keeps the logarithm of a silent side finite.
+const smallestIndex = 1
+
+// logIndex is the logarithm of the index and its variance by the delta method.
+func logIndex(s *Symmetry) (y, variance float64) {
+	y = math.Log(math.Max(s.Index.Float64(), smallestIndex) / 100)
+	relative := math.Hypot(s.Involved.ErrorPercent.Float(), s.Comparison.ErrorPercent.Float()) / 100
+	return y, relative * relative
+}
