@@ -1,19 +1,123 @@
 // Package wording holds every text that people read, one catalogue for each
 // language, and composes sentences from it. A catalogue is data: tables of
 // terms by value, and sentences with numbered gaps. Whoever translates writes
-// one file beside english.go.
+// one file beside english.go and adds it to the list of languages.
 package wording
+
+import "strings"
+
+// languages lists the catalogues; the first one answers for unknown languages.
+var languages = [...]*Catalogue{&english}
+
+// For returns the catalogue of a language by its BCP 47 tag, such as "en" or
+// "en-GB": the catalogue of that tag, else of its primary language, else
+// English.
+func For(language string) *Catalogue {
+	primary, _, _ := strings.Cut(language, "-")
+	for _, wanted := range [...]string{language, primary} {
+		for _, c := range languages {
+			if strings.EqualFold(c.language, wanted) {
+				return c
+			}
+		}
+	}
+	return languages[0]
+}
 
 // Catalogue is the texts of one language. It is read-only.
 type Catalogue struct {
-	language string
-}
+	// Headings are the titles and column heads of a report.
+	Headings Headings
 
-// For returns the catalogue of a language by its BCP 47 tag, such as "en" or
-// "en-GB"; an unknown language is answered in English.
-func For(language string) *Catalogue { return &english }
+	language string
+	decimal  string // decimal sign
+	terms    terms
+	units    map[string]unit // by UCUM code
+	phrases  phrases
+}
 
 // Language is the catalogue's own BCP 47 tag.
 func (c *Catalogue) Language() string { return c.language }
 
-var english = Catalogue{language: "en"}
+// unit is how a unit is written.
+type unit struct {
+	name       string // alone
+	value      string // {1} is the number
+	difference string // {1} is the number with its sign
+}
+
+// terms are tables indexed by the value that they name. Terms are written as
+// inside a sentence, without capital and full stop, unless the comment says
+// that they are sentences.
+type terms struct {
+	side          []string // "left"
+	onSide        []string // "on the left"
+	rotation      []string
+	position      []string // "90 degrees of flexion"
+	atPosition    []string // "at 90 degrees of flexion"
+	positionShort []string // fits a column of 14
+	support       []string
+	contraction   []string
+	instrument    []string
+	dimension     []string
+	movement      []string
+	painContext   []string
+	step          []string
+	overall       []string
+	decision      []string // sentence that says what the overall status means
+	verdict       []string
+	certainty     []string
+	rule          []string
+	basis         []string
+	direction     []string
+	against       []string
+	mismatch      []string
+	condition     []string
+	outlook       []string
+	place         []string
+	irritability  []string
+	mode          []string
+	purpose       []string
+	cue           []string // sentences
+	caution       []string // sentences
+	ask           []string // {1} is the rotation, {2} at the position, {3} the movement
+	why           []string
+	aim           []string // {1} is the rotation
+	achievement   []string
+	level         []string
+	scoreRule     []string // "mean of the trials"
+	comparison    []string // {1} is the threshold
+	kind          []string
+}
+
+// term looks a value up, and answers with the first text for a value that the
+// table does not know.
+func term[T ~uint8](table []string, value T) string {
+	if int(value) < len(table) {
+		return table[value]
+	}
+	return table[0]
+}
+
+// fill puts the values into the numbered gaps {1} to {9} of a phrase.
+func fill(phrase string, values ...string) string {
+	size := len(phrase)
+	for _, v := range values {
+		size += len(v)
+	}
+	var b strings.Builder
+	b.Grow(size)
+	for {
+		i := strings.IndexByte(phrase, '{')
+		if i < 0 || i+2 >= len(phrase) {
+			break
+		}
+		b.WriteString(phrase[:i])
+		if n := int(phrase[i+1] - '1'); n < len(values) {
+			b.WriteString(values[n])
+		}
+		phrase = phrase[i+3:]
+	}
+	b.WriteString(phrase)
+	return b.String()
+}

@@ -1,6 +1,10 @@
 package wording
 
 import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
@@ -8,38 +12,135 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-func (c *Catalogue) Side(s shoulder.Side) string               { return s.String() }
-func (c *Catalogue) Rotation(r shoulder.Rotation) string       { return r.String() }
-func (c *Catalogue) Position(p shoulder.ArmPosition) string    { return p.String() }
-func (c *Catalogue) Support(s shoulder.Support) string         { return s.String() }
-func (c *Catalogue) Contraction(k shoulder.Contraction) string { return k.String() }
-func (c *Catalogue) Instrument(i shoulder.Instrument) string   { return i.String() }
-func (c *Catalogue) Dimension(d shoulder.Dimension) string     { return d.String() }
-func (c *Catalogue) Movement(m shoulder.Movement) string       { return m.String() }
-func (c *Catalogue) PainContext(p shoulder.PainContext) string { return p.String() }
-func (c *Catalogue) Grade(g shoulder.MuscleGrade) string       { return g.String() }
-func (c *Catalogue) Step(s readiness.Step) string              { return s.String() }
-func (c *Catalogue) Overall(o readiness.Overall) string        { return o.String() }
-func (c *Catalogue) Verdict(v readiness.Verdict) string        { return v.String() }
-func (c *Catalogue) Rule(r readiness.Rule) string              { return r.String() }
-func (c *Catalogue) Basis(b readiness.Basis) string            { return b.String() }
-func (c *Catalogue) Certainty(k measure.Certainty) string      { return k.String() }
-func (c *Catalogue) Direction(d measure.Direction) string      { return d.String() }
-func (c *Catalogue) Against(a measure.Against) string          { return a.String() }
-func (c *Catalogue) Mismatch(m measure.Mismatch) string        { return m.String() }
-func (c *Catalogue) Condition(k measure.Condition) string      { return k.String() }
-func (c *Catalogue) Outlook(o measure.Outlook) string          { return o.String() }
-func (c *Catalogue) Place(p measure.Place) string              { return p.String() }
-func (c *Catalogue) Irritability(i plan.Irritability) string   { return i.String() }
-func (c *Catalogue) Mode(m plan.Mode) string                   { return m.String() }
-func (c *Catalogue) Purpose(p plan.Purpose) string             { return p.String() }
-func (c *Catalogue) Cue(k plan.Cue) string                     { return k.String() }
-func (c *Catalogue) Caution(k plan.Caution) string             { return k.String() }
-func (c *Catalogue) Ask(a plan.Ask) string                     { return a.String() }
-func (c *Catalogue) Why(w plan.Why) string                     { return w.String() }
-func (c *Catalogue) Aim(a plan.Aim) string                     { return a.String() }
-func (c *Catalogue) Achievement(a plan.Achievement) string     { return a.String() }
-func (c *Catalogue) Kind(k fault.Kind) string                  { return k.Display() }
+// Side names a side of the body: "left".
+func (c *Catalogue) Side(s shoulder.Side) string { return term(c.terms.side, s) }
 
-// Unit is how a UCUM unit is written for people, such as "N m" for N.m.
-func (c *Catalogue) Unit(ucum string) string { return ucum }
+// Rotation names a rotation: "external rotation".
+func (c *Catalogue) Rotation(r shoulder.Rotation) string { return term(c.terms.rotation, r) }
+
+// Position names an arm position: "90 degrees of flexion".
+func (c *Catalogue) Position(p shoulder.ArmPosition) string { return term(c.terms.position, p) }
+
+// PositionShort names an arm position within 14 characters, for a table.
+func (c *Catalogue) PositionShort(p shoulder.ArmPosition) string {
+	return term(c.terms.positionShort, p)
+}
+
+// RotationAt names a rotation in a position: "external rotation at 90 degrees
+// of abduction".
+func (c *Catalogue) RotationAt(r shoulder.Rotation, p shoulder.ArmPosition) string {
+	return fill(c.phrases.rotationAt, c.Rotation(r), c.at(p))
+}
+
+// at is "at 90 degrees of abduction".
+func (c *Catalogue) at(p shoulder.ArmPosition) string { return term(c.terms.atPosition, p) }
+
+// Support says whether the arm lies on something: "arm supported".
+func (c *Catalogue) Support(s shoulder.Support) string { return term(c.terms.support, s) }
+
+// Contraction names the kind of test: "make test".
+func (c *Catalogue) Contraction(k shoulder.Contraction) string { return term(c.terms.contraction, k) }
+
+// Instrument names the kind of dynamometer.
+func (c *Catalogue) Instrument(i shoulder.Instrument) string { return term(c.terms.instrument, i) }
+
+// Dimension names what a strength reading is: "force".
+func (c *Catalogue) Dimension(d shoulder.Dimension) string { return term(c.terms.dimension, d) }
+
+// Movement names a movement whose range is measured: "flexion".
+func (c *Catalogue) Movement(m shoulder.Movement) string { return term(c.terms.movement, m) }
+
+// PainContext names a pain score by when it was felt: "pain at rest".
+func (c *Catalogue) PainContext(p shoulder.PainContext) string { return term(c.terms.painContext, p) }
+
+// Grade writes a grade of the manual muscle test: "4+".
+func (c *Catalogue) Grade(g shoulder.MuscleGrade) string { return g.String() }
+
+// Step names a step: "90 degrees of flexion, arm supported".
+func (c *Catalogue) Step(s readiness.Step) string { return term(c.terms.step, s) }
+
+// Overall names an overall status in a few words.
+func (c *Catalogue) Overall(o readiness.Overall) string { return term(c.terms.overall, o) }
+
+// Decision is a sentence that says what an overall status means.
+func (c *Catalogue) Decision(o readiness.Overall) string { return term(c.terms.decision, o) }
+
+// Verdict names a verdict: "not met".
+func (c *Catalogue) Verdict(v readiness.Verdict) string { return term(c.terms.verdict, v) }
+
+// Rule names a criterion: "strong enough to move on".
+func (c *Catalogue) Rule(r readiness.Rule) string { return term(c.terms.rule, r) }
+
+// Basis names what a verdict rests on.
+func (c *Catalogue) Basis(b readiness.Basis) string { return term(c.terms.basis, b) }
+
+// Certainty names a certainty: "within measurement error".
+func (c *Catalogue) Certainty(k measure.Certainty) string { return term(c.terms.certainty, k) }
+
+// Direction names what a change comes to.
+func (c *Catalogue) Direction(d measure.Direction) string { return term(c.terms.direction, d) }
+
+// Against names what a change is held against.
+func (c *Catalogue) Against(a measure.Against) string { return term(c.terms.against, a) }
+
+// Mismatch says why two sides may not be compared.
+func (c *Catalogue) Mismatch(m measure.Mismatch) string { return term(c.terms.mismatch, m) }
+
+// Condition names a measuring condition.
+func (c *Catalogue) Condition(k measure.Condition) string { return term(c.terms.condition, k) }
+
+// Outlook says what a trend promises.
+func (c *Catalogue) Outlook(o measure.Outlook) string { return term(c.terms.outlook, o) }
+
+// Place says where a ratio lies in its band.
+func (c *Catalogue) Place(p measure.Place) string { return term(c.terms.place, p) }
+
+// Irritability names a level of irritability.
+func (c *Catalogue) Irritability(i plan.Irritability) string { return term(c.terms.irritability, i) }
+
+// Mode names how resistance is given: "isometric".
+func (c *Catalogue) Mode(m plan.Mode) string { return term(c.terms.mode, m) }
+
+// Purpose says why an exercise is in the plan.
+func (c *Catalogue) Purpose(p plan.Purpose) string { return term(c.terms.purpose, p) }
+
+// Cue is a set-up instruction, a sentence.
+func (c *Catalogue) Cue(k plan.Cue) string { return term(c.terms.cue, k) }
+
+// Caution is something that the reader must not lose sight of, one or more
+// sentences.
+func (c *Catalogue) Caution(k plan.Caution) string { return term(c.terms.caution, k) }
+
+// Why names the reason of a request.
+func (c *Catalogue) Why(w plan.Why) string { return term(c.terms.why, w) }
+
+// Achievement says how a goal stands.
+func (c *Catalogue) Achievement(a plan.Achievement) string { return term(c.terms.achievement, a) }
+
+// Kind names what is wrong with an input, in a few words with a capital.
+func (c *Catalogue) Kind(k fault.Kind) string { return term(c.terms.kind, k) }
+
+// movementAt is the movement whose range opens an elevated position.
+func movementAt(p shoulder.ArmPosition) shoulder.Movement {
+	if p == shoulder.Abduction90 {
+		return shoulder.Abduction
+	}
+	return shoulder.Flexion
+}
+
+// Sentence gives a phrase its capital and its full stop.
+func (c *Catalogue) Sentence(phrase string) string {
+	phrase = capital(phrase)
+	if strings.HasSuffix(phrase, c.phrases.stop) {
+		return phrase
+	}
+	return phrase + c.phrases.stop
+}
+
+func capital(phrase string) string {
+	first, size := utf8.DecodeRuneInString(phrase)
+	if upper := unicode.ToUpper(first); upper != first {
+		return string(upper) + phrase[size:]
+	}
+	return phrase
+}

@@ -1,0 +1,119 @@
+package wording
+
+import (
+	"strconv"
+
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// Change is a difference, what it comes to, and how large it must be to be
+// seen: a phrase. Name the thresholds beside which an index is read.
+func (c *Catalogue) Change(k *measure.Change, thresholds ...protocol.Threshold) string {
+	_, detectable := c.difference(k)
+	return fill(c.phrases.change, c.subject(k), c.ChangeBrief(k), c.changed(k, thresholds), detectable)
+}
+
+// ChangeBrief is a difference and what it comes to: "+8.0 N (+10.0 %) since
+// 2026-01-05, within measurement error".
+func (c *Catalogue) ChangeBrief(k *measure.Change) string {
+	difference, _ := c.difference(k)
+	since := c.phrases.since
+	if k.Against == measure.Baseline {
+		since = c.phrases.sinceFirst
+	}
+	return fill(c.phrases.changeBrief, difference, fill(since, c.Date(k.FromWhen)), c.Direction(k.Direction))
+}
+
+// difference writes the difference of a change and the smallest detectable
+// one, each with its unit.
+func (c *Catalogue) difference(k *measure.Change) (difference, detectable string) {
+	difference, detectable = differenceBeside(k.Difference, k.Detectable, places(k.Difference, k.Unit))
+	difference, detectable = c.differenceIn(difference, k.Unit), c.differenceIn(detectable, k.Unit)
+	if k.Percent != nil {
+		percent := c.inUnit(signed(k.Percent.Text(strengthPlaces)), "%")
+		difference = fill(c.phrases.percentToo, difference, percent)
+	}
+	return difference, detectable
+}
+
+// changed is "from 80.0 N to 88.0 N".
+func (c *Catalogue) changed(k *measure.Change, thresholds []protocol.Threshold) string {
+	from, to := c.Quantity(k.From, k.Unit), c.Quantity(k.To, k.Unit)
+	if k.Subject == measure.SymmetryChange {
+		from = c.inUnit(c.Index(k.From, thresholds...), k.Unit)
+		to = c.inUnit(c.Index(k.To, thresholds...), k.Unit)
+	}
+	return fill(c.phrases.fromTo, from, to)
+}
+
+// subject names what changed.
+func (c *Catalogue) subject(k *measure.Change) string {
+	switch k.Subject {
+	case measure.SymmetryChange:
+		return fill(c.phrases.indexSubject, c.RotationAt(k.Setting.Rotation, k.Setting.Position))
+	case measure.RangeChange:
+		return fill(c.phrases.ofSide, c.RangeOf(k.Movement, k.Active, k.Position), c.Side(k.Side))
+	case measure.PainChange:
+		return c.PainOf(k.Context, k.Position)
+	}
+	return fill(c.phrases.ofSide, c.RotationAt(k.Setting.Rotation, k.Setting.Position), c.Side(k.Side))
+}
+
+// RangeOf names a range of motion: "active flexion".
+func (c *Catalogue) RangeOf(m shoulder.Movement, active bool, p shoulder.ArmPosition) string {
+	phrase := c.phrases.rangePassive
+	if active {
+		phrase = c.phrases.rangeActive
+	}
+	name := fill(phrase, c.Movement(m))
+	if p == shoulder.PositionUnstated {
+		return name
+	}
+	return fill(c.phrases.inPosition, name, c.at(p))
+}
+
+// PainOf names a pain score: "pain during the resisted test".
+func (c *Catalogue) PainOf(k shoulder.PainContext, p shoulder.ArmPosition) string {
+	if p == shoulder.PositionUnstated {
+		return c.PainContext(k)
+	}
+	return fill(c.phrases.inPosition, c.PainContext(k), c.at(p))
+}
+
+// Range is how far a movement goes on the involved side and, if it is not
+// nil, on the comparison side: a phrase.
+func (c *Catalogue) Range(r, comparison *measure.RangeScore, limits ...protocol.Threshold) string {
+	line := fill(c.phrases.rangeOn, c.RangeOf(r.Movement, r.Active, r.Position), c.Date(r.When),
+		fill(c.phrases.sideValue, c.Side(r.Side), c.Quantity(r.Degrees, "deg")))
+	if comparison == nil {
+		return line
+	}
+	other := fill(c.phrases.sideValue, c.Side(comparison.Side), c.Quantity(comparison.Degrees, "deg"))
+	return line + c.phrases.listJoin + other
+}
+
+// Pain is a pain score: a phrase.
+func (c *Catalogue) Pain(p *measure.PainScore) string {
+	return fill(c.phrases.painOn, c.PainOf(p.Context, p.Position), c.Date(p.When), c.Quantity(p.Score, "{score}"))
+}
+
+// Trend is the course of an index over its sessions, and its extrapolation: a
+// phrase.
+func (c *Catalogue) Trend(t *measure.Trend) string {
+	slope := signed(estimate(t.PerWeek, strengthPlaces, 0))
+	return fill(c.phrases.trend, c.RotationAt(t.Setting.Rotation, t.Setting.Position), strconv.Itoa(t.Sessions),
+		c.differenceIn(slope, "%"), c.localised(signed(estimate(t.Low, strengthPlaces, 0))),
+		c.localised(signed(estimate(t.High, strengthPlaces, 0))), c.outlook(t))
+}
+
+func (c *Catalogue) outlook(t *measure.Trend) string {
+	switch {
+	case t.Outlook != measure.Forecast:
+		return c.Outlook(t.Outlook)
+	case t.Latest.IsZero():
+		return fill(c.phrases.forecastOpen, c.Date(t.Date), c.Date(t.Earliest))
+	}
+	return fill(c.phrases.forecast, c.Date(t.Date), c.Date(t.Earliest), c.Date(t.Latest))
+}

@@ -1,0 +1,130 @@
+package wording
+
+import (
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// Criterion says what was needed and what was measured, with the verdict and
+// its certainty: "external rotation at 90 degrees of abduction needs 96.0 N on
+// the left; measured 88.0 N ...". The rotation is the one that is judged, the
+// side the involved one. It is a phrase: see Sentence.
+func (c *Catalogue) Criterion(k *readiness.Criterion, r shoulder.Rotation, s shoulder.Side) string {
+	switch k.Rule {
+	case readiness.TissueHealed:
+		return c.repair(k)
+	case readiness.PainAcceptable:
+		return c.judged(k, c.pain(k))
+	case readiness.RangeOpen, readiness.RangeMinimum:
+		return c.judged(k, c.activeRange(k, s))
+	case readiness.ArmSteady:
+		return c.steadiness(k)
+	case readiness.EvenConfirmed:
+		return c.confirmation(k, r, s)
+	}
+	return c.judged(k, c.strength(k, r, s))
+}
+
+// judged adds verdict and certainty to a finding that has them.
+func (c *Catalogue) judged(k *readiness.Criterion, finding string) string {
+	switch {
+	case k.Certainty == measure.NoCertainty:
+		return finding
+	case k.Basis == readiness.Retained:
+		return fill(c.phrases.judged, finding, c.Verdict(k.Verdict), c.phrases.retained)
+	}
+	return fill(c.phrases.judged, finding, c.Verdict(k.Verdict), c.Certainty(k.Certainty))
+}
+
+func (c *Catalogue) strength(k *readiness.Criterion, r shoulder.Rotation, s shoulder.Side) string {
+	test := c.RotationAt(r, k.Position)
+	switch {
+	case k.Basis == readiness.ManualTest:
+		return fill(c.phrases.strengthGrade, test, c.Grade(k.Grade), c.Threshold(k.Threshold))
+	case k.Value == nil:
+		return fill(c.phrases.strengthMissing, test)
+	}
+	index, threshold := c.index(k), c.Threshold(k.Threshold)
+	if k.Needed == nil || k.Measured == nil {
+		return fill(c.phrases.strengthIndex, test, index, threshold)
+	}
+	measured, needed := measuredAndNeeded(*k.Measured, *k.Needed, strengthPlaces)
+	return fill(c.phrases.strength, test, c.inUnit(needed, k.Unit), term(c.terms.onSide, s),
+		c.inUnit(measured, k.Unit), index, threshold)
+}
+
+func (c *Catalogue) index(k *readiness.Criterion) string {
+	return c.inUnit(beside(*k.Value, strengthPlaces, k.Threshold.Value), k.Threshold.Unit)
+}
+
+// confirmation says that evenness seen once, within measurement error, needs
+// another session.
+func (c *Catalogue) confirmation(k *readiness.Criterion, r shoulder.Rotation, s shoulder.Side) string {
+	even := k.Value != nil && k.Threshold.Met(*k.Value)
+	switch {
+	case even && k.Verdict == readiness.Met:
+		return c.judged(k, fill(c.phrases.evenConfirmed, c.RotationAt(r, k.Position), c.index(k)))
+	case even:
+		return fill(c.phrases.evenOnce, c.RotationAt(r, k.Position), c.index(k))
+	}
+	return c.judged(k, c.strength(k, r, s))
+}
+
+func (c *Catalogue) pain(k *readiness.Criterion) string {
+	at := c.at(k.Position)
+	if k.Value == nil {
+		return fill(c.phrases.painMissing, at)
+	}
+	phrase := c.phrases.pain
+	if k.Basis == readiness.UnstatedPain {
+		phrase = c.phrases.painNoContext
+	}
+	return fill(phrase, at, c.Quantity(*k.Value, k.Unit, k.Threshold.Value), c.Threshold(k.Threshold))
+}
+
+func (c *Catalogue) activeRange(k *readiness.Criterion, s shoulder.Side) string {
+	movement, side := c.Movement(movementAt(k.Position)), term(c.terms.onSide, s)
+	switch {
+	case k.Needed == nil:
+		return fill(c.phrases.rangeNotNeeded, c.at(k.Position))
+	case k.Measured == nil:
+		return fill(c.phrases.rangeMissing, movement, c.Quantity(*k.Needed, k.Unit), side)
+	}
+	most := max(places(*k.Measured, k.Unit), places(*k.Needed, k.Unit))
+	measured, needed := measuredAndNeeded(*k.Measured, *k.Needed, most)
+	return fill(c.phrases.rangeNeeded, movement, c.inUnit(needed, k.Unit), side, c.inUnit(measured, k.Unit))
+}
+
+func (c *Catalogue) steadiness(k *readiness.Criterion) string {
+	phrase := c.phrases.steadyMissing
+	switch k.Verdict {
+	case readiness.Met:
+		phrase = c.phrases.steady
+	case readiness.NotMet:
+		phrase = c.phrases.unsteady
+	case readiness.NotApplicable:
+		phrase = c.phrases.steadyNotNeeded
+	}
+	return fill(phrase, c.at(k.Position))
+}
+
+// repair says how long ago the cuff was repaired, or what is recorded about
+// clearance.
+func (c *Catalogue) repair(k *readiness.Criterion) string {
+	switch {
+	case k.Verdict == readiness.NotApplicable:
+		return c.phrases.repairNone
+	case k.Verdict == readiness.NotMeasured:
+		return c.phrases.repairUndated
+	case k.Value == nil && k.Verdict == readiness.Met:
+		return fill(c.phrases.clearedUndated, c.Date(k.When))
+	case k.Value == nil:
+		return fill(c.phrases.clearanceRefused, c.Date(k.When))
+	}
+	weeks := c.Quantity(*k.Value, k.Unit, k.Threshold.Value)
+	if k.Verdict == readiness.Met && !k.Threshold.Met(*k.Value) {
+		return fill(c.phrases.clearedEarly, c.Date(k.When), weeks, c.Threshold(k.Threshold))
+	}
+	return fill(c.phrases.repairWeeks, weeks, c.Threshold(k.Threshold))
+}

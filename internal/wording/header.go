@@ -1,0 +1,82 @@
+package wording
+
+import (
+	"strconv"
+	"strings"
+	"time"
+
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/plan"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// AsOf says for which day an assessment holds.
+func (c *Catalogue) AsOf(t time.Time) string { return fill(c.phrases.asOf, c.Date(t)) }
+
+// Sides says which side is the involved one.
+func (c *Catalogue) Sides(involved shoulder.Side) string {
+	return fill(c.phrases.sides, c.Side(involved), c.Side(involved.Other()))
+}
+
+// Protocol names the protocol with its version.
+func (c *Catalogue) Protocol(r protocol.Ref) string {
+	return fill(c.phrases.protocol, r.Title, r.ID, r.Version)
+}
+
+// IrritabilityLine says how irritable the shoulder is.
+func (c *Catalogue) IrritabilityLine(i plan.Irritability) string {
+	return fill(c.phrases.irritability, c.Irritability(i))
+}
+
+// AtVisit heads what to measure first, before the re-check.
+func (c *Catalogue) AtVisit() string { return c.phrases.atVisit }
+
+// AtRecheck heads what to measure at the re-check, with its dates.
+func (c *Catalogue) AtRecheck(w plan.Window) string {
+	return fill(c.phrases.atRecheck, c.Date(w.From), c.Date(w.To))
+}
+
+// shownPaths is how many places of one kind of issue are named.
+const shownPaths = 3
+
+// Issues lists what was dropped, corrected or missing in the input: sentences.
+// Issues that say the same stand together, with the first places.
+func (c *Catalogue) Issues(issues []fault.Issue) []string {
+	if len(issues) == 0 {
+		return []string{c.phrases.inputClean}
+	}
+	type finding struct {
+		kind   fault.Kind
+		detail string
+	}
+	var order []finding
+	places := map[finding][]string{}
+	for _, issue := range issues {
+		f := finding{issue.Kind, issue.Detail}
+		if _, known := places[f]; !known {
+			order = append(order, f)
+		}
+		places[f] = append(places[f], issue.Path)
+	}
+	lines := make([]string, len(order))
+	for i, f := range order {
+		lines[i] = c.issue(f.kind, f.detail, places[f])
+	}
+	return lines
+}
+
+func (c *Catalogue) issue(k fault.Kind, detail string, paths []string) string {
+	text := c.Kind(k)
+	if detail != "" {
+		text = fill(c.phrases.labelled, text, strings.TrimSuffix(detail, c.phrases.stop))
+	}
+	if paths[0] == "" {
+		return c.Sentence(text)
+	}
+	named := c.list(paths[:min(len(paths), shownPaths)])
+	if more := len(paths) - shownPaths; more > 0 {
+		named = fill(c.phrases.issueMore, named, strconv.Itoa(more))
+	}
+	return c.Sentence(fill(c.phrases.issueAt, text, named))
+}

@@ -1,0 +1,208 @@
+package wording
+
+import (
+	"strconv"
+	"strings"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// level is what strength in a position comes to.
+type level uint8
+
+const (
+	levelNotMeasured level = iota
+	levelNoYardstick
+	levelUnlike
+	levelStale
+	levelTooWeak
+	levelGoodEnough
+	levelGradeWeak
+	levelGradeGood
+	levelEvenOnce
+	levelEven
+)
+
+// Level says in a few words what strength in a position comes to: "good
+// enough, not even". Unlike says that the sides were measured and could not be
+// compared.
+func (c *Catalogue) Level(p *readiness.PositionReadiness, noYardstick, unlike bool) string {
+	return fill(term(c.terms.level, levelOf(p, noYardstick, unlike)), c.Grade(p.Grade))
+}
+
+func levelOf(p *readiness.PositionReadiness, noYardstick, unlike bool) level {
+	good, manual := p.GoodEnough.Verdict == readiness.Met, p.GoodEnough.Basis == readiness.ManualTest
+	switch {
+	case p.Confirmed.Verdict == readiness.Met:
+		return levelEven
+	case p.Even.Verdict == readiness.Met:
+		return levelEvenOnce
+	case manual && good:
+		return levelGradeGood
+	case manual:
+		return levelGradeWeak
+	case good:
+		return levelGoodEnough
+	case p.GoodEnough.Verdict == readiness.NotMet:
+		return levelTooWeak
+	case noYardstick:
+		return levelNoYardstick
+	case p.Stale != nil:
+		return levelStale
+	case unlike:
+		return levelUnlike
+	}
+	return levelNotMeasured
+}
+
+// Judgement is the threshold that a criterion holds an index against, with
+// verdict and certainty: "at least 75 %: met, within measurement error".
+func (c *Catalogue) Judgement(k *readiness.Criterion) string {
+	return c.judged(k, c.Threshold(k.Threshold))
+}
+
+// Symmetry is a limb symmetry index with its interval and how it was measured:
+// a phrase. Name the thresholds beside which it is read.
+func (c *Catalogue) Symmetry(s *measure.Symmetry, thresholds ...protocol.Threshold) string {
+	parts := []string{
+		fill(c.phrases.indexOf, c.RotationAt(s.Rotation, s.Position),
+			fill(c.phrases.sideValue, c.Side(s.Involved.Side), c.Involved(s)),
+			fill(c.phrases.sideValue, c.Side(s.Comparison.Side), c.Comparison(s)),
+			c.inUnit(c.Index(s.Index, thresholds...), "%")),
+		c.interval(s.Interval, thresholds),
+	}
+	if how := c.Setting(s.Setting); how != "" {
+		parts = append(parts, how)
+	}
+	return strings.Join(append(parts, c.SymmetryNotes(s)...), c.phrases.partJoin)
+}
+
+// Involved writes the involved side's strength as it was compared.
+func (c *Catalogue) Involved(s *measure.Symmetry) string { return c.compared(&s.Involved, s.Dimension) }
+
+// Comparison writes the comparison side's strength as it was compared.
+func (c *Catalogue) Comparison(s *measure.Symmetry) string {
+	return c.compared(&s.Comparison, s.Dimension)
+}
+
+// compared is the score itself, or its torque if torques were compared.
+func (c *Catalogue) compared(s *measure.Score, d shoulder.Dimension) string {
+	if d == shoulder.Torque && s.Torque != nil {
+		return c.Strength(*s.Torque, d)
+	}
+	return c.Strength(s.Value, s.Dimension)
+}
+
+// Strength writes a strength with its unit: "88.0 N".
+func (c *Catalogue) Strength(value exact.Number, d shoulder.Dimension) string {
+	return c.Quantity(value, d.Unit())
+}
+
+// Interval writes the limits of an index in per cent, without the unit: "52.2
+// to 88.9", or that there are none.
+func (c *Catalogue) Interval(i measure.Interval, thresholds ...protocol.Threshold) string {
+	if i.Bounds != measure.Bounded {
+		return c.phrases.noLimits
+	}
+	limits := make([]float64, len(thresholds))
+	for k, t := range thresholds {
+		limits[k] = t.Value.Float64()
+	}
+	low, high := estimate(i.Low, strengthPlaces, limits...), estimate(i.High, strengthPlaces, limits...)
+	return fill(c.phrases.fromTo, c.localised(low), c.localised(high))
+}
+
+func (c *Catalogue) interval(i measure.Interval, thresholds []protocol.Threshold) string {
+	switch i.Bounds {
+	case measure.Unbounded:
+		return c.phrases.unbounded
+	case measure.Exclusive:
+		return c.phrases.exclusive
+	}
+	return fill(c.phrases.interval, c.Interval(i, thresholds...))
+}
+
+// Setting says how a strength was tested, as far as it is known: "make test,
+// hand-held dynamometer, arm supported".
+func (c *Catalogue) Setting(s measure.Setting) string {
+	var known []string
+	if s.Contraction != shoulder.ContractionUnstated {
+		known = append(known, c.Contraction(s.Contraction))
+	}
+	if s.Instrument != shoulder.InstrumentUnstated {
+		known = append(known, c.Instrument(s.Instrument))
+	}
+	if s.Support != shoulder.SupportUnstated {
+		known = append(known, c.Support(s.Support))
+	}
+	return c.list(known)
+}
+
+// SymmetryNotes is what must be known to read an index rightly.
+func (c *Catalogue) SymmetryNotes(s *measure.Symmetry) (notes []string) {
+	if s.CarriedForward {
+		notes = append(notes, fill(c.phrases.carried, c.Side(s.Comparison.Side), c.Date(s.Comparison.When), strconv.Itoa(s.Days)))
+	}
+	if s.Dominance.Cmp(exact.Int(1)) != 0 {
+		notes = append(notes, fill(c.phrases.dominance, c.Number(s.Dominance, ratioPlaces)))
+	}
+	switch s.Interval.Bounds {
+	case measure.Unbounded:
+		notes = append(notes, c.phrases.unbounded)
+	case measure.Exclusive:
+		notes = append(notes, c.phrases.exclusive)
+	}
+	notes = append(notes, c.ScoreNotes(&s.Involved)...)
+	return append(notes, c.ScoreNotes(&s.Comparison)...)
+}
+
+// ScoreNotes says what weakens a score: a single trial, trials that vary, a
+// trial that stands apart.
+func (c *Catalogue) ScoreNotes(s *measure.Score) (notes []string) {
+	side := c.Side(s.Side)
+	if s.Trials == 1 {
+		notes = append(notes, fill(c.phrases.trialSingle, side))
+	}
+	if s.Scattered {
+		variation := c.inUnit(strconv.FormatFloat(s.Variation, 'f', strengthPlaces, 64), "%")
+		notes = append(notes, fill(c.phrases.trialsVary, side, variation))
+	}
+	if s.Outlier >= 0 {
+		notes = append(notes, fill(c.phrases.trialApart, side))
+	}
+	return notes
+}
+
+// AlsoTested is an index of the same session under other conditions, which
+// decides nothing.
+func (c *Catalogue) AlsoTested(s *measure.Symmetry, thresholds ...protocol.Threshold) string {
+	return fill(c.phrases.alsoTested, c.Setting(s.Setting), c.Involved(s), c.Comparison(s),
+		c.inUnit(c.Index(s.Index, thresholds...), "%"))
+}
+
+// Unpaired says why a score could not be compared with the other side: a
+// phrase.
+func (c *Catalogue) Unpaired(u *measure.Unpaired) string {
+	return fill(c.phrases.unpaired, c.RotationAt(u.Involved.Rotation, u.Involved.Position),
+		c.Date(u.Involved.When), c.Mismatch(u.Reason))
+}
+
+// PerMass writes forces per kilogram of body mass, of the involved side and,
+// if it is not nil, of the comparison side.
+func (c *Catalogue) PerMass(involved, comparison *exact.Number) string {
+	if comparison == nil {
+		return fill(c.phrases.perMassOne, c.Quantity(*involved, "N/kg"))
+	}
+	return fill(c.phrases.perMass, c.Quantity(*involved, "N/kg"), c.Quantity(*comparison, "N/kg"))
+}
+
+// Ratio is an external to internal rotation ratio beside its band: a phrase.
+func (c *Catalogue) Ratio(r *measure.Ratio) string {
+	return fill(c.phrases.ratio, c.at(r.External.Position), c.Side(r.External.Side),
+		c.localised(beside(r.Value, ratioPlaces, r.Band.Low, r.Band.High)),
+		c.Number(r.Band.Low, ratioPlaces), c.Number(r.Band.High, ratioPlaces), c.Place(r.Place))
+}

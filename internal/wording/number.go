@@ -1,0 +1,228 @@
+package wording
+
+import (
+	"cmp"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/protocol"
+)
+
+// Number writes a number to so many decimal places.
+func (c *Catalogue) Number(n exact.Number, places int) string { return c.localised(n.Text(places)) }
+
+// Index writes an index in per cent, without the unit, to one decimal place or
+// to as many as it takes not to print it across one of the thresholds.
+func (c *Catalogue) Index(n exact.Number, thresholds ...protocol.Threshold) string {
+	limits := make([]exact.Number, len(thresholds))
+	for i, t := range thresholds {
+		limits[i] = t.Value
+	}
+	return c.localised(beside(n, 1, limits...))
+}
+
+// Threshold writes a threshold in words: "at least 75 %".
+func (c *Catalogue) Threshold(t protocol.Threshold) string {
+	return c.threshold(t, inFull(t.Value))
+}
+
+func (c *Catalogue) threshold(t protocol.Threshold, number string) string {
+	return fill(term(c.terms.comparison, t.Comparison), c.inUnit(number, t.Unit))
+}
+
+// Quantity writes a value with its unit: strength to one decimal place, degrees
+// and pain scores as precisely as they were recorded. More places keep it from
+// being printed across a limit.
+func (c *Catalogue) Quantity(n exact.Number, ucum string, limits ...exact.Number) string {
+	return c.inUnit(beside(n, places(n, ucum), limits...), ucum)
+}
+
+// Amount writes a setting of the protocol with its unit: "10 %".
+func (c *Catalogue) Amount(s protocol.Setting) string { return c.inUnit(inFull(s.Value), s.Unit) }
+
+// Unit is how a UCUM unit is written for people, such as "N m" for N.m.
+func (c *Catalogue) Unit(ucum string) string {
+	if u, ok := c.units[ucum]; ok {
+		return u.name
+	}
+	return ucum
+}
+
+// Date is the calendar day in the time's own offset: 2026-03-02.
+func (c *Catalogue) Date(t time.Time) string { return t.Format(time.DateOnly) }
+
+func (c *Catalogue) localised(number string) string {
+	if c.decimal == "." {
+		return number
+	}
+	return strings.Replace(number, ".", c.decimal, 1)
+}
+
+func (c *Catalogue) inUnit(number, ucum string) string {
+	u, ok := c.units[ucum]
+	if !ok {
+		return c.localised(number)
+	}
+	return fill(u.value, c.localised(number))
+}
+
+func (c *Catalogue) differenceIn(number, ucum string) string {
+	return fill(c.units[ucum].difference, c.localised(number))
+}
+
+// Places of printed values. More than wanted is never printed but beside a
+// threshold; mostPlaces is as far as exact numbers can be apart.
+const (
+	strengthPlaces = 1
+	massPlaces     = 2
+	ratioPlaces    = 2
+	shownPlaces    = 6
+	mostPlaces     = 2 * exact.MaxDigits
+)
+
+// places is how many decimals a value of a unit is printed with.
+func places(n exact.Number, ucum string) int {
+	switch ucum {
+	case "deg", "{score}":
+		if isWhole(n) {
+			return 0
+		}
+	case "N/kg":
+		return massPlaces
+	}
+	return strengthPlaces
+}
+
+func isWhole(n exact.Number) bool {
+	printed, err := exact.Parse(n.Text(0))
+	return err == nil && printed.Cmp(n) == 0
+}
+
+// inFull writes a number of the protocol without rounding, and without
+// decimals if it is whole.
+func inFull(n exact.Number) string {
+	if isWhole(n) {
+		return n.Text(0)
+	}
+	return strings.TrimRight(n.String(), "0")
+}
+
+// beside writes n with the given decimal places, or with as many as it takes
+// for the printed number to stand on the same side of every limit as n.
+func beside(n exact.Number, places int, limits ...exact.Number) string {
+	most := mostPlaces
+	for _, limit := range limits {
+		if n.Cmp(limit) == 0 { // a recurring decimal never prints as itself
+			most = shownPlaces
+		}
+	}
+	for p := places; p <= most; p++ {
+		if text := n.Text(p); !crosses(n, text, limits) {
+			return text
+		}
+	}
+	return n.Text(places)
+}
+
+func crosses(n exact.Number, text string, limits []exact.Number) bool {
+	printed, err := exact.Parse(text)
+	if err != nil {
+		return false
+	}
+	for _, limit := range limits {
+		if printed.Cmp(limit) != n.Cmp(limit) {
+			return true
+		}
+	}
+	return false
+}
+
+// measuredAndNeeded writes two values in one unit so that the printed numbers
+// compare as the values do. What is needed is rounded up: reaching the printed
+// number is enough.
+func measuredAndNeeded(measured, needed exact.Number, places int) (string, string) {
+	reached := measured.Cmp(needed) >= 0
+	for p := places; p <= shownPlaces; p++ {
+		m, n := measured.Text(p), roundedUp(needed, p)
+		if compareTexts(m, n) >= 0 == reached {
+			return m, n
+		}
+	}
+	return measured.Text(mostPlaces), needed.Text(mostPlaces)
+}
+
+func roundedUp(n exact.Number, places int) string {
+	text := n.Text(places)
+	printed, err := exact.Parse(text)
+	if err != nil || printed.Cmp(n) >= 0 {
+		return text
+	}
+	step, _ := exact.Parse("1e-" + strconv.Itoa(places))
+	return printed.Add(step).Text(places)
+}
+
+func compareTexts(a, b string) int {
+	x, errX := exact.Parse(a)
+	y, errY := exact.Parse(b)
+	if errX != nil || errY != nil {
+		return 0
+	}
+	return x.Cmp(y)
+}
+
+// estimate writes a number of statistics, such as a limit of an interval, so
+// that it does not print across a threshold.
+func estimate(x float64, places int, limits ...float64) string {
+	for p := places; p < shownPlaces; p++ {
+		text := strconv.FormatFloat(x, 'f', p, 64)
+		printed, _ := strconv.ParseFloat(text, 64)
+		if !separated(x, printed, limits) {
+			return unsignedZero(text)
+		}
+	}
+	return unsignedZero(strconv.FormatFloat(x, 'f', shownPlaces, 64))
+}
+
+// separated reports whether a limit lies between a number and what is printed.
+func separated(x, printed float64, limits []float64) bool {
+	for _, limit := range limits {
+		if (x < limit) != (printed < limit) || (x > limit) != (printed > limit) {
+			return true
+		}
+	}
+	return false
+}
+
+// differenceBeside writes a difference with its sign, and the smallest change
+// that can be detected, so that the printed ones compare as they do.
+func differenceBeside(difference exact.Number, detectable float64, places int) (string, string) {
+	d := math.Abs(difference.Float64())
+	for p := places; ; p++ {
+		text, limit := difference.Text(p), strconv.FormatFloat(detectable, 'f', p, 64)
+		printed, _ := strconv.ParseFloat(strings.TrimPrefix(text, "-"), 64)
+		printedLimit, _ := strconv.ParseFloat(limit, 64)
+		if cmp.Compare(printed, printedLimit) == cmp.Compare(d, detectable) || p == shownPlaces {
+			return signed(text), limit
+		}
+	}
+}
+
+// signed gives a number its sign, none to zero.
+func signed(number string) string {
+	number = unsignedZero(number)
+	if strings.HasPrefix(number, "-") || strings.Trim(number, "0.") == "" {
+		return number
+	}
+	return "+" + number
+}
+
+// unsignedZero writes zero for a small negative number that rounds to it.
+func unsignedZero(number string) string {
+	if positive, negative := strings.CutPrefix(number, "-"); negative && strings.Trim(positive, "0.") == "" {
+		return positive
+	}
+	return number
+}

@@ -1,0 +1,120 @@
+package wording
+
+// phrases are sentences and parts of sentences with numbered gaps. The comment
+// says what goes into each gap. Most are written as inside a sentence, without
+// capital and full stop, which Sentence adds where they stand alone.
+type phrases struct {
+	stop        string // ends a sentence
+	listJoin    string // between the items of a list
+	partJoin    string // between the parts of a sentence
+	labelled    string // {1} label, {2} text
+	withReason  string // {1} text, {2} reason
+	inPosition  string // {1} measurement, {2} at position
+	rotationAt  string // {1} rotation, {2} at position
+	sideValue   string // {1} side, {2} value
+	ofSide      string // {1} measurement, {2} side
+	fromTo      string // {1} and {2} numbers or quantities
+	notMeasured string // instead of a value
+	noLimits    string // instead of the limits of an interval; fits 13
+
+	// Criteria.
+	judged           string // {1} finding, {2} verdict, {3} certainty
+	retained         string // instead of a certainty
+	strength         string // {1} rotation at position, {2} needed, {3} on side, {4} measured, {5} index, {6} threshold
+	strengthIndex    string // {1} rotation at position, {2} index, {3} threshold
+	strengthMissing  string // {1} rotation at position
+	strengthGrade    string // {1} rotation at position, {2} grade, {3} threshold
+	evenOnce         string // {1} rotation at position, {2} index
+	evenConfirmed    string // {1} rotation at position, {2} index
+	pain             string // {1} at position, {2} score, {3} threshold
+	painNoContext    string // {1} at position, {2} score, {3} threshold
+	painMissing      string // {1} at position
+	rangeNeeded      string // {1} movement, {2} needed, {3} on side, {4} measured
+	rangeMissing     string // {1} movement, {2} needed, {3} on side
+	rangeNotNeeded   string // {1} at position
+	steady           string // {1} at position
+	unsteady         string // {1} at position
+	steadyMissing    string // {1} at position
+	steadyNotNeeded  string // {1} at position
+	repairNone       string
+	repairWeeks      string // {1} time since the repair, {2} threshold
+	repairUndated    string
+	clearedEarly     string // {1} date of the clearance, {2} time since the repair, {3} threshold
+	clearedUndated   string // {1} date of the clearance
+	clearanceRefused string // {1} date
+
+	// Steps.
+	provisional  string
+	painHolds    string
+	fellClearly  string // {1} at position, {2} earlier index, {3} its date, {4} index now
+	fellTwice    string // {1} at position, {2} earlier index, {3} its date, {4} index now
+	directStops  string
+	nextStep     string // {1} step, {2} criterion
+	holdFree     string // {1} criterion
+	beside       string // {1} positions
+	recheck      string // {1} earliest, {2} latest
+	measureFirst string // {1} requests
+
+	// Measurements.
+	indexOf      string // {1} rotation at position, {2} involved score, {3} comparison score, {4} index
+	interval     string // {1} limits
+	unbounded    string
+	exclusive    string
+	carried      string // {1} side, {2} date, {3} days
+	dominance    string // {1} factor
+	trialSingle  string // {1} side
+	trialsVary   string // {1} side, {2} coefficient of variation
+	trialApart   string // {1} side
+	alsoTested   string // {1} how it was tested, {2} involved score, {3} comparison score, {4} index
+	unpaired     string // {1} rotation at position, {2} date, {3} reason
+	perMass      string // {1} involved, {2} comparison
+	perMassOne   string // {1} involved
+	ratio        string // {1} at position, {2} side, {3} ratio, {4} low and {5} high of the band, {6} place
+	indexSubject string // {1} rotation at position
+	rangeActive  string // {1} movement
+	rangePassive string // {1} movement
+	rangeOn      string // {1} range, {2} date, {3} side and value
+	painOn       string // {1} pain, {2} date, {3} score
+	change       string // {1} subject, {2} change in brief, {3} from and to, {4} smallest detectable change
+	changeBrief  string // {1} difference, {2} since, {3} direction
+	percentToo   string // {1} difference, {2} the same in per cent
+	since        string // {1} date
+	sinceFirst   string // {1} date
+	trend        string // {1} rotation at position, {2} sessions, {3} slope, {4} low, {5} high, {6} outlook
+	forecast     string // {1} date, {2} earliest, {3} latest
+	forecastOpen string // {1} date, {2} earliest
+
+	// Plan.
+	exerciseGoesOn string // {1} exercise
+	exerciseRange  string // {1} movement
+	doseSource     string // {1} citation
+	targetIndex    string // {1} threshold, {2} at position
+	targetRange    string // {1} movement, {2} threshold
+	targetPain     string // {1} threshold
+	now            string // {1} target, {2} present value
+	goal           string // {1} aim, {2} targets, {3} date, {4} achievement
+
+	// Report.
+	asOf         string // {1} date
+	sides        string // {1} involved side, {2} comparison side
+	protocol     string // {1} title, {2} id, {3} version
+	irritability string // {1} level
+	atVisit      string
+	atRecheck    string // {1} earliest, {2} latest
+	inputClean   string
+	issueAt      string // {1} what is wrong, {2} places
+	issueMore    string // {1} places, {2} number of further ones
+
+	// Rules and their sources.
+	cited       string // {1} statement, {2} citation
+	ruleGrade   string // {1} threshold
+	ruleIndex   string // {1} how trials become a score
+	ruleError   string // {1} standard error of measurement, {2} condition
+	ruleLimits  string // {1} confidence
+	ruleChange  string // {1} confidence
+	ruleConfirm string // {1} threshold
+	ruleTrend   string // {1} confidence
+	ruleRange   string // {1} same examiner, {2} different ones
+	rulePain    string // {1} threshold
+	ruleBand    string // {1} position
+}

@@ -1,0 +1,136 @@
+package wording
+
+import (
+	"evenreach.example/internal/assess"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// Sources lists the rules that an assessment rests on, each with its threshold
+// and its citation: sentences. Rules that played no part are left out.
+func (c *Catalogue) Sources(a *assess.Assessment) []string {
+	s := sourceList{words: c, assessment: a, protocol: a.Protocol}
+	s.strength()
+	s.gates()
+	s.course()
+	return s.lines
+}
+
+type sourceList struct {
+	words      *Catalogue
+	assessment *assess.Assessment
+	protocol   *protocol.Protocol
+	lines      []string
+}
+
+func (s *sourceList) add(statement, citation string) {
+	if citation != "" {
+		statement = fill(s.words.phrases.cited, statement, citation)
+	}
+	s.lines = append(s.lines, s.words.Sentence(statement))
+}
+
+// rule adds a criterion with its threshold.
+func (s *sourceList) rule(r readiness.Rule, t protocol.Threshold) {
+	s.add(fill(s.words.phrases.labelled, s.words.Rule(r), s.words.Threshold(t)), t.Source)
+}
+
+func (s *sourceList) strength() {
+	p, phrases := s.protocol, &s.words.phrases
+	if len(s.assessment.Measurements.Symmetries) > 0 {
+		s.add(fill(phrases.ruleIndex, term(s.words.terms.scoreRule, p.Trials.Score)), "")
+		s.rule(readiness.GoodEnough, p.Symmetry.GoodEnough)
+		s.rule(readiness.Even, p.Symmetry.Even)
+		s.add(fill(phrases.ruleConfirm, s.words.Threshold(p.Symmetry.Confirmations)), p.Symmetry.Confirmations.Source)
+		s.add(fill(phrases.ruleLimits, s.words.Amount(p.Error.Interval)), "")
+	}
+	for _, condition := range [...]measure.Condition{measure.Stabilised, measure.Usual, measure.Unstabilised} {
+		if sem := s.errorOf(condition); sem != nil {
+			s.add(fill(phrases.ruleError, s.words.Amount(*sem), s.words.Condition(condition)), sem.Source)
+		}
+	}
+	if s.anyGrade() {
+		grade := p.Grade.GoodEnough
+		wanted := fill(term(s.words.terms.comparison, grade.Comparison), s.words.Grade(grade.Value))
+		s.add(fill(phrases.ruleGrade, wanted), grade.Source)
+	}
+}
+
+// errorOf is the standard error of the scores measured under a condition, nil
+// if there are none.
+func (s *sourceList) errorOf(k measure.Condition) *protocol.Setting {
+	scores := s.assessment.Measurements.Scores
+	for i := range scores {
+		if scores[i].Condition == k {
+			return &scores[i].ErrorPercent
+		}
+	}
+	return nil
+}
+
+func (s *sourceList) anyGrade() bool {
+	for i := range s.assessment.Readiness.Rotations {
+		for k := range s.assessment.Readiness.Rotations[i].Positions {
+			if s.assessment.Readiness.Rotations[i].Positions[k].Grade != shoulder.GradeUnknown {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (s *sourceList) gates() {
+	p := s.protocol
+	s.rule(readiness.RangeOpen, p.Range.Fraction)
+	s.rule(readiness.RangeMinimum, p.Range.Minimum)
+	s.rule(readiness.PainAcceptable, p.Pain.Gate)
+	if t := s.assessment.Readiness.Tissue; t.Threshold.Comparison != protocol.NoComparison {
+		s.rule(readiness.TissueHealed, t.Threshold)
+	}
+}
+
+// course adds what changes, trends and ratios are computed with.
+func (s *sourceList) course() {
+	p, m, phrases := s.protocol, s.assessment.Measurements, &s.words.phrases
+	changed := func(subject measure.Subject) bool {
+		for i := range m.Changes {
+			if m.Changes[i].Subject == subject {
+				return true
+			}
+		}
+		return false
+	}
+	if changed(measure.StrengthChange) {
+		s.add(fill(phrases.ruleChange, s.words.Amount(p.Error.Change)), p.Error.Change.Source)
+	}
+	if changed(measure.RangeChange) {
+		s.add(fill(phrases.ruleRange, s.words.Threshold(p.Range.Change), s.words.Threshold(p.Range.ChangeOtherExaminer)),
+			p.Range.Change.Source+s.words.phrases.partJoin+p.Range.ChangeOtherExaminer.Source)
+	}
+	if changed(measure.PainChange) {
+		s.add(fill(phrases.rulePain, s.words.differenceThreshold(p.Pain.Change)), p.Pain.Change.Source)
+	}
+	if len(m.Trends) > 0 {
+		s.add(fill(phrases.ruleTrend, s.words.Amount(p.Error.Interval)), "")
+	}
+	s.ratios(m.Ratios)
+}
+
+func (s *sourceList) ratios(ratios []measure.Ratio) {
+	for _, position := range shoulder.Positions {
+		for i := range ratios {
+			if ratios[i].External.Position == position {
+				s.add(fill(s.words.phrases.ruleBand, s.words.at(position)), ratios[i].Band.Source)
+				break
+			}
+		}
+	}
+}
+
+// differenceThreshold writes a threshold of a difference: "at least 2 of 10
+// points".
+func (c *Catalogue) differenceThreshold(t protocol.Threshold) string {
+	return fill(term(c.terms.comparison, t.Comparison), c.differenceIn(inFull(t.Value), t.Unit))
+}
