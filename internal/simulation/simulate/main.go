@@ -1,0 +1,22 @@
+// Command simulate writes the report of the simulation.
+package main
+
+import (
+	"flag"
+	"fmt"
+	"os"
+
+	"evenreach.example/internal/simulation"
+)
+
+func main() {
+	patients := flag.Int("patients", 20000, "number of simulated patients at each measurement error")
+	seed := flag.Uint64("seed", 20260105, "seed of the random numbers")
+	flag.Parse()
+	text, err := simulation.Report(*seed, *patients)
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "simulate:", err)
+		os.Exit(1)
+	}
+	fmt.Print(text)
+}
