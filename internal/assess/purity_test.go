@@ -14,10 +14,10 @@ import (
 // The core may import itself and these. A failure is answered in the code, not
 // in the list: no FHIR, no gRPC, no logger, no randomness.
 var (
-	pure    = []string{"exact", "fault", "shoulder", "measure", "protocol", "readiness", "plan", "assess"}
+	pure    = []string{"exact", "fault", "shoulder", "measure", "protocol", "readiness", "plan", "assess", "reliability"}
 	allowed = []string{
 		"cmp", "errors", "fmt", "maps", "math", "math/big", "slices", "strconv", "strings", "time",
-		"gonum.org/v1/gonum/stat/distuv", "github.com/cockroachdb/apd/v3",
+		"gonum.org/v1/gonum/stat", "gonum.org/v1/gonum/stat/distuv", "github.com/cockroachdb/apd/v3",
 	}
 	// The protocol also reads its file.
 	protocolOnly = []string{

@@ -6,6 +6,7 @@ package exact
 import (
 	"errors"
 	"fmt"
+	"math"
 	"math/big"
 	"strings"
 
@@ -26,9 +27,6 @@ const MaxDigits = 40
 // ErrNotNumber is returned for a text that is no finite decimal within
 // MaxDigits.
 var ErrNotNumber = errors.New("not a decimal number of at most 40 digits")
-
-// exactly computes without rounding: precision 0 means as many digits as needed.
-var exactly = apd.Context{MaxExponent: apd.MaxExponent, MinExponent: apd.MinExponent}
 
 // Parse reads a decimal such as "12.40" or "1.2e1".
 func Parse(s string) (Number, error) {
@@ -74,21 +72,68 @@ func (x *Number) denominator() *apd.Decimal {
 
 var one = *apd.New(1, 0)
 
+// mul multiplies exactly. It works on the coefficients, because the contexts
+// of apd also round, which costs several times the product.
 func mul(a, b *apd.Decimal) (d apd.Decimal) {
-	// The only conditions of exact arithmetic are exponents beyond 100,000,
-	// which MaxDigits keeps away.
-	_, _ = exactly.Mul(&d, a, b)
+	d.Coeff.Mul(&a.Coeff, &b.Coeff)
+	d.Exponent = a.Exponent + b.Exponent
+	d.Negative = a.Negative != b.Negative && d.Coeff.Sign() != 0
 	return d
 }
+
+// add adds exactly.
+func add(a, b *apd.Decimal) (d apd.Decimal) {
+	if a.Exponent < b.Exponent {
+		a, b = b, a
+	}
+	// Now b has the finer exponent: bring a to it.
+	var left, right apd.BigInt
+	scale(&left, &a.Coeff, a.Exponent-b.Exponent)
+	if a.Negative {
+		left.Neg(&left)
+	}
+	right.Set(&b.Coeff)
+	if b.Negative {
+		right.Neg(&right)
+	}
+	d.Coeff.Add(&left, &right)
+	d.Negative = d.Coeff.Sign() < 0
+	d.Coeff.Abs(&d.Coeff)
+	d.Exponent = b.Exponent
+	return d
+}
+
+// scale sets z to x times ten to the power n >= 0.
+func scale(z, x *apd.BigInt, n int32) {
+	z.Set(x)
+	if n == 0 {
+		return
+	}
+	var power apd.BigInt
+	if int(n) < len(smallPowers) {
+		power.SetInt64(smallPowers[n])
+	} else {
+		power.Exp(apd.NewBigInt(10), apd.NewBigInt(int64(n)), nil)
+	}
+	z.Mul(z, &power)
+}
+
+var smallPowers = func() (powers [19]int64) {
+	powers[0] = 1
+	for i := 1; i < len(powers); i++ {
+		powers[i] = 10 * powers[i-1]
+	}
+	return powers
+}()
 
 // Add returns x + y.
 func (x Number) Add(y Number) (z Number) {
 	if x.isDecimal() && y.isDecimal() {
-		_, _ = exactly.Add(&z.num, &x.num, &y.num)
+		z.num = add(&x.num, &y.num)
 		return z
 	}
 	left, right := mul(&x.num, y.denominator()), mul(&y.num, x.denominator())
-	_, _ = exactly.Add(&z.num, &left, &right)
+	z.num = add(&left, &right)
 	z.den = mul(x.denominator(), y.denominator())
 	return z
 }
@@ -131,10 +176,9 @@ func (x Number) Cmp(y Number) int {
 func (x Number) Sign() int { return x.num.Sign() }
 
 // Neg returns -x.
-func (x Number) Neg() (z Number) {
-	_, _ = exactly.Neg(&z.num, &x.num)
-	z.den = x.den
-	return z
+func (x Number) Neg() Number {
+	x.num.Negative = !x.num.Negative && x.num.Coeff.Sign() != 0
+	return x
 }
 
 // Abs returns the absolute value of x.
@@ -145,15 +189,33 @@ func (x Number) Abs() Number {
 	return x
 }
 
-// Float64 returns the nearest float64, for statistics that are estimates
-// anyway. It is never used to decide.
+// Float64 returns x as a float64, to within rounding, for statistics that are
+// estimates anyway. It is never used to decide.
 func (x Number) Float64() float64 {
-	num, _ := x.num.Float64()
 	if x.isDecimal() {
-		return num
+		return float(&x.num)
 	}
-	den, _ := x.den.Float64()
-	return num / den
+	return float(&x.num) / float(&x.den)
+}
+
+// float is exact to the last bit while coefficient and power are exact in
+// binary, as they are for anything an instrument shows.
+func float(d *apd.Decimal) float64 {
+	exponent := d.Exponent
+	if !d.Coeff.IsInt64() || exponent < -22 || exponent > 22 {
+		f, _ := d.Float64()
+		return f
+	}
+	f := float64(d.Coeff.Int64())
+	if exponent < 0 {
+		f /= math.Pow10(int(-exponent))
+	} else {
+		f *= math.Pow10(int(exponent))
+	}
+	if d.Negative {
+		return -f
+	}
+	return f
 }
 
 // Sum returns the sum of the numbers, 0 for none.

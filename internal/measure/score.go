@@ -8,6 +8,8 @@ import (
 	"slices"
 	"time"
 
+	"gonum.org/v1/gonum/stat"
+
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
@@ -153,8 +155,14 @@ func scoreOf(trials []shoulder.Trial, p *protocol.Protocol) Score {
 			score.Sources = append(score.Sources, t.Source)
 		}
 	}
-	score.Variation, score.Scattered = variation(trials, mean, p.Trials.Variation)
-	score.Outlier = outlier(trials, p.Trials.Outlier)
+	values := make([]float64, len(trials))
+	for i, t := range trials {
+		values[i] = t.Value.Float64()
+	}
+	score.Variation, score.Scattered = variation(values, p.Trials.Variation)
+	if i := outlier(values, p.Trials.Outlier); i >= 0 {
+		score.Outlier = trials[i].Source
+	}
 	return score
 }
 
@@ -176,51 +184,33 @@ func meanAndMaximum(trials []shoulder.Trial) (mean, highest exact.Number) {
 
 // variation is the coefficient of variation in per cent, 100 s / mean with the
 // sample standard deviation (n - 1), and whether it is over the limit.
-func variation(trials []shoulder.Trial, mean exact.Number, limit protocol.Threshold) (percent float64, scattered bool) {
-	if len(trials) < 2 || mean.Sign() <= 0 {
+func variation(values []float64, limit protocol.Threshold) (percent float64, scattered bool) {
+	mean, sd := stat.MeanStdDev(values, nil)
+	if len(values) < 2 || mean <= 0 {
 		return math.NaN(), false
 	}
-	var squares float64
-	m := mean.Float64()
-	for _, t := range trials {
-		d := t.Value.Float64() - m
-		squares += d * d
-	}
-	percent = 100 * math.Sqrt(squares/float64(len(trials)-1)) / m
+	percent = 100 * sd / mean
 	return percent, percent > limit.Value.Float64()
 }
 
 // outlier finds, among three or more trials, the one furthest from the median
-// of the others, if that is over the limit in per cent of the median.
-func outlier(trials []shoulder.Trial, limit protocol.Threshold) shoulder.SourceID {
-	if len(trials) < 3 {
+// of the others, if that is over the limit in per cent of the median; else -1.
+// It only names a trial, so floating point will do.
+func outlier(values []float64, limit protocol.Threshold) int {
+	if len(values) < 3 {
 		return -1
 	}
-	furthest, found := exact.Number{}, shoulder.SourceID(-1)
-	for i, t := range trials {
-		others := medianWithout(trials, i)
-		distance, ok := t.Value.Sub(others).Abs().Mul(exact.Int(100)).Quo(others)
-		if ok && !limit.Met(distance) && (found < 0 || distance.Cmp(furthest) > 0) {
-			furthest, found = distance, t.Source
+	furthest, found := limit.Value.Float64(), -1
+	others := make([]float64, 0, len(values))
+	for i, x := range values {
+		others = append(append(others[:0], values[:i]...), values[i+1:]...)
+		slices.Sort(others)
+		middle := median(others)
+		if distance := 100 * math.Abs(x-middle) / middle; middle > 0 && distance > furthest {
+			furthest, found = distance, i
 		}
 	}
 	return found
-}
-
-func medianWithout(trials []shoulder.Trial, skip int) exact.Number {
-	values := make([]exact.Number, 0, len(trials)-1)
-	for i, t := range trials {
-		if i != skip {
-			values = append(values, t.Value)
-		}
-	}
-	slices.SortFunc(values, exact.Number.Cmp)
-	n := len(values)
-	if n%2 == 1 {
-		return values[n/2]
-	}
-	mid, _ := values[n/2-1].Add(values[n/2]).Quo(exact.Int(2))
-	return mid
 }
 
 // torque is the score as a torque, nil if it is a force without a lever arm.
