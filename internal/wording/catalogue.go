@@ -80,7 +80,7 @@ type terms struct {
 	purpose       []string
 	cue           []string // sentences
 	caution       []string // sentences
-	ask           []string // {1} is the rotation, {2} at the position, {3} the movement
+	ask           []string // {1} is what is asked for
 	why           []string
 	aim           []string // {1} is the rotation
 	achievement   []string

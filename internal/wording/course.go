@@ -2,41 +2,45 @@ package wording
 
 import (
 	"strconv"
+	"time"
 
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
 
-// Change is a difference, what it comes to, and how large it must be to be
-// seen: a phrase. Name the thresholds beside which an index is read.
+// Change is a difference, what it comes to, and the values: a sentence. Name
+// the thresholds beside which an index is read.
 func (c *Catalogue) Change(k *measure.Change, thresholds ...protocol.Threshold) string {
-	_, detectable := c.difference(k)
-	return fill(c.phrases.change, c.subject(k), c.ChangeBrief(k), c.changed(k, thresholds), detectable)
+	return c.Sentence(fill(c.phrases.change, c.subject(k), c.ChangeBrief(k), c.changed(k, thresholds)))
 }
 
-// ChangeBrief is a difference and what it comes to: "+8.0 N (+10.0 %) since
-// 2026-01-05, within measurement error".
+// ChangeBrief is a difference, the smallest one that counts, and what it comes
+// to: "+8.0 N (+10.0 %) since 2026-01-05 (MDC 23.2 N), within measurement error".
 func (c *Catalogue) ChangeBrief(k *measure.Change) string {
-	difference, _ := c.difference(k)
-	since := c.phrases.since
-	if k.Against == measure.Baseline {
-		since = c.phrases.sinceFirst
-	}
-	return fill(c.phrases.changeBrief, difference, fill(since, c.Date(k.FromWhen)), c.Direction(k.Direction))
-}
-
-// difference writes the difference of a change and the smallest detectable
-// one, each with its unit.
-func (c *Catalogue) difference(k *measure.Change) (difference, detectable string) {
-	difference, detectable = differenceBeside(k.Difference, k.Detectable, places(k.Difference, k.Unit))
+	difference, detectable := differenceBeside(k.Difference, k.Detectable, places(k.Difference, k.Unit))
 	difference, detectable = c.differenceIn(difference, k.Unit), c.differenceIn(detectable, k.Unit)
 	if k.Percent != nil {
 		percent := c.inUnit(signed(k.Percent.Text(strengthPlaces)), "%")
-		difference = fill(c.phrases.percentToo, difference, percent)
+		difference = fill(c.phrases.withReason, difference, percent)
 	}
-	return difference, detectable
+	since, counts := c.phrases.since, c.phrases.detectable
+	if k.Against == measure.Baseline {
+		since = c.phrases.sinceFirst
+	}
+	if k.Subject == measure.PainChange {
+		counts = c.phrases.matters
+	}
+	return fill(c.phrases.changeBrief, difference, fill(since, c.Date(k.FromWhen)), fill(counts, detectable), c.Direction(k.Direction))
 }
+
+// ChangeOf is a change in brief with the side that changed: "right: +8.0 N ...".
+func (c *Catalogue) ChangeOf(k *measure.Change) string {
+	return fill(c.phrases.labelled, c.Side(k.Side), c.ChangeBrief(k))
+}
+
+// MeasuredOn says when something was measured.
+func (c *Catalogue) MeasuredOn(t time.Time) string { return fill(c.phrases.measuredOn, c.Date(t)) }
 
 // changed is "from 80.0 N to 88.0 N".
 func (c *Catalogue) changed(k *measure.Change, thresholds []protocol.Threshold) string {
@@ -84,7 +88,7 @@ func (c *Catalogue) PainOf(k shoulder.PainContext, p shoulder.ArmPosition) strin
 
 // Range is how far a movement goes on the involved side and, if it is not
 // nil, on the comparison side: a phrase.
-func (c *Catalogue) Range(r, comparison *measure.RangeScore, limits ...protocol.Threshold) string {
+func (c *Catalogue) Range(r, comparison *measure.RangeScore) string {
 	line := fill(c.phrases.rangeOn, c.RangeOf(r.Movement, r.Active, r.Position), c.Date(r.When),
 		fill(c.phrases.sideValue, c.Side(r.Side), c.Quantity(r.Degrees, "deg")))
 	if comparison == nil {
@@ -100,12 +104,12 @@ func (c *Catalogue) Pain(p *measure.PainScore) string {
 }
 
 // Trend is the course of an index over its sessions, and its extrapolation: a
-// phrase.
+// sentence.
 func (c *Catalogue) Trend(t *measure.Trend) string {
 	slope := signed(estimate(t.PerWeek, strengthPlaces, 0))
-	return fill(c.phrases.trend, c.RotationAt(t.Setting.Rotation, t.Setting.Position), strconv.Itoa(t.Sessions),
+	return c.Sentence(fill(c.phrases.trend, c.RotationAt(t.Setting.Rotation, t.Setting.Position), strconv.Itoa(t.Sessions),
 		c.differenceIn(slope, "%"), c.localised(signed(estimate(t.Low, strengthPlaces, 0))),
-		c.localised(signed(estimate(t.High, strengthPlaces, 0))), c.outlook(t))
+		c.localised(signed(estimate(t.High, strengthPlaces, 0))), c.outlook(t)))
 }
 
 func (c *Catalogue) outlook(t *measure.Trend) string {

@@ -28,20 +28,40 @@ func (c *Catalogue) Criterion(k *readiness.Criterion, r shoulder.Rotation, s sho
 
 // judged adds verdict and certainty to a finding that has them.
 func (c *Catalogue) judged(k *readiness.Criterion, finding string) string {
-	switch {
-	case k.Certainty == measure.NoCertainty:
+	if k.Certainty == measure.NoCertainty {
 		return finding
-	case k.Basis == readiness.Retained:
-		return fill(c.phrases.judged, finding, c.Verdict(k.Verdict), c.phrases.retained)
 	}
-	return fill(c.phrases.judged, finding, c.Verdict(k.Verdict), c.Certainty(k.Certainty))
+	return fill(c.phrases.judged, finding, c.Verdict(k.Verdict), c.certaintyOf(k))
+}
+
+func (c *Catalogue) certaintyOf(k *readiness.Criterion) string {
+	if k.Basis == readiness.Retained {
+		return c.phrases.retained
+	}
+	return c.Certainty(k.Certainty)
+}
+
+// Judgement is what a criterion asks for, without what was measured, and its
+// verdict: "at least 75 %: met, within measurement error". A range is asked
+// for in degrees. A manual grade names what the grade is good for.
+func (c *Catalogue) Judgement(k *readiness.Criterion) string {
+	wanted := c.Threshold(k.Threshold)
+	switch {
+	case k.Basis == readiness.ManualTest:
+		wanted = c.Rule(k.Rule)
+	case k.Unit == "deg" && k.Needed != nil:
+		inDegrees := k.Threshold
+		inDegrees.Unit = k.Unit
+		wanted = fill(c.phrases.rangeGate, c.threshold(inDegrees, roundedUp(*k.Needed, places(*k.Needed, k.Unit))))
+	}
+	return fill(c.phrases.judgement, wanted, c.Verdict(k.Verdict), c.certaintyOf(k))
 }
 
 func (c *Catalogue) strength(k *readiness.Criterion, r shoulder.Rotation, s shoulder.Side) string {
 	test := c.RotationAt(r, k.Position)
 	switch {
 	case k.Basis == readiness.ManualTest:
-		return fill(c.phrases.strengthGrade, test, c.Grade(k.Grade), c.Threshold(k.Threshold))
+		return fill(c.phrases.strengthGrade, test, c.Grade(k.Grade))
 	case k.Value == nil:
 		return fill(c.phrases.strengthMissing, test)
 	}

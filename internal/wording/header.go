@@ -21,7 +21,7 @@ func (c *Catalogue) Sides(involved shoulder.Side) string {
 
 // Protocol names the protocol with its version.
 func (c *Catalogue) Protocol(r protocol.Ref) string {
-	return fill(c.phrases.protocol, r.Title, r.ID, r.Version)
+	return fill(c.phrases.protocol, r.ID, r.Version)
 }
 
 // IrritabilityLine says how irritable the shoulder is.
@@ -79,4 +79,9 @@ func (c *Catalogue) issue(k fault.Kind, detail string, paths []string) string {
 		named = fill(c.phrases.issueMore, named, strconv.Itoa(more))
 	}
 	return c.Sentence(fill(c.phrases.issueAt, text, named))
+}
+
+// IntervalHead heads the column of intervals: "90 % interval".
+func (c *Catalogue) IntervalHead(confidence protocol.Setting) string {
+	return fill(c.Headings.Interval, c.Amount(confidence))
 }

@@ -5,6 +5,7 @@ type Headings struct {
 	Title     string
 	PlanTitle string
 	Why       string
+	Next      string
 	Strength  string
 	Course    string
 	Exercises string

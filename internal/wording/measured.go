@@ -59,14 +59,8 @@ func levelOf(p *readiness.PositionReadiness, noYardstick, unlike bool) level {
 	return levelNotMeasured
 }
 
-// Judgement is the threshold that a criterion holds an index against, with
-// verdict and certainty: "at least 75 %: met, within measurement error".
-func (c *Catalogue) Judgement(k *readiness.Criterion) string {
-	return c.judged(k, c.Threshold(k.Threshold))
-}
-
 // Symmetry is a limb symmetry index with its interval and how it was measured:
-// a phrase. Name the thresholds beside which it is read.
+// a sentence. Name the thresholds beside which it is read.
 func (c *Catalogue) Symmetry(s *measure.Symmetry, thresholds ...protocol.Threshold) string {
 	parts := []string{
 		fill(c.phrases.indexOf, c.RotationAt(s.Rotation, s.Position),
@@ -78,7 +72,7 @@ func (c *Catalogue) Symmetry(s *measure.Symmetry, thresholds ...protocol.Thresho
 	if how := c.Setting(s.Setting); how != "" {
 		parts = append(parts, how)
 	}
-	return strings.Join(append(parts, c.SymmetryNotes(s)...), c.phrases.partJoin)
+	return c.Sentence(strings.Join(append(parts, c.SymmetryNotes(s)...), c.phrases.partJoin))
 }
 
 // Involved writes the involved side's strength as it was compared.
@@ -184,11 +178,22 @@ func (c *Catalogue) AlsoTested(s *measure.Symmetry, thresholds ...protocol.Thres
 		c.inUnit(c.Index(s.Index, thresholds...), "%"))
 }
 
+// Pooled is what all sessions of a position show together: a phrase.
+func (c *Catalogue) Pooled(p *measure.Pooled, goodEnough, even, probability protocol.Threshold) string {
+	limits := []float64{goodEnough.Value.Float64(), even.Value.Float64()}
+	number := func(x float64, places int, limits ...float64) string {
+		return c.localised(estimate(x, places, limits...))
+	}
+	return fill(c.phrases.pooled, strconv.Itoa(p.Sessions), c.inUnit(estimate(p.Index, strengthPlaces, limits...), "%"),
+		number(p.Low, strengthPlaces, limits...), number(p.High, strengthPlaces, limits...), c.Threshold(even),
+		c.inUnit(estimate(100*p.ProbabilityEven, 0, probability.Value.Float64(), 0, 100), "%"))
+}
+
 // Unpaired says why a score could not be compared with the other side: a
-// phrase.
+// sentence.
 func (c *Catalogue) Unpaired(u *measure.Unpaired) string {
-	return fill(c.phrases.unpaired, c.RotationAt(u.Involved.Rotation, u.Involved.Position),
-		c.Date(u.Involved.When), c.Mismatch(u.Reason))
+	return c.Sentence(fill(c.phrases.unpaired, c.RotationAt(u.Involved.Rotation, u.Involved.Position),
+		c.Date(u.Involved.When), c.Mismatch(u.Reason)))
 }
 
 // PerMass writes forces per kilogram of body mass, of the involved side and,
@@ -200,9 +205,18 @@ func (c *Catalogue) PerMass(involved, comparison *exact.Number) string {
 	return fill(c.phrases.perMass, c.Quantity(*involved, "N/kg"), c.Quantity(*comparison, "N/kg"))
 }
 
-// Ratio is an external to internal rotation ratio beside its band: a phrase.
-func (c *Catalogue) Ratio(r *measure.Ratio) string {
-	return fill(c.phrases.ratio, c.at(r.External.Position), c.Side(r.External.Side),
-		c.localised(beside(r.Value, ratioPlaces, r.Band.Low, r.Band.High)),
-		c.Number(r.Band.Low, ratioPlaces), c.Number(r.Band.High, ratioPlaces), c.Place(r.Place))
+// Ratio is the external to internal rotation ratio of one or both sides in one
+// position, beside its band: a sentence. It is empty without a ratio.
+func (c *Catalogue) Ratio(sides ...*measure.Ratio) string {
+	if len(sides) == 0 {
+		return ""
+	}
+	texts := make([]string, len(sides))
+	for i, r := range sides {
+		texts[i] = fill(c.phrases.ratioSide, c.Side(r.External.Side),
+			c.localised(beside(r.Value, ratioPlaces, r.Band.Low, r.Band.High)), c.Place(r.Place))
+	}
+	band := sides[0].Band
+	return c.Sentence(fill(c.phrases.ratio, c.at(sides[0].External.Position),
+		c.Number(band.Low, ratioPlaces), c.Number(band.High, ratioPlaces), strings.Join(texts, c.phrases.partJoin)))
 }

@@ -96,18 +96,16 @@ func places(n exact.Number, ucum string) int {
 	return strengthPlaces
 }
 
-func isWhole(n exact.Number) bool {
-	printed, err := exact.Parse(n.Text(0))
-	return err == nil && printed.Cmp(n) == 0
-}
+func isWhole(n exact.Number) bool { return !strings.Contains(inFull(n), ".") }
 
-// inFull writes a number of the protocol without rounding, and without
-// decimals if it is whole.
+// inFull writes a decimal without rounding, and without decimals if it is
+// whole.
 func inFull(n exact.Number) string {
-	if isWhole(n) {
-		return n.Text(0)
+	text := n.String()
+	if !strings.Contains(text, ".") {
+		return text
 	}
-	return strings.TrimRight(n.String(), "0")
+	return strings.TrimSuffix(strings.TrimRight(text, "0"), ".")
 }
 
 // beside writes n with the given decimal places, or with as many as it takes

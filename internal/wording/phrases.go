@@ -19,11 +19,12 @@ type phrases struct {
 
 	// Criteria.
 	judged           string // {1} finding, {2} verdict, {3} certainty
+	judgement        string // {1} threshold, {2} verdict, {3} certainty
 	retained         string // instead of a certainty
 	strength         string // {1} rotation at position, {2} needed, {3} on side, {4} measured, {5} index, {6} threshold
 	strengthIndex    string // {1} rotation at position, {2} index, {3} threshold
 	strengthMissing  string // {1} rotation at position
-	strengthGrade    string // {1} rotation at position, {2} grade, {3} threshold
+	strengthGrade    string // {1} rotation at position, {2} grade
 	evenOnce         string // {1} rotation at position, {2} index
 	evenConfirmed    string // {1} rotation at position, {2} index
 	pain             string // {1} at position, {2} score, {3} threshold
@@ -49,8 +50,8 @@ type phrases struct {
 	fellClearly  string // {1} at position, {2} earlier index, {3} its date, {4} index now
 	fellTwice    string // {1} at position, {2} earlier index, {3} its date, {4} index now
 	directStops  string
-	nextStep     string // {1} step, {2} criterion
-	holdFree     string // {1} criterion
+	notYet       string // {1} step, {2} criterion
+	notFree      string // {1} criterion
 	beside       string // {1} positions
 	recheck      string // {1} earliest, {2} latest
 	measureFirst string // {1} requests
@@ -66,18 +67,23 @@ type phrases struct {
 	trialsVary   string // {1} side, {2} coefficient of variation
 	trialApart   string // {1} side
 	alsoTested   string // {1} how it was tested, {2} involved score, {3} comparison score, {4} index
+	pooled       string // {1} sessions, {2} index, {3} low, {4} high, {5} threshold, {6} probability
 	unpaired     string // {1} rotation at position, {2} date, {3} reason
 	perMass      string // {1} involved, {2} comparison
 	perMassOne   string // {1} involved
-	ratio        string // {1} at position, {2} side, {3} ratio, {4} low and {5} high of the band, {6} place
+	ratio        string // {1} at position, {2} low and {3} high of the band, {4} sides
+	ratioSide    string // {1} side, {2} ratio, {3} place
 	indexSubject string // {1} rotation at position
 	rangeActive  string // {1} movement
 	rangePassive string // {1} movement
 	rangeOn      string // {1} range, {2} date, {3} side and value
+	rangeGate    string // {1} threshold
+	measuredOn   string // {1} date
 	painOn       string // {1} pain, {2} date, {3} score
-	change       string // {1} subject, {2} change in brief, {3} from and to, {4} smallest detectable change
-	changeBrief  string // {1} difference, {2} since, {3} direction
-	percentToo   string // {1} difference, {2} the same in per cent
+	change       string // {1} subject, {2} change in brief, {3} from and to
+	changeBrief  string // {1} difference, {2} since, {3} smallest that counts, {4} direction
+	detectable   string // {1} minimal detectable change
+	matters      string // {1} smallest change that matters
 	since        string // {1} date
 	sinceFirst   string // {1} date
 	trend        string // {1} rotation at position, {2} sessions, {3} slope, {4} low, {5} high, {6} outlook
@@ -91,13 +97,15 @@ type phrases struct {
 	targetIndex    string // {1} threshold, {2} at position
 	targetRange    string // {1} movement, {2} threshold
 	targetPain     string // {1} threshold
-	now            string // {1} target, {2} present value
+	targetIndexes  string // {1} threshold, {2} present values by position
+	now            string // {1} present value
+	present        string // {1} at position, {2} present value
 	goal           string // {1} aim, {2} targets, {3} date, {4} achievement
 
 	// Report.
 	asOf         string // {1} date
 	sides        string // {1} involved side, {2} comparison side
-	protocol     string // {1} title, {2} id, {3} version
+	protocol     string // {1} id, {2} version
 	irritability string // {1} level
 	atVisit      string
 	atRecheck    string // {1} earliest, {2} latest
@@ -112,7 +120,8 @@ type phrases struct {
 	ruleError   string // {1} standard error of measurement, {2} condition
 	ruleLimits  string // {1} confidence
 	ruleChange  string // {1} confidence
-	ruleConfirm string // {1} threshold
+	ruleConfirm string // {1} number of sessions, {2} probability
+	rulePooled  string // {1} drift a week
 	ruleTrend   string // {1} confidence
 	ruleRange   string // {1} same examiner, {2} different ones
 	rulePain    string // {1} threshold

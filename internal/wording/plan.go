@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"slices"
 	"strings"
 
 	"evenreach.example/internal/plan"
@@ -9,7 +10,7 @@ import (
 
 // Exercise is the title of an exercise: "External rotation at 90 degrees of
 // flexion, arm supported".
-func (c *Catalogue) Exercise(e *plan.Exercise) string { return capital(c.exercise(e)) }
+func (c *Catalogue) Exercise(e *plan.Exercise) string { return Capital(c.exercise(e)) }
 
 func (c *Catalogue) exercise(e *plan.Exercise) string {
 	switch e.Purpose {
@@ -28,66 +29,135 @@ func (c *Catalogue) exercise(e *plan.Exercise) string {
 	return title
 }
 
-// ExerciseDetail is resistance, dose with its source, and set-up of an
-// exercise, in sentences.
+// ExerciseDetail is resistance and dose, set-up, and the source of the dose of
+// an exercise, in sentences.
 func (c *Catalogue) ExerciseDetail(e *plan.Exercise) string {
-	var detail []string
+	detail := []string{c.Dose(e), c.SetUp(e), c.DoseSource(e)}
 	if e.Provisional {
-		detail = append(detail, c.Sentence(c.phrases.provisional))
+		detail = append([]string{c.Provisional()}, detail...)
 	}
-	dose := e.Dose.Text
-	if e.Mode != plan.NoResistance {
-		dose = fill(c.phrases.labelled, c.Mode(e.Mode), dose)
+	return strings.Join(detail, " ")
+}
+
+// Provisional says that a position is open without a measurement there, a
+// sentence.
+func (c *Catalogue) Provisional() string { return c.Sentence(c.phrases.provisional) }
+
+// Dose is the resistance and the dose of an exercise, a sentence.
+func (c *Catalogue) Dose(e *plan.Exercise) string {
+	if e.Mode == plan.NoResistance {
+		return c.Sentence(e.Dose.Text)
 	}
-	detail = append(detail, c.Sentence(dose))
-	for _, cue := range e.Cues {
-		detail = append(detail, c.Cue(cue))
+	return c.Sentence(fill(c.phrases.labelled, c.Mode(e.Mode), e.Dose.Text))
+}
+
+// DoseSource is the citation of the dose, a sentence.
+func (c *Catalogue) DoseSource(e *plan.Exercise) string {
+	return c.Sentence(fill(c.phrases.doseSource, e.Dose.Source))
+}
+
+// SetUp is the cues of an exercise, in sentences.
+func (c *Catalogue) SetUp(e *plan.Exercise) string {
+	cues := make([]string, len(e.Cues))
+	for i, cue := range e.Cues {
+		cues[i] = c.Cue(cue)
 	}
-	return strings.Join(append(detail, c.Sentence(fill(c.phrases.doseSource, e.Dose.Source))), " ")
+	return strings.Join(cues, " ")
 }
 
 // Request is what to measure or find out, and why: a phrase.
-func (c *Catalogue) Request(r *plan.Request) string {
-	why := c.Why(r.Why)
-	if r.Why == plan.WhyNotAlike {
-		why = c.Mismatch(r.Mismatch)
+func (c *Catalogue) Request(r *plan.Request) string { return c.Requests([]*plan.Request{r}) }
+
+// RequestGroups puts together the requests that ask for the same thing for the
+// same reason at the same time, in the order of the first of each.
+func RequestGroups(requests []plan.Request) [][]*plan.Request {
+	var groups [][]*plan.Request
+	for i := range requests {
+		r := &requests[i]
+		at := slices.IndexFunc(groups, func(g []*plan.Request) bool {
+			return g[0].Ask == r.Ask && g[0].Why == r.Why && g[0].Mismatch == r.Mismatch && g[0].First == r.First
+		})
+		if at < 0 {
+			groups = append(groups, []*plan.Request{r})
+			continue
+		}
+		groups[at] = append(groups[at], r)
 	}
-	what := fill(term(c.terms.ask, r.Ask), c.Rotation(r.Rotation), c.at(r.Position), c.Movement(r.Movement))
-	return fill(c.phrases.withReason, what, why)
+	return groups
+}
+
+// Requests is a group of requests as one phrase.
+func (c *Catalogue) Requests(group []*plan.Request) string {
+	subjects := make([]string, len(group))
+	for i, r := range group {
+		subjects[i] = c.asked(r)
+	}
+	why := c.Why(group[0].Why)
+	if group[0].Why == plan.WhyNotAlike {
+		why = c.Mismatch(group[0].Mismatch)
+	}
+	return fill(c.phrases.withReason, fill(term(c.terms.ask, group[0].Ask), c.list(subjects)), why)
+}
+
+// asked names what a request is about.
+func (c *Catalogue) asked(r *plan.Request) string {
+	switch r.Ask {
+	case plan.AskStrength:
+		return c.RotationAt(r.Rotation, r.Position)
+	case plan.AskRange:
+		return c.RangeOf(r.Movement, true, shoulder.PositionUnstated)
+	case plan.AskSteadiness:
+		return c.at(r.Position)
+	}
+	return ""
 }
 
 // Goal is what to aim at, by when, and how it stands: a phrase.
 func (c *Catalogue) Goal(g *plan.Goal) string {
-	targets := make([]string, len(g.Targets))
-	for i := range g.Targets {
-		targets[i] = c.Target(&g.Targets[i])
-	}
 	aim := fill(term(c.terms.aim, g.Aim), c.Rotation(g.Rotation))
-	return fill(c.phrases.goal, aim, strings.Join(targets, c.phrases.partJoin), c.Date(g.Due), c.Achievement(g.Achievement))
+	return fill(c.phrases.goal, aim, c.targets(g.Targets), c.Date(g.Due), c.Achievement(g.Achievement))
+}
+
+func (c *Catalogue) targets(targets []plan.Target) string {
+	if len(targets) == 1 {
+		return c.Target(&targets[0])
+	}
+	present := make([]string, len(targets))
+	for i := range targets {
+		present[i] = fill(c.phrases.present, c.at(targets[i].Position), c.now(&targets[i]))
+	}
+	return fill(c.phrases.targetIndexes, c.wanted(&targets[0]), c.list(present))
 }
 
 // Target is one measurable part of a goal: "limb symmetry index at least 75 %
 // at 90 degrees of flexion (now 68.8 %)".
 func (c *Catalogue) Target(t *plan.Target) string {
-	threshold := t.Threshold
-	threshold.Value, threshold.Unit = t.Value, t.Unit
-	wanted := c.Threshold(threshold)
-	if t.Unit == "deg" {
-		wanted = c.threshold(threshold, roundedUp(t.Value, places(t.Value, t.Unit)))
-	}
-	now := c.phrases.notMeasured
-	if t.Current != nil {
-		now = c.Quantity(*t.Current, t.Unit, t.Value)
-	}
-	return fill(c.phrases.now, c.target(t, wanted), now)
+	return fill(c.phrases.withReason, c.target(t), fill(c.phrases.now, c.now(t)))
 }
 
-func (c *Catalogue) target(t *plan.Target, wanted string) string {
+// wanted is the value to reach, rounded up if it is a range.
+func (c *Catalogue) wanted(t *plan.Target) string {
+	threshold := t.Threshold
+	threshold.Unit = t.Unit
+	if t.Unit == "deg" {
+		return c.threshold(threshold, roundedUp(t.Value, places(t.Value, t.Unit)))
+	}
+	return c.threshold(threshold, inFull(t.Value))
+}
+
+func (c *Catalogue) now(t *plan.Target) string {
+	if t.Current == nil {
+		return c.phrases.notMeasured
+	}
+	return c.Quantity(*t.Current, t.Unit, t.Value)
+}
+
+func (c *Catalogue) target(t *plan.Target) string {
 	switch {
 	case t.Movement != shoulder.MovementUnknown:
-		return fill(c.phrases.targetRange, c.Movement(t.Movement), wanted)
+		return fill(c.phrases.targetRange, c.Movement(t.Movement), c.wanted(t))
 	case t.Position != shoulder.PositionUnstated:
-		return fill(c.phrases.targetIndex, wanted, c.at(t.Position))
+		return fill(c.phrases.targetIndex, c.wanted(t), c.at(t.Position))
 	}
-	return fill(c.phrases.targetPain, wanted)
+	return fill(c.phrases.targetPain, c.wanted(t))
 }

@@ -26,10 +26,15 @@ type sourceList struct {
 }
 
 func (s *sourceList) add(statement, citation string) {
-	if citation != "" {
-		statement = fill(s.words.phrases.cited, statement, citation)
+	s.lines = append(s.lines, s.words.cited(statement, citation))
+}
+
+// cited is a statement with its citation, in sentences.
+func (c *Catalogue) cited(statement, citation string) string {
+	if citation == "" {
+		return c.Sentence(statement)
 	}
-	s.lines = append(s.lines, s.words.Sentence(statement))
+	return c.Sentence(fill(c.phrases.cited, statement, citation))
 }
 
 // rule adds a criterion with its threshold.
@@ -43,8 +48,12 @@ func (s *sourceList) strength() {
 		s.add(fill(phrases.ruleIndex, term(s.words.terms.scoreRule, p.Trials.Score)), "")
 		s.rule(readiness.GoodEnough, p.Symmetry.GoodEnough)
 		s.rule(readiness.Even, p.Symmetry.Even)
-		s.add(fill(phrases.ruleConfirm, s.words.Threshold(p.Symmetry.Confirmations)), p.Symmetry.Confirmations.Source)
+		s.add(fill(phrases.ruleConfirm, s.words.Threshold(p.Symmetry.Confirmations), s.words.Threshold(p.Symmetry.Pooled)),
+			p.Symmetry.Confirmations.Source+phrases.partJoin+p.Symmetry.Pooled.Source)
 		s.add(fill(phrases.ruleLimits, s.words.Amount(p.Error.Interval)), "")
+	}
+	if s.pooled() {
+		s.add(fill(phrases.rulePooled, s.words.Amount(p.Symmetry.Drift)), p.Symmetry.Drift.Source)
 	}
 	for _, condition := range [...]measure.Condition{measure.Stabilised, measure.Usual, measure.Unstabilised} {
 		if sem := s.errorOf(condition); sem != nil {
@@ -71,9 +80,17 @@ func (s *sourceList) errorOf(k measure.Condition) *protocol.Setting {
 }
 
 func (s *sourceList) anyGrade() bool {
+	return s.any(func(p *readiness.PositionReadiness) bool { return p.Grade != shoulder.GradeUnknown })
+}
+
+func (s *sourceList) pooled() bool {
+	return s.any(func(p *readiness.PositionReadiness) bool { return p.Pooled.Sessions > 1 })
+}
+
+func (s *sourceList) any(holds func(*readiness.PositionReadiness) bool) bool {
 	for i := range s.assessment.Readiness.Rotations {
 		for k := range s.assessment.Readiness.Rotations[i].Positions {
-			if s.assessment.Readiness.Rotations[i].Positions[k].Grade != shoulder.GradeUnknown {
+			if holds(&s.assessment.Readiness.Rotations[i].Positions[k]) {
 				return true
 			}
 		}

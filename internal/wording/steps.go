@@ -18,39 +18,55 @@ func (c *Catalogue) OpenStep(r *readiness.RotationReadiness) string {
 }
 
 // Reasons says why a rotation stands where it does, what holds the next step
-// and what would open it. Each is one or more sentences. The side is the
-// involved one.
+// and what would open it: sentences. The side is the involved one.
 func (c *Catalogue) Reasons(r *readiness.RotationReadiness, s shoulder.Side) []string {
 	var reasons []string
-	add := func(phrase string) { reasons = append(reasons, c.Sentence(phrase)) }
+	add := func(applies bool, phrase string) {
+		if applies {
+			reasons = append(reasons, c.Sentence(phrase))
+		}
+	}
 	if p := r.SteppedBack; p != nil {
-		add(c.steppedBack(p))
+		add(true, c.steppedBack(p))
 	}
-	if r.PainHolds {
-		add(c.phrases.painHolds)
-	}
-	if r.Provisional {
-		add(c.phrases.provisional)
-	}
-	if r.Step == readiness.StepFunctional {
-		add(c.phrases.directStops)
-	}
-	for _, k := range findings(r.Holding) {
-		add(fill(c.phrases.nextStep, c.Step(r.Next), c.Criterion(k, r.Rotation, s)))
-	}
-	for _, k := range findings(r.HoldingFree) {
-		if !slices.Contains(r.Holding, k) {
-			add(fill(c.phrases.holdFree, c.Criterion(k, r.Rotation, s)))
+	add(r.PainHolds, c.phrases.painHolds)
+	add(r.Provisional, c.phrases.provisional)
+	add(r.Step == readiness.StepFunctional, c.phrases.directStops)
+	said := c.criteria(r, r.Holding, s, nil)
+	for i, text := range said {
+		if i == 0 && r.Step != readiness.NoStep {
+			text = fill(c.phrases.notYet, c.Step(r.Next), text)
 		}
+		add(true, text)
 	}
-	if len(r.Beside) > 0 {
-		names := make([]string, len(r.Beside))
-		for i, p := range r.Beside {
-			names[i] = c.Position(p)
+	for i, text := range c.criteria(r, r.HoldingFree, s, said) {
+		if i == 0 {
+			text = fill(c.phrases.notFree, text)
 		}
-		add(fill(c.phrases.beside, c.list(names)))
+		add(true, text)
 	}
+	add(len(r.Beside) > 0, fill(c.phrases.beside, c.positions(r.Beside)))
 	return reasons
+}
+
+// criteria says each criterion once, and none that was said before.
+func (c *Catalogue) criteria(r *readiness.RotationReadiness, criteria []*readiness.Criterion, s shoulder.Side, before []string) []string {
+	var texts []string
+	for _, k := range findings(criteria) {
+		text := c.Criterion(k, r.Rotation, s)
+		if !slices.Contains(before, text) && !slices.Contains(texts, text) {
+			texts = append(texts, text)
+		}
+	}
+	return texts
+}
+
+func (c *Catalogue) positions(positions []shoulder.ArmPosition) string {
+	names := make([]string, len(positions))
+	for i, p := range positions {
+		names[i] = c.Position(p)
+	}
+	return c.list(names)
 }
 
 // steppedBack says from where to where the index fell.
@@ -90,9 +106,9 @@ func (c *Catalogue) list(items []string) string { return strings.Join(items, c.p
 func (c *Catalogue) Next(p *plan.Plan) []string {
 	next := []string{c.Sentence(fill(c.phrases.recheck, c.Date(p.Recheck.From), c.Date(p.Recheck.To)))}
 	var first []string
-	for i := range p.Requests {
-		if p.Requests[i].First {
-			first = append(first, c.Request(&p.Requests[i]))
+	for _, group := range RequestGroups(p.Requests) {
+		if group[0].First {
+			first = append(first, c.Requests(group))
 		}
 	}
 	if len(first) > 0 {

@@ -130,14 +130,15 @@ func movementAt(p shoulder.ArmPosition) shoulder.Movement {
 
 // Sentence gives a phrase its capital and its full stop.
 func (c *Catalogue) Sentence(phrase string) string {
-	phrase = capital(phrase)
+	phrase = Capital(phrase)
 	if strings.HasSuffix(phrase, c.phrases.stop) {
 		return phrase
 	}
 	return phrase + c.phrases.stop
 }
 
-func capital(phrase string) string {
+// Capital gives a phrase its capital, as for a title.
+func Capital(phrase string) string {
 	first, size := utf8.DecodeRuneInString(phrase)
 	if upper := unicode.ToUpper(first); upper != first {
 		return string(upper) + phrase[size:]

@@ -1,0 +1,124 @@
+package report
+
+import (
+	"time"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/shoulder"
+)
+
+// A story is an invented patient at one visit.
+type story struct {
+	name    string
+	episode *shoulder.Episode
+	asOf    time.Time
+	issues  []fault.Issue
+}
+
+func stories() []story {
+	return []story{
+		{"stiff at the first visit", stiff(), day("2026-03-02"), nil},
+		{"third visit, external rotation behind", third(), day("2026-03-30"), thirdIssues()},
+		{"six weeks after a repair", repaired(), day("2026-03-02"), nil},
+		{"ready for functional work", ready(), day("2026-06-01"), nil},
+	}
+}
+
+const (
+	er     = shoulder.External
+	ir     = shoulder.Internal
+	side   = shoulder.AtSide
+	flex   = shoulder.Flexion90
+	abduct = shoulder.Abduction90
+)
+
+func list(values ...string) []string { return values }
+
+// stiff: active flexion of 110 degrees keeps the elevated positions closed.
+func stiff() *shoulder.Episode {
+	return newEpisode(func(v *visit) {
+		v.on("2026-03-02")
+		v.force(er, side, list("60.0", "64.0", "62.0"), list("95.0", "99.0", "97.0"))
+		v.force(ir, side, list("101.0", "99.0"), list("120.0", "124.0"))
+		v.active(shoulder.Flexion, "110", "172")
+		v.active(shoulder.Abduction, "95.5", "170")
+		v.pain(shoulder.PainDuringResistedTest, "4")
+		v.pain(shoulder.PainAtRest, "2")
+	})
+}
+
+// third: external rotation is good at the side and weak at 90 degrees of
+// flexion; internal rotation is a step ahead, its arm steady when held free.
+func third() *shoulder.Episode {
+	e := newEpisode(func(v *visit) {
+		v.on("2026-01-05")
+		v.force(er, side, list("70.0", "72.0", "71.0"), list("98.0", "102.0", "100.0"))
+		v.force(ir, side, list("90.0", "92.0"), list("120.0", "118.0"))
+		v.active(shoulder.Flexion, "125", "170")
+		v.active(shoulder.Abduction, "120", "170")
+		v.pain(shoulder.PainDuringResistedTest, "6")
+	}, func(v *visit) {
+		v.on("2026-02-16")
+		v.force(er, side, list("80.0", "82.0", "81.0"), list("100.0", "101.0", "99.0"))
+		v.force(er, flex, list("60.0", "61.0"), list("96.0", "94.0"))
+		v.force(ir, side, list("104.0", "106.0"), list("119.0", "121.0"))
+		v.force(ir, flex, list("90.0", "88.0"), list("110.0", "112.0"))
+		v.active(shoulder.Flexion, "150", "170")
+		v.active(shoulder.Abduction, "140", "170")
+		v.pain(shoulder.PainDuringResistedTest, "3")
+	}, func(v *visit) {
+		v.on("2026-03-30")
+		v.force(er, side, list("92.0", "88.0", "90.0"), list("101.0", "99.0", "100.0"))
+		v.force(er, flex, list("66.0", "68.0"), list("97.0", "95.0"))
+		v.force(ir, side, list("117.0", "115.0"), list("120.0", "121.0"))
+		v.force(ir, flex, list("98.0", "97.0"), list("111.0", "113.0"))
+		v.trials(ir, abduct, shoulder.Right, list("70.0"))
+		v.active(shoulder.Flexion, "160", "170")
+		v.active(shoulder.Abduction, "150", "170")
+		v.pain(shoulder.PainDuringResistedTest, "2")
+		v.pain(shoulder.PainWorst24h, "3.5")
+		v.steady(flex, true)
+		v.session.Mass = &shoulder.Measured{Source: v.next(), Value: exact.MustParse("78")}
+	})
+	return e
+}
+
+func thirdIssues() []fault.Issue {
+	return []fault.Issue{
+		{Severity: fault.Warning, Kind: fault.SideMissing, Path: "Bundle.entry[31].resource", Detail: "no side in code, body site or extension; expected right or left"},
+		{Severity: fault.Information, Kind: fault.NotRead, Path: "Bundle.entry[40].resource", Detail: "not part of this assessment"},
+		{Severity: fault.Information, Kind: fault.NotRead, Path: "Bundle.entry[41].resource", Detail: "not part of this assessment"},
+		{Severity: fault.Information, Kind: fault.NotRead, Path: "Bundle.entry[42].resource", Detail: "not part of this assessment"},
+		{Severity: fault.Information, Kind: fault.NotRead, Path: "Bundle.entry[43].resource", Detail: "not part of this assessment"},
+	}
+}
+
+// repaired: a cuff repair six weeks ago, without a clearance.
+func repaired() *shoulder.Episode {
+	e := newEpisode(func(v *visit) {
+		v.on("2026-03-02")
+		v.active(shoulder.Flexion, "100", "175")
+		v.pain(shoulder.PainAtRest, "1")
+	})
+	e.Repairs = []shoulder.Repair{{Source: 90, Side: shoulder.Right, Date: day("2026-01-19")}}
+	return e
+}
+
+// ready: even in all positions in two sessions in a row.
+func ready() *shoulder.Episode {
+	visitOn := func(date string, more string) func(*visit) {
+		return func(v *visit) {
+			v.on(date)
+			for _, r := range shoulder.Rotations {
+				for _, p := range shoulder.Positions {
+					v.force(r, p, list("96.0", "97.0", more), list("100.0", "101.0", "99.0"))
+				}
+			}
+			v.active(shoulder.Flexion, "170", "172")
+			v.active(shoulder.Abduction, "168", "170")
+			v.pain(shoulder.PainDuringResistedTest, "0")
+		}
+	}
+	return newEpisode(visitOn("2026-05-04", "95.0"), visitOn("2026-06-01", "98.0"))
+}

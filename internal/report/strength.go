@@ -1,0 +1,185 @@
+package report
+
+import (
+	"time"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/wording"
+)
+
+// none stands in a cell without a value.
+const none = "-"
+
+// strength is the table of both sides by rotation and position.
+func (c composer) strength() section {
+	h := &c.w.Headings
+	t := &table{head: []string{
+		h.Position, h.Involved, h.Comparison, h.Index,
+		c.w.IntervalHead(c.Protocol.Error.Interval), h.Verdict, h.Change,
+	}}
+	for i := range c.Readiness.Rotations {
+		r := &c.Readiness.Rotations[i]
+		g := group{name: wording.Capital(c.w.Rotation(r.Rotation))}
+		for k := range r.Positions {
+			g.rows = append(g.rows, c.row(r.Rotation, &r.Positions[k]))
+		}
+		t.groups = append(t.groups, g)
+	}
+	return section{heading: h.Strength, table: t}
+}
+
+func (c composer) row(r shoulder.Rotation, p *readiness.PositionReadiness) row {
+	s := p.Symmetry
+	if s == nil {
+		s = p.Stale
+	}
+	if s == nil {
+		return c.rowWithoutIndex(r, p)
+	}
+	thresholds := c.thresholds()
+	line := row{cells: []string{
+		c.w.PositionShort(p.Position), c.w.Involved(s), c.w.Comparison(s),
+		c.w.Index(s.Index, thresholds...), c.w.Interval(s.Interval, thresholds...),
+		c.level(r, p),
+	}}
+	c.note(&line, c.judgements(p)...)
+	if p.Pooled.Sessions > 1 {
+		c.note(&line, c.w.Pooled(&p.Pooled, c.Protocol.Symmetry.GoodEnough, c.Protocol.Symmetry.Even, c.Protocol.Symmetry.Pooled))
+	}
+	c.note(&line, c.changes(&s.Involved)...)
+	c.note(&line, c.w.SymmetryNotes(s)...)
+	c.noteForces(&line, &s.Involved, &s.Comparison)
+	for _, other := range p.Others {
+		c.note(&line, c.w.AlsoTested(other, thresholds...))
+	}
+	c.noteDate(&line, s.When)
+	return line
+}
+
+// rowWithoutIndex shows what was measured of either side.
+func (c composer) rowWithoutIndex(r shoulder.Rotation, p *readiness.PositionReadiness) row {
+	line := row{cells: []string{c.w.PositionShort(p.Position), none, none, none, none, c.level(r, p)}}
+	c.note(&line, c.judgements(p)...)
+	involved := c.latest(r, p.Position, c.Episode.Involved)
+	comparison := c.latest(r, p.Position, c.Episode.Involved.Other())
+	if comparison != nil {
+		line.cells[2] = c.w.Strength(comparison.Value, comparison.Dimension)
+	}
+	if involved == nil {
+		return line
+	}
+	line.cells[1] = c.w.Strength(involved.Value, involved.Dimension)
+	c.note(&line, c.changes(involved)...)
+	c.note(&line, c.w.ScoreNotes(involved)...)
+	c.noteForces(&line, involved, comparison)
+	c.noteDate(&line, involved.When)
+	return line
+}
+
+func (c composer) thresholds() []protocol.Threshold {
+	return []protocol.Threshold{c.Protocol.Symmetry.GoodEnough, c.Protocol.Symmetry.Even}
+}
+
+func (c composer) level(r shoulder.Rotation, p *readiness.PositionReadiness) string {
+	unlike := false
+	for i := range c.Measurements.Unpaired {
+		u := &c.Measurements.Unpaired[i].Involved
+		unlike = unlike || u.Rotation == r && u.Position == p.Position && c.current(u.When)
+	}
+	return c.w.Level(p, c.Readiness.ComparisonAffected, unlike)
+}
+
+// current reports whether a measurement is young enough to decide with.
+func (c composer) current(when time.Time) bool {
+	return c.Protocol.Pairing.Current.Met(exact.Int(int64(measure.DaysBetween(when, c.AsOf))))
+}
+
+// judgements are the verdicts that the level in words rests on: on evenness
+// if the sides are even, on both thresholds between the two.
+func (c composer) judgements(p *readiness.PositionReadiness) (texts []string) {
+	if p.GoodEnough.Verdict != readiness.NotMeasured && p.Even.Verdict != readiness.Met {
+		texts = append(texts, c.w.Judgement(&p.GoodEnough))
+	}
+	if p.GoodEnough.Verdict == readiness.Met && p.Even.Verdict != readiness.NotMeasured {
+		texts = append(texts, c.w.Judgement(&p.Even))
+	}
+	return texts
+}
+
+// changes are how a score of the involved side changed since the previous
+// session, and since the first if that is another one.
+func (c composer) changes(s *measure.Score) (texts []string) {
+	var previous time.Time
+	for i := range c.Measurements.Changes {
+		k := &c.Measurements.Changes[i]
+		if k.Subject != measure.StrengthChange || k.Setting != s.Setting || k.Side != s.Side ||
+			k.Unit != s.Dimension.Unit() || !k.ToWhen.Equal(s.When) {
+			continue
+		}
+		if k.Against == measure.Previous {
+			previous = k.FromWhen
+		} else if k.FromWhen.Equal(previous) {
+			continue
+		}
+		texts = append(texts, c.w.ChangeOf(k))
+	}
+	return texts
+}
+
+// latest is the score of the latest session of a side, tested in the way that
+// suits a decision best.
+func (c composer) latest(r shoulder.Rotation, p shoulder.ArmPosition, side shoulder.Side) *measure.Score {
+	var latest *measure.Score
+	for i := range c.Measurements.Scores {
+		s := &c.Measurements.Scores[i]
+		if s.Rotation == r && s.Position == p && s.Side == side && (latest == nil || s.Session != latest.Session) {
+			latest = s
+		}
+	}
+	return latest
+}
+
+func (c composer) note(line *row, phrases ...string) {
+	for _, phrase := range phrases {
+		line.notes = append(line.notes, c.w.Sentence(phrase))
+	}
+}
+
+// noteForces adds the forces per kilogram if the body mass is known.
+func (c composer) noteForces(line *row, involved, comparison *measure.Score) {
+	mass := c.mass()
+	if mass == nil || involved.Dimension != shoulder.Force {
+		return
+	}
+	perKilogram, ok := involved.Value.Quo(*mass)
+	if !ok {
+		return
+	}
+	var other *exact.Number
+	if comparison != nil && comparison.Dimension == shoulder.Force {
+		if x, ok := comparison.Value.Quo(*mass); ok {
+			other = &x
+		}
+	}
+	c.note(line, c.w.PerMass(&perKilogram, other))
+}
+
+func (c composer) mass() *exact.Number {
+	for i := len(c.Episode.Sessions) - 1; i >= 0; i-- {
+		if m := c.Episode.Sessions[i].Mass; m != nil {
+			return &m.Value
+		}
+	}
+	return nil
+}
+
+// noteDate adds the date of a measurement that is not of the day.
+func (c composer) noteDate(line *row, when time.Time) {
+	if measure.DaysBetween(when, c.AsOf) != 0 {
+		c.note(line, c.w.MeasuredOn(when))
+	}
+}

@@ -1,0 +1,233 @@
+// Package report writes an assessment for people: as text for a terminal and
+// as the narratives that stand in the record. All forms are written from one
+// view, so that they say the same.
+package report
+
+import (
+	"slices"
+
+	"evenreach.example/internal/assess"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/plan"
+	"evenreach.example/internal/wording"
+)
+
+// A view is a report without a form: what is said, in which order.
+type view struct {
+	title    string
+	facts    []string
+	decision string
+	sections []section
+}
+
+// A section has a heading and entries, or a table. An empty one is left out.
+type section struct {
+	heading string
+	entries []entry
+	table   *table
+}
+
+func (s *section) empty() bool { return s.table == nil && len(s.entries) == 0 }
+
+// An entry is a text, and the points that belong to it.
+type entry struct {
+	text   string
+	points []string
+}
+
+// A table has a head of one column more than its rows have cells: the last
+// column holds their notes.
+type table struct {
+	head   []string
+	groups []group
+}
+
+// A group is the rows of one rotation.
+type group struct {
+	name string
+	rows []row
+}
+
+// A row is a rotation in one position. The notes are sentences: certainty,
+// change, and what must be known to read the numbers rightly.
+type row struct {
+	cells []string
+	notes []string
+}
+
+// composer writes the parts of a view.
+type composer struct {
+	*assess.Assessment
+	w *wording.Catalogue
+}
+
+// full is everything there is to say.
+func full(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *view {
+	c := composer{a, w}
+	return c.view(w.Headings.Title,
+		c.why(), c.strength(), c.course(), c.exercises(), c.requests(), c.goals(),
+		c.input(issues), c.cautions(), c.sources())
+}
+
+// findings is the report on the measurements, on one screen.
+func findings(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *view {
+	c := composer{a, w}
+	return c.view(w.Headings.Title,
+		c.why(), c.strength(), c.course(), c.next(), c.input(issues), c.cautions(), c.sources())
+}
+
+// proposal is the plan, on one screen.
+func proposal(a *assess.Assessment, w *wording.Catalogue) *view {
+	c := composer{a, w}
+	return c.view(w.Headings.PlanTitle, c.why(), c.exercises(), c.requests(), c.goals(), c.cautions())
+}
+
+func (c composer) view(title string, sections ...section) *view {
+	return &view{
+		title:    title,
+		facts:    c.facts(),
+		decision: c.w.Decision(c.Readiness.Overall),
+		sections: sections,
+	}
+}
+
+func (c composer) facts() []string {
+	facts := []string{c.w.AsOf(c.AsOf), c.w.Sides(c.Episode.Involved), c.w.Protocol(c.Protocol.Ref())}
+	for i, fact := range facts {
+		facts[i] = c.w.Sentence(fact)
+	}
+	return facts
+}
+
+func (c composer) why() section {
+	s := section{heading: c.w.Headings.Why}
+	for i := range c.Readiness.Rotations {
+		r := &c.Readiness.Rotations[i]
+		s.entries = append(s.entries, entry{c.w.OpenStep(r), c.w.Reasons(r, c.Episode.Involved)})
+	}
+	return s
+}
+
+func (c composer) next() section {
+	s := section{heading: c.w.Headings.Next}
+	for i := range c.Plan.Exercises {
+		s.entries = append(s.entries, entry{text: c.w.Sentence(c.w.Exercise(&c.Plan.Exercises[i]))})
+	}
+	for _, line := range c.w.Next(c.Plan) {
+		s.entries = append(s.entries, entry{text: line})
+	}
+	return s
+}
+
+func (c composer) exercises() section {
+	s := section{heading: c.w.Headings.Exercises}
+	if len(c.Plan.Exercises) == 0 {
+		return s
+	}
+	s.entries = append(s.entries, entry{text: c.w.Sentence(c.w.IrritabilityLine(c.Plan.Irritability))})
+	for _, group := range byDose(c.Plan.Exercises) {
+		s.entries = append(s.entries, c.dosed(group))
+	}
+	return s
+}
+
+// byDose puts together the exercises with one resistance and dose.
+func byDose(exercises []plan.Exercise) [][]*plan.Exercise {
+	var groups [][]*plan.Exercise
+	for i := range exercises {
+		e := &exercises[i]
+		at := slices.IndexFunc(groups, func(g []*plan.Exercise) bool { return g[0].Mode == e.Mode && g[0].Dose == e.Dose })
+		if at < 0 {
+			groups = append(groups, []*plan.Exercise{e})
+			continue
+		}
+		groups[at] = append(groups[at], e)
+	}
+	return groups
+}
+
+// dosed is a dose with the cues of all its exercises, and the exercises with
+// their own.
+func (c composer) dosed(group []*plan.Exercise) entry {
+	forAll := func(cue plan.Cue) bool {
+		return !slices.ContainsFunc(group, func(e *plan.Exercise) bool { return !slices.Contains(e.Cues, cue) })
+	}
+	dose := entry{text: c.w.Dose(group[0])}
+	for _, cue := range group[0].Cues {
+		if forAll(cue) {
+			dose.text += " " + c.w.Cue(cue)
+		}
+	}
+	dose.text += " " + c.w.DoseSource(group[0])
+	for _, e := range group {
+		point := c.w.Sentence(c.w.Exercise(e))
+		if e.Provisional {
+			point += " " + c.w.Provisional()
+		}
+		for _, cue := range e.Cues {
+			if !forAll(cue) {
+				point += " " + c.w.Cue(cue)
+			}
+		}
+		dose.points = append(dose.points, point)
+	}
+	return dose
+}
+
+// requests are what to measure at the next visit, then what at the re-check.
+func (c composer) requests() section {
+	first, later := entry{text: c.w.AtVisit()}, entry{text: c.w.AtRecheck(c.Plan.Recheck)}
+	for _, group := range wording.RequestGroups(c.Plan.Requests) {
+		at := &later
+		if group[0].First {
+			at = &first
+		}
+		at.points = append(at.points, c.w.Sentence(c.w.Requests(group)))
+	}
+	s := section{heading: c.w.Headings.Measure}
+	for _, e := range [...]entry{first, later} {
+		if len(e.points) > 0 {
+			s.entries = append(s.entries, e)
+		}
+	}
+	return s
+}
+
+func (c composer) goals() section {
+	s := section{heading: c.w.Headings.Goals}
+	for i := range c.Plan.Goals {
+		s.entries = append(s.entries, entry{text: c.w.Sentence(c.w.Goal(&c.Plan.Goals[i]))})
+	}
+	return s
+}
+
+// input is what was not used: scores that could not be compared, and what the
+// reading of the input found.
+func (c composer) input(issues []fault.Issue) section {
+	s := section{heading: c.w.Headings.Input}
+	for i := range c.Measurements.Unpaired {
+		if u := &c.Measurements.Unpaired[i]; c.current(u.Involved.When) {
+			s.entries = append(s.entries, entry{text: c.w.Unpaired(u)})
+		}
+	}
+	for _, line := range c.w.Issues(issues) {
+		s.entries = append(s.entries, entry{text: line})
+	}
+	return s
+}
+
+func (c composer) cautions() section {
+	s := section{heading: c.w.Headings.Cautions}
+	for _, k := range c.Plan.Cautions {
+		s.entries = append(s.entries, entry{text: c.w.Caution(k)})
+	}
+	return s
+}
+
+func (c composer) sources() section {
+	s := section{heading: c.w.Headings.Sources}
+	for _, line := range c.w.Sources(c.Assessment) {
+		s.entries = append(s.entries, entry{text: line})
+	}
+	return s
+}
