@@ -156,7 +156,7 @@ func TestRequests(t *testing.T) {
 			},
 		},
 		{
-			"not cleared: no strength test is asked for", open(all("80"), all("80"), "2"), repaired,
+			"not cleared: no strength test and no active range is asked for", visit{ER: all("80"), IR: all("80"), Pain: "2"}, repaired,
 			[]string{"repair-date missing true", "clearance healing true"},
 		},
 		{

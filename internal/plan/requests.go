@@ -8,10 +8,11 @@ import (
 )
 
 // requests lists what to find out next. While resisted work is not cleared no
-// strength test is asked for.
+// strength test and no active range is asked for: motion after a repair is the
+// surgeon's to set.
 func (b *builder) requests() (all []Request) {
 	if !b.r.Tissue.Open() {
-		return append(b.healingRequests(), b.rangeRequests()...)
+		return b.healingRequests()
 	}
 	all = append(all, b.rangeRequests()...)
 	if b.painUnknown() {
