@@ -1,0 +1,199 @@
+package fhir
+
+import (
+	"evenreach.example/internal/fault"
+	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
+	"google.golang.org/protobuf/reflect/protoreflect"
+)
+
+// noValueURL marks a primitive of the protocol buffers that has extensions and
+// no value, which JSON writes as "_name" without "name".
+const noValueURL = "https://g.co/fhir/StructureDefinition/primitiveHasNoValue"
+
+// hasNoValue reports whether a primitive is marked as having no value.
+func hasNoValue(extensions []*dpb.Extension) bool {
+	for _, e := range extensions {
+		if e.GetUrl().GetValue() == noValueURL {
+			return true
+		}
+	}
+	return false
+}
+
+// text reads a text that is there, and checks its form.
+func (r *reader) text(name, value string, extensions []*dpb.Extension, valid func(string) bool, expected string) string {
+	switch {
+	case value == "" && !hasNoValue(extensions):
+		r.report(fault.Structure, name, "found an empty string; expected the element to be absent")
+	case value != "" && !valid(value):
+		r.bad(fault.BadValue, name, "expected "+expected, "found "+quote(value))
+	}
+	return value
+}
+
+// What the checks expect, as the JSON decoder says it.
+const (
+	expectedText = "no control characters but tab, carriage return and line feed"
+	expectedCode = "a code: no white space at its ends and no two spaces in a row"
+	expectedURI  = "a URI: no white space"
+	expectedID   = "an id: 1 to 64 letters, digits, hyphens and dots"
+	expectedDiv  = "one XHTML div element"
+)
+
+func (r *reader) str(name string, p *dpb.String) string {
+	if p == nil {
+		return ""
+	}
+	return r.text(name, p.Value, p.Extension, isText, expectedText)
+}
+
+func (r *reader) markdown(name string, p *dpb.Markdown) string {
+	if p == nil {
+		return ""
+	}
+	return r.text(name, p.Value, p.Extension, isText, expectedText)
+}
+
+func (r *reader) code(name string, p *dpb.Code) string {
+	if p == nil {
+		return ""
+	}
+	return r.text(name, p.Value, p.Extension, isCodeText, expectedCode)
+}
+
+func (r *reader) id(name string, p *dpb.Id) string {
+	if p == nil {
+		return ""
+	}
+	return r.text(name, p.Value, p.Extension, isID, expectedID)
+}
+
+func (r *reader) uri(name string, p *dpb.Uri) string {
+	if p == nil {
+		return ""
+	}
+	return r.text(name, p.Value, p.Extension, isURIText, expectedURI)
+}
+
+func (r *reader) canonical(name string, p *dpb.Canonical) string {
+	if p == nil {
+		return ""
+	}
+	return r.text(name, p.Value, p.Extension, isURIText, expectedURI)
+}
+
+func (r *reader) div(name string, p *dpb.Xhtml) string {
+	if p == nil {
+		return ""
+	}
+	return r.text(name, p.Value, nil, isDivText, expectedDiv)
+}
+
+func (r *reader) canonicals(name string, ps []*dpb.Canonical) []string {
+	return primitives(r, name, ps, (*reader).canonical)
+}
+
+func (r *reader) uris(name string, ps []*dpb.Uri) []string {
+	return primitives(r, name, ps, (*reader).uri)
+}
+
+func (r *reader) strings(name string, ps []*dpb.String) []string {
+	return primitives(r, name, ps, (*reader).str)
+}
+
+// primitives reads a repeated primitive. One without a value, whose place holds
+// extensions only, is passed over.
+func primitives[P any](r *reader, name string, ps []*P, read func(*reader, string, *P) string) []string {
+	if len(ps) == 0 {
+		return nil
+	}
+	texts := r.texts.take(len(ps))[:0]
+	for i, p := range ps {
+		if r.enter(name, i) {
+			if text := read(r, "", p); text != "" {
+				texts = append(texts, text)
+			}
+		}
+		r.leave()
+	}
+	if len(texts) == 0 {
+		return nil
+	}
+	return texts
+}
+
+func (r *reader) decimal(name string, p *dpb.Decimal) Decimal {
+	if p == nil || p.Value == "" && hasNoValue(p.Extension) {
+		return ""
+	}
+	if !isNumber(p.Value) || !isDecimal(p.Value) {
+		r.bad(fault.BadValue, name,
+			"expected a decimal of at most 40 digits, with an exponent of ten within 40 either way",
+			"found "+quote(p.Value))
+	}
+	return Decimal(p.Value)
+}
+
+func booleanValue(p *dpb.Boolean) Value {
+	if p == nil || hasNoValue(p.Extension) {
+		return nil
+	}
+	return Boolean(p.Value)
+}
+
+func integerValue(p *dpb.Integer) Value {
+	if p == nil || hasNoValue(p.Extension) {
+		return nil
+	}
+	return Integer(p.Value)
+}
+
+func (r *reader) date(name string, p *dpb.Date) string {
+	if p == nil {
+		return ""
+	}
+	return r.moment(name, moment{p.ValueUs, p.Timezone, precisionOf(datePrecisions[:], p.Precision)}, p.Extension)
+}
+
+func (r *reader) dateTime(name string, p *dpb.DateTime) string {
+	if p == nil {
+		return ""
+	}
+	return r.moment(name, moment{p.ValueUs, p.Timezone, precisionOf(dateTimePrecisions[:], p.Precision)}, p.Extension)
+}
+
+func (r *reader) instant(name string, p *dpb.Instant) string {
+	if p == nil {
+		return ""
+	}
+	return r.moment(name, moment{p.ValueUs, p.Timezone, precisionOf(instantPrecisions[:], p.Precision)}, p.Extension)
+}
+
+func (r *reader) moment(name string, m moment, extensions []*dpb.Extension) string {
+	text, ok := m.text(&r.zones)
+	if !ok && (m.precision != untold || !hasNoValue(extensions)) {
+		r.report(fault.BadValue, name,
+			"expected a time with a precision, in the years 0001 to 9999, in the zone Z, an offset of at most 14 hours or a zone of the IANA database")
+	}
+	return text
+}
+
+// coded is a code with a required binding: a message around an enum.
+type coded[E any] interface {
+	comparable
+	GetValue() E
+	GetExtension() []*dpb.Extension
+}
+
+// readCode reads a code with a required binding as its FHIR text.
+func readCode[E protoreflect.Enum, P coded[E]](r *reader, name string, p P, table codes[E]) string {
+	var absent P
+	if p == absent {
+		return ""
+	}
+	text := table.text(p.GetValue())
+	if text == "" && !hasNoValue(p.GetExtension()) {
+		r.report(fault.BadValue, name, "found no code of the value set; expected one")
+	}
+	return text
+}

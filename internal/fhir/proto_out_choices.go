@@ -1,0 +1,50 @@
+package fhir
+
+import (
+	"evenreach.example/internal/fault"
+	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
+)
+
+// unwritable notes content that the element's message has no place for.
+func (w *writer) unwritable(name string) {
+	w.report(fault.Internal, name, "found a value that cannot be written here; expected one of the element's types")
+}
+
+func (w *writer) extensionValue(v Value) *dpb.Extension_ValueX {
+	p := &dpb.Extension_ValueX{}
+	switch v := v.(type) {
+	case nil, OtherValue:
+		return nil
+	case *Quantity:
+		p.Choice = &dpb.Extension_ValueX_Quantity{Quantity: child(w, "valueQuantity", v, (*writer).quantity)}
+	case *CodeableConcept:
+		p.Choice = &dpb.Extension_ValueX_CodeableConcept{CodeableConcept: child(w, "valueCodeableConcept", v, (*writer).concept)}
+	case *Coding:
+		p.Choice = &dpb.Extension_ValueX_Coding{Coding: child(w, "valueCoding", v, (*writer).coding)}
+	case *Reference:
+		p.Choice = &dpb.Extension_ValueX_Reference{Reference: child(w, "valueReference", v, (*writer).reference)}
+	case *Period:
+		p.Choice = &dpb.Extension_ValueX_Period{Period: child(w, "valuePeriod", v, (*writer).period)}
+	case String:
+		p.Choice = &dpb.Extension_ValueX_StringValue{StringValue: w.str(string(v))}
+	case Code:
+		p.Choice = &dpb.Extension_ValueX_Code{Code: w.code(string(v))}
+	case URI:
+		p.Choice = &dpb.Extension_ValueX_Uri{Uri: w.uri(string(v))}
+	case Canonical:
+		p.Choice = &dpb.Extension_ValueX_Canonical{Canonical: &dpb.Canonical{Value: string(v)}}
+	case DateTime:
+		p.Choice = &dpb.Extension_ValueX_DateTime{DateTime: w.dateTime("valueDateTime", string(v))}
+	case Date:
+		p.Choice = &dpb.Extension_ValueX_Date{Date: w.date("valueDate", string(v))}
+	case Instant:
+		p.Choice = &dpb.Extension_ValueX_Instant{Instant: w.instant("valueInstant", string(v))}
+	case Integer:
+		p.Choice = &dpb.Extension_ValueX_Integer{Integer: &dpb.Integer{Value: int32(v)}}
+	case Boolean:
+		p.Choice = &dpb.Extension_ValueX_Boolean{Boolean: &dpb.Boolean{Value: bool(v)}}
+	default:
+		w.unwritable("value")
+	}
+	return p
+}

@@ -1,0 +1,137 @@
+package fhir
+
+import (
+	"evenreach.example/internal/fault"
+	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
+	"google.golang.org/protobuf/reflect/protoreflect"
+)
+
+func (w *writer) str(s string) *dpb.String {
+	if s == "" {
+		return nil
+	}
+	p := w.texts.one()
+	p.Value = s
+	return p
+}
+
+func (w *writer) code(s string) *dpb.Code {
+	if s == "" {
+		return nil
+	}
+	p := w.codes.one()
+	p.Value = s
+	return p
+}
+
+func (w *writer) uri(s string) *dpb.Uri {
+	if s == "" {
+		return nil
+	}
+	p := w.addresses.one()
+	p.Value = s
+	return p
+}
+
+func markdownOf(s string) *dpb.Markdown {
+	if s == "" {
+		return nil
+	}
+	return &dpb.Markdown{Value: s}
+}
+
+func idOf(s string) *dpb.Id {
+	if s == "" {
+		return nil
+	}
+	return &dpb.Id{Value: s}
+}
+
+func xhtmlOf(s string) *dpb.Xhtml {
+	if s == "" {
+		return nil
+	}
+	return &dpb.Xhtml{Value: s}
+}
+
+func (w *writer) uris(texts []string) []*dpb.Uri { return mapped(texts, w.uri) }
+
+func (w *writer) strings(texts []string) []*dpb.String { return mapped(texts, w.str) }
+
+func canonicalsOf(texts []string) []*dpb.Canonical {
+	return mapped(texts, func(s string) *dpb.Canonical { return &dpb.Canonical{Value: s} })
+}
+
+// mapped writes a repeated primitive.
+func mapped[P any](texts []string, convert func(string) *P) []*P {
+	if len(texts) == 0 {
+		return nil
+	}
+	ps := make([]*P, len(texts))
+	for i, text := range texts {
+		ps[i] = convert(text)
+	}
+	return ps
+}
+
+func (w *writer) decimal(name string, d Decimal) *dpb.Decimal {
+	if d == "" {
+		return nil
+	}
+	if !isNumber(string(d)) {
+		w.report(fault.Internal, name, "found no decimal to write; expected one")
+	}
+	p := w.decimals.one()
+	p.Value = string(d)
+	return p
+}
+
+func (w *writer) date(name, text string) *dpb.Date {
+	m, ok := w.moment(name, text, toYear, toDay)
+	if !ok {
+		return nil
+	}
+	return &dpb.Date{ValueUs: m.micros, Timezone: m.zone, Precision: dpb.Date_Precision(indexOf(datePrecisions[:], m.precision))}
+}
+
+func (w *writer) dateTime(name, text string) *dpb.DateTime {
+	m, ok := w.moment(name, text, toYear, toMicrosecond)
+	if !ok {
+		return nil
+	}
+	return &dpb.DateTime{ValueUs: m.micros, Timezone: m.zone, Precision: dpb.DateTime_Precision(indexOf(dateTimePrecisions[:], m.precision))}
+}
+
+func (w *writer) instant(name, text string) *dpb.Instant {
+	m, ok := w.moment(name, text, toSecond, toMicrosecond)
+	if !ok {
+		return nil
+	}
+	return &dpb.Instant{ValueUs: m.micros, Timezone: m.zone, Precision: dpb.Instant_Precision(indexOf(instantPrecisions[:], m.precision))}
+}
+
+// moment reads the text of a time that must have a precision within bounds.
+func (w *writer) moment(name, text string, least, most precision) (m moment, ok bool) {
+	if text == "" {
+		return m, false
+	}
+	m, ok = parseMoment(text)
+	if !ok || m.precision < least || m.precision > most {
+		w.report(fault.Internal, name, "found no time of its type to write; expected one")
+		return m, false
+	}
+	return m, true
+}
+
+// writeCode finds the enum value of a code with a required binding. It reports
+// false if there is no code, and notes one that is not in the value set.
+func writeCode[E protoreflect.Enum](w *writer, name, text string, table codes[E]) (value E, ok bool) {
+	if text == "" {
+		return value, false
+	}
+	value, ok = table.value(text)
+	if !ok {
+		w.report(fault.Internal, name, "found a code that is not in the value set; expected one that is")
+	}
+	return value, ok
+}

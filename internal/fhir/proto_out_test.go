@@ -1,0 +1,118 @@
+package fhir_test
+
+import (
+	"errors"
+	"testing"
+
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"github.com/google/go-cmp/cmp"
+	"google.golang.org/protobuf/proto"
+)
+
+func TestToProtoRefuses(t *testing.T) {
+	const resource = "Bundle.entry[0].resource"
+	observation := func(change func(*fhir.Observation)) *fhir.Bundle {
+		o := &fhir.Observation{Status: "final", Code: words("c")}
+		change(o)
+		return bundleOf([]fhir.Resource{o})
+	}
+	tests := []struct {
+		name   string
+		bundle *fhir.Bundle
+		path   string
+	}{
+		{"no Bundle", nil, "Bundle"},
+		{"unknown Bundle type", &fhir.Bundle{BundleType: "bogus"}, "Bundle.type"},
+		{"unknown method", &fhir.Bundle{Entry: []fhir.Entry{{Request: &fhir.Request{Method: "post"}}}}, "Bundle.entry[0].request.method"},
+		{"resource not read", bundleOf([]fhir.Resource{&fhir.Other{TypeName: "Medication"}}), resource},
+		{"parameters", bundleOf([]fhir.Resource{&fhir.Parameters{}}), resource},
+		{"unknown status", observation(func(o *fhir.Observation) { o.Status = "bogus" }), resource + ".status"},
+		{"status in capitals", observation(func(o *fhir.Observation) { o.Status = "FINAL" }), resource + ".status"},
+		{"unknown comparator", observation(func(o *fhir.Observation) { o.Value = &fhir.Quantity{Comparator: "~"} }), resource + ".valueQuantity.comparator"},
+		{"decimal that is none", observation(func(o *fhir.Observation) { o.Value = &fhir.Quantity{Value: "12,5"} }), resource + ".valueQuantity.value"},
+		{"comparator where none can be", observation(func(o *fhir.Observation) {
+			o.ReferenceRange = []fhir.ReferenceRange{{Low: &fhir.Quantity{Value: "1", Comparator: "<"}}}
+		}), resource + ".referenceRange[0].low.comparator"},
+		{"value of another element", observation(func(o *fhir.Observation) { o.Value = fhir.Code("x") }), resource + ".value"},
+		{"component value of another element", observation(func(o *fhir.Observation) {
+			o.Component = []fhir.Component{{Code: words("c"), Value: fhir.URI("x")}}
+		}), resource + ".component[0].value"},
+		{"effective of another element", observation(func(o *fhir.Observation) { o.Effective = fhir.String("x") }), resource + ".effective"},
+		{"instant without a time", observation(func(o *fhir.Observation) { o.Issued = "2026-10-05" }), resource + ".issued"},
+		{"dateTime that is none", observation(func(o *fhir.Observation) { o.Effective = fhir.DateTime("yesterday") }), resource + ".effectiveDateTime"},
+		{"date with a time", bundleOf([]fhir.Resource{&fhir.Patient{BirthDate: "2026-10-05T09:30:00Z"}}), resource + ".birthDate"},
+		{"two schedules", bundleOf([]fhir.Resource{&fhir.CarePlan{Activity: []fhir.Activity{{Detail: &fhir.ActivityDetail{
+			ScheduledPeriod: fullPeriod(), ScheduledString: "daily",
+		}}}}}), resource + ".activity[0].detail.scheduled"},
+		{"identifier of a Provenance", bundleOf([]fhir.Resource{&fhir.Provenance{Common: fullCommon("v")}}), resource + ".identifier"},
+		{"identifier of an OperationOutcome", bundleOf([]fhir.Resource{&fhir.OperationOutcome{Common: fullCommon("o")}}), resource + ".identifier"},
+		{"contained resource with an unknown status", observation(func(o *fhir.Observation) {
+			o.Contained = []fhir.Resource{&fhir.Observation{Status: "bogus"}}
+		}), resource + ".contained[0].status"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			_, err := fhir.ToProto(tt.bundle)
+			var refusal *fault.Errors
+			if !errors.As(err, &refusal) {
+				t.Fatalf("ToProto: %v, want a refusal", err)
+			}
+			if got := refusal.Issues[0]; len(refusal.Issues) != 1 || got.Kind != fault.Internal || got.Path != tt.path {
+				t.Errorf("ToProto: %v, want one internal error at %s", err, tt.path)
+			}
+		})
+	}
+}
+
+func TestOutcomeToProtoRefuses(t *testing.T) {
+	if _, err := fhir.OutcomeToProto(nil); err == nil {
+		t.Error("OutcomeToProto(nil) is accepted")
+	}
+	_, err := fhir.OutcomeToProto(&fhir.OperationOutcome{Issue: []fhir.OutcomeIssue{{Severity: "error", Code: "bogus"}}})
+	want := "internal at OperationOutcome.issue[0].code: found a code that is not in the value set; expected one that is"
+	if err == nil || err.Error() != want {
+		t.Errorf("OutcomeToProto: %v, want %s", err, want)
+	}
+}
+
+// What Encode leaves out, ToProto leaves out.
+func TestToProtoLeavesOutWhatEncodeLeavesOut(t *testing.T) {
+	tests := []struct {
+		name string
+		make func() *fhir.Observation
+	}{
+		{"empty parts", func() *fhir.Observation {
+			return &fhir.Observation{
+				Category: []fhir.CodeableConcept{{}, words("kept"), {Coding: []fhir.Coding{{}}}}, Subject: &fhir.Reference{},
+				Performer: []fhir.Reference{{}}, BodySite: &fhir.CodeableConcept{}, Note: []fhir.Annotation{{}, {Text: "kept"}},
+			}
+		}},
+		{"values that cannot be written", func() *fhir.Observation {
+			return &fhir.Observation{
+				Value: fhir.OtherValue("Range"), Effective: fhir.OtherValue("Timing"),
+				Component: []fhir.Component{{Code: words("c"), Value: fhir.OtherValue("Ratio")}},
+			}
+		}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			o := tt.make()
+			o.Status, o.Code = "final", words("c")
+			checkWriting(t, bundleOf([]fhir.Resource{o}))
+		})
+	}
+}
+
+func TestToProtoSameBytes(t *testing.T) {
+	var packed [2][]byte
+	for i := range packed {
+		var err error
+		if packed[i], err = (proto.MarshalOptions{Deterministic: true}).Marshal(toProto(t, bundleOf(samples()))); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if diff := cmp.Diff(packed[0], packed[1]); diff != "" {
+		t.Error("the same Bundle gives other bytes")
+	}
+}
