@@ -1,0 +1,151 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"time"
+
+	"evenreach.example/internal/config"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/intake"
+	"evenreach.example/internal/record"
+	"evenreach.example/internal/report"
+	"evenreach.example/internal/service"
+	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/wording"
+)
+
+// assessCommand answers one request from a file, by the server's pipeline.
+type assessCommand struct {
+	File         string `arg:"" help:"A FHIR R4 Bundle, or Parameters with one, in JSON; - for standard input."`
+	InvolvedSide string `enum:"right,left," default:"" placeholder:"SIDE" help:"The side under treatment, right or left (as the record says)."`
+	AsOf         string `placeholder:"DATE" help:"The time to assess for, a FHIR date or dateTime (the latest measurement)."`
+	Output       string `enum:"text,transaction,collection,check" default:"text" placeholder:"KIND" help:"text, transaction, collection or check (${default}). An output among the file's Parameters does not count."`
+	Protocol     string `placeholder:"FILE" help:"The clinic's own protocol (the built-in one)."`
+	CodeMap      string `placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes."`
+	Pretty       bool   `help:"Indent the JSON."`
+}
+
+// outputs are the kinds of answer. The text is written from the assessment.
+var outputs = map[string]record.Output{
+	"text":        record.Collection,
+	"transaction": record.Transaction,
+	"collection":  record.Collection,
+	"check":       record.Check,
+}
+
+// Run assesses the file. Problems go to the standard error stream.
+func (c assessCommand) Run(ctx context.Context, std streams) error {
+	pipeline, err := c.pipeline()
+	if err != nil {
+		return usageError{err}
+	}
+	body, err := c.read(std.in)
+	if err != nil {
+		return usageError{err}
+	}
+	answer, err := c.answer(ctx, pipeline, body)
+	if refused, ok := errors.AsType[*fault.Errors](err); ok {
+		return fmt.Errorf("%s is refused:\n%s", c.File, list(refused.Issues))
+	}
+	if err != nil {
+		return err
+	}
+	return c.write(std, answer)
+}
+
+func (c assessCommand) pipeline() (*service.Pipeline, error) {
+	protocols, protocolErr := config.Protocols(c.Protocol)
+	codes, codesErr := config.ReadCodeMap(c.CodeMap)
+	if err := errors.Join(protocolErr, codesErr); err != nil {
+		return nil, err
+	}
+	return newPipeline(protocols, codes), nil
+}
+
+// newPipeline is the pipeline of the server and of a file alike.
+func newPipeline(protocols service.Protocols, codes *intake.CodeMap) *service.Pipeline {
+	return &service.Pipeline{
+		Protocols: protocols,
+		Codes:     codes,
+		Words:     wording.For("en"),
+		Version:   version(),
+		Now:       time.Now,
+	}
+}
+
+// read reads the file, one byte further than the limit, which the decoder then
+// finds exceeded.
+func (c assessCommand) read(in io.Reader) ([]byte, error) {
+	if c.File != "-" {
+		file, err := os.Open(c.File)
+		if err != nil {
+			return nil, err
+		}
+		defer file.Close()
+		in = file
+	}
+	return io.ReadAll(io.LimitReader(in, int64(fhir.DefaultLimits.Bytes)+1))
+}
+
+func (c assessCommand) answer(ctx context.Context, p *service.Pipeline, body []byte) (*service.Answer, error) {
+	request, err := service.Decode(body)
+	if err != nil {
+		return nil, err
+	}
+	request.Output = outputs[c.Output]
+	if c.AsOf != "" {
+		request.AsOf = c.AsOf
+	}
+	switch c.InvolvedSide {
+	case "right":
+		request.Involved = shoulder.Right
+	case "left":
+		request.Involved = shoulder.Left
+	}
+	return p.Run(ctx, request)
+}
+
+// write writes the answer. What was left out of the input is told beside a
+// transaction, which has no place for it.
+func (c assessCommand) write(std streams, answer *service.Answer) error {
+	if c.Output == "text" {
+		_, err := fmt.Fprintln(std.out, strings.TrimSuffix(report.Text(answer.Assessment, answer.Issues, wording.For("en")), "\n"))
+		return err
+	}
+	if c.Output == "transaction" && len(answer.Issues) > 0 {
+		fmt.Fprintf(std.err, "evenreach: about the input of %s:\n%s\n", c.File, list(answer.Issues))
+	}
+	body := fhir.Encode(answer.Resource())
+	if c.Pretty {
+		body = fhir.Indent(body)
+	}
+	_, err := fmt.Fprintf(std.out, "%s\n", body)
+	return err
+}
+
+// list writes issues for a terminal, one a line: how grave, where, what was
+// expected and what was found.
+func list(issues []fault.Issue) string {
+	lines := make([]string, len(issues))
+	for i, issue := range issues {
+		line := "  " + issue.Severity.String() + ": "
+		if issue.Path != "" {
+			line += issue.Path + ": "
+		}
+		line += issue.Kind.Display()
+		if issue.Detail != "" {
+			line += ": " + issue.Detail
+		}
+		if issue.Diagnostic != "" {
+			line += " (" + issue.Diagnostic + ")"
+		}
+		lines[i] = line
+	}
+	return strings.Join(lines, "\n")
+}

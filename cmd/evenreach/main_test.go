@@ -1,0 +1,64 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os/exec"
+	"path/filepath"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+	"go.uber.org/goleak"
+)
+
+// tests lets TestMain see leaks once all tests have run, before testscript
+// exits.
+type tests struct{ *testing.M }
+
+// Run runs the tests and fails if a goroutine is left.
+func (m tests) Run() int {
+	code := m.M.Run()
+	if err := goleak.Find(); code == 0 && err != nil {
+		println(err.Error())
+		return 1
+	}
+	return code
+}
+
+func TestMain(m *testing.M) {
+	testscript.Main(tests{m}, map[string]func(){"evenreach": main})
+}
+
+// The command line as its users see it: one script a topic.
+func TestScripts(t *testing.T) {
+	scenarios, err := filepath.Abs("../../testdata/scenarios")
+	if err != nil {
+		t.Fatal(err)
+	}
+	testscript.Run(t, testscript.Params{
+		Dir:  "testdata/script",
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
+		Setup: func(env *testscript.Env) error {
+			env.Setenv("SCENARIOS", scenarios)
+			return nil
+		},
+	})
+}
+
+// exits runs a program and holds its exit code against the first argument.
+func exits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: exits CODE program [args...]")
+	}
+	got := 0
+	if err := ts.Exec(args[1], args[2:]...); err != nil {
+		exit, ok := errors.AsType[*exec.ExitError](err)
+		if !ok {
+			ts.Fatalf("%v", err)
+		}
+		got = exit.ExitCode()
+	}
+	if fmt.Sprint(got) != args[0] {
+		ts.Fatalf("exit code %d, want %s", got, args[0])
+	}
+}

@@ -1,0 +1,139 @@
+// Package config reads what an operator sets, and reports everything that is
+// wrong with it at once: a deployment is mended in one round, not in five.
+package config
+
+import (
+	"errors"
+	"fmt"
+	"log/slog"
+	"strconv"
+	"strings"
+	"time"
+
+	"evenreach.example/internal/intake"
+	"evenreach.example/internal/protocol"
+)
+
+// Serve is the configuration of the server as it was written, in flags or in
+// environment variables. Every field is text, so that a bad value is found by
+// Resolve together with all the others. The addresses are of the loopback
+// interface unless stated: nobody is served by accident.
+type Serve struct {
+	GRPCAddress   string `name:"grpc-address" env:"EVENREACH_GRPC_ADDRESS" default:"127.0.0.1:9090" placeholder:"HOST:PORT" help:"Where gRPC listens (${default})."`
+	HTTPAddress   string `name:"http-address" env:"EVENREACH_HTTP_ADDRESS" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Where REST listens (${default})."`
+	AdminAddress  string `name:"admin-address" env:"EVENREACH_ADMIN_ADDRESS" default:"127.0.0.1:9464" placeholder:"HOST:PORT" help:"Where /metrics, /livez and /readyz listen (${default})."`
+	Protocol      string `name:"protocol" env:"EVENREACH_PROTOCOL" placeholder:"FILE" help:"The clinic's own protocol, which becomes the default one (none: the built-in protocol)."`
+	CodeMap       string `name:"code-map" env:"EVENREACH_CODE_MAP" placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes (none)."`
+	DrainTimeout  string `name:"drain-timeout" env:"EVENREACH_DRAIN_TIMEOUT" default:"20s" placeholder:"DURATION" help:"Longest time from the signal to stop until the end (${default})."`
+	DrainDelay    string `name:"drain-delay" env:"EVENREACH_DRAIN_DELAY" default:"3s" placeholder:"DURATION" help:"Time within it to go on serving, until no caller is sent here any more (${default})."`
+	MaxConcurrent string `name:"max-concurrent" env:"EVENREACH_MAX_CONCURRENT" default:"128" placeholder:"N" help:"Requests answered at a time; more are told to come back (${default})."`
+	LogLevel      string `name:"log-level" env:"EVENREACH_LOG_LEVEL" default:"info" placeholder:"LEVEL" help:"debug, info, warn or error (${default})."`
+}
+
+// Server is a configuration that can be served.
+type Server struct {
+	GRPCAddress  string // host:port
+	HTTPAddress  string
+	AdminAddress string
+	// Protocols are the loaded protocols; the first is the default.
+	Protocols []*protocol.Protocol
+	// Codes are the site's own codes; nil for none.
+	Codes *intake.CodeMap
+	// DrainTimeout is the longest time from the signal to stop until the end;
+	// DrainDelay is the shorter time within it in which requests are accepted.
+	DrainTimeout  time.Duration
+	DrainDelay    time.Duration
+	MaxConcurrent int // at least 1
+	LogLevel      slog.Level
+}
+
+// Resolve checks the configuration. The error lists every problem, one a line.
+func (s Serve) Resolve() (*Server, error) {
+	var r resolver
+	server := &Server{
+		GRPCAddress:   r.address("grpc-address", s.GRPCAddress),
+		HTTPAddress:   r.address("http-address", s.HTTPAddress),
+		AdminAddress:  r.address("admin-address", s.AdminAddress),
+		Protocols:     r.protocols(s.Protocol),
+		Codes:         r.codes(s.CodeMap),
+		DrainTimeout:  r.duration("drain-timeout", s.DrainTimeout),
+		DrainDelay:    r.duration("drain-delay", s.DrainDelay),
+		MaxConcurrent: r.count("max-concurrent", s.MaxConcurrent),
+		LogLevel:      r.level("log-level", s.LogLevel),
+	}
+	r.distinct("grpc-address", server.GRPCAddress, "http-address", server.HTTPAddress)
+	r.distinct("grpc-address", server.GRPCAddress, "admin-address", server.AdminAddress)
+	r.distinct("http-address", server.HTTPAddress, "admin-address", server.AdminAddress)
+	if len(r.problems) == 0 && server.DrainDelay >= server.DrainTimeout {
+		r.report("drain-delay", "found %v; expected less than the drain-timeout of %v", server.DrainDelay, server.DrainTimeout)
+	}
+	if err := errors.Join(r.problems...); err != nil {
+		return nil, err
+	}
+	return server, nil
+}
+
+// resolver collects what is wrong while values are read.
+type resolver struct {
+	problems []error
+}
+
+// report adds a problem with an option, named as flag and as variable.
+func (r *resolver) report(option, format string, args ...any) {
+	r.problems = append(r.problems, fmt.Errorf("--%s (%s): %s", option, variable(option), fmt.Sprintf(format, args...)))
+}
+
+// variable is the environment variable of an option.
+func variable(option string) string {
+	return "EVENREACH_" + strings.ToUpper(strings.ReplaceAll(option, "-", "_"))
+}
+
+func (r *resolver) duration(option, text string) time.Duration {
+	d, err := time.ParseDuration(text)
+	if err != nil || d < 0 {
+		r.report(option, "found %q; expected a duration such as 20s", text)
+	}
+	return d
+}
+
+func (r *resolver) count(option, text string) int {
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 1 {
+		r.report(option, "found %q; expected a whole number of at least 1", text)
+	}
+	return n
+}
+
+func (r *resolver) level(option, text string) (level slog.Level) {
+	switch text {
+	case "debug", "info", "warn", "error":
+		if err := level.UnmarshalText([]byte(text)); err != nil {
+			r.report(option, "%v", err)
+		}
+	default:
+		r.report(option, "found %q; expected debug, info, warn or error", text)
+	}
+	return level
+}
+
+func (r *resolver) protocols(file string) []*protocol.Protocol {
+	protocols, err := Protocols(file)
+	r.reportLines("protocol", err)
+	return protocols
+}
+
+func (r *resolver) codes(file string) *intake.CodeMap {
+	codes, err := ReadCodeMap(file)
+	r.reportLines("code-map", err)
+	return codes
+}
+
+// reportLines adds each line of an error as a problem.
+func (r *resolver) reportLines(option string, err error) {
+	if err == nil {
+		return
+	}
+	for line := range strings.Lines(err.Error()) {
+		r.report(option, "%s", strings.TrimSpace(line))
+	}
+}

@@ -1,0 +1,64 @@
+package ops
+
+import (
+	"context"
+	"time"
+
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/readiness"
+)
+
+// Door is the way by which a request came in.
+type Door string
+
+// The doors.
+const (
+	HTTP   Door = "http"
+	GRPC   Door = "grpc"
+	Stream Door = "stream" // one request of a stream
+)
+
+var doors = [...]Door{HTTP, GRPC, Stream}
+
+// A Call is what will be told of one request. It is filled while the request is
+// answered, by one goroutine at a time, and holds nothing that names a patient.
+type Call struct {
+	ID        string // of the request, echoed to the caller
+	Door      Door
+	Operation string // route template, or method of gRPC
+
+	protocol string
+	overall  string
+	used     int
+	issues   []fault.Issue
+	decided  string // the kind that decided a refusal
+	start    time.Time
+}
+
+// Assessed notes an assessment: the protocol it was made by, the status that
+// was found, the number of measurements used and the issues of the input.
+func (c *Call) Assessed(protocol string, overall readiness.Overall, used int, issues []fault.Issue) {
+	c.Read(protocol, used, issues)
+	c.overall = overall.String()
+}
+
+// Read notes that an input was read and nothing assessed.
+func (c *Call) Read(protocol string, used int, issues []fault.Issue) {
+	c.protocol, c.used, c.issues = protocol, used, issues
+}
+
+// Refused notes a refusal.
+func (c *Call) Refused(e *fault.Errors) {
+	c.decided, c.issues = e.Kind().String(), e.Issues
+}
+
+type callKey struct{}
+
+// CallFrom returns the call of a request that Begin began; for any other
+// context a Call that nobody will hear of.
+func CallFrom(ctx context.Context) *Call {
+	if c, ok := ctx.Value(callKey{}).(*Call); ok {
+		return c
+	}
+	return &Call{}
+}

@@ -1,0 +1,115 @@
+// Package ops is what an operator sees of the running service: metrics, one
+// line of log for each request, and whether it is alive and ready. Nothing here
+// names a patient: labels are closed lists, and of an input only counts and the
+// codes of its issues are told.
+package ops
+
+import (
+	grpcprom "github.com/grpc-ecosystem/go-grpc-middleware/providers/prometheus"
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/collectors"
+	"github.com/prometheus/client_golang/prometheus/promauto"
+
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/readiness"
+)
+
+// Metrics are the service's own metrics.
+type Metrics struct {
+	grpc *grpcprom.ServerMetrics // the RPCs under their customary names
+
+	httpRequests *prometheus.CounterVec
+	httpDuration *prometheus.HistogramVec
+	inFlight     *prometheus.GaugeVec
+
+	assessments *prometheus.CounterVec
+	refusals    *prometheus.CounterVec
+	issues      *prometheus.CounterVec
+	duration    *prometheus.HistogramVec
+}
+
+// buckets are in seconds. A re-check takes about a millisecond, a long history
+// some ten; the upper ones are there to show trouble.
+var buckets = []float64{.0005, .001, .0025, .005, .01, .025, .05, .1, .25, .5, 1, 2.5, 5}
+
+// NewMetrics registers the service's metrics, and those of the Go runtime and
+// the process, with a registry. Version is that of the software; protocols are
+// the loaded ones, the default first.
+func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol.Protocol) *Metrics {
+	reg.MustRegister(
+		collectors.NewGoCollector(),
+		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	tell(reg, version, protocols)
+
+	auto := promauto.With(reg)
+	m := &Metrics{
+		grpc: grpcprom.NewServerMetrics(
+			grpcprom.WithServerHandlingTimeHistogram(grpcprom.WithHistogramBuckets(buckets))),
+		httpRequests: auto.NewCounterVec(prometheus.CounterOpts{
+			Name: "evenreach_http_requests_total",
+			Help: "HTTP requests answered, by route, method and status.",
+		}, []string{"operation", "method", "code"}),
+		httpDuration: auto.NewHistogramVec(prometheus.HistogramOpts{
+			Name:    "evenreach_http_request_duration_seconds",
+			Help:    "Time to answer an HTTP request, by route.",
+			Buckets: buckets,
+		}, []string{"operation"}),
+		inFlight: auto.NewGaugeVec(prometheus.GaugeOpts{
+			Name: "evenreach_requests_in_flight",
+			Help: "Requests being answered, by door: http, grpc, or stream for each request of a stream.",
+		}, []string{"door"}),
+		assessments: auto.NewCounterVec(prometheus.CounterOpts{
+			Name: "evenreach_assessments_total",
+			Help: "Assessments made, by the overall status that was found.",
+		}, []string{"status"}),
+		refusals: auto.NewCounterVec(prometheus.CounterOpts{
+			Name: "evenreach_refusals_total",
+			Help: "Requests refused, by the kind of issue that decided it.",
+		}, []string{"code"}),
+		issues: auto.NewCounterVec(prometheus.CounterOpts{
+			Name: "evenreach_input_issues_total",
+			Help: "Issues found in inputs, by kind and severity.",
+		}, []string{"code", "severity"}),
+		duration: auto.NewHistogramVec(prometheus.HistogramOpts{
+			Name:    "evenreach_answer_duration_seconds",
+			Help:    "Time to answer a request, assessed or refused, by door.",
+			Buckets: buckets,
+		}, []string{"door"}),
+	}
+	reg.MustRegister(m.grpc)
+	m.startAtZero()
+	return m
+}
+
+// startAtZero makes series exist before their first event, so that a rate sees
+// the first one.
+func (m *Metrics) startAtZero() {
+	for _, overall := range readiness.Overalls {
+		m.assessments.WithLabelValues(overall.String())
+	}
+	for _, door := range doors {
+		m.inFlight.WithLabelValues(string(door))
+		m.duration.WithLabelValues(string(door))
+	}
+}
+
+// tell registers what is constant while the process lives.
+func tell(reg prometheus.Registerer, version string, protocols []*protocol.Protocol) {
+	auto := promauto.With(reg)
+	auto.NewGaugeVec(prometheus.GaugeOpts{
+		Name: "evenreach_build_info",
+		Help: "Always 1; the labels tell the version of the software.",
+	}, []string{"version"}).WithLabelValues(version).Set(1)
+
+	loaded := auto.NewGaugeVec(prometheus.GaugeOpts{
+		Name: "evenreach_protocol_info",
+		Help: "1 for the default protocol, 0 for the others that are loaded; the labels tell id, version and digest of the content.",
+	}, []string{"id", "version", "digest"})
+	for i, p := range protocols {
+		isDefault := 0.0
+		if i == 0 {
+			isDefault = 1
+		}
+		loaded.WithLabelValues(p.ID, p.Version, p.Digest()).Set(isDefault)
+	}
+}

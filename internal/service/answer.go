@@ -1,0 +1,76 @@
+package service
+
+import (
+	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/assess"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/intake"
+	"evenreach.example/internal/record"
+)
+
+// An Answer is what one request comes to.
+type Answer struct {
+	// Bundle holds the results; nil for a check.
+	Bundle *fhir.Bundle
+	// Outcome lists what was left out, corrected or missing of the input, and
+	// for a check what was understood; nil if there is nothing to list.
+	Outcome *fhir.OperationOutcome
+	// Assessment is what the results were written from.
+	Assessment *assess.Assessment
+	// Issues are what was left out, corrected or missing of the input.
+	Issues []fault.Issue
+	// Used is the number of measurements that were accepted.
+	Used int
+}
+
+// newAnswer makes an answer of what was built for an output. For a check that
+// is a Bundle with nothing but the OperationOutcome.
+func newAnswer(output record.Output, a *assess.Assessment, reading *intake.Reading, bundle *fhir.Bundle) *Answer {
+	answer := &Answer{Bundle: bundle, Assessment: a, Issues: record.Issues(a, reading), Used: reading.Used}
+	switch {
+	case output == record.Check:
+		answer.Bundle, answer.Outcome = nil, outcomeIn(bundle)
+	case len(answer.Issues) > 0:
+		answer.Outcome = record.Outcome(answer.Issues)
+	}
+	return answer
+}
+
+// outcomeIn is the OperationOutcome among the entries of a Bundle.
+func outcomeIn(bundle *fhir.Bundle) *fhir.OperationOutcome {
+	for i := range bundle.Entry {
+		if outcome, ok := bundle.Entry[i].Resource.(*fhir.OperationOutcome); ok {
+			return outcome
+		}
+	}
+	return record.Outcome(nil)
+}
+
+// Resource is the answer as the FHIR operation gives it: the Bundle, or for a
+// check the OperationOutcome.
+func (a *Answer) Resource() fhir.Resource {
+	if a.Bundle == nil {
+		return a.Outcome
+	}
+	return a.Bundle
+}
+
+// Message is the answer as protocol buffers.
+func (a *Answer) Message() (*evenreachv1.AssessResponse, error) {
+	var (
+		m   evenreachv1.AssessResponse
+		err error
+	)
+	if a.Bundle != nil {
+		if m.Bundle, err = fhir.ToProto(a.Bundle); err != nil {
+			return nil, err
+		}
+	}
+	if a.Outcome != nil {
+		if m.Outcome, err = fhir.OutcomeToProto(a.Outcome); err != nil {
+			return nil, err
+		}
+	}
+	return &m, nil
+}

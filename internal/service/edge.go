@@ -1,0 +1,84 @@
+package service
+
+import (
+	"net/http"
+
+	"google.golang.org/grpc/codes"
+
+	"evenreach.example/internal/fault"
+)
+
+// wire is how a refusal leaves by each door.
+type wire struct {
+	grpc codes.Code
+	http int
+}
+
+// The answers that many kinds share.
+var (
+	notFHIR       = wire{codes.InvalidArgument, http.StatusBadRequest}
+	notAssessable = wire{codes.FailedPrecondition, http.StatusUnprocessableEntity}
+	overLimit     = wire{codes.ResourceExhausted, http.StatusRequestEntityTooLarge}
+)
+
+// edge is the only place where a kind of fault becomes a code of gRPC or a
+// status of HTTP. All doors read the same row, so they cannot drift apart.
+//
+// Source: FHIR R4 4.0.1, RESTful API: 400 for what cannot be parsed or fails
+// basic validation, 422 for what breaks business rules.
+var edge = map[fault.Kind]wire{
+	fault.Internal:          {codes.Internal, http.StatusInternalServerError},
+	fault.Unavailable:       {codes.Unavailable, http.StatusServiceUnavailable},
+	fault.Timeout:           {codes.DeadlineExceeded, http.StatusGatewayTimeout},
+	fault.Unauthenticated:   {codes.Unauthenticated, http.StatusUnauthorized},
+	fault.Forbidden:         {codes.PermissionDenied, http.StatusForbidden},
+	fault.UnknownPath:       {codes.Unimplemented, http.StatusNotFound},
+	fault.WrongMethod:       {codes.Unimplemented, http.StatusMethodNotAllowed},
+	fault.MediaTypeUnwanted: {codes.InvalidArgument, http.StatusNotAcceptable},
+	fault.MediaTypeUnknown:  {codes.InvalidArgument, http.StatusUnsupportedMediaType},
+
+	fault.TooLong:       overLimit,
+	fault.TooManyTrials: overLimit,
+
+	fault.Syntax:          notFHIR,
+	fault.DuplicateName:   notFHIR,
+	fault.Structure:       notFHIR,
+	fault.UnknownElement:  notFHIR,
+	fault.RequiredMissing: notFHIR,
+	fault.BadValue:        notFHIR,
+	fault.WrongResource:   notFHIR,
+	fault.BadParameter:    notFHIR,
+
+	// Not 404: that would read as a wrong address.
+	fault.UnknownProtocol: {codes.NotFound, http.StatusUnprocessableEntity},
+	fault.SeveralPatients: notAssessable,
+	fault.NoInvolvedSide:  notAssessable,
+	fault.NothingToAssess: notAssessable,
+
+	// Of a single measurement: warnings as a rule, which refuse nothing.
+	fault.SideMissing:        notAssessable,
+	fault.SideConflict:       notAssessable,
+	fault.UnitUnknown:        notAssessable,
+	fault.UnitAlias:          notAssessable,
+	fault.ValueMissing:       notAssessable,
+	fault.ValueKind:          notAssessable,
+	fault.ValueRange:         notAssessable,
+	fault.Comparator:         notAssessable,
+	fault.StatusRetracted:    notAssessable,
+	fault.ModifierUnknown:    notAssessable,
+	fault.DateMissing:        notAssessable,
+	fault.DateFuture:         notAssessable,
+	fault.PatientOther:       notAssessable,
+	fault.Duplicate:          notAssessable,
+	fault.PositionMissing:    notAssessable,
+	fault.CodeUnknown:        notAssessable,
+	fault.NotRead:            notAssessable,
+	fault.NotComparable:      notAssessable,
+	fault.NotMeasured:        notAssessable,
+	fault.SingleTrial:        notAssessable,
+	fault.TrialsScattered:    notAssessable,
+	fault.TrialOutlier:       notAssessable,
+	fault.Stale:              notAssessable,
+	fault.ComparisonAffected: notAssessable,
+	fault.ClearanceMissing:   notAssessable,
+}

@@ -1,0 +1,113 @@
+package service
+
+import (
+	"context"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
+
+	evenreachv1 "evenreach.example/api/evenreach/v1"
+)
+
+func TestPanicIsADefectAndTellsNothing(t *testing.T) {
+	h := start(t)
+	h.server.pipeline.Now = func() time.Time { panic("canary") }
+	w := h.do(request(text(t, good()), "X-Request-Id", "visit-17"))
+	if w.Code != http.StatusInternalServerError {
+		t.Fatalf("status %d, want 500", w.Code)
+	}
+	issues := outcomeOf(t, w.Body.Bytes())
+	if len(issues) != 1 || issues[0].kind() != "internal" || issues[0].Code != "exception" {
+		t.Errorf("issues %+v, want one of kind internal", issues)
+	}
+	if !strings.Contains(w.Body.String(), "visit-17") {
+		t.Errorf("the answer does not quote the request's id: %s", w.Body)
+	}
+	for _, secret := range []string{"canary", "goroutine", ".go:"} {
+		if strings.Contains(w.Body.String(), secret) {
+			t.Errorf("the answer holds %q: %s", secret, w.Body)
+		}
+	}
+	log := h.log.String()
+	if strings.Contains(log, "canary") {
+		t.Errorf("the log quotes the panic: %s", log)
+	}
+	if !strings.Contains(log, `"msg":"panic"`) || !strings.Contains(log, "TestPanicIsADefect") {
+		t.Errorf("the log does not say where the panic was: %s", log)
+	}
+	if len(h.server.gate) != 0 {
+		t.Error("the panic kept its place in the gate")
+	}
+}
+
+func TestPanicByGRPC(t *testing.T) {
+	h := start(t)
+	h.server.pipeline.Now = func() time.Time { panic("canary") }
+	_, err := h.dial().Assess(context.Background(), &evenreachv1.AssessRequest{Bundle: message(t, text(t, good()))})
+	if status.Code(err) != codes.Internal || strings.Contains(err.Error(), "canary") {
+		t.Errorf("error %v, want Internal without the panic's text", err)
+	}
+}
+
+func TestFullServiceSheds(t *testing.T) {
+	h := start(t)
+	client := h.dial()
+	for range cap(h.server.gate) {
+		h.server.gate <- struct{}{}
+	}
+	w := h.do(request(text(t, good())))
+	if w.Code != http.StatusServiceUnavailable || w.Header().Get("Retry-After") == "" {
+		t.Errorf("status %d, Retry-After %q, want 503 with a time", w.Code, w.Header().Get("Retry-After"))
+	}
+	if issues := outcomeOf(t, w.Body.Bytes()); len(issues) != 1 || issues[0].Code != "transient" {
+		t.Errorf("issues %+v, want one that is transient", issues)
+	}
+	_, err := client.Assess(context.Background(), &evenreachv1.AssessRequest{Bundle: message(t, text(t, good()))})
+	if status.Code(err) != codes.Unavailable {
+		t.Errorf("error %v, want Unavailable", err)
+	}
+	for range cap(h.server.gate) {
+		h.server.gate.leave()
+	}
+	if w := h.do(request(text(t, good()))); w.Code != http.StatusOK {
+		t.Errorf("status %d once there is room, want 200", w.Code)
+	}
+}
+
+func TestRequestID(t *testing.T) {
+	h := start(t)
+	tests := []struct {
+		name, given string
+		kept        bool
+	}{
+		{"caller's own", "visit-17_a.B", true},
+		{"none", "", false},
+		{"too long", strings.Repeat("a", maxRequestID+1), false},
+		{"line break", "a\nb", false},
+		{"a name", "Jane Doe", false},
+		{"markup", "<script>", false},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			r := request(text(t, good()))
+			r.Header["X-Request-Id"] = []string{tt.given}
+			got := h.do(r).Header().Get("X-Request-Id")
+			if kept := got == tt.given; kept != tt.kept || !isRequestID(got) {
+				t.Errorf("given %q, answered %q, want the same: %v", tt.given, got, tt.kept)
+			}
+		})
+	}
+}
+
+func TestAnswersAreNotKeptByCaches(t *testing.T) {
+	h := start(t)
+	for name, r := range map[string]*http.Request{"good": request(text(t, good())), "bad": request("")} {
+		if got := h.do(r).Header().Get("Cache-Control"); got != "no-store" {
+			t.Errorf("%s: Cache-Control %q, want no-store", name, got)
+		}
+	}
+}

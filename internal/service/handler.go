@@ -1,0 +1,209 @@
+package service
+
+import (
+	"context"
+	"errors"
+	"io"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"github.com/grpc-ecosystem/grpc-gateway/v2/runtime"
+	"google.golang.org/genproto/googleapis/api/httpbody"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/proto"
+
+	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/ops"
+	"evenreach.example/internal/record"
+)
+
+// NewHTTPServer returns a server with the limits that a hostile client needs
+// to be held by. It is served on the admin port too.
+func NewHTTPServer(h http.Handler, log *slog.Logger) *http.Server {
+	return &http.Server{
+		Handler:           h,
+		ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout:       30 * time.Second,
+		WriteTimeout:      60 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    maxHeaders,
+		ErrorLog:          slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+	}
+}
+
+// Handler returns the REST door. The gateway finds the operation and calls the
+// Server within the process, without the interceptors of gRPC; what these do
+// for an RPC is done here: observe and guard for every request, and operation
+// for one whose address is known.
+func (s *Server) Handler() (http.Handler, error) {
+	mux := runtime.NewServeMux(
+		runtime.WithMarshalerOption(runtime.MIMEWildcard, &runtime.HTTPBodyMarshaler{Marshaler: bodyMarshaler{&runtime.JSONPb{}}}),
+		runtime.WithMiddlewares(s.operation),
+		runtime.WithForwardResponseOption(asWanted),
+		runtime.WithErrorHandler(s.gatewayError),
+		runtime.WithRoutingErrorHandler(s.routingError),
+		runtime.WithIncomingHeaderMatcher(noHeader),
+		runtime.WithOutgoingHeaderMatcher(noHeader),
+		runtime.WithDisablePathLengthFallback(),
+		runtime.WithDisableHTTPMethodOverride(),
+		runtime.WithWriteContentLength(),
+	)
+	if err := evenreachv1.RegisterAssessmentServiceHandlerServer(context.Background(), mux, s); err != nil {
+		return nil, err
+	}
+	return s.observe(s.guard(compress(mux))), nil
+}
+
+// noHeader keeps the gateway from passing headers on as metadata: nothing
+// behind it reads them.
+func noHeader(string) (string, bool) { return "", false }
+
+// unmatched is the operation of a request whose address is not known.
+const unmatched = "unmatched"
+
+// observe begins a request and tells of it when it is answered.
+func (s *Server) observe(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		ctx, call := s.watch.Begin(r.Context(), ops.HTTP, requestID(r.Header.Get(requestIDHeader)), unmatched)
+		w.Header().Set(requestIDHeader, call.ID)
+		w.Header().Set("Cache-Control", "no-store") // it is about a patient
+		w.Header().Set("X-Content-Type-Options", "nosniff")
+		recorder := &statusRecorder{ResponseWriter: w}
+		defer func() { s.watch.EndHTTP(call, r.Method, recorder.code()) }()
+		next.ServeHTTP(recorder, r.WithContext(ctx))
+	})
+}
+
+// statusRecorder remembers the status of an answer.
+type statusRecorder struct {
+	http.ResponseWriter
+	status int
+}
+
+// WriteHeader notes the status.
+func (r *statusRecorder) WriteHeader(status int) {
+	if r.status == 0 {
+		r.status = status
+	}
+	r.ResponseWriter.WriteHeader(status)
+}
+
+// Unwrap serves http.ResponseController.
+func (r *statusRecorder) Unwrap() http.ResponseWriter { return r.ResponseWriter }
+
+// code is the status, which is 200 unless written otherwise.
+func (r *statusRecorder) code() int {
+	if r.status == 0 {
+		return http.StatusOK
+	}
+	return r.status
+}
+
+// guard answers a panic as a defect.
+func (s *Server) guard(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		var err error
+		defer func() {
+			if err != nil {
+				s.writeRefusal(w, r, err)
+			}
+		}()
+		defer s.recover(r.Context(), &err)
+		next.ServeHTTP(w, r)
+	})
+}
+
+// operation is what a request with a known address passes through before the
+// gateway reads it.
+func (s *Server) operation(next runtime.HandlerFunc) runtime.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request, pathParams map[string]string) {
+		ctx := r.Context()
+		if pattern, ok := runtime.HTTPPattern(ctx); ok {
+			ops.CallFrom(ctx).Operation = pattern.String()
+		}
+		wanted, err := negotiate(r)
+		if err != nil {
+			s.writeRefusal(w, r, err)
+			return
+		}
+		r = r.WithContext(context.WithValue(ctx, formatKey{}, wanted))
+		if !s.gate.tryEnter() {
+			s.writeRefusal(w, r, busy())
+			return
+		}
+		defer s.gate.leave()
+		body, err := readBody(w, r, int64(fhir.DefaultLimits.Bytes))
+		if err != nil {
+			s.writeRefusal(w, r, err)
+			return
+		}
+		defer body.release()
+		r.Body = body
+		next(w, r, pathParams)
+	}
+}
+
+// bodyMarshaler hands a body to the gateway as it is; the service reads it.
+type bodyMarshaler struct{ *runtime.JSONPb }
+
+// NewDecoder gives the whole body to a google.api.HttpBody.
+func (m bodyMarshaler) NewDecoder(r io.Reader) runtime.Decoder {
+	return runtime.DecoderFunc(func(v any) error {
+		message, isBody := v.(*httpbody.HttpBody)
+		body, isRead := r.(*requestBody)
+		if !isBody || !isRead {
+			return m.JSONPb.NewDecoder(r).Decode(v)
+		}
+		message.Data = body.bytes()
+		return nil
+	})
+}
+
+// asWanted writes an answer in the form that was negotiated.
+func asWanted(ctx context.Context, w http.ResponseWriter, m proto.Message) error {
+	body, ok := m.(*httpbody.HttpBody)
+	if !ok {
+		return nil
+	}
+	wanted := formatFrom(ctx)
+	w.Header().Set("Content-Type", contentType(wanted.mediaType))
+	body.Data = wanted.layout(body.Data)
+	return nil
+}
+
+// gatewayError answers an error of the service, or of the gateway itself.
+func (s *Server) gatewayError(_ context.Context, _ *runtime.ServeMux, _ runtime.Marshaler, w http.ResponseWriter, r *http.Request, err error) {
+	_, ours := errors.AsType[*refusal](err)
+	if !ours && status.Code(err) == codes.InvalidArgument {
+		err = fault.Refuse(fault.BadParameter, "", "a header is malformed; expected Grpc-Timeout, if any, as digits and a unit")
+	}
+	s.writeRefusal(w, r, err)
+}
+
+// routingError answers a request that no operation takes.
+func (s *Server) routingError(_ context.Context, _ *runtime.ServeMux, _ runtime.Marshaler, w http.ResponseWriter, r *http.Request, status int) {
+	if status == http.StatusMethodNotAllowed {
+		// Every address there is belongs to an operation.
+		w.Header().Set("Allow", http.MethodPost)
+		s.writeRefusal(w, r, fault.Refuse(fault.WrongMethod, "", "found another method; expected POST"))
+		return
+	}
+	s.writeRefusal(w, r, fault.Refuse(fault.UnknownPath, "", "there is nothing at this address; expected POST /fhir/$assess-shoulder"))
+}
+
+// writeRefusal answers with an OperationOutcome.
+func (s *Server) writeRefusal(w http.ResponseWriter, r *http.Request, err error) {
+	refused := s.refuse(r.Context(), err)
+	code := edge[refused.Kind()].http
+	if code == http.StatusServiceUnavailable {
+		w.Header().Set("Retry-After", "1")
+	}
+	body := formatFrom(r.Context()).layout(fhir.Encode(record.Outcome(refused.Issues)))
+	w.Header().Set("Content-Type", contentType(fhirJSON))
+	w.WriteHeader(code)
+	_, _ = w.Write(body) // a caller that hung up needs no answer
+}

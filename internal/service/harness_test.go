@@ -1,0 +1,169 @@
+package service
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/credentials/insecure"
+	"google.golang.org/grpc/test/bufconn"
+
+	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/ops"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/wording"
+)
+
+// harness is a running service with everything it tells.
+type harness struct {
+	t        *testing.T
+	server   *Server
+	handler  http.Handler
+	registry *prometheus.Registry
+	log      *lockedBuffer
+}
+
+// lockedBuffer is a log that is written by many goroutines.
+type lockedBuffer struct {
+	mu     sync.Mutex
+	buffer bytes.Buffer
+}
+
+func (b *lockedBuffer) Write(p []byte) (int, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.buffer.Write(p)
+}
+
+func (b *lockedBuffer) String() string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.buffer.String()
+}
+
+// today is the edge's clock in tests: a week after the fixture's measurements.
+var today = time.Date(2026, 3, 9, 12, 0, 0, 0, time.UTC)
+
+func testPipeline() *Pipeline {
+	return &Pipeline{
+		Protocols: Protocols{protocol.Default()},
+		Words:     wording.For("en"),
+		Version:   "test",
+		Now:       func() time.Time { return today },
+	}
+}
+
+// start starts a service that answers up to 8 requests at a time.
+func start(t *testing.T) *harness {
+	t.Helper()
+	h := &harness{t: t, registry: prometheus.NewRegistry(), log: &lockedBuffer{}}
+	pipeline := testPipeline()
+	watch := ops.NewWatch(ops.NewMetrics(h.registry, "test", pipeline.Protocols), ops.NewLogger(h.log, slog.LevelDebug))
+	h.server = New(pipeline, watch, 8)
+	var err error
+	if h.handler, err = h.server.Handler(); err != nil {
+		t.Fatal(err)
+	}
+	return h
+}
+
+const operationPath = "/fhir/$assess-shoulder"
+
+// request is a POST of JSON to the operation. Further headers are in pairs.
+func request(body string, headers ...string) *http.Request {
+	r := httptest.NewRequest(http.MethodPost, operationPath, strings.NewReader(body))
+	r.Header.Set("Content-Type", "application/fhir+json")
+	for i := 0; i+1 < len(headers); i += 2 {
+		r.Header.Set(headers[i], headers[i+1])
+	}
+	return r
+}
+
+// do answers a request by HTTP.
+func (h *harness) do(r *http.Request) *httptest.ResponseRecorder {
+	w := httptest.NewRecorder()
+	h.handler.ServeHTTP(w, r)
+	return w
+}
+
+// dial serves gRPC in memory and returns a client.
+func (h *harness) dial() evenreachv1.AssessmentServiceClient {
+	h.t.Helper()
+	listener := bufconn.Listen(1 << 20)
+	g := h.server.GRPC(ops.NewHealth().GRPC())
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		if err := g.Serve(listener); err != nil {
+			h.t.Error(err)
+		}
+	}()
+	conn, err := grpc.NewClient("passthrough:///memory",
+		grpc.WithContextDialer(func(ctx context.Context, _ string) (net.Conn, error) { return listener.DialContext(ctx) }),
+		grpc.WithTransportCredentials(insecure.NewCredentials()),
+		grpc.WithDefaultCallOptions(grpc.MaxCallSendMsgSize(32<<20)))
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	h.t.Cleanup(func() {
+		_ = conn.Close()
+		g.Stop()
+		<-done
+	})
+	return evenreachv1.NewAssessmentServiceClient(conn)
+}
+
+// issue is one issue of an OperationOutcome, as a caller reads it.
+type issue struct {
+	Severity   string
+	Code       string
+	Details    struct{ Coding []struct{ Code string } }
+	Expression []string
+}
+
+// kind is the code of our own code system.
+func (i issue) kind() string {
+	if len(i.Details.Coding) == 0 {
+		return ""
+	}
+	return i.Details.Coding[0].Code
+}
+
+// outcomeOf reads the OperationOutcome of an answer: the answer itself, or an
+// entry of the Bundle that it is.
+func outcomeOf(t *testing.T, body []byte) []issue {
+	t.Helper()
+	var answer struct {
+		ResourceType string
+		Issue        []issue
+		Entry        []struct {
+			Resource struct {
+				ResourceType string
+				Issue        []issue
+			}
+		}
+	}
+	if err := json.Unmarshal(body, &answer); err != nil {
+		t.Fatalf("the answer is not JSON: %v: %.200s", err, body)
+	}
+	if answer.ResourceType == "OperationOutcome" {
+		return answer.Issue
+	}
+	for _, e := range answer.Entry {
+		if e.Resource.ResourceType == "OperationOutcome" {
+			return e.Resource.Issue
+		}
+	}
+	t.Fatalf("no OperationOutcome in the answer: %.400s", body)
+	return nil
+}

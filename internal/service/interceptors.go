@@ -1,0 +1,71 @@
+package service
+
+import (
+	"context"
+	"strings"
+
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/metadata"
+	"google.golang.org/grpc/status"
+
+	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/ops"
+)
+
+// unary is what every single call passes through. The gateway calls the Server
+// without it, and has its own chain in Handler.
+func (s *Server) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (resp any, err error) {
+	if !isOurs(info.FullMethod) {
+		return next(ctx, req)
+	}
+	ctx, call := s.beginRPC(ctx, info.FullMethod)
+	defer func() { s.watch.End(call, status.Code(err).String()) }()
+	defer s.recover(ctx, &err)
+	if !s.gate.tryEnter() {
+		return nil, s.refuse(ctx, busy())
+	}
+	defer s.gate.leave()
+	return next(ctx, req)
+}
+
+// streaming is what every stream passes through. Each of its requests enters
+// the gate by itself.
+func (s *Server) streaming(server any, stream grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) (err error) {
+	if !isOurs(info.FullMethod) {
+		return next(server, stream)
+	}
+	ctx, call := s.beginRPC(stream.Context(), info.FullMethod)
+	defer func() { s.watch.End(call, status.Code(err).String()) }()
+	defer s.recover(ctx, &err)
+	return next(server, inContext{stream, ctx})
+}
+
+// isOurs tells the AssessmentService from the health service, whose probes
+// are not worth a line each.
+func isOurs(method string) bool {
+	return strings.HasPrefix(method, "/"+evenreachv1.AssessmentService_ServiceDesc.ServiceName+"/")
+}
+
+// beginRPC begins the call of an RPC and echoes its request id.
+func (s *Server) beginRPC(ctx context.Context, method string) (context.Context, *ops.Call) {
+	id := requestID(first(metadata.ValueFromIncomingContext(ctx, requestIDHeader)))
+	// It fails only outside of an RPC, or after headers were sent.
+	_ = grpc.SetHeader(ctx, metadata.Pairs(requestIDHeader, id))
+	return s.watch.Begin(ctx, ops.GRPC, id, method)
+}
+
+func first(values []string) string {
+	if len(values) == 0 {
+		return ""
+	}
+	return values[0]
+}
+
+// inContext is a stream with another context.
+type inContext struct {
+	grpc.ServerStream
+	ctx context.Context
+}
+
+// Context is the context with the call.
+func (s inContext) Context() context.Context { return s.ctx }

@@ -1,0 +1,53 @@
+package service
+
+import (
+	"fmt"
+
+	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/record"
+	"evenreach.example/internal/shoulder"
+)
+
+// FromMessage reads a Request from its protocol buffers. The error is always
+// *fault.Errors and lists every problem of the Bundle and the other fields.
+func FromMessage(m *evenreachv1.AssessRequest) (Request, error) {
+	request := Request{Root: "Bundle", AsOf: m.GetAsOf(), Protocol: m.GetProtocol()}
+	var ok bool
+	if request.Involved, ok = sides[m.GetInvolvedSide()]; !ok {
+		request.Involved = shoulder.Right // see parameterReader.involvedSide
+		request.Problems = append(request.Problems, badField("involved_side", int32(m.GetInvolvedSide()), "SIDE_RIGHT or SIDE_LEFT"))
+	}
+	if request.Output, ok = outputKinds[m.GetOutput()]; !ok {
+		request.Problems = append(request.Problems, badField("output", int32(m.GetOutput()), "OUTPUT_TRANSACTION, OUTPUT_COLLECTION or OUTPUT_CHECK"))
+	}
+	bundle, err := fhir.FromProto(m.GetBundle())
+	if err != nil {
+		return Request{}, join(request.Problems, err)
+	}
+	request.Bundle = bundle
+	return request, nil
+}
+
+var sides = map[evenreachv1.Side]shoulder.Side{
+	evenreachv1.Side_SIDE_UNSPECIFIED: shoulder.SideUnknown,
+	evenreachv1.Side_SIDE_RIGHT:       shoulder.Right,
+	evenreachv1.Side_SIDE_LEFT:        shoulder.Left,
+}
+
+var outputKinds = map[evenreachv1.Output]record.Output{
+	evenreachv1.Output_OUTPUT_UNSPECIFIED: record.Transaction,
+	evenreachv1.Output_OUTPUT_TRANSACTION: record.Transaction,
+	evenreachv1.Output_OUTPUT_COLLECTION:  record.Collection,
+	evenreachv1.Output_OUTPUT_CHECK:       record.Check,
+}
+
+func badField(field string, found int32, expected string) fault.Issue {
+	return fault.Issue{
+		Severity:   fault.Error,
+		Kind:       fault.BadParameter,
+		Detail:     field + ": expected " + expected,
+		Diagnostic: fmt.Sprintf("found the number %d", found),
+	}
+}

@@ -1,0 +1,191 @@
+package service
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"mime"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+)
+
+// The media types that are read and written, the usual one first.
+//
+// Source: FHIR R4 4.0.1, RESTful API, content types and encodings; the generic
+// types are to be answered with what was asked for.
+const fhirJSON = "application/fhir+json"
+
+var mediaTypes = []string{fhirJSON, "application/json", "text/json"}
+
+// contentType is a media type with its charset.
+func contentType(mediaType string) string { return mediaType + "; charset=utf-8" }
+
+// format is how an answer is to be written.
+type format struct {
+	mediaType string
+	pretty    bool
+}
+
+type formatKey struct{}
+
+// formatFrom is the format that was negotiated; the usual one before that.
+func formatFrom(ctx context.Context) format {
+	if f, ok := ctx.Value(formatKey{}).(format); ok {
+		return f
+	}
+	return format{mediaType: fhirJSON}
+}
+
+// layout lays an answer out.
+func (f format) layout(body []byte) []byte {
+	if f.pretty {
+		return fhir.Indent(body)
+	}
+	return body
+}
+
+// negotiate says how to answer a request, or everything that its headers and
+// its query ask for in vain.
+func negotiate(r *http.Request) (format, error) {
+	var issues []fault.Issue
+	wanted := format{mediaType: acceptable(r)}
+	if wanted.mediaType == "" {
+		issues = append(issues, fault.Issue{
+			Severity: fault.Error,
+			Kind:     fault.MediaTypeUnwanted,
+			Detail:   "the format asked for by Accept or _format is not written; expected FHIR R4 JSON in UTF-8: " + strings.Join(mediaTypes, ", "),
+		})
+	}
+	if sent := r.Header.Get("Content-Type"); !readsMediaType(sent) {
+		issues = append(issues, mediaTypeUnknown(sent).Issues...)
+	}
+	var bad []fault.Issue
+	wanted.pretty, bad = query(r)
+	if err := fault.New(append(issues, bad...)); err != nil {
+		return format{}, err
+	}
+	return wanted, nil
+}
+
+// query reads _pretty and refuses what is neither that nor _format: a parameter
+// of the operation that was passed over would give another answer than meant.
+func query(r *http.Request) (pretty bool, issues []fault.Issue) {
+	values := r.URL.Query()
+	for _, name := range slices.Sorted(maps.Keys(values)) {
+		switch name {
+		case "_format":
+		case "_pretty":
+			pretty = values.Get(name) == "true"
+		default:
+			issues = append(issues, fault.Issue{
+				Severity:   fault.Error,
+				Kind:       fault.BadParameter,
+				Detail:     "found a parameter in the address; expected _format and _pretty there, and those of the operation in Parameters",
+				Diagnostic: fmt.Sprintf("found %.80q", name),
+			})
+		}
+	}
+	return pretty, issues
+}
+
+// readsMediaType reports whether a Content-Type is read. An absent one is
+// taken for what the service reads.
+func readsMediaType(value string) bool {
+	if value == "" {
+		return true
+	}
+	mediaType, params, err := mime.ParseMediaType(value)
+	return err == nil && slices.Contains(mediaTypes, mediaType) && understands(params)
+}
+
+func mediaTypeUnknown(sent string) *fault.Errors {
+	refusal := fault.Refuse(fault.MediaTypeUnknown, "", "the format of Content-Type is not read; expected FHIR R4 JSON in UTF-8: "+strings.Join(mediaTypes, ", "))
+	refusal.Issues[0].Diagnostic = fmt.Sprintf("found %.80q", sent)
+	return refusal
+}
+
+// understands reports whether the parameters of a media type name the charset
+// and the version that are used.
+func understands(params map[string]string) bool {
+	charset, version := params["charset"], params["fhirversion"]
+	return (charset == "" || strings.EqualFold(charset, "utf-8")) &&
+		(version == "" || version == "4.0" || version == "4.0.1")
+}
+
+// acceptable is the media type to answer with, empty if none is wanted. The
+// query parameter _format stands over the header Accept.
+func acceptable(r *http.Request) string {
+	if wanted := r.URL.Query().Get("_format"); wanted != "" {
+		return formatNamed(wanted)
+	}
+	accept := strings.Join(r.Header.Values("Accept"), ",")
+	if strings.TrimSpace(accept) == "" {
+		return fhirJSON
+	}
+	ranges := parseRanges(accept)
+	best, bestQuality := "", 0.0
+	for _, mediaType := range mediaTypes {
+		if q := quality(ranges, mediaType); q > bestQuality {
+			best, bestQuality = mediaType, q
+		}
+	}
+	return best
+}
+
+// formatNamed reads _format. A "+" arrives as a space unless it was escaped.
+func formatNamed(wanted string) string {
+	if wanted == "json" {
+		return fhirJSON
+	}
+	mediaType, params, err := mime.ParseMediaType(strings.ReplaceAll(wanted, " ", "+"))
+	if err != nil || !slices.Contains(mediaTypes, mediaType) || !understands(params) {
+		return ""
+	}
+	return mediaType
+}
+
+// mediaRange is one element of Accept or Accept-Encoding.
+type mediaRange struct {
+	name    string
+	quality float64
+}
+
+// parseRanges reads the elements of a header with their q values, leaving out
+// what is malformed or asks for another charset or version.
+func parseRanges(header string) (ranges []mediaRange) {
+	for element := range strings.SplitSeq(header, ",") {
+		name, params, err := mime.ParseMediaType(element)
+		if err != nil || !understands(params) {
+			continue
+		}
+		q := 1.0
+		if text, stated := params["q"]; stated {
+			if q, err = strconv.ParseFloat(text, 64); err != nil {
+				continue
+			}
+		}
+		ranges = append(ranges, mediaRange{name, q})
+	}
+	return ranges
+}
+
+// quality is how much a name is wanted: what the most specific range says of
+// it, 0 if none does.
+//
+// Source: RFC 9110, section 12.5.1.
+func quality(ranges []mediaRange, name string) float64 {
+	major, _, _ := strings.Cut(name, "/")
+	for _, pattern := range []string{name, major + "/*", "*/*", "*"} {
+		for _, r := range ranges {
+			if r.name == pattern {
+				return r.quality
+			}
+		}
+	}
+	return 0
+}

@@ -1,0 +1,91 @@
+// Package service is the edge: one pipeline, from what was sent to what is
+// answered, and the doors to it, gRPC and REST. It alone decides what code or
+// status a refusal leaves with.
+package service
+
+import (
+	"context"
+	"time"
+
+	"evenreach.example/internal/assess"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/intake"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/record"
+	"evenreach.example/internal/wording"
+)
+
+// A Pipeline answers requests: intake, assessment, record. It keeps nothing
+// between requests and may be used by many goroutines.
+type Pipeline struct {
+	Protocols Protocols
+	// Codes are the site's own codes; nil for none.
+	Codes *intake.CodeMap
+	Words *wording.Catalogue
+	// Version is that of the software, for the provenance of results.
+	Version string
+	// Now is the edge's clock. It serves only to recognise measurements of the
+	// future; no result depends on it otherwise.
+	Now func() time.Time
+}
+
+// Run answers one request. Every door and the command line come through here.
+// The error is *fault.Errors, with every problem that was found, or that of
+// the context.
+func (p *Pipeline) Run(ctx context.Context, q Request) (*Answer, error) {
+	chosen, reading, err := p.read(q)
+	if err != nil {
+		return nil, err
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	assessment := assess.Assess(&reading.Episode, chosen, reading.AsOf)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	bundle := record.Build(assessment, reading, record.Options{Output: q.Output, Words: p.Words, Version: p.Version})
+	return newAnswer(q.Output, assessment, reading, bundle), nil
+}
+
+// read understands a request, or says everything that is wrong with it.
+func (p *Pipeline) read(q Request) (*protocol.Protocol, *intake.Reading, error) {
+	chosen := p.Protocols.Find(q.Protocol)
+	if chosen == nil {
+		q.Problems = append(q.Problems, p.unknownProtocol(q))
+	}
+	if q.Bundle == nil && len(q.Problems) > 0 {
+		return nil, nil, join(q.Problems, nil)
+	}
+	reading, err := intake.Read(intake.Input{
+		Bundle: q.Bundle, Root: q.Root, Involved: q.Involved, AsOf: q.AsOf,
+		Received: p.Now(), Codes: p.Codes,
+	})
+	if err := join(q.Problems, err); err != nil {
+		return nil, nil, err
+	}
+	return chosen, reading, nil
+}
+
+func (p *Pipeline) unknownProtocol(q Request) fault.Issue {
+	issue := fault.Issue{
+		Severity: fault.Error,
+		Kind:     fault.UnknownProtocol,
+		Detail:   "protocol: no protocol of this name and version is loaded; expected one of " + p.Protocols.names(),
+	}
+	if q.Root != "Bundle" {
+		issue.Path = "Parameters.parameter.where(name = 'protocol').value"
+	}
+	return issue
+}
+
+// join makes one refusal of problems and a refusal, or nil if there is neither.
+func join(problems []fault.Issue, err error) error {
+	if len(problems) == 0 {
+		return err
+	}
+	if err != nil {
+		problems = append(problems, asErrors(err).Issues...)
+	}
+	return &fault.Errors{Issues: problems}
+}

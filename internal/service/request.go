@@ -1,0 +1,44 @@
+package service
+
+import (
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/record"
+	"evenreach.example/internal/shoulder"
+)
+
+// A Request is what one assessment is asked for, whichever door it came by.
+type Request struct {
+	Bundle *fhir.Bundle
+	// Root is the FHIRPath of the Bundle in what was sent.
+	Root string
+	// Involved is the side under treatment; unknown to derive it from the Bundle.
+	Involved shoulder.Side
+	// AsOf is the evaluation time as a FHIR date or dateTime; empty for the time
+	// of the latest accepted measurement.
+	AsOf   string
+	Output record.Output
+	// Protocol is "id" or "id|version"; empty for the default.
+	Protocol string
+	// Problems are those of the parameters. Run refuses a Request that has any,
+	// together with what is wrong with its Bundle.
+	Problems []fault.Issue
+}
+
+// Decode reads a Request from FHIR JSON: a bare Bundle, or Parameters. The error
+// is always *fault.Errors.
+func Decode(body []byte) (Request, error) {
+	resource, err := fhir.Decode(body, fhir.DefaultLimits)
+	if err != nil {
+		return Request{}, err
+	}
+	switch r := resource.(type) {
+	case *fhir.Bundle:
+		return Request{Bundle: r, Root: "Bundle"}, nil
+	case *fhir.Parameters:
+		return fromParameters(r), nil
+	default:
+		refusal := fault.Refuse(fault.WrongResource, r.Type(), "found another resource; expected a Bundle or Parameters")
+		return Request{}, refusal
+	}
+}

@@ -1,0 +1,138 @@
+package service
+
+import (
+	"context"
+	"sync"
+	"time"
+
+	"google.golang.org/genproto/googleapis/api/httpbody"
+	"google.golang.org/grpc"
+	healthpb "google.golang.org/grpc/health/grpc_health_v1"
+	"google.golang.org/grpc/keepalive"
+
+	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/ops"
+)
+
+// A Server is the AssessmentService behind both doors.
+type Server struct {
+	// A method that is missing does not compile.
+	evenreachv1.UnsafeAssessmentServiceServer
+
+	pipeline *Pipeline
+	watch    *ops.Watch
+	gate     gate
+	drain    sync.Once
+	draining chan struct{}
+}
+
+var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
+
+// New returns a Server that answers at most maxConcurrent requests at a time.
+func New(p *Pipeline, watch *ops.Watch, maxConcurrent int) *Server {
+	return &Server{pipeline: p, watch: watch, gate: make(gate, maxConcurrent), draining: make(chan struct{})}
+}
+
+// Drain ends the streams: each answers the request at hand and no other.
+func (s *Server) Drain() { s.drain.Do(func() { close(s.draining) }) }
+
+// maxHeaders bounds the headers of a request, in bytes: a bearer token and
+// what proxies add fit many times over.
+const maxHeaders = 32 << 10
+
+// GRPC returns the gRPC server, with its health service.
+func (s *Server) GRPC(health healthpb.HealthServer) *grpc.Server {
+	metrics := s.watch.GRPCMetrics()
+	g := grpc.NewServer(
+		grpc.ChainUnaryInterceptor(metrics.UnaryServerInterceptor(), s.unary),
+		grpc.ChainStreamInterceptor(metrics.StreamServerInterceptor(), s.streaming),
+		grpc.MaxRecvMsgSize(fhir.DefaultLimits.Bytes),
+		grpc.MaxHeaderListSize(maxHeaders),
+		grpc.MaxConcurrentStreams(uint32(cap(s.gate))),
+		grpc.ConnectionTimeout(10*time.Second),
+		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
+		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionIdle: 15 * time.Minute, Time: time.Minute}),
+	)
+	evenreachv1.RegisterAssessmentServiceServer(g, s)
+	healthpb.RegisterHealthServer(g, health)
+	metrics.InitializeMetrics(g)
+	return g
+}
+
+// Assess answers one request by gRPC.
+func (s *Server) Assess(ctx context.Context, m *evenreachv1.AssessRequest) (*evenreachv1.AssessResponse, error) {
+	request, err := FromMessage(m)
+	if err != nil {
+		return nil, s.refuse(ctx, err)
+	}
+	answer, err := s.run(ctx, request)
+	if err != nil {
+		return nil, s.refuse(ctx, err)
+	}
+	response, err := answer.Message()
+	if err != nil {
+		return nil, s.refuse(ctx, err)
+	}
+	return response, nil
+}
+
+// AssessJSON answers one request in FHIR JSON. Both doors lead here.
+func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*httpbody.HttpBody, error) {
+	if !readsMediaType(body.GetContentType()) {
+		return nil, s.refuse(ctx, mediaTypeUnknown(body.GetContentType()))
+	}
+	request, err := Decode(body.GetData())
+	if err != nil {
+		return nil, s.refuse(ctx, err)
+	}
+	answer, err := s.run(ctx, request)
+	if err != nil {
+		return nil, s.refuse(ctx, err)
+	}
+	return &httpbody.HttpBody{ContentType: contentType(fhirJSON), Data: fhir.Encode(answer.Resource())}, nil
+}
+
+// run answers a request and tells of it.
+func (s *Server) run(ctx context.Context, q Request) (*Answer, error) {
+	answer, err := s.pipeline.Run(ctx, q)
+	if err != nil {
+		return nil, err
+	}
+	call, name := ops.CallFrom(ctx), protocolName(answer.Assessment.Protocol)
+	if answer.Bundle == nil {
+		call.Read(name, answer.Used, answer.Issues)
+		return answer, nil
+	}
+	call.Assessed(name, answer.Assessment.Readiness.Overall, answer.Used, answer.Issues)
+	return answer, nil
+}
+
+// refuse tells of a refusal and returns what its caller may read of it.
+func (s *Server) refuse(ctx context.Context, err error) *refusal {
+	refused := refusalOf(err)
+	if refused.Kind() == fault.Internal {
+		s.watch.Defect(ctx, err)
+	}
+	return tellRefused(ctx, refused)
+}
+
+// recover turns a panic into a refusal. It is to be deferred.
+func (s *Server) recover(ctx context.Context, err *error) {
+	if value := recover(); value != nil {
+		s.watch.Panicked(ctx, value)
+		*err = tellRefused(ctx, refusalOf(errPanicked))
+	}
+}
+
+// tellRefused notes a refusal for the log and the metrics. A defect gets the
+// request's id, under which it was logged.
+func tellRefused(ctx context.Context, refused *refusal) *refusal {
+	call := ops.CallFrom(ctx)
+	call.Refused(refused.Errors)
+	if refused.Kind() == fault.Internal {
+		refused.Issues[0].Diagnostic = "request id " + call.ID
+	}
+	return refused
+}

@@ -1,0 +1,106 @@
+package service
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
+
+	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/ops"
+	"evenreach.example/internal/record"
+)
+
+type assessStream = grpc.BidiStreamingServer[evenreachv1.AssessStreamRequest, evenreachv1.AssessStreamResponse]
+
+// AssessStream answers the requests of a stream one by one, in their order. A
+// refusal answers its request, and the stream goes on.
+func (s *Server) AssessStream(stream assessStream) error {
+	ctx := stream.Context()
+	requests := receive(stream)
+	for n := 1; ; n++ {
+		select {
+		case <-s.draining:
+			return s.refuse(ctx, fault.Refuse(fault.Unavailable, "", "the service shuts down; send what was not answered again"))
+		case <-ctx.Done():
+			return s.refuse(ctx, ctx.Err())
+		case next := <-requests:
+			switch {
+			case errors.Is(next.err, io.EOF):
+				return nil
+			case next.err != nil:
+				return next.err
+			}
+			if err := stream.Send(s.answerOne(ctx, n, next.request)); err != nil {
+				return err
+			}
+		}
+	}
+}
+
+type received struct {
+	request *evenreachv1.AssessStreamRequest
+	err     error
+}
+
+// receive reads ahead of the answers by one request, so that reading and
+// answering overlap and memory stays bounded. It ends with the stream's
+// context.
+func receive(stream assessStream) <-chan received {
+	requests := make(chan received, 1)
+	go func() {
+		for {
+			request, err := stream.Recv()
+			select {
+			case requests <- received{request, err}:
+			case <-stream.Context().Done():
+				return
+			}
+			if err != nil {
+				return
+			}
+		}
+	}()
+	return requests
+}
+
+// answerOne answers one request of a stream. It is a call of its own, in the
+// log and in the metrics, under the id of the stream and its number in it.
+func (s *Server) answerOne(ctx context.Context, n int, m *evenreachv1.AssessStreamRequest) *evenreachv1.AssessStreamResponse {
+	stream := ops.CallFrom(ctx)
+	ctx, call := s.watch.Begin(ctx, ops.Stream, fmt.Sprintf("%s.%d", stream.ID, n), stream.Operation)
+	response, err := s.assessInTurn(ctx, m.GetRequest())
+	s.watch.End(call, status.Code(err).String())
+	if err == nil {
+		return &evenreachv1.AssessStreamResponse{Key: m.GetKey(), Answer: &evenreachv1.AssessStreamResponse_Assessed{Assessed: response}}
+	}
+	return &evenreachv1.AssessStreamResponse{Key: m.GetKey(), Answer: &evenreachv1.AssessStreamResponse_Refused{Refused: refusedMessage(err)}}
+}
+
+// assessInTurn assesses when there is room: a stream waits where a single call
+// would be turned away.
+func (s *Server) assessInTurn(ctx context.Context, m *evenreachv1.AssessRequest) (response *evenreachv1.AssessResponse, err error) {
+	defer s.recover(ctx, &err)
+	if err := s.gate.enter(ctx); err != nil {
+		return nil, s.refuse(ctx, err)
+	}
+	defer s.gate.leave()
+	return s.Assess(ctx, m)
+}
+
+// refusedMessage is a refusal as an answer. A stream's messages have room for
+// every issue.
+func refusedMessage(err error) *evenreachv1.Refusal {
+	refused := refusalOf(err)
+	outcome, err := fhir.OutcomeToProto(record.Outcome(refused.Issues))
+	if err != nil {
+		return &evenreachv1.Refusal{Code: int32(codes.Internal)}
+	}
+	return &evenreachv1.Refusal{Code: int32(refused.code), Outcome: outcome}
+}

@@ -1,0 +1,138 @@
+package service
+
+import (
+	"context"
+	"errors"
+	"io"
+	"strings"
+	"testing"
+	"time"
+
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
+
+	evenreachv1 "evenreach.example/api/evenreach/v1"
+)
+
+func TestStreamAnswersInOrderAndSurvivesARefusal(t *testing.T) {
+	h := start(t)
+	client := h.dial()
+	stream, err := client.AssessStream(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	sound := &evenreachv1.AssessRequest{Bundle: message(t, text(t, good()))}
+	steps := []struct {
+		key     string
+		request *evenreachv1.AssessRequest
+		code    codes.Code
+	}{
+		{"first", sound, codes.OK},
+		{"two patients", &evenreachv1.AssessRequest{Bundle: message(t, text(t, good(patient("p2"))))}, codes.FailedPrecondition},
+		{"no request", nil, codes.InvalidArgument},
+		{"last", sound, codes.OK},
+	}
+	for _, step := range steps {
+		if err := stream.Send(&evenreachv1.AssessStreamRequest{Key: step.key, Request: step.request}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := stream.CloseSend(); err != nil {
+		t.Fatal(err)
+	}
+	for _, step := range steps {
+		answer, err := stream.Recv()
+		if err != nil {
+			t.Fatalf("%s: %v", step.key, err)
+		}
+		if answer.GetKey() != step.key {
+			t.Fatalf("answer %q, want that to %q", answer.GetKey(), step.key)
+		}
+		if got := codes.Code(answer.GetRefused().GetCode()); got != step.code {
+			t.Errorf("%s: code %v, want %v", step.key, got, step.code)
+		}
+		if assessed := answer.GetAssessed().GetBundle() != nil; assessed != (step.code == codes.OK) {
+			t.Errorf("%s: an assessment came: %v", step.key, assessed)
+		}
+		if refused := answer.GetRefused(); refused != nil && len(refused.GetOutcome().GetIssue()) == 0 {
+			t.Errorf("%s: the refusal has no issue", step.key)
+		}
+	}
+	if _, err := stream.Recv(); !errors.Is(err, io.EOF) {
+		t.Errorf("the stream ended with %v, want io.EOF", err)
+	}
+}
+
+func TestDrainEndsAStream(t *testing.T) {
+	h := start(t)
+	client := h.dial()
+	stream, err := client.AssessStream(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := stream.Send(&evenreachv1.AssessStreamRequest{Request: &evenreachv1.AssessRequest{Bundle: message(t, text(t, good()))}}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := stream.Recv(); err != nil {
+		t.Fatal(err)
+	}
+	h.server.Drain()
+	h.server.Drain() // twice is once
+	if _, err := stream.Recv(); status.Code(err) != codes.Unavailable {
+		t.Errorf("the stream ended with %v, want Unavailable", err)
+	}
+}
+
+func TestStreamWaitsForRoom(t *testing.T) {
+	h := start(t)
+	client := h.dial()
+	for range cap(h.server.gate) {
+		h.server.gate <- struct{}{}
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	stream, err := client.AssessStream(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := stream.Send(&evenreachv1.AssessStreamRequest{Request: &evenreachv1.AssessRequest{Bundle: message(t, text(t, good()))}}); err != nil {
+		t.Fatal(err)
+	}
+	h.server.gate.leave()
+	answer, err := stream.Recv()
+	if err != nil || answer.GetAssessed() == nil {
+		t.Errorf("answer %v, error %v, want an assessment once there is room", answer, err)
+	}
+}
+
+func TestPanicInAStreamRefusesItsRequestOnly(t *testing.T) {
+	h := start(t)
+	calls := 0
+	h.server.pipeline.Now = func() time.Time {
+		if calls++; calls == 1 {
+			panic("canary")
+		}
+		return today
+	}
+	client := h.dial()
+	stream, err := client.AssessStream(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	sound := &evenreachv1.AssessRequest{Bundle: message(t, text(t, good()))}
+	for range 2 {
+		if err := stream.Send(&evenreachv1.AssessStreamRequest{Request: sound}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	answer, err := stream.Recv()
+	if err != nil || codes.Code(answer.GetRefused().GetCode()) != codes.Internal {
+		t.Fatalf("answer %v, error %v, want a refusal with Internal", answer, err)
+	}
+	if strings.Contains(answer.String(), "canary") {
+		t.Errorf("the answer quotes the panic: %v", answer)
+	}
+	if answer, err := stream.Recv(); err != nil || answer.GetAssessed() == nil {
+		t.Errorf("answer %v, error %v, want an assessment of the second request", answer, err)
+	}
+}

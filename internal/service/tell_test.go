@@ -1,0 +1,146 @@
+package service
+
+import (
+	"context"
+	"encoding/json"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+	"time"
+
+	"google.golang.org/genproto/googleapis/api/httpbody"
+
+	"evenreach.example/internal/ops"
+)
+
+// scrape is what /metrics says.
+func (h *harness) scrape() string {
+	w := httptest.NewRecorder()
+	ops.Admin(h.registry, ops.NewHealth()).ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/metrics", nil))
+	return w.Body.String()
+}
+
+func TestMetricsTellWhatHappened(t *testing.T) {
+	h := start(t)
+	client := h.dial()
+	h.do(request(collection(t, good(strength("bad", right, 70, drop("bodySite"))))))
+	h.do(request(""))
+	h.do(method(http.MethodGet, "/nowhere"))
+	if _, err := client.AssessJSON(context.Background(), &httpbody.HttpBody{Data: []byte(text(t, good()))}); err != nil {
+		t.Fatal(err)
+	}
+	metrics := h.scrape()
+	for _, want := range []string{
+		`evenreach_http_requests_total{code="200",method="POST",operation="/fhir/$assess-shoulder"} 1`,
+		`evenreach_http_requests_total{code="400",method="POST",operation="/fhir/$assess-shoulder"} 1`,
+		`evenreach_http_requests_total{code="404",method="GET",operation="unmatched"} 1`,
+		`evenreach_http_request_duration_seconds_count{operation="/fhir/$assess-shoulder"} 2`,
+		`grpc_server_handled_total{grpc_code="OK",grpc_method="AssessJSON",grpc_service="evenreach.v1.AssessmentService",grpc_type="unary"} 1`,
+		`grpc_server_handling_seconds_count{grpc_method="AssessJSON",grpc_service="evenreach.v1.AssessmentService",grpc_type="unary"} 1`,
+		`evenreach_input_issues_total{code="side-missing",severity="warning"} 1`,
+		`evenreach_input_issues_total{code="syntax",severity="fatal"} 1`,
+		`evenreach_refusals_total{code="syntax"} 1`,
+		`evenreach_refusals_total{code="unknown-path"} 1`,
+		`evenreach_assessments_total{status="not-cleared"} 0`,
+		`evenreach_requests_in_flight{door="http"} 0`,
+		`evenreach_answer_duration_seconds_count{door="grpc"} 1`,
+		`evenreach_build_info{version="test"} 1`,
+		`evenreach_protocol_info{digest=`,
+		"go_goroutines ",
+		"process_cpu_seconds_total ",
+	} {
+		if !strings.Contains(metrics, want) {
+			t.Errorf("/metrics does not say %s", want)
+		}
+	}
+	if got := strings.Count(metrics, "\nevenreach_assessments_total{"); got != 6 {
+		t.Errorf("%d statuses of assessments, want the 6 there are", got)
+	}
+}
+
+func TestOneLineARequest(t *testing.T) {
+	h := start(t)
+	h.do(request(collection(t, good(strength("bad", right, 70, drop("bodySite")))), "X-Request-Id", "visit-17"))
+	lines := strings.Split(strings.TrimSpace(h.log.String()), "\n")
+	if len(lines) != 1 {
+		t.Fatalf("%d lines, want one:\n%s", len(lines), h.log)
+	}
+	var line struct {
+		Level           string
+		Msg             string
+		RequestID       string `json:"request_id"`
+		Door            string
+		Operation       string
+		Method          string
+		Status          int
+		DurationSeconds *float64 `json:"duration_seconds"`
+		Protocol        string
+		Measurements    int
+		Issues          map[string]int
+	}
+	if err := json.Unmarshal([]byte(lines[0]), &line); err != nil {
+		t.Fatal(err)
+	}
+	if line.Level != "INFO" || line.Msg != "request" || line.RequestID != "visit-17" || line.Door != "http" ||
+		line.Operation != operationPath || line.Method != "POST" || line.Status != 200 || line.DurationSeconds == nil ||
+		line.Protocol != "evenreach-default|1.0.0" || line.Measurements != 2 || line.Issues["warning side-missing"] != 1 {
+		t.Errorf("the line says %s", lines[0])
+	}
+}
+
+// canary stands for what must not be told: it is put wherever an input, an
+// address or a header has room for text.
+const canary = "canary"
+
+// identified is an input that names a patient in every way.
+func identified() object {
+	id := object{"system": "urn:" + canary, "value": canary}
+	text := object{"status": "generated", "div": `<div xmlns="http://www.w3.org/1999/xhtml">` + canary + `</div>`}
+	return good(
+		patient(canary, put("identifier", []any{id}), put("name", []any{object{"family": canary}}), put("text", text)),
+		strength(canary, canary, 70, put("note", []any{object{"text": canary}}), put("identifier", []any{id})),
+		strength("o3", right, 70, put("method", object{"text": canary}), put("valueQuantity", object{"value": 1, "unit": canary, "system": ucum, "code": canary})),
+		strength("o4", right, 70, put("modifierExtension", []any{object{"url": "urn:" + canary, "valueString": canary}})),
+		strength("o5", right, 70, put("component", []any{component("arm-position", canary)})),
+		object{"resourceType": "Basic", "id": canary},
+	)
+}
+
+func TestNothingOfThePatientIsTold(t *testing.T) {
+	h := start(t)
+	client := h.dial()
+	one := identified()
+	one["entry"] = append(one["entry"].([]any)[1:3], one["entry"].([]any)[5:]...) // one patient only, named by reference
+	bodies := map[string]string{
+		"two patients":      text(t, identified()),
+		"assessed":          text(t, one),
+		"unknown element":   strings.Replace(text(t, good()), `"status"`, `"`+canary+`":1,"status"`, 1),
+		"not JSON":          `{"resourceType":"Bundle","` + canary + `":"` + canary,
+		"unknown resource":  `{"resourceType":"` + canary + `"}`,
+		"unknown parameter": text(t, parameters(parameter(canary, "valueString", canary), parameter("protocol", "valueString", canary), parameter("involvedSide", "valueCode", canary))),
+		"bad date":          text(t, good(strength("bad", right, 70, put("effectiveDateTime", canary)))),
+	}
+	for name, body := range bodies {
+		w := h.do(request(body))
+		_, err := client.AssessJSON(context.Background(), &httpbody.HttpBody{Data: []byte(body)})
+		if (w.Code == http.StatusOK) != (name == "assessed") || (err == nil) != (name == "assessed") {
+			t.Errorf("%s: status %d, error %v", name, w.Code, err)
+		}
+	}
+	h.do(request(text(t, good()), "X-Request-Id", canary+" ", "Content-Type", "text/"+canary, "Accept", "text/"+canary, "Content-Encoding", canary))
+	h.do(withQuery(request(text(t, good())), canary+"="+canary))
+	h.do(method(http.MethodGet, "/fhir/Patient/"+canary))
+	h.do(method(strings.ToUpper(canary), operationPath))
+	h.server.pipeline.Now = func() time.Time { panic(canary) }
+	h.do(request(text(t, good())))
+
+	for name, told := range map[string]string{"log": h.log.String(), "metrics": h.scrape()} {
+		if i := strings.Index(strings.ToLower(told), canary); i >= 0 {
+			t.Errorf("the %s tells of the patient: ...%s", name, told[max(0, i-200):min(len(told), i+50)])
+		}
+	}
+	if lines := strings.Count(h.log.String(), `"msg":"request"`); lines < 2*len(bodies)+5 {
+		t.Errorf("%d requests in the log, want one for each", lines)
+	}
+}
