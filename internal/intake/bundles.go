@@ -1,0 +1,121 @@
+package intake
+
+import (
+	"strconv"
+
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+)
+
+// entry is one resource of what was sent, and where it stands.
+type entry struct {
+	bundle   string // FHIRPath of the Bundle that holds it
+	index    int
+	fullURL  string
+	resource fhir.Resource
+	common   *fhir.Common // nil for a type that is not read
+}
+
+// path is the FHIRPath of the resource.
+func (e *entry) path() string {
+	return e.bundle + ".entry[" + strconv.Itoa(e.index) + "].resource"
+}
+
+// whole is the place of the resource itself.
+func (e *entry) whole() place { return place{entry: e, component: whole} }
+
+// id is the logical id, "" if there is none.
+func (e *entry) id() string {
+	if e.common != nil {
+		return e.common.ID
+	}
+	if other, ok := e.resource.(*fhir.Other); ok {
+		return other.ID
+	}
+	return ""
+}
+
+// maxNesting is how deep Bundles are opened: the answer to a batch holds
+// answers to searches, and nothing useful lies deeper.
+const maxNesting = 3
+
+// deleting is the HTTP verb of an entry that deletes a resource.
+const deleting = "DELETE"
+
+// flatten lists the resources of a Bundle of any type. The Bundles inside, as
+// in the answer to a batch of searches, are opened. What the Bundle itself says
+// was deleted is dropped.
+func (r *reader) flatten(b *fhir.Bundle) []entry {
+	c := collector{deleted: map[string]bool{}, passOver: r.passOver}
+	c.collect(b, r.root, 1)
+	if len(c.deleted) == 0 {
+		return c.entries
+	}
+	kept := c.entries[:0]
+	for _, e := range c.entries {
+		if c.deleted[e.fullURL] || c.deleted[e.resource.Type()+"/"+e.id()] {
+			r.warn(e.whole(), "", fault.StatusRetracted, "the Bundle says that this resource was deleted; not used", "")
+			continue
+		}
+		kept = append(kept, e)
+	}
+	return kept
+}
+
+// collector gathers the entries of nested Bundles.
+type collector struct {
+	entries  []entry
+	deleted  map[string]bool // addresses of the entries that delete a resource
+	passOver func(typeName string)
+}
+
+func (c *collector) collect(b *fhir.Bundle, path string, depth int) {
+	for i := range b.Entry {
+		e := &b.Entry[i]
+		switch resource := e.Resource.(type) {
+		case nil:
+			c.delete(e)
+		case *fhir.Bundle:
+			if depth == maxNesting {
+				c.passOver(resource.Type())
+				continue
+			}
+			c.collect(resource, path+".entry["+strconv.Itoa(i)+"].resource", depth+1)
+		default:
+			c.entries = append(c.entries, entry{path, i, e.FullURL, resource, commonOf(resource)})
+		}
+	}
+}
+
+// delete notes the addresses of an entry that deletes a resource.
+func (c *collector) delete(e *fhir.Entry) {
+	if e.Request == nil || e.Request.Method != deleting {
+		return
+	}
+	for _, address := range [...]string{e.FullURL, e.Request.URL} {
+		if address != "" {
+			c.deleted[address] = true
+		}
+	}
+}
+
+// commonOf returns what every resource of a type that is read may carry.
+func commonOf(resource fhir.Resource) *fhir.Common {
+	switch resource := resource.(type) {
+	case *fhir.Observation:
+		return &resource.Common
+	case *fhir.Patient:
+		return &resource.Common
+	case *fhir.Condition:
+		return &resource.Common
+	case *fhir.Procedure:
+		return &resource.Common
+	case *fhir.Encounter:
+		return &resource.Common
+	case *fhir.Goal:
+		return &resource.Common
+	case *fhir.CarePlan:
+		return &resource.Common
+	}
+	return nil
+}

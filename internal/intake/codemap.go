@@ -1,0 +1,79 @@
+package intake
+
+import (
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
+)
+
+// CodeMap says what a site's own codes mean. It is read-only once read, and a
+// nil CodeMap knows no code.
+type CodeMap struct {
+	meanings map[code]meaning
+}
+
+// meaning is what a coding stands for: a code that is read, and what a site's
+// own code says beside it.
+type meaning struct {
+	code
+	position   shoulder.ArmPosition
+	support    shoulder.Support
+	laterality laterality
+}
+
+// translate gives the meaning of a coding. A coding that is not in the map
+// stands for itself.
+func (m *CodeMap) translate(c fhir.Coding) meaning {
+	own := code{c.System, c.Code}
+	if m == nil {
+		return meaning{code: own}
+	}
+	if known, ok := m.meanings[own]; ok {
+		return known
+	}
+	return meaning{code: own}
+}
+
+// with adds what another coding of the same concept says, and the side that its
+// code implies. It reports false if the two contradict each other; sides are
+// left to the rule for sides.
+func (m meaning) with(next meaning, side shoulder.Side) (meaning, bool) {
+	if differ(m.position, next.position) || differ(m.support, next.support) {
+		return m, false
+	}
+	m.position = max(m.position, next.position)
+	m.support = max(m.support, next.support)
+	m.laterality |= next.laterality | says(side)
+	return m, true
+}
+
+// differ reports whether both are stated and not the same.
+func differ[T comparable](a, b T) bool {
+	var unstated T
+	return a != unstated && b != unstated && a != b
+}
+
+// isRead reports whether a code is one that is read anywhere.
+func isRead(c code) bool {
+	if _, ok := measures[c]; ok {
+		return true
+	}
+	if _, ok := sites[c]; ok {
+		return true
+	}
+	if _, ok := hands[c]; ok {
+		return true
+	}
+	return shoulderConditions[c] || cuffRepairs[c] || historyOfRepair[c] || c.system == fhir.SystemShoulder && isDetail(c.code)
+}
+
+// isDetail reports whether a code of ours is a component or a value of one.
+func isDetail(c string) bool {
+	_, isComponent := componentCodes[c]
+	_, isPosition := positions[c]
+	_, isSupport := supports[c]
+	_, isContraction := contractions[c]
+	_, isInstrument := instruments[c]
+	_, isPainContext := painContexts[c]
+	_, isGrade := shoulder.ParseMuscleGrade(c)
+	return isComponent || isPosition || isSupport || isContraction || isInstrument || isPainContext || isGrade
+}

@@ -1,0 +1,127 @@
+package intake
+
+import (
+	"fmt"
+
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
+)
+
+// code is a code in a code system.
+type code struct{ system, code string }
+
+func ours(c string) code   { return code{fhir.SystemShoulder, c} }
+func loinc(c string) code  { return code{fhir.SystemLOINC, c} }
+func snomed(c string) code { return code{fhir.SystemSNOMED, c} }
+
+// measure is what an Observation is about.
+type measure struct {
+	kind     kind
+	rotation shoulder.Rotation // strength, grade
+	movement shoulder.Movement // motion
+	active   bool              // motion: moved by the patient
+	side     shoulder.Side     // when the code itself says it
+}
+
+// measures is what the codes that are read mean.
+var measures = map[code]measure{
+	ours(fhir.CodeExternalRotationStrength): {kind: strength, rotation: shoulder.External},
+	ours(fhir.CodeInternalRotationStrength): {kind: strength, rotation: shoulder.Internal},
+	ours(fhir.CodeExternalRotationGrade):    {kind: grade, rotation: shoulder.External},
+	ours(fhir.CodeInternalRotationGrade):    {kind: grade, rotation: shoulder.Internal},
+
+	loinc(fhir.LOINCFlexionActive):           {kind: motion, movement: shoulder.Flexion, active: true},
+	loinc(fhir.LOINCFlexionPassive):          {kind: motion, movement: shoulder.Flexion},
+	loinc(fhir.LOINCAbductionActive):         {kind: motion, movement: shoulder.Abduction, active: true},
+	loinc(fhir.LOINCAbductionPassive):        {kind: motion, movement: shoulder.Abduction},
+	loinc(fhir.LOINCExternalRotationActive):  {kind: motion, movement: shoulder.ExternalRotation, active: true},
+	loinc(fhir.LOINCExternalRotationPassive): {kind: motion, movement: shoulder.ExternalRotation},
+	loinc(fhir.LOINCInternalRotationActive):  {kind: motion, movement: shoulder.InternalRotation, active: true},
+	loinc(fhir.LOINCInternalRotationPassive): {kind: motion, movement: shoulder.InternalRotation},
+
+	loinc(fhir.LOINCLeftFlexionActive):            {kind: motion, movement: shoulder.Flexion, active: true, side: shoulder.Left},
+	loinc(fhir.LOINCRightFlexionActive):           {kind: motion, movement: shoulder.Flexion, active: true, side: shoulder.Right},
+	loinc(fhir.LOINCLeftAbductionActive):          {kind: motion, movement: shoulder.Abduction, active: true, side: shoulder.Left},
+	loinc(fhir.LOINCRightInternalRotationPassive): {kind: motion, movement: shoulder.InternalRotation, side: shoulder.Right},
+
+	loinc(fhir.LOINCPainVerbalRating):  {kind: pain},
+	loinc(fhir.LOINCPainNumericRating): {kind: pain},
+	snomed(fhir.SNOMEDPainScore):       {kind: pain},
+
+	ours(fhir.CodeArmHeldSteady):     {kind: steadiness},
+	ours(fhir.CodeLeverArmLength):    {kind: lever},
+	ours(fhir.CodeResistedClearance): {kind: clearance},
+	ours(fhir.CodeCuffTearSize):      {kind: tear},
+	snomed(fhir.SNOMEDHandedness):    {kind: handedness},
+	loinc(fhir.LOINCBodyWeight):      {kind: bodyMass},
+	loinc(fhir.LOINCBodyHeight):      {kind: bodyHeight},
+}
+
+// computed are our own codes of results. A result is never read back.
+var computed = computedCodes()
+
+func computedCodes() map[code]bool {
+	set := make(map[code]bool, len(fhir.Computed))
+	for _, c := range fhir.Computed {
+		if _, isComponent := componentCodes[c.Code]; !isComponent {
+			set[ours(c.Code)] = true
+		}
+	}
+	return set
+}
+
+// The codes of the enumerations of the package shoulder.
+var (
+	positions    = byCode(shoulder.Positions[:]...)
+	supports     = byCode(shoulder.Supported, shoulder.Unsupported)
+	contractions = byCode(shoulder.Make, shoulder.Break)
+	instruments  = byCode(shoulder.Handheld, shoulder.BeltStabilised, shoulder.Isokinetic)
+	painContexts = byCode(shoulder.PainAtRest, shoulder.PainDuringResistedTest, shoulder.PainWorst24h)
+	sideCodes    = byCode(shoulder.Right, shoulder.Left)
+)
+
+func byCode[T fmt.Stringer](values ...T) map[string]T {
+	m := make(map[string]T, len(values))
+	for _, v := range values {
+		m[v.String()] = v
+	}
+	return m
+}
+
+// measured reads what an Observation is about. It reports false, after an
+// issue, for what is not read.
+func (r *reader) measured(e *entry, concept *fhir.CodeableConcept) (m measure, local meaning, ok bool) {
+	for i := range concept.Coding {
+		means := r.codes.translate(concept.Coding[i])
+		next, known := measures[means.code]
+		if !known {
+			if computed[means.code] {
+				r.note(e.whole(), codingPath("code", i), fault.NotRead, "a computed result; it is computed anew from the measurements", "")
+				return measure{}, meaning{}, false
+			}
+			if means.system == fhir.SystemShoulder {
+				r.warn(e.whole(), codingPath("code", i), fault.CodeUnknown, "no such measurement in our code system; expected a code of "+fhir.SystemShoulder, concept.Coding[i].Code)
+				return measure{}, meaning{}, false
+			}
+			continue
+		}
+		merged, agree := local.with(means, next.side)
+		if m.kind != nothing && !m.sameButSide(next) || !agree {
+			r.warn(e.whole(), "code", fault.CodeUnknown, "the codings name different measurements; expected them to mean the same", "")
+			return measure{}, meaning{}, false
+		}
+		m, local = next, merged
+	}
+	if m.kind == nothing {
+		r.note(e.whole(), "code", fault.NotRead, "a code outside the scope of the assessment", "")
+		return measure{}, meaning{}, false
+	}
+	return m, local, true
+}
+
+// sameButSide reports whether two codes mean the same but for the side.
+func (m measure) sameButSide(other measure) bool {
+	m.side, other.side = shoulder.SideUnknown, shoulder.SideUnknown
+	return m == other
+}

@@ -1,0 +1,135 @@
+package intake
+
+import (
+	"time"
+
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+)
+
+// moment is a FHIR date, dateTime or instant with at least a day.
+type moment struct {
+	time  time.Time // 00:00 UTC for a whole day
+	isDay bool      // a day without a time
+}
+
+// day is a calendar day as yyyymmdd, in the offset in which it was recorded.
+type day int
+
+func (m moment) day() day {
+	year, month, d := m.time.Date()
+	return day(year*10_000 + int(month)*100 + d)
+}
+
+// parseMoment reads a date or dateTime. A year or a month alone is not enough.
+// The location never is the machine's own, so that nothing depends on it.
+func parseMoment(s string) (moment, bool) {
+	if len(s) == len(time.DateOnly) {
+		t, err := time.Parse(time.DateOnly, s)
+		return moment{t, true}, err == nil
+	}
+	t, err := time.ParseInLocation(time.RFC3339Nano, s, time.UTC)
+	return moment{t, false}, err == nil
+}
+
+// after reports whether m is later than limit; as days if one of them is a day.
+func (m moment) after(limit moment) bool {
+	switch {
+	case limit.time.IsZero():
+		return false
+	case m.isDay || limit.isDay:
+		return m.day() > limit.day()
+	}
+	return m.time.After(limit.time)
+}
+
+// stated reads the evaluation time of the caller; zero if none is stated.
+func (r *reader) stated(asOf string) (moment, bool) {
+	if asOf == "" {
+		return moment{}, true
+	}
+	m, ok := parseMoment(asOf)
+	if !ok {
+		path := ""
+		if r.root != "Bundle" {
+			path = "Parameters.parameter.where(name = 'asOf').value"
+		}
+		r.refuse(fault.BadParameter, path, "asOf is not usable; expected a date such as 2026-11-20, or a dateTime with its zone")
+	}
+	return m, ok
+}
+
+// clockTolerance is how far a measurement may lie after the edge's clock:
+// enough for a day written down without a time anywhere on earth.
+const clockTolerance = 24 * time.Hour
+
+// latestAllowed is the time after which a measurement lies in the future.
+func latestAllowed(asOf moment, received time.Time) moment {
+	if !asOf.time.IsZero() || received.IsZero() {
+		return asOf
+	}
+	return moment{time: received.UTC().Add(clockTolerance)}
+}
+
+// evaluationTime is the stated time, the end of the stated day, or the time of
+// the latest measurement. It is never earlier than that: a day without a time,
+// or in another zone, may end later than the stated time.
+func (r *reader) evaluationTime(asOf moment) time.Time {
+	end := asOf.time
+	if asOf.isDay {
+		end = end.Add(24*time.Hour - time.Second)
+	}
+	return later(end, r.latestMeasurement())
+}
+
+func (r *reader) latestMeasurement() (latest time.Time) {
+	for _, f := range r.findings {
+		if f.kind != repair {
+			latest = later(latest, f.when.time)
+		}
+	}
+	return latest
+}
+
+func later(a, b time.Time) time.Time {
+	if b.After(a) {
+		return b
+	}
+	return a
+}
+
+// effective returns the time of an Observation, or the start of its period, as
+// written, and the element that holds it.
+func effective(v fhir.Value) (text, element string) {
+	switch v := v.(type) {
+	case fhir.DateTime:
+		return string(v), "effectiveDateTime"
+	case fhir.Instant:
+		return string(v), "effectiveInstant"
+	case *fhir.Period:
+		if v != nil {
+			return v.Start, "effectivePeriod"
+		}
+	case fhir.OtherValue:
+		return "", "effective" + string(v)
+	}
+	return "", ""
+}
+
+// date reads when an Observation was made.
+func (r *reader) date(f *finding, v fhir.Value) bool {
+	text, element := effective(v)
+	when, ok := parseMoment(text)
+	switch {
+	case ok && when.after(r.latest):
+		r.warn(f.place(), element, fault.DateFuture, "dated after the assessment; expected a measurement that was made before it", text)
+		return false
+	case ok:
+		f.when, f.written = when, text
+		return true
+	case f.kind == handedness && text == "":
+		return true // handedness does not change from visit to visit
+	}
+	r.warn(f.place(), element, fault.DateMissing, "no usable date; expected effectiveDateTime, effectiveInstant or the start of effectivePeriod, with a day at least", text)
+	return false
+}

@@ -1,0 +1,118 @@
+package intake
+
+import (
+	"slices"
+	"testing"
+
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
+)
+
+func version(id, updated string) option {
+	return func(o *fhir.Observation) { o.Meta = &fhir.Meta{VersionID: id, LastUpdated: updated} }
+}
+
+func named(ids ...fhir.Identifier) option {
+	return func(o *fhir.Observation) { o.Identifier = ids }
+}
+
+func TestDuplicates(t *testing.T) {
+	const urn = "urn:uuid:7b0f6a52-0d3e-4f0e-8a11-111111111111"
+	id := fhir.Identifier{System: "urn:site", Value: "1"}
+	other := fhir.Identifier{System: "urn:site", Value: "2"}
+	newton := func(v fhir.Decimal) option { return value(ucum(v, "N")) }
+	entry := func(url string, o *fhir.Observation) fhir.Entry { return fhir.Entry{FullURL: url, Resource: o} }
+	tests := []struct {
+		name    string
+		entries []fhir.Entry
+		want    []string // values that stay
+	}{
+		{"same id, higher version", []fhir.Entry{entry("", strengthOf("a", newton("1"), version("2", ""))), entry("", strengthOf("a", newton("2"), version("10", "")))}, []string{"2"}},
+		{"same id, later update", []fhir.Entry{
+			entry("", strengthOf("a", newton("1"), version("", "2026-11-20T12:00:00Z"))),
+			entry("", strengthOf("a", newton("2"), version("", "2026-11-20T12:00:00+02:00"))),
+		}, []string{"1"}},
+		{"a version beats none", []fhir.Entry{entry("", strengthOf("a", newton("1"), version("1", ""))), entry("", strengthOf("a", newton("2")))}, []string{"1"}},
+		{"the same twice", []fhir.Entry{entry("", strengthOf("a")), entry("", strengthOf("a"))}, []string{"100"}},
+		{"same fullUrl", []fhir.Entry{entry(urn, strengthOf("", newton("1"), version("1", ""))), entry(urn, strengthOf("", newton("2"), version("2", "")))}, []string{"2"}},
+		{"same id under two urns", []fhir.Entry{entry(urn, strengthOf("a")), entry(urn+"x", strengthOf("a"))}, []string{"100"}},
+		{"same id on two servers", []fhir.Entry{entry("http://a.example/Observation/a", strengthOf("a", newton("1"), about("urn:uuid:p"))), entry("http://b.example/Observation/a", strengthOf("a", newton("2"), about("urn:uuid:p")))}, []string{"1", "2"}},
+		{"same identifier", []fhir.Entry{entry("", strengthOf("a", newton("1"), named(id), version("1", ""))), entry("", strengthOf("b", newton("2"), named(other, id), version("2", "")))}, []string{"2"}},
+		{"identifier without a system names nothing", []fhir.Entry{entry("", strengthOf("a", newton("1"), named(fhir.Identifier{Value: "1"}))), entry("", strengthOf("b", newton("2"), named(fhir.Identifier{Value: "1"})))}, []string{"1", "2"}},
+		{"a chain of versions", []fhir.Entry{
+			entry("", strengthOf("a", newton("1"), named(id), version("1", ""))),
+			entry("", strengthOf("b", newton("2"), named(id, other), version("2", ""))),
+			entry("", strengthOf("c", newton("3"), named(other), version("3", ""))),
+		}, []string{"3"}},
+		{"no name at all", []fhir.Entry{entry("", strengthOf("", newton("1"))), entry("", strengthOf("", newton("1")))}, []string{"1", "1"}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			for _, order := range [][]fhir.Entry{tt.entries, reversed(tt.entries)} {
+				r := readInput(t, Input{Bundle: &fhir.Bundle{Entry: order}, Involved: shoulder.Right})
+				var got []string
+				for _, trial := range r.Episode.Sessions[0].Trials {
+					got = append(got, trial.Value.String())
+				}
+				slices.Sort(got)
+				if !slices.Equal(got, tt.want) {
+					t.Errorf("values %v, want %v", got, tt.want)
+				}
+				if dropped := len(tt.entries) - len(tt.want); len(r.Issues) != dropped {
+					t.Errorf("issues %v, want %d duplicates", summary(r.Issues), dropped)
+				}
+			}
+		})
+	}
+}
+
+func reversed(entries []fhir.Entry) []fhir.Entry {
+	entries = slices.Clone(entries)
+	slices.Reverse(entries)
+	return entries
+}
+
+// A value that was retracted is not used in its older form.
+func TestNewestVersionIsRetracted(t *testing.T) {
+	r := read(t, painOf("p", fhir.Integer(1)),
+		strengthOf("a", version("1", "")),
+		strengthOf("a", version("2", ""), func(o *fhir.Observation) { o.Status = "entered-in-error" }))
+	wantIssues(t, r.Issues,
+		"warning duplicate Bundle.entry[1].resource",
+		"warning status-retracted Bundle.entry[2].resource.status")
+	if r.Used != 1 {
+		t.Errorf("Used = %d, want the pain only", r.Used)
+	}
+}
+
+func TestIdentity(t *testing.T) {
+	id := fhir.Identifier{System: "urn:site", Value: "1"}
+	of := func(url string, options ...option) string {
+		b := &fhir.Bundle{Entry: []fhir.Entry{{FullURL: url, Resource: strengthOf("a", options...)}}}
+		return readInput(t, Input{Bundle: b, Involved: shoulder.Right}).Sources[0].Identity
+	}
+	for _, tt := range []struct{ name, got, want string }{
+		{"identifier and version", of("", named(id), version("3", "")), "urn:site|1/_history/3"},
+		{"address and version", of("", version("3", "")), "Observation/a/_history/3"},
+		{"absolute address", of("http://example.org/fhir/Observation/a", version("3", "")), "http://example.org/fhir/Observation/a/_history/3"},
+	} {
+		if tt.got != tt.want {
+			t.Errorf("%s: identity %q, want %q", tt.name, tt.got, tt.want)
+		}
+	}
+	base := of("")
+	if again := of(""); again != base {
+		t.Errorf("identity %q, then %q, want the same", base, again)
+	}
+	for name, changed := range map[string]string{
+		"value":    of("", value(ucum("101", "N"))),
+		"unit":     of("", value(ucum("100", "kgf"))),
+		"date":     of("", at("2026-11-19")),
+		"position": of("", withoutPosition(), with(fhir.CodeArmPosition, ownConcept("flexion-90"))),
+		"side":     of("", onSide(fhir.SNOMEDLeftShoulder)),
+	} {
+		if changed == base {
+			t.Errorf("a corrected %s without a version keeps the identity %q, want another", name, base)
+		}
+	}
+}

@@ -1,0 +1,119 @@
+package intake
+
+import (
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
+	"slices"
+	"strconv"
+	"strings"
+
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
+)
+
+// identify names a finding and its version: by business identifier or address,
+// and by the version that the sender gives it. Where there is no version, a
+// digest of the content stands for it, so that a corrected value is another
+// input.
+func (f *finding) identify() string {
+	name := f.entry.stableName()
+	if version := f.entry.meta().VersionID; name != "" && version != "" {
+		return name + "/_history/" + version
+	}
+	digest := f.digest()
+	b := append(make([]byte, 0, 256), name...)
+	return string(hex.AppendEncode(append(b, '#'), digest[:digestBytes]))
+}
+
+// stableName is the name that is most likely the same the next time.
+func (e *entry) stableName() string {
+	switch id := firstIdentifier(e.common.Identifier); {
+	case id.Value != "":
+		return identifierText(id)
+	case isHTTP(e.fullURL):
+		return e.fullURL
+	case e.common.ID != "":
+		return e.resource.Type() + "/" + e.common.ID
+	}
+	return e.fullURL
+}
+
+func identifierText(id fhir.Identifier) string {
+	if id.Value == "" {
+		return ""
+	}
+	return id.System + "|" + id.Value
+}
+
+// digestBytes is the length of a content digest: enough for two inputs of one
+// patient never to meet.
+const digestBytes = 16
+
+// digest sums up what a finding says, as it was understood.
+func (f *finding) digest() [sha256.Size]byte {
+	b := make([]byte, 0, 512)
+	for _, part := range [...]string{
+		rules[f.kind].name, f.rotation.String(), f.movement.String(), strconv.FormatBool(f.active),
+		f.written, f.side.String(), strconv.Itoa(int(f.sides)), f.position.String(), f.support.String(),
+		f.contraction.String(), f.instrument.String(), f.context.String(), strconv.FormatBool(f.painful),
+		f.received,
+	} {
+		b = append(append(b, part...), 0)
+	}
+	return sha256.Sum256(b)
+}
+
+// sortFindings puts the findings into their canonical order, by time, then
+// identity, and numbers them.
+func (r *reader) sortFindings() {
+	slices.SortFunc(r.findings, func(a, b *finding) int {
+		if byTime := a.when.time.Compare(b.when.time); byTime != 0 {
+			return byTime
+		}
+		return cmp.Or(cmp.Compare(a.identity, b.identity), cmp.Compare(a.entry.thing().key, b.entry.thing().key))
+	})
+	for i, f := range r.findings {
+		f.source = shoulder.SourceID(i)
+	}
+}
+
+// sources describes the findings in their canonical order.
+func (r *reader) sources() []Source {
+	sources := make([]Source, len(r.findings))
+	for i, f := range r.findings {
+		sources[i] = Source{
+			Path:      f.entry.path(),
+			Reference: f.entry.reference(),
+			Identity:  f.identity,
+			When:      f.when.time,
+			Received:  f.received,
+			Kind:      f.entry.resource.Type(),
+		}
+	}
+	return sources
+}
+
+// examinerKey is the same for the same people. An organisation is nobody.
+func (r *reader) examinerKey(performers []fhir.Reference, from *entry) string {
+	var people []string
+	for i := range performers {
+		performer := &performers[i]
+		var t thing
+		if performer.Reference != "" && performer.Reference[0] != '#' {
+			t = r.directory.resolve(performer.Reference, from)
+			t.key = tail(t.key)
+		} else if performer.Identifier != nil {
+			t.key = identifierText(*performer.Identifier)
+		}
+		switch cmp.Or(t.typeName, performer.TypeName) {
+		case "Organization", "CareTeam", "Patient", "RelatedPerson":
+			continue
+		}
+		if t.key != "" {
+			people = append(people, t.key)
+		}
+	}
+	slices.Sort(people)
+	return strings.Join(people, " ")
+}

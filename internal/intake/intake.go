@@ -1,0 +1,179 @@
+// Package intake turns the FHIR resources of one request into an episode of
+// one shoulder: it knows what the codes mean, on which side, in which unit and
+// at which visit, and it lists everything that it dropped or corrected.
+package intake
+
+import (
+	"time"
+
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
+)
+
+// Input is what one assessment is asked for.
+type Input struct {
+	Bundle *fhir.Bundle
+	// Root is the FHIRPath of the Bundle in what was sent: "Bundle", or
+	// "Parameters.parameter[0].resource". Empty stands for "Bundle".
+	Root string
+	// Involved is the side as stated by the caller; unknown if it is to be
+	// derived from the record.
+	Involved shoulder.Side
+	// AsOf is the evaluation time as a FHIR date or dateTime. Empty stands for
+	// the time of the latest accepted measurement.
+	AsOf string
+	// Received is the edge's clock. It serves only to recognise future dates
+	// when AsOf is empty; zero recognises none.
+	Received time.Time
+	// Codes are the site's own codes; nil for none.
+	Codes *CodeMap
+}
+
+// Reading is what was understood of an Input.
+type Reading struct {
+	Episode shoulder.Episode
+	// AsOf is the evaluation time. A stated day without a time stands for its
+	// end, so that no accepted measurement lies after it.
+	AsOf time.Time
+	// Subject is how results refer to the patient: as the measurements did.
+	Subject fhir.Reference
+	// Patient is a stable identity of the patient, for digests.
+	Patient string
+	// Encounter is that of the latest session, nil unless its measurements
+	// name one and the same.
+	Encounter *fhir.Reference
+	// Sources is indexed by shoulder.SourceID and ordered by time, then
+	// identity, never by the order of the entries.
+	Sources []Source
+	// Addresses are the active Conditions of the involved shoulder.
+	Addresses []fhir.Reference
+	// Replaces are the CarePlans of earlier answers of ours.
+	Replaces []fhir.Reference
+	// Issues is everything dropped, corrected or noteworthy, in the order of
+	// the input.
+	Issues []fault.Issue
+	// Used is the number of accepted measurements; each trial counts.
+	Used int
+}
+
+// Source is one input that the episode was made from.
+type Source struct {
+	Path string // FHIRPath in what was sent
+	// Reference is how to point at it: its fullUrl, else Type/id, else its
+	// identifier.
+	Reference fhir.Reference
+	// Identity names the input and its version, for digests. It changes when
+	// the content changes, even if the sender gives no versions.
+	Identity string
+	When     time.Time // zero for a repair or a handedness without a date
+	// Received is value and unit exactly as received, such as "21.5 [lbf_av]";
+	// trials are separated by "; ".
+	Received string
+	Kind     string // resource type
+}
+
+// maxMeasurements bounds the work of one assessment. A hundred visits with two
+// hundred trials each stay below it.
+const maxMeasurements = 20_000
+
+// Read understands an input. The error is always *fault.Errors and lists every
+// problem found: the whole input is refused when it is not about exactly one
+// patient, has no usable measurement of the shoulder, or does not tell which
+// side is involved. A bad Observation drops only itself and is listed in
+// Issues.
+//
+// The Bundle may be of any type: only the resources of its entries count. It
+// is not changed. The Reading does not depend on the order of the entries, but
+// for the paths in it.
+func Read(in Input) (*Reading, error) {
+	r := &reader{root: in.Root, codes: in.Codes}
+	if r.root == "" {
+		r.root = "Bundle"
+	}
+	if in.Bundle == nil {
+		return nil, fault.Refuse(fault.RequiredMissing, "", "no Bundle was sent; expected one")
+	}
+	asOf, ok := r.stated(in.AsOf)
+	if !ok {
+		return nil, &fault.Errors{Issues: r.issues}
+	}
+	r.latest = latestAllowed(asOf, in.Received)
+
+	entries := r.newest(r.flatten(in.Bundle))
+	r.directory = newDirectory(entries)
+	if !r.identifyPatient(entries) {
+		return nil, &fault.Errors{Issues: r.issues}
+	}
+	r.readAll(entries)
+	return r.conclude(in.Involved, asOf)
+}
+
+// reader is one reading in progress.
+type reader struct {
+	root      string
+	codes     *CodeMap
+	latest    moment // measurements after it are in the future
+	directory directory
+	patient   patient
+
+	findings   []*finding
+	conditions []condition
+	replaces   []fhir.Reference
+	passedOver map[string]int // number of resources outside the scope, by type
+	used       int
+	issues     []fault.Issue
+}
+
+// readAll reads each resource for what it can tell.
+func (r *reader) readAll(entries []entry) {
+	r.findings = make([]*finding, 0, len(entries))
+	for i := range entries {
+		e := &entries[i]
+		switch resource := e.resource.(type) {
+		case *fhir.Observation:
+			r.observation(e, resource)
+		case *fhir.Condition:
+			r.condition(e, resource)
+		case *fhir.Procedure:
+			r.procedure(e, resource)
+		case *fhir.CarePlan:
+			r.carePlan(e, resource)
+		case *fhir.Goal:
+			r.goal(resource)
+		case *fhir.Patient, *fhir.Encounter, *fhir.OperationOutcome:
+			// Read where they are referred to; an OperationOutcome of a search
+			// is about the search.
+		default:
+			r.passOver(resource.Type())
+		}
+	}
+	r.reportPassedOver()
+}
+
+// conclude puts the findings together, or refuses.
+func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
+	r.sortFindings()
+	involved := r.involvedSide(stated)
+	if !r.anythingToAssess() {
+		r.refuse(fault.NothingToAssess, r.root, "no usable measurement of a shoulder; expected Observations of strength, range, pain or a steady arm")
+	}
+	if r.used > maxMeasurements {
+		r.refuse(fault.TooManyTrials, r.root, "more than 20,000 measurements; expected the ones of this episode only")
+	}
+	reading := &Reading{AsOf: r.evaluationTime(asOf), Used: r.used}
+	visits := newVisits(r.findings)
+	reading.Episode = r.episode(involved, visits)
+	reading.Sources = r.sources()
+	reading.Subject, reading.Patient = r.subject()
+	reading.Encounter = r.lastEncounter(visits)
+	reading.Addresses = r.addressed(involved)
+	reading.Replaces = sortedReferences(r.replaces)
+
+	fault.Sort(r.issues)
+	if err := fault.New(r.issues); err != nil {
+		return nil, err
+	}
+	reading.Issues = r.issues
+	return reading, nil
+}

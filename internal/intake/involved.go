@@ -1,0 +1,158 @@
+package intake
+
+import (
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
+)
+
+// condition is an active Condition of a shoulder.
+type condition struct {
+	entry *entry
+	sides laterality
+}
+
+// shoulderConditions are the codes that say by themselves that the shoulder is
+// concerned.
+var shoulderConditions = snomedSet(
+	fhir.SNOMEDRotatorCuffDisorder, fhir.SNOMEDFullThicknessTear, fhir.SNOMEDNontraumaticTear,
+	fhir.SNOMEDSupraspinatusTear, fhir.SNOMEDCuffTendonInjury, fhir.SNOMEDCuffStrain,
+	fhir.SNOMEDCuffTendonInflammation, fhir.SNOMEDSupraspinatusTendinitis, fhir.SNOMEDRotatorCuffSyndrome,
+	fhir.SNOMEDRotatorCuffImpingement, fhir.SNOMEDShoulderImpingement, fhir.SNOMEDSupraspinatusSyndrome,
+	fhir.SNOMEDCalcificTendinitis, fhir.SNOMEDAdhesiveCapsulitis, fhir.SNOMEDCuffTearArthropathy,
+	fhir.SNOMEDSubacromialBursitis, fhir.SNOMEDRecurrentShoulderDislocation, fhir.SNOMEDShoulderDislocation,
+	fhir.SNOMEDShoulderUnstable, fhir.SNOMEDShoulderPain, fhir.SNOMEDShoulderJointPain, fhir.SNOMEDShoulderStiff,
+)
+
+var (
+	activeStatuses = map[code]bool{
+		{fhir.SystemConditionClinical, "active"}:     true,
+		{fhir.SystemConditionClinical, "recurrence"}: true,
+		{fhir.SystemConditionClinical, "relapse"}:    true,
+	}
+	withdrawnStatuses = map[code]bool{
+		{fhir.SystemConditionVerification, "refuted"}:          true,
+		{fhir.SystemConditionVerification, "entered-in-error"}: true,
+	}
+	historyOfRepair = snomedSet(fhir.SNOMEDHistoryOfCuffRepair)
+)
+
+func snomedSet(codes ...string) map[code]bool {
+	set := make(map[code]bool, len(codes))
+	for _, c := range codes {
+		set[snomed(c)] = true
+	}
+	return set
+}
+
+// holds reports whether one of the codings is in the set.
+func (r *reader) holds(set map[code]bool, concept *fhir.CodeableConcept) bool {
+	if concept == nil {
+		return false
+	}
+	for _, c := range concept.Coding {
+		if set[r.codes.translate(c).code] {
+			return true
+		}
+	}
+	return false
+}
+
+// condition reads a Condition of a shoulder. One of another part of the body,
+// or that is over, is outside the scope.
+func (r *reader) condition(e *entry, c *fhir.Condition) {
+	isRepair := r.holds(historyOfRepair, c.Code)
+	var said laterality
+	isShoulder := isRepair || r.holds(shoulderConditions, c.Code)
+	for i := range c.BodySite {
+		site := r.bodySite(&c.BodySite[i])
+		said |= site.laterality
+		isShoulder = isShoulder || site.shoulder
+	}
+	if !isShoulder || !isRepair && !r.isActive(c.ClinicalStatus) {
+		r.passOver(c.Type())
+		return
+	}
+	if r.holds(withdrawnStatuses, c.VerificationStatus) {
+		r.warn(e.whole(), "verificationStatus", fault.StatusRetracted, "this Condition was withdrawn; not used", "")
+		return
+	}
+	if !r.understood(e) || !r.belongs(e) {
+		return
+	}
+	if isRepair {
+		r.acceptRepair(e, said.sides(), moment{}, "")
+		return
+	}
+	if said == 0 {
+		r.note(e.whole(), "", fault.SideMissing, "a Condition of a shoulder without a side; it tells nothing about the involved side", "")
+		return
+	}
+	r.conditions = append(r.conditions, condition{e, said.sides()})
+}
+
+// isActive reports whether a clinical status is one of an ongoing Condition.
+// No coded status counts as one: R4 asks for it only of confirmed problems.
+func (r *reader) isActive(status *fhir.CodeableConcept) bool {
+	if status == nil || len(status.Coding) == 0 {
+		return true
+	}
+	return r.holds(activeStatuses, status)
+}
+
+// involvedSide is the side that the caller states; else the side of the active
+// Conditions of a shoulder; else the side of a cuff repair. It refuses if none
+// of them tells one side.
+func (r *reader) involvedSide(stated shoulder.Side) shoulder.Side {
+	if stated != shoulder.SideUnknown {
+		return stated
+	}
+	var diseased, operated laterality
+	for _, c := range r.conditions {
+		diseased |= c.sides
+	}
+	for _, f := range r.findings {
+		operated |= f.sides
+	}
+	said := diseased
+	if said == 0 {
+		said = operated
+	}
+	side, ok := said.of()
+	switch {
+	case !ok:
+		r.refuse(fault.NoInvolvedSide, r.root, "Conditions or cuff repairs of both shoulders; expected the parameter involvedSide: right or left")
+	case side == shoulder.SideUnknown:
+		r.refuse(fault.NoInvolvedSide, r.root, "nothing tells the involved side; expected the parameter involvedSide, an active Condition of one shoulder, or a completed cuff repair with its side")
+	}
+	return side
+}
+
+// comparisonAffected reports, and says, whether a Condition or a cuff repair
+// concerns the other side.
+func (r *reader) comparisonAffected(involved shoulder.Side) (affected bool) {
+	other := says(involved.Other())
+	for _, c := range r.conditions {
+		if c.sides&other != 0 {
+			r.warn(c.entry.whole(), "", fault.ComparisonAffected, "an active Condition of the comparison side; that side is no yardstick", "")
+			affected = true
+		}
+	}
+	for _, f := range r.findings {
+		if f.sides&other != 0 {
+			r.warn(f.place(), "", fault.ComparisonAffected, "a cuff repair of the comparison side; that side is no yardstick", "")
+			affected = true
+		}
+	}
+	return affected
+}
+
+// addressed points at the active Conditions of the involved shoulder.
+func (r *reader) addressed(involved shoulder.Side) (references []fhir.Reference) {
+	for _, c := range r.conditions {
+		if c.sides&says(involved) != 0 {
+			references = append(references, c.entry.reference())
+		}
+	}
+	return sortedReferences(references)
+}

@@ -1,0 +1,100 @@
+package intake
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"evenreach.example/internal/fault"
+)
+
+// place is a resource, or one component of an Observation. Its path is put
+// together only when there is something to say about it.
+type place struct {
+	entry     *entry
+	component int // index, or whole
+}
+
+// whole is the component of a place that is the resource itself.
+const whole = -1
+
+// at is the FHIRPath of an element of the place, or of the place itself if
+// element is empty.
+func (p place) at(element string) string {
+	path := p.entry.path()
+	if p.component != whole {
+		path += ".component[" + strconv.Itoa(p.component) + "]"
+	}
+	if element == "" {
+		return path
+	}
+	return path + "." + element
+}
+
+// warn reports something dropped or corrected. A found text is quoted in the
+// answer only.
+func (r *reader) warn(p place, element string, kind fault.Kind, detail, found string) {
+	r.issue(fault.Warning, p, element, kind, detail, found)
+}
+
+// note reports something noteworthy that changed nothing.
+func (r *reader) note(p place, element string, kind fault.Kind, detail, found string) {
+	r.issue(fault.Information, p, element, kind, detail, found)
+}
+
+func (r *reader) issue(severity fault.Severity, p place, element string, kind fault.Kind, detail, found string) {
+	i := fault.Issue{Severity: severity, Kind: kind, Path: p.at(element), Detail: detail}
+	if found != "" {
+		i.Diagnostic = "found " + quote(found)
+	}
+	r.issues = append(r.issues, i)
+}
+
+// refuse reports why nothing can be computed.
+func (r *reader) refuse(kind fault.Kind, path, detail string) {
+	r.issues = append(r.issues, fault.Issue{Severity: fault.Error, Kind: kind, Path: path, Detail: detail})
+}
+
+// maxQuote is how many bytes of the input a diagnostic quotes.
+const maxQuote = 80
+
+func quote(s string) string {
+	if len(s) > maxQuote {
+		end := maxQuote
+		for end > 0 && !utf8.RuneStart(s[end]) {
+			end--
+		}
+		s = s[:end] + "..."
+	}
+	return strconv.Quote(s)
+}
+
+// passOver counts a resource outside the scope.
+func (r *reader) passOver(typeName string) {
+	if r.passedOver == nil {
+		r.passedOver = map[string]int{}
+	}
+	r.passedOver[typeName]++
+}
+
+// reportPassedOver says in one issue how many resources were outside the scope.
+// The types that the wire model does not know come from the input, so they are
+// quoted in the answer only.
+func (r *reader) reportPassedOver() {
+	if len(r.passedOver) == 0 {
+		return
+	}
+	var counts []string
+	for typeName, n := range r.passedOver {
+		counts = append(counts, typeName+" "+strconv.Itoa(n))
+	}
+	slices.Sort(counts)
+	r.issues = append(r.issues, fault.Issue{
+		Severity:   fault.Information,
+		Kind:       fault.NotRead,
+		Path:       r.root,
+		Detail:     "resources outside the scope of the assessment were not read",
+		Diagnostic: "found " + strings.Join(counts, ", "),
+	})
+}

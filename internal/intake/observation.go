@@ -1,0 +1,219 @@
+package intake
+
+import (
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
+)
+
+// finding is one accepted input of the episode.
+type finding struct {
+	measure
+	entry    *entry
+	identity string
+	source   shoulder.SourceID
+	when     moment
+	written  string // the date as received
+	received string // the value as received
+
+	encounter string // key of the Encounter, "" for none
+	examiner  string // key of the performers, "" if not known
+
+	side        shoulder.Side
+	sides       laterality // repair: the operated sides
+	position    shoulder.ArmPosition
+	support     shoulder.Support
+	contraction shoulder.Contraction
+	instrument  shoulder.Instrument
+	context     shoulder.PainContext
+	painful     bool
+
+	readings []reading            // strength
+	value    exact.Number         // motion, pain, lever, tear, body mass and height
+	grade    shoulder.MuscleGrade // grade
+	yes      bool                 // steadiness, clearance
+	hand     shoulder.Handedness  // handedness
+}
+
+func (f *finding) place() place { return f.entry.whole() }
+
+// usableStatuses are the statuses of a result that stands.
+//
+// Source: FHIR R4 4.0.1, value set observation-status.
+var usableStatuses = map[string]bool{"final": true, "amended": true, "corrected": true}
+
+// observation reads an Observation, or drops it with every reason found.
+func (r *reader) observation(e *entry, o *fhir.Observation) {
+	m, local, ok := r.measured(e, &o.Code)
+	if !ok || !r.mayBeUsed(e, o) {
+		return
+	}
+	f := &finding{measure: m, entry: e, position: local.position, support: local.support}
+	if rules[m.kind].anyBody && r.isElsewhere(e, o.BodySite) {
+		return
+	}
+	trials := r.trials(f, o)
+	if o.Value == nil && trials == 0 {
+		r.reportNotDone(e, o)
+		return
+	}
+	ok = r.date(f, o.Effective)
+	ok = r.side(f, o, local.laterality) && ok
+	ok = r.details(f, o) && ok
+	ok = r.method(f, o.Method) && ok
+	ok = r.positionGiven(f) && ok
+	ok = r.values(f, o, trials) && ok
+	if !ok {
+		return
+	}
+	f.encounter = r.encounterKey(o.Encounter, e)
+	f.examiner = r.examinerKey(o.Performer, e)
+	r.accept(f)
+}
+
+// accept keeps a finding.
+func (r *reader) accept(f *finding) {
+	f.identity = f.identify()
+	r.used += max(1, len(f.readings))
+	r.findings = append(r.findings, f)
+}
+
+// mayBeUsed checks what forbids the use of an Observation, whatever it says.
+func (r *reader) mayBeUsed(e *entry, o *fhir.Observation) bool {
+	if !usableStatuses[o.Status] {
+		element := "status"
+		if o.Status == "" {
+			element = ""
+		}
+		r.warn(e.whole(), element, fault.StatusRetracted, "this status is not that of a result that stands; expected final, amended or corrected", o.Status)
+		return false
+	}
+	return r.understood(e) && r.belongs(e)
+}
+
+// understood checks that nothing changes the meaning of a resource in a way
+// that is not known.
+func (r *reader) understood(e *entry) bool {
+	switch {
+	case len(e.common.ModifierExtension) > 0:
+		r.warn(e.whole(), "modifierExtension[0]", fault.ModifierUnknown, "a modifier extension that is not understood; expected none", e.common.ModifierExtension[0].URL)
+		return false
+	case e.common.ImplicitRules != "":
+		r.warn(e.whole(), "implicitRules", fault.ModifierUnknown, "made under rules that are not understood; expected none", e.common.ImplicitRules)
+		return false
+	}
+	return true
+}
+
+// isElsewhere reports whether a measurement of any part of the body, such as
+// pain, names a part that is not the shoulder.
+func (r *reader) isElsewhere(e *entry, concept *fhir.CodeableConcept) bool {
+	site := r.bodySite(concept)
+	if !site.elsewhere || site.shoulder {
+		return false
+	}
+	r.note(e.whole(), "bodySite", fault.NotRead, "about another part of the body than the shoulder", "")
+	return true
+}
+
+// reportNotDone says that an Observation states only that nothing was measured.
+func (r *reader) reportNotDone(e *entry, o *fhir.Observation) {
+	element := ""
+	if o.DataAbsentReason != nil {
+		element = "dataAbsentReason"
+	}
+	r.note(e.whole(), element, fault.ValueMissing, "no value; taken as not done", "")
+}
+
+// positionGiven checks that a measurement that means nothing without the arm
+// position has one.
+func (r *reader) positionGiven(f *finding) bool {
+	if !rules[f.kind].needsPosition || f.position != shoulder.PositionUnstated {
+		return true
+	}
+	r.warn(f.place(), "", fault.PositionMissing, "no arm position; expected a component arm-position with arm-at-side, flexion-90 or abduction-90", "")
+	return false
+}
+
+// trials counts the trial components of a kind that has trials.
+func (r *reader) trials(f *finding, o *fhir.Observation) (n int) {
+	if f.takes()&takesTrials == 0 {
+		return 0
+	}
+	for i := range o.Component {
+		if r.isTrial(&o.Component[i]) {
+			n++
+		}
+	}
+	return n
+}
+
+func (r *reader) isTrial(c *fhir.Component) bool {
+	for i := range c.Code.Coding {
+		if r.codes.translate(c.Code.Coding[i]).code == ours(fhir.CodeTrial) {
+			return true
+		}
+	}
+	return false
+}
+
+// values reads the value of the Observation, or its trials: where there are
+// trials, the value beside them is only their summary. A bad trial drops only
+// itself.
+func (r *reader) values(f *finding, o *fhir.Observation, trials int) bool {
+	if trials == 0 {
+		return r.value(f.place(), o.Value, o.DataAbsentReason, f)
+	}
+	f.readings = make([]reading, 0, trials)
+	for i := range o.Component {
+		if c := &o.Component[i]; r.isTrial(c) {
+			r.value(place{f.entry, i}, c.Value, c.DataAbsentReason, f)
+		}
+	}
+	return len(f.readings) > 0
+}
+
+// value reads one value.
+func (r *reader) value(p place, v fhir.Value, absent *fhir.CodeableConcept, f *finding) bool {
+	switch {
+	case v == nil:
+		r.note(p, "", fault.ValueMissing, "no value; taken as not done", "")
+		return false
+	case absent != nil:
+		r.warn(p, "dataAbsentReason", fault.ValueMissing, "a value beside the reason for its absence; expected one of them", "")
+		return false
+	}
+	if !rules[f.kind].read(r, p, v, f) {
+		return false
+	}
+	f.receive(asReceived(v))
+	return true
+}
+
+// receive adds the text of one more trial.
+func (f *finding) receive(text string) {
+	if f.received != "" {
+		text = f.received + "; " + text
+	}
+	f.received = text
+}
+
+// encounterKey is the same for every way of pointing at one Encounter.
+func (r *reader) encounterKey(ref *fhir.Reference, from *entry) string {
+	switch {
+	case ref == nil:
+		return ""
+	case len(ref.Reference) > 1 && ref.Reference[0] == '#':
+		c := commonOf(from.containedResource(ref.Reference))
+		if c == nil {
+			return ""
+		}
+		return identifierText(firstIdentifier(c.Identifier))
+	case ref.Reference != "":
+		return tail(r.directory.resolve(ref.Reference, from).key)
+	case ref.Identifier != nil:
+		return identifierText(*ref.Identifier)
+	}
+	return ""
+}

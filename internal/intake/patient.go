@@ -1,0 +1,218 @@
+package intake
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+)
+
+// patient is the one patient that the input is about.
+type patient struct {
+	entry       *entry // the Patient resource, nil if it was not sent
+	identifiers map[fhir.Identifier]string
+}
+
+// belonging says whom a resource is about.
+type belonging uint8
+
+const (
+	aboutNobody  belonging = iota // no subject, or one that cannot be told apart
+	aboutPatient                  // a patient
+	aboutOther                    // a device, a group, a place
+)
+
+// mention is where a patient is referred to.
+type mention struct {
+	key   string
+	place place
+	in    string // element
+}
+
+// identifyPatient finds the one patient, or refuses. A patient counts once
+// however referred to: by absolute, relative or urn reference, by identifier,
+// or contained.
+func (r *reader) identifyPatient(entries []entry) bool {
+	mentions := r.patientResources(entries)
+	r.learnIdentifiers(entries)
+	for i := range entries {
+		e := &entries[i]
+		subject := subjectOf(e.resource)
+		key, about := r.patientKey(subject, e)
+		if about == aboutPatient && !slices.ContainsFunc(mentions, func(m mention) bool { return m.key == key }) {
+			mentions = append(mentions, mention{key, e.whole(), "subject"})
+		}
+	}
+	mentions = mergeRelative(mentions)
+	if len(mentions) > 1 {
+		m := mentions[1]
+		r.refuse(fault.SeveralPatients, m.place.at(m.in), "a second patient; expected every resource to be about the same one")
+		return false
+	}
+	if len(mentions) == 0 && anyObservation(entries) {
+		r.refuse(fault.RequiredMissing, r.root, "no patient; expected one Patient, or Observations that name one in subject")
+		return false
+	}
+	return true
+}
+
+// patientResources mentions the Patient resources, and learns their
+// identifiers.
+func (r *reader) patientResources(entries []entry) (mentions []mention) {
+	r.patient.identifiers = map[fhir.Identifier]string{}
+	for i := range entries {
+		e := &entries[i]
+		if _, ok := e.resource.(*fhir.Patient); !ok {
+			continue
+		}
+		key := cmp.Or(e.thing().key, e.path())
+		r.learn(e.common.Identifier, key)
+		mentions = append(mentions, mention{key: key, place: e.whole()})
+		r.patient.entry = e
+	}
+	return mentions
+}
+
+// learnIdentifiers learns the identifiers of the patients that are referred to
+// by address as well, or contained, so that a reference by identifier alone
+// means the same patient.
+func (r *reader) learnIdentifiers(entries []entry) {
+	for i := range entries {
+		e := &entries[i]
+		subject := subjectOf(e.resource)
+		if subject == nil {
+			continue
+		}
+		isContained := strings.HasPrefix(subject.Reference, "#")
+		if !isContained && (subject.Reference == "" || subject.Identifier == nil) {
+			continue
+		}
+		key, about := r.patientKey(subject, e)
+		if about != aboutPatient {
+			continue
+		}
+		if subject.Identifier != nil {
+			r.learn([]fhir.Identifier{*subject.Identifier}, key)
+		}
+		if isContained {
+			r.learn(commonOf(e.containedResource(subject.Reference)).Identifier, key)
+		}
+	}
+}
+
+func (r *reader) learn(identifiers []fhir.Identifier, key string) {
+	for _, id := range identifiers {
+		if _, known := r.patient.identifiers[id]; !known && id.Value != "" {
+			r.patient.identifiers[id] = key
+		}
+	}
+}
+
+// subjectOf returns the subject of a resource of a type that is read.
+func subjectOf(resource fhir.Resource) *fhir.Reference {
+	switch resource := resource.(type) {
+	case *fhir.Observation:
+		return resource.Subject
+	case *fhir.Condition:
+		return resource.Subject
+	case *fhir.Procedure:
+		return resource.Subject
+	case *fhir.Encounter:
+		return resource.Subject
+	case *fhir.Goal:
+		return resource.Subject
+	case *fhir.CarePlan:
+		return resource.Subject
+	case *fhir.DiagnosticReport:
+		return resource.Subject
+	}
+	return nil
+}
+
+// patientKey tells whom a subject means, and gives a patient's key.
+func (r *reader) patientKey(subject *fhir.Reference, from *entry) (string, belonging) {
+	switch {
+	case subject == nil:
+		return "", aboutNobody
+	case strings.HasPrefix(subject.Reference, "#"):
+		return r.containedKey(subject.Reference, from)
+	case subject.Reference != "":
+		t := r.directory.resolve(subject.Reference, from)
+		if typeName := cmp.Or(t.typeName, subject.TypeName, "Patient"); typeName != "Patient" {
+			return "", aboutOther
+		}
+		return t.key, aboutPatient
+	case subject.Identifier == nil || subject.Identifier.Value == "":
+		return "", aboutNobody
+	case cmp.Or(subject.TypeName, "Patient") != "Patient":
+		return "", aboutOther
+	}
+	return r.identifierKey(*subject.Identifier), aboutPatient
+}
+
+// containedKey tells a contained patient by its identifiers. Without any it is
+// nobody in particular: each resource may contain another person.
+func (r *reader) containedKey(reference string, from *entry) (string, belonging) {
+	resource := from.containedResource(reference)
+	if resource == nil {
+		return "", aboutNobody
+	}
+	contained, ok := resource.(*fhir.Patient)
+	if !ok {
+		return "", aboutOther
+	}
+	for _, id := range contained.Identifier {
+		if key, known := r.patient.identifiers[id]; known {
+			return key, aboutPatient
+		}
+	}
+	id := firstIdentifier(contained.Identifier)
+	if id.Value == "" {
+		return "", aboutNobody
+	}
+	return r.identifierKey(id), aboutPatient
+}
+
+func (r *reader) identifierKey(id fhir.Identifier) string {
+	if key, known := r.patient.identifiers[id]; known {
+		return key
+	}
+	return id.System + "|" + id.Value
+}
+
+// mergeRelative takes a relative reference for the absolute one that ends in
+// it: the base of the server is not always sent. Two absolute ones remain two.
+func mergeRelative(mentions []mention) []mention {
+	return slices.DeleteFunc(slices.Clone(mentions), func(m mention) bool {
+		return slices.ContainsFunc(mentions, func(other mention) bool {
+			return other.key != m.key && tail(other.key) == m.key
+		})
+	})
+}
+
+func anyObservation(entries []entry) bool {
+	return slices.ContainsFunc(entries, func(e entry) bool {
+		_, ok := e.resource.(*fhir.Observation)
+		return ok
+	})
+}
+
+// belongs reports whether a resource is the patient's. One without a subject is
+// taken as the patient's only if the Patient was sent along.
+func (r *reader) belongs(e *entry) bool {
+	switch _, about := r.patientKey(subjectOf(e.resource), e); about {
+	case aboutPatient:
+		return true
+	case aboutOther:
+		r.warn(e.whole(), "subject", fault.PatientOther, "the subject is not the patient; expected a reference to the Patient", "")
+		return false
+	}
+	if r.patient.entry == nil {
+		r.warn(e.whole(), "", fault.RequiredMissing, "subject missing, and no Patient was sent; expected one of them", "")
+		return false
+	}
+	r.note(e.whole(), "", fault.RequiredMissing, "subject missing; taken as the only Patient's", "")
+	return true
+}

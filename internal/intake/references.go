@@ -1,0 +1,190 @@
+package intake
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"evenreach.example/internal/fhir"
+)
+
+// directory finds the entry that a reference points at.
+type directory struct {
+	byURL    map[string]*entry
+	byID     map[logicalID]*entry // nil where two servers use the same id
+	resolved map[located]thing    // what was resolved before
+}
+
+// located is a reference and the base of the server that it is relative to.
+type located struct{ reference, base string }
+
+type logicalID struct{ typeName, id string }
+
+func newDirectory(entries []entry) directory {
+	d := directory{make(map[string]*entry, len(entries)), make(map[logicalID]*entry, len(entries)), map[located]thing{}}
+	for i := range entries {
+		e := &entries[i]
+		if e.fullURL != "" {
+			d.byURL[e.fullURL] = e
+		}
+		if e.id() == "" {
+			continue
+		}
+		id := logicalID{e.resource.Type(), e.id()}
+		if _, taken := d.byID[id]; taken {
+			e = nil
+		}
+		d.byID[id] = e
+	}
+	return d
+}
+
+// thing is what a reference points at: a key that is the same however it is
+// pointed at, and its resource type if that is known.
+type thing struct {
+	key      string
+	typeName string
+}
+
+// thing is what a reference to the entry points at.
+func (e *entry) thing() thing {
+	t := thing{e.fullURL, e.resource.Type()}
+	if t.key == "" && e.id() != "" {
+		t.key = t.typeName + "/" + e.id()
+	}
+	return t
+}
+
+// resolve follows a literal reference, absolute, relative or urn, that stands
+// in an entry.
+//
+// Source: FHIR R4 4.0.1, Bundle, resolving references in bundles.
+func (d *directory) resolve(reference string, from *entry) thing {
+	base, _, _ := splitReference(from.fullURL)
+	at := located{reference, base}
+	t, known := d.resolved[at]
+	if !known {
+		t = d.find(withoutVersion(reference), base)
+		d.resolved[at] = t
+	}
+	return t
+}
+
+func (d *directory) find(reference, base string) thing {
+	if e := d.byURL[reference]; e != nil {
+		return e.thing()
+	}
+	stated, id, ok := splitReference(reference)
+	if !ok {
+		return thing{key: reference}
+	}
+	if stated != "" {
+		base = stated
+	} else {
+		reference = base + reference
+	}
+	if e := d.byURL[reference]; e != nil {
+		return e.thing()
+	}
+	if e := d.byID[id]; e != nil && (base == "" || !isHTTP(e.fullURL)) {
+		return e.thing()
+	}
+	return thing{reference, id.typeName}
+}
+
+// withoutVersion cuts the version off a version-specific reference.
+func withoutVersion(reference string) string {
+	before, _, _ := strings.Cut(reference, "/_history/")
+	return before
+}
+
+// splitReference splits a RESTful reference into the base of its server, empty
+// if it is relative, and the logical id.
+func splitReference(reference string) (base string, id logicalID, ok bool) {
+	last := strings.LastIndexByte(reference, '/')
+	if last < 0 {
+		return "", logicalID{}, false
+	}
+	head := reference[:last]
+	start := strings.LastIndexByte(head, '/') + 1
+	id = logicalID{head[start:], reference[last+1:]}
+	if !id.valid() {
+		return "", logicalID{}, false
+	}
+	return reference[:start], id, true
+}
+
+// valid reports whether the two have the form of a resource type and an id.
+//
+// Source: FHIR R4 4.0.1, data type id.
+func (l logicalID) valid() bool {
+	if l.typeName == "" || l.typeName[0] < 'A' || l.typeName[0] > 'Z' || l.id == "" || len(l.id) > 64 {
+		return false
+	}
+	for i := range len(l.id) {
+		c := l.id[i]
+		if c != '-' && c != '.' && (c < '0' || c > '9') && (c < 'A' || c > 'Z') && (c < 'a' || c > 'z') {
+			return false
+		}
+	}
+	return true
+}
+
+// tail is the Type/id of a RESTful reference, and any other one unchanged.
+func tail(reference string) string {
+	base, _, _ := splitReference(reference)
+	return reference[len(base):]
+}
+
+// reference is how to point at an entry. It is empty for one that has neither
+// address nor identifier.
+func (e *entry) reference() fhir.Reference {
+	if t := e.thing(); t.key != "" {
+		return fhir.Reference{Reference: t.key}
+	}
+	if id := firstIdentifier(e.common.Identifier); id.Value != "" {
+		return fhir.Reference{Identifier: &id}
+	}
+	return fhir.Reference{}
+}
+
+// firstIdentifier is the first in alphabetical order, so that the sender's
+// order plays no part. It is zero if there is none.
+func firstIdentifier(identifiers []fhir.Identifier) (first fhir.Identifier) {
+	for _, id := range identifiers {
+		if id.Value != "" && (first.Value == "" || compareIdentifiers(id, first) < 0) {
+			first = id
+		}
+	}
+	return first
+}
+
+func compareIdentifiers(a, b fhir.Identifier) int {
+	return cmp.Or(cmp.Compare(a.System, b.System), cmp.Compare(a.Value, b.Value))
+}
+
+// containedResource finds a contained resource by its reference, such as "#p1".
+func (e *entry) containedResource(reference string) fhir.Resource {
+	if e.common == nil {
+		return nil
+	}
+	for _, resource := range e.common.Contained {
+		if c := commonOf(resource); c != nil && c.ID == reference[1:] {
+			return resource
+		}
+	}
+	return nil
+}
+
+// sortedReferences sorts references and drops repeated and empty ones.
+func sortedReferences(references []fhir.Reference) []fhir.Reference {
+	text := func(r fhir.Reference) string {
+		if r.Identifier != nil {
+			return r.Reference + "|" + r.Identifier.System + "|" + r.Identifier.Value
+		}
+		return r.Reference
+	}
+	references = slices.DeleteFunc(references, func(r fhir.Reference) bool { return text(r) == "" })
+	slices.SortFunc(references, func(a, b fhir.Reference) int { return cmp.Compare(text(a), text(b)) })
+	return slices.CompactFunc(references, func(a, b fhir.Reference) bool { return text(a) == text(b) })
+}

@@ -1,0 +1,107 @@
+package intake
+
+import (
+	"cmp"
+
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
+)
+
+// cuffRepairs are the operations after which the tendon has to heal. An
+// acromioplasty leaves it alone.
+var cuffRepairs = snomedSet(
+	fhir.SNOMEDCuffRepair, fhir.SNOMEDCuffRepairBySuture, fhir.SNOMEDAcuteSupraspinatusRepair,
+	fhir.SNOMEDLateSupraspinatusRepair, fhir.SNOMEDCuffAvulsionRepair,
+)
+
+// procedure reads a cuff repair; other Procedures are outside the scope.
+func (r *reader) procedure(e *entry, p *fhir.Procedure) {
+	if !r.holds(cuffRepairs, p.Code) {
+		r.passOver(p.Type())
+		return
+	}
+	if p.Status != "completed" {
+		r.warn(e.whole(), "status", fault.StatusRetracted, "a cuff repair that is not completed is not used; expected completed", p.Status)
+		return
+	}
+	if !r.understood(e) || !r.belongs(e) {
+		return
+	}
+	var said laterality
+	for i := range p.BodySite {
+		said |= r.bodySite(&p.BodySite[i]).laterality
+	}
+	text, element := performed(p.Performed)
+	when, ok := parseMoment(text)
+	if ok && when.after(r.latest) {
+		// Better a repair without a date, which holds, than none.
+		r.warn(e.whole(), element, fault.DateFuture, "a repair dated after the assessment; kept without its date", text)
+		when, text = moment{}, ""
+	}
+	r.acceptRepair(e, said.sides(), when, text)
+}
+
+// performed returns the day of an operation as written, of a period its end:
+// healing begins then.
+func performed(v fhir.Value) (text, element string) {
+	switch v := v.(type) {
+	case fhir.DateTime:
+		return string(v), "performedDateTime"
+	case *fhir.Period:
+		if v != nil {
+			return cmp.Or(v.End, v.Start), "performedPeriod"
+		}
+	}
+	return "", ""
+}
+
+func (r *reader) acceptRepair(e *entry, sides laterality, when moment, written string) {
+	f := &finding{measure: measure{kind: repair}, entry: e, sides: sides, when: when, written: written, received: written}
+	f.identity = f.identify()
+	r.findings = append(r.findings, f)
+}
+
+// repairs lists the cuff repairs, oldest first. One without a side counts for
+// the involved side. One that is known only as history has no date, and is left
+// out where a Procedure of the same side tells more.
+func (r *reader) repairs(involved shoulder.Side) (repairs []shoulder.Repair) {
+	var dated laterality
+	for _, f := range r.findings {
+		if f.kind == repair && !f.when.time.IsZero() {
+			dated |= f.sidesOr(involved)
+		}
+	}
+	for _, f := range r.findings {
+		if f.kind != repair {
+			continue
+		}
+		sides := f.sidesOr(involved)
+		if _, isHistory := f.entry.resource.(*fhir.Condition); isHistory {
+			sides &^= dated
+		}
+		for _, side := range [...]shoulder.Side{shoulder.Right, shoulder.Left} {
+			if sides&says(side) != 0 {
+				repairs = append(repairs, shoulder.Repair{Source: f.source, Side: side, Date: f.when.time})
+			}
+		}
+		r.reportRepair(f, sides)
+	}
+	return repairs
+}
+
+func (f *finding) sidesOr(involved shoulder.Side) laterality {
+	if f.sides != 0 {
+		return f.sides
+	}
+	return says(involved)
+}
+
+func (r *reader) reportRepair(f *finding, counted laterality) {
+	if f.sides == 0 && counted != 0 {
+		r.note(f.place(), "", fault.SideMissing, "a cuff repair without a side; counted for the involved side", "")
+	}
+	if f.when.time.IsZero() && counted != 0 {
+		r.warn(f.place(), "", fault.ClearanceMissing, "a cuff repair without a usable date; expected the day of the operation", "")
+	}
+}

@@ -1,0 +1,130 @@
+package intake
+
+import (
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+)
+
+// dimension is what a unit measures, as a set, so that a strength may be a
+// force or a torque.
+type dimension uint8
+
+const (
+	force  dimension = 1 << iota // in N
+	torque                       // in N.m
+	angle                        // in degrees
+	mass                         // in kg
+	length                       // in m
+	score                        // a plain number
+)
+
+// unit is a UCUM unit: its dimension, and its size in the unit in which that
+// dimension is held.
+type unit struct {
+	dimension dimension
+	factor    exact.Number
+}
+
+// units are the UCUM codes that are read, with exact factors.
+//
+// Source: UCUM 2.1 for the definitions; 3rd CGPM (1901) for standard gravity,
+// 9.80665 m/s2; the international yard and pound agreement (1959) for the inch,
+// 0.0254 m, and the pound, 0.45359237 kg. All are exact by definition.
+var units = map[string]unit{
+	"N":        {force, exact.Int(1)},
+	"kN":       {force, exact.Int(1000)},
+	"kgf":      {force, exact.MustParse("9.80665")},
+	"gf":       {force, exact.MustParse("0.00980665")},
+	"[lbf_av]": {force, exact.MustParse("4.4482216152605")},
+
+	"N.m":             {torque, exact.Int(1)},
+	"kgf.m":           {torque, exact.MustParse("9.80665")},
+	"kgf.cm":          {torque, exact.MustParse("0.0980665")},
+	"[lbf_av].[in_i]": {torque, exact.MustParse("0.1129848290276167")},
+	"[lbf_av].[ft_i]": {torque, exact.MustParse("1.3558179483314004")},
+
+	"deg": {angle, exact.Int(1)},
+
+	"kg":      {mass, exact.Int(1)},
+	"g":       {mass, exact.MustParse("0.001")},
+	"[lb_av]": {mass, exact.MustParse("0.45359237")},
+
+	"m":      {length, exact.Int(1)},
+	"cm":     {length, exact.MustParse("0.01")},
+	"mm":     {length, exact.MustParse("0.001")},
+	"[in_i]": {length, exact.MustParse("0.0254")},
+	"[ft_i]": {length, exact.MustParse("0.3048")},
+
+	"{score}": {score, exact.Int(1)},
+	"1":       {score, exact.Int(1)},
+}
+
+// forceAliases are the units of mass that strength is often recorded in: a
+// scale shows kilograms or pounds and means the force. They are read so on a
+// strength only, and never without a warning. The gram is not among them: no
+// dynamometer shows it.
+var forceAliases = map[string]string{"kg": "kgf", "[lb_av]": "[lbf_av]"}
+
+// expectedUnits says what would have been understood.
+var expectedUnits = map[dimension]string{
+	force | torque: "N, kN, kgf, gf, [lbf_av], N.m, kgf.m, kgf.cm, [lbf_av].[in_i] or [lbf_av].[ft_i]",
+	angle:          "deg",
+	mass:           "kg, g or [lb_av]",
+	length:         "m, cm, mm, [in_i] or [ft_i]",
+	score:          "{score}, 1 or no unit",
+}
+
+// lookUp finds the unit of a UCUM code if it measures one of the wanted
+// dimensions, as an alias if it does so only on a strength.
+func lookUp(ucum string, wanted dimension) (u unit, isAlias, ok bool) {
+	if u = units[ucum]; u.dimension&wanted != 0 {
+		return u, false, true
+	}
+	if wanted&force == 0 {
+		return unit{}, false, false
+	}
+	u, ok = units[forceAliases[ucum]]
+	return u, ok, ok
+}
+
+// unit reads the unit of a Quantity. It must be coded in UCUM. A unit without
+// a code system is read only if it is, to the letter, a UCUM code that the
+// measurement may have, and that is noted; a mass on a strength is not, since
+// two doubts are one too many.
+func (r *reader) unit(p place, q *fhir.Quantity, wanted dimension) (unit, bool) {
+	text, element := q.Code, "valueQuantity.code"
+	if text == "" {
+		text, element = q.Unit, "valueQuantity.unit"
+	}
+	isCoded := q.System == fhir.SystemUCUM && q.Code != ""
+	u, isAlias, known := lookUp(text, wanted)
+	switch {
+	case text == "" && q.System == "" && wanted == score:
+		return units["1"], true
+	case text == "":
+		r.warn(p, "valueQuantity", fault.UnitUnknown, "no unit; expected a UCUM code: "+expectedUnits[wanted], "")
+		return unit{}, false
+	case q.System != "" && q.System != fhir.SystemUCUM:
+		r.warn(p, "valueQuantity.system", fault.UnitUnknown, "not a unit of UCUM; expected system "+fhir.SystemUCUM, q.System)
+		return unit{}, false
+	case !known || isAlias && !isCoded:
+		r.warn(p, element, fault.UnitUnknown, "this unit cannot be converted; expected a UCUM code: "+expectedUnits[wanted], text)
+		return unit{}, false
+	case contradicts(q.Unit, u, wanted):
+		r.warn(p, "valueQuantity.unit", fault.UnitUnknown, "unit and code are two different units; expected the same", q.Unit)
+		return unit{}, false
+	case isAlias:
+		r.warn(p, element, fault.UnitAlias, "a unit of mass on a strength; read as the force of that mass under standard gravity", text)
+	case !isCoded:
+		r.note(p, element, fault.UnitUnknown, "the unit is not coded; read as the UCUM code of the same text", text)
+	}
+	return u, true
+}
+
+// contradicts reports whether the text beside a unit's code is the code of
+// another unit of the kind. Any other text is for the eye only.
+func contradicts(text string, u unit, wanted dimension) bool {
+	beside, _, ok := lookUp(text, wanted)
+	return ok && (beside.dimension != u.dimension || beside.factor.Cmp(u.factor) != 0)
+}

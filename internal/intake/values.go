@@ -1,0 +1,285 @@
+package intake
+
+import (
+	"cmp"
+	"strconv"
+	"strings"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
+)
+
+// domain is what a measurement can be. Beyond it lies a slip of the pen or of
+// the unit.
+type domain struct {
+	dimension dimension
+	low, high exact.Number
+	openLow   bool // low itself is outside
+	expected  string
+}
+
+// The domains, in the units in which the dimensions are held.
+//
+// Source: common practice; limits of plausibility, wide enough for any patient.
+var (
+	forceDomain  = domain{force, exact.Int(0), exact.Int(2000), true, "more than 0 and at most 2000 N"}
+	torqueDomain = domain{torque, exact.Int(0), exact.Int(500), true, "more than 0 and at most 500 N.m"}
+	angleDomain  = domain{angle, exact.Int(0), exact.Int(220), false, "0 to 220 degrees"}
+	scoreDomain  = domain{score, exact.Int(0), exact.Int(10), false, "0 to 10"}
+	massDomain   = domain{mass, exact.Int(1), exact.Int(400), false, "1 to 400 kg"}
+	heightDomain = domain{length, exact.MustParse("0.3"), exact.MustParse("2.6"), false, "0.3 to 2.6 m"}
+	leverDomain  = domain{length, exact.MustParse("0.05"), exact.Int(1), false, "0.05 to 1 m"}
+	tearDomain   = domain{length, exact.Int(0), exact.MustParse("0.15"), false, "0 to 15 cm"}
+)
+
+func (d *domain) holds(x exact.Number) bool {
+	low := x.Cmp(d.low)
+	return (low > 0 || low == 0 && !d.openLow) && x.Cmp(d.high) <= 0
+}
+
+// reading is one trial.
+type reading struct {
+	dimension shoulder.Dimension
+	value     exact.Number
+}
+
+// valueElement is the element that holds a value.
+func valueElement(v fhir.Value) string {
+	switch v := v.(type) {
+	case *fhir.Quantity:
+		return "valueQuantity"
+	case *fhir.CodeableConcept:
+		return "valueCodeableConcept"
+	case *fhir.Period:
+		return "valuePeriod"
+	case fhir.String:
+		return "valueString"
+	case fhir.Boolean:
+		return "valueBoolean"
+	case fhir.Integer:
+		return "valueInteger"
+	case fhir.DateTime:
+		return "valueDateTime"
+	case fhir.OtherValue:
+		return "value" + string(v)
+	}
+	return ""
+}
+
+// wrongKind reports a value of another type than expected.
+func (r *reader) wrongKind(p place, v fhir.Value, expected string) bool {
+	r.warn(p, valueElement(v), fault.ValueKind, "a value of this type cannot be read here; expected "+expected, "")
+	return false
+}
+
+// quantity reads a Quantity in the unit in which its dimension is held.
+func (r *reader) quantity(p place, v fhir.Value, wanted dimension) (exact.Number, dimension, bool) {
+	q, ok := v.(*fhir.Quantity)
+	if !ok || q == nil {
+		return exact.Number{}, 0, r.wrongKind(p, v, "valueQuantity")
+	}
+	switch {
+	case q.Value == "":
+		r.note(p, "valueQuantity", fault.ValueMissing, "no number; taken as not done", "")
+		return exact.Number{}, 0, false
+	case q.Comparator != "":
+		r.warn(p, "valueQuantity.comparator", fault.Comparator, "a bound is not a measurement; expected a number without comparator", q.Comparator)
+		return exact.Number{}, 0, false
+	}
+	u, ok := r.unit(p, q, wanted)
+	if !ok {
+		return exact.Number{}, 0, false
+	}
+	n, err := exact.Parse(string(q.Value))
+	if err != nil {
+		r.warn(p, "valueQuantity.value", fault.ValueRange, "expected a decimal number of at most 40 digits", string(q.Value))
+		return exact.Number{}, 0, false
+	}
+	return n.Mul(u.factor), u.dimension, true
+}
+
+// amount reads a Quantity within a domain.
+func (r *reader) amount(p place, v fhir.Value, d *domain, f *finding) bool {
+	n, _, ok := r.quantity(p, v, d.dimension)
+	if !ok || !r.within(p, v, d, n) {
+		return false
+	}
+	f.value = n
+	return true
+}
+
+// within reports a value outside its domain.
+func (r *reader) within(p place, v fhir.Value, d *domain, n exact.Number) bool {
+	if d.holds(n) {
+		return true
+	}
+	element := valueElement(v)
+	if element == "valueQuantity" {
+		element += ".value"
+	}
+	r.warn(p, element, fault.ValueRange, "outside what can be measured; expected "+d.expected, "")
+	return false
+}
+
+func (r *reader) strength(p place, v fhir.Value, f *finding) bool {
+	n, of, ok := r.quantity(p, v, force|torque)
+	if !ok {
+		return false
+	}
+	next, d := reading{shoulder.Force, n}, &forceDomain
+	if of == torque {
+		next.dimension, d = shoulder.Torque, &torqueDomain
+	}
+	if !r.within(p, v, d, n) {
+		return false
+	}
+	f.readings = append(f.readings, next)
+	return true
+}
+
+func (r *reader) angle(p place, v fhir.Value, f *finding) bool {
+	return r.amount(p, v, &angleDomain, f)
+}
+
+func (r *reader) bodyMass(p place, v fhir.Value, f *finding) bool {
+	return r.amount(p, v, &massDomain, f)
+}
+
+func (r *reader) bodyHeight(p place, v fhir.Value, f *finding) bool {
+	return r.amount(p, v, &heightDomain, f)
+}
+
+func (r *reader) leverArm(p place, v fhir.Value, f *finding) bool {
+	return r.amount(p, v, &leverDomain, f)
+}
+
+// tearSize is held in centimetres.
+func (r *reader) tearSize(p place, v fhir.Value, f *finding) bool {
+	ok := r.amount(p, v, &tearDomain, f)
+	f.value = f.value.Mul(exact.Int(100))
+	return ok
+}
+
+func (r *reader) painScore(p place, v fhir.Value, f *finding) bool {
+	n, ok := r.plainNumber(p, v)
+	if !ok || !r.within(p, v, &scoreDomain, n) {
+		return false
+	}
+	f.value = n
+	return true
+}
+
+// plainNumber reads an integer, or a Quantity without a dimension.
+func (r *reader) plainNumber(p place, v fhir.Value) (exact.Number, bool) {
+	switch v := v.(type) {
+	case fhir.Integer:
+		return exact.Int(int64(v)), true
+	case *fhir.Quantity:
+		n, _, ok := r.quantity(p, v, score)
+		return n, ok
+	}
+	return exact.Number{}, r.wrongKind(p, v, "valueInteger, or valueQuantity in {score}")
+}
+
+const expectedGrade = "0, 1, 2-, 2, 2+, 3-, 3, 3+, 4-, 4, 4+, 5- or 5"
+
+// grade reads a muscle grade: a number, a text such as "4-" or "4-/5", or a
+// coding of our code system.
+func (r *reader) grade(p place, v fhir.Value, f *finding) bool {
+	var text string
+	switch v := v.(type) {
+	case fhir.String:
+		text = string(v)
+	case *fhir.CodeableConcept:
+		text = r.gradeText(v)
+	default:
+		n, ok := r.plainNumber(p, v)
+		if !ok {
+			return false
+		}
+		text = n.String()
+		if n.Cmp(exact.MustParse(n.Text(0))) == 0 {
+			text = n.Text(0)
+		}
+	}
+	g, ok := shoulder.ParseMuscleGrade(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "/5")))
+	if !ok {
+		r.warn(p, valueElement(v), fault.ValueRange, "no muscle grade; expected "+expectedGrade, text)
+		return false
+	}
+	f.grade = g
+	return true
+}
+
+// gradeText is the code of a coded grade, or the text of one without codings.
+func (r *reader) gradeText(concept *fhir.CodeableConcept) string {
+	if concept == nil {
+		return ""
+	}
+	for _, c := range concept.Coding {
+		if means := r.codes.translate(c).code; means.system == fhir.SystemShoulder {
+			return means.code
+		}
+	}
+	if len(concept.Coding) == 0 {
+		return concept.Text
+	}
+	return ""
+}
+
+func (r *reader) yesOrNo(p place, v fhir.Value, f *finding) bool {
+	b, ok := v.(fhir.Boolean)
+	if !ok {
+		return r.wrongKind(p, v, "valueBoolean")
+	}
+	f.yes = bool(b)
+	return true
+}
+
+var hands = map[code]shoulder.Handedness{
+	snomed(fhir.SNOMEDRightHanded):  shoulder.RightHanded,
+	snomed(fhir.SNOMEDRight):        shoulder.RightHanded,
+	snomed(fhir.SNOMEDLeftHanded):   shoulder.LeftHanded,
+	snomed(fhir.SNOMEDLeft):         shoulder.LeftHanded,
+	snomed(fhir.SNOMEDAmbidextrous): shoulder.Ambidextrous,
+}
+
+func (r *reader) hand(p place, v fhir.Value, f *finding) bool {
+	concept, ok := v.(*fhir.CodeableConcept)
+	if !ok || concept == nil {
+		return r.wrongKind(p, v, "valueCodeableConcept")
+	}
+	for _, c := range concept.Coding {
+		if hand := hands[r.codes.translate(c).code]; hand != shoulder.HandednessUnknown {
+			f.hand = hand
+			return true
+		}
+	}
+	r.warn(p, "valueCodeableConcept", fault.CodeUnknown, "no handedness; expected SNOMED CT 46669005 (right), 87683000 (left) or 23088002 (both)", "")
+	return false
+}
+
+// asReceived is a value as it was sent: number and unit, code or text.
+func asReceived(v fhir.Value) string {
+	switch v := v.(type) {
+	case *fhir.Quantity:
+		if unit := cmp.Or(v.Code, v.Unit); unit != "" {
+			return string(v.Value) + " " + unit
+		}
+		return string(v.Value)
+	case *fhir.CodeableConcept:
+		if len(v.Coding) > 0 {
+			return v.Coding[0].Code
+		}
+		return v.Text
+	case fhir.String:
+		return string(v)
+	case fhir.Integer:
+		return strconv.Itoa(int(v))
+	case fhir.Boolean:
+		return strconv.FormatBool(bool(v))
+	}
+	return ""
+}
