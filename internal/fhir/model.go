@@ -243,6 +243,7 @@ type Procedure struct {
 type Encounter struct {
 	Common
 	Status  string
+	Class   Coding // required by R4, passed on only
 	Subject *Reference
 	Period  *Period
 }

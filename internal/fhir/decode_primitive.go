@@ -1,0 +1,132 @@
+package fhir
+
+import (
+	"encoding/base64"
+	"strconv"
+	"strings"
+
+	"evenreach.example/internal/fault"
+)
+
+// str decodes a FHIR string or markdown.
+func (d *decoder) str() string {
+	if d.kind != '"' {
+		d.unexpected("a string")
+		return ""
+	}
+	s := d.unquoted()
+	if s == "" {
+		d.report(fault.Structure, "found an empty string; expected the element to be absent")
+		return ""
+	}
+	if d.end > d.escape && strings.ContainsFunc(s, isForbiddenControl) {
+		d.bad("no control characters but tab, carriage return and line feed")
+	}
+	return s
+}
+
+// isForbiddenControl reports whether R4 forbids the character in a string. JSON
+// already forbids it unless it is escaped.
+func isForbiddenControl(r rune) bool {
+	return r < ' ' && r != '\t' && r != '\n' && r != '\r'
+}
+
+// checked decodes a string whose form is checked.
+func (d *decoder) checked(valid func(string) bool, expected string) string {
+	s := d.str()
+	if s != "" && !valid(s) {
+		d.bad(expected)
+	}
+	return s
+}
+
+func (d *decoder) code() string {
+	s := d.str()
+	if d.mayHoldSpace(s) && !isCode(s) {
+		d.bad("a code: no white space at its ends and no two spaces in a row")
+	}
+	return s
+}
+
+// uri decodes a uri, url or canonical.
+func (d *decoder) uri() string {
+	s := d.str()
+	if d.mayHoldSpace(s) && !isURI(s) {
+		d.bad("a URI: no white space")
+	}
+	return s
+}
+
+// mayHoldSpace reports whether the white space in the current string is worth a
+// look: unless it is escaped, JSON allows spaces only.
+func (d *decoder) mayHoldSpace(s string) bool {
+	return s != "" && (d.end > d.escape || strings.IndexByte(s, ' ') >= 0)
+}
+
+func (d *decoder) id() string {
+	return d.checked(isID, "an id: 1 to 64 letters, digits, hyphens and dots")
+}
+
+func (d *decoder) date() string {
+	return d.checked(isDate, "a date that exists: YYYY, YYYY-MM or YYYY-MM-DD")
+}
+
+func (d *decoder) dateTime() string {
+	return d.checked(isDateTime, "a date that exists, or a dateTime with seconds and time zone: YYYY-MM-DDThh:mm:ss+zz:zz")
+}
+
+func (d *decoder) instant() string {
+	return d.checked(isInstant, "an instant with seconds and time zone: YYYY-MM-DDThh:mm:ss+zz:zz")
+}
+
+// div decodes an XHTML div. Its inside is not read: R4 allows a reader to pass
+// over narrative.
+func (d *decoder) div() string { return d.checked(isDiv, "one XHTML div element") }
+
+func (d *decoder) base64() []byte {
+	s := d.str()
+	data, err := base64.StdEncoding.DecodeString(strings.Map(dropSpace, s))
+	if err != nil {
+		d.bad("base64")
+	}
+	return data
+}
+
+// dropSpace is for strings.Map: R4 allows white space in base64.
+func dropSpace(r rune) rune {
+	if r == ' ' || r == '\t' || r == '\n' || r == '\r' {
+		return -1
+	}
+	return r
+}
+
+func (d *decoder) boolean() bool {
+	if d.kind != 't' && d.kind != 'f' {
+		d.unexpected("true or false")
+	}
+	return d.kind == 't'
+}
+
+func (d *decoder) integer() int32 {
+	if d.kind != '0' {
+		d.unexpected("a number")
+		return 0
+	}
+	n, err := strconv.ParseInt(d.text[d.start:d.end], 10, 32)
+	if err != nil {
+		d.bad("an integer from -2147483648 to 2147483647, without fraction or exponent")
+	}
+	return int32(n)
+}
+
+func (d *decoder) decimal() Decimal {
+	if d.kind != '0' {
+		d.unexpected("a number")
+		return ""
+	}
+	s := d.text[d.start:d.end]
+	if !isDecimal(s) {
+		d.bad("a decimal of at most 40 digits, with an exponent of ten within 40 either way")
+	}
+	return Decimal(s)
+}

@@ -1,0 +1,237 @@
+package fhir
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"strings"
+
+	"evenreach.example/internal/fault"
+	"github.com/go-json-experiment/json/jsontext"
+)
+
+// decoder reads tokens and builds the wire model from them. Every method that
+// decodes a value starts at the value's first token, which is the current one,
+// and leaves the value's last token current.
+type decoder struct {
+	json   *jsontext.Decoder
+	body   []byte
+	text   string // the body again; strings of the model are parts of it
+	limits Limits
+
+	kind       byte   // of the current token: one of {}[]"0tfn, or 0 when reading has ended
+	start, end int    // of the current token in text
+	name       string // of the current member
+	escape     int    // offset of a backslash: none stands between start and it
+
+	root    string         // resource type of the body
+	types   map[int]string // resource types by the offset of their object, see typeIndex
+	entries int            // Bundle entries seen
+	issues  []fault.Issue
+	stopped bool // reading ended before the end of the body
+
+	pools
+}
+
+func newDecoder(body []byte, limits Limits, options ...jsontext.Options) *decoder {
+	return &decoder{
+		json:   jsontext.NewDecoder(bytes.NewBuffer(body), options...),
+		body:   body,
+		text:   string(body),
+		limits: limits,
+		escape: -1,
+	}
+}
+
+// next makes the next token the current one. When there is none, because of a
+// fault, the kind is 0, which no loop goes on with.
+func (d *decoder) next() {
+	if d.stopped {
+		return
+	}
+	if _, err := d.json.ReadToken(); err != nil {
+		d.stop(err)
+		return
+	}
+	start := d.end
+	for isBetweenTokens(d.text[start]) {
+		start++
+	}
+	before := d.kind
+	d.start, d.end, d.kind = start, int(d.json.InputOffset()), d.text[start]
+	switch d.kind {
+	case '{', '[':
+		if d.json.StackDepth() > d.limits.Depth {
+			d.fatal(fault.TooLong, "found deeper nesting than the limit; expected a shallower body")
+		}
+	case '}', ']':
+		if before == '{' || before == '[' {
+			d.report(fault.Structure, "found an empty "+kindName(before)+"; expected it to be absent")
+		}
+	case '-', '0', '1', '2', '3', '4', '5', '6', '7', '8', '9':
+		d.kind = '0'
+	}
+}
+
+// isBetweenTokens reports whether c, next to a token, belongs to none: no token
+// starts with white space or a delimiter.
+func isBetweenTokens(c byte) bool { return c <= ' ' || c == ',' || c == ':' }
+
+// finish checks that nothing follows the body's one value.
+func (d *decoder) finish() {
+	if d.stopped {
+		return
+	}
+	switch _, err := d.json.ReadToken(); {
+	case err == nil:
+		d.fatal(fault.Syntax, "found text after the resource; expected its end")
+	case !errors.Is(err, io.EOF):
+		d.stop(err)
+	}
+}
+
+// object reports whether the current value is an object, whose members are
+// then read with member. Anything else is reported and passed over.
+func (d *decoder) object() bool {
+	if d.kind == '{' {
+		return true
+	}
+	d.unexpected("an object")
+	return false
+}
+
+// member goes on to the first token of the next member's value and sets name,
+// or reports false at the end of the object.
+func (d *decoder) member() bool {
+	d.next()
+	if d.kind != '"' {
+		return false
+	}
+	d.name = d.unquoted()
+	d.next()
+	return d.kind != 0
+}
+
+// array reports whether the current value is an array, whose elements are then
+// read with element. Anything else is reported and passed over.
+func (d *decoder) array() bool {
+	if d.kind == '[' {
+		return true
+	}
+	d.unexpected("an array")
+	return false
+}
+
+// element goes on to the first token of the next element, or reports false at
+// the end of the array.
+func (d *decoder) element() bool {
+	d.next()
+	return d.kind != ']' && d.kind != 0
+}
+
+// skip passes over the current value. Of what is passed over only the JSON is
+// checked, and that nothing in it is void.
+func (d *decoder) skip() {
+	d.refuseVoid()
+	if d.kind != '{' && d.kind != '[' {
+		return
+	}
+	for depth := d.json.StackDepth(); d.kind != 0 && d.json.StackDepth() >= depth; {
+		d.next()
+		d.refuseVoid()
+	}
+}
+
+// refuseVoid reports a null or an empty string, unless it is a hole in an array
+// of primitives or a name.
+func (d *decoder) refuseVoid() {
+	isNull := d.kind == 'n'
+	if !isNull && (d.kind != '"' || d.end > d.start+2) {
+		return
+	}
+	within, _ := d.json.StackIndex(d.json.StackDepth())
+	if isNull && within == jsontext.KindBeginArray || d.isName() {
+		return
+	}
+	d.report(fault.Structure, "found "+voidName(isNull)+"; expected the element to be absent")
+}
+
+// isName reports whether the current token is the name of a member.
+func (d *decoder) isName() bool {
+	within, length := d.json.StackIndex(d.json.StackDepth())
+	return within == jsontext.KindBeginObject && length%2 == 1
+}
+
+func voidName(isNull bool) string {
+	if isNull {
+		return "null"
+	}
+	return "an empty string"
+}
+
+// unquoted is the text of the current token, a string.
+func (d *decoder) unquoted() string {
+	if d.end <= d.escape {
+		return d.text[d.start+1 : d.end-1]
+	}
+	return d.unescaped()
+}
+
+// unescaped is unquoted for a string that may hold a backslash.
+func (d *decoder) unescaped() string {
+	if !d.isEscaped() {
+		return d.text[d.start+1 : d.end-1]
+	}
+	// The token was read without an error, so there is none here.
+	s, _ := jsontext.AppendUnquote(nil, d.text[d.start:d.end])
+	return string(s)
+}
+
+// isEscaped reports whether the current token holds a backslash. The search for
+// the next one goes over the body once in all.
+func (d *decoder) isEscaped() bool {
+	if d.escape < d.start {
+		d.escape = len(d.text)
+		if i := strings.IndexByte(d.text[d.start:], '\\'); i >= 0 {
+			d.escape = d.start + i
+		}
+	}
+	return d.escape < d.end
+}
+
+// unexpected reports a value of another JSON type than expected, and passes
+// over it.
+func (d *decoder) unexpected(expected string) {
+	d.report(fault.Structure, "found "+article(d.kind)+"; expected "+expected)
+	if d.kind != 'n' {
+		d.skip()
+	}
+}
+
+// kindName is the JSON type of a token.
+func kindName(kind byte) string {
+	switch kind {
+	case '{':
+		return "object"
+	case '[':
+		return "array"
+	case '"':
+		return "string"
+	case '0':
+		return "number"
+	case 'n':
+		return "null"
+	}
+	return "boolean"
+}
+
+// article is kindName as the object of a sentence.
+func article(kind byte) string {
+	switch kind {
+	case '{', '[':
+		return "an " + kindName(kind)
+	case 'n':
+		return "null"
+	}
+	return "a " + kindName(kind)
+}

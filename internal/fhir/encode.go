@@ -1,0 +1,132 @@
+package fhir
+
+import (
+	"bytes"
+
+	"github.com/go-json-experiment/json/jsontext"
+)
+
+// Encode writes a resource as compact FHIR JSON, resourceType first and the
+// elements in R4's order. Zero fields are absent, and so is what would be an
+// empty object or array, which FHIR forbids. Bytes that are no UTF-8 become
+// U+FFFD. A Decimal is written as it stands: it must be a JSON number. A value
+// of a type that is not read cannot be written again and is left out.
+func Encode(r Resource) []byte { return AppendResource(nil, r) }
+
+// AppendResource is Encode, appending to dst.
+func AppendResource(dst []byte, r Resource) []byte {
+	e := encoder{dst}
+	e.resource(r)
+	return e.out
+}
+
+// Indent returns a copy of JSON, as Encode writes it, on lines indented by two
+// spaces. Numbers and strings stay as they are. What is not JSON comes back
+// unchanged.
+func Indent(body []byte) []byte {
+	value := jsontext.Value(bytes.Clone(body))
+	if err := value.Indent(jsontext.WithIndent("  ")); err != nil {
+		return bytes.Clone(body)
+	}
+	return value
+}
+
+// encoder appends JSON. Its methods that take a name write a member of the
+// object that was opened last, or nothing for an absent value; the others write
+// the members of an object.
+type encoder struct{ out []byte }
+
+// name starts a member.
+func (e *encoder) name(name string) {
+	if e.out[len(e.out)-1] != '{' {
+		e.out = append(e.out, ',')
+	}
+	e.out = append(e.out, '"')
+	e.out = append(e.out, name...)
+	e.out = append(e.out, '"', ':')
+}
+
+// quoted writes a string. The error says that bytes that are no UTF-8 were
+// replaced, which is what Encode promises.
+func (e *encoder) quoted(s string) { e.out, _ = jsontext.AppendQuote(e.out, s) }
+
+// text writes a primitive that is a JSON string.
+func (e *encoder) text(name, s string) {
+	if s != "" {
+		e.name(name)
+		e.quoted(s)
+	}
+}
+
+// texts writes an array of primitives that are JSON strings.
+func (e *encoder) texts(name string, list []string) {
+	e.array(name, len(list), func(i int) {
+		if list[i] != "" {
+			e.quoted(list[i])
+		}
+	})
+}
+
+// literal writes a number or a boolean.
+func (e *encoder) literal(name, text string) {
+	if text != "" {
+		e.name(name)
+		e.out = append(e.out, text...)
+	}
+}
+
+// array writes an array of n elements. An element that writes nothing is left
+// out, and so is an array without any.
+func (e *encoder) array(name string, n int, element func(i int)) {
+	if n == 0 {
+		return
+	}
+	before := len(e.out)
+	e.name(name)
+	e.out = append(e.out, '[')
+	open := len(e.out)
+	for i := range n {
+		last := len(e.out)
+		if last > open {
+			e.out = append(e.out, ',')
+		}
+		start := len(e.out)
+		if element(i); len(e.out) == start {
+			e.out = e.out[:last]
+		}
+	}
+	if len(e.out) == open {
+		e.out = e.out[:before]
+		return
+	}
+	e.out = append(e.out, ']')
+}
+
+// object writes the braces around members, or nothing if there are none.
+func object[T any](e *encoder, v *T, members func(*encoder, *T)) {
+	e.out = append(e.out, '{')
+	open := len(e.out)
+	if members(e, v); len(e.out) == open {
+		e.out = e.out[:open-1]
+		return
+	}
+	e.out = append(e.out, '}')
+}
+
+// objectMember writes an object, unless it is nil or empty.
+func objectMember[T any](e *encoder, name string, v *T, members func(*encoder, *T)) {
+	if v == nil {
+		return
+	}
+	before := len(e.out)
+	e.name(name)
+	start := len(e.out)
+	if object(e, v, members); len(e.out) == start {
+		e.out = e.out[:before]
+	}
+}
+
+// arrayMember writes an array of objects.
+func arrayMember[T any](e *encoder, name string, list []T, members func(*encoder, *T)) {
+	e.array(name, len(list), func(i int) { object(e, &list[i], members) })
+}
