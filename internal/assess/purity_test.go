@@ -17,7 +17,7 @@ var (
 	pure    = []string{"exact", "fault", "shoulder", "measure", "protocol", "readiness", "plan", "assess", "reliability"}
 	allowed = []string{
 		"cmp", "errors", "fmt", "maps", "math", "math/big", "slices", "strconv", "strings", "time",
-		"gonum.org/v1/gonum/stat", "gonum.org/v1/gonum/stat/distuv", "github.com/cockroachdb/apd/v3",
+		"gonum.org/v1/gonum/stat", "gonum.org/v1/gonum/stat/distuv",
 	}
 	// The protocol also reads its file.
 	protocolOnly = []string{

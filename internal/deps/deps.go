@@ -3,7 +3,6 @@ package deps
 
 import (
 	_ "github.com/alecthomas/kong"
-	_ "github.com/cockroachdb/apd/v3"
 	_ "github.com/go-json-experiment/json"
 	_ "github.com/go-json-experiment/json/jsontext"
 	_ "github.com/google/fhir/go/jsonformat"

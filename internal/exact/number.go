@@ -8,16 +8,21 @@ import (
 	"fmt"
 	"math"
 	"math/big"
+	"strconv"
 	"strings"
-
-	"github.com/cockroachdb/apd/v3"
 )
 
-// Number is an exact rational number: a decimal divided by a decimal. It is a
-// value; no operation changes its operands. The zero Number is 0.
+// Number is an exact rational number. It is a value; no operation changes its
+// operands. The zero Number is 0.
+//
+// A number that an instrument shows, and what is computed from a few of them,
+// fits the small form: num x 10^exp / den. Whatever does not fit is kept as a
+// big.Rat, which is slower and just as exact.
 type Number struct {
-	num apd.Decimal
-	den apd.Decimal // zero stands for 1, so that the zero Number is usable
+	num int64
+	den int64 // above 0; 0 stands for 1, so that the zero Number is usable
+	exp int32 // at most 0
+	big *big.Rat
 }
 
 // MaxDigits bounds the digits, and the exponent of ten either way, of a parsed
@@ -30,17 +35,18 @@ var ErrNotNumber = errors.New("not a decimal number of at most 40 digits")
 
 // Parse reads a decimal such as "12.40" or "1.2e1".
 func Parse(s string) (Number, error) {
-	if len(s) > 2*MaxDigits {
+	d, ok := scan(s)
+	if !ok || d.digits > MaxDigits || d.exp > MaxDigits || d.exp < -MaxDigits {
 		return Number{}, ErrNotNumber
 	}
-	var n Number
-	if _, _, err := n.num.SetString(s); err != nil || n.num.Form != apd.Finite {
+	if d.fits && d.exp <= 0 {
+		return Number{num: d.num, exp: d.exp}, nil
+	}
+	r, ok := new(big.Rat).SetString(s)
+	if !ok {
 		return Number{}, ErrNotNumber
 	}
-	if n.num.NumDigits() > MaxDigits || n.num.Exponent > MaxDigits || n.num.Exponent < -MaxDigits {
-		return Number{}, ErrNotNumber
-	}
-	return n, nil
+	return fromRat(r), nil
 }
 
 // MustParse is Parse for constants of the program; it panics on a bad text.
@@ -53,131 +59,121 @@ func MustParse(s string) Number {
 }
 
 // Int returns n as a Number.
-func Int(n int64) Number {
-	var x Number
-	x.num.SetInt64(n)
-	return x
+func Int(n int64) Number { return Number{num: n} }
+
+// fromRat takes over r, in the small form if it fits.
+func fromRat(r *big.Rat) Number {
+	if r.Num().IsInt64() && r.Denom().IsInt64() && r.Num().Int64() != math.MinInt64 {
+		return Number{num: r.Num().Int64(), den: r.Denom().Int64()}
+	}
+	return Number{big: r}
 }
 
-// isDecimal reports whether the denominator is 1.
-func (x *Number) isDecimal() bool { return x.den.IsZero() }
-
-// denominator returns the denominator, which is never zero.
-func (x *Number) denominator() *apd.Decimal {
-	if x.isDecimal() {
-		return &one
-	}
-	return &x.den
-}
-
-var one = *apd.New(1, 0)
-
-// mul multiplies exactly. It works on the coefficients, because the contexts
-// of apd also round, which costs several times the product.
-func mul(a, b *apd.Decimal) (d apd.Decimal) {
-	d.Coeff.Mul(&a.Coeff, &b.Coeff)
-	d.Exponent = a.Exponent + b.Exponent
-	d.Negative = a.Negative != b.Negative && d.Coeff.Sign() != 0
-	return d
-}
-
-// add adds exactly.
-func add(a, b *apd.Decimal) (d apd.Decimal) {
-	if a.Exponent < b.Exponent {
-		a, b = b, a
-	}
-	// Now b has the finer exponent: bring a to it.
-	var left, right apd.BigInt
-	scale(&left, &a.Coeff, a.Exponent-b.Exponent)
-	if a.Negative {
-		left.Neg(&left)
-	}
-	right.Set(&b.Coeff)
-	if b.Negative {
-		right.Neg(&right)
-	}
-	d.Coeff.Add(&left, &right)
-	d.Negative = d.Coeff.Sign() < 0
-	d.Coeff.Abs(&d.Coeff)
-	d.Exponent = b.Exponent
-	return d
-}
-
-// scale sets z to x times ten to the power n >= 0.
-func scale(z, x *apd.BigInt, n int32) {
-	z.Set(x)
-	if n == 0 {
-		return
-	}
-	var power apd.BigInt
-	if int(n) < len(smallPowers) {
-		power.SetInt64(smallPowers[n])
-	} else {
-		power.Exp(apd.NewBigInt(10), apd.NewBigInt(int64(n)), nil)
-	}
-	z.Mul(z, &power)
-}
-
-var smallPowers = func() (powers [19]int64) {
-	powers[0] = 1
-	for i := 1; i < len(powers); i++ {
-		powers[i] = 10 * powers[i-1]
-	}
-	return powers
-}()
+func (x Number) denominator() int64 { return max(x.den, 1) }
 
 // Add returns x + y.
-func (x Number) Add(y Number) (z Number) {
-	if x.isDecimal() && y.isDecimal() {
-		z.num = add(&x.num, &y.num)
-		return z
+func (x Number) Add(y Number) Number {
+	if x.big == nil && y.big == nil {
+		if z, ok := addSmall(x, y); ok {
+			return z
+		}
 	}
-	left, right := mul(&x.num, y.denominator()), mul(&y.num, x.denominator())
-	z.num = add(&left, &right)
-	z.den = mul(x.denominator(), y.denominator())
-	return z
+	return fromRat(new(big.Rat).Add(x.rat(), y.rat()))
+}
+
+func addSmall(x, y Number) (z Number, ok bool) {
+	z.exp = min(x.exp, y.exp)
+	left, okLeft := scaled(x.num, x.exp-z.exp)
+	right, okRight := scaled(y.num, y.exp-z.exp)
+	if dx, dy := x.denominator(), y.denominator(); dx == dy {
+		z.den = x.den
+	} else {
+		var okDen bool
+		left, okLeft = product(left, dy, okLeft)
+		right, okRight = product(right, dx, okRight)
+		if z.den, okDen = product(dx, dy, true); !okDen {
+			return Number{}, false
+		}
+	}
+	z.num = left + right
+	overflow := (left > 0) == (right > 0) && (z.num > 0) != (left > 0) && left != 0
+	return z, okLeft && okRight && !overflow
 }
 
 // Sub returns x - y.
 func (x Number) Sub(y Number) Number { return x.Add(y.Neg()) }
 
 // Mul returns x y.
-func (x Number) Mul(y Number) (z Number) {
-	z.num = mul(&x.num, &y.num)
-	if !x.isDecimal() || !y.isDecimal() {
-		z.den = mul(x.denominator(), y.denominator())
+func (x Number) Mul(y Number) Number {
+	if x.big == nil && y.big == nil {
+		num, ok := product(x.num, y.num, true)
+		den, ok := product(x.denominator(), y.denominator(), ok)
+		if ok {
+			return Number{num: num, den: den, exp: x.exp + y.exp}
+		}
 	}
-	return z
+	return fromRat(new(big.Rat).Mul(x.rat(), y.rat()))
 }
 
 // Quo returns x / y, and false if y is zero.
 func (x Number) Quo(y Number) (z Number, ok bool) {
-	if y.num.IsZero() {
+	if y.Sign() == 0 {
 		return Number{}, false
 	}
-	z.num = mul(&x.num, y.denominator())
-	z.den = mul(x.denominator(), &y.num)
-	if z.den.Negative {
-		z.num.Negative, z.den.Negative = !z.num.Negative, false
+	if x.big == nil && y.big == nil {
+		if z, ok := quoSmall(x, y); ok {
+			return z, true
+		}
 	}
-	return z, true
+	return fromRat(new(big.Rat).Quo(x.rat(), y.rat())), true
+}
+
+func quoSmall(x, y Number) (z Number, ok bool) {
+	num, ok := product(x.num, y.denominator(), true)
+	den, ok := product(x.denominator(), y.num, ok)
+	switch z.exp = x.exp - y.exp; {
+	case !ok:
+		return Number{}, false
+	case z.exp > 0: // only negative exponents are kept
+		num, ok = scaled(num, z.exp)
+		z.exp = 0
+	}
+	if den < 0 {
+		num, den = -num, -den
+	}
+	z.num, z.den = num, den
+	return z, ok
 }
 
 // Cmp returns -1, 0 or +1 as x is less than, equal to or greater than y.
 func (x Number) Cmp(y Number) int {
-	if x.isDecimal() && y.isDecimal() {
-		return x.num.Cmp(&y.num)
+	if x.big == nil && y.big == nil {
+		if difference, ok := addSmall(x, y.Neg()); ok {
+			return difference.Sign()
+		}
 	}
-	left, right := mul(&x.num, y.denominator()), mul(&y.num, x.denominator())
-	return left.Cmp(&right)
+	return x.rat().Cmp(y.rat())
 }
 
 // Sign returns -1, 0 or +1.
-func (x Number) Sign() int { return x.num.Sign() }
+func (x Number) Sign() int {
+	switch {
+	case x.big != nil:
+		return x.big.Sign()
+	case x.num > 0:
+		return 1
+	case x.num < 0:
+		return -1
+	}
+	return 0
+}
 
 // Neg returns -x.
 func (x Number) Neg() Number {
-	x.num.Negative = !x.num.Negative && x.num.Coeff.Sign() != 0
+	if x.big != nil {
+		return Number{big: new(big.Rat).Neg(x.big)}
+	}
+	x.num = -x.num
 	return x
 }
 
@@ -192,28 +188,13 @@ func (x Number) Abs() Number {
 // Float64 returns x as a float64, to within rounding, for statistics that are
 // estimates anyway. It is never used to decide.
 func (x Number) Float64() float64 {
-	if x.isDecimal() {
-		return float(&x.num)
-	}
-	return float(&x.num) / float(&x.den)
-}
-
-// float is exact to the last bit while coefficient and power are exact in
-// binary, as they are for anything an instrument shows.
-func float(d *apd.Decimal) float64 {
-	exponent := d.Exponent
-	if !d.Coeff.IsInt64() || exponent < -22 || exponent > 22 {
-		f, _ := d.Float64()
+	if x.big != nil {
+		f, _ := x.big.Float64()
 		return f
 	}
-	f := float64(d.Coeff.Int64())
-	if exponent < 0 {
-		f /= math.Pow10(int(-exponent))
-	} else {
-		f *= math.Pow10(int(exponent))
-	}
-	if d.Negative {
-		return -f
+	f := float64(x.num) / float64(x.denominator())
+	if x.exp < 0 {
+		f /= math.Pow10(int(-x.exp))
 	}
 	return f
 }
@@ -245,38 +226,31 @@ func (x Number) TextBeside(threshold Number, places int) string {
 	}
 }
 
-func (x *Number) rat() *big.Rat {
-	r := decimalRat(&x.num)
-	if !x.isDecimal() {
-		r.Quo(r, decimalRat(&x.den))
+// rat is x as a big.Rat that must not be changed.
+func (x Number) rat() *big.Rat {
+	if x.big != nil {
+		return x.big
+	}
+	r := big.NewRat(x.num, x.denominator())
+	if x.exp < 0 {
+		power := new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(-x.exp)), nil)
+		r.Quo(r, new(big.Rat).SetInt(power))
 	}
 	return r
 }
 
-func decimalRat(d *apd.Decimal) *big.Rat {
-	coefficient := d.Coeff.MathBigInt()
-	if d.Negative {
-		coefficient.Neg(coefficient)
-	}
-	r := new(big.Rat).SetInt(coefficient)
-	if d.Exponent == 0 {
-		return r
-	}
-	exponent := big.NewInt(int64(d.Exponent))
-	power := new(big.Rat).SetInt(exponent.Exp(big.NewInt(10), exponent.Abs(exponent), nil))
-	if d.Exponent < 0 {
-		return r.Quo(r, power)
-	}
-	return r.Mul(r, power)
-}
-
 // String writes a decimal as it was given, and a quotient to at most 12 places.
 func (x Number) String() string {
-	if x.isDecimal() {
-		return x.num.Text('f')
+	switch {
+	case x.big != nil || x.denominator() != 1:
+		return trimZeros(x.Text(12))
+	case x.exp == 0:
+		return strconv.FormatInt(x.num, 10)
 	}
-	return strings.TrimRight(strings.TrimRight(x.Text(12), "0"), ".")
+	return x.Text(int(-x.exp))
 }
+
+func trimZeros(s string) string { return strings.TrimRight(strings.TrimRight(s, "0"), ".") }
 
 // MarshalText writes x as String does.
 func (x Number) MarshalText() ([]byte, error) { return []byte(x.String()), nil }

@@ -3,6 +3,7 @@ package exact
 import (
 	"errors"
 	"fmt"
+	"math"
 	"math/big"
 	"strings"
 	"testing"
@@ -28,7 +29,7 @@ func TestParse(t *testing.T) {
 }
 
 func TestParseRefuses(t *testing.T) {
-	for _, in := range []string{"", "NaN", "Infinity", "1e999999", "1e41", "1e-41", strings.Repeat("9", 41), "1,5", "0x10", "1.5 N"} {
+	for _, in := range []string{"", "NaN", "Infinity", "1e999999", "1e41", "1e-41", strings.Repeat("9", 41), "1,5", "0x10", "1.5 N", ".5", "5.", "1e", "--1", "1e+", "+"} {
 		if got, err := Parse(in); !errors.Is(err, ErrNotNumber) {
 			t.Errorf("Parse(%q) = %v, %v, want ErrNotNumber", in, got, err)
 		}
@@ -63,10 +64,11 @@ func TestQuoByZero(t *testing.T) {
 	}
 }
 
-// number draws a decimal within instrument range and its big.Rat, from the
+// number draws a decimal, mostly within instrument range and its big.Rat, from the
 // same text.
 func number(t *rapid.T, label string) (Number, *big.Rat) {
-	text := fmt.Sprintf("%de%d", rapid.Int64Range(-1e9, 1e9).Draw(t, label), rapid.IntRange(-6, 3).Draw(t, label+" exponent"))
+	reach := rapid.SampledFrom([]int64{1e3, 1e6, 1e9, 1e18}).Draw(t, label+" reach")
+	text := fmt.Sprintf("%de%d", rapid.Int64Range(-reach, reach).Draw(t, label), rapid.IntRange(-20, 10).Draw(t, label+" exponent"))
 	r, _ := new(big.Rat).SetString(text)
 	return MustParse(text), r
 }
@@ -95,6 +97,11 @@ func TestArithmeticAgreesWithBigRat(t *testing.T) {
 		check("b - a/c", b.Sub(q), new(big.Rat).Sub(rb, rq))
 		check("a/c * b", q.Mul(b), new(big.Rat).Mul(rq, rb))
 		check("|a/c|", q.Abs(), new(big.Rat).Abs(rq))
+		check("a/c + a/c", q.Add(q), new(big.Rat).Add(rq, rq))
+		check("(a/c)(b/c)", q.Mul(must(b.Quo(c))), new(big.Rat).Mul(rq, new(big.Rat).Quo(rb, rc)))
+		if got, _ := rq.Float64(); math.Abs(q.Float64()-got) > 1e-12*math.Abs(got) {
+			t.Fatalf("Float64 = %v, want %v", q.Float64(), got)
+		}
 		if got, want := q.Cmp(b), rq.Cmp(rb); got != want {
 			t.Fatalf("Cmp = %d, want %d", got, want)
 		}
@@ -102,6 +109,13 @@ func TestArithmeticAgreesWithBigRat(t *testing.T) {
 			t.Fatalf("Text = %s, want %s", got, want)
 		}
 	})
+}
+
+func must(n Number, ok bool) Number {
+	if !ok {
+		panic("no value")
+	}
+	return n
 }
 
 func TestOperandsStay(t *testing.T) {

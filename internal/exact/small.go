@@ -1,0 +1,129 @@
+package exact
+
+import (
+	"math"
+	"math/bits"
+)
+
+// product multiplies, and reports false if a step before failed or the result
+// does not fit.
+func product(a, b int64, ok bool) (int64, bool) {
+	if !ok || a == math.MinInt64 || b == math.MinInt64 {
+		return 0, false
+	}
+	high, low := bits.Mul64(magnitude(a), magnitude(b))
+	if high != 0 || low > math.MaxInt64 {
+		return 0, false
+	}
+	if (a < 0) != (b < 0) {
+		return -int64(low), true
+	}
+	return int64(low), true
+}
+
+func magnitude(a int64) uint64 {
+	if a < 0 {
+		return uint64(-a)
+	}
+	return uint64(a)
+}
+
+// scaled is a times ten to the power n >= 0.
+func scaled(a int64, n int32) (int64, bool) {
+	if n == 0 || a == 0 {
+		return a, true
+	}
+	if int(n) >= len(powers) {
+		return 0, false
+	}
+	return product(a, powers[n], true)
+}
+
+// powers are the powers of ten that fit.
+var powers = func() (p [19]int64) {
+	p[0] = 1
+	for i := 1; i < len(p); i++ {
+		p[i] = 10 * p[i-1]
+	}
+	return p
+}()
+
+// decimal is what scan finds: num x 10^exp if it fits, and how many digits.
+type decimal struct {
+	num    int64
+	exp    int32
+	digits int
+	fits   bool
+}
+
+// scan reads [+-]digits[.digits][e[+-]digits].
+func scan(s string) (d decimal, ok bool) {
+	d.fits = true
+	negative := false
+	if s != "" && (s[0] == '-' || s[0] == '+') {
+		negative, s = s[0] == '-', s[1:]
+	}
+	whole := d.take(s)
+	s = s[whole:]
+	if s != "" && s[0] == '.' {
+		fraction := d.take(s[1:])
+		if fraction == 0 {
+			return d, false
+		}
+		d.exp -= int32(min(fraction, 1000))
+		s = s[1+fraction:]
+	}
+	if whole == 0 {
+		return d, false
+	}
+	if negative {
+		d.num = -d.num
+	}
+	if s == "" {
+		return d, true
+	}
+	return d, d.takeExponent(s)
+}
+
+// take reads digits into num, not counting leading zeros.
+func (d *decimal) take(s string) (n int) {
+	for n < len(s) && s[n] >= '0' && s[n] <= '9' {
+		digit := int64(s[n] - '0')
+		if d.digits > 0 || digit > 0 {
+			d.digits++
+		}
+		if d.num > (math.MaxInt64-digit)/10 {
+			d.fits = false
+		} else {
+			d.num = 10*d.num + digit
+		}
+		n++
+	}
+	return n
+}
+
+func (d *decimal) takeExponent(s string) bool {
+	if s[0] != 'e' && s[0] != 'E' {
+		return false
+	}
+	s = s[1:]
+	sign := int32(1)
+	if s != "" && (s[0] == '-' || s[0] == '+') {
+		if s[0] == '-' {
+			sign = -1
+		}
+		s = s[1:]
+	}
+	if s == "" || len(s) > 4 {
+		return false
+	}
+	var exponent int32
+	for _, c := range []byte(s) {
+		if c < '0' || c > '9' {
+			return false
+		}
+		exponent = 10*exponent + int32(c-'0')
+	}
+	d.exp += sign * exponent
+	return true
+}
