@@ -16,7 +16,7 @@ import (
 var (
 	pure    = []string{"exact", "fault", "shoulder", "measure", "protocol", "readiness", "plan", "assess", "reliability"}
 	allowed = []string{
-		"cmp", "errors", "fmt", "maps", "math", "math/big", "slices", "strconv", "strings", "time",
+		"cmp", "errors", "fmt", "maps", "math", "math/big", "math/bits", "slices", "strconv", "strings", "time",
 		"gonum.org/v1/gonum/stat", "gonum.org/v1/gonum/stat/distuv",
 	}
 	// The protocol also reads its file.
