@@ -122,3 +122,113 @@ func ready() *shoulder.Episode {
 	}
 	return newEpisode(visitOn("2026-05-04", "95.0"), visitOn("2026-06-01", "98.0"))
 }
+
+// corners are invented patients whose records hold what is rare.
+func corners() []story {
+	return []story{
+		{"nothing at all", &shoulder.Episode{Involved: shoulder.Right}, day("2026-03-02"), nil},
+		{"side not known", &shoulder.Episode{}, day("2026-03-02"), nil},
+		{"manual grades only", graded(), day("2026-03-02"), nil},
+		{"other side affected too", affected(), day("2026-03-30"), nil},
+		{"torque by lever arms", levered(), day("2026-03-02"), nil},
+		{"make against break", unlike(), day("2026-03-02"), nil},
+		{"too old", third(), day("2026-12-01"), nil},
+		{"comparison side carried forward, free beside supported", carried(), day("2026-02-02"), nil},
+		{"fell back", fallen(), day("2026-03-02"), nil},
+		{"pain over the limit", painful(), day("2026-03-02"), nil},
+		{"repair without a date", undated(), day("2026-03-02"), nil},
+		{"cleared early", cleared(true), day("2026-03-02"), nil},
+		{"clearance refused", cleared(false), day("2026-03-02"), nil},
+	}
+}
+
+func graded() *shoulder.Episode {
+	return newEpisode(func(v *visit) {
+		v.on("2026-03-02")
+		for _, r := range shoulder.Rotations {
+			for _, g := range [...]shoulder.MuscleGrade{shoulder.Grade4Plus, shoulder.Grade5} {
+				v.session.Grades = append(v.session.Grades, shoulder.Grade{Source: v.next(), Rotation: r, Position: side, Side: shoulder.Right, Value: g})
+			}
+		}
+		v.session.Grades = append(v.session.Grades, shoulder.Grade{Source: v.next(), Rotation: er, Position: flex, Side: shoulder.Right, Value: shoulder.Grade3Plus})
+		v.active(shoulder.Flexion, "134.9", "")
+		v.active(shoulder.Abduction, "160", "")
+		v.pain(shoulder.PainUnstated, "3")
+	})
+}
+
+func affected() *shoulder.Episode {
+	e := third()
+	e.ComparisonAffected = true
+	return e
+}
+
+func levered() *shoulder.Episode {
+	return newEpisode(func(v *visit) {
+		v.on("2026-03-02")
+		v.force(er, side, list("100"), list("100"))
+		v.session.Levers = []shoulder.Lever{
+			{Source: v.next(), Side: shoulder.Right, Metres: exact.MustParse("0.24")},
+			{Source: v.next(), Side: shoulder.Left, Metres: exact.MustParse("0.26")},
+		}
+	})
+}
+
+func unlike() *shoulder.Episode {
+	return newEpisode(func(v *visit) {
+		v.on("2026-03-02")
+		v.force(er, side, list("100", "101", "150"), nil)
+		v.trials(er, side, shoulder.Left, list("146.9"))
+		v.session.Trials[len(v.session.Trials)-1].Contraction = shoulder.Break
+	})
+}
+
+func carried() *shoulder.Episode {
+	return newEpisode(func(v *visit) {
+		v.on("2026-01-05")
+		v.force(er, flex, list("80", "82"), list("100", "100"))
+	}, func(v *visit) {
+		v.on("2026-02-02")
+		v.force(er, flex, list("89.96"), nil)
+		v.trials(er, flex, shoulder.Right, list("70"))
+		v.trials(er, flex, shoulder.Left, list("101"))
+		for i := len(v.session.Trials) - 2; i < len(v.session.Trials); i++ {
+			v.session.Trials[i].Support = shoulder.Unsupported
+		}
+	})
+}
+
+func fallen() *shoulder.Episode {
+	return newEpisode(func(v *visit) {
+		v.on("2026-02-02")
+		v.force(er, side, list("88", "90"), list("100", "100"))
+	}, func(v *visit) {
+		v.on("2026-03-02")
+		v.force(er, side, list("40", "42"), list("100", "100"))
+	})
+}
+
+func painful() *shoulder.Episode {
+	return newEpisode(func(v *visit) {
+		v.on("2026-03-02")
+		v.force(er, side, list("80", "80"), list("100", "100"))
+		v.force(ir, side, list("80", "80"), list("100", "100"))
+		v.active(shoulder.Flexion, "80", "170")
+		v.active(shoulder.Abduction, "150", "170")
+		v.pain(shoulder.PainDuringResistedTest, "7")
+	})
+}
+
+func undated() *shoulder.Episode {
+	e := stiff()
+	e.Repairs = []shoulder.Repair{{Source: 90, Side: shoulder.Right}}
+	return e
+}
+
+func cleared(yes bool) *shoulder.Episode {
+	e := stiff()
+	e.Repairs = []shoulder.Repair{{Source: 90, Side: shoulder.Right, Date: day("2025-12-15")}}
+	e.Clearances = []shoulder.Clearance{{Source: 91, When: day("2026-02-23"), Side: shoulder.Right, Cleared: yes}}
+	e.Tears = []shoulder.Tear{{Source: 92, Side: shoulder.Right, Centimetres: exact.MustParse("5.5")}}
+	return e
+}

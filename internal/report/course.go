@@ -8,7 +8,8 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// course is range and pain with their gates, and where strength is going.
+// course is healing, range and pain with their gates, and where strength is
+// going. Healing that holds is among the reasons.
 func (c composer) course() section {
 	s := section{heading: c.w.Headings.Course}
 	add := func(phrases []string) {
@@ -16,6 +17,9 @@ func (c composer) course() section {
 			phrases[i] = c.w.Sentence(phrases[i])
 		}
 		s.entries = append(s.entries, entry{text: strings.Join(phrases, " ")})
+	}
+	if tissue := &c.Readiness.Tissue; tissue.Verdict == readiness.Met {
+		add([]string{c.w.Criterion(&tissue.Criterion, shoulder.RotationUnknown, c.Episode.Involved)})
 	}
 	ranges := c.Measurements.Ranges
 	for i := range ranges {

@@ -122,6 +122,7 @@ func (c composer) next() section {
 func (c composer) exercises() section {
 	s := section{heading: c.w.Headings.Exercises}
 	if len(c.Plan.Exercises) == 0 {
+		s.entries = []entry{{text: c.w.NoExercise()}}
 		return s
 	}
 	s.entries = append(s.entries, entry{text: c.w.Sentence(c.w.IrritabilityLine(c.Plan.Irritability))})
@@ -176,7 +177,7 @@ func (c composer) dosed(group []*plan.Exercise) entry {
 
 // requests are what to measure at the next visit, then what at the re-check.
 func (c composer) requests() section {
-	first, later := entry{text: c.w.AtVisit()}, entry{text: c.w.AtRecheck(c.Plan.Recheck)}
+	first, later := entry{text: c.w.AtVisit()}, entry{text: c.w.Recheck(c.Plan.Recheck)}
 	for _, group := range wording.RequestGroups(c.Plan.Requests) {
 		at := &later
 		if group[0].First {
@@ -185,11 +186,10 @@ func (c composer) requests() section {
 		at.points = append(at.points, c.w.Sentence(c.w.Requests(group)))
 	}
 	s := section{heading: c.w.Headings.Measure}
-	for _, e := range [...]entry{first, later} {
-		if len(e.points) > 0 {
-			s.entries = append(s.entries, e)
-		}
+	if len(first.points) > 0 {
+		s.entries = append(s.entries, first)
 	}
+	s.entries = append(s.entries, later)
 	return s
 }
 

@@ -69,7 +69,7 @@ func (c *Catalogue) strength(k *readiness.Criterion, r shoulder.Rotation, s shou
 	if k.Needed == nil || k.Measured == nil {
 		return fill(c.phrases.strengthIndex, test, index, threshold)
 	}
-	measured, needed := measuredAndNeeded(*k.Measured, *k.Needed, strengthPlaces)
+	measured, needed := measuredAndNeeded(*k.Measured, *k.Needed, strengthPlaces, strengthPlaces)
 	return fill(c.phrases.strength, test, c.inUnit(needed, k.Unit), term(c.terms.onSide, s),
 		c.inUnit(measured, k.Unit), index, threshold)
 }
@@ -111,8 +111,7 @@ func (c *Catalogue) activeRange(k *readiness.Criterion, s shoulder.Side) string 
 	case k.Measured == nil:
 		return fill(c.phrases.rangeMissing, movement, c.Quantity(*k.Needed, k.Unit), side)
 	}
-	most := max(places(*k.Measured, k.Unit), places(*k.Needed, k.Unit))
-	measured, needed := measuredAndNeeded(*k.Measured, *k.Needed, most)
+	measured, needed := measuredAndNeeded(*k.Measured, *k.Needed, places(*k.Measured, k.Unit), places(*k.Needed, k.Unit))
 	return fill(c.phrases.rangeNeeded, movement, c.inUnit(needed, k.Unit), side, c.inUnit(measured, k.Unit))
 }
 

@@ -88,7 +88,7 @@ var englishTerms = terms{
 		shoulder.Abduction:        "abduction",
 		shoulder.ExternalRotation: "external rotation",
 		shoulder.InternalRotation: "internal rotation"},
-	painContext: []string{"pain, when it was felt not stated",
+	painContext: []string{"pain, occasion not recorded",
 		shoulder.PainAtRest:             "pain at rest",
 		shoulder.PainDuringResistedTest: "pain during the resisted test",
 		shoulder.PainWorst24h:           "worst pain in 24 hours"},
@@ -241,7 +241,7 @@ var englishTerms = terms{
 		plan.AskRepairDate: "date of the cuff repair",
 	},
 	why: []string{
-		plan.WhyMissing:      "not measured yet, or not usable",
+		plan.WhyMissing:      "not recorded yet, or not usable",
 		plan.WhyStale:        "last measurement too old to decide with",
 		plan.WhyProvisional:  "the position is open without a measurement",
 		plan.WhyManualOnly:   "a manual test cannot show evenness",

@@ -24,7 +24,7 @@ var englishPhrases = phrases{
 	evenOnce:         "{1}: limb symmetry index {2} is even, but within measurement error; a further even session confirms it",
 	evenConfirmed:    "{1}: even and confirmed, limb symmetry index {2}",
 	pain:             "pain during the resisted test {1}: {2}, {3} accepted",
-	painNoContext:    "pain {1}, when it was felt not recorded: {2}, {3} accepted",
+	painNoContext:    "pain {1}, occasion not recorded: {2}, {3} accepted",
 	painMissing:      "pain during the resisted test {1}: not recorded",
 	rangeNeeded:      "active {1} needs {2} {3}; measured {4}",
 	rangeMissing:     "active {1} needs {2} {3}; not measured",
@@ -40,7 +40,7 @@ var englishPhrases = phrases{
 	clearedUndated:   "resisted work cleared on {1}; the operating surgeon's protocol decides",
 	clearanceRefused: "recorded on {1}: resisted work is not cleared",
 
-	provisional:  "open without a current measurement in this position; measure it first",
+	provisional:  "open provisionally, until its strength is measured",
 	painHolds:    "pain during the resisted test is over the limit: do not raise the load until it has settled",
 	fellClearly:  "stepped back: {1} the limb symmetry index fell from {2} on {3} to {4}, beyond measurement error",
 	fellTwice:    "stepped back: {1} the limb symmetry index fell from {2} on {3} to {4}, in consecutive sessions",
@@ -84,6 +84,7 @@ var englishPhrases = phrases{
 	forecast:     "extrapolated, not promised: even about {1} ({2} to {3})",
 	forecastOpen: "extrapolated, not promised: even about {1} ({2} at the earliest, no latest date)",
 
+	noExercise:     "no exercise of the rotators is proposed now",
 	exerciseGoesOn: "{1}, continued",
 	doseSource:     "source of the dose: {1}",
 	exerciseRange:  "active {1}: restoring range",
@@ -100,7 +101,6 @@ var englishPhrases = phrases{
 	protocol:     "Protocol {1}, version {2}",
 	irritability: "Irritability: {1}",
 	atVisit:      "First, at the next visit",
-	atRecheck:    "At the re-check, {1} to {2}",
 	inputClean:   "No input was dropped or corrected.",
 	issueAt:      "{2}: {1}",
 	issueMore:    "{1} and {2} more",

@@ -29,12 +29,12 @@ func (c *Catalogue) IrritabilityLine(i plan.Irritability) string {
 	return fill(c.phrases.irritability, c.Irritability(i))
 }
 
-// AtVisit heads what to measure first, before the re-check.
-func (c *Catalogue) AtVisit() string { return c.phrases.atVisit }
+// AtVisit heads what to measure before the re-check, a sentence.
+func (c *Catalogue) AtVisit() string { return c.Sentence(c.phrases.atVisit) }
 
-// AtRecheck heads what to measure at the re-check, with its dates.
-func (c *Catalogue) AtRecheck(w plan.Window) string {
-	return fill(c.phrases.atRecheck, c.Date(w.From), c.Date(w.To))
+// Recheck says when to measure again, a sentence.
+func (c *Catalogue) Recheck(w plan.Window) string {
+	return c.Sentence(fill(c.phrases.recheck, c.Date(w.From), c.Date(w.To)))
 }
 
 // shownPaths is how many places of one kind of issue are named.

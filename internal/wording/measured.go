@@ -179,14 +179,23 @@ func (c *Catalogue) AlsoTested(s *measure.Symmetry, thresholds ...protocol.Thres
 }
 
 // Pooled is what all sessions of a position show together: a phrase.
-func (c *Catalogue) Pooled(p *measure.Pooled, goodEnough, even, probability protocol.Threshold) string {
+func (c *Catalogue) Pooled(p *measure.Pooled, goodEnough, even, confirming protocol.Threshold) string {
 	limits := []float64{goodEnough.Value.Float64(), even.Value.Float64()}
-	number := func(x float64, places int, limits ...float64) string {
-		return c.localised(estimate(x, places, limits...))
+	return fill(c.phrases.pooled, strconv.Itoa(p.Sessions),
+		c.inUnit(estimate(p.Index, strengthPlaces, limits...), "%"),
+		c.localised(estimate(p.Low, strengthPlaces, limits...)), c.localised(estimate(p.High, strengthPlaces, limits...)),
+		c.Threshold(even), c.probability(100*p.ProbabilityEven, confirming))
+}
+
+// probability writes a probability in whole per cent, and none as certain.
+func (c *Catalogue) probability(percent float64, confirming protocol.Threshold) string {
+	switch {
+	case percent < 1:
+		return fill(term(c.terms.comparison, protocol.LessThan), c.inUnit("1", "%"))
+	case percent > 99:
+		return fill(term(c.terms.comparison, protocol.MoreThan), c.inUnit("99", "%"))
 	}
-	return fill(c.phrases.pooled, strconv.Itoa(p.Sessions), c.inUnit(estimate(p.Index, strengthPlaces, limits...), "%"),
-		number(p.Low, strengthPlaces, limits...), number(p.High, strengthPlaces, limits...), c.Threshold(even),
-		c.inUnit(estimate(100*p.ProbabilityEven, 0, probability.Value.Float64(), 0, 100), "%"))
+	return c.inUnit(estimate(percent, 0, confirming.Value.Float64()), "%")
 }
 
 // Unpaired says why a score could not be compared with the other side: a

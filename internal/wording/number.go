@@ -138,14 +138,19 @@ func crosses(n exact.Number, text string, limits []exact.Number) bool {
 	return false
 }
 
-// measuredAndNeeded writes two values in one unit so that the printed numbers
-// compare as the values do. What is needed is rounded up: reaching the printed
-// number is enough.
-func measuredAndNeeded(measured, needed exact.Number, places int) (string, string) {
-	reached := measured.Cmp(needed) >= 0
-	for p := places; p <= shownPlaces; p++ {
-		m, n := measured.Text(p), roundedUp(needed, p)
-		if compareTexts(m, n) >= 0 == reached {
+// measuredAndNeeded writes two values in one unit, each with its decimal places
+// or with as many more as it takes for the printed numbers to compare as the
+// values do. What is needed is rounded up: reaching the printed number is
+// enough.
+func measuredAndNeeded(measured, needed exact.Number, measuredPlaces, neededPlaces int) (string, string) {
+	order := measured.Cmp(needed)
+	if order == 0 {
+		text := measured.Text(measuredPlaces)
+		return text, text
+	}
+	for more := range mostPlaces {
+		m, n := measured.Text(measuredPlaces+more), roundedUp(needed, neededPlaces+more)
+		if compareTexts(m, n) >= 0 == (order > 0) {
 			return m, n
 		}
 	}

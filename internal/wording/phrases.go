@@ -91,6 +91,7 @@ type phrases struct {
 	forecastOpen string // {1} date, {2} earliest
 
 	// Plan.
+	noExercise     string
 	exerciseGoesOn string // {1} exercise
 	exerciseRange  string // {1} movement
 	doseSource     string // {1} citation
@@ -108,7 +109,6 @@ type phrases struct {
 	protocol     string // {1} id, {2} version
 	irritability string // {1} level
 	atVisit      string
-	atRecheck    string // {1} earliest, {2} latest
 	inputClean   string
 	issueAt      string // {1} what is wrong, {2} places
 	issueMore    string // {1} places, {2} number of further ones

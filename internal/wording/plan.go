@@ -43,6 +43,9 @@ func (c *Catalogue) ExerciseDetail(e *plan.Exercise) string {
 // sentence.
 func (c *Catalogue) Provisional() string { return c.Sentence(c.phrases.provisional) }
 
+// NoExercise says that nothing is proposed, a sentence.
+func (c *Catalogue) NoExercise() string { return c.Sentence(c.phrases.noExercise) }
+
 // Dose is the resistance and the dose of an exercise, a sentence.
 func (c *Catalogue) Dose(e *plan.Exercise) string {
 	if e.Mode == plan.NoResistance {

@@ -104,7 +104,7 @@ func (c *Catalogue) list(items []string) string { return strings.Join(items, c.p
 
 // Next says when to measure again, and what to measure before anything else.
 func (c *Catalogue) Next(p *plan.Plan) []string {
-	next := []string{c.Sentence(fill(c.phrases.recheck, c.Date(p.Recheck.From), c.Date(p.Recheck.To)))}
+	next := []string{c.Recheck(p.Recheck)}
 	var first []string
 	for _, group := range RequestGroups(p.Requests) {
 		if group[0].First {

@@ -1,0 +1,224 @@
+package report
+
+import (
+	"encoding/xml"
+	"errors"
+	"io"
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"evenreach.example/internal/assess"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// allowed are the elements that a narrative of ours uses with their
+// attributes. All are in the set that FHIR allows.
+//
+// Source: FHIR R4 4.0.1, Narrative: HTML 4.0 chapters 7 to 11 and 15.
+var allowed = map[string][]string{
+	"div": {"xmlns", "lang", "xml:lang"}, "h2": nil, "h3": nil, "p": nil, "b": nil, "ul": nil, "li": nil, "br": nil,
+	"table": nil, "thead": nil, "tbody": nil, "tr": nil, "td": nil, "th": {"scope", "colspan"},
+}
+
+// checkNarrative reports what of a div is not well-formed or not allowed.
+func checkNarrative(t *testing.T, div string) {
+	t.Helper()
+	if !strings.HasPrefix(div, `<div xmlns="http://www.w3.org/1999/xhtml"`) || !utf8.ValidString(div) {
+		t.Errorf("no XHTML div in UTF-8: %.60q", div)
+	}
+	decoder := xml.NewDecoder(strings.NewReader(div))
+	decoder.Strict = true
+	depth, roots := 0, 0
+	for {
+		token, err := decoder.RawToken()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			t.Fatalf("not well-formed: %v", err)
+		}
+		switch token := token.(type) {
+		case xml.StartElement:
+			if depth == 0 {
+				roots++
+			}
+			depth++
+			checkElement(t, token)
+		case xml.EndElement:
+			depth--
+		case xml.CharData:
+			if depth == 0 {
+				t.Errorf("text %q outside the div", token)
+			}
+		default:
+			t.Errorf("neither element nor text: %T", token)
+		}
+	}
+	if roots != 1 || depth != 0 {
+		t.Errorf("%d roots, depth %d at the end", roots, depth)
+	}
+}
+
+func checkElement(t *testing.T, e xml.StartElement) {
+	t.Helper()
+	attributes, ok := allowed[e.Name.Local]
+	if !ok {
+		t.Errorf("element %s is not allowed, only %v", e.Name.Local, slices.Sorted(maps.Keys(allowed)))
+	}
+	for _, a := range e.Attr {
+		name := a.Name.Local
+		if a.Name.Space != "" {
+			name = a.Name.Space + ":" + name
+		}
+		if !slices.Contains(attributes, name) {
+			t.Errorf("attribute %s of %s is not allowed", name, e.Name.Local)
+		}
+	}
+}
+
+func TestNarrativesKeepToFHIR(t *testing.T) {
+	for _, s := range allStories() {
+		t.Run(s.name, func(t *testing.T) {
+			a := s.assess()
+			for _, div := range []string{Narrative(a, s.issues, words()), PlanNarrative(a, words())} {
+				checkNarrative(t, div)
+				// The same once more by a decoder that matches the tags.
+				if err := xml.Unmarshal([]byte(div), new(struct{})); err != nil {
+					t.Error(err)
+				}
+			}
+		})
+	}
+}
+
+// attacks are texts that must stay texts.
+var attacks = []string{
+	`<script>alert(1)</script>`,
+	`"><img src=x onerror=alert(1)>`,
+	`' onmouseover='alert(1)`,
+	`</div><iframe src="javascript:alert(1)">`,
+	`&lt;script&gt;`,
+	`<![CDATA[x]]>`,
+	"a\x00b\x1b[31mred\x07",
+	"\xff\xfe broken",
+	"\u202Eright to left",
+	"\ufffe\uffff",
+	strings.Repeat("<", 500),
+}
+
+// A clinic's protocol and the places of issues are not ours: they are text in
+// every form, and cannot steer a terminal.
+func TestForeignTextIsText(t *testing.T) {
+	for _, attack := range attacks {
+		p := *protocol.Default()
+		p.ID, p.Version = attack, attack
+		p.Symmetry.Even.Source, p.Dose.RhythmicStabilisation.Text = attack, attack
+		a := assess.Assess(third(), &p, day("2026-03-30"))
+		issues := []fault.Issue{{Kind: fault.UnknownElement, Path: attack, Detail: attack, Diagnostic: "only in the answer"}}
+		for _, div := range []string{Narrative(a, issues, words()), PlanNarrative(a, words())} {
+			checkNarrative(t, div)
+			if strings.Contains(div, "only in the answer") {
+				t.Error("a diagnostic, which may quote the input, is shown")
+			}
+		}
+		text := Text(a, issues, words())
+		if strings.ContainsAny(text, "\x00\x07\x1b\u202E") || !utf8.ValidString(text) {
+			t.Errorf("%q reaches the terminal", attack)
+		}
+	}
+}
+
+func TestEscape(t *testing.T) {
+	for in, want := range map[string]string{
+		"":                    "",
+		"plain":               "plain",
+		"a < b & c > d":       "a &lt; b &amp; c &gt; d",
+		`"it's"`:              "&#34;it&#39;s&#34;",
+		"90° – ä 漢 😀":         "90° – ä 漢 😀",
+		"line\nbreak\ttab\r":  "line\nbreak\ttab\r",
+		"nul\x00 esc\x1b":     "nul\uFFFD esc\uFFFD",
+		"bad\xff utf\xc3":     "bad\uFFFD utf\uFFFD",
+		"no\ufffecharacter":   "no\uFFFDcharacter",
+		"&amp; stays doubled": "&amp;amp; stays doubled",
+	} {
+		if got := string(appendEscaped(nil, in)); got != want {
+			t.Errorf("%q becomes %q, want %q", in, got, want)
+		}
+	}
+}
+
+// What is escaped reads back as it was, whatever it was.
+func FuzzEscape(f *testing.F) {
+	for _, attack := range attacks {
+		f.Add(attack)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		element := append(appendEscaped([]byte(`<p title="`), text), `">`...)
+		element = append(appendEscaped(element, text), "</p>"...)
+		var back struct {
+			Title string `xml:"title,attr"`
+			Text  string `xml:",chardata"`
+		}
+		if err := xml.Unmarshal(element, &back); err != nil {
+			t.Fatalf("%q: %v", element, err)
+		}
+		want := strings.Map(func(r rune) rune {
+			if r < ' ' && !strings.ContainsRune("\t\n\r", r) || r == 0xFFFE || r == 0xFFFF {
+				return utf8.RuneError
+			}
+			return r
+		}, text)
+		want = strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(want)
+		if back.Text != want || back.Title != want {
+			t.Fatalf("%q reads back as %q and %q", want, back.Text, back.Title)
+		}
+	})
+}
+
+func BenchmarkNarrative(b *testing.B) {
+	s := stories()[1]
+	a := s.assess()
+	b.ReportAllocs()
+	for b.Loop() {
+		Narrative(a, s.issues, words())
+	}
+}
+
+func BenchmarkPlanNarrative(b *testing.B) {
+	s := stories()[1]
+	a := s.assess()
+	b.ReportAllocs()
+	for b.Loop() {
+		PlanNarrative(a, words())
+	}
+}
+
+func BenchmarkText(b *testing.B) {
+	s := stories()[1]
+	a := s.assess()
+	b.ReportAllocs()
+	for b.Loop() {
+		Text(a, s.issues, words())
+	}
+}
+
+func BenchmarkConclusion(b *testing.B) {
+	s := stories()[1]
+	a := s.assess()
+	b.ReportAllocs()
+	for b.Loop() {
+		words().Conclusion(a)
+	}
+}
+
+// Any episode that the core accepts can be reported.
+func TestEmptyReadinessIsReported(t *testing.T) {
+	a := assess.Assess(&shoulder.Episode{Involved: shoulder.Left}, protocol.Default(), day("2026-03-02"))
+	checkNarrative(t, Narrative(a, nil, words()))
+	checkNarrative(t, PlanNarrative(a, words()))
+}

@@ -1,0 +1,52 @@
+package report
+
+import (
+	"strings"
+	"testing"
+	"unicode/utf8"
+)
+
+func TestWrap(t *testing.T) {
+	for _, tt := range []struct {
+		name  string
+		text  string
+		width int
+		want  string
+	}{
+		{"short", "a few words", 20, "a few words"},
+		{"between words", "a few words", 7, "a few|words"},
+		{"to the last column", "one two", 7, "one two"},
+		{"a long word starts a line of its own", "to internationalisation", 10, "to|internatio|nalisation"},
+		{"spaces and line ends are one space", " a \n  b\t", 10, "a b"},
+		{"characters, not bytes", "äöü äöü", 3, "äöü|äöü"},
+		{"nothing", "", 10, ""},
+		{"control characters vanish", "a\x1b[1mb", 10, "a[1mb"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := strings.Join(wrap(tt.text, tt.width), "|"); got != tt.want {
+				t.Errorf("got %q, want %q", got, tt.want)
+			}
+		})
+	}
+}
+
+// No line is too long, and no letter is lost.
+func FuzzWrap(f *testing.F) {
+	f.Add("a few words and averyverylongone", 7)
+	f.Add("\x1b[2J\xff", 1)
+	f.Fuzz(func(t *testing.T, text string, width int) {
+		if width < 1 || width > 200 {
+			return
+		}
+		lines := wrap(text, width)
+		for _, line := range lines {
+			if utf8.RuneCountInString(line) > width {
+				t.Fatalf("%q is longer than %d", line, width)
+			}
+		}
+		letters := func(s string) string { return strings.Join(strings.Fields(printable(s)), "") }
+		if letters(strings.Join(lines, "")) != letters(text) {
+			t.Fatalf("%q becomes %q", text, lines)
+		}
+	})
+}

@@ -1,0 +1,208 @@
+package wording
+
+import (
+	"testing"
+	"time"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+func pointer[T any](v T) *T { return &v }
+
+func atMost(value, unit string) protocol.Threshold {
+	return protocol.Threshold{Comparison: protocol.AtMost, Value: number(value), Unit: unit}
+}
+
+func date(s string) time.Time {
+	t, err := time.Parse(time.DateOnly, s)
+	if err != nil {
+		panic(err)
+	}
+	return t
+}
+
+// strength is a criterion of strength: 88.0 N of 128.0 N are 68.75 %, and 75 %
+// of 128.0 N are 96.0 N.
+func strength(rule readiness.Rule, change func(*readiness.Criterion)) readiness.Criterion {
+	k := readiness.Criterion{
+		Rule: rule, Position: shoulder.Abduction90, Verdict: readiness.NotMet, Certainty: measure.Clear,
+		Basis: readiness.Dynamometry, Value: pointer(number("68.75")), Threshold: atLeast("75", "%"),
+		Needed: pointer(number("96.0")), Measured: pointer(number("88.0")), Unit: "N",
+	}
+	if change != nil {
+		change(&k)
+	}
+	return k
+}
+
+func TestCriterion(t *testing.T) {
+	tissue := func(days int64, v readiness.Verdict) readiness.Criterion {
+		weeks, _ := exact.Int(days).Quo(exact.Int(7))
+		return readiness.Criterion{
+			Rule: readiness.TissueHealed, Verdict: v, Certainty: measure.Clear, Basis: readiness.Recorded,
+			Value: &weeks, Unit: "wk", Threshold: atLeast("12", "wk"), When: date("2026-02-23"),
+		}
+	}
+	for _, tt := range []struct {
+		name      string
+		criterion readiness.Criterion
+		want      string
+	}{
+		{
+			"strength that is missing", strength(readiness.GoodEnough, nil),
+			"external rotation at 90 degrees of abduction needs 96.0 N on the left; measured 88.0 N (limb symmetry index 68.8 %, at least 75 % needed); not met, beyond measurement error",
+		},
+		{
+			"strength that is reached within error", strength(readiness.GoodEnough, func(k *readiness.Criterion) {
+				k.Value, k.Measured, k.Verdict, k.Certainty = pointer(number("76.5625")), pointer(number("98")), readiness.Met, measure.WithinError
+			}),
+			"external rotation at 90 degrees of abduction needs 96.0 N on the left; measured 98.0 N (limb symmetry index 76.6 %, at least 75 % needed); met, within measurement error",
+		},
+		{
+			"a verdict that is kept", strength(readiness.GoodEnough, func(k *readiness.Criterion) {
+				k.Verdict, k.Basis, k.Certainty = readiness.Met, readiness.Retained, measure.WithinError
+			}),
+			"external rotation at 90 degrees of abduction needs 96.0 N on the left; measured 88.0 N (limb symmetry index 68.8 %, at least 75 % needed); met, because the fall since the earlier verdict is within measurement error",
+		},
+		{
+			"strength without a partner", readiness.Criterion{Rule: readiness.Even, Position: shoulder.Flexion90, Threshold: atLeast("90", "%")},
+			"external rotation at 90 degrees of flexion: no current strength of both sides that can be compared",
+		},
+		{
+			"an index without forces", strength(readiness.Even, func(k *readiness.Criterion) { k.Needed = nil }),
+			"external rotation at 90 degrees of abduction: limb symmetry index 68.8 %, at least 75 % needed; not met, beyond measurement error",
+		},
+		{
+			"manual test", readiness.Criterion{
+				Rule: readiness.GoodEnough, Position: shoulder.AtSide, Basis: readiness.ManualTest, Grade: shoulder.Grade3Plus,
+				Verdict: readiness.NotMet, Certainty: measure.WithinError,
+			},
+			"external rotation with the arm at the side: manual grade 3+; not met, within measurement error",
+		},
+		{
+			"even once", strength(readiness.EvenConfirmed, func(k *readiness.Criterion) {
+				k.Threshold, k.Value, k.Certainty = atLeast("90", "%"), pointer(number("92")), measure.WithinError
+			}),
+			"external rotation at 90 degrees of abduction: limb symmetry index 92.0 % is even, but within measurement error; a further even session confirms it",
+		},
+		{
+			"even and confirmed", strength(readiness.EvenConfirmed, func(k *readiness.Criterion) {
+				k.Threshold, k.Value, k.Verdict = atLeast("90", "%"), pointer(number("125")), readiness.Met
+			}),
+			"external rotation at 90 degrees of abduction: even and confirmed, limb symmetry index 125.0 %; met, beyond measurement error",
+		},
+		{
+			"pain over the limit", readiness.Criterion{
+				Rule: readiness.PainAcceptable, Position: shoulder.AtSide, Verdict: readiness.NotMet, Certainty: measure.Clear,
+				Value: pointer(number("7")), Threshold: atMost("5", "{score}"), Unit: "{score}", Basis: readiness.Recorded,
+			},
+			"pain during the resisted test with the arm at the side: 7/10, at most 5/10 accepted; not met, beyond measurement error",
+		},
+		{
+			"pain without an occasion", readiness.Criterion{
+				Rule: readiness.PainAcceptable, Position: shoulder.Flexion90, Verdict: readiness.Met, Certainty: measure.WithinError,
+				Value: pointer(number("4.5")), Threshold: atMost("5", "{score}"), Unit: "{score}", Basis: readiness.UnstatedPain,
+			},
+			"pain at 90 degrees of flexion, occasion not recorded: 4.5/10, at most 5/10 accepted; met, within measurement error",
+		},
+		{
+			"pain that nobody asked for", readiness.Criterion{Rule: readiness.PainAcceptable, Position: shoulder.AtSide},
+			"pain during the resisted test with the arm at the side: not recorded",
+		},
+		{
+			"range a tenth short", readiness.Criterion{
+				Rule: readiness.RangeOpen, Position: shoulder.Flexion90, Verdict: readiness.NotMet, Certainty: measure.WithinError,
+				Needed: pointer(number("135")), Measured: pointer(number("134.9")), Unit: "deg", Basis: readiness.Recorded,
+			},
+			"active flexion needs 135 degrees on the left; measured 134.9 degrees; not met, within measurement error",
+		},
+		{
+			"range of the other side as full", readiness.Criterion{
+				Rule: readiness.RangeOpen, Position: shoulder.Abduction90, Verdict: readiness.NotMet, Certainty: measure.Clear,
+				Needed: pointer(number("128.25")), Measured: pointer(number("110")), Unit: "deg", Basis: readiness.Recorded,
+			},
+			"active abduction needs 128.3 degrees on the left; measured 110 degrees; not met, beyond measurement error",
+		},
+		{
+			"range not measured", readiness.Criterion{Rule: readiness.RangeMinimum, Position: shoulder.Flexion90, Needed: pointer(number("90")), Unit: "deg"},
+			"active flexion needs 90 degrees on the left; not measured",
+		},
+		{
+			"no range asked for", readiness.Criterion{Rule: readiness.RangeOpen, Position: shoulder.AtSide, Verdict: readiness.NotApplicable, Unit: "deg"},
+			"no active range is asked for with the arm at the side",
+		},
+		{
+			"steady", readiness.Criterion{Rule: readiness.ArmSteady, Position: shoulder.Flexion90, Verdict: readiness.Met, Certainty: measure.Clear},
+			"the arm stayed still when held free at 90 degrees of flexion",
+		},
+		{
+			"unsteady", readiness.Criterion{Rule: readiness.ArmSteady, Position: shoulder.Abduction90, Verdict: readiness.NotMet, Certainty: measure.Clear},
+			"the arm did not stay still when held free at 90 degrees of abduction",
+		},
+		{
+			"steadiness not recorded", readiness.Criterion{Rule: readiness.ArmSteady, Position: shoulder.Abduction90},
+			"whether the arm stays still when held free at 90 degrees of abduction is not recorded",
+		},
+		{
+			"steadiness not asked for", readiness.Criterion{Rule: readiness.ArmSteady, Position: shoulder.AtSide, Verdict: readiness.NotApplicable},
+			"holding the arm free is not asked for with the arm at the side",
+		},
+		{"no repair", readiness.Criterion{Rule: readiness.TissueHealed, Verdict: readiness.NotApplicable}, "no cuff repair recorded that holds resisted work"},
+		{"six weeks", tissue(42, readiness.NotMet), "6.0 weeks since the cuff repair, at least 12 weeks needed for resisted work"},
+		{"a day short of twelve weeks", tissue(83, readiness.NotMet), "11.9 weeks since the cuff repair, at least 12 weeks needed for resisted work"},
+		{"healed", tissue(84, readiness.Met), "12.0 weeks since the cuff repair, at least 12 weeks needed for resisted work"},
+		{
+			"cleared early", tissue(70, readiness.Met),
+			"resisted work cleared on 2026-02-23, 10.0 weeks after the cuff repair (at least 12 weeks without clearance); the operating surgeon's protocol decides",
+		},
+		{
+			"cleared, repair undated", readiness.Criterion{Rule: readiness.TissueHealed, Verdict: readiness.Met, When: date("2026-02-23")},
+			"resisted work cleared on 2026-02-23; the operating surgeon's protocol decides",
+		},
+		{
+			"refused", readiness.Criterion{Rule: readiness.TissueHealed, Verdict: readiness.NotMet, When: date("2026-02-23")},
+			"recorded on 2026-02-23: resisted work is not cleared",
+		},
+		{
+			"undated", readiness.Criterion{Rule: readiness.TissueHealed, Verdict: readiness.NotMeasured},
+			"a cuff repair is recorded without its date, and no clearance for resisted work",
+		},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := For("en").Criterion(&tt.criterion, shoulder.External, shoulder.Left); got != tt.want {
+				t.Errorf("got  %q\nwant %q", got, tt.want)
+			}
+		})
+	}
+}
+
+func TestJudgement(t *testing.T) {
+	for _, tt := range []struct {
+		name      string
+		criterion readiness.Criterion
+		want      string
+	}{
+		{"index", strength(readiness.GoodEnough, nil), "at least 75 %: not met, beyond measurement error"},
+		{
+			"range in degrees", readiness.Criterion{
+				Rule: readiness.RangeOpen, Verdict: readiness.Met, Certainty: measure.Clear, Threshold: atLeast("75", "%"),
+				Needed: pointer(number("135")), Unit: "deg",
+			},
+			"at least 135 degrees needed: met, beyond measurement error",
+		},
+		{
+			"manual test", readiness.Criterion{Rule: readiness.GoodEnough, Basis: readiness.ManualTest, Verdict: readiness.Met, Certainty: measure.WithinError},
+			"strong enough to move on: met, within measurement error",
+		},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := For("en").Judgement(&tt.criterion); got != tt.want {
+				t.Errorf("got %q, want %q", got, tt.want)
+			}
+		})
+	}
+}

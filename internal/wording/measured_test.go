@@ -1,0 +1,268 @@
+package wording
+
+import (
+	"strings"
+	"testing"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// symmetry is 80 N against 100 N with a standard error of 7 N each; its 95 %
+// limits are those of a published formula.
+func symmetry(change func(*measure.Symmetry)) *measure.Symmetry {
+	s := &measure.Symmetry{
+		Setting: measure.Setting{
+			Rotation: shoulder.External, Position: shoulder.Flexion90,
+			Support: shoulder.Supported, Contraction: shoulder.Make, Instrument: shoulder.BeltStabilised,
+		},
+		Involved:   measure.Score{Side: shoulder.Right, Value: number("80"), Trials: 3, Outlier: -1},
+		Comparison: measure.Score{Side: shoulder.Left, Value: number("100"), Trials: 3, Outlier: -1, When: date("2026-01-05")},
+		Index:      number("80"), Dominance: exact.Int(1),
+		Interval: measure.Interval{Bounds: measure.Bounded, Low: 63.731, High: 99.339},
+	}
+	if change != nil {
+		change(s)
+	}
+	return s
+}
+
+func TestSymmetry(t *testing.T) {
+	const shared = "External rotation at 90 degrees of flexion: right 80.0 N, left 100.0 N; limb symmetry index 80.0 %; "
+	const how = "; make test, belt-stabilised dynamometer, arm supported"
+	for _, tt := range []struct {
+		name     string
+		symmetry *measure.Symmetry
+		want     string
+	}{
+		{"bounded", symmetry(nil), shared + "interval 63.7 to 99.3 %" + how + "."},
+		{
+			"carried forward", symmetry(func(s *measure.Symmetry) { s.CarriedForward, s.Days = true, 28 }),
+			shared + "interval 63.7 to 99.3 %" + how + "; left side carried forward from 2026-01-05 (28 days earlier).",
+		},
+		{
+			"corrected for dominance", symmetry(func(s *measure.Symmetry) { s.Dominance = number("1.11") }),
+			shared + "interval 63.7 to 99.3 %" + how + "; corrected for the stronger dominant side by 1.11.",
+		},
+		{
+			"single and scattered trials", symmetry(func(s *measure.Symmetry) {
+				s.Involved.Trials = 1
+				s.Comparison.Scattered, s.Comparison.Variation, s.Comparison.Outlier = true, 12.34, 4
+			}),
+			shared + "interval 63.7 to 99.3 %" + how + "; right: a single trial; left: trials vary by 12.3 %; left: one trial stands apart from the others.",
+		},
+		{
+			"nothing known about the test", symmetry(func(s *measure.Symmetry) {
+				s.Setting = measure.Setting{Rotation: shoulder.External, Position: shoulder.Flexion90}
+			}),
+			shared + "interval 63.7 to 99.3 %.",
+		},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := For("en").Symmetry(tt.symmetry); got != tt.want {
+				t.Errorf("got  %q\nwant %q", got, tt.want)
+			}
+		})
+	}
+}
+
+// An interval without limits is said in words: no number may stand for it.
+func TestIntervalWithoutLimits(t *testing.T) {
+	c := For("en")
+	for _, bounds := range []measure.Bounds{measure.Unbounded, measure.Exclusive} {
+		t.Run(bounds.String(), func(t *testing.T) {
+			i := measure.Interval{Bounds: bounds, Low: 12.5, High: 321.75}
+			s := symmetry(func(s *measure.Symmetry) { s.Interval = i })
+			for _, text := range []string{c.Interval(i), c.Symmetry(s), strings.Join(c.SymmetryNotes(s), " ")} {
+				if strings.Contains(text, "12.5") || strings.Contains(text, "321.") || !strings.Contains(text, "no limits") {
+					t.Errorf("%q", text)
+				}
+			}
+		})
+	}
+}
+
+func TestIntervalDoesNotCrossAThreshold(t *testing.T) {
+	i := measure.Interval{Bounds: measure.Bounded, Low: 74.98, High: 89.99}
+	got := For("en").Interval(i, atLeast("75", "%"), atLeast("90", "%"))
+	if got != "74.98 to 89.99" {
+		t.Errorf("got %q", got)
+	}
+}
+
+func TestLevel(t *testing.T) {
+	met, not := readiness.Criterion{Verdict: readiness.Met}, readiness.Criterion{Verdict: readiness.NotMet}
+	manual := func(v readiness.Verdict) readiness.Criterion {
+		return readiness.Criterion{Verdict: v, Basis: readiness.ManualTest}
+	}
+	for _, tt := range []struct {
+		name                string
+		position            readiness.PositionReadiness
+		noYardstick, unlike bool
+		want                string
+	}{
+		{"nothing", readiness.PositionReadiness{}, false, false, "not measured"},
+		{"not comparable", readiness.PositionReadiness{}, false, true, "no comparison"},
+		{"other side affected", readiness.PositionReadiness{}, true, true, "no unaffected side"},
+		{"stale", readiness.PositionReadiness{Stale: symmetry(nil)}, false, true, "too old to decide"},
+		{"weak", readiness.PositionReadiness{GoodEnough: not}, false, false, "not good enough"},
+		{"good", readiness.PositionReadiness{GoodEnough: met, Even: not}, false, false, "good enough, not even"},
+		{"even once", readiness.PositionReadiness{GoodEnough: met, Even: met, Confirmed: not}, false, false, "even, to be confirmed"},
+		{"even", readiness.PositionReadiness{GoodEnough: met, Even: met, Confirmed: met}, false, false, "even, confirmed"},
+		{"manual, good", readiness.PositionReadiness{GoodEnough: manual(readiness.Met), Grade: shoulder.Grade5}, false, false, "manual grade 5: good enough"},
+		{"manual, weak", readiness.PositionReadiness{GoodEnough: manual(readiness.NotMet), Grade: shoulder.Grade3Minus}, true, true, "manual grade 3-: not good enough"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := For("en").Level(&tt.position, tt.noYardstick, tt.unlike); got != tt.want {
+				t.Errorf("got %q, want %q", got, tt.want)
+			}
+		})
+	}
+}
+
+func TestChange(t *testing.T) {
+	percent := number("18.75")
+	for _, tt := range []struct {
+		name   string
+		change measure.Change
+		want   string
+		source string
+	}{
+		{
+			"strength within error", measure.Change{
+				Subject: measure.StrengthChange, Setting: symmetry(nil).Setting, Side: shoulder.Right,
+				From: number("80"), To: number("95"), Difference: number("15"), Percent: &percent, Unit: "N",
+				Detectable: 24.2533, FromWhen: date("2026-01-05"),
+			},
+			"External rotation at 90 degrees of flexion, right: +15.0 N (+18.8 %) since 2026-01-05 (MDC 24.3 N), within measurement error; 80.0 N to 95.0 N.",
+			"80 to 95 N at an error of 10 % is within 27.72 % of the mean 87.5 N",
+		},
+		{
+			"index since the first", measure.Change{
+				Subject: measure.SymmetryChange, Against: measure.Baseline, Setting: symmetry(nil).Setting, Side: shoulder.Right,
+				From: number("40"), To: number("89.96"), Difference: number("49.96"), Unit: "%",
+				Detectable: 25.5, FromWhen: date("2026-01-05"), Direction: measure.Improved,
+			},
+			"Limb symmetry index of external rotation at 90 degrees of flexion: +50.0 percentage points since the first on 2026-01-05 (MDC 25.5 percentage points), improved beyond measurement error; 40.0 % to 89.96 %.",
+			"the index stands beside its threshold of 90 %",
+		},
+		{
+			"range", measure.Change{
+				Subject: measure.RangeChange, Movement: shoulder.Flexion, Active: true, Side: shoulder.Left,
+				From: number("150"), To: number("135.5"), Difference: number("-14.5"), Unit: "deg",
+				Detectable: 10, FromWhen: date("2026-01-05"), Direction: measure.Declined,
+			},
+			"Active flexion, left: -14.5 degrees since 2026-01-05 (MDC 10.0 degrees), declined beyond measurement error; 150 degrees to 135.5 degrees.",
+			"150 - 135.5 = 14.5",
+		},
+		{
+			"passive rotation", measure.Change{
+				Subject: measure.RangeChange, Movement: shoulder.ExternalRotation, Position: shoulder.Abduction90, Side: shoulder.Left,
+				From: number("60"), To: number("60"), Unit: "deg", Detectable: 20, FromWhen: date("2026-01-05"),
+			},
+			"Passive external rotation at 90 degrees of abduction, left: 0 degrees since 2026-01-05 (MDC 20 degrees), within measurement error; 60 degrees to 60 degrees.",
+			"no difference",
+		},
+		{
+			"pain", measure.Change{
+				Subject: measure.PainChange, Context: shoulder.PainAtRest, From: number("5"), To: number("3"), Difference: number("-2"),
+				Unit: "{score}", Detectable: 2, FromWhen: date("2026-01-05"), Direction: measure.Improved,
+			},
+			"Pain at rest: -2 since 2026-01-05 (counts from 2), improved beyond measurement error; 5/10 to 3/10.",
+			"two points count",
+		},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := For("en").Change(&tt.change, atLeast("90", "%")); got != tt.want {
+				t.Errorf("got  %q\nwant %q (%s)", got, tt.want, tt.source)
+			}
+		})
+	}
+}
+
+func TestTrend(t *testing.T) {
+	trend := func(change func(*measure.Trend)) *measure.Trend {
+		k := &measure.Trend{Setting: symmetry(nil).Setting, Sessions: 4, PerWeek: 2.14, Low: 1.06, High: 3.2}
+		change(k)
+		return k
+	}
+	const shared = "External rotation at 90 degrees of flexion: +2.1 percentage points a week over 4 sessions (interval +1.1 to +3.2); "
+	for _, tt := range []struct {
+		name  string
+		trend *measure.Trend
+		want  string
+	}{
+		{"reached", trend(func(k *measure.Trend) { k.Outlook = measure.Reached }), shared + "evenness is reached."},
+		{
+			"forecast", trend(func(k *measure.Trend) {
+				k.Outlook, k.Date, k.Earliest, k.Latest = measure.Forecast, date("2026-05-10"), date("2026-04-20"), date("2026-07-01")
+			}),
+			shared + "extrapolated, not promised: even about 2026-05-10 (2026-04-20 to 2026-07-01).",
+		},
+		{
+			"forecast without an end", trend(func(k *measure.Trend) {
+				k.Outlook, k.Date, k.Earliest = measure.Forecast, date("2026-05-10"), date("2026-04-20")
+			}),
+			shared + "extrapolated, not promised: even about 2026-05-10 (2026-04-20 at the earliest, no latest date).",
+		},
+		{
+			"flat", trend(func(k *measure.Trend) { k.Outlook, k.PerWeek, k.Low = measure.Flat, 0.04, -1.2 }),
+			"External rotation at 90 degrees of flexion: +0.04 percentage points a week over 4 sessions (interval -1.2 to +3.2); not to be told from flat, so no forecast.",
+		},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := For("en").Trend(tt.trend); got != tt.want {
+				t.Errorf("got  %q\nwant %q", got, tt.want)
+			}
+		})
+	}
+}
+
+func TestRatio(t *testing.T) {
+	band := protocol.Band{Low: number("0.70"), High: number("1.00")}
+	ratio := func(side shoulder.Side, value string, place measure.Place) *measure.Ratio {
+		r := &measure.Ratio{Value: number(value), Band: band, Place: place}
+		r.External.Side, r.External.Position = side, shoulder.AtSide
+		return r
+	}
+	right, left := ratio(shoulder.Right, "0.698", measure.BelowBand), ratio(shoulder.Left, "0.85", measure.WithinBand)
+	const want = "External to internal rotation ratio with the arm at the side (published 0.70 to 1.00): " +
+		"right 0.698, below the published band; left 0.85, within the published band."
+	if got := For("en").Ratio(right, left); got != want {
+		t.Errorf("got  %q\nwant %q", got, want)
+	}
+	if got := For("en").Ratio(); got != "" {
+		t.Errorf("no ratio: %q", got)
+	}
+}
+
+func TestPooled(t *testing.T) {
+	good, even, confirming := atLeast("75", "%"), atLeast("90", "%"), atLeast("50", "%")
+	for _, tt := range []struct {
+		name   string
+		pooled measure.Pooled
+		want   string
+	}{
+		{
+			"in doubt", measure.Pooled{Sessions: 3, Index: 89.97, Low: 80.12, High: 101.04, ProbabilityEven: 0.4961},
+			"all 3 sessions together: LSI 89.97 % (80.1 to 101.0), probability of at least 90 %: 49.6 %",
+		},
+		{
+			"nearly certain", measure.Pooled{Sessions: 2, Index: 110, Low: 95, High: 127, ProbabilityEven: 0.9999},
+			"all 2 sessions together: LSI 110.0 % (95.0 to 127.0), probability of at least 90 %: more than 99 %",
+		},
+		{
+			"hardly possible", measure.Pooled{Sessions: 2, Index: 50, Low: 40, High: 62, ProbabilityEven: 0.0001},
+			"all 2 sessions together: LSI 50.0 % (40.0 to 62.0), probability of at least 90 %: less than 1 %",
+		},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := For("en").Pooled(&tt.pooled, good, even, confirming); got != tt.want {
+				t.Errorf("got  %q\nwant %q", got, tt.want)
+			}
+		})
+	}
+}

@@ -1,0 +1,135 @@
+package wording
+
+import (
+	"testing"
+
+	"evenreach.example/internal/plan"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+func TestExercise(t *testing.T) {
+	for _, tt := range []struct {
+		name     string
+		exercise plan.Exercise
+		want     string
+	}{
+		{
+			"at the side", plan.Exercise{Rotation: shoulder.External, Position: shoulder.AtSide},
+			"External rotation with the arm at the side",
+		},
+		{
+			"supported", plan.Exercise{Rotation: shoulder.External, Position: shoulder.Flexion90, Support: shoulder.Supported},
+			"External rotation at 90 degrees of flexion, arm supported",
+		},
+		{
+			"continued", plan.Exercise{Purpose: plan.Continue, Rotation: shoulder.Internal, Position: shoulder.Abduction90, Support: shoulder.Unsupported},
+			"Internal rotation at 90 degrees of abduction, arm unsupported, continued",
+		},
+		{"range", plan.Exercise{Purpose: plan.RestoreRange, Movement: shoulder.Abduction}, "Active abduction: restoring range"},
+		{"function", plan.Exercise{Purpose: plan.FullFunction}, "Functional strengthening in place of direct cuff work"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := For("en").Exercise(&tt.exercise); got != tt.want {
+				t.Errorf("got %q, want %q", got, tt.want)
+			}
+		})
+	}
+}
+
+func TestExerciseDetail(t *testing.T) {
+	e := plan.Exercise{
+		Mode: plan.Isometric, Dose: protocol.Dose{Text: "3 sets of 32 s", Source: "a trial"}, Provisional: true,
+		Cues: []plan.Cue{plan.RollUnderArm, plan.PainWithinLimit},
+	}
+	const want = "Open provisionally, until its strength is measured. Isometric: 3 sets of 32 s. " +
+		"Place a small rolled towel between the upper arm and the trunk. Pain stays within the limit and settles before the next session. " +
+		"Source of the dose: a trial."
+	if got := For("en").ExerciseDetail(&e); got != want {
+		t.Errorf("got  %q\nwant %q", got, want)
+	}
+}
+
+func TestRequests(t *testing.T) {
+	requests := []plan.Request{
+		{Ask: plan.AskStrength, Why: plan.WhyRoutineCheck, Rotation: shoulder.External, Position: shoulder.AtSide},
+		{Ask: plan.AskStrength, Why: plan.WhyNotAlike, Rotation: shoulder.External, Position: shoulder.Flexion90, First: true},
+		{Ask: plan.AskStrength, Why: plan.WhyRoutineCheck, Rotation: shoulder.Internal, Position: shoulder.Abduction90},
+		{Ask: plan.AskSteadiness, Position: shoulder.Flexion90, First: true},
+		{Ask: plan.AskRange, Movement: shoulder.Abduction, First: true},
+		{Ask: plan.AskRepairDate, First: true},
+	}
+	want := []string{
+		"strength of external rotation with the arm at the side, internal rotation at 90 degrees of abduction, both sides tested alike (regular re-check)",
+		"strength of external rotation at 90 degrees of flexion, both sides tested alike (comparison side not measured)",
+		"whether the arm stays still when held free at 90 degrees of flexion (not recorded yet, or not usable)",
+		"active abduction, involved side (not recorded yet, or not usable)",
+		"date of the cuff repair (not recorded yet, or not usable)",
+	}
+	groups := RequestGroups(requests)
+	if len(groups) != len(want) {
+		t.Fatalf("%d groups, want %d", len(groups), len(want))
+	}
+	for i, group := range groups {
+		if got := For("en").Requests(group); got != want[i] {
+			t.Errorf("got  %q\nwant %q", got, want[i])
+		}
+	}
+}
+
+func TestGoal(t *testing.T) {
+	index := func(p shoulder.ArmPosition, now string) plan.Target {
+		target := plan.Target{Position: p, Threshold: atLeast("90", "%"), Value: number("90"), Unit: "%"}
+		if now != "" {
+			target.Current = pointer(number(now))
+		}
+		return target
+	}
+	for _, tt := range []struct {
+		name string
+		goal plan.Goal
+		want string
+	}{
+		{
+			"even in one position",
+			plan.Goal{
+				Aim: plan.AimEven, Rotation: shoulder.External, Due: date("2026-04-13"), Achievement: plan.Improving,
+				Targets: []plan.Target{index(shoulder.Flexion90, "89.96")},
+			},
+			"external rotation, even with the other side: limb symmetry index at least 90 % at 90 degrees of flexion (now 89.96 %); by 2026-04-13; improving",
+		},
+		{
+			"even in all",
+			plan.Goal{
+				Aim: plan.AimEvenAll, Rotation: shoulder.Internal, Due: date("2026-05-25"),
+				Targets: []plan.Target{index(shoulder.AtSide, "92"), index(shoulder.Flexion90, "80"), index(shoulder.Abduction90, "")},
+			},
+			"internal rotation, even in all three positions: limb symmetry index at least 90 % (now with the arm at the side 92.0 %, " +
+				"at 90 degrees of flexion 80.0 %, at 90 degrees of abduction not measured); by 2026-05-25; in progress",
+		},
+		{
+			"range as part of the other side's, rounded up",
+			plan.Goal{
+				Aim: plan.AimRange, Due: date("2026-04-13"), Achievement: plan.NoChange,
+				Targets: []plan.Target{{
+					Movement: shoulder.Flexion, Threshold: atLeast("75", "%"), Value: number("128.21"), Unit: "deg", Current: pointer(number("120")),
+				}},
+			},
+			"active range for an elevated position: active flexion at least 128.3 degrees (now 120 degrees); by 2026-04-13; no change beyond measurement error",
+		},
+		{
+			"pain",
+			plan.Goal{
+				Aim: plan.AimPain, Due: date("2026-04-13"),
+				Targets: []plan.Target{{Threshold: atMost("5", "{score}"), Value: number("5"), Unit: "{score}", Current: pointer(number("7"))}},
+			},
+			"pain within the limit: pain during the resisted test at most 5/10 (now 7/10); by 2026-04-13; in progress",
+		},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := For("en").Goal(&tt.goal); got != tt.want {
+				t.Errorf("got  %q\nwant %q", got, tt.want)
+			}
+		})
+	}
+}
