@@ -239,7 +239,7 @@ func TestStandingCautionsAreInEveryForm(t *testing.T) {
 func TestTextFitsTheTerminal(t *testing.T) {
 	for _, s := range allStories() {
 		issues := append(s.issues, fault.Issue{Kind: fault.BadValue, Path: "Bundle." + strings.Repeat("entry", 60)})
-		for _, line := range strings.Split(Text(s.assess(), issues, words()), "\n") {
+		for line := range strings.SplitSeq(Text(s.assess(), issues, words()), "\n") {
 			if n := utf8.RuneCountInString(line); n > 80 {
 				t.Errorf("%s: %d characters: %s", s.name, n, line)
 			}

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"time"
 
 	"evenreach.example/internal/exact"
@@ -169,9 +170,9 @@ func (c composer) noteForces(line *row, involved, comparison *measure.Score) {
 }
 
 func (c composer) mass() *exact.Number {
-	for i := len(c.Episode.Sessions) - 1; i >= 0; i-- {
-		if m := c.Episode.Sessions[i].Mass; m != nil {
-			return &m.Value
+	for _, session := range slices.Backward(c.Episode.Sessions) {
+		if session.Mass != nil {
+			return &session.Mass.Value
 		}
 	}
 	return nil

@@ -5,6 +5,7 @@ package report
 
 import (
 	"slices"
+	"strings"
 
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fault"
@@ -153,24 +154,24 @@ func (c composer) dosed(group []*plan.Exercise) entry {
 	forAll := func(cue plan.Cue) bool {
 		return !slices.ContainsFunc(group, func(e *plan.Exercise) bool { return !slices.Contains(e.Cues, cue) })
 	}
-	dose := entry{text: c.w.Dose(group[0])}
+	shared := []string{c.w.Dose(group[0])}
 	for _, cue := range group[0].Cues {
 		if forAll(cue) {
-			dose.text += " " + c.w.Cue(cue)
+			shared = append(shared, c.w.Cue(cue))
 		}
 	}
-	dose.text += " " + c.w.DoseSource(group[0])
+	dose := entry{text: strings.Join(append(shared, c.w.DoseSource(group[0])), " ")}
 	for _, e := range group {
-		point := c.w.Sentence(c.w.Exercise(e))
+		own := []string{c.w.Sentence(c.w.Exercise(e))}
 		if e.Provisional {
-			point += " " + c.w.Provisional()
+			own = append(own, c.w.Provisional())
 		}
 		for _, cue := range e.Cues {
 			if !forAll(cue) {
-				point += " " + c.w.Cue(cue)
+				own = append(own, c.w.Cue(cue))
 			}
 		}
-		dose.points = append(dose.points, point)
+		dose.points = append(dose.points, strings.Join(own, " "))
 	}
 	return dose
 }

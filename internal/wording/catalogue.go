@@ -59,7 +59,6 @@ type terms struct {
 	support       []string
 	contraction   []string
 	instrument    []string
-	dimension     []string
 	movement      []string
 	painContext   []string
 	step          []string
@@ -68,9 +67,7 @@ type terms struct {
 	verdict       []string
 	certainty     []string
 	rule          []string
-	basis         []string
 	direction     []string
-	against       []string
 	mismatch      []string
 	condition     []string
 	outlook       []string

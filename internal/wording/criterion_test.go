@@ -11,11 +11,8 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-func pointer[T any](v T) *T { return &v }
-
-func atMost(value, unit string) protocol.Threshold {
-	return protocol.Threshold{Comparison: protocol.AtMost, Value: number(value), Unit: unit}
-}
+// painLimit is at most 5 of 10.
+var painLimit = protocol.Threshold{Comparison: protocol.AtMost, Value: number("5"), Unit: "{score}"}
 
 func date(s string) time.Time {
 	t, err := time.Parse(time.DateOnly, s)
@@ -30,8 +27,8 @@ func date(s string) time.Time {
 func strength(rule readiness.Rule, change func(*readiness.Criterion)) readiness.Criterion {
 	k := readiness.Criterion{
 		Rule: rule, Position: shoulder.Abduction90, Verdict: readiness.NotMet, Certainty: measure.Clear,
-		Basis: readiness.Dynamometry, Value: pointer(number("68.75")), Threshold: atLeast("75", "%"),
-		Needed: pointer(number("96.0")), Measured: pointer(number("88.0")), Unit: "N",
+		Basis: readiness.Dynamometry, Value: new(number("68.75")), Threshold: atLeast("75", "%"),
+		Needed: new(number("96.0")), Measured: new(number("88.0")), Unit: "N",
 	}
 	if change != nil {
 		change(&k)
@@ -58,7 +55,7 @@ func TestCriterion(t *testing.T) {
 		},
 		{
 			"strength that is reached within error", strength(readiness.GoodEnough, func(k *readiness.Criterion) {
-				k.Value, k.Measured, k.Verdict, k.Certainty = pointer(number("76.5625")), pointer(number("98")), readiness.Met, measure.WithinError
+				k.Value, k.Measured, k.Verdict, k.Certainty = new(number("76.5625")), new(number("98")), readiness.Met, measure.WithinError
 			}),
 			"external rotation at 90 degrees of abduction needs 96.0 N on the left; measured 98.0 N (limb symmetry index 76.6 %, at least 75 % needed); met, within measurement error",
 		},
@@ -85,27 +82,27 @@ func TestCriterion(t *testing.T) {
 		},
 		{
 			"even once", strength(readiness.EvenConfirmed, func(k *readiness.Criterion) {
-				k.Threshold, k.Value, k.Certainty = atLeast("90", "%"), pointer(number("92")), measure.WithinError
+				k.Threshold, k.Value, k.Certainty = atLeast("90", "%"), new(number("92")), measure.WithinError
 			}),
 			"external rotation at 90 degrees of abduction: limb symmetry index 92.0 % is even, but within measurement error; a further even session confirms it",
 		},
 		{
 			"even and confirmed", strength(readiness.EvenConfirmed, func(k *readiness.Criterion) {
-				k.Threshold, k.Value, k.Verdict = atLeast("90", "%"), pointer(number("125")), readiness.Met
+				k.Threshold, k.Value, k.Verdict = atLeast("90", "%"), new(number("125")), readiness.Met
 			}),
 			"external rotation at 90 degrees of abduction: even and confirmed, limb symmetry index 125.0 %; met, beyond measurement error",
 		},
 		{
 			"pain over the limit", readiness.Criterion{
 				Rule: readiness.PainAcceptable, Position: shoulder.AtSide, Verdict: readiness.NotMet, Certainty: measure.Clear,
-				Value: pointer(number("7")), Threshold: atMost("5", "{score}"), Unit: "{score}", Basis: readiness.Recorded,
+				Value: new(number("7")), Threshold: painLimit, Unit: "{score}", Basis: readiness.Recorded,
 			},
 			"pain during the resisted test with the arm at the side: 7/10, at most 5/10 accepted; not met, beyond measurement error",
 		},
 		{
 			"pain without an occasion", readiness.Criterion{
 				Rule: readiness.PainAcceptable, Position: shoulder.Flexion90, Verdict: readiness.Met, Certainty: measure.WithinError,
-				Value: pointer(number("4.5")), Threshold: atMost("5", "{score}"), Unit: "{score}", Basis: readiness.UnstatedPain,
+				Value: new(number("4.5")), Threshold: painLimit, Unit: "{score}", Basis: readiness.UnstatedPain,
 			},
 			"pain at 90 degrees of flexion, occasion not recorded: 4.5/10, at most 5/10 accepted; met, within measurement error",
 		},
@@ -116,19 +113,19 @@ func TestCriterion(t *testing.T) {
 		{
 			"range a tenth short", readiness.Criterion{
 				Rule: readiness.RangeOpen, Position: shoulder.Flexion90, Verdict: readiness.NotMet, Certainty: measure.WithinError,
-				Needed: pointer(number("135")), Measured: pointer(number("134.9")), Unit: "deg", Basis: readiness.Recorded,
+				Needed: new(number("135")), Measured: new(number("134.9")), Unit: "deg", Basis: readiness.Recorded,
 			},
 			"active flexion needs 135 degrees on the left; measured 134.9 degrees; not met, within measurement error",
 		},
 		{
 			"range of the other side as full", readiness.Criterion{
 				Rule: readiness.RangeOpen, Position: shoulder.Abduction90, Verdict: readiness.NotMet, Certainty: measure.Clear,
-				Needed: pointer(number("128.25")), Measured: pointer(number("110")), Unit: "deg", Basis: readiness.Recorded,
+				Needed: new(number("128.25")), Measured: new(number("110")), Unit: "deg", Basis: readiness.Recorded,
 			},
 			"active abduction needs 128.3 degrees on the left; measured 110 degrees; not met, beyond measurement error",
 		},
 		{
-			"range not measured", readiness.Criterion{Rule: readiness.RangeMinimum, Position: shoulder.Flexion90, Needed: pointer(number("90")), Unit: "deg"},
+			"range not measured", readiness.Criterion{Rule: readiness.RangeMinimum, Position: shoulder.Flexion90, Needed: new(number("90")), Unit: "deg"},
 			"active flexion needs 90 degrees on the left; not measured",
 		},
 		{
@@ -190,7 +187,7 @@ func TestJudgement(t *testing.T) {
 		{
 			"range in degrees", readiness.Criterion{
 				Rule: readiness.RangeOpen, Verdict: readiness.Met, Certainty: measure.Clear, Threshold: atLeast("75", "%"),
-				Needed: pointer(number("135")), Unit: "deg",
+				Needed: new(number("135")), Unit: "deg",
 			},
 			"at least 135 degrees needed: met, beyond measurement error",
 		},

@@ -38,7 +38,6 @@ var englishHeadings = Headings{
 	Index:      "LSI, %",
 	Interval:   "{1} interval",
 	Verdict:    "Verdict",
-	Certainty:  "Certainty",
 	Change:     "Change and notes",
 }
 
@@ -82,7 +81,6 @@ var englishTerms = terms{
 		shoulder.Handheld:       "hand-held dynamometer",
 		shoulder.BeltStabilised: "belt-stabilised dynamometer",
 		shoulder.Isokinetic:     "isokinetic dynamometer"},
-	dimension: []string{shoulder.Force: "force", shoulder.Torque: "torque"},
 	movement: []string{"movement not known",
 		shoulder.Flexion:          "flexion",
 		shoulder.Abduction:        "abduction",
@@ -139,23 +137,10 @@ var englishTerms = terms{
 		readiness.Even:           "even with the other side",
 		readiness.EvenConfirmed:  "evenness confirmed",
 	},
-	basis: []string{
-		readiness.NoBasis:        "nothing measured",
-		readiness.Dynamometry:    "dynamometry of both sides",
-		readiness.ManualTest:     "manual muscle test",
-		readiness.Retained:       "earlier verdict, not overturned beyond measurement error",
-		readiness.Recorded:       "as recorded",
-		readiness.UnstatedPain:   "pain score without its context",
-		readiness.ConservativeNo: "not known, therefore held",
-	},
 	direction: []string{
 		measure.Unchanged: "within measurement error",
 		measure.Improved:  "improved beyond measurement error",
 		measure.Declined:  "declined beyond measurement error",
-	},
-	against: []string{
-		measure.Previous: "previous measurement",
-		measure.Baseline: "first measurement",
 	},
 	mismatch: []string{
 		measure.NoComparison:       "comparison side not measured",

@@ -22,6 +22,5 @@ type Headings struct {
 	Index      string // fits 6
 	Interval   string // fits 13; {1} is the confidence
 	Verdict    string // fits 22
-	Certainty  string
 	Change     string
 }

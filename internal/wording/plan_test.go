@@ -81,7 +81,7 @@ func TestGoal(t *testing.T) {
 	index := func(p shoulder.ArmPosition, now string) plan.Target {
 		target := plan.Target{Position: p, Threshold: atLeast("90", "%"), Value: number("90"), Unit: "%"}
 		if now != "" {
-			target.Current = pointer(number(now))
+			target.Current = new(number(now))
 		}
 		return target
 	}
@@ -112,7 +112,7 @@ func TestGoal(t *testing.T) {
 			plan.Goal{
 				Aim: plan.AimRange, Due: date("2026-04-13"), Achievement: plan.NoChange,
 				Targets: []plan.Target{{
-					Movement: shoulder.Flexion, Threshold: atLeast("75", "%"), Value: number("128.21"), Unit: "deg", Current: pointer(number("120")),
+					Movement: shoulder.Flexion, Threshold: atLeast("75", "%"), Value: number("128.21"), Unit: "deg", Current: new(number("120")),
 				}},
 			},
 			"active range for an elevated position: active flexion at least 128.3 degrees (now 120 degrees); by 2026-04-13; no change beyond measurement error",
@@ -121,7 +121,7 @@ func TestGoal(t *testing.T) {
 			"pain",
 			plan.Goal{
 				Aim: plan.AimPain, Due: date("2026-04-13"),
-				Targets: []plan.Target{{Threshold: atMost("5", "{score}"), Value: number("5"), Unit: "{score}", Current: pointer(number("7"))}},
+				Targets: []plan.Target{{Threshold: painLimit, Value: number("5"), Unit: "{score}", Current: new(number("7"))}},
 			},
 			"pain within the limit: pain during the resisted test at most 5/10 (now 7/10); by 2026-04-13; in progress",
 		},

@@ -27,12 +27,12 @@ func TestReasons(t *testing.T) {
 	unmeasured := &readiness.Criterion{Rule: readiness.EvenConfirmed, Position: shoulder.Abduction90}
 	goodEnough := &readiness.Criterion{Rule: readiness.GoodEnough, Position: shoulder.Abduction90}
 	unsteady := &readiness.Criterion{Rule: readiness.ArmSteady, Position: shoulder.Abduction90, Verdict: readiness.NotMet}
-	flexion := &readiness.Criterion{Rule: readiness.RangeOpen, Position: shoulder.Flexion90, Needed: pointer(number("135")), Unit: "deg"}
-	minimum := &readiness.Criterion{Rule: readiness.RangeMinimum, Position: shoulder.Flexion90, Needed: pointer(number("90")), Unit: "deg"}
+	flexion := &readiness.Criterion{Rule: readiness.RangeOpen, Position: shoulder.Flexion90, Needed: new(number("135")), Unit: "deg"}
+	minimum := &readiness.Criterion{Rule: readiness.RangeMinimum, Position: shoulder.Flexion90, Needed: new(number("90")), Unit: "deg"}
 	pain := func(p shoulder.ArmPosition) *readiness.Criterion {
 		return &readiness.Criterion{
 			Rule: readiness.PainAcceptable, Position: p, Verdict: readiness.NotMet, Certainty: measure.Clear,
-			Value: pointer(number("8")), Unit: "{score}", Threshold: atMost("5", "{score}"), Sources: []shoulder.SourceID{7},
+			Value: new(number("8")), Unit: "{score}", Threshold: painLimit, Sources: []shoulder.SourceID{7},
 		}
 	}
 	const untested = "external rotation at 90 degrees of abduction: no current strength of both sides that can be compared."
@@ -77,7 +77,7 @@ func TestReasons(t *testing.T) {
 			readiness.RotationReadiness{
 				Rotation: shoulder.External, Step: readiness.StepAtSide, Next: readiness.StepFlexion90Supported,
 				Holding: []*readiness.Criterion{
-					{Rule: readiness.RangeOpen, Position: shoulder.Flexion90, Needed: pointer(number("80")), Unit: "deg"}, minimum,
+					{Rule: readiness.RangeOpen, Position: shoulder.Flexion90, Needed: new(number("80")), Unit: "deg"}, minimum,
 				},
 			},
 			[]string{

@@ -44,9 +44,6 @@ func (c *Catalogue) Contraction(k shoulder.Contraction) string { return term(c.t
 // Instrument names the kind of dynamometer.
 func (c *Catalogue) Instrument(i shoulder.Instrument) string { return term(c.terms.instrument, i) }
 
-// Dimension names what a strength reading is: "force".
-func (c *Catalogue) Dimension(d shoulder.Dimension) string { return term(c.terms.dimension, d) }
-
 // Movement names a movement whose range is measured: "flexion".
 func (c *Catalogue) Movement(m shoulder.Movement) string { return term(c.terms.movement, m) }
 
@@ -71,17 +68,11 @@ func (c *Catalogue) Verdict(v readiness.Verdict) string { return term(c.terms.ve
 // Rule names a criterion: "strong enough to move on".
 func (c *Catalogue) Rule(r readiness.Rule) string { return term(c.terms.rule, r) }
 
-// Basis names what a verdict rests on.
-func (c *Catalogue) Basis(b readiness.Basis) string { return term(c.terms.basis, b) }
-
 // Certainty names a certainty: "within measurement error".
 func (c *Catalogue) Certainty(k measure.Certainty) string { return term(c.terms.certainty, k) }
 
 // Direction names what a change comes to.
 func (c *Catalogue) Direction(d measure.Direction) string { return term(c.terms.direction, d) }
-
-// Against names what a change is held against.
-func (c *Catalogue) Against(a measure.Against) string { return term(c.terms.against, a) }
 
 // Mismatch says why two sides may not be compared.
 func (c *Catalogue) Mismatch(m measure.Mismatch) string { return term(c.terms.mismatch, m) }
