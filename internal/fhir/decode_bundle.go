@@ -118,7 +118,7 @@ func (d *decoder) parameter() (p Parameter) {
 	}
 	d.require(p.Name != "", "name")
 	if p.Value != nil && p.Resource != nil || p.Part != nil && (p.Value != nil || p.Resource != nil) {
-		d.report(fault.Structure, "found several of value[x], resource and part; expected one (inv-1)")
+		d.misshaped("found several of value[x], resource and part; expected one (inv-1)")
 	}
 	return p
 }

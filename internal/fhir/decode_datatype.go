@@ -3,8 +3,6 @@ package fhir
 import (
 	"slices"
 	"strings"
-
-	"evenreach.example/internal/fault"
 )
 
 // other deals with a member that the wire model leaves out: it is passed over
@@ -283,7 +281,7 @@ func (d *decoder) isOpenChoice() bool {
 // must be none.
 func (d *decoder) choice(already Value, element string) Value {
 	if already != nil {
-		d.report(fault.Structure, "found a second value; expected "+element+"[x] once")
+		d.misshaped("found a second value; expected " + element + "[x] once")
 		d.skip()
 		return already
 	}

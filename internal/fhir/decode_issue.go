@@ -18,9 +18,9 @@ const maxIssues = 100
 // maxQuote is how many bytes of the input a diagnostic may quote.
 const maxQuote = 80
 
-// report adds an error about the current value.
-func (d *decoder) report(kind fault.Kind, detail string) {
-	d.add(fault.Issue{Severity: fault.Error, Kind: kind, Path: d.path(), Detail: detail})
+// misshaped reports the current value as JSON of another shape than FHIR's.
+func (d *decoder) misshaped(detail string) {
+	d.add(fault.Issue{Severity: fault.Error, Kind: fault.Structure, Path: d.path(), Detail: detail})
 }
 
 // bad reports the current value, a primitive, as outside its FHIR domain.
@@ -29,7 +29,7 @@ func (d *decoder) bad(expected string) {
 		Severity:   fault.Error,
 		Kind:       fault.BadValue,
 		Path:       d.path(),
-		Detail:     "expected " + expected,
+		Detail:     "found a value outside its domain; expected " + expected,
 		Diagnostic: "found " + quote(d.text[d.start:d.end]),
 	})
 }

@@ -25,16 +25,16 @@ func hasOtherSpace(s string) bool {
 
 // isID: 1 to 64 letters, digits, hyphens and dots.
 func isID(s string) bool {
-	if len(s) > 64 {
-		return false
-	}
 	for i := range len(s) {
-		c := s[i]
-		if !('a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9' || c == '-' || c == '.') {
+		if !isIDByte(s[i]) {
 			return false
 		}
 	}
-	return s != ""
+	return s != "" && len(s) <= 64
+}
+
+func isIDByte(c byte) bool {
+	return 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9' || c == '-' || c == '.'
 }
 
 // isDiv: an XHTML div element as a whole.

@@ -28,35 +28,16 @@ type pools struct {
 	versions      pool[DeviceVersion]
 }
 
-// A pool allocates structs of one type many at a time. The zero pool is ready
-// for use.
+// A pool is a slab for structs that are read one after another. The zero pool is
+// ready for use.
 type pool[T any] struct {
-	free  []T // allocated and not yet handed out
-	chunk int // length of the last allocation
+	slab[T]
 	stack []T // elements of the lists that are being read, innermost last
-}
-
-// The lengths of the first and of the largest allocation: a short body pays for
-// little, a long one allocates seldom.
-const (
-	minChunk = 4
-	maxChunk = 64
-)
-
-// take hands out n structs.
-func (p *pool[T]) take(n int) []T {
-	if n > len(p.free) {
-		p.chunk = min(max(2*p.chunk, minChunk), maxChunk)
-		p.free = make([]T, max(p.chunk, n))
-	}
-	taken := p.free[:n:n]
-	p.free = p.free[n:]
-	return taken
 }
 
 // keep returns a pointer to a copy of v.
 func (p *pool[T]) keep(v T) *T {
-	kept := &p.take(1)[0]
+	kept := p.one()
 	*kept = v
 	return kept
 }

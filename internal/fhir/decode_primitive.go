@@ -4,8 +4,6 @@ import (
 	"encoding/base64"
 	"strconv"
 	"strings"
-
-	"evenreach.example/internal/fault"
 )
 
 // str decodes a FHIR string or markdown.
@@ -16,7 +14,7 @@ func (d *decoder) str() string {
 	}
 	s := d.unquoted()
 	if s == "" {
-		d.report(fault.Structure, "found an empty string; expected the element to be absent")
+		d.misshaped("found an empty string; expected the element to be absent")
 		return ""
 	}
 	if d.end > d.escape && strings.ContainsFunc(s, isForbiddenControl) {

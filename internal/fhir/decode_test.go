@@ -202,13 +202,15 @@ func entryWith(members string) string {
 }
 
 func TestDecodeKeepsFreeTextOutOfPaths(t *testing.T) {
-	issues := refused(t, observation(`"John Smith, born 1970":{"a":1}`), fhir.Limits{})
-	want := []found{{fault.UnknownElement, "Observation"}}
-	if diff := cmp.Diff(want, summary(issues), cmp.AllowUnexported(found{})); diff != "" {
-		t.Errorf("(-want +got)\n%s", diff)
-	}
-	if !strings.Contains(issues[0].Diagnostic, "John Smith") {
-		t.Errorf("diagnostic %q does not tell the name", issues[0].Diagnostic)
+	for _, name := range []string{"John Smith, born 1970", "1970", "a-b", "é", strings.Repeat("x", 65)} {
+		issues := refused(t, observation(`"`+name+`":{"a":1}`), fhir.Limits{})
+		want := []found{{fault.UnknownElement, "Observation"}}
+		if diff := cmp.Diff(want, summary(issues), cmp.AllowUnexported(found{})); diff != "" {
+			t.Errorf("name %q (-want +got)\n%s", name, diff)
+		}
+		if !strings.Contains(issues[0].Diagnostic, name) {
+			t.Errorf("diagnostic %q does not tell the name %q", issues[0].Diagnostic, name)
+		}
 	}
 }
 
@@ -251,8 +253,21 @@ func TestDecodeRequires(t *testing.T) {
 }
 
 func TestDecodeDoesNotMissWhatItRefused(t *testing.T) {
-	want := []found{{fault.BadValue, "Observation.status"}, {fault.Structure, "Observation.code"}}
-	checkFound(t, `{"resourceType":"Observation","status":" ","code":"a"}`, want, "one issue for one problem")
+	tests := []struct {
+		name string
+		body string
+		want []found
+	}{
+		{"the element itself", `{"resourceType":"Observation","status":1,"code":"a"}`, []found{{fault.Structure, "Observation.status"}, {fault.Structure, "Observation.code"}}},
+		{"within the element", `{"resourceType":"Observation","status":"final","code":{"coding":"a"}}`, []found{{fault.Structure, "Observation.code.coding"}}},
+		{"within its list", `{"resourceType":"Provenance","target":["a"],"recorded":"2026-01-01T00:00:00Z","agent":[{"who":{"display":"a"}}]}`, []found{{fault.Structure, "Provenance.target[0]"}}},
+		{"a name that begins the same", `{"resourceType":"Observation","status":"final","codes":1}`, []found{{fault.UnknownElement, "Observation.codes"}, {fault.RequiredMissing, "Observation.code"}}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			checkFound(t, tt.body, tt.want, "one issue for one problem")
+		})
+	}
 }
 
 func TestDecodeListsEveryProblem(t *testing.T) {

