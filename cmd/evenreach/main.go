@@ -10,6 +10,7 @@ import (
 	"os"
 
 	"github.com/alecthomas/kong"
+	"google.golang.org/grpc/grpclog"
 )
 
 // The exit codes.
@@ -40,6 +41,8 @@ type usageError struct{ error }
 func (e usageError) Unwrap() error { return e.error }
 
 func main() {
+	// What gRPC and the gateway log of their own may quote headers.
+	grpclog.SetLoggerV2(grpclog.NewLoggerV2(io.Discard, io.Discard, io.Discard))
 	os.Exit(run(context.Background(), os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr}))
 }
 

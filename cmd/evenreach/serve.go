@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"log/slog"
 	"net"
 	"net/http"
@@ -15,7 +14,6 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	"golang.org/x/sync/errgroup"
 	"google.golang.org/grpc"
-	"google.golang.org/grpc/grpclog"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/config"
@@ -58,7 +56,7 @@ func serve(ctx context.Context, c *config.Server, log *slog.Logger) error {
 	if err != nil {
 		return err
 	}
-	listeners, err := listen(c.GRPCAddress, c.HTTPAddress, c.AdminAddress)
+	listeners, err := listen(ctx, c.GRPCAddress, c.HTTPAddress, c.AdminAddress)
 	if err != nil {
 		return err
 	}
@@ -82,8 +80,6 @@ func serve(ctx context.Context, c *config.Server, log *slog.Logger) error {
 
 // build puts the servers together.
 func build(c *config.Server, log *slog.Logger) (*servers, error) {
-	// The libraries' own log may quote headers and has another form.
-	grpclog.SetLoggerV2(grpclog.NewLoggerV2(io.Discard, io.Discard, io.Discard))
 	registry := prometheus.NewRegistry()
 	watch := ops.NewWatch(ops.NewMetrics(registry, version(), c.Protocols), log)
 	health := ops.NewHealth(evenreachv1.AssessmentService_ServiceDesc.ServiceName)
@@ -104,13 +100,13 @@ func build(c *config.Server, log *slog.Logger) (*servers, error) {
 }
 
 // listen opens every address, or none.
-func listen(addresses ...string) ([]net.Listener, error) {
+func listen(ctx context.Context, addresses ...string) ([]net.Listener, error) {
 	var (
 		listeners []net.Listener
 		problems  []error
 	)
 	for _, address := range addresses {
-		l, err := net.Listen("tcp", address)
+		l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", address)
 		if err != nil {
 			problems = append(problems, err)
 			continue

@@ -83,7 +83,11 @@ func (p *process) terminate() {
 // get asks the operator's port.
 func (p *process) get(path string) (int, string) {
 	p.t.Helper()
-	answer, err := p.client.Get("http://" + p.Admin + path)
+	request, err := http.NewRequestWithContext(p.t.Context(), http.MethodGet, "http://"+p.Admin+path, nil)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	answer, err := p.client.Do(request)
 	if err != nil {
 		p.t.Fatal(err)
 	}
@@ -109,10 +113,16 @@ func (p *process) until(path string, wanted func(status int, body string) bool) 
 // post begins a request whose body is yet to come. The answer's status comes
 // over the channel, 0 if there is none.
 func (p *process) post() (body *io.PipeWriter, answered <-chan int) {
+	p.t.Helper()
 	reader, writer := io.Pipe()
+	request, err := http.NewRequestWithContext(p.t.Context(), http.MethodPost, "http://"+p.HTTP+"/fhir/$assess-shoulder", reader)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	request.Header.Set("Content-Type", "application/fhir+json")
 	statuses := make(chan int, 1)
 	go func() {
-		answer, err := p.client.Post("http://"+p.HTTP+"/fhir/$assess-shoulder", "application/fhir+json", reader)
+		answer, err := p.client.Do(request)
 		if err != nil {
 			statuses <- 0
 			return

@@ -25,14 +25,14 @@ func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 func get(t *testing.T, h http.Handler, path string) (int, string) {
 	t.Helper()
 	w := httptest.NewRecorder()
-	h.ServeHTTP(w, httptest.NewRequest(http.MethodGet, path, nil))
+	h.ServeHTTP(w, httptest.NewRequestWithContext(t.Context(), http.MethodGet, path, nil))
 	return w.Code, w.Body.String()
 }
 
-func watching(level slog.Level) (*Watch, *prometheus.Registry, *bytes.Buffer) {
+func watching() (*Watch, *prometheus.Registry, *bytes.Buffer) {
 	registry, log := prometheus.NewRegistry(), &bytes.Buffer{}
 	metrics := NewMetrics(registry, "1.2.3", []*protocol.Protocol{protocol.Default()})
-	return NewWatch(metrics, NewLogger(log, level)), registry, log
+	return NewWatch(metrics, NewLogger(log, slog.LevelInfo)), registry, log
 }
 
 func TestReadinessFollowsTheDrainAndLivenessDoesNot(t *testing.T) {
@@ -76,7 +76,7 @@ func TestAdminHasNothingElse(t *testing.T) {
 }
 
 func TestMetricsAreOnTheRegistryThatIsServed(t *testing.T) {
-	watch, registry, _ := watching(slog.LevelInfo)
+	watch, registry, _ := watching()
 	_, call := watch.Begin(context.Background(), GRPC, "id", "/some.Service/Method")
 	call.Assessed("p|1", readiness.LimitedByPain, 12, []fault.Issue{{Severity: fault.Warning, Kind: fault.UnitAlias}})
 	_, during := get(t, Admin(registry, NewHealth()), "/metrics")
@@ -99,7 +99,7 @@ func TestMetricsAreOnTheRegistryThatIsServed(t *testing.T) {
 }
 
 func TestInventedMethodsAreOneLabel(t *testing.T) {
-	watch, registry, log := watching(slog.LevelInfo)
+	watch, registry, log := watching()
 	_, call := watch.Begin(context.Background(), HTTP, "id", "route")
 	watch.EndHTTP(call, "JANE-DOE", 405)
 	_, metrics := get(t, Admin(registry, NewHealth()), "/metrics")
@@ -122,7 +122,7 @@ func TestLevelsOfTheLog(t *testing.T) {
 		{fault.Syntax, "INFO"},
 	}
 	for _, tt := range tests {
-		watch, _, log := watching(slog.LevelInfo)
+		watch, _, log := watching()
 		_, call := watch.Begin(context.Background(), HTTP, "id", "route")
 		call.Refused(fault.Refuse(tt.kind, "", ""))
 		watch.EndHTTP(call, http.MethodPost, 500)
@@ -133,7 +133,7 @@ func TestLevelsOfTheLog(t *testing.T) {
 }
 
 func TestDefectsQuoteNoInput(t *testing.T) {
-	watch, _, log := watching(slog.LevelInfo)
+	watch, _, log := watching()
 	ctx, _ := watch.Begin(context.Background(), HTTP, "visit-17", "route")
 	watch.Defect(ctx, errors.New("canary"))
 	watch.Defect(ctx, &fault.Errors{Issues: []fault.Issue{{Detail: "the encoder failed", Diagnostic: "canary"}}})
@@ -149,7 +149,7 @@ func TestDefectsQuoteNoInput(t *testing.T) {
 }
 
 func TestRuntimePanicsAreTold(t *testing.T) {
-	watch, _, log := watching(slog.LevelInfo)
+	watch, _, log := watching()
 	func() {
 		defer func() { watch.Panicked(context.Background(), recover()) }()
 		var none []int

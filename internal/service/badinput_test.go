@@ -58,7 +58,7 @@ func badInputs(t *testing.T) []badInput {
 		refused("NaN", strings.Replace(sound, `"value":80`, `"value":NaN`, 1), 400, codes.InvalidArgument, "fatal", "syntax", "structure", "", "RFC 8259 has no NaN"),
 		refused("1e999999", strings.Replace(sound, `"value":80`, `"value":1e999999`, 1), 400, codes.InvalidArgument, "error", "bad-value", "value", "Bundle.entry[2].resource.valueQuantity.value", "outside any measurement"),
 
-		dropped("no side", strength("bad", right, 70, drop("bodySite")), "side-missing", "required", added),
+		dropped("no side", strength("bad", right, 70, noSide), "side-missing", "required", added),
 		dropped("two sides", strength("bad", right, 70, put("bodySite", object{"coding": []any{object{"system": snomed, "code": right}, object{"system": snomed, "code": left}}})), "side-conflict", "business-rule", added+".bodySite"),
 		dropped("kilograms", strength("bad", right, 7, put("valueQuantity", object{"value": 7, "unit": "kg", "system": ucum, "code": "kg"})), "unit-alias", "code-invalid", added+".valueQuantity.code"),
 		dropped("unit of another kind", strength("bad", right, 7, put("valueQuantity", object{"value": 7, "unit": "s", "system": ucum, "code": "s"})), "unit-unknown", "code-invalid", added+".valueQuantity.code"),

@@ -15,9 +15,8 @@ func put(name string, value any) change {
 	return func(o object) { o[name] = value }
 }
 
-func drop(name string) change {
-	return func(o object) { delete(o, name) }
-}
+// noSide leaves out what tells the side.
+func noSide(o object) { delete(o, "bodySite") }
 
 func made(o object, changes []change) object {
 	for _, c := range changes {

@@ -41,7 +41,7 @@ func message(t *testing.T, text string) *bcrpb.Bundle {
 func TestBothDoorsGiveTheSameAnswer(t *testing.T) {
 	h := start(t)
 	client := h.dial()
-	input := text(t, good(strength("bad", right, 70, drop("bodySite"))))
+	input := text(t, good(strength("bad", right, 70, noSide)))
 	byGRPC, err := client.Assess(context.Background(), &evenreachv1.AssessRequest{Bundle: message(t, input)})
 	if err != nil {
 		t.Fatal(err)
@@ -58,7 +58,7 @@ func TestBothDoorsGiveTheSameAnswer(t *testing.T) {
 func TestAssessTellsWhatWasLeftOut(t *testing.T) {
 	client := start(t).dial()
 	answer, err := client.Assess(context.Background(), &evenreachv1.AssessRequest{
-		Bundle: message(t, text(t, good(strength("bad", right, 70, drop("bodySite"))))),
+		Bundle: message(t, text(t, good(strength("bad", right, 70, noSide)))),
 	})
 	if err != nil {
 		t.Fatal(err)

@@ -81,7 +81,7 @@ const operationPath = "/fhir/$assess-shoulder"
 
 // request is a POST of JSON to the operation. Further headers are in pairs.
 func request(body string, headers ...string) *http.Request {
-	r := httptest.NewRequest(http.MethodPost, operationPath, strings.NewReader(body))
+	r := httptest.NewRequestWithContext(context.Background(), http.MethodPost, operationPath, strings.NewReader(body))
 	r.Header.Set("Content-Type", "application/fhir+json")
 	for i := 0; i+1 < len(headers); i += 2 {
 		r.Header.Set(headers[i], headers[i+1])

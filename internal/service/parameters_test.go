@@ -71,7 +71,7 @@ func TestParameters(t *testing.T) {
 func TestCheckByHTTP(t *testing.T) {
 	h := start(t)
 	w := h.do(request(text(t, parameters(
-		object{"name": "bundle", "resource": good(strength("bad", right, 70, drop("bodySite")))},
+		object{"name": "bundle", "resource": good(strength("bad", right, 70, noSide))},
 		parameter("output", "valueCode", "check")))))
 	if w.Code != http.StatusOK {
 		t.Fatalf("status %d, want 200: %s", w.Code, w.Body)

@@ -80,11 +80,9 @@ func (r *refusal) buildStatus() *status.Status {
 func (r *refusal) summary() string {
 	kind := r.Kind()
 	text := kind.Display()
-	for i := range r.Issues {
-		if r.Issues[i].Kind == kind && r.Issues[i].Detail != "" {
-			text += ": " + r.Issues[i].Detail
-			break
-		}
+	i := slices.IndexFunc(r.Issues, func(i fault.Issue) bool { return i.Kind == kind && i.Detail != "" })
+	if i >= 0 {
+		text += ": " + r.Issues[i].Detail
 	}
 	if more := len(r.Issues) - 1; more > 0 {
 		text += fmt.Sprintf(" (and %d more)", more)

@@ -3,13 +3,16 @@ package service
 import (
 	"bytes"
 	"compress/gzip"
+	"context"
 	"net/http"
 	"net/http/httptest"
 	"testing"
 )
 
 // method is a request without a body.
-func method(name, path string) *http.Request { return httptest.NewRequest(name, path, nil) }
+func method(name, path string) *http.Request {
+	return httptest.NewRequestWithContext(context.Background(), name, path, nil)
+}
 
 // withQuery gives a request a query.
 func withQuery(r *http.Request, query string) *http.Request {

@@ -89,9 +89,7 @@ func TestStreamWaitsForRoom(t *testing.T) {
 	for range cap(h.server.gate) {
 		h.server.gate <- struct{}{}
 	}
-	ctx, cancel := context.WithCancel(context.Background())
-	defer cancel()
-	stream, err := client.AssessStream(ctx)
+	stream, err := client.AssessStream(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}

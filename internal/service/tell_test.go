@@ -17,14 +17,14 @@ import (
 // scrape is what /metrics says.
 func (h *harness) scrape() string {
 	w := httptest.NewRecorder()
-	ops.Admin(h.registry, ops.NewHealth()).ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/metrics", nil))
+	ops.Admin(h.registry, ops.NewHealth()).ServeHTTP(w, method(http.MethodGet, "/metrics"))
 	return w.Body.String()
 }
 
 func TestMetricsTellWhatHappened(t *testing.T) {
 	h := start(t)
 	client := h.dial()
-	h.do(request(collection(t, good(strength("bad", right, 70, drop("bodySite"))))))
+	h.do(request(collection(t, good(strength("bad", right, 70, noSide)))))
 	h.do(request(""))
 	h.do(method(http.MethodGet, "/nowhere"))
 	if _, err := client.AssessJSON(context.Background(), &httpbody.HttpBody{Data: []byte(text(t, good()))}); err != nil {
@@ -61,7 +61,7 @@ func TestMetricsTellWhatHappened(t *testing.T) {
 
 func TestOneLineARequest(t *testing.T) {
 	h := start(t)
-	h.do(request(collection(t, good(strength("bad", right, 70, drop("bodySite")))), "X-Request-Id", "visit-17"))
+	h.do(request(collection(t, good(strength("bad", right, 70, noSide))), "X-Request-Id", "visit-17"))
 	lines := strings.Split(strings.TrimSpace(h.log.String()), "\n")
 	if len(lines) != 1 {
 		t.Fatalf("%d lines, want one:\n%s", len(lines), h.log)
@@ -83,7 +83,7 @@ func TestOneLineARequest(t *testing.T) {
 		t.Fatal(err)
 	}
 	if line.Level != "INFO" || line.Msg != "request" || line.RequestID != "visit-17" || line.Door != "http" ||
-		line.Operation != operationPath || line.Method != "POST" || line.Status != 200 || line.DurationSeconds == nil ||
+		line.Operation != operationPath || line.Method != http.MethodPost || line.Status != 200 || line.DurationSeconds == nil ||
 		line.Protocol != "evenreach-default|1.0.0" || line.Measurements != 2 || line.Issues["warning side-missing"] != 1 {
 		t.Errorf("the line says %s", lines[0])
 	}
