@@ -22,10 +22,11 @@ const (
 
 // cli is the command line. It wires and decides nothing.
 type cli struct {
-	Assess   assessCommand    `cmd:"" help:"Assess one episode from a file."`
-	Serve    serveCommand     `cmd:"" help:"Serve gRPC and REST."`
-	Protocol protocolCommand  `cmd:"" help:"Print or check the thresholds to decide by."`
-	Version  kong.VersionFlag `help:"Print the version."`
+	Assess      assessCommand      `cmd:"" help:"Assess one episode from a file."`
+	Serve       serveCommand       `cmd:"" help:"Serve gRPC and REST."`
+	Protocol    protocolCommand    `cmd:"" help:"Print or check the thresholds to decide by."`
+	Reliability reliabilityCommand `cmd:"" help:"Work out the clinic's own measurement error from test-retest data."`
+	Version     kong.VersionFlag   `help:"Print the version."`
 }
 
 // streams are where a command reads and writes.

@@ -158,7 +158,7 @@ func (b *builder) cautions() []Caution {
 	}), OneSession)
 	add(b.bothSidesWeak(), BothSidesWeak)
 	add(b.r.ComparisonAffected, NoUnaffectedSide)
-	add(b.painUnknown(), PainNotRecorded)
+	add(b.painUnknown() && b.r.Tissue.Open(), PainNotRecorded)
 	add(any(func(p *readiness.PositionReadiness) bool { return p.Pain.Basis == readiness.UnstatedPain }), PainWithoutContext)
 	add(any(func(p *readiness.PositionReadiness) bool { return p.Grade != shoulder.GradeUnknown }), ManualTestLimits)
 	add(any(func(p *readiness.PositionReadiness) bool {
