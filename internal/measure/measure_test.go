@@ -177,6 +177,23 @@ func TestTorqueOfForceAndLever(t *testing.T) {
 	near(t, "torque", scores[0].Torque.Float64(), 25.55, 1e-9, "100 N at 0.146 of 1.75 m: Drillis and Contini 1966")
 }
 
+func TestEstimatedLever(t *testing.T) {
+	height := &shoulder.Measured{Source: 901, Value: exact.MustParse("1.75")}
+	forces, mixed := on(0, trial(right, "100"), trial(left, "110")), on(0, trial(right, "100"), trial(left, "28", as(shoulder.Torque)))
+	forces.Height, mixed.Height = height, height
+	score := Scores(episode(forces), protocol.Default())[0]
+	near(t, "torque", score.Torque.Float64(), 25.55, 1e-9, "Drillis and Contini 1966: 0.146 x 1.75 m x 100 N")
+	if !score.LeverEstimated {
+		t.Error("an estimated lever arm must be marked")
+	}
+	if s := measured(forces).Symmetries[0]; s.Dimension != shoulder.Force || s.LeverEstimated {
+		t.Error("two forces are compared as they are")
+	}
+	if s := measured(mixed).Symmetries[0]; !s.LeverEstimated || s.Index.Text(2) != "91.25" {
+		t.Errorf("index = %s, estimated %v, want 91.25 (25.55 of 28 N.m), marked", s.Index.Text(2), s.LeverEstimated)
+	}
+}
+
 func TestVariationOfTrials(t *testing.T) {
 	tests := []struct {
 		name      string

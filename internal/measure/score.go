@@ -74,7 +74,10 @@ type Score struct {
 	Trials    int
 	Value     exact.Number  // mean or maximum, by protocol; N or N.m
 	Torque    *exact.Number // N.m, when it is a torque or the lever arm is known
-	Condition Condition
+	// LeverEstimated says that Torque stands on a lever arm taken from the body
+	// height, because none was measured.
+	LeverEstimated bool
+	Condition      Condition
 	// ErrorPercent is the standard error of measurement in per cent of Value.
 	ErrorPercent protocol.Setting
 	// Variation is the coefficient of variation of the trials in per cent,
@@ -213,18 +216,38 @@ func outlier(values []float64, limit protocol.Threshold) int {
 	return found
 }
 
+// forearmShare is the length of the forearm as a share of body height: the
+// lever arm of a pad at the wrist, when it was not measured.
+//
+// Source: Drillis and Contini 1966, as reproduced by Winter, figure 4.1.
+var forearmShare = exact.MustParse("0.146")
+
 // torque is the score as a torque, nil if it is a force without a lever arm.
 func torque(s *Score, e *shoulder.Episode, session int) *exact.Number {
 	if s.Dimension == shoulder.Torque {
 		return &s.Value
 	}
-	lever := leverArm(e, s.Side, session)
-	if lever == nil {
-		return nil
+	if lever := leverArm(e, s.Side, session); lever != nil {
+		product := s.Value.Mul(lever.Metres)
+		s.Sources = withSource(s.Sources, lever.Source)
+		return &product
 	}
-	product := s.Value.Mul(lever.Metres)
-	s.Sources = withSource(s.Sources, lever.Source)
-	return &product
+	if height := bodyHeight(e, session); height != nil {
+		product := s.Value.Mul(forearmShare).Mul(height.Value)
+		s.LeverEstimated = true
+		return &product
+	}
+	return nil
+}
+
+// bodyHeight is the latest height up to and including a session.
+func bodyHeight(e *shoulder.Episode, session int) *shoulder.Measured {
+	for i := session; i >= 0; i-- {
+		if e.Sessions[i].Height != nil {
+			return e.Sessions[i].Height
+		}
+	}
+	return nil
 }
 
 // leverArm is the latest lever arm of a side up to and including a session.

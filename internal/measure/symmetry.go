@@ -21,6 +21,8 @@ type Symmetry struct {
 	Days           int
 	// Dimension is what was divided: forces, or torques by the lever arms.
 	Dimension shoulder.Dimension
+	// LeverEstimated says that a force became a torque by an estimated lever arm.
+	LeverEstimated bool
 	// Index is 100 x involved / comparison in per cent, not clamped, after
 	// the correction for dominance if there is one.
 	Index exact.Number
@@ -184,6 +186,14 @@ func mismatch(a, b *Score) Mismatch {
 	return matched
 }
 
+// compareTorques reports whether both torques are known. An estimated lever arm
+// serves only where forces cannot be compared at all.
+func compareTorques(a, b *Score) bool {
+	bothForces := a.Dimension == shoulder.Force && b.Dimension == shoulder.Force
+	estimated := a.LeverEstimated || b.LeverEstimated
+	return a.Torque != nil && b.Torque != nil && !(bothForces && estimated)
+}
+
 // symmetryOf divides the scores. When both sides' torques are known they are
 // compared, because equal forces on different lever arms are not equal
 // strength. It reports false for a comparison side of zero.
@@ -196,7 +206,8 @@ func symmetryOf(involved, comparison *Score, e *shoulder.Episode, p *protocol.Pr
 		Dominance:      dominance(e, involved.Setting, p),
 	}
 	i, u := involved.Value, comparison.Value
-	if involved.Torque != nil && comparison.Torque != nil {
+	if compareTorques(involved, comparison) {
+		s.LeverEstimated = involved.LeverEstimated || comparison.LeverEstimated
 		s.Dimension, i, u = shoulder.Torque, *involved.Torque, *comparison.Torque
 	}
 	ratio, ok := i.Quo(u)
