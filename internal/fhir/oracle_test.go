@@ -3,6 +3,7 @@ package fhir_test
 import (
 	"bytes"
 	"encoding/json"
+	"reflect"
 	"testing"
 
 	"evenreach.example/internal/fhir"
@@ -140,4 +141,39 @@ func parse(t tester, body []byte) (parsed any) {
 		t.Fatalf("not JSON: %v\n%s", err, body)
 	}
 	return parsed
+}
+
+// A sample that lacks an element would not notice that a conversion forgets it.
+func TestSamplesHoldEveryElement(t *testing.T) {
+	seen := map[string]bool{}
+	markFields(reflect.ValueOf(bundleOf(samples())), seen)
+	if len(seen) < 100 {
+		t.Fatalf("only %d elements found", len(seen))
+	}
+	for element, set := range seen {
+		if !set {
+			t.Errorf("no sample has %s", element)
+		}
+	}
+}
+
+// markFields notes for every field of a struct that v reaches whether it was
+// set at least once.
+func markFields(v reflect.Value, seen map[string]bool) {
+	switch v.Kind() {
+	case reflect.Pointer, reflect.Interface:
+		if !v.IsNil() {
+			markFields(v.Elem(), seen)
+		}
+	case reflect.Slice:
+		for i := range v.Len() {
+			markFields(v.Index(i), seen)
+		}
+	case reflect.Struct:
+		for i := range v.NumField() {
+			name := v.Type().Name() + "." + v.Type().Field(i).Name
+			seen[name] = seen[name] || !v.Field(i).IsZero()
+			markFields(v.Field(i), seen)
+		}
+	}
 }

@@ -34,33 +34,34 @@ var (
 	issueTypes      = codesOf[cpb.IssueTypeCode_Value]()
 )
 
-// codes translates between the values of an enum and FHIR code text.
-type codes[E protoreflect.Enum] struct {
-	texts  map[protoreflect.EnumNumber]string
-	values map[string]E
-}
-
 // enum is a generated enum: a number with a descriptor.
 type enum interface {
 	~int32
 	protoreflect.Enum
 }
 
+// codes translates between the values of an enum and FHIR code text.
+type codes[E enum] struct {
+	texts  []string // by value
+	values map[string]E
+}
+
 // codesOf builds the table of an enum. The value 0 stands for no code and has
 // no text.
 func codesOf[E enum]() codes[E] {
 	described := E(0).Descriptor().Values()
-	table := codes[E]{
-		texts:  make(map[protoreflect.EnumNumber]string, described.Len()),
-		values: make(map[string]E, described.Len()),
-	}
+	table := codes[E]{values: make(map[string]E, described.Len())}
 	for i := range described.Len() {
 		value := described.Get(i)
-		if value.Number() == 0 {
+		number := int(value.Number())
+		if number == 0 {
 			continue
 		}
 		text := codeText(value)
-		table.texts[value.Number()] = text
+		for len(table.texts) <= number {
+			table.texts = append(table.texts, "")
+		}
+		table.texts[number] = text
 		table.values[text] = E(value.Number())
 	}
 	return table
@@ -77,7 +78,12 @@ func codeText(value protoreflect.EnumValueDescriptor) string {
 }
 
 // text is the FHIR code of the value, or "" if it has none.
-func (c codes[E]) text(value E) string { return c.texts[value.Number()] }
+func (c codes[E]) text(value E) string {
+	if value < 0 || int(value) >= len(c.texts) {
+		return ""
+	}
+	return c.texts[value]
+}
 
 // value is the enum value of a FHIR code.
 func (c codes[E]) value(text string) (value E, ok bool) {

@@ -15,29 +15,29 @@ import (
 // draw makes parts of a resource.
 type draw struct{ *rapid.T }
 
-func generate[T any](make func(draw) T) *rapid.Generator[T] {
-	return rapid.Custom(func(t *rapid.T) T { return make(draw{t}) })
+func generate[T any](build func(draw) T) *rapid.Generator[T] {
+	return rapid.Custom(func(t *rapid.T) T { return build(draw{t}) })
 }
 
 // maybe makes a part or leaves it out.
-func maybe[T any](d draw, make func() T) (t T) {
+func maybe[T any](d draw, build func() T) (t T) {
 	if d.flag() {
-		return make()
+		return build()
 	}
 	return t
 }
 
 // some makes up to two parts.
-func some[T any](d draw, make func() T) (list []T) {
+func some[T any](d draw, build func() T) (list []T) {
 	for range rapid.IntRange(0, 2).Draw(d.T, "length") {
-		list = append(list, make())
+		list = append(list, build())
 	}
 	return list
 }
 
-func ptr[T any](make func() T) func() *T {
+func ptr[T any](build func() T) func() *T {
 	return func() *T {
-		t := make()
+		t := build()
 		return &t
 	}
 }

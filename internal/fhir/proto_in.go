@@ -19,12 +19,11 @@ import (
 // say and FHIR cannot: an empty text, a decimal that is none, a code or a time
 // outside its domain, an element without a required part.
 func FromProto(b *bcrpb.Bundle) (*Bundle, error) {
-	r := &reader{}
-	r.steps = append(r.steps, step{"Bundle", single})
 	if b == nil {
-		r.report(fault.RequiredMissing, "", "found no Bundle; expected one")
-		b = &bcrpb.Bundle{}
+		return nil, fault.Refuse(fault.RequiredMissing, "Bundle", "found no Bundle; expected one")
 	}
+	r := &reader{}
+	r.enter("Bundle", single)
 	bundle := r.bundle(b)
 	if len(r.issues) > 0 {
 		return nil, &fault.Errors{Issues: r.issues}

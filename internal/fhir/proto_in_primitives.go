@@ -3,7 +3,6 @@ package fhir
 import (
 	"evenreach.example/internal/fault"
 	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
-	"google.golang.org/protobuf/reflect/protoreflect"
 )
 
 // noValueURL marks a primitive of the protocol buffers that has extensions and
@@ -20,15 +19,14 @@ func hasNoValue(extensions []*dpb.Extension) bool {
 	return false
 }
 
-// text reads a text that is there, and checks its form.
-func (r *reader) text(name, value string, extensions []*dpb.Extension, valid func(string) bool, expected string) string {
+// badText reports a text that is empty or fails the check of its type.
+func (r *reader) badText(name, value string, extensions []*dpb.Extension, expected string) {
 	switch {
-	case value == "" && !hasNoValue(extensions):
-		r.report(fault.Structure, name, "found an empty string; expected the element to be absent")
-	case value != "" && !valid(value):
+	case value != "":
 		r.bad(fault.BadValue, name, "expected "+expected, "found "+quote(value))
+	case !hasNoValue(extensions):
+		r.report(fault.Structure, name, "found an empty string; expected the element to be absent")
 	}
-	return value
 }
 
 // What the checks expect, as the JSON decoder says it.
@@ -44,49 +42,70 @@ func (r *reader) str(name string, p *dpb.String) string {
 	if p == nil {
 		return ""
 	}
-	return r.text(name, p.Value, p.Extension, isText, expectedText)
+	if p.Value == "" || !isText(p.Value) {
+		r.badText(name, p.Value, p.Extension, expectedText)
+	}
+	return p.Value
 }
 
 func (r *reader) markdown(name string, p *dpb.Markdown) string {
 	if p == nil {
 		return ""
 	}
-	return r.text(name, p.Value, p.Extension, isText, expectedText)
+	if p.Value == "" || !isText(p.Value) {
+		r.badText(name, p.Value, p.Extension, expectedText)
+	}
+	return p.Value
 }
 
 func (r *reader) code(name string, p *dpb.Code) string {
 	if p == nil {
 		return ""
 	}
-	return r.text(name, p.Value, p.Extension, isCodeText, expectedCode)
+	if p.Value == "" || !isCodeText(p.Value) {
+		r.badText(name, p.Value, p.Extension, expectedCode)
+	}
+	return p.Value
 }
 
 func (r *reader) id(name string, p *dpb.Id) string {
 	if p == nil {
 		return ""
 	}
-	return r.text(name, p.Value, p.Extension, isID, expectedID)
+	if p.Value == "" || !isID(p.Value) {
+		r.badText(name, p.Value, p.Extension, expectedID)
+	}
+	return p.Value
 }
 
 func (r *reader) uri(name string, p *dpb.Uri) string {
 	if p == nil {
 		return ""
 	}
-	return r.text(name, p.Value, p.Extension, isURIText, expectedURI)
+	if p.Value == "" || !isURIText(p.Value) {
+		r.badText(name, p.Value, p.Extension, expectedURI)
+	}
+	return p.Value
 }
 
 func (r *reader) canonical(name string, p *dpb.Canonical) string {
 	if p == nil {
 		return ""
 	}
-	return r.text(name, p.Value, p.Extension, isURIText, expectedURI)
+	if p.Value == "" || !isURIText(p.Value) {
+		r.badText(name, p.Value, p.Extension, expectedURI)
+	}
+	return p.Value
 }
 
 func (r *reader) div(name string, p *dpb.Xhtml) string {
 	if p == nil {
 		return ""
 	}
-	return r.text(name, p.Value, nil, isDivText, expectedDiv)
+	if p.Value == "" || !isDivText(p.Value) {
+		r.badText(name, p.Value, nil, expectedDiv)
+	}
+	return p.Value
 }
 
 func (r *reader) canonicals(name string, ps []*dpb.Canonical) []string {
@@ -186,7 +205,7 @@ type coded[E any] interface {
 }
 
 // readCode reads a code with a required binding as its FHIR text.
-func readCode[E protoreflect.Enum, P coded[E]](r *reader, name string, p P, table codes[E]) string {
+func readCode[E enum, P coded[E]](r *reader, name string, p P, table codes[E]) string {
 	var absent P
 	if p == absent {
 		return ""

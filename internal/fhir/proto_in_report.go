@@ -53,7 +53,7 @@ func (r *reader) attachment(p *dpb.Attachment) Attachment {
 		Creation: r.dateTime("creation", p.Creation),
 	}
 	if t := p.ContentType; t != nil {
-		a.ContentType = r.text("contentType", t.Value, t.Extension, isCodeText, expectedCode)
+		a.ContentType = r.code("contentType", &dpb.Code{Value: t.Value, Extension: t.Extension})
 	}
 	return a
 }

@@ -144,6 +144,15 @@ func TestReferencesToEveryType(t *testing.T) {
 	}
 }
 
+// The text of a reference to the same Patient is kept; another one's is not it.
+func TestReferencesToPatients(t *testing.T) {
+	want := []fhir.Reference{*to("Patient/a"), *to("Patient/a"), *to("Patient/b"), *to("Patient/b/_history/2"), *to("Patient/b")}
+	b := fromProto(t, toProto(t, bundleOf([]fhir.Resource{&fhir.Observation{Status: "final", Code: words("c"), Performer: want}})))
+	if diff := cmp.Diff(want, b.Entry[0].Resource.(*fhir.Observation).Performer); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+}
+
 // observationBundle is a valid Bundle with one Observation, changed.
 func observationBundle(change func(*opb.Observation)) *bcrpb.Bundle {
 	o := &opb.Observation{
@@ -193,6 +202,7 @@ func TestFromProtoRefuses(t *testing.T) {
 		{"no Bundle", nil, fault.RequiredMissing, "Bundle"},
 		{"no type", &bcrpb.Bundle{}, fault.RequiredMissing, "Bundle.type"},
 		{"unset type", &bcrpb.Bundle{Type: &bcrpb.Bundle_TypeCode{}}, fault.BadValue, "Bundle.type"},
+		{"negative type", &bcrpb.Bundle{Type: &bcrpb.Bundle_TypeCode{Value: -1}}, fault.BadValue, "Bundle.type"},
 		{"unknown type", &bcrpb.Bundle{Type: &bcrpb.Bundle_TypeCode{Value: 99}}, fault.BadValue, "Bundle.type"},
 		{"nil entry", with(func(b *bcrpb.Bundle) { b.Entry[0] = nil }), fault.Structure, entry},
 		{"resource without a type", with(func(b *bcrpb.Bundle) { b.Entry[0].Resource = &bcrpb.ContainedResource{} }), fault.Structure, observation},
@@ -200,6 +210,11 @@ func TestFromProtoRefuses(t *testing.T) {
 			b.Entry[0].Request = &bcrpb.Bundle_Entry_Request{Url: &dpb.Uri{Value: "Patient"}}
 		}), fault.RequiredMissing, entry + ".request.method"},
 		{"too many entries", with(func(b *bcrpb.Bundle) { b.Entry = make([]*bcrpb.Bundle_Entry, fhir.DefaultLimits.Entries+1) }), fault.TooLong, "Bundle.entry"},
+
+		{"too many entries in a nested Bundle", with(func(b *bcrpb.Bundle) {
+			inner := with(func(b *bcrpb.Bundle) { b.Entry = make([]*bcrpb.Bundle_Entry, fhir.DefaultLimits.Entries) })
+			b.Entry[0].Resource = &bcrpb.ContainedResource{OneofResource: &bcrpb.ContainedResource_Bundle{Bundle: inner}}
+		}), fault.TooLong, observation + ".entry"},
 
 		{"no status", observationBundle(func(o *opb.Observation) { o.Status = nil }), fault.RequiredMissing, observation + ".status"},
 		{"unset status", observationBundle(func(o *opb.Observation) { o.Status = &opb.Observation_StatusCode{} }), fault.BadValue, observation + ".status"},
@@ -248,6 +263,7 @@ func TestFromProtoRefuses(t *testing.T) {
 		{"reference without an id", observationBundle(subject(&dpb.Reference{Reference: &dpb.Reference_PatientId{}})), fault.BadValue, observation + ".subject.reference"},
 		{"reference of a rare type without an id", observationBundle(subject(&dpb.Reference{Reference: &dpb.Reference_GroupId{}})), fault.BadValue, observation + ".subject.reference"},
 		{"reference with a control character", observationBundle(subject(&dpb.Reference{Reference: &dpb.Reference_PatientId{PatientId: &dpb.ReferenceId{Value: "a\x00"}}})), fault.BadValue, observation + ".subject.reference"},
+		{"fragment with a control character", observationBundle(subject(&dpb.Reference{Reference: &dpb.Reference_Fragment{Fragment: &dpb.String{Value: "a\x00"}}})), fault.BadValue, observation + ".subject.reference"},
 		{"extension without a url", observationBundle(func(o *opb.Observation) {
 			o.Extension = []*dpb.Extension{{Extension: []*dpb.Extension{{}}}}
 		}), fault.RequiredMissing, observation + ".extension[0].extension[0].url"},

@@ -23,12 +23,11 @@ func OutcomeToProto(o *OperationOutcome) (*oopb.OperationOutcome, error) {
 }
 
 func write[T, P any](name string, t *T, convert func(*writer, *T) *P) (*P, error) {
-	w := &writer{}
-	w.steps = append(w.steps, step{name, single})
 	if t == nil {
-		w.report(fault.Internal, "", "found nothing to write")
-		return nil, &fault.Errors{Issues: w.issues}
+		return nil, fault.Refuse(fault.Internal, name, "found nothing to write")
 	}
+	w := &writer{}
+	w.enter(name, single)
 	p := convert(w, t)
 	if len(w.issues) > 0 {
 		return nil, &fault.Errors{Issues: w.issues}
@@ -40,7 +39,7 @@ func write[T, P any](name string, t *T, convert func(*writer, *T) *P) (*P, error
 // what they write; a zero value gives no message.
 type writer struct {
 	trail
-	messages
+	made messages
 }
 
 func (w *writer) bundle(b *Bundle) *bcrpb.Bundle {

@@ -32,7 +32,7 @@ func (w *writer) extensionValue(v Value) *dpb.Extension_ValueX {
 	case URI:
 		p.Choice = &dpb.Extension_ValueX_Uri{Uri: w.uri(string(v))}
 	case Canonical:
-		p.Choice = &dpb.Extension_ValueX_Canonical{Canonical: &dpb.Canonical{Value: string(v)}}
+		p.Choice = &dpb.Extension_ValueX_Canonical{Canonical: canonicalOf(string(v))}
 	case DateTime:
 		p.Choice = &dpb.Extension_ValueX_DateTime{DateTime: w.dateTime("valueDateTime", string(v))}
 	case Date:

@@ -3,14 +3,13 @@ package fhir
 import (
 	"evenreach.example/internal/fault"
 	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
-	"google.golang.org/protobuf/reflect/protoreflect"
 )
 
 func (w *writer) str(s string) *dpb.String {
 	if s == "" {
 		return nil
 	}
-	p := w.texts.one()
+	p := w.made.texts.one()
 	p.Value = s
 	return p
 }
@@ -19,7 +18,7 @@ func (w *writer) code(s string) *dpb.Code {
 	if s == "" {
 		return nil
 	}
-	p := w.codes.one()
+	p := w.made.codes.one()
 	p.Value = s
 	return p
 }
@@ -28,7 +27,7 @@ func (w *writer) uri(s string) *dpb.Uri {
 	if s == "" {
 		return nil
 	}
-	p := w.addresses.one()
+	p := w.made.uris.one()
 	p.Value = s
 	return p
 }
@@ -47,6 +46,13 @@ func idOf(s string) *dpb.Id {
 	return &dpb.Id{Value: s}
 }
 
+func canonicalOf(s string) *dpb.Canonical {
+	if s == "" {
+		return nil
+	}
+	return &dpb.Canonical{Value: s}
+}
+
 func xhtmlOf(s string) *dpb.Xhtml {
 	if s == "" {
 		return nil
@@ -58,18 +64,18 @@ func (w *writer) uris(texts []string) []*dpb.Uri { return mapped(texts, w.uri) }
 
 func (w *writer) strings(texts []string) []*dpb.String { return mapped(texts, w.str) }
 
-func canonicalsOf(texts []string) []*dpb.Canonical {
-	return mapped(texts, func(s string) *dpb.Canonical { return &dpb.Canonical{Value: s} })
-}
+func canonicalsOf(texts []string) []*dpb.Canonical { return mapped(texts, canonicalOf) }
 
 // mapped writes a repeated primitive.
 func mapped[P any](texts []string, convert func(string) *P) []*P {
 	if len(texts) == 0 {
 		return nil
 	}
-	ps := make([]*P, len(texts))
-	for i, text := range texts {
-		ps[i] = convert(text)
+	ps := make([]*P, 0, len(texts))
+	for _, text := range texts {
+		if p := convert(text); p != nil {
+			ps = append(ps, p)
+		}
 	}
 	return ps
 }
@@ -81,7 +87,7 @@ func (w *writer) decimal(name string, d Decimal) *dpb.Decimal {
 	if !isNumber(string(d)) {
 		w.report(fault.Internal, name, "found no decimal to write; expected one")
 	}
-	p := w.decimals.one()
+	p := w.made.decimals.one()
 	p.Value = string(d)
 	return p
 }
@@ -125,7 +131,7 @@ func (w *writer) moment(name, text string, least, most precision) (m moment, ok 
 
 // writeCode finds the enum value of a code with a required binding. It reports
 // false if there is no code, and notes one that is not in the value set.
-func writeCode[E protoreflect.Enum](w *writer, name, text string, table codes[E]) (value E, ok bool) {
+func writeCode[E enum](w *writer, name, text string, table codes[E]) (value E, ok bool) {
 	if text == "" {
 		return value, false
 	}

@@ -79,8 +79,8 @@ func TestOutcomeToProtoRefuses(t *testing.T) {
 // What Encode leaves out, ToProto leaves out.
 func TestToProtoLeavesOutWhatEncodeLeavesOut(t *testing.T) {
 	tests := []struct {
-		name string
-		make func() *fhir.Observation
+		name  string
+		build func() *fhir.Observation
 	}{
 		{"empty parts", func() *fhir.Observation {
 			return &fhir.Observation{
@@ -97,7 +97,7 @@ func TestToProtoLeavesOutWhatEncodeLeavesOut(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			o := tt.make()
+			o := tt.build()
 			o.Status, o.Code = "final", words("c")
 			checkWriting(t, bundleOf([]fhir.Resource{o}))
 		})

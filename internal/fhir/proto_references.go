@@ -54,7 +54,7 @@ func (r *reader) referenceText(p *dpb.Reference) string {
 	case *dpb.Reference_Uri:
 		return r.str("reference", c.Uri)
 	case *dpb.Reference_Fragment:
-		return fragmentMark + c.Fragment.GetValue()
+		return r.fragment(c.Fragment.GetValue())
 	case *dpb.Reference_PatientId:
 		return r.patientID(c.PatientId)
 	case *dpb.Reference_EncounterId:
@@ -78,6 +78,15 @@ func (r *reader) referenceText(p *dpb.Reference) string {
 	field := m.WhichOneof(m.Descriptor().Oneofs().Get(0))
 	id, _ := m.Get(field).Message().Interface().(*dpb.ReferenceId)
 	return r.resourceID(referenceTypes[field.Number()], id)
+}
+
+// fragment is the text of a reference to a resource inside the same one; the
+// empty fragment is the resource that holds the others.
+func (r *reader) fragment(id string) string {
+	if !isText(id) {
+		r.bad(fault.BadValue, "reference", "expected "+expectedText, "found "+quote(id))
+	}
+	return fragmentMark + id
 }
 
 // patientID is resourceID for a Patient. Nearly every resource of a Bundle
@@ -122,7 +131,7 @@ func (w *writer) setReference(p *dpb.Reference, text string) {
 		return
 	}
 	if fragment, ok := strings.CutPrefix(text, fragmentMark); ok {
-		p.Reference = &dpb.Reference_Fragment{Fragment: w.str(fragment)}
+		p.Reference = &dpb.Reference_Fragment{Fragment: &dpb.String{Value: fragment}}
 		return
 	}
 	if typeName, rest, ok := strings.Cut(text, "/"); ok && w.setResourceID(p, typeName, rest) {
@@ -134,30 +143,34 @@ func (w *writer) setReference(p *dpb.Reference, text string) {
 // setResourceID makes p point to a resource by its type and what follows it: its
 // id, and a version if there is one. It reports false for anything else.
 func (w *writer) setResourceID(p *dpb.Reference, typeName, rest string) bool {
-	id, version, versioned := strings.Cut(rest, "/"+historyPart+"/")
+	id, version, _ := strings.Cut(rest, "/"+historyPart+"/")
 	if strings.Contains(id, "/") || strings.Contains(version, "/") {
 		return false
 	}
-	field, known := referenceFields[typeName]
-	if !known {
-		return false
-	}
-	message := w.ids.one()
-	message.Value = id
-	if versioned {
-		message.History = &dpb.Id{Value: version}
-	}
 	switch typeName {
 	case "Patient":
-		p.Reference = &dpb.Reference_PatientId{PatientId: message}
+		p.Reference = &dpb.Reference_PatientId{PatientId: w.resourceID(id, version)}
 	case "Encounter":
-		p.Reference = &dpb.Reference_EncounterId{EncounterId: message}
+		p.Reference = &dpb.Reference_EncounterId{EncounterId: w.resourceID(id, version)}
 	case "Observation":
-		p.Reference = &dpb.Reference_ObservationId{ObservationId: message}
+		p.Reference = &dpb.Reference_ObservationId{ObservationId: w.resourceID(id, version)}
 	case "Condition":
-		p.Reference = &dpb.Reference_ConditionId{ConditionId: message}
+		p.Reference = &dpb.Reference_ConditionId{ConditionId: w.resourceID(id, version)}
 	default:
-		p.ProtoReflect().Set(field, protoreflect.ValueOfMessage(message.ProtoReflect()))
+		field, known := referenceFields[typeName]
+		if !known {
+			return false
+		}
+		p.ProtoReflect().Set(field, protoreflect.ValueOfMessage(w.resourceID(id, version).ProtoReflect()))
 	}
 	return true
+}
+
+func (w *writer) resourceID(id, version string) *dpb.ReferenceId {
+	p := w.made.ids.one()
+	p.Value = id
+	if version != "" {
+		p.History = &dpb.Id{Value: version}
+	}
+	return p
 }

@@ -37,7 +37,6 @@ type slabs struct {
 
 // messages hold the messages that an answer has hundreds of.
 type messages struct {
-	addresses  slab[dpb.Uri]
 	codes      slab[dpb.Code]
 	codings    slab[dpb.Coding]
 	components slab[opb.Observation_Component]
@@ -47,6 +46,7 @@ type messages struct {
 	quantities slab[dpb.Quantity]
 	references slab[dpb.Reference]
 	texts      slab[dpb.String]
+	uris       slab[dpb.Uri]
 }
 
 // A slab hands out structs from blocks, which cost one allocation each. The

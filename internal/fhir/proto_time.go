@@ -55,10 +55,12 @@ func precisionOf[E ~int32](table []precision, value E) precision {
 // indexOf is the enum value of a precision that the table has.
 func indexOf(table []precision, p precision) int { return max(slices.Index(table, p), 0) }
 
-// The zones of moments that were told without an offset, and in UTC.
+// The zones of moments that were told without an offset, and in UTC, and the
+// name of the server's own zone, which means nothing to a caller.
 const (
-	dateZone = "UTC"
-	utcZone  = "Z"
+	dateZone  = "UTC"
+	utcZone   = "Z"
+	localZone = "Local"
 )
 
 // The first and the last year that FHIR can write.
@@ -67,20 +69,17 @@ const (
 	lastYear  = 9999
 )
 
-// The moments that lie surely within those years are counted in so many
-// microseconds before and after 1970, with room for every offset.
-const maxMicros = (lastYear + 1) * 366 * 24 * int64(time.Hour/time.Microsecond)
-
 // text writes the moment as FHIR does, to its precision. It reports false for
 // a moment without a precision, in an unknown zone or outside FHIR's years.
 func (m moment) text(zones *zoneCache) (string, bool) {
-	if m.precision == untold || m.micros > maxMicros || m.micros < -maxMicros {
+	if m.precision == untold {
 		return "", false
 	}
 	offset, ok := zones.offset(m)
 	if !ok {
 		return "", false
 	}
+	// A sum that overflows comes out some 290,000 years away.
 	local := time.UnixMicro(m.micros + int64(offset)*int64(time.Second/time.Microsecond)).UTC()
 	year, month, day := local.Date()
 	if year < firstYear || year > lastYear {
@@ -138,11 +137,15 @@ func appendDigits(b []byte, n, digits int) []byte {
 	return b
 }
 
-// A zoneCache keeps the last named zone, because loading one is dear and a
-// Bundle seldom names two. The zero zoneCache is ready for use.
+// maxZones bounds the zone names of one Bundle, because each has to be looked up
+// in a database. A record names one, the clinic's, if it names any.
+const maxZones = 8
+
+// A zoneCache keeps the named zones of one Bundle. The zero zoneCache is ready
+// for use.
 type zoneCache struct {
-	name     string
-	location *time.Location
+	names     []string
+	locations []*time.Location // nil for a name that is not in the database
 }
 
 // offset is how many seconds the moment's zone was east of UTC.
@@ -153,27 +156,28 @@ func (c *zoneCache) offset(m moment) (seconds int, ok bool) {
 	case m.zone[0] == '+' || m.zone[0] == '-':
 		return offsetSeconds(m.zone)
 	}
-	location, ok := c.load(m.zone)
-	if !ok {
+	location := c.location(m.zone)
+	if location == nil {
 		return 0, false
 	}
 	_, seconds = time.UnixMicro(m.micros).In(location).Zone()
 	return seconds, true
 }
 
-func (c *zoneCache) load(name string) (*time.Location, bool) {
-	if name == c.name {
-		return c.location, true
+// location is the zone of that name, or nil if there is none or one too many.
+func (c *zoneCache) location(name string) *time.Location {
+	if i := slices.Index(c.names, name); i >= 0 {
+		return c.locations[i]
 	}
-	if name == "Local" {
-		return nil, false // the server's own zone means nothing to the caller
+	if len(c.names) == maxZones || name == localZone {
+		return nil
 	}
 	location, err := time.LoadLocation(name)
 	if err != nil {
-		return nil, false
+		location = nil
 	}
-	c.name, c.location = name, location
-	return location, true
+	c.names, c.locations = append(c.names, name), append(c.locations, location)
+	return location
 }
 
 // offsetSeconds reads an offset such as "+05:30", of at most 14 hours.
