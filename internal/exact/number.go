@@ -208,22 +208,36 @@ func Sum(numbers ...Number) (total Number) {
 }
 
 // Text writes x with the given number of decimal places, halves away from
-// zero.
-func (x Number) Text(places int) string { return x.rat().FloatString(places) }
+// zero. What rounds to zero has no sign.
+func (x Number) Text(places int) string {
+	if x.big == nil {
+		if r, ok := roundSmall(x, places); ok {
+			return r.decimalText(places)
+		}
+	}
+	return positiveZero(x.rat().FloatString(places))
+}
+
+// positiveZero takes the sign off a number that rounds to zero.
+func positiveZero(text string) string {
+	if strings.Trim(text, "-0.") == "" {
+		return strings.TrimPrefix(text, "-")
+	}
+	return text
+}
 
 // TextBeside writes x as Text does, but with as many more places as it takes
 // not to print it on, or beyond, a threshold that it does not reach: 89.96
 // beside the threshold 90 is "89.96", never "90.0".
 func (x Number) TextBeside(threshold Number, places int) string {
-	r, t := x.rat(), threshold.rat()
-	want := r.Cmp(t)
-	for {
-		text := r.FloatString(places)
-		if printed, ok := new(big.Rat).SetString(text); ok && printed.Cmp(t) == want || places > 2*MaxDigits {
+	want := x.Cmp(threshold)
+	for ; places < 2*MaxDigits; places++ {
+		text := x.Text(places)
+		if printed, err := Parse(text); err == nil && printed.Cmp(threshold) == want {
 			return text
 		}
-		places++
 	}
+	return x.Text(places)
 }
 
 // rat is x as a big.Rat that must not be changed.
@@ -247,7 +261,7 @@ func (x Number) String() string {
 	case x.exp == 0:
 		return strconv.FormatInt(x.num, 10)
 	}
-	return x.Text(int(-x.exp))
+	return x.decimalText(int(-x.exp))
 }
 
 func trimZeros(s string) string { return strings.TrimRight(strings.TrimRight(s, "0"), ".") }

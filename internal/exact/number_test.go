@@ -105,7 +105,11 @@ func TestArithmeticAgreesWithBigRat(t *testing.T) {
 		if got, want := q.Cmp(b), rq.Cmp(rb); got != want {
 			t.Fatalf("Cmp = %d, want %d", got, want)
 		}
-		if got, want := q.Text(3), rq.FloatString(3); got != want {
+		places := rapid.IntRange(0, 12).Draw(t, "places")
+		if got, want := q.Text(places), positiveZero(rq.FloatString(places)); got != want {
+			t.Fatalf("Text = %s, want %s", got, want)
+		}
+		if got, want := a.Text(places), positiveZero(ra.FloatString(places)); got != want {
 			t.Fatalf("Text = %s, want %s", got, want)
 		}
 	})
@@ -141,5 +145,14 @@ func BenchmarkMeanOfThree(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		_, _ = Sum(x, y, z).Quo(Int(3))
+	}
+}
+
+func BenchmarkTextBeside(b *testing.B) {
+	threshold := Int(90)
+	index, _ := MustParse("8823.4").Quo(MustParse("98.1"))
+	b.ReportAllocs()
+	for b.Loop() {
+		_ = index.TextBeside(threshold, 1)
 	}
 }

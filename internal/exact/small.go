@@ -3,6 +3,7 @@ package exact
 import (
 	"math"
 	"math/bits"
+	"strconv"
 )
 
 // product multiplies, and reports false if a step before failed or the result
@@ -47,6 +48,48 @@ var powers = func() (p [19]int64) {
 	}
 	return p
 }()
+
+// roundSmall rounds a small number to a number of places, halves away from
+// zero, and reports false if that does not fit.
+func roundSmall(x Number, places int) (Number, bool) {
+	num, den, ok := int64(magnitude(x.num)), x.denominator(), true
+	if shift := int32(places) + x.exp; shift >= 0 {
+		num, ok = scaled(num, shift)
+	} else {
+		den, ok = scaled(den, -shift)
+	}
+	if !ok || den > math.MaxInt64/2 {
+		return Number{}, false
+	}
+	quotient, rest := num/den, num%den
+	if 2*rest >= den {
+		quotient++
+	}
+	if x.num < 0 {
+		quotient = -quotient
+	}
+	return Number{num: quotient, exp: int32(-places)}, true
+}
+
+// decimalText writes a small decimal, whose denominator is 1 and whose exponent
+// is -places.
+func (x Number) decimalText(places int) string {
+	var buffer [48]byte
+	text := buffer[:0]
+	if x.num < 0 {
+		text = append(text, '-')
+	}
+	digits := strconv.AppendUint(nil, magnitude(x.num), 10)
+	for range places + 1 - len(digits) {
+		digits = append([]byte{'0'}, digits...)
+	}
+	whole := len(digits) - places
+	text = append(text, digits[:whole]...)
+	if places > 0 {
+		text = append(append(text, '.'), digits[whole:]...)
+	}
+	return string(text)
+}
 
 // decimal is what scan finds: num x 10^exp if it fits, and how many digits.
 type decimal struct {
