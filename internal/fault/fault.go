@@ -6,7 +6,6 @@ package fault
 import (
 	"cmp"
 	"slices"
-	"strconv"
 	"strings"
 )
 
@@ -130,8 +129,8 @@ func comparePaths(a, b string) int {
 func leadingNumber(s string) (n uint64, rest string) {
 	end := 0
 	for end < len(s) && end < 18 && s[end] >= '0' && s[end] <= '9' {
+		n = 10*n + uint64(s[end]-'0')
 		end++
 	}
-	n, _ = strconv.ParseUint(s[:end], 10, 64)
 	return n, s[end:]
 }
