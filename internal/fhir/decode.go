@@ -57,7 +57,7 @@ func Decode(body []byte, limits Limits) (Resource, error) {
 		}
 		return nil, &fault.Errors{Issues: []fault.Issue{issue}}
 	}
-	d := newDecoder(body, limits)
+	d := newDecoder(body, string(body), limits)
 	d.next()
 	r := d.resource()
 	d.finish()

@@ -15,13 +15,13 @@ func (d *decoder) bundle() *Bundle {
 		case "id":
 			b.ID = d.id()
 		case "meta":
-			b.Meta = d.metas.keep(d.meta())
+			b.Meta = pointer(d, &d.metas, (*decoder).meta)
 		case "type":
 			b.BundleType = d.code()
 		case "timestamp":
 			b.Timestamp = d.instant()
 		case "entry":
-			b.Entry = list(d, &d.entryList, (*decoder).entry)
+			b.Entry = list(d, &d.entries, (*decoder).entry)
 		default:
 			d.other("Bundle")
 		}
@@ -30,12 +30,12 @@ func (d *decoder) bundle() *Bundle {
 	return b
 }
 
-func (d *decoder) entry() (e Entry) {
-	if d.entries++; d.entries > d.limits.Entries {
+func (d *decoder) entry(e *Entry) {
+	if d.entryCount++; d.entryCount > d.limits.Entries {
 		d.fatal(fault.TooLong, fmt.Sprintf("found more than %d entries; expected at most that many", d.limits.Entries))
 	}
 	if !d.object() {
-		return e
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -49,7 +49,6 @@ func (d *decoder) entry() (e Entry) {
 			d.other("Bundle.entry")
 		}
 	}
-	return e
 }
 
 func (d *decoder) request() *Request {
@@ -96,9 +95,9 @@ func (d *decoder) parameterList() []Parameter {
 	return list(d, &d.parameters, (*decoder).parameter)
 }
 
-func (d *decoder) parameter() (p Parameter) {
+func (d *decoder) parameter(p *Parameter) {
 	if !d.object() {
-		return p
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -120,5 +119,4 @@ func (d *decoder) parameter() (p Parameter) {
 	if p.Value != nil && p.Resource != nil || p.Part != nil && (p.Value != nil || p.Resource != nil) {
 		d.misshaped("found several of value[x], resource and part; expected one (inv-1)")
 	}
-	return p
 }

@@ -18,9 +18,9 @@ func (d *decoder) other(typeName string) {
 	}
 }
 
-func (d *decoder) meta() (m Meta) {
+func (d *decoder) meta(m *Meta) {
 	if !d.object() {
-		return m
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -38,7 +38,6 @@ func (d *decoder) meta() (m Meta) {
 			d.other("Meta")
 		}
 	}
-	return m
 }
 
 func (d *decoder) narrative() *Narrative {
@@ -61,9 +60,9 @@ func (d *decoder) narrative() *Narrative {
 	return n
 }
 
-func (d *decoder) coding() (c Coding) {
+func (d *decoder) coding(c *Coding) {
 	if !d.object() {
-		return c
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -79,14 +78,13 @@ func (d *decoder) coding() (c Coding) {
 			d.other("Coding")
 		}
 	}
-	return c
 }
 
 func (d *decoder) codingList() []Coding { return list(d, &d.codings, (*decoder).coding) }
 
-func (d *decoder) concept() (c CodeableConcept) {
+func (d *decoder) concept(c *CodeableConcept) {
 	if !d.object() {
-		return c
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -100,7 +98,6 @@ func (d *decoder) concept() (c CodeableConcept) {
 			d.other("CodeableConcept")
 		}
 	}
-	return c
 }
 
 // isEmpty reports whether c says nothing.
@@ -108,12 +105,12 @@ func (c *CodeableConcept) isEmpty() bool {
 	return c.Text == "" && len(c.Extension) == 0 && !slices.ContainsFunc(c.Coding, func(c Coding) bool { return c != Coding{} })
 }
 
-func (d *decoder) conceptPtr() *CodeableConcept   { return d.concepts.keep(d.concept()) }
+func (d *decoder) conceptPtr() *CodeableConcept   { return pointer(d, &d.concepts, (*decoder).concept) }
 func (d *decoder) conceptList() []CodeableConcept { return list(d, &d.concepts, (*decoder).concept) }
 
-func (d *decoder) reference() (r Reference) {
+func (d *decoder) reference(r *Reference) {
 	if !d.object() {
-		return r
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -122,14 +119,13 @@ func (d *decoder) reference() (r Reference) {
 		case "type":
 			r.TypeName = d.uri()
 		case "identifier":
-			r.Identifier = d.identifiers.keep(d.identifier())
+			r.Identifier = pointer(d, &d.identifiers, (*decoder).identifier)
 		case "display":
 			r.Display = d.str()
 		default:
 			d.other("Reference")
 		}
 	}
-	return r
 }
 
 // isEmpty reports whether r points nowhere and says nothing.
@@ -138,12 +134,12 @@ func (r *Reference) isEmpty() bool {
 		(r.Identifier == nil || *r.Identifier == Identifier{})
 }
 
-func (d *decoder) referencePtr() *Reference   { return d.references.keep(d.reference()) }
+func (d *decoder) referencePtr() *Reference   { return pointer(d, &d.references, (*decoder).reference) }
 func (d *decoder) referenceList() []Reference { return list(d, &d.references, (*decoder).reference) }
 
-func (d *decoder) identifier() (i Identifier) {
+func (d *decoder) identifier(i *Identifier) {
 	if !d.object() {
-		return i
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -155,12 +151,11 @@ func (d *decoder) identifier() (i Identifier) {
 			d.other("Identifier")
 		}
 	}
-	return i
 }
 
-func (d *decoder) quantity() (q Quantity) {
+func (d *decoder) quantity(q *Quantity) {
 	if !d.object() {
-		return q
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -178,14 +173,13 @@ func (d *decoder) quantity() (q Quantity) {
 			d.other("Quantity")
 		}
 	}
-	return q
 }
 
-func (d *decoder) quantityPtr() *Quantity { return d.quantities.keep(d.quantity()) }
+func (d *decoder) quantityPtr() *Quantity { return pointer(d, &d.quantities, (*decoder).quantity) }
 
-func (d *decoder) period() (p Period) {
+func (d *decoder) period(p *Period) {
 	if !d.object() {
-		return p
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -197,14 +191,13 @@ func (d *decoder) period() (p Period) {
 			d.other("Period")
 		}
 	}
-	return p
 }
 
-func (d *decoder) periodPtr() *Period { return d.periods.keep(d.period()) }
+func (d *decoder) periodPtr() *Period { return pointer(d, &d.periods, (*decoder).period) }
 
-func (d *decoder) annotation() (a Annotation) {
+func (d *decoder) annotation(a *Annotation) {
 	if !d.object() {
-		return a
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -215,16 +208,15 @@ func (d *decoder) annotation() (a Annotation) {
 		}
 	}
 	d.require(a.Text != "", "text")
-	return a
 }
 
 func (d *decoder) annotationList() []Annotation {
 	return list(d, &d.annotations, (*decoder).annotation)
 }
 
-func (d *decoder) attachment() (a Attachment) {
+func (d *decoder) attachment(a *Attachment) {
 	if !d.object() {
-		return a
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -242,12 +234,11 @@ func (d *decoder) attachment() (a Attachment) {
 			d.other("Attachment")
 		}
 	}
-	return a
 }
 
-func (d *decoder) extension() (e Extension) {
+func (d *decoder) extension(e *Extension) {
 	if !d.object() {
-		return e
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -264,7 +255,6 @@ func (d *decoder) extension() (e Extension) {
 		}
 	}
 	d.require(e.URL != "", "url")
-	return e
 }
 
 func (d *decoder) extensionList() []Extension {
@@ -291,7 +281,7 @@ func (d *decoder) choice(already Value, element string) Value {
 	case "CodeableConcept":
 		return d.conceptPtr()
 	case "Coding":
-		return d.codings.keep(d.coding())
+		return pointer(d, &d.codings, (*decoder).coding)
 	case "Reference":
 		return d.referencePtr()
 	case "Period":

@@ -77,19 +77,15 @@ func (d *decoder) stop(err error) {
 	case !isSyntax:
 		// The reader is a buffer, so that only syntax can fail.
 		issue.Kind, issue.Detail = fault.Internal, "reading failed"
-	case errors.Is(err, jsontext.ErrDuplicateName):
-		issue.Kind = fault.DuplicateName
-		issue.Path = d.fhirPath(syntax.JSONPointer)
-		issue.Detail = "found a name twice in one object, again" + atByte(syntax.ByteOffset)
 	default:
 		issue.Path = d.fhirPath(syntax.JSONPointer)
-		issue.Detail = "not well-formed JSON in UTF-8" + atByte(syntax.ByteOffset)
+		issue.Detail = "not well-formed JSON in UTF-8" + atByte(int(syntax.ByteOffset))
 		issue.Diagnostic = cut(syntax.Err.Error())
 	}
 	d.add(issue)
 }
 
-func atByte(offset int64) string { return " at byte " + strconv.FormatInt(offset, 10) }
+func atByte(offset int) string { return " at byte " + strconv.Itoa(offset) }
 
 // add keeps an issue. A fatal one ends the reading, and so does one too many.
 func (d *decoder) add(issue fault.Issue) {

@@ -1,7 +1,7 @@
 package fhir
 
 func (d *decoder) observation() *Observation {
-	o := d.observations.keep(Observation{})
+	o := d.observations.one()
 	for d.member() {
 		switch d.name {
 		case "status":
@@ -9,7 +9,7 @@ func (d *decoder) observation() *Observation {
 		case "category":
 			o.Category = d.conceptList()
 		case "code":
-			o.Code = d.concept()
+			d.concept(&o.Code)
 		case "subject":
 			o.Subject = d.referencePtr()
 		case "encounter":
@@ -52,16 +52,16 @@ func (d *decoder) observation() *Observation {
 	return o
 }
 
-func (d *decoder) component() (c Component) {
+func (d *decoder) component(c *Component) {
 	if !d.object() {
-		return c
+		return
 	}
 	for d.member() {
 		switch d.name {
 		case "modifierExtension":
 			c.ModifierExtension = d.extensionList()
 		case "code":
-			c.Code = d.concept()
+			d.concept(&c.Code)
 		case "valueQuantity", "valueCodeableConcept", "valueString", "valueBoolean", "valueInteger", "valueRange",
 			"valueRatio", "valueSampledData", "valueTime", "valueDateTime", "valuePeriod":
 			c.Value = d.choice(c.Value, "value")
@@ -76,12 +76,11 @@ func (d *decoder) component() (c Component) {
 		}
 	}
 	d.require(!c.Code.isEmpty(), "code")
-	return c
 }
 
-func (d *decoder) referenceRange() (r ReferenceRange) {
+func (d *decoder) referenceRange(r *ReferenceRange) {
 	if !d.object() {
-		return r
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -97,7 +96,6 @@ func (d *decoder) referenceRange() (r ReferenceRange) {
 			d.other("Observation.referenceRange")
 		}
 	}
-	return r
 }
 
 func (d *decoder) referenceRangeList() []ReferenceRange {

@@ -67,7 +67,7 @@ func (d *decoder) encounter() *Encounter {
 		case "status":
 			e.Status = d.code()
 		case "class":
-			e.Class = d.coding()
+			d.coding(&e.Class)
 		case "subject":
 			e.Subject = d.referencePtr()
 		case "period":

@@ -12,7 +12,7 @@ func (d *decoder) goal() *Goal {
 		case "category":
 			g.Category = d.conceptList()
 		case "description":
-			g.Description = d.concept()
+			d.concept(&g.Description)
 		case "subject":
 			g.Subject = d.referencePtr()
 		case "startDate", "startCodeableConcept":
@@ -37,9 +37,9 @@ func (d *decoder) goal() *Goal {
 	return g
 }
 
-func (d *decoder) target() (t Target) {
+func (d *decoder) target(t *Target) {
 	if !d.object() {
-		return t
+		return
 	}
 	var due Value
 	for d.member() {
@@ -57,7 +57,6 @@ func (d *decoder) target() (t Target) {
 	}
 	date, _ := due.(Date)
 	t.DueDate = string(date)
-	return t
 }
 
 func (d *decoder) carePlan() *CarePlan {
@@ -108,9 +107,9 @@ func (d *decoder) carePlan() *CarePlan {
 	return c
 }
 
-func (d *decoder) activity() (a Activity) {
+func (d *decoder) activity(a *Activity) {
 	if !d.object() {
-		return a
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -120,7 +119,6 @@ func (d *decoder) activity() (a Activity) {
 			d.other("CarePlan.activity")
 		}
 	}
-	return a
 }
 
 func (d *decoder) activityDetail() *ActivityDetail {

@@ -59,6 +59,9 @@ func (d *decoder) resource() Resource {
 	return nil
 }
 
+// resourceInto is resource for a list.
+func (d *decoder) resourceInto(r *Resource) { *r = d.resource() }
+
 // otherResource passes over a resource of a type that is not read.
 func (d *decoder) otherResource(typeName string) *Other {
 	o := &Other{TypeName: typeName}
@@ -82,7 +85,7 @@ func (d *decoder) domain(c *Common, typeName string) {
 	case "id":
 		c.ID = d.id()
 	case "meta":
-		c.Meta = d.metas.keep(d.meta())
+		c.Meta = pointer(d, &d.metas, (*decoder).meta)
 	case "language":
 		c.Language = d.code()
 	case "implicitRules":
@@ -90,7 +93,7 @@ func (d *decoder) domain(c *Common, typeName string) {
 	case "text":
 		c.Text = d.narrative()
 	case "contained":
-		c.Contained = list(d, &d.resources, (*decoder).resource)
+		c.Contained = list(d, &d.resources, (*decoder).resourceInto)
 	case "extension":
 		c.Extension = d.extensionList()
 	case "modifierExtension":
@@ -112,7 +115,7 @@ func (d *decoder) resourceType() string {
 		return name
 	}
 	if d.types == nil {
-		d.types = typeIndex(d.body, d.limits)
+		d.types = d.typeIndex()
 	}
 	return d.types[d.start]
 }
@@ -140,30 +143,32 @@ func firstMember(members, quotedName string) (string, bool) {
 	return rest[:end], true
 }
 
-// typeIndex finds the resourceType of every object in a body, by the offset at
+// typeIndex finds the resourceType of every object in the body, by the offset at
 // which the object starts. One pass serves all of them: looking ahead in each
 // resource would read nested ones again and again. The pass ends where the body
 // is no JSON, which the decoder proper then meets, too.
-func typeIndex(body []byte, limits Limits) map[int]string {
-	d := newDecoder(body, limits, jsontext.AllowDuplicateNames(true), jsontext.AllowInvalidUTF8(true))
+func (d *decoder) typeIndex() map[int]string {
+	ahead := newDecoder(d.body, d.text, d.limits, jsontext.AllowInvalidUTF8(true))
+	ahead.anyNames = true
 	types := map[int]string{}
-	var starts []int // of the open objects and arrays
-	isType := false  // the token before was the name resourceType
-	for d.next(); d.kind != 0; d.next() {
-		wasType := isType
-		isType = false
-		switch d.kind {
-		case '{', '[':
-			starts = append(starts, d.start)
-		case '}', ']':
-			starts = starts[:len(starts)-1]
-		case '"':
-			if wasType {
-				types[starts[len(starts)-1]] = d.unquoted()
-			} else {
-				isType = d.isName() && d.unquoted() == "resourceType"
+	ahead.next()
+	ahead.findTypes(types)
+	return types
+}
+
+// findTypes adds the resourceType of the current value, and of those within it,
+// to types.
+func (d *decoder) findTypes(types map[int]string) {
+	switch d.kind {
+	case '{':
+		for start := d.start; d.member(); d.findTypes(types) {
+			if d.name == "resourceType" && d.kind == '"' {
+				types[start] = d.unquoted()
 			}
 		}
+	case '[':
+		for d.element() {
+			d.findTypes(types)
+		}
 	}
-	return types
 }

@@ -11,7 +11,7 @@ func (d *decoder) diagnosticReport() *DiagnosticReport {
 		case "category":
 			r.Category = d.conceptList()
 		case "code":
-			r.Code = d.concept()
+			d.concept(&r.Code)
 		case "subject":
 			r.Subject = d.referencePtr()
 		case "encounter":
@@ -56,7 +56,7 @@ func (d *decoder) provenance() *Provenance {
 		case "agent":
 			p.Agent = list(d, &d.agents, (*decoder).agent)
 		case "entity":
-			p.Entity = list(d, &d.entities, (*decoder).provenanceEntity)
+			p.Entity = list(d, &d.sources, (*decoder).provenanceEntity)
 		default:
 			d.domain(&p.Common, "Provenance")
 		}
@@ -69,41 +69,39 @@ func (d *decoder) provenance() *Provenance {
 
 func isFilled(r Reference) bool { return !r.isEmpty() }
 
-func (d *decoder) agent() (a Agent) {
+func (d *decoder) agent(a *Agent) {
 	if !d.object() {
-		return a
+		return
 	}
 	for d.member() {
 		switch d.name {
 		case "type":
 			a.Kind = d.conceptPtr()
 		case "who":
-			a.Who = d.reference()
+			d.reference(&a.Who)
 		default:
 			d.other("Provenance.agent")
 		}
 	}
 	d.require(!a.Who.isEmpty(), "who")
-	return a
 }
 
-func (d *decoder) provenanceEntity() (e ProvenanceEntity) {
+func (d *decoder) provenanceEntity(e *ProvenanceEntity) {
 	if !d.object() {
-		return e
+		return
 	}
 	for d.member() {
 		switch d.name {
 		case "role":
 			e.Role = d.code()
 		case "what":
-			e.What = d.reference()
+			d.reference(&e.What)
 		default:
 			d.other("Provenance.entity")
 		}
 	}
 	d.require(e.Role != "", "role")
 	d.require(!e.What.isEmpty(), "what")
-	return e
 }
 
 func (d *decoder) device() *Device {
@@ -127,9 +125,9 @@ func (d *decoder) device() *Device {
 	return v
 }
 
-func (d *decoder) deviceName() (n DeviceName) {
+func (d *decoder) deviceName(n *DeviceName) {
 	if !d.object() {
-		return n
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -143,12 +141,11 @@ func (d *decoder) deviceName() (n DeviceName) {
 	}
 	d.require(n.Name != "", "name")
 	d.require(n.Kind != "", "type")
-	return n
 }
 
-func (d *decoder) deviceVersion() (v DeviceVersion) {
+func (d *decoder) deviceVersion(v *DeviceVersion) {
 	if !d.object() {
-		return v
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -159,7 +156,6 @@ func (d *decoder) deviceVersion() (v DeviceVersion) {
 		}
 	}
 	d.require(v.Value != "", "value")
-	return v
 }
 
 func (d *decoder) operationOutcome() *OperationOutcome {
@@ -176,9 +172,9 @@ func (d *decoder) operationOutcome() *OperationOutcome {
 	return o
 }
 
-func (d *decoder) outcomeIssue() (i OutcomeIssue) {
+func (d *decoder) outcomeIssue(i *OutcomeIssue) {
 	if !d.object() {
-		return i
+		return
 	}
 	for d.member() {
 		switch d.name {
@@ -198,5 +194,4 @@ func (d *decoder) outcomeIssue() (i OutcomeIssue) {
 	}
 	d.require(i.Severity != "", "severity")
 	d.require(i.Code != "", "code")
-	return i
 }

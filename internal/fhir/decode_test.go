@@ -2,6 +2,7 @@ package fhir_test
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -300,11 +301,7 @@ func TestDecodeKeepsWhatItFoundBeforeAFatalFault(t *testing.T) {
 }
 
 func TestDecodeEndsAfterManyProblems(t *testing.T) {
-	var members []string
-	for i := range 1000 {
-		members = append(members, `"unknown`+strings.Repeat("x", i%50)+string(rune('a'+i/50))+`":1`)
-	}
-	issues := refused(t, observation(strings.Join(members, ",")), fhir.Limits{})
+	issues := refused(t, observation(manyMembers(1000)), fhir.Limits{})
 	if len(issues) != 100 {
 		t.Fatalf("%d issues, want 100", len(issues))
 	}
@@ -328,6 +325,7 @@ func TestDecodeLimits(t *testing.T) {
 		{"nested extensions", nested, fhir.Limits{}, "Observation" + strings.Repeat(".extension[0]", 20)},
 		{"nesting bomb of arrays", strings.Repeat("[", 1<<20), fhir.Limits{}, ""},
 		{"nesting bomb of objects", observation(`"x":` + strings.Repeat(`{"x":`, 1<<20)), fhir.Limits{}, "Observation" + strings.Repeat(".x", 40)},
+		{"members", observation(`"_status":{` + manyMembers(257) + `}`), fhir.Limits{}, "Observation._status.n256"},
 		{"entries", entry(observation("")), fhir.Limits{Entries: 1}, "Bundle.entry[1]"},
 		{"entries of nested Bundles", entry(entry(observation(""))), fhir.Limits{Entries: 3}, "Bundle.entry[1].resource.entry[1]"},
 	}
@@ -342,8 +340,17 @@ func TestDecodeLimits(t *testing.T) {
 	}
 }
 
+// manyMembers writes n members with different names.
+func manyMembers(n int) string {
+	members := make([]string, n)
+	for i := range members {
+		members[i] = fmt.Sprintf(`"n%d":1`, i)
+	}
+	return strings.Join(members, ",")
+}
+
 func TestDecodeTakesTheLimitsThemselves(t *testing.T) {
-	body := entry(observation(""))
+	body := entry(observation(`"_status":{` + manyMembers(256) + `}`))
 	limits := fhir.Limits{Bytes: len(body), Depth: 5, Entries: 2}
 	if _, err := fhir.Decode([]byte(body), limits); err != nil {
 		t.Errorf("Decode(%d bytes, depth 5, 2 entries) = %v, want no error at %+v", len(body), err, limits)

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"evenreach.example/internal/fault"
@@ -25,20 +26,29 @@ type decoder struct {
 	name       string // of the current member
 	escape     int    // offset of a backslash: none stands between start and it
 
-	root    string         // resource type of the body
-	types   map[int]string // resource types by the offset of their object, see typeIndex
-	entries int            // Bundle entries seen
-	issues  []fault.Issue
-	stopped bool // reading ended before the end of the body
+	names    []string // of the members of the open objects so far, innermost last
+	objects  []int    // where in names each open object begins
+	anyNames bool     // names may be given twice
 
-	pools
+	root       string         // resource type of the body
+	types      map[int]string // resource types by the offset of their object, see typeIndex
+	entryCount int            // Bundle entries seen
+	issues     []fault.Issue
+	stopped    bool // reading ended before the end of the body
+
+	slabs
+	observations slab[Observation]
+	parameters   slab[Parameter]
 }
 
-func newDecoder(body []byte, limits Limits, options ...jsontext.Options) *decoder {
+// newDecoder lets the JSON decoder pass names that are given twice: member finds
+// them without copying names, which saves a tenth of the time of Decode.
+func newDecoder(body []byte, text string, limits Limits, options ...jsontext.Options) *decoder {
+	options = append(options, jsontext.AllowDuplicateNames(true))
 	return &decoder{
 		json:   jsontext.NewDecoder(bytes.NewBuffer(body), options...),
 		body:   body,
-		text:   string(body),
+		text:   text,
 		limits: limits,
 		escape: -1,
 	}
@@ -61,16 +71,34 @@ func (d *decoder) next() {
 	before := d.kind
 	d.start, d.end, d.kind = start, int(d.json.InputOffset()), d.text[start]
 	switch d.kind {
-	case '{', '[':
-		if d.json.StackDepth() > d.limits.Depth {
-			d.fatal(fault.TooLong, fmt.Sprintf("found more than %d nested objects and arrays; expected at most that many", d.limits.Depth))
-		}
-	case '}', ']':
-		if before == '{' || before == '[' {
-			d.misshaped("found an empty " + kindName(before) + "; expected it to be absent")
-		}
+	case '{':
+		d.objects = append(d.objects, len(d.names))
+		d.checkDepth()
+	case '[':
+		d.checkDepth()
+	case '}':
+		last := len(d.objects) - 1
+		d.names, d.objects = d.names[:d.objects[last]], d.objects[:last]
+		d.checkFilled(before)
+	case ']':
+		d.checkFilled(before)
 	case '-', '0', '1', '2', '3', '4', '5', '6', '7', '8', '9':
 		d.kind = '0'
+	}
+}
+
+// checkDepth ends the reading if the object or array just opened lies too deep.
+func (d *decoder) checkDepth() {
+	if d.json.StackDepth() > d.limits.Depth {
+		d.fatal(fault.TooLong, fmt.Sprintf("found more than %d nested objects and arrays; expected at most that many", d.limits.Depth))
+	}
+}
+
+// checkFilled reports the object or array just closed as empty, if the token
+// before had opened it.
+func (d *decoder) checkFilled(before byte) {
+	if before == '{' || before == '[' {
+		d.misshaped("found an empty " + kindName(before) + "; expected it to be absent")
 	}
 }
 
@@ -109,8 +137,27 @@ func (d *decoder) member() bool {
 		return false
 	}
 	d.name = d.unquoted()
+	if !d.anyNames {
+		d.checkName(d.names[d.objects[len(d.objects)-1]:])
+		d.names = append(d.names, d.name)
+	}
 	d.next()
 	return d.kind != 0
+}
+
+// maxMembers bounds the members of an object, of which no type of R4 has more
+// than about a hundred, to keep the search for a name given twice cheap.
+const maxMembers = 256
+
+// checkName ends the reading if the current name is among others, those of the
+// same object before it, or one too many.
+func (d *decoder) checkName(others []string) {
+	if slices.Contains(others, d.name) {
+		d.fatal(fault.DuplicateName, "found a name twice in one object, again"+atByte(d.start))
+	}
+	if len(others) == maxMembers {
+		d.fatal(fault.TooLong, fmt.Sprintf("found more than %d members in one object; expected at most that many", maxMembers))
+	}
 }
 
 // array reports whether the current value is an array, whose elements are then
@@ -133,41 +180,24 @@ func (d *decoder) element() bool {
 // skip passes over the current value. Of what is passed over only the JSON is
 // checked, and that nothing in it is void.
 func (d *decoder) skip() {
-	d.refuseVoid()
-	if d.kind != '{' && d.kind != '[' {
-		return
+	switch d.kind {
+	case '{':
+		for d.member() {
+			d.skip()
+		}
+	case '[':
+		for d.element() {
+			if d.kind != 'n' { // a hole, if the elements are primitives
+				d.skip()
+			}
+		}
+	case 'n':
+		d.misshaped("found null; expected the element to be absent")
+	case '"':
+		if d.end == d.start+len(`""`) {
+			d.misshaped("found an empty string; expected the element to be absent")
+		}
 	}
-	for depth := d.json.StackDepth(); d.kind != 0 && d.json.StackDepth() >= depth; {
-		d.next()
-		d.refuseVoid()
-	}
-}
-
-// refuseVoid reports a null or an empty string, unless it is a hole in an array
-// of primitives or a name.
-func (d *decoder) refuseVoid() {
-	isNull := d.kind == 'n'
-	if !isNull && (d.kind != '"' || d.end > d.start+2) {
-		return
-	}
-	within, _ := d.json.StackIndex(d.json.StackDepth())
-	if isNull && within == jsontext.KindBeginArray || d.isName() {
-		return
-	}
-	d.misshaped("found " + voidName(isNull) + "; expected the element to be absent")
-}
-
-// isName reports whether the current token is the name of a member.
-func (d *decoder) isName() bool {
-	within, length := d.json.StackIndex(d.json.StackDepth())
-	return within == jsontext.KindBeginObject && length%2 == 1
-}
-
-func voidName(isNull bool) string {
-	if isNull {
-		return "null"
-	}
-	return "an empty string"
 }
 
 // unquoted is the text of the current token, a string.

@@ -11,6 +11,7 @@ import (
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirtest"
+	"github.com/go-json-experiment/json/jsontext"
 	"pgregory.net/rapid"
 )
 
@@ -60,6 +61,9 @@ func checkDecode(t interface{ Fatalf(string, ...any) }, body []byte) {
 			t.Fatalf("error %T with %v, want *fault.Errors with issues", err, err)
 		}
 		return
+	}
+	if !jsontext.Value(body).IsValid() {
+		t.Fatalf("Decode takes\n%s\nwhich is no JSON in UTF-8 with every name once", body)
 	}
 	text := fhir.Encode(r)
 	again, err := fhir.Decode(text, fhir.Limits{})
