@@ -49,7 +49,7 @@ func (d *decoder) unknown(typeName string) {
 // require reports an element of the object just read as missing, unless its
 // own value was already reported.
 func (d *decoder) require(present bool, name string) {
-	if present || d.stopped {
+	if present {
 		return
 	}
 	path := d.path() + "." + name

@@ -91,6 +91,7 @@ func TestDecodeRefusesSyntax(t *testing.T) {
 		{"syntax within an element that is passed over", `{"resourceType":"Patient","photo":[{"title":tru}]}`, found{fault.Syntax, "Patient.photo[0].title"}, rfc},
 		{"name twice", `{"resourceType":"Patient","id":"a","id":"b"}`, found{fault.DuplicateName, "Patient.id"}, jsonRules},
 		{"name twice, once escaped", `{"resourceType":"Patient","id":"a","\u0069d":"b"}`, found{fault.DuplicateName, "Patient.id"}, jsonRules},
+		{"name twice before the resourceType", `{"id":"a","id":"b","resourceType":"Patient"}`, found{fault.DuplicateName, "Patient.id"}, jsonRules},
 		{"name twice in an entry", entry(observation(`"valueQuantity":{"value":1,"value":2}`)), found{fault.DuplicateName, "Bundle.entry[1].resource.valueQuantity.value"}, jsonRules},
 		{"name twice within what is passed over", `{"resourceType":"Patient","name":[{"text":"a","text":"b"}]}`, found{fault.DuplicateName, "Patient.name[0].text"}, jsonRules},
 	}
