@@ -1,0 +1,146 @@
+package fhir
+
+// What only computed resources use: where results and software have their
+// identifiers, our own codes of computed values, and the codes of HL7's
+// systems that an answer is written with.
+
+// The systems of our own identifiers.
+const (
+	SystemResult   = CanonicalBase + "/sid/result"   // of a result: a digest of what it was computed from
+	SystemSoftware = CanonicalBase + "/sid/software" // of the software: its version
+)
+
+// The code systems that only computed resources use.
+const (
+	SystemParticipant   = "http://terminology.hl7.org/CodeSystem/provenance-participant-type"
+	SystemDataOperation = "http://terminology.hl7.org/CodeSystem/v3-DataOperation"
+	SystemURI           = "urn:ietf:rfc:3986" // of an identifier that is a URI
+)
+
+// CanonicalPlanDefinition is the canonical URL of a protocol, up to its id.
+const CanonicalPlanDefinition = CanonicalBase + "/PlanDefinition/"
+
+// ExtensionMessages points from a resource to the OperationOutcome about the
+// input that it was made from.
+const ExtensionMessages = "http://hl7.org/fhir/StructureDefinition/cqf-messages"
+
+// Our own codes of SystemShoulder for further computed Observations.
+const (
+	CodePooledSymmetryIndex = "pooled-symmetry-index" // %, as all sessions show it together
+	CodeRangeChange         = "range-change"          // deg, against the previous session
+	CodePainChange          = "pain-change"           // {score}, against the previous session
+)
+
+// Our own codes of SystemShoulder for the components of computed Observations.
+// The codes of criteria, steps, verdicts, directions and so on are those of the
+// enumerations of the core.
+const (
+	CodeProbabilityGoodEnough = "probability-good-enough"
+	CodeInvolvedStrength      = "involved-strength"
+	CodeComparisonStrength    = "comparison-strength"
+	CodeInvolvedByMass        = "involved-strength-by-mass"
+	CodeComparisonByMass      = "comparison-strength-by-mass"
+	CodeInvolvedError         = "involved-standard-error"
+	CodeComparisonError       = "comparison-standard-error"
+	CodeNeededGoodEnough      = "strength-for-good-enough"
+	CodeNeededEven            = "strength-for-even"
+	CodeRangeNeeded           = "range-needed"
+
+	CodeCurrentValue  = "current-value"
+	CodePreviousValue = "previous-value"
+	CodeBaselineValue = "baseline-value"
+
+	CodeChangePrevious        = "change-since-previous"
+	CodeChangePreviousPercent = "change-since-previous-percent"
+	CodeDetectablePrevious    = "detectable-since-previous"
+	CodeDirectionPrevious     = "direction-since-previous"
+	CodeChangeBaseline        = "change-since-baseline"
+	CodeChangeBaselinePercent = "change-since-baseline-percent"
+	CodeDetectableBaseline    = "detectable-since-baseline"
+	CodeDirectionBaseline     = "direction-since-baseline"
+
+	CodeDrift            = "drift"
+	CodeSessions         = "sessions"
+	CodeOutlook          = "outlook"
+	CodeForecastDate     = "forecast-date"
+	CodeForecastEarliest = "forecast-earliest"
+	CodeForecastLatest   = "forecast-latest"
+
+	CodeNextStep       = "next-step"
+	CodeHeldBy         = "held-by"
+	CodeSupportedBy    = "supported-by"
+	CodeContinueBeside = "continue-beside"
+	CodeSteppedBack    = "stepped-back-from"
+	CodeProvisional    = "provisional"
+	CodeIrritability   = "irritability"
+)
+
+// SuffixValue makes of the code of a criterion, such as even-abduction-90, the
+// code of the value that was held against its threshold.
+const SuffixValue = "-value"
+
+// Computed lists our own codes of computed Observations and their components,
+// with their displays.
+var Computed = [...]Coding{
+	own(CodeLimbSymmetryIndex, "Limb symmetry index"),
+	own(CodePooledSymmetryIndex, "Limb symmetry index, all sessions together"),
+	own(CodeRotationRatio, "External to internal rotation strength ratio"),
+	own(CodeRangeFraction, "Active range as a share of full range"),
+	own(CodeStrengthChange, "Change of strength"),
+	own(CodeRangeChange, "Change of range"),
+	own(CodePainChange, "Change of pain"),
+	own(CodeSymmetryTrend, "Trend of the limb symmetry index"),
+	own(CodeRotationReadiness, "Open step of a rotation"),
+	own(CodeOverallReadiness, "Overall status of the shoulder"),
+
+	own(CodeRotation, "Rotation"),
+	own(CodeArmPosition, "Arm position"),
+	own(CodeArmSupport, "Arm support"),
+	own(CodeContractionType, "Contraction type"),
+	own(CodePainContext, "Pain context"),
+	own(CodeIntervalLow, "Lower end of the confidence interval"),
+	own(CodeIntervalHigh, "Upper end of the confidence interval"),
+	own(CodeProbabilityAtThreshold, "Probability that the true index is at least even"),
+	own(CodeProbabilityGoodEnough, "Probability that the true index is at least good enough"),
+	own(CodeCertainty, "Certainty against measurement error"),
+	own(CodeInvolvedStrength, "Strength of the involved side"),
+	own(CodeComparisonStrength, "Strength of the comparison side"),
+	own(CodeInvolvedByMass, "Strength of the involved side by body mass"),
+	own(CodeComparisonByMass, "Strength of the comparison side by body mass"),
+	own(CodeInvolvedError, "Standard error of measurement of the involved side"),
+	own(CodeComparisonError, "Standard error of measurement of the comparison side"),
+	own(CodeNeededGoodEnough, "Strength of the involved side that would be good enough"),
+	own(CodeNeededEven, "Strength of the involved side that would be even"),
+	own(CodeRangeNeeded, "Active range that opens the position"),
+
+	own(CodeCurrentValue, "Current value"),
+	own(CodePreviousValue, "Value of the previous session"),
+	own(CodeBaselineValue, "Value of the first session"),
+	own(CodeChangePrevious, "Change since the previous session"),
+	own(CodeChangePreviousPercent, "Change since the previous session in per cent"),
+	own(CodeDetectablePrevious, "Smallest detectable change since the previous session"),
+	own(CodeDirectionPrevious, "Direction since the previous session"),
+	own(CodeChangeBaseline, "Change since the first session"),
+	own(CodeChangeBaselinePercent, "Change since the first session in per cent"),
+	own(CodeDetectableBaseline, "Smallest detectable change since the first session"),
+	own(CodeDirectionBaseline, "Direction since the first session"),
+
+	own(CodeDrift, "Weekly drift of the true index, standard deviation"),
+	own(CodeSessions, "Number of sessions"),
+	own(CodeOutlook, "Outlook on evenness"),
+	own(CodeForecastDate, "Date of evenness by extrapolation"),
+	own(CodeForecastEarliest, "Earliest date of evenness by extrapolation"),
+	own(CodeForecastLatest, "Latest date of evenness by extrapolation"),
+
+	own(CodeNextStep, "Next step"),
+	own(CodeHeldBy, "Criterion that holds the next step"),
+	own(CodeSupportedBy, "Criterion that keeps the arm supported"),
+	own(CodeContinueBeside, "Lower position whose training goes on beside"),
+	own(CodeSteppedBack, "Position that is no longer good enough"),
+	own(CodeProvisional, "Open without a measurement in this position"),
+	own(CodeIrritability, "Irritability of the shoulder"),
+}
+
+func own(code, display string) Coding {
+	return Coding{System: SystemShoulder, Code: code, Display: display}
+}

@@ -1,0 +1,178 @@
+package record
+
+import (
+	"time"
+
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/plan"
+	"evenreach.example/internal/report"
+	"evenreach.example/internal/shoulder"
+)
+
+// planCategories: US Core before version 9 asks for its own category beside
+// the standard ones.
+var planCategories = []fhir.CodeableConcept{
+	standard(fhir.SystemSNOMED, fhir.SNOMEDCarePlan, "Care plan (record artifact)"),
+	standard(fhir.SystemSNOMED, fhir.SNOMEDRehabilitationPlan, "Rehabilitation care plan (record artifact)"),
+	standard(fhir.SystemUSCoreCarePlan, "assess-plan", "Assessment and Plan of Treatment"),
+}
+
+// addCarePlan adds the proposed plan until the re-check. It is a draft and a
+// proposal, because a clinician decides.
+func (b *builder) addCarePlan() {
+	proposed := b.a.Plan
+	c := &fhir.CarePlan{
+		InstantiatesCanonical: []string{b.protocolCanonical()},
+		Replaces:              b.outside.references(b.r.Replaces, "CarePlan"),
+		Status:                "draft",
+		Intent:                "proposal",
+		Category:              planCategories,
+		Title:                 b.a.Protocol.Title,
+		Description:           b.w.Overall(b.a.Readiness.Overall),
+		Subject:               b.subject,
+		Encounter:             b.encounter,
+		Period:                period(b.a.AsOf, proposed.Recheck.To),
+		Created:               dateTime(b.a.AsOf),
+		Author:                b.device,
+		Addresses:             b.outside.references(b.r.Addresses, "Condition"),
+		SupportingInfo:        b.supporting(),
+		Goal:                  b.goals,
+		Activity:              make([]fhir.Activity, 0, len(proposed.Exercises)+len(proposed.Requests)),
+		Note:                  b.cautions(),
+	}
+	c.Language = b.w.Language()
+	c.Text = generated(report.PlanNarrative(b.a, b.w))
+	for i := range proposed.Exercises {
+		c.Activity = append(c.Activity, b.exercise(&proposed.Exercises[i]))
+	}
+	for i := range proposed.Requests {
+		c.Activity = append(c.Activity, b.request(&proposed.Requests[i]))
+	}
+	b.carePlan = b.add(c, &c.Common, "care-plan")
+}
+
+// protocolCanonical is the PlanDefinition of the protocol, with its version.
+func (b *builder) protocolCanonical() string {
+	return fhir.CanonicalPlanDefinition + b.a.Protocol.ID + "|" + b.a.Protocol.Version
+}
+
+// supporting is what the plan rests on: the results, and what is recorded about
+// a repair.
+func (b *builder) supporting() []fhir.Reference {
+	tissue := &b.a.Readiness.Tissue.Criterion
+	references := make([]fhir.Reference, 0, len(b.results)+len(tissue.Sources))
+	references = append(references, b.results...)
+	b.inputs.round++
+	for _, id := range tissue.Sources {
+		if b.inputs.take(id) {
+			references = append(references, b.inputs.references[id])
+		}
+	}
+	return references
+}
+
+// activity is one thing to do, not started: a proposal of a service, with the
+// result that speaks for it and the goals that it serves.
+func (b *builder) activity(code *fhir.CodeableConcept, description string, from, to time.Time, reason fhir.Reference) *fhir.ActivityDetail {
+	return &fhir.ActivityDetail{
+		Kind:            "ServiceRequest",
+		Code:            code,
+		ReasonReference: []fhir.Reference{reason},
+		Status:          "not-started",
+		ScheduledPeriod: period(from, to),
+		Description:     description,
+	}
+}
+
+func (b *builder) exercise(e *plan.Exercise) fhir.Activity {
+	detail := b.activity(exerciseConcept(e, b.w.Exercise(e)), b.w.ExerciseDetail(e), b.a.AsOf, b.a.Plan.Recheck.To, b.readinessOf(e.Rotation))
+	detail.Goal = b.goalsOf(func(g *plan.Goal) bool {
+		switch e.Purpose {
+		case plan.Strengthen, plan.Continue:
+			return g.Rotation == e.Rotation
+		case plan.RestoreRange:
+			return aimsAtRange(g, e.Movement)
+		}
+		return false
+	})
+	return fhir.Activity{Detail: detail}
+}
+
+// exerciseConcept is the nearest standard code with our own of the purpose: no
+// open code says isometric, range-of-motion or functional exercise.
+func exerciseConcept(e *plan.Exercise, text string) *fhir.CodeableConcept {
+	nearest := fhir.Coding{System: fhir.SystemSNOMED, Code: fhir.SNOMEDMuscleStrengthening, Display: "Muscle strength exercise (regime/therapy)"}
+	if e.Purpose != plan.Strengthen && e.Purpose != plan.Continue {
+		nearest.Code, nearest.Display = fhir.SNOMEDExerciseTherapy, "Exercise therapy (regime/therapy)"
+	}
+	ours := fhir.Coding{System: fhir.SystemShoulder, Code: e.Purpose.String()}
+	return &fhir.CodeableConcept{Coding: []fhir.Coding{nearest, ours}, Text: text}
+}
+
+func (b *builder) request(r *plan.Request) fhir.Activity {
+	text := b.w.Request(r)
+	detail := b.activity(requestConcept(r, text), text, r.When.From, r.When.To, b.readinessOf(r.Rotation))
+	detail.Goal = b.goalsOf(func(g *plan.Goal) bool {
+		switch r.Ask {
+		case plan.AskStrength:
+			return g.Rotation == r.Rotation
+		case plan.AskRange:
+			return aimsAtRange(g, r.Movement)
+		case plan.AskPain:
+			return g.Aim == plan.AimPain
+		}
+		return false
+	})
+	return fhir.Activity{Detail: detail}
+}
+
+// requestConcept is the code of the measurement that is asked for.
+func requestConcept(r *plan.Request, text string) *fhir.CodeableConcept {
+	c := &fhir.CodeableConcept{Text: text}
+	switch r.Ask {
+	case plan.AskStrength:
+		code := fhir.CodeExternalRotationStrength
+		if r.Rotation == shoulder.Internal {
+			code = fhir.CodeInternalRotationStrength
+		}
+		c.Coding = []fhir.Coding{
+			{System: fhir.SystemShoulder, Code: code},
+			{System: fhir.SystemSNOMED, Code: fhir.SNOMEDEvaluation, Display: "Evaluation procedure (procedure)"},
+		}
+	case plan.AskRange:
+		c.Coding = []fhir.Coding{
+			rangeConcept(r.Movement, true).Coding[0],
+			{System: fhir.SystemSNOMED, Code: fhir.SNOMEDActiveRangeAssessment, Display: "Assessment of active range of motion (procedure)"},
+		}
+	case plan.AskPain:
+		c.Coding = painScore.Coding
+	case plan.AskSteadiness:
+		c.Coding = []fhir.Coding{{System: fhir.SystemShoulder, Code: fhir.CodeArmHeldSteady}}
+	case plan.AskClearance:
+		c.Coding = []fhir.Coding{{System: fhir.SystemShoulder, Code: fhir.CodeResistedClearance}}
+	case plan.AskRepairDate:
+		c.Coding = []fhir.Coding{{System: fhir.SystemSNOMED, Code: fhir.SNOMEDCuffRepair, Display: "Repair of musculotendinous cuff of shoulder (procedure)"}}
+	}
+	return c
+}
+
+// readinessOf is where a rotation stands, or the whole shoulder.
+func (b *builder) readinessOf(r shoulder.Rotation) fhir.Reference {
+	if r == shoulder.RotationUnknown {
+		return b.overall
+	}
+	return b.rotation[rotationIndex(r)]
+}
+
+func (b *builder) goalsOf(serves func(*plan.Goal) bool) (references []fhir.Reference) {
+	for i := range b.a.Plan.Goals {
+		if serves(&b.a.Plan.Goals[i]) {
+			references = append(references, b.goals[i])
+		}
+	}
+	return references
+}
+
+func aimsAtRange(g *plan.Goal, m shoulder.Movement) bool {
+	return g.Aim == plan.AimRange && len(g.Targets) > 0 && g.Targets[0].Movement == m
+}

@@ -1,0 +1,157 @@
+package record
+
+import (
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/shoulder"
+)
+
+// addChanges adds what changed on the involved side since the previous session
+// and the first one: strength, range and pain. The change of an index stands
+// with the index.
+func (b *builder) addChanges() {
+	changes := b.a.Measurements.Changes
+	for i := range changes {
+		c := &changes[i]
+		if c.Against != measure.Previous || c.Subject == measure.SymmetryChange ||
+			c.Side != b.a.Episode.Involved || !b.current(c.ToWhen) {
+			continue
+		}
+		b.addChange(c, baselineOf(changes[i+1:], c))
+	}
+}
+
+// baselineOf is the change since the first session, which the core lists behind
+// the one since the previous session; nil if the two are the same.
+func baselineOf(behind []measure.Change, previous *measure.Change) *measure.Change {
+	if len(behind) == 0 || behind[0].Against != measure.Baseline || behind[0].FromWhen.Equal(previous.FromWhen) {
+		return nil
+	}
+	return &behind[0]
+}
+
+func (b *builder) addChange(c, baseline *measure.Change) {
+	o := b.observation(b.changeTitle(c), fhir.DateTime(dateTime(c.ToWhen)))
+	if b.visit >= 0 && c.ToWhen.Equal(b.a.Episode.Sessions[b.visit].When) {
+		o.Encounter = b.encounter
+	}
+	o.Value = b.difference(c)
+	o.Interpretation = sinceLast(c.Direction)
+	o.DerivedFrom = b.inputs.measured(c.Sources)
+	if baseline != nil {
+		o.DerivedFrom = b.inputs.measured(c.Sources, baseline.Sources)
+	}
+	o.Component = b.aboutChange(c)
+	if c.Subject == measure.StrengthChange {
+		o.Method = b.method(c.Setting.Instrument)
+	}
+	o.Component = append(o.Component, fhir.Component{Code: currentCode(c), Value: b.measured(c.To, c.Unit)})
+	o.Component = b.appendChange(o.Component, c, baseline)
+	texts := []string{b.w.Change(c)}
+	if baseline != nil {
+		texts = append(texts, b.w.Change(baseline))
+	}
+	b.addResult(o, changeKey(c), texts...)
+}
+
+func (b *builder) changeTitle(c *measure.Change) fhir.CodeableConcept {
+	switch c.Subject {
+	case measure.RangeChange:
+		return titled(fhir.CodeRangeChange, b.w.Movement(c.Movement))
+	case measure.PainChange:
+		return titled(fhir.CodePainChange, b.w.PainContext(c.Context))
+	}
+	return b.settingTitle(fhir.CodeStrengthChange, c.Setting)
+}
+
+// currentCode is the code of the current value: the standard one if there is
+// one.
+func currentCode(c *measure.Change) fhir.CodeableConcept {
+	switch c.Subject {
+	case measure.RangeChange:
+		return rangeConcept(c.Movement, c.Active)
+	case measure.PainChange:
+		return painScore
+	}
+	return computed[fhir.CodeCurrentValue]
+}
+
+// aboutChange is the components that say what changed.
+func (b *builder) aboutChange(c *measure.Change) (all []fhir.Component) {
+	switch c.Subject {
+	case measure.StrengthChange:
+		return b.settingComponents(c.Setting, 11)
+	case measure.PainChange:
+		if c.Context != shoulder.PainUnstated {
+			all = append(all, component(fhir.CodePainContext, b.own(c.Context.String(), b.w.PainContext(c.Context))))
+		}
+	}
+	if c.Position != shoulder.PositionUnstated {
+		all = append(all, component(fhir.CodeArmPosition, b.own(c.Position.String(), b.w.Position(c.Position))))
+	}
+	return all
+}
+
+func changeKey(c *measure.Change) string {
+	switch c.Subject {
+	case measure.RangeChange:
+		mode := "passive"
+		if c.Active {
+			mode = "active"
+		}
+		return fhir.CodeRangeChange + "/" + c.Movement.String() + "/" + mode + "/" + c.Position.String()
+	case measure.PainChange:
+		return fhir.CodePainChange + "/" + c.Context.String() + "/" + c.Position.String()
+	}
+	return settingKey(fhir.CodeStrengthChange, c.Setting) + "/" + c.Unit
+}
+
+// appendChange adds the change since the previous session and, unless it is
+// nil, since the first one.
+func (b *builder) appendChange(all []fhir.Component, previous, baseline *measure.Change) []fhir.Component {
+	all = b.appendSince(all, previous, sincePrevious)
+	if baseline != nil {
+		all = b.appendSince(all, baseline, sinceBaseline)
+	}
+	return all
+}
+
+// since is the codes of a change against one reference.
+type since struct{ value, change, percent, detectable, direction string }
+
+var (
+	sincePrevious = since{
+		fhir.CodePreviousValue, fhir.CodeChangePrevious, fhir.CodeChangePreviousPercent,
+		fhir.CodeDetectablePrevious, fhir.CodeDirectionPrevious,
+	}
+	sinceBaseline = since{
+		fhir.CodeBaselineValue, fhir.CodeChangeBaseline, fhir.CodeChangeBaselinePercent,
+		fhir.CodeDetectableBaseline, fhir.CodeDirectionBaseline,
+	}
+)
+
+func (b *builder) appendSince(all []fhir.Component, c *measure.Change, codes since) []fhir.Component {
+	all = append(all,
+		component(codes.value, b.measured(c.From, c.Unit)),
+		component(codes.change, b.difference(c)))
+	if c.Percent != nil {
+		all = append(all, component(codes.percent, b.measured(*c.Percent, "%")))
+	}
+	return append(all,
+		component(codes.detectable, b.beside(c.Detectable, c.Difference.Abs(), c.Unit)),
+		component(codes.direction, b.own(c.Direction.String(), b.w.Direction(c.Direction))))
+}
+
+// difference is a change, written so that it does not seem to reach the smallest
+// detectable one, or to stay under it, when it does not.
+func (b *builder) difference(c *measure.Change) *fhir.Quantity {
+	limit, err := exact.Parse(formatted(c.Detectable))
+	if err != nil {
+		return b.measured(c.Difference, c.Unit)
+	}
+	if c.Difference.Sign() < 0 {
+		limit = limit.Neg()
+	}
+	return b.measured(c.Difference, c.Unit, limit)
+}

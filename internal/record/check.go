@@ -1,0 +1,154 @@
+package record
+
+import (
+	"strings"
+
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
+)
+
+// checkOutcome says what of the input was understood, an issue for each input,
+// and then what was dropped, corrected or missing.
+func (b *builder) checkOutcome() *fhir.OperationOutcome {
+	o := &fhir.OperationOutcome{Issue: make([]fhir.OutcomeIssue, 0, len(b.r.Sources)+len(b.issues))}
+	meanings := b.meanings()
+	for i := range b.r.Sources {
+		s := &b.r.Sources[i]
+		issue := fhir.OutcomeIssue{
+			Severity:   fault.Information.String(),
+			Code:       "informational",
+			Details:    &fhir.CodeableConcept{Text: strings.Join(meanings[i].terms, ", ")},
+			Expression: []string{s.Path},
+		}
+		if code := meanings[i].code; code.Code != "" {
+			issue.Details.Coding = []fhir.Coding{code}
+		}
+		if s.Received != "" {
+			issue.Diagnostics = "received " + s.Received
+		}
+		if values := meanings[i].values; len(values) > 0 {
+			issue.Diagnostics = titledText(issue.Diagnostics, "read as "+strings.Join(values, "; "))
+		}
+		o.Issue = append(o.Issue, issue)
+	}
+	o.Issue = append(o.Issue, Outcome(b.issues).Issue...)
+	return o
+}
+
+// meaning is what an input was understood to say.
+type meaning struct {
+	code   fhir.Coding
+	terms  []string
+	values []string
+}
+
+// meanings are what the inputs were understood to say, by source.
+func (b *builder) meanings() []meaning {
+	all := make([]meaning, len(b.r.Sources))
+	e := b.a.Episode
+	say := func(id shoulder.SourceID, code fhir.Coding, value string, terms ...string) {
+		if id < 0 || int(id) >= len(all) {
+			return
+		}
+		m := &all[id]
+		m.code = code
+		if len(m.terms) == 0 {
+			m.terms = nonEmpty(terms)
+		}
+		if value != "" {
+			m.values = append(m.values, value)
+		}
+	}
+	for i := range e.Sessions {
+		b.sessionMeanings(&e.Sessions[i], say)
+	}
+	ours := func(code string) fhir.Coding { return fhir.Coding{System: fhir.SystemShoulder, Code: code} }
+	for _, c := range e.Clearances {
+		say(c.Source, ours(fhir.CodeResistedClearance), yesOrNo(c.Cleared), b.side(c.Side))
+	}
+	for _, t := range e.Tears {
+		say(t.Source, ours(fhir.CodeCuffTearSize), t.Centimetres.String()+" cm", b.side(t.Side))
+	}
+	for _, r := range e.Repairs {
+		repair := fhir.Coding{System: fhir.SystemSNOMED, Code: fhir.SNOMEDCuffRepair, Display: "Repair of musculotendinous cuff of shoulder (procedure)"}
+		day := ""
+		if !r.Date.IsZero() {
+			day = date(r.Date)
+		}
+		say(r.Source, repair, day, b.side(r.Side))
+	}
+	return all
+}
+
+// sayer notes what an input says.
+type sayer func(id shoulder.SourceID, code fhir.Coding, value string, terms ...string)
+
+func (b *builder) sessionMeanings(s *shoulder.Session, say sayer) {
+	ours := func(code string) fhir.Coding { return fhir.Coding{System: fhir.SystemShoulder, Code: code} }
+	for i := range s.Trials {
+		t := &s.Trials[i]
+		code := fhir.CodeExternalRotationStrength
+		if t.Rotation == shoulder.Internal {
+			code = fhir.CodeInternalRotationStrength
+		}
+		say(t.Source, ours(code), t.Value.String()+" "+b.w.Unit(t.Dimension.Unit()),
+			b.w.Rotation(t.Rotation), b.w.Position(t.Position), b.w.Support(t.Support), b.w.Contraction(t.Contraction),
+			b.w.Instrument(t.Instrument), b.side(t.Side))
+	}
+	for i := range s.Grades {
+		g := &s.Grades[i]
+		code := fhir.CodeExternalRotationGrade
+		if g.Rotation == shoulder.Internal {
+			code = fhir.CodeInternalRotationGrade
+		}
+		say(g.Source, ours(code), g.Value.String(), b.w.Rotation(g.Rotation), b.w.Position(g.Position), b.side(g.Side))
+	}
+	for i := range s.Ranges {
+		r := &s.Ranges[i]
+		say(r.Source, rangeConcept(r.Movement, r.Active).Coding[0], amount(r.Degrees, "deg")+" "+b.w.Unit("deg"), b.w.Movement(r.Movement), b.side(r.Side))
+	}
+	for i := range s.Pains {
+		p := &s.Pains[i]
+		say(p.Source, painScore.Coding[0], amount(p.Score, "{score}"), b.w.PainContext(p.Context), b.side(p.Side))
+	}
+	for i := range s.Steady {
+		h := &s.Steady[i]
+		say(h.Source, ours(fhir.CodeArmHeldSteady), yesOrNo(h.Steady), b.w.Position(h.Position), b.side(h.Side))
+	}
+	for i := range s.Levers {
+		l := &s.Levers[i]
+		say(l.Source, ours(fhir.CodeLeverArmLength), l.Metres.String()+" m", b.side(l.Side))
+	}
+	if s.Mass != nil {
+		say(s.Mass.Source, fhir.Coding{System: fhir.SystemLOINC, Code: fhir.LOINCBodyWeight}, s.Mass.Value.Text(1)+" kg")
+	}
+	if s.Height != nil {
+		say(s.Height.Source, fhir.Coding{System: fhir.SystemLOINC, Code: fhir.LOINCBodyHeight}, s.Height.Value.Text(2)+" m")
+	}
+}
+
+// side is the side in words, empty if it is not known.
+func (b *builder) side(s shoulder.Side) string {
+	if s == shoulder.SideUnknown {
+		return ""
+	}
+	return b.w.Side(s)
+}
+
+func yesOrNo(yes bool) string {
+	if yes {
+		return "true"
+	}
+	return "false"
+}
+
+func nonEmpty(texts []string) []string {
+	kept := texts[:0]
+	for _, t := range texts {
+		if t != "" {
+			kept = append(kept, t)
+		}
+	}
+	return kept
+}

@@ -1,0 +1,136 @@
+package record
+
+import (
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// The concepts here are shared by all resources and never changed.
+
+// computed holds the concepts of our own codes by code.
+var computed = func() map[string]fhir.CodeableConcept {
+	concepts := make(map[string]fhir.CodeableConcept, len(fhir.Computed))
+	for _, c := range fhir.Computed {
+		concepts[c.Code] = fhir.CodeableConcept{Coding: []fhir.Coding{c}}
+	}
+	return concepts
+}()
+
+func standard(system, code, display string) fhir.CodeableConcept {
+	return fhir.CodeableConcept{Coding: []fhir.Coding{{System: system, Code: code, Display: display}}}
+}
+
+// own is one of our codes with a text for people.
+func own(code, text string) *fhir.CodeableConcept {
+	return &fhir.CodeableConcept{Coding: []fhir.Coding{{System: fhir.SystemShoulder, Code: code}}, Text: text}
+}
+
+// own is one of our codes with a text for people, the same for the whole answer.
+func (b *builder) own(code, text string) *fhir.CodeableConcept {
+	key := [2]string{code, text}
+	c := b.concepts[key]
+	if c == nil {
+		c = own(code, text)
+		b.concepts[key] = c
+	}
+	return c
+}
+
+var exam = []fhir.CodeableConcept{standard(fhir.SystemObservationCategory, "exam", "Exam")}
+
+// The interpretations against a reference range, and against the previous
+// result.
+//
+// Source: FHIR R4 4.0.1, v3-ObservationInterpretation.
+var (
+	normal    = standard(fhir.SystemInterpretation, "N", "Normal")
+	low       = standard(fhir.SystemInterpretation, "L", "Low")
+	high      = standard(fhir.SystemInterpretation, "H", "High")
+	better    = standard(fhir.SystemInterpretation, "B", "Better")
+	worse     = standard(fhir.SystemInterpretation, "W", "Worse")
+	equivocal = standard(fhir.SystemInterpretation, "E", "Equivocal")
+)
+
+// The reasons for an absent value.
+//
+// Source: FHIR R4 4.0.1, data-absent-reason.
+var (
+	minusInfinity = standard(fhir.SystemDataAbsentReason, "negative-infinity", "Negative Infinity (NINF)")
+	plusInfinity  = standard(fhir.SystemDataAbsentReason, "positive-infinity", "Positive Infinity (PINF)")
+	unknown       = standard(fhir.SystemDataAbsentReason, "unknown", "Unknown")
+	notANumber    = standard(fhir.SystemDataAbsentReason, "not-a-number", "Not a Number (NaN)")
+)
+
+var (
+	recommended = standard(fhir.SystemReferenceRangeMeaning, "recommended", "Recommended Range")
+	normalRange = standard(fhir.SystemReferenceRangeMeaning, "normal", "Normal Range")
+)
+
+var (
+	rightShoulder = standard(fhir.SystemSNOMED, fhir.SNOMEDRightShoulder, "Structure of right shoulder region")
+	leftShoulder  = standard(fhir.SystemSNOMED, fhir.SNOMEDLeftShoulder, "Structure of left shoulder region")
+)
+
+// shoulderOf is the body site of a side, nil if it is unknown.
+func shoulderOf(s shoulder.Side) *fhir.CodeableConcept {
+	switch s {
+	case shoulder.Right:
+		return &rightShoulder
+	case shoulder.Left:
+		return &leftShoulder
+	}
+	return nil
+}
+
+// rotationConcept is the standard code of a rotation.
+func rotationConcept(r shoulder.Rotation, text string) *fhir.CodeableConcept {
+	c := fhir.Coding{System: fhir.SystemSNOMED, Code: fhir.SNOMEDExternalRotation, Display: "External rotation, function (observable entity)"}
+	if r == shoulder.Internal {
+		c.Code, c.Display = fhir.SNOMEDInternalRotation, "Internal rotation, function (observable entity)"
+	}
+	return &fhir.CodeableConcept{Coding: []fhir.Coding{c}, Text: text}
+}
+
+// rangeConcept is the standard code of a range of motion.
+func rangeConcept(m shoulder.Movement, active bool) fhir.CodeableConcept {
+	if active {
+		return activeRanges[m]
+	}
+	return passiveRanges[m]
+}
+
+var (
+	activeRanges = [...]fhir.CodeableConcept{
+		shoulder.Flexion:          standard(fhir.SystemLOINC, fhir.LOINCFlexionActive, "Shoulder Flexion Active Range of Motion Quantitative"),
+		shoulder.Abduction:        standard(fhir.SystemLOINC, fhir.LOINCAbductionActive, "Shoulder Abduction Active Range of Motion Quantitative"),
+		shoulder.ExternalRotation: standard(fhir.SystemLOINC, fhir.LOINCExternalRotationActive, "Shoulder External rotation Active Range of Motion Quantitative"),
+		shoulder.InternalRotation: standard(fhir.SystemLOINC, fhir.LOINCInternalRotationActive, "Shoulder Internal rotation Active Range of Motion Quantitative"),
+	}
+	passiveRanges = [...]fhir.CodeableConcept{
+		shoulder.Flexion:          standard(fhir.SystemLOINC, fhir.LOINCFlexionPassive, "Shoulder Flexion Passive Range of Motion Quantitative"),
+		shoulder.Abduction:        standard(fhir.SystemLOINC, fhir.LOINCAbductionPassive, "Shoulder Abduction Passive Range of Motion Quantitative"),
+		shoulder.ExternalRotation: standard(fhir.SystemLOINC, fhir.LOINCExternalRotationPassive, "Shoulder External rotation Passive Range of Motion Quantitative"),
+		shoulder.InternalRotation: standard(fhir.SystemLOINC, fhir.LOINCInternalRotationPassive, "Shoulder Internal rotation Passive Range of Motion Quantitative"),
+	}
+)
+
+var painScore = standard(fhir.SystemLOINC, fhir.LOINCPainVerbalRating, "Pain severity - 0-10 verbal numeric rating [Score] - Reported")
+
+// movementOf is the elevation that opens a position.
+func movementOf(p shoulder.ArmPosition) shoulder.Movement {
+	if p == shoulder.Abduction90 {
+		return shoulder.Abduction
+	}
+	return shoulder.Flexion
+}
+
+// CriterionCode is our code of a rule in an arm position, such as
+// even-abduction-90, or of a rule about no position, such as tissue-healed.
+// With the suffix -value it is the code of what was held against the threshold.
+func CriterionCode(r readiness.Rule, p shoulder.ArmPosition) string {
+	if p == shoulder.PositionUnstated {
+		return r.String()
+	}
+	return r.String() + "-" + p.String()
+}

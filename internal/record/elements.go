@@ -1,0 +1,193 @@
+package record
+
+import (
+	"html"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+)
+
+// instant is a time with its offset, as it was received.
+func instant(t time.Time) string { return t.Format(time.RFC3339Nano) }
+
+// dateTime is a time with its offset, or a day alone: intake gives a day
+// without a time as its first or last second in UTC, and an answer must not
+// pretend to know more.
+func dateTime(t time.Time) string {
+	if isWholeDay(t) {
+		return date(t)
+	}
+	return instant(t)
+}
+
+func isWholeDay(t time.Time) bool {
+	_, offset := t.Zone()
+	h, m, s := t.Clock()
+	midnight := h == 0 && m == 0 && s == 0
+	lastSecond := h == 23 && m == 59 && s == 59
+	return offset == 0 && t.Nanosecond() == 0 && (midnight || lastSecond)
+}
+
+// date is the calendar day in the time's own offset.
+func date(t time.Time) string { return t.Format(time.DateOnly) }
+
+func period(from, to time.Time) *fhir.Period {
+	return &fhir.Period{Start: date(from), End: date(to)}
+}
+
+// measured is a number in a UCUM unit; see amount.
+func (b *builder) measured(n exact.Number, unit string, thresholds ...exact.Number) *fhir.Quantity {
+	return b.quantity(amount(n, unit, thresholds...), unit)
+}
+
+// quantity is a value in a UCUM unit.
+func (b *builder) quantity(value, unit string) *fhir.Quantity {
+	return &fhir.Quantity{Value: fhir.Decimal(value), Unit: b.w.Unit(unit), System: fhir.SystemUCUM, Code: unit}
+}
+
+// estimate is a statistic in a UCUM unit, nil if it is no finite number.
+func (b *builder) estimate(x float64, places int, unit string) *fhir.Quantity {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	return b.quantity(strconv.FormatFloat(x, 'f', places, 64), unit)
+}
+
+// beside is an estimate that is printed with as many places as it takes not to
+// put it on the other side of the threshold that it is read against.
+func (b *builder) beside(x float64, threshold exact.Number, unit string) *fhir.Quantity {
+	if n, err := exact.Parse(formatted(x)); err == nil {
+		return b.measured(n, unit, threshold)
+	}
+	return b.estimate(x, decimals(unit), unit)
+}
+
+// amount writes a number in a unit, with as many places as it takes not to put
+// it on the other side of a threshold that it is read against.
+func amount(n exact.Number, unit string, thresholds ...exact.Number) string {
+	text := n.Text(decimals(unit))
+	for _, t := range thresholds {
+		if beside := n.TextBeside(t, decimals(unit)); len(beside) > len(text) {
+			text = beside
+		}
+	}
+	if unit == "deg" || unit == "{score}" {
+		text = strings.TrimSuffix(text, ".0") // read in whole numbers
+	}
+	return text
+}
+
+// decimals is how many decimal places a unit is written with at least.
+func decimals(unit string) int {
+	switch unit {
+	case "N.m", "N/kg", "N.m/kg", "{ratio}":
+		return 2
+	}
+	return 1
+}
+
+// component is a component with one of our codes. Without a value it says that
+// there is no number.
+func component(code string, value fhir.Value) fhir.Component {
+	c := fhir.Component{Code: computed[code], Value: value}
+	if q, ok := value.(*fhir.Quantity); ok && q == nil {
+		c.Value, c.DataAbsentReason = nil, &notANumber
+	}
+	return c
+}
+
+// cited is a component whose reference range names the source of its value.
+func cited(code string, value fhir.Value, source string) fhir.Component {
+	c := component(code, value)
+	c.ReferenceRange = []fhir.ReferenceRange{{Text: source}}
+	return c
+}
+
+// thresholdRange is a threshold as a reference range. FHIR reads its limits as
+// inclusive and has no place for a source, so the text gives both.
+func (b *builder) thresholdRange(t protocol.Threshold) []fhir.ReferenceRange {
+	value := t.Value.String()
+	r := fhir.ReferenceRange{Kind: &recommended, Text: t.Comparison.String() + " " + value + " " + b.w.Unit(t.Unit) + "; " + t.Source}
+	switch t.Comparison {
+	case protocol.AtLeast, protocol.MoreThan:
+		r.Low = b.quantity(value, t.Unit)
+	default:
+		r.High = b.quantity(value, t.Unit)
+	}
+	return []fhir.ReferenceRange{r}
+}
+
+// against interprets a value by its threshold.
+func against(value exact.Number, t protocol.Threshold) fhir.CodeableConcept {
+	switch {
+	case t.Met(value):
+		return normal
+	case t.Comparison == protocol.AtLeast || t.Comparison == protocol.MoreThan:
+		return low
+	}
+	return high
+}
+
+// sinceLast interprets a direction against the previous result; nil for a
+// change within measurement error.
+func sinceLast(d measure.Direction) []fhir.CodeableConcept {
+	switch d {
+	case measure.Improved:
+		return []fhir.CodeableConcept{better}
+	case measure.Declined:
+		return []fhir.CodeableConcept{worse}
+	}
+	return nil
+}
+
+// titled is one of our codes with a text that tells apart the results of the
+// same code.
+func titled(code string, parts ...string) fhir.CodeableConcept {
+	c := computed[code]
+	c.Text = c.Coding[0].Display
+	separator := ": "
+	for _, part := range parts {
+		if part != "" {
+			c.Text += separator + part
+			separator = ", "
+		}
+	}
+	return c
+}
+
+// narrative is texts of our own for people, a paragraph each; nil if there is
+// nothing to say.
+func narrative(texts ...string) *fhir.Narrative {
+	var div strings.Builder
+	for _, text := range texts {
+		if text != "" {
+			div.WriteString("<p>" + html.EscapeString(text) + "</p>")
+		}
+	}
+	if div.Len() == 0 {
+		return nil
+	}
+	return generated(`<div xmlns="http://www.w3.org/1999/xhtml">` + div.String() + `</div>`)
+}
+
+// generated is a narrative that is entirely made from the structured data.
+func generated(div string) *fhir.Narrative { return &fhir.Narrative{Status: "generated", Div: div} }
+
+// notes are annotations, one a text.
+func notes(texts ...string) (all []fhir.Annotation) {
+	for _, text := range texts {
+		if text != "" {
+			all = append(all, fhir.Annotation{Text: text})
+		}
+	}
+	return all
+}
+
+// formatted writes a float in full.
+func formatted(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }

@@ -1,0 +1,118 @@
+package record
+
+import (
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/plan"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+var physiotherapy = []fhir.CodeableConcept{standard(fhir.SystemGoalCategory, "physiotherapy", "Physiotherapy")}
+
+// achievements are the displays of FHIR's codes.
+var achievements = [...]fhir.CodeableConcept{
+	plan.InProgress: standard(fhir.SystemGoalAchievement, plan.InProgress.String(), "In Progress"),
+	plan.Improving:  standard(fhir.SystemGoalAchievement, plan.Improving.String(), "Improving"),
+	plan.Worsening:  standard(fhir.SystemGoalAchievement, plan.Worsening.String(), "Worsening"),
+	plan.NoChange:   standard(fhir.SystemGoalAchievement, plan.NoChange.String(), "No Change"),
+	plan.Achieved:   standard(fhir.SystemGoalAchievement, plan.Achieved.String(), "Achieved"),
+}
+
+// addGoals adds the goals, all of them proposed: a clinician accepts them.
+func (b *builder) addGoals() {
+	goals := b.a.Plan.Goals
+	b.goals = make([]fhir.Reference, len(goals))
+	for i := range goals {
+		b.goals[i] = b.addGoal(&goals[i])
+	}
+}
+
+func (b *builder) addGoal(g *plan.Goal) fhir.Reference {
+	text := b.w.Goal(g)
+	goal := &fhir.Goal{
+		LifecycleStatus:   "proposed",
+		AchievementStatus: &achievements[g.Achievement],
+		Category:          physiotherapy,
+		Description:       *own(g.Aim.String(), text),
+		Subject:           b.subject,
+		StartDate:         date(b.a.AsOf),
+		Target:            make([]fhir.Target, len(g.Targets)),
+		Addresses:         b.outside.references(b.r.Addresses, "Condition"),
+		OutcomeReference:  b.outcomes(g),
+	}
+	goal.Text = narrative(text)
+	for i := range g.Targets {
+		goal.Target[i] = b.target(g, &g.Targets[i])
+	}
+	if len(g.Targets) > 0 {
+		goal.Note = notes(targetSource(g.Targets[0].Threshold))
+	}
+	return b.add(goal, &goal.Common, goalKey(g))
+}
+
+// target is one measure with the value to reach. The quantity has no
+// comparator, because in FHIR that speaks of a measurement's limits, not of a
+// goal; description and note say at least or at most.
+func (b *builder) target(g *plan.Goal, t *plan.Target) fhir.Target {
+	measure := measureOf(g, t)
+	measure.Text = b.w.Target(t)
+	return fhir.Target{Measure: &measure, Detail: b.quantity(t.Value.String(), t.Unit), DueDate: date(g.Due)}
+}
+
+func measureOf(g *plan.Goal, t *plan.Target) fhir.CodeableConcept {
+	switch g.Aim {
+	case plan.AimRange:
+		return rangeConcept(t.Movement, true)
+	case plan.AimPain:
+		return painScore
+	}
+	return computed[fhir.CodeLimbSymmetryIndex]
+}
+
+func targetSource(t protocol.Threshold) string {
+	return t.Comparison.String() + " " + t.Value.String() + " " + t.Unit + "; " + t.Source
+}
+
+// outcomes are the present values of what the goal aims at.
+func (b *builder) outcomes(g *plan.Goal) (references []fhir.Reference) {
+	switch g.Aim {
+	case plan.AimPain:
+		return b.inputs.measured(g.Sources)
+	case plan.AimRange:
+		for _, p := range shoulder.Positions {
+			if p.Elevated() && movementOf(p) == g.Targets[0].Movement {
+				references = appendKnown(references, b.ranges[p.Index()])
+			}
+		}
+		return references
+	}
+	for i := range g.Targets {
+		references = appendKnown(references, b.indices[rotationIndex(g.Rotation)][g.Targets[i].Position.Index()])
+	}
+	return references
+}
+
+func appendKnown(references []fhir.Reference, r fhir.Reference) []fhir.Reference {
+	if r.Reference == "" {
+		return references
+	}
+	return append(references, r)
+}
+
+// rotationIndex is the place of a rotation in what is kept for both.
+func rotationIndex(r shoulder.Rotation) int {
+	if r == shoulder.Internal {
+		return 1
+	}
+	return 0
+}
+
+// goalKey tells the goals of one plan apart: only ranges have several of one
+// aim and rotation.
+func goalKey(g *plan.Goal) string {
+	key := "goal/" + g.Aim.String() + "/" + g.Rotation.String()
+	if len(g.Targets) > 0 {
+		key += "/" + g.Targets[0].Movement.String()
+	}
+	return key
+}

@@ -1,0 +1,191 @@
+package record
+
+import (
+	"slices"
+	"strconv"
+
+	"evenreach.example/internal/assess"
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/intake"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/plan"
+	"evenreach.example/internal/shoulder"
+)
+
+// Issues lists everything noteworthy about the input, sorted: what intake
+// dropped or corrected, and what the computation noted about the measurements
+// that it decides with.
+func Issues(a *assess.Assessment, reading *intake.Reading) []fault.Issue {
+	n := noter{a: a, sources: reading.Sources, issues: slices.Clone(reading.Issues)}
+	n.noteScores()
+	n.noteUnpaired()
+	n.noteStale()
+	n.noteMissing()
+	fault.Sort(n.issues)
+	return slices.Compact(n.issues)
+}
+
+// noter collects the notes of the core.
+type noter struct {
+	a       *assess.Assessment
+	sources []intake.Source
+	issues  []fault.Issue
+}
+
+// note adds a warning at the place of an input.
+func (n *noter) note(at shoulder.SourceID, kind fault.Kind, detail, diagnostic string) {
+	path := ""
+	if at >= 0 && int(at) < len(n.sources) {
+		path = n.sources[at].Path
+	}
+	n.issues = append(n.issues, fault.Issue{Severity: fault.Warning, Kind: kind, Path: path, Detail: detail, Diagnostic: diagnostic})
+}
+
+// noteScores looks at the scores in use: the current one of each test and, if
+// that is older, the one that the deciding index compares with.
+func (n *noter) noteScores() {
+	type test struct {
+		measure.Setting
+		side      shoulder.Side
+		dimension shoulder.Dimension
+	}
+	scores := n.a.Measurements.Scores
+	seen := map[test]bool{}
+	for i := len(scores) - 1; i >= 0 && n.current(&scores[i]); i-- {
+		s := &scores[i]
+		if t := (test{s.Setting, s.Side, s.Dimension}); !seen[t] {
+			seen[t] = true
+			n.noteScore(s)
+		}
+	}
+	for i := range n.a.Readiness.Rotations {
+		for k := range n.a.Readiness.Rotations[i].Positions {
+			if s := n.a.Readiness.Rotations[i].Positions[k].Symmetry; s != nil && s.CarriedForward {
+				n.noteScore(&s.Comparison)
+			}
+		}
+	}
+}
+
+func (n *noter) current(s *measure.Score) bool {
+	age := measure.DaysBetween(s.When, n.a.AsOf)
+	return n.a.Protocol.Pairing.Current.Met(exact.Int(int64(age)))
+}
+
+func (n *noter) noteScore(s *measure.Score) {
+	limits := &n.a.Protocol.Trials
+	if !limits.Minimum.Met(exact.Int(int64(s.Trials))) {
+		kind, detail := fault.SingleTrial, "one trial only; expected at least "
+		if s.Trials > 1 {
+			detail = "few trials; expected at least "
+		}
+		n.note(n.firstTrial(s), kind, detail+limits.Minimum.Value.String()+" of each test and side", test(s))
+	}
+	if s.Scattered {
+		n.note(n.firstTrial(s), fault.TrialsScattered,
+			"the trials vary more than the protocol allows; expected a coefficient of variation of at most "+limits.Variation.Value.String()+" %",
+			test(s)+": coefficient of variation "+strconv.FormatFloat(s.Variation, 'f', 1, 64)+" %")
+	}
+	if s.Outlier >= 0 {
+		n.note(s.Outlier, fault.TrialOutlier,
+			"this trial stands apart from the median of the others by more than "+limits.Outlier.Value.String()+" %; it was used all the same", test(s))
+	}
+}
+
+// firstTrial is the input of the first trial of a score, whose sources may also
+// name a lever arm.
+func (n *noter) firstTrial(s *measure.Score) shoulder.SourceID {
+	first := shoulder.SourceID(-1)
+	for i := range n.a.Episode.Sessions[s.Session].Trials {
+		t := &n.a.Episode.Sessions[s.Session].Trials[i]
+		setting := measure.Setting{
+			Rotation: t.Rotation, Position: t.Position, Support: t.Support, Contraction: t.Contraction, Instrument: t.Instrument,
+		}
+		if setting == s.Setting && t.Side == s.Side && t.Dimension == s.Dimension && (first < 0 || t.Source < first) {
+			first = t.Source
+		}
+	}
+	return first
+}
+
+// test names the test of a score by its codes.
+func test(s *measure.Score) string {
+	return s.Rotation.String() + " rotation, " + s.Position.String() + ", " + s.Side.String()
+}
+
+// mismatches say why a score of the involved side was not compared.
+var mismatches = [...]string{
+	measure.NoComparison:       "the other side was not tested in this position; expected the same test of both sides",
+	measure.TooOld:             "the other side's test is too old to compare with; expected one that is at most as old as the protocol allows",
+	measure.SupportDiffers:     "the sides were not supported alike; expected the same arm support on both",
+	measure.ContractionDiffers: "a make and a break test are not comparable; expected the same contraction type on both sides",
+	measure.InstrumentDiffers:  "the sides were tested with different instruments; expected the same method on both",
+	measure.DimensionDiffers:   "a force and a torque are not comparable without the lever arms; expected the same quantity on both sides",
+	measure.ComparisonZero:     "the other side's strength is zero; expected a value above 0",
+}
+
+var mismatchKinds = [...]fault.Kind{
+	measure.NoComparison:       fault.NotMeasured,
+	measure.TooOld:             fault.Stale,
+	measure.SupportDiffers:     fault.NotComparable,
+	measure.ContractionDiffers: fault.NotComparable,
+	measure.InstrumentDiffers:  fault.NotComparable,
+	measure.DimensionDiffers:   fault.NotComparable,
+	measure.ComparisonZero:     fault.NotComparable,
+}
+
+// noteUnpaired looks at the current scores of the involved side that found no
+// partner.
+func (n *noter) noteUnpaired() {
+	unpaired := n.a.Measurements.Unpaired
+	for i := range unpaired {
+		u := &unpaired[i]
+		if n.current(&u.Involved) {
+			n.note(n.firstTrial(&u.Involved), mismatchKinds[u.Reason], mismatches[u.Reason], test(&u.Involved))
+		}
+	}
+}
+
+// noteStale looks at indices that are too old to decide with.
+func (n *noter) noteStale() {
+	for i := range n.a.Readiness.Rotations {
+		for k := range n.a.Readiness.Rotations[i].Positions {
+			if s := n.a.Readiness.Rotations[i].Positions[k].Stale; s != nil {
+				n.note(n.firstTrial(&s.Involved), fault.Stale,
+					"too old to decide with; expected a test at most "+n.a.Protocol.Pairing.Current.Value.String()+" days before the assessment", test(&s.Involved))
+			}
+		}
+	}
+}
+
+// noteMissing looks at what a decision needs and nobody measured. It stands at
+// no place of the input.
+func (n *noter) noteMissing() {
+	for i := range n.a.Plan.Requests {
+		r := &n.a.Plan.Requests[i]
+		if what, missing := missing(r); missing {
+			n.note(-1, fault.NotMeasured, "a measurement that a decision needs is missing", what)
+		}
+	}
+}
+
+// missing names a request for something that was not measured.
+func missing(r *plan.Request) (what string, is bool) {
+	switch r.Why {
+	case plan.WhyMissing, plan.WhyProvisional, plan.WhyManualOnly:
+	default:
+		return "", false
+	}
+	switch r.Ask {
+	case plan.AskStrength:
+		return "strength of " + r.Rotation.String() + " rotation, " + r.Position.String(), true
+	case plan.AskRange:
+		return "active range of " + r.Movement.String(), true
+	case plan.AskPain:
+		return "pain during the resisted test", true
+	case plan.AskSteadiness:
+		return "whether the arm is held steady, " + r.Position.String(), true
+	}
+	return "", false
+}

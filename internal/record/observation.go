@@ -1,0 +1,90 @@
+package record
+
+import (
+	"time"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/shoulder"
+)
+
+// statusUnverified is the status of every computed Observation: it stays
+// preliminary until a clinician has reviewed it, because R4's final means that
+// nothing is left to be done, and its preliminary that data may be unverified.
+//
+// Source: FHIR R4 4.0.1, CodeSystem observation-status.
+const statusUnverified = "preliminary"
+
+// observation is a computed Observation of the involved shoulder.
+func (b *builder) observation(code fhir.CodeableConcept, effective fhir.Value) *fhir.Observation {
+	return &fhir.Observation{
+		Status:    statusUnverified,
+		Category:  exam,
+		Code:      code,
+		Subject:   b.subject,
+		Effective: effective,
+		BodySite:  b.bodySite,
+		Device:    b.device,
+	}
+}
+
+// encounterOf is the Encounter of a session, nil unless it is the latest one.
+func (b *builder) encounterOf(session int) *fhir.Reference {
+	if session == b.visit {
+		return b.encounter
+	}
+	return nil
+}
+
+// addResult adds an Observation to the answer and to the report. The texts say
+// the same to people.
+func (b *builder) addResult(o *fhir.Observation, key string, texts ...string) fhir.Reference {
+	o.Text = narrative(texts...)
+	ref := b.add(o, &o.Common, key)
+	b.results = append(b.results, ref)
+	return ref
+}
+
+// current reports whether a result is young enough to decide with.
+func (b *builder) current(when time.Time) bool {
+	return b.a.Protocol.Pairing.Current.Met(exact.Int(int64(measure.DaysBetween(when, b.a.AsOf))))
+}
+
+// settingComponents say how a strength was tested, with room for more; what was
+// not stated is left out.
+func (b *builder) settingComponents(s measure.Setting, more int) []fhir.Component {
+	all := make([]fhir.Component, 0, 4+more)
+	all = append(all, component(fhir.CodeRotation, rotationConcept(s.Rotation, b.w.Rotation(s.Rotation))))
+	all = append(all, component(fhir.CodeArmPosition, b.own(s.Position.String(), b.w.Position(s.Position))))
+	if s.Support != shoulder.SupportUnstated {
+		all = append(all, component(fhir.CodeArmSupport, b.own(s.Support.String(), b.w.Support(s.Support))))
+	}
+	if s.Contraction != shoulder.ContractionUnstated {
+		all = append(all, component(fhir.CodeContractionType, b.own(s.Contraction.String(), b.w.Contraction(s.Contraction))))
+	}
+	return all
+}
+
+// method is how a strength was measured, nil if it was not stated.
+func (b *builder) method(i shoulder.Instrument) *fhir.CodeableConcept {
+	if i == shoulder.InstrumentUnstated {
+		return nil
+	}
+	return b.own(i.String(), b.w.Instrument(i))
+}
+
+// settingTitle names a result by what it is about.
+func (b *builder) settingTitle(code string, s measure.Setting) fhir.CodeableConcept {
+	support := ""
+	if s.Support != shoulder.SupportUnstated {
+		support = b.w.Support(s.Support)
+	}
+	return titled(code, b.w.Rotation(s.Rotation), b.w.Position(s.Position), support)
+}
+
+// settingKey tells apart the results of several settings.
+func settingKey(code string, s measure.Setting) string {
+	return code + "/" + s.Rotation.String() + "/" + s.Position.String() + "/" + s.Support.String() + "/" +
+		s.Contraction.String() + "/" + s.Instrument.String()
+}

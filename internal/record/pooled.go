@@ -1,0 +1,55 @@
+package record
+
+import (
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// addPooled adds what all sessions of a rotation and position show together,
+// because it can confirm evenness.
+func (b *builder) addPooled(p *readiness.PositionReadiness) fhir.Reference {
+	even, last := b.a.Protocol.Symmetry.Even, p.Symmetry
+	sessions := b.decidingIndices(last)
+	effective := &fhir.Period{Start: dateTime(sessions[0].When), End: dateTime(last.When)}
+	title := titled(fhir.CodePooledSymmetryIndex, b.w.Rotation(last.Rotation), b.w.Position(last.Position))
+	o := b.observation(title, effective)
+	o.Value = b.beside(p.Pooled.Index, even.Value, "%")
+	o.ReferenceRange = b.even
+	used := make([][]shoulder.SourceID, 0, 2*len(sessions))
+	for _, s := range sessions {
+		used = append(used, s.Involved.Sources, s.Comparison.Sources)
+	}
+	o.DerivedFrom = b.inputs.measured(used...)
+
+	probability := component(fhir.CodeProbabilityAtThreshold, b.beside(100*p.Pooled.ProbabilityEven, b.a.Protocol.Symmetry.Pooled.Value, "%"))
+	probability.ReferenceRange = b.thresholdRange(b.a.Protocol.Symmetry.Pooled)
+	drift := b.a.Protocol.Symmetry.Drift
+	o.Component = []fhir.Component{
+		component(fhir.CodeRotation, rotationConcept(last.Rotation, b.w.Rotation(last.Rotation))),
+		component(fhir.CodeArmPosition, b.own(last.Position.String(), b.w.Position(last.Position))),
+		component(fhir.CodeIntervalLow, b.beside(p.Pooled.Low, even.Value, "%")),
+		component(fhir.CodeIntervalHigh, b.beside(p.Pooled.High, even.Value, "%")),
+		probability,
+		component(fhir.CodeSessions, fhir.Integer(p.Pooled.Sessions)),
+		cited(fhir.CodeDrift, b.quantity(drift.Value.String(), "%/wk"), drift.Source),
+	}
+	key := fhir.CodePooledSymmetryIndex + "/" + last.Rotation.String() + "/" + last.Position.String()
+	return b.addResult(o, key, title.Text)
+}
+
+// decidingIndices are the indices that a position was judged by, one a session,
+// oldest first: of several conditions the core takes the first.
+func (b *builder) decidingIndices(of *measure.Symmetry) (indices []*measure.Symmetry) {
+	for i := range b.a.Measurements.Symmetries {
+		s := &b.a.Measurements.Symmetries[i]
+		if s.Rotation != of.Rotation || s.Position != of.Position {
+			continue
+		}
+		if n := len(indices); n == 0 || indices[n-1].Session != s.Session {
+			indices = append(indices, s)
+		}
+	}
+	return indices
+}

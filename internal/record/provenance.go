@@ -1,0 +1,95 @@
+package record
+
+import (
+	"cmp"
+
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
+)
+
+const softwareName = "Evenreach"
+
+// version of the software; a development build has none.
+func (b *builder) version() string { return cmp.Or(b.o.Version, "development") }
+
+// addDevice adds the software with its version. It is the same Device for all
+// patients.
+func (b *builder) addDevice() {
+	version := b.version()
+	id := fhir.Identifier{System: fhir.SystemSoftware, Value: version}
+	d := &fhir.Device{
+		Status:     "active",
+		DeviceName: []fhir.DeviceName{{Name: softwareName, Kind: "model-name"}},
+		Version:    []fhir.DeviceVersion{{Value: version}},
+	}
+	d.Identifier = []fhir.Identifier{id}
+	d.Text = narrative(softwareName + " " + version)
+	ref := b.addAs(d, id, condition(id))
+	b.device = &ref
+}
+
+// Source: FHIR R4 4.0.1, CodeSystem provenance-participant-type; assembler is a
+// device that generates something new from existing data.
+var (
+	assembler = standard(fhir.SystemParticipant, "assembler", "Assembler")
+	create    = standard(fhir.SystemDataOperation, "CREATE", "create")
+)
+
+// addProvenance says what the results were made from, by what, and by which
+// protocol.
+//
+// R4 gives a Provenance no identifier, and within a transaction its target
+// cannot be searched for. So the identifier's value is its tag, and _tag, which
+// every type is searchable by, is the condition of its creation.
+//
+// There is no clock here: the time of recording is the evaluation time, so that
+// a replay gives the same bytes. When the record stored it is in its own
+// meta.lastUpdated.
+func (b *builder) addProvenance() {
+	p := &fhir.Provenance{
+		Target:   b.targets(),
+		Occurred: fhir.DateTime(dateTime(b.a.AsOf)),
+		Recorded: instant(b.a.AsOf),
+		Policy:   []string{b.protocolCanonical()},
+		Activity: &create,
+		Agent:    []fhir.Agent{{Kind: &assembler, Who: *b.device}},
+		Entity:   b.entities(),
+	}
+	p.Text = narrative(softwareName + " " + b.version() + "; " + b.a.Protocol.Title + ", " + b.a.Protocol.ID + " " + b.a.Protocol.Version)
+	id := fhir.Identifier{System: fhir.SystemResult, Value: b.value(p.Type(), "provenance")}
+	p.Meta = &fhir.Meta{Tag: []fhir.Coding{{System: id.System, Code: id.Value}}}
+	b.addAs(p, id, "_tag="+id.System+"|"+id.Value)
+}
+
+// targets are all resources of the answer that were computed.
+func (b *builder) targets() []fhir.Reference {
+	targets := make([]fhir.Reference, 0, len(b.entries))
+	for i := range b.entries {
+		switch b.entries[i].Resource.(type) {
+		case *fhir.Device, *fhir.OperationOutcome:
+			continue
+		}
+		targets = append(targets, fhir.Reference{Reference: b.entries[i].FullURL})
+	}
+	return targets
+}
+
+// entities are the inputs, each with its value as received, and the protocol.
+// The protocol is a logical reference: a record need not hold it.
+func (b *builder) entities() []fhir.ProvenanceEntity {
+	entities := make([]fhir.ProvenanceEntity, 0, len(b.inputs.sources)+1)
+	b.inputs.round++
+	for i := range b.inputs.sources {
+		if !b.inputs.take(shoulder.SourceID(i)) {
+			continue
+		}
+		what := b.inputs.references[i]
+		what.Display = b.inputs.sources[i].Received
+		entities = append(entities, fhir.ProvenanceEntity{Role: "source", What: what})
+	}
+	return append(entities, fhir.ProvenanceEntity{Role: "derivation", What: fhir.Reference{
+		TypeName:   "PlanDefinition",
+		Identifier: &fhir.Identifier{System: fhir.SystemURI, Value: b.protocolCanonical()},
+		Display:    b.a.Protocol.Title,
+	}})
+}

@@ -1,0 +1,50 @@
+package record
+
+import (
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// addRanges adds, for each elevated position, the active range that opens it as
+// a share of full range. Both rotations ask for the same range.
+func (b *builder) addRanges() {
+	for i := range b.a.Readiness.Rotations[0].Positions {
+		p := &b.a.Readiness.Rotations[0].Positions[i]
+		if p.Position.Elevated() && p.Range.Value != nil {
+			b.ranges[i] = b.addRange(p)
+		}
+	}
+}
+
+func (b *builder) addRange(p *readiness.PositionReadiness) fhir.Reference {
+	c := &p.Range
+	movement := movementOf(p.Position)
+	o := b.observation(titled(fhir.CodeRangeFraction, b.w.Movement(movement)), fhir.DateTime(dateTime(c.When)))
+	o.Encounter = b.encounterAt(c)
+	o.Value = b.measured(*c.Value, "%", c.Threshold.Value)
+	o.ReferenceRange = b.thresholdRange(c.Threshold)
+	o.Interpretation = []fhir.CodeableConcept{against(*c.Value, c.Threshold)}
+	o.DerivedFrom = b.inputs.measured(c.Sources)
+	o.Component = []fhir.Component{component(fhir.CodeArmPosition, b.own(p.Position.String(), b.w.Position(p.Position)))}
+	if c.Measured != nil && c.Needed != nil {
+		needed := *c.Needed
+		if minimum := p.RangeMinimum.Needed; minimum != nil && minimum.Cmp(needed) > 0 {
+			needed = *minimum
+		}
+		measured := fhir.Component{Code: rangeConcept(movement, true), Value: b.measured(*c.Measured, "deg", needed)}
+		o.Component = append(o.Component, measured,
+			component(fhir.CodeRangeNeeded, b.measured(needed, "deg", *c.Measured)))
+	}
+	text := b.w.Criterion(c, shoulder.RotationUnknown, b.a.Episode.Involved)
+	return b.addResult(o, fhir.CodeRangeFraction+"/"+p.Position.String(), text)
+}
+
+// encounterAt is the Encounter of a criterion that was measured at the latest
+// session.
+func (b *builder) encounterAt(c *readiness.Criterion) *fhir.Reference {
+	if b.visit >= 0 && c.When.Equal(b.a.Episode.Sessions[b.visit].When) {
+		return b.encounter
+	}
+	return nil
+}

@@ -1,0 +1,58 @@
+package record
+
+import (
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/measure"
+)
+
+// addRatios adds the current ratio of external to internal rotation strength
+// of each side and position: those of the latest session that has any.
+func (b *builder) addRatios() {
+	ratios := b.a.Measurements.Ratios
+	for i := range ratios {
+		r := &ratios[i]
+		if b.current(r.External.When) && !laterRatio(ratios[i+1:], r) {
+			b.addRatio(r)
+		}
+	}
+}
+
+func laterRatio(later []measure.Ratio, r *measure.Ratio) bool {
+	for i := range later {
+		o := &later[i].External
+		if o.Side == r.External.Side && o.Position == r.External.Position && o.Session > r.External.Session {
+			return true
+		}
+	}
+	return false
+}
+
+func (b *builder) addRatio(r *measure.Ratio) {
+	s := &r.External
+	o := b.observation(titled(fhir.CodeRotationRatio, b.w.Position(s.Position), b.w.Side(s.Side)), fhir.DateTime(dateTime(s.When)))
+	o.Encounter = b.encounterOf(s.Session)
+	o.BodySite = shoulderOf(s.Side)
+	o.Method = b.method(s.Instrument)
+	o.Value = b.measured(r.Value, "{ratio}", r.Band.Low, r.Band.High)
+	o.Interpretation = []fhir.CodeableConcept{placed(r.Place)}
+	o.ReferenceRange = []fhir.ReferenceRange{{
+		Low:  b.quantity(r.Band.Low.String(), "{ratio}"),
+		High: b.quantity(r.Band.High.String(), "{ratio}"),
+		Kind: &normalRange,
+		Text: r.Band.Source,
+	}}
+	o.DerivedFrom = b.inputs.measured(r.External.Sources, r.Internal.Sources)
+	o.Component = b.settingComponents(s.Setting, 0)[1:] // both rotations are in the code
+	key := settingKey(fhir.CodeRotationRatio, s.Setting) + "/" + s.Side.String() + "/" + s.Dimension.String()
+	b.addResult(o, key, b.w.Ratio(r))
+}
+
+func placed(p measure.Place) fhir.CodeableConcept {
+	switch p {
+	case measure.BelowBand:
+		return low
+	case measure.AboveBand:
+		return high
+	}
+	return normal
+}

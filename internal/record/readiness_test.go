@@ -1,0 +1,223 @@
+package record
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// stiff is a first visit with a stiff shoulder: strong enough at the side, not
+// tested overhead, 75 degrees of active flexion.
+func stiff() *sent {
+	s := newSent()
+	s.both(firstVisit, shoulder.External, shoulder.AtSide, "88")
+	s.both(firstVisit, shoulder.Internal, shoulder.AtSide, "74")
+	s.observation(rangeConcept(shoulder.Flexion, true), firstVisit, "right", quantity("75", "deg"))
+	s.pain(firstVisit, "3")
+	return s
+}
+
+func TestRotationReadiness(t *testing.T) {
+	found := results(stiff().answer(t, Transaction), fhir.CodeRotationReadiness)
+	if len(found) != 2 {
+		t.Fatalf("%d, want one for each rotation", len(found))
+	}
+	external, internal := found[0], found[1]
+	tests := []struct {
+		of        *fhir.Observation
+		component string
+		want      string
+		source    string
+	}{
+		{external, "rotation", fhir.SNOMEDExternalRotation, "the first is external"},
+		{external, "good-enough-arm-at-side", "met", "88 is at least 75"},
+		{external, "good-enough-arm-at-side-value", "88.0 %", "by hand"},
+		{external, "even-arm-at-side", "not-met", "88 is under 90"},
+		{external, "range-open-flexion-90", "not-met", "75 of 180 degrees is under 75 %"},
+		{external, "range-open-flexion-90-value", "41.7 %", "by hand: 75 / 180"},
+		{external, "range-minimum-flexion-90-value", "75 deg", "as received"},
+		{external, "range-open-arm-at-side", "not-applicable", "design section 4: of an elevated position"},
+		{external, "range-open-abduction-90", "not-measured", "abduction was not measured"},
+		{external, "pain-acceptable-arm-at-side", "met", "3 is at most 5"},
+		{external, "pain-acceptable-arm-at-side-value", "3 {score}", "as received"},
+		{external, "tissue-healed", "not-applicable", "no repair"},
+		{external, "arm-steady-flexion-90", "not-measured", "nobody noted it"},
+		{external, "next-step", "flexion-90-supported", "design section 4: the steps"},
+		{external, "held-by", "range-open-flexion-90", "design section 4: range gate"},
+		{internal, "rotation", fhir.SNOMEDInternalRotation, "the second is internal"},
+		{internal, "good-enough-arm-at-side", "not-met", "74 is under 75"},
+		{internal, "held-by", "good-enough-arm-at-side", "design section 4: the steps"},
+	}
+	for _, tt := range tests {
+		if got := componentValue(tt.of, tt.component); got != tt.want {
+			t.Errorf("%s = %q, want %s (%s)", tt.component, got, tt.want, tt.source)
+		}
+	}
+	if got := valueOf(external.Value); got != "arm-at-side" {
+		t.Errorf("step %s, want arm-at-side", got)
+	}
+}
+
+func TestCriterionShowsThresholdAndSource(t *testing.T) {
+	o := results(stiff().answer(t, Transaction), fhir.CodeRotationReadiness)[0]
+	tests := []struct {
+		component, low, high, interpretation, text string
+	}{
+		{"even-arm-at-side-value", "90 %", "", "L", "Parkinson et al. 2021"},
+		{"good-enough-arm-at-side-value", "75 %", "", "N", "subacromial decompression"},
+		{"pain-acceptable-arm-at-side-value", "", "5 {score}", "N", "pain monitoring model"},
+		{"range-open-flexion-90-value", "75 %", "", "L", "common practice"},
+	}
+	for _, tt := range tests {
+		c := componentOf(o, tt.component)
+		if c == nil || len(c.ReferenceRange) != 1 {
+			t.Errorf("%s: %+v, want one reference range", tt.component, c)
+			continue
+		}
+		r := c.ReferenceRange[0]
+		if quantityText(r.Low) != tt.low || quantityText(r.High) != tt.high || !strings.Contains(r.Text, tt.text) || r.Kind.Coding[0].Code != "recommended" {
+			t.Errorf("%s: from %q to %q, %s; want from %q to %q with %q (default protocol)",
+				tt.component, quantityText(r.Low), quantityText(r.High), r.Text, tt.low, tt.high, tt.text)
+		}
+		if got := codesOf(c.Interpretation); !slices.Equal(got, []string{tt.interpretation}) {
+			t.Errorf("%s: interpretation %v, want %s", tt.component, got, tt.interpretation)
+		}
+	}
+}
+
+func quantityText(q *fhir.Quantity) string {
+	if q == nil {
+		return ""
+	}
+	return valueOf(q)
+}
+
+// The threshold stays visible where nothing was measured.
+func TestNotMeasuredHasNoValue(t *testing.T) {
+	o := results(stiff().answer(t, Transaction), fhir.CodeRotationReadiness)[0]
+	c := componentOf(o, "even-abduction-90-value")
+	if c == nil || c.Value != nil || c.DataAbsentReason.Coding[0].Code != "unknown" || c.ReferenceRange[0].Low == nil {
+		t.Errorf("%+v, want no value, a reason for it, and the threshold", c)
+	}
+}
+
+func TestVerdictWithinErrorIsEquivocal(t *testing.T) {
+	o := results(stiff().answer(t, Transaction), fhir.CodeRotationReadiness)[0]
+	c := componentOf(o, "even-arm-at-side")
+	if got := c.Interpretation; len(got) != 1 || !hasCode(&got[0], "E") || !hasCode(&got[0], "within-error") {
+		t.Errorf("interpretation %+v, want equivocal, with our code: 88 %% is within measurement error of 90 %%", got)
+	}
+	if text := c.Value.(*fhir.CodeableConcept).Text; !strings.Contains(text, "90.0 N") || !strings.Contains(text, "88.0 N") {
+		t.Errorf("text %q, want the strength that is needed, 90.0 N, and the one measured, 88.0 N", text)
+	}
+}
+
+func TestManualGradeIsNoNumber(t *testing.T) {
+	s := newSent()
+	grade := s.observation(*coded(fhir.CodeExternalRotationGrade), firstVisit, "right", fhir.Integer(4))
+	grade.Component = []fhir.Component{{Code: *coded(fhir.CodeArmPosition), Value: coded("arm-at-side")}}
+	o := results(s.answer(t, Transaction), fhir.CodeRotationReadiness)[0]
+	if got := componentValue(o, "good-enough-arm-at-side"); got != "met" {
+		t.Errorf("verdict %s, want met: grade 4 is good enough (common practice)", got)
+	}
+	c := componentOf(o, "good-enough-arm-at-side-value")
+	if valueOf(c.Value) != "4" || c.ReferenceRange[0].Low != nil || !strings.HasPrefix(c.ReferenceRange[0].Text, ">= 4") {
+		t.Errorf("%+v, want the grade as text beside >= 4: it is ordinal", c)
+	}
+}
+
+// R4 derives an Observation from no Procedure: the repair stands with the plan
+// and the Provenance.
+func TestRepairIsNoSourceOfAnObservation(t *testing.T) {
+	s := stiff()
+	procedure := &fhir.Procedure{Status: "completed", Subject: &fhir.Reference{Reference: "Patient/p1"}, Performed: fhir.DateTime("2026-02-16")}
+	procedure.ID = "repair"
+	code := standard(fhir.SystemSNOMED, fhir.SNOMEDCuffRepair, "")
+	procedure.Code, procedure.BodySite = &code, []fhir.CodeableConcept{rightShoulder}
+	s.also(procedure, "repair")
+	b := s.answer(t, Transaction)
+	o := results(b, fhir.CodeRotationReadiness)[0]
+	if got := valueOf(o.Value); got != "no-resisted-work" {
+		t.Errorf("step %s, want no-resisted-work: two weeks after the repair", got)
+	}
+	if got := componentValue(o, "tissue-healed-value"); got != "2.0 wk" {
+		t.Errorf("weeks %s, want 2.0 wk", got)
+	}
+	refersTo := func(references []fhir.Reference) bool {
+		return slices.ContainsFunc(references, func(r fhir.Reference) bool { return r.Reference == "Procedure/repair" })
+	}
+	if refersTo(o.DerivedFrom) {
+		t.Error("derivedFrom has a Procedure, which R4 does not allow")
+	}
+	if !refersTo(of[*fhir.CarePlan](b)[0].SupportingInfo) {
+		t.Error("the plan does not name the repair that it rests on")
+	}
+}
+
+func TestReadinessRestsOnResultsAndInputs(t *testing.T) {
+	b := threeVisits().answer(t, Transaction)
+	o := results(b, fhir.CodeRotationReadiness)[0]
+	from := map[string]bool{}
+	for _, r := range o.DerivedFrom {
+		from[r.Reference] = true
+	}
+	if !from["Observation/o65"] {
+		t.Errorf("derivedFrom %v, want the trials of the last visit among them", o.DerivedFrom)
+	}
+	for _, e := range b.Entry {
+		index, ok := e.Resource.(*fhir.Observation)
+		if !ok || !hasCode(&index.Code, fhir.CodeLimbSymmetryIndex) {
+			continue
+		}
+		isExternal := componentValue(index, "rotation") == fhir.SNOMEDExternalRotation
+		if from[e.FullURL] != isExternal {
+			t.Errorf("index %s of external rotation %v is in derivedFrom %v", e.FullURL, isExternal, from[e.FullURL])
+		}
+	}
+}
+
+func TestOverallReadiness(t *testing.T) {
+	tests := []struct {
+		name  string
+		input *sent
+		want  string
+	}{
+		{"range holds", stiff(), "limited-by-range"},
+		{"good enough everywhere", twoVisits(), "strengthening"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			b := tt.input.answer(t, Transaction)
+			o := results(b, fhir.CodeOverallReadiness)[0]
+			if got := valueOf(o.Value); got != tt.want {
+				t.Errorf("status %s, want %s (design section 4.13)", got, tt.want)
+			}
+			if len(o.HasMember) != 2 {
+				t.Errorf("hasMember %v, want both rotations", o.HasMember)
+			}
+			if len(o.Note) < 4 {
+				t.Errorf("%d notes, want the cautions of design section 6", len(o.Note))
+			}
+		})
+	}
+}
+
+func TestCriterionCode(t *testing.T) {
+	tests := []struct {
+		rule     readiness.Rule
+		position shoulder.ArmPosition
+		want     string
+	}{
+		{readiness.Even, shoulder.Abduction90, "even-abduction-90"},
+		{readiness.TissueHealed, shoulder.PositionUnstated, "tissue-healed"},
+	}
+	for _, tt := range tests {
+		if got := CriterionCode(tt.rule, tt.position); got != tt.want {
+			t.Errorf("CriterionCode(%s, %s) = %s, want %s", tt.rule, tt.position, got, tt.want)
+		}
+	}
+}

@@ -1,0 +1,142 @@
+// Package record turns an assessment into FHIR resources: Observations, Goals,
+// a CarePlan, a DiagnosticReport, their Provenance, and an OperationOutcome
+// about the input.
+package record
+
+import (
+	"evenreach.example/internal/assess"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/intake"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/wording"
+)
+
+// Output is the kind of an answer.
+type Output uint8
+
+// The outputs.
+const (
+	// Transaction can be posted to a FHIR server. Posting it twice stores once.
+	Transaction Output = iota
+	// Collection is for reading.
+	Collection
+	// Check is a collection of one OperationOutcome: what of the input was
+	// understood, dropped or missing. It holds no results.
+	Check
+)
+
+// String is the output's name in the operation's parameters.
+func (o Output) String() string { return [...]string{"transaction", "collection", "check"}[o] }
+
+// Options says how to answer.
+type Options struct {
+	Output  Output
+	Words   *wording.Catalogue // nil for English
+	Version string             // of the software; empty for a development build
+}
+
+// Build writes the answer. It is pure: the same assessment, reading and
+// options give the same Bundle, whose resources are in a fixed order, and it
+// reads no clock.
+//
+// Entries have no id. They refer to each other by urn:uuid, and to the caller's
+// resources as the caller did. Identifiers and urn:uuids are digests of the
+// protocol, the patient, the involved side, the inputs and the evaluation time:
+// a replay gives the same ones and corrected input gives new ones.
+//
+// The Bundle shares parts with the reading and among its resources: encode it,
+// do not change it.
+func Build(a *assess.Assessment, reading *intake.Reading, o Options) *fhir.Bundle {
+	b := newBuilder(a, reading, o)
+	if o.Output == Check {
+		b.addOutcome(b.checkOutcome())
+		return b.bundle()
+	}
+	b.addDevice()
+	b.addSymmetries()
+	b.addRatios()
+	b.addRanges()
+	b.addChanges()
+	b.addTrends()
+	b.addReadiness()
+	b.addGoals()
+	b.addCarePlan()
+	if o.Output == Collection {
+		b.addOutcome(Outcome(b.issues))
+	}
+	b.addReport()
+	b.addProvenance()
+	return b.bundle()
+}
+
+// builder is one answer in progress.
+type builder struct {
+	a      *assess.Assessment
+	r      *intake.Reading
+	o      Options
+	w      *wording.Catalogue
+	issues []fault.Issue
+
+	outside   outside
+	inputs    inputs
+	subject   *fhir.Reference
+	encounter *fhir.Reference
+	device    *fhir.Reference
+	bodySite  *fhir.CodeableConcept // the involved shoulder
+	visit     int                   // index of the latest session of the shoulder, -1 if none
+
+	concepts map[[2]string]*fhir.CodeableConcept                               // our codes with their texts
+	criteria [len(readiness.Rules)][len(shoulder.Positions) + 1]criterionParts // by rule and position
+	even     []fhir.ReferenceRange                                             // the threshold of evenness
+
+	digest   [32]byte // of everything that the answer is computed from
+	entries  []fhir.Entry
+	results  []fhir.Reference // the Observations
+	indices  [2][3]fhir.Reference
+	pooled   [2][3]fhir.Reference
+	ranges   [3]fhir.Reference // range fractions by position
+	rotation [2]fhir.Reference // rotation readiness
+	overall  fhir.Reference
+	goals    []fhir.Reference // in the order of the plan's goals
+	carePlan fhir.Reference
+	outcome  fhir.Reference // of a collection
+}
+
+func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *builder {
+	b := &builder{a: a, r: reading, o: o, w: o.Words, issues: Issues(a, reading)}
+	if b.w == nil {
+		b.w = wording.For("en")
+	}
+	b.outside = newOutside(reading)
+	b.inputs = newInputs(reading.Sources, b.outside)
+	b.subject = b.outside.subject(reading.Subject)
+	b.encounter = b.outside.encounter(reading.Encounter)
+	b.bodySite = shoulderOf(a.Episode.Involved)
+	b.visit = latestVisit(a.Episode)
+	b.concepts = map[[2]string]*fhir.CodeableConcept{}
+	b.even = b.thresholdRange(a.Protocol.Symmetry.Even)
+	b.digest = inputDigest(a, reading)
+	b.entries = make([]fhir.Entry, 0, 32)
+	return b
+}
+
+// latestVisit is the session that the reading's Encounter belongs to.
+func latestVisit(e *shoulder.Episode) int {
+	for i := len(e.Sessions) - 1; i >= 0; i-- {
+		s := &e.Sessions[i]
+		if len(s.Trials)+len(s.Grades)+len(s.Ranges)+len(s.Pains)+len(s.Steady) > 0 {
+			return i
+		}
+	}
+	return -1
+}
+
+func (b *builder) bundle() *fhir.Bundle {
+	kind := "collection"
+	if b.o.Output == Transaction {
+		kind = "transaction"
+	}
+	return &fhir.Bundle{BundleType: kind, Entry: b.entries}
+}

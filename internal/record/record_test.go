@@ -1,0 +1,324 @@
+package record
+
+import (
+	"bytes"
+	"encoding/json"
+	"net/http"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// lowerUUID is R4's pattern of a uuid.
+var lowerUUID = regexp.MustCompile(`^urn:uuid:[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$`)
+
+func TestTransactionEntriesCanBePostedTwice(t *testing.T) {
+	for name, input := range everyInput(t) {
+		t.Run(name, func(t *testing.T) {
+			conditions := map[string]bool{}
+			for i, e := range input.answer(t, Transaction).Entry {
+				typeName := e.Resource.Type()
+				if !lowerUUID.MatchString(e.FullURL) {
+					t.Errorf("entry %d: fullUrl %q, want a lower-case urn:uuid (R4 uuid)", i, e.FullURL)
+				}
+				if e.Request == nil || e.Request.Method != http.MethodPost || e.Request.URL != typeName {
+					t.Fatalf("entry %d: request %+v, want POST %s", i, e.Request, typeName)
+				}
+				condition := typeName + "?" + e.Request.IfNoneExist
+				if e.Request.IfNoneExist == "" || strings.ContainsAny(e.Request.IfNoneExist, "? ") || conditions[condition] {
+					t.Errorf("entry %d: ifNoneExist %q, want a search of its own without question mark (R4 Bundle.entry.request)", i, e.Request.IfNoneExist)
+				}
+				conditions[condition] = true
+			}
+		})
+	}
+}
+
+// The condition must find what was stored: it names the identifier, and the
+// tag of the Provenance, which has no identifier in R4.
+func TestConditionNamesTheResource(t *testing.T) {
+	for _, e := range twoVisits().answer(t, Transaction).Entry {
+		parameter, token, _ := strings.Cut(e.Request.IfNoneExist, "=")
+		var id fhir.Identifier
+		switch r := e.Resource.(type) {
+		case *fhir.Provenance:
+			if parameter != "_tag" {
+				t.Errorf("Provenance: condition %q, want a _tag", e.Request.IfNoneExist)
+			}
+			id = fhir.Identifier{System: r.Meta.Tag[0].System, Value: r.Meta.Tag[0].Code}
+		default:
+			if parameter != "identifier" {
+				t.Errorf("%s: condition %q, want an identifier", e.Resource.Type(), e.Request.IfNoneExist)
+			}
+			id = identifierOf(t, e.Resource)
+		}
+		if want := id.System + "|" + id.Value; token != want {
+			t.Errorf("%s: condition on %q, want %q", e.Resource.Type(), token, want)
+		}
+	}
+}
+
+func identifierOf(t *testing.T, r fhir.Resource) fhir.Identifier {
+	t.Helper()
+	var ids []fhir.Identifier
+	switch r := r.(type) {
+	case *fhir.Observation:
+		ids = r.Identifier
+	case *fhir.Goal:
+		ids = r.Identifier
+	case *fhir.CarePlan:
+		ids = r.Identifier
+	case *fhir.DiagnosticReport:
+		ids = r.Identifier
+	case *fhir.Device:
+		ids = r.Identifier
+	}
+	if len(ids) != 1 {
+		t.Fatalf("%s has %d identifiers, want 1", r.Type(), len(ids))
+	}
+	return ids[0]
+}
+
+func TestCollectionIsForReading(t *testing.T) {
+	b := twoVisits().answer(t, Collection)
+	if b.BundleType != "collection" {
+		t.Errorf("type %q, want collection", b.BundleType)
+	}
+	for i, e := range b.Entry {
+		if e.Request != nil {
+			t.Errorf("entry %d has a request, want none (R4 bdl-3)", i)
+		}
+	}
+	if n := len(of[*fhir.OperationOutcome](b)); n != 1 {
+		t.Errorf("%d OperationOutcomes, want 1: dropped inputs are visible in every answer", n)
+	}
+	if n := len(of[*fhir.OperationOutcome](twoVisits().answer(t, Transaction))); n != 0 {
+		t.Errorf("a transaction has %d OperationOutcome entries, want none: no server stores one", n)
+	}
+}
+
+// The order of the entries is part of the contract: it makes answers
+// comparable.
+func TestOrderOfEntries(t *testing.T) {
+	var kinds []string
+	for _, e := range threeVisits().answer(t, Collection).Entry {
+		kind := e.Resource.Type()
+		if o, ok := e.Resource.(*fhir.Observation); ok {
+			kind = o.Code.Coding[0].Code
+		}
+		if len(kinds) == 0 || kinds[len(kinds)-1] != kind {
+			kinds = append(kinds, kind)
+		}
+	}
+	// An index stands with what its position's sessions show together.
+	kinds = slices.Compact(slices.DeleteFunc(kinds, func(k string) bool { return k == fhir.CodePooledSymmetryIndex }))
+	want := []string{
+		"Device", "limb-symmetry-index", "er-ir-ratio", "range-fraction", "strength-change", "range-change", "pain-change",
+		"symmetry-trend", "rotation-readiness", "overall-readiness", "Goal", "CarePlan", "OperationOutcome", "DiagnosticReport", "Provenance",
+	}
+	if !slices.Equal(kinds, want) {
+		t.Errorf("order %v,\nwant %v", kinds, want)
+	}
+}
+
+func TestSameInputSameBytes(t *testing.T) {
+	for name, input := range everyInput(t) {
+		for _, o := range []Output{Transaction, Collection, Check} {
+			first, second := fhir.Encode(input.answer(t, o)), fhir.Encode(input.answer(t, o))
+			if !bytes.Equal(first, second) {
+				t.Errorf("%s, %s: two answers to the same input differ", name, o)
+			}
+		}
+	}
+}
+
+// Only the FHIRPaths of issues follow the order of the entries, because they
+// count them; this input has no issue.
+func TestOrderOfInputDoesNotMatter(t *testing.T) {
+	input := threeVisits()
+	want := fhir.Encode(input.answer(t, Transaction))
+	slices.Reverse(input.bundle.Entry)
+	if got := fhir.Encode(input.answer(t, Transaction)); !bytes.Equal(got, want) {
+		t.Error("the answer depends on the order of the entries")
+	}
+}
+
+func TestIdentifiersFollowTheInput(t *testing.T) {
+	original := computedURLs(onePosition("80").answer(t, Transaction))
+	answered := func(change func(*sent)) func() *fhir.Bundle {
+		return func() *fhir.Bundle {
+			s := onePosition("80")
+			change(s)
+			return s.answer(t, Transaction)
+		}
+	}
+	tests := []struct {
+		name   string
+		answer func() *fhir.Bundle
+		same   bool
+	}{
+		{"the same again", answered(func(*sent) {}), true},
+		{"as a collection", func() *fhir.Bundle { return onePosition("80").answer(t, Collection) }, true},
+		{"other software", func() *fhir.Bundle {
+			a, reading := onePosition("80").assessed(t, protocol.Default())
+			return Build(a, reading, Options{Version: "2.0.0"})
+		}, true},
+		{"a corrected value", func() *fhir.Bundle { return onePosition("81").answer(t, Transaction) }, false},
+		{"a new version of a source", answered(func(s *sent) {
+			s.bundle.Entry[1].Resource.(*fhir.Observation).Meta = &fhir.Meta{VersionID: "2"}
+		}), false},
+		{"one more source", answered(func(s *sent) { s.pain(firstVisit, "1") }), false},
+		{"the other side involved", answered(func(s *sent) { s.involved = shoulder.Left }), false},
+		{"a later evaluation", answered(func(s *sent) { s.asOf = "2026-03-05" }), false},
+		{"another protocol", func() *fhir.Bundle {
+			a, reading := onePosition("80").assessed(t, loaded(t, `{"id": "clinic", "goal": {"near": {"value": 28, "unit": "d", "source": "test"}}}`))
+			return Build(a, reading, Options{Version: "1.2.3"})
+		}, false},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			got := computedURLs(tt.answer())
+			if tt.same && !slices.Equal(got, original) {
+				t.Errorf("fullUrls %v, want those of the original %v (design section 5: a replay gives the same)", got, original)
+			}
+			for _, url := range got {
+				if !tt.same && slices.Contains(original, url) {
+					t.Errorf("%s is in the original too, want a new one", url)
+				}
+			}
+		})
+	}
+}
+
+// computedURLs are the fullUrls of what was computed: all but the software,
+// and what only a collection has.
+func computedURLs(b *fhir.Bundle) (urls []string) {
+	for _, e := range b.Entry {
+		switch e.Resource.(type) {
+		case *fhir.Device, *fhir.OperationOutcome:
+			continue
+		}
+		urls = append(urls, e.FullURL)
+	}
+	return urls
+}
+
+func TestIdentifiersAreDigests(t *testing.T) {
+	hex := regexp.MustCompile(`^[0-9a-f]{32}$`)
+	for _, o := range of[*fhir.Observation](onePosition("80").answer(t, Transaction)) {
+		if id := o.Identifier[0]; id.System != fhir.SystemResult || !hex.MatchString(id.Value) {
+			t.Errorf("identifier %+v, want 128 bits in hexadecimal", id)
+		}
+	}
+}
+
+func loaded(t *testing.T, file string) *protocol.Protocol {
+	t.Helper()
+	p, err := protocol.Load([]byte(file))
+	if err != nil {
+		t.Fatalf("protocol: %v", err)
+	}
+	return p
+}
+
+// Nothing that FHIR forbids: empty strings, arrays and objects, ids of entries,
+// nulls.
+func TestEncodedAnswerHasNothingEmpty(t *testing.T) {
+	for name, input := range everyInput(t) {
+		for _, o := range []Output{Transaction, Collection, Check} {
+			b := input.answer(t, o)
+			var v any
+			if err := json.Unmarshal(fhir.Encode(b), &v); err != nil {
+				t.Fatalf("%s, %s: %v", name, o, err)
+			}
+			reportEmpty(t, name+", "+o.String()+": Bundle", v)
+			for i, e := range b.Entry {
+				if strings.Contains(string(fhir.Encode(e.Resource)[:60]), `"id"`) {
+					t.Errorf("%s: entry %d has an id: what is not stored has none", name, i)
+				}
+			}
+		}
+	}
+}
+
+func reportEmpty(t *testing.T, path string, v any) {
+	t.Helper()
+	switch v := v.(type) {
+	case nil:
+		t.Errorf("%s is null", path)
+	case string:
+		if strings.TrimSpace(v) == "" {
+			t.Errorf("%s is an empty string", path)
+		}
+	case []any:
+		if len(v) == 0 {
+			t.Errorf("%s is an empty array", path)
+		}
+		for _, element := range v {
+			reportEmpty(t, path+"[]", element)
+		}
+	case map[string]any:
+		if len(v) == 0 {
+			t.Errorf("%s is an empty object", path)
+		}
+		for name, element := range v {
+			reportEmpty(t, path+"."+name, element)
+		}
+	}
+}
+
+// Every reference leads somewhere: to an entry, to a contained resource, or to
+// what the caller sent.
+func TestReferencesResolve(t *testing.T) {
+	for name, input := range everyInput(t) {
+		sent := map[string]bool{}
+		for _, e := range input.bundle.Entry {
+			sent[e.FullURL] = true
+			if base := baseOf(e.FullURL); base != "" {
+				sent[strings.TrimPrefix(e.FullURL, base)] = true
+			}
+		}
+		for _, o := range []Output{Transaction, Collection} {
+			b := input.answer(t, o)
+			known := map[string]bool{}
+			for _, e := range b.Entry {
+				known[e.FullURL] = true
+			}
+			var v any
+			if err := json.Unmarshal(fhir.Encode(b), &v); err != nil {
+				t.Fatal(err)
+			}
+			count := 0
+			eachReference(v, func(reference string) {
+				count++
+				if !known[reference] && !sent[reference] && reference != "#"+idMessages {
+					t.Errorf("%s, %s: %q resolves nowhere", name, o, reference)
+				}
+			})
+			if count == 0 {
+				t.Errorf("%s, %s: no reference was checked", name, o)
+			}
+		}
+	}
+}
+
+func eachReference(v any, found func(string)) {
+	switch v := v.(type) {
+	case []any:
+		for _, element := range v {
+			eachReference(element, found)
+		}
+	case map[string]any:
+		for name, element := range v {
+			if text, ok := element.(string); ok && name == "reference" {
+				found(text)
+			}
+			eachReference(element, found)
+		}
+	}
+}

@@ -1,0 +1,162 @@
+package record
+
+import (
+	"strings"
+
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/intake"
+	"evenreach.example/internal/shoulder"
+)
+
+// outside is how the caller's resources are referred to from an answer.
+type outside struct {
+	// home is the base of the server that the inputs came from, if the answer
+	// may refer to it relatively: the inputs named the patient so, and none came
+	// from elsewhere. A record then resolves every reference, under whatever
+	// name it is addressed.
+	home string
+}
+
+func newOutside(reading *intake.Reading) (o outside) {
+	subject := reading.Subject.Reference
+	if subject == "" || isURN(subject) || baseOf(subject) != "" {
+		return o
+	}
+	for i := range reading.Sources {
+		base := baseOf(reading.Sources[i].Reference.Reference)
+		switch {
+		case base == "":
+		case o.home == "":
+			o.home = base
+		case o.home != base:
+			return outside{}
+		}
+	}
+	return o
+}
+
+// reference is a reference of the caller's as it can stand in an answer. A urn
+// can be followed only inside the Bundle that was sent, so it becomes a logical
+// reference: by the business identifier if one is known, else by the urn.
+func (o outside) reference(r fhir.Reference, typeName string) fhir.Reference {
+	switch {
+	case r.Reference == "":
+		r.TypeName = typeName
+		return r
+	case !isURN(r.Reference):
+		if o.home != "" && baseOf(r.Reference) == o.home {
+			r.Reference = r.Reference[len(o.home):]
+		}
+		return r
+	}
+	id := r.Identifier
+	if id == nil {
+		id = &fhir.Identifier{System: fhir.SystemURI, Value: r.Reference}
+	}
+	return fhir.Reference{TypeName: typeName, Identifier: id, Display: r.Display}
+}
+
+func (o outside) references(references []fhir.Reference, typeName string) []fhir.Reference {
+	all := make([]fhir.Reference, len(references))
+	for i, r := range references {
+		all[i] = o.reference(r, typeName)
+	}
+	return all
+}
+
+func isURN(reference string) bool { return strings.HasPrefix(reference, "urn:") }
+
+// baseOf is the base of the server in an absolute RESTful reference such as
+// https://record.example/fhir/Observation/1, empty for any other.
+func baseOf(reference string) string {
+	if !strings.HasPrefix(reference, "http://") && !strings.HasPrefix(reference, "https://") {
+		return ""
+	}
+	id := strings.LastIndexByte(reference, '/')
+	start := strings.LastIndexByte(reference[:id], '/') + 1
+	if start == id || reference[start] < 'A' || reference[start] > 'Z' {
+		return ""
+	}
+	return reference[:start]
+}
+
+// subject refers to the patient. FHIR asks every plan and goal for one, so a
+// patient who was sent without id, fullUrl and identifier is named by display.
+func (o outside) subject(r fhir.Reference) *fhir.Reference {
+	r = o.reference(r, "Patient")
+	if r.Reference == "" && r.Identifier == nil {
+		r.Display = "Patient"
+	}
+	return &r
+}
+
+func (o outside) encounter(r *fhir.Reference) *fhir.Reference {
+	if r == nil {
+		return nil
+	}
+	out := o.reference(*r, "Encounter")
+	return &out
+}
+
+// inputs is how to refer to the inputs, by source.
+type inputs struct {
+	sources    []intake.Source
+	references []fhir.Reference
+	// first is the first source with the same reference: one resource may have
+	// told several things.
+	first []shoulder.SourceID
+	// seen is the round in which a source was last listed.
+	seen  []int
+	round int
+}
+
+func newInputs(sources []intake.Source, out outside) inputs {
+	in := inputs{
+		sources:    sources,
+		references: make([]fhir.Reference, len(sources)),
+		first:      make([]shoulder.SourceID, len(sources)),
+		seen:       make([]int, len(sources)),
+	}
+	known := make(map[string]shoulder.SourceID, len(sources))
+	for i := range sources {
+		id := shoulder.SourceID(i)
+		in.references[i] = out.reference(sources[i].Reference, sources[i].Kind)
+		first, found := known[sources[i].Path]
+		if !found {
+			first, known[sources[i].Path] = id, id
+		}
+		in.first[i] = first
+		if r := &in.references[i]; r.Reference == "" && r.Identifier == nil {
+			r.Display = sources[i].Received // all that there is to tell it by
+		}
+	}
+	return in
+}
+
+// measured refers to the Observations among the sources, each once. An
+// Observation can be derived from nothing else, such as a Procedure.
+func (in *inputs) measured(lists ...[]shoulder.SourceID) []fhir.Reference {
+	in.round++
+	n := 0
+	for _, ids := range lists {
+		n += len(ids)
+	}
+	references := make([]fhir.Reference, 0, n)
+	for _, ids := range lists {
+		for _, id := range ids {
+			if in.take(id) && in.sources[id].Kind == "Observation" {
+				references = append(references, in.references[id])
+			}
+		}
+	}
+	return references
+}
+
+// take reports whether a source's resource is not listed yet in this round.
+func (in *inputs) take(id shoulder.SourceID) bool {
+	if id < 0 || int(id) >= len(in.sources) || in.seen[in.first[id]] == in.round {
+		return false
+	}
+	in.seen[in.first[id]] = in.round
+	return true
+}

@@ -1,0 +1,66 @@
+package record
+
+import (
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/report"
+)
+
+var (
+	progressNote = standard(fhir.SystemLOINC, fhir.LOINCPhysicalTherapyProgress, "Physical therapy Progress note")
+	therapy      = []fhir.CodeableConcept{standard(fhir.SystemDiagnosticService, "PT", "Physical Therapy")}
+)
+
+// statusUnverifiedReport is the status of the report: R4's partial allows data
+// to be unverified; its preliminary speaks of verified results, and its final
+// of an authorised person.
+//
+// Source: FHIR R4 4.0.1, CodeSystem diagnostic-report-status.
+const statusUnverifiedReport = "partial"
+
+// idMessages is the id of the OperationOutcome within the report.
+const idMessages = "input-issues"
+
+// addReport adds the report that holds all results. What was dropped of the
+// input, or corrected, goes with it wherever it is stored.
+func (b *builder) addReport() {
+	status := b.a.Readiness.Overall
+	r := &fhir.DiagnosticReport{
+		Status:         statusUnverifiedReport,
+		Category:       therapy,
+		Code:           progressNote,
+		Subject:        b.subject,
+		Encounter:      b.encounter,
+		Effective:      fhir.DateTime(dateTime(b.a.AsOf)),
+		Result:         b.results,
+		Conclusion:     b.w.Conclusion(b.a),
+		ConclusionCode: []fhir.CodeableConcept{*own(status.String(), b.w.Overall(status))},
+		PresentedForm: []fhir.Attachment{{
+			ContentType: "text/plain; charset=utf-8",
+			Language:    b.w.Language(),
+			Data:        []byte(report.Text(b.a, b.issues, b.w)),
+			Title:       progressNote.Coding[0].Display,
+			Creation:    dateTime(b.a.AsOf),
+		}},
+	}
+	r.Language = b.w.Language()
+	r.Text = generated(report.Narrative(b.a, b.issues, b.w))
+	b.attachMessages(&r.Common)
+	b.add(r, &r.Common, "report")
+}
+
+// attachMessages points to the issues about the input: the entry of a
+// collection, or a contained resource, because a server stores no entry of
+// that type.
+func (b *builder) attachMessages(common *fhir.Common) {
+	messages := b.outcome
+	if messages.Reference == "" {
+		if len(b.issues) == 0 {
+			return
+		}
+		contained := Outcome(b.issues)
+		contained.ID = idMessages
+		common.Contained = []fhir.Resource{contained}
+		messages.Reference = "#" + idMessages
+	}
+	common.Extension = []fhir.Extension{{URL: fhir.ExtensionMessages, Value: &messages}}
+}

@@ -1,0 +1,143 @@
+package record
+
+import (
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// addSymmetries adds the deciding index of each rotation and position, and the
+// others of its session.
+func (b *builder) addSymmetries() {
+	for i := range b.a.Readiness.Rotations {
+		for k := range b.a.Readiness.Rotations[i].Positions {
+			p := &b.a.Readiness.Rotations[i].Positions[k]
+			if p.Symmetry == nil {
+				continue
+			}
+			b.indices[i][k] = b.addSymmetry(p.Symmetry, p)
+			for _, other := range p.Others {
+				b.addSymmetry(other, nil)
+			}
+			if p.Pooled.Sessions > 1 {
+				b.pooled[i][k] = b.addPooled(p)
+			}
+		}
+	}
+}
+
+// addSymmetry adds one limb symmetry index; deciding is nil for one that
+// decides nothing.
+func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionReadiness) fhir.Reference {
+	even, goodEnough := b.a.Protocol.Symmetry.Even, b.a.Protocol.Symmetry.GoodEnough
+	o := b.observation(b.settingTitle(fhir.CodeLimbSymmetryIndex, s.Setting), fhir.DateTime(dateTime(s.When)))
+	o.Encounter = b.encounterOf(s.Session)
+	o.Method = b.method(s.Instrument)
+	o.Value = b.measured(s.Index, "%", even.Value, goodEnough.Value)
+	o.ReferenceRange = b.even
+	o.Interpretation = []fhir.CodeableConcept{against(s.Index, even)}
+	o.DerivedFrom = b.inputs.measured(s.Involved.Sources, s.Comparison.Sources)
+
+	o.Component = b.settingComponents(s.Setting, 24)
+	o.Component = b.appendInterval(o.Component, s)
+	o.Component = append(o.Component,
+		component(fhir.CodeProbabilityAtThreshold, b.estimate(100*s.ProbabilityEven, 1, "%")),
+		component(fhir.CodeProbabilityGoodEnough, b.estimate(100*s.ProbabilityGoodEnough, 1, "%")),
+		component(fhir.CodeCertainty, b.own(s.Certainty(even).String(), b.w.Certainty(s.Certainty(even)))))
+	o.Component = b.appendScores(o.Component, s)
+	if deciding != nil {
+		o.Component = b.appendNeeded(o.Component, fhir.CodeNeededGoodEnough, &deciding.GoodEnough)
+		o.Component = b.appendNeeded(o.Component, fhir.CodeNeededEven, &deciding.Even)
+	}
+	if previous, baseline := b.symmetryChange(s); previous != nil {
+		o.Interpretation = append(o.Interpretation, sinceLast(previous.Direction)...)
+		o.Component = b.appendChange(o.Component, previous, baseline)
+	}
+	o.Note = notes(b.w.SymmetryNotes(s)...)
+	return b.addResult(o, symmetryKey(s), b.w.Symmetry(s, even, goodEnough))
+}
+
+// symmetryKey: of one setting a force and a torque may each have an index.
+func symmetryKey(s *measure.Symmetry) string {
+	return settingKey(fhir.CodeLimbSymmetryIndex, s.Setting) + "/" + s.Involved.Dimension.String()
+}
+
+// appendInterval adds Fieller's interval. A set that is not bounded, or that
+// excludes the middle, is given by what holds it: the whole line.
+func (b *builder) appendInterval(all []fhir.Component, s *measure.Symmetry) []fhir.Component {
+	if s.Interval.Bounds != measure.Bounded {
+		from, to := component(fhir.CodeIntervalLow, nil), component(fhir.CodeIntervalHigh, nil)
+		from.DataAbsentReason, to.DataAbsentReason = &minusInfinity, &plusInfinity
+		return append(all, from, to)
+	}
+	even := b.a.Protocol.Symmetry.Even.Value
+	confidence := b.a.Protocol.Error.Interval
+	text := confidence.Value.String() + " " + b.w.Unit(confidence.Unit) + "; " + confidence.Source
+	return append(all,
+		cited(fhir.CodeIntervalLow, b.beside(s.Interval.Low, even, "%"), text),
+		cited(fhir.CodeIntervalHigh, b.beside(s.Interval.High, even, "%"), text))
+}
+
+// appendScores adds the strengths that stand behind the index, because an
+// index looks good when both sides are weak.
+func (b *builder) appendScores(all []fhir.Component, s *measure.Symmetry) []fhir.Component {
+	involved, comparison := s.Involved.Value, s.Comparison.Value
+	if s.Dimension == shoulder.Torque && s.Involved.Torque != nil && s.Comparison.Torque != nil {
+		involved, comparison = *s.Involved.Torque, *s.Comparison.Torque
+	}
+	unit := s.Dimension.Unit()
+	all = append(all,
+		component(fhir.CodeInvolvedStrength, b.measured(involved, unit)),
+		component(fhir.CodeComparisonStrength, b.measured(comparison, unit)))
+	if mass := massAt(b.a.Episode, s.Session); mass != nil {
+		all = b.appendByMass(all, fhir.CodeInvolvedByMass, involved, *mass, unit)
+		all = b.appendByMass(all, fhir.CodeComparisonByMass, comparison, *mass, unit)
+	}
+	i, c := s.Involved.ErrorPercent, s.Comparison.ErrorPercent
+	return append(all,
+		cited(fhir.CodeInvolvedError, b.quantity(i.Value.String(), "%"), i.Source),
+		cited(fhir.CodeComparisonError, b.quantity(c.Value.String(), "%"), c.Source))
+}
+
+func (b *builder) appendByMass(all []fhir.Component, code string, strength, mass exact.Number, unit string) []fhir.Component {
+	perKilogram, ok := strength.Quo(mass)
+	if !ok {
+		return all
+	}
+	weak := b.a.Protocol.Symmetry.Weak
+	return append(all, component(code, b.measured(perKilogram, unit+"/kg", weak.Value)))
+}
+
+// massAt is the latest body mass in kilograms up to and including a session.
+func massAt(e *shoulder.Episode, session int) *exact.Number {
+	for i := session; i >= 0; i-- {
+		if m := e.Sessions[i].Mass; m != nil {
+			return &m.Value
+		}
+	}
+	return nil
+}
+
+// appendNeeded adds the strength that would meet a criterion.
+func (b *builder) appendNeeded(all []fhir.Component, code string, c *readiness.Criterion) []fhir.Component {
+	if c.Needed == nil || c.Measured == nil {
+		return all
+	}
+	return append(all, component(code, b.measured(*c.Needed, c.Unit, *c.Measured)))
+}
+
+// symmetryChange is the change of an index since the previous session, nil if
+// there is none, and since the first one, nil if that is the same.
+func (b *builder) symmetryChange(s *measure.Symmetry) (previous, baseline *measure.Change) {
+	changes := b.a.Measurements.Changes
+	for i := range changes {
+		c := &changes[i]
+		if c.Subject == measure.SymmetryChange && c.Against == measure.Previous &&
+			c.Setting == s.Setting && c.ToWhen.Equal(s.When) && c.To.Cmp(s.Index) == 0 {
+			return c, baselineOf(changes[i+1:], c)
+		}
+	}
+	return nil, nil
+}

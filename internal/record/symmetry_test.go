@@ -1,0 +1,162 @@
+package record
+
+import (
+	"slices"
+	"testing"
+
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
+)
+
+func TestSymmetryIndex(t *testing.T) {
+	tests := []struct {
+		name           string
+		newtons        string // of the involved side; the other pulls 100
+		value          string
+		interpretation string
+		source         string
+	}{
+		{"weaker", "80", "80.0 %", "L", "by hand: 80 / 100"},
+		{"even on the threshold", "90", "90.0 %", "N", "by hand; the threshold is inclusive"},
+		{"just under even is not printed as even", "89.96", "89.96 %", "L", "design section 4: a printed value never rounds across its threshold"},
+		{"just under good enough is not printed as good enough", "74.96", "74.96 %", "L", "as above"},
+		{"stronger is not clamped", "120", "120.0 %", "N", "by hand: 120 / 100"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			found := results(onePosition(tt.newtons).answer(t, Transaction), fhir.CodeLimbSymmetryIndex)
+			if len(found) != 1 {
+				t.Fatalf("%d indices, want 1: one position was tested", len(found))
+			}
+			o := found[0]
+			if got := valueOf(o.Value); got != tt.value {
+				t.Errorf("value %s, want %s (%s)", got, tt.value, tt.source)
+			}
+			if got := codesOf(o.Interpretation); !slices.Equal(got, []string{tt.interpretation}) {
+				t.Errorf("interpretation %v, want %s (%s)", got, tt.interpretation, tt.source)
+			}
+			if low := o.ReferenceRange[0].Low; valueOf(low) != "90 %" || o.ReferenceRange[0].Kind.Coding[0].Code != "recommended" {
+				t.Errorf("reference range %+v, want from 90 %%, recommended (design section 5)", o.ReferenceRange[0])
+			}
+		})
+	}
+}
+
+func TestSymmetryIndexSaysHowItWasMade(t *testing.T) {
+	s := onePosition("80")
+	s.observation(standard(fhir.SystemLOINC, fhir.LOINCBodyWeight, ""), firstVisit, "", quantity("80", "kg"))
+	o := results(s.answer(t, Transaction), fhir.CodeLimbSymmetryIndex)[0]
+	if o.Status != "preliminary" {
+		t.Errorf("status %s, want preliminary: nobody has reviewed it (R4 observation-status)", o.Status)
+	}
+	if o.Category[0].Coding[0].Code != "exam" || o.BodySite.Coding[0].Code != fhir.SNOMEDRightShoulder {
+		t.Errorf("category %v, body site %v; want exam of the right shoulder", o.Category, o.BodySite)
+	}
+	if got := valueOf(o.Effective); got != firstVisit {
+		t.Errorf("effective %s, want the session's time in its own offset, %s", got, firstVisit)
+	}
+	if got := valueOf(o.Method); got != "handheld-dynamometry" {
+		t.Errorf("method %s, want handheld-dynamometry", got)
+	}
+	if len(o.DerivedFrom) != 4 || o.DerivedFrom[0].Reference != "Observation/o1" {
+		t.Errorf("derivedFrom %v, want the four trials, as the patient is referred to: relatively", o.DerivedFrom)
+	}
+	tests := []struct{ component, want, source string }{
+		{"rotation", fhir.SNOMEDExternalRotation, "terminology section 2.3"},
+		{"arm-position", "arm-at-side", "the trials"},
+		{"arm-support", "supported", "the trials"},
+		{"contraction-type", "make", "the trials"},
+		{"interval-low", "63.2 %", "Fieller by hand: g = (1.644854 x 0.1)^2, 80 x 0.768963 / 0.972945"},
+		{"interval-high", "101.2 %", "Fieller by hand: 80 x 1.231037 / 0.972945"},
+		{"probability-at-threshold", "20.3 %", "by hand: Phi((80 - 90) / sqrt(8^2 + 9^2)) = Phi(-0.8305)"},
+		{"probability-good-enough", "67.6 %", "by hand: Phi((80 - 75) / sqrt(8^2 + 7.5^2)) = Phi(0.4560)"},
+		{"certainty", "within-error", "the interval contains 90"},
+		{"involved-strength", "80.0 N", "the trials"},
+		{"comparison-strength", "100.0 N", "the trials"},
+		{"involved-strength-by-mass", "1.00 N/kg", "by hand: 80 / 80"},
+		{"comparison-strength-by-mass", "1.25 N/kg", "by hand: 100 / 80"},
+		{"involved-standard-error", "10 %", "clinical reference, middle of SEM 7-14 %"},
+		{"strength-for-good-enough", "75.0 N", "by hand: 75 % of 100"},
+		{"strength-for-even", "90.0 N", "by hand: 90 % of 100"},
+	}
+	for _, tt := range tests {
+		if got := componentValue(o, tt.component); got != tt.want {
+			t.Errorf("%s = %q, want %s (%s)", tt.component, got, tt.want, tt.source)
+		}
+	}
+}
+
+// Without bounds there are no numbers to print.
+func TestUnboundedIntervalHasNoNumbers(t *testing.T) {
+	wide := loaded(t, `{"id": "wide", "error": {"usual": {"value": 40, "unit": "%", "source": "test"}, "unstabilised": {"value": 40, "unit": "%", "source": "test"}, "interval": {"value": 99, "unit": "%", "source": "test"}}}`)
+	a, reading := onePosition("80").assessed(t, wide)
+	o := results(Build(a, reading, Options{}), fhir.CodeLimbSymmetryIndex)[0]
+	for component, want := range map[string]string{"interval-low": "negative-infinity", "interval-high": "positive-infinity"} {
+		c := componentOf(o, component)
+		if c.Value != nil || c.DataAbsentReason == nil || c.DataAbsentReason.Coding[0].Code != want {
+			t.Errorf("%s: %+v, want no value but %s (g = (2.576 x 0.4)^2 > 1: design section 4)", component, c, want)
+		}
+	}
+}
+
+func TestCarriedForwardIsSaid(t *testing.T) {
+	s := onePosition("80")
+	s.strength(secondVisit, shoulder.External, shoulder.AtSide, "right", "85", "85")
+	o := results(s.answer(t, Transaction), fhir.CodeLimbSymmetryIndex)[0]
+	if got := valueOf(o.Value); got != "85.0 %" || len(o.Note) == 0 {
+		t.Errorf("index %s with notes %v; want 85.0 %% with a note that the comparison side is carried forward", got, o.Note)
+	}
+	if len(o.DerivedFrom) != 4 {
+		t.Errorf("derivedFrom %v, want the two new trials and the two of three weeks before", o.DerivedFrom)
+	}
+}
+
+func TestSymmetryIndexAgainstPrevious(t *testing.T) {
+	tests := []struct {
+		name, first, second string
+		interpretation      []string
+		direction           string
+		source              string
+	}{
+		{"better", "40", "80", []string{"L", "B"}, "improved", "by hand: 40 over 1.96 x 60 x 0.2 = 23.5"},
+		{"worse", "80", "40", []string{"L", "W"}, "declined", "by hand: as above"},
+		{"within error", "70", "80", []string{"L"}, "within-error", "by hand: 10 under 1.96 x 75 x 0.2 = 29.4"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			s := onePosition(tt.first)
+			s.both(secondVisit, shoulder.External, shoulder.AtSide, tt.second)
+			o := results(s.answer(t, Transaction), fhir.CodeLimbSymmetryIndex)[0]
+			if got := codesOf(o.Interpretation); !slices.Equal(got, tt.interpretation) {
+				t.Errorf("interpretation %v, want %v (%s)", got, tt.interpretation, tt.source)
+			}
+			if got := componentValue(o, "direction-since-previous"); got != tt.direction {
+				t.Errorf("direction %s, want %s (%s)", got, tt.direction, tt.source)
+			}
+			if componentOf(o, "direction-since-baseline") != nil {
+				t.Error("a change since the first session, want none: it is the previous one")
+			}
+		})
+	}
+}
+
+// A position that is even at last was judged by all its sessions.
+func TestPooledIndex(t *testing.T) {
+	found := results(threeVisits().answer(t, Transaction), fhir.CodePooledSymmetryIndex)
+	if len(found) != 6 {
+		t.Fatalf("%d pooled indices, want 6: two rotations in three positions", len(found))
+	}
+	o := found[0]
+	if p := o.Effective.(*fhir.Period); p.Start != firstVisit || p.End != thirdVisit {
+		t.Errorf("effective %+v, want from %s to %s", p, firstVisit, thirdVisit)
+	}
+	if got := componentValue(o, "sessions"); got != "3" || len(o.DerivedFrom) != 12 {
+		t.Errorf("%s sessions from %d inputs, want 3 from 12: two trials of two sides each", got, len(o.DerivedFrom))
+	}
+	if r := componentOf(o, "probability-at-threshold").ReferenceRange; len(r) != 1 || r[0].Low == nil {
+		t.Errorf("reference range of the probability %+v, want the protocol's threshold", r)
+	}
+	if n := len(results(onePosition("80").answer(t, Transaction), fhir.CodePooledSymmetryIndex)); n != 0 {
+		t.Errorf("%d pooled indices of a single session, want none", n)
+	}
+}
