@@ -5,6 +5,7 @@ import (
 
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/report/markup"
 	"evenreach.example/internal/wording"
 )
 
@@ -28,34 +29,34 @@ const usualSize = 16 << 10
 
 func (v *view) div(language string) string {
 	x := xhtml{make([]byte, 0, usualSize)}
-	x.markup(`<div xmlns="http://www.w3.org/1999/xhtml" lang="`)
+	x.raw(`<div xmlns="http://www.w3.org/1999/xhtml" lang="`)
 	x.text(language)
-	x.markup(`" xml:lang="`)
+	x.raw(`" xml:lang="`)
 	x.text(language)
-	x.markup(`">`)
+	x.raw(`">`)
 	x.element("h2", v.title)
-	x.markup("<p><b>")
+	x.raw("<p><b>")
 	x.text(v.decision)
-	x.markup("</b></p>")
+	x.raw("</b></p>")
 	x.element("p", strings.Join(v.facts, " "))
 	for i := range v.sections {
 		x.section(&v.sections[i])
 	}
-	x.markup("</div>")
+	x.raw("</div>")
 	return string(x.b)
 }
 
 // xhtml appends markup that is ours and text that is escaped.
 type xhtml struct{ b []byte }
 
-func (x *xhtml) markup(s string) { x.b = append(x.b, s...) }
+func (x *xhtml) raw(s string) { x.b = append(x.b, s...) }
 
-func (x *xhtml) text(s string) { x.b = appendEscaped(x.b, s) }
+func (x *xhtml) text(s string) { x.b = markup.AppendText(x.b, s) }
 
 func (x *xhtml) element(tag, text string) {
-	x.markup("<" + tag + ">")
+	x.raw("<" + tag + ">")
 	x.text(text)
-	x.markup("</" + tag + ">")
+	x.raw("</" + tag + ">")
 }
 
 func (x *xhtml) section(s *section) {
@@ -69,50 +70,50 @@ func (x *xhtml) section(s *section) {
 	if len(s.entries) == 0 {
 		return
 	}
-	x.markup("<ul>")
+	x.raw("<ul>")
 	for _, e := range s.entries {
-		x.markup("<li>")
+		x.raw("<li>")
 		x.text(e.text)
 		for _, point := range e.points {
-			x.markup("<br/>")
+			x.raw("<br/>")
 			x.text(point)
 		}
-		x.markup("</li>")
+		x.raw("</li>")
 	}
-	x.markup("</ul>")
+	x.raw("</ul>")
 }
 
 func (x *xhtml) table(t *table) {
-	x.markup("<table><thead><tr>")
+	x.raw("<table><thead><tr>")
 	for _, head := range t.head {
-		x.markup(`<th scope="col">`)
+		x.raw(`<th scope="col">`)
 		x.text(head)
-		x.markup("</th>")
+		x.raw("</th>")
 	}
-	x.markup("</tr></thead>")
+	x.raw("</tr></thead>")
 	for _, g := range t.groups {
-		x.markup(`<tbody><tr><th scope="rowgroup" colspan="7">`)
+		x.raw(`<tbody><tr><th scope="rowgroup" colspan="7">`)
 		x.text(g.name)
-		x.markup("</th></tr>")
+		x.raw("</th></tr>")
 		for _, r := range g.rows {
 			x.row(r)
 		}
-		x.markup("</tbody>")
+		x.raw("</tbody>")
 	}
-	x.markup("</table>")
+	x.raw("</table>")
 }
 
 func (x *xhtml) row(r row) {
-	x.markup("<tr>")
+	x.raw("<tr>")
 	for i, cell := range r.cells {
 		if i == 0 {
-			x.markup(`<th scope="row">`)
+			x.raw(`<th scope="row">`)
 			x.text(cell)
-			x.markup("</th>")
+			x.raw("</th>")
 			continue
 		}
 		x.element("td", cell)
 	}
 	x.element("td", strings.Join(r.notes, " "))
-	x.markup("</tr>")
+	x.raw("</tr>")
 }

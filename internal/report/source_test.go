@@ -11,9 +11,9 @@ import (
 	"testing"
 )
 
-// markup is what a string of this package may hold beside spaces and signs: no
+// ours is what a string of this package may hold beside spaces and signs: no
 // word for the reader stands here, because it could not be translated.
-var markup = regexp.MustCompile(`</?[a-z0-9]+( [a-z:]+="[^"]*"?)*/?>?|^" xml:lang="$|&(amp|lt|gt|#\d+);`)
+var ours = regexp.MustCompile(`</?[a-z0-9]+( [a-z:]+="[^"]*"?)*/?>?|^" xml:lang="$|&(amp|lt|gt|#\d+);`)
 
 var word = regexp.MustCompile(`[A-Za-z]{2,}`)
 
@@ -64,7 +64,7 @@ func checkLiteral(t *testing.T, file, literal string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if found := word.FindString(markup.ReplaceAllString(text, "")); found != "" {
+	if found := word.FindString(ours.ReplaceAllString(text, "")); found != "" {
 		t.Errorf("%s: the word %q in %s belongs into the catalogue", file, found, literal)
 	}
 }

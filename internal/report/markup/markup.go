@@ -1,13 +1,14 @@
-package report
+// Package markup escapes text for XML.
+package markup
 
 import "unicode/utf8"
 
-// appendEscaped appends text for the content of an element or an attribute in
+// AppendText appends text for the content of an element or an attribute in
 // quotes. Bytes that are not UTF-8 and characters that XML does not know become
 // the replacement character.
 //
 // Source: XML 1.0, sections 2.2 (characters) and 2.4 (character data).
-func appendEscaped(b []byte, text string) []byte {
+func AppendText(b []byte, text string) []byte {
 	start := 0
 	for i := 0; i < len(text); {
 		r, size := rune(text[i]), 1
