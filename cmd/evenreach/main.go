@@ -44,6 +44,7 @@ func (e usageError) Unwrap() error { return e.error }
 func main() {
 	// What gRPC and the gateway log of their own may quote headers.
 	grpclog.SetLoggerV2(grpclog.NewLoggerV2(io.Discard, io.Discard, io.Discard))
+	tuneMemory()
 	os.Exit(run(context.Background(), os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr}))
 }
 

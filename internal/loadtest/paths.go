@@ -1,0 +1,126 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"net/http"
+	"os/exec"
+
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/credentials/insecure"
+	"google.golang.org/grpc/encoding"
+	"google.golang.org/grpc/mem"
+	"google.golang.org/protobuf/proto"
+
+	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/fhir"
+)
+
+const (
+	restAddress       = "127.0.0.1:18080"
+	grpcAddress       = "127.0.0.1:19090"
+	comparatorAddress = "127.0.0.1:18081"
+	operation         = "/fhir/$assess-shoulder"
+)
+
+// paths are measured in this order.
+func paths(body []byte) []path {
+	comparator := func(role string) func(string, string) *exec.Cmd {
+		return func(_, self string) *exec.Cmd { return exec.Command(self, "-role", role) }
+	}
+	rest := func(address string) func() (caller, error) {
+		return func() (caller, error) {
+			return &restCaller{client: &http.Client{Transport: &http.Transport{}}, url: "http://" + address + operation, body: body}, nil
+		}
+	}
+	return []path{
+		{"REST, evenreach", serve, rest(restAddress)},
+		{"gRPC, evenreach", serve, func() (caller, error) { return dialGRPC(body) }},
+		{"REST, read, tokenise and write only", comparator("noop"), rest(comparatorAddress)},
+		{"REST, jsonformat on both ends", comparator("jsonformat"), rest(comparatorAddress)},
+	}
+}
+
+func serve(binary, _ string) *exec.Cmd {
+	return exec.Command(binary, "serve", "--insecure-no-auth", "--log-level=error",
+		"--http-address="+restAddress, "--grpc-address="+grpcAddress, "--admin-address=127.0.0.1:19464")
+}
+
+type restCaller struct {
+	client *http.Client
+	url    string
+	body   []byte
+}
+
+func (c *restCaller) call() error {
+	response, err := c.client.Post(c.url, "application/fhir+json", bytes.NewReader(c.body))
+	if err != nil {
+		return err
+	}
+	defer func() { _ = response.Body.Close() }()
+	if _, err := io.Copy(io.Discard, response.Body); err != nil {
+		return err
+	}
+	if response.StatusCode != http.StatusOK {
+		return fmt.Errorf("status %d", response.StatusCode)
+	}
+	return nil
+}
+
+func (c *restCaller) close() { c.client.CloseIdleConnections() }
+
+// grpcCaller sends the same bytes again and does not decode the answer, so
+// that the caller's own work is not measured.
+type grpcCaller struct {
+	connection *grpc.ClientConn
+	request    []byte
+}
+
+func dialGRPC(body []byte) (caller, error) {
+	resource, err := fhir.Decode(body, fhir.DefaultLimits)
+	if err != nil {
+		return nil, err
+	}
+	bundle, err := fhir.ToProto(resource.(*fhir.Bundle))
+	if err != nil {
+		return nil, err
+	}
+	request, err := proto.Marshal(&evenreachv1.AssessRequest{Bundle: bundle})
+	if err != nil {
+		return nil, err
+	}
+	connection, err := grpc.NewClient(grpcAddress, grpc.WithTransportCredentials(insecure.NewCredentials()),
+		grpc.WithDefaultCallOptions(grpc.ForceCodecV2(rawCodec{}), grpc.MaxCallRecvMsgSize(64<<20)))
+	if err != nil {
+		return nil, err
+	}
+	return &grpcCaller{connection, request}, nil
+}
+
+func (c *grpcCaller) call() error {
+	var answer []byte
+	return c.connection.Invoke(context.Background(), evenreachv1.AssessmentService_Assess_FullMethodName, c.request, &answer)
+}
+
+func (c *grpcCaller) close() { _ = c.connection.Close() }
+
+// rawCodec passes bytes through.
+type rawCodec struct{}
+
+var _ encoding.CodecV2 = rawCodec{}
+
+// Name is the content subtype of protocol buffers.
+func (rawCodec) Name() string { return "proto" }
+
+// Marshal takes bytes as they are.
+func (rawCodec) Marshal(v any) (mem.BufferSlice, error) {
+	return mem.BufferSlice{mem.SliceBuffer(v.([]byte))}, nil
+}
+
+// Unmarshal keeps the bytes.
+func (rawCodec) Unmarshal(data mem.BufferSlice, v any) error {
+	*v.(*[]byte) = data.Materialize()
+	return nil
+}
