@@ -123,6 +123,18 @@ func TestChange(t *testing.T) {
 	}
 }
 
+// A change within error is not printed as one beyond it.
+func TestChangeIsNotRoundedAcrossError(t *testing.T) {
+	s := newSent()
+	s.both(firstVisit, shoulder.External, shoulder.AtSide, "101")
+	s.both(secondVisit, shoulder.External, shoulder.AtSide, "76.42")
+	o := results(s.answer(t, Transaction), fhir.CodeStrengthChange)[0]
+	if got := valueOf(o.Value); got != "-24.58 N" || componentValue(o, "direction-since-previous") != "within-error" {
+		t.Errorf("%s %s, want -24.58 N within-error (by hand: 1.959964 x 88.71 x 0.141421 = 24.589, so not -24.6)",
+			got, componentValue(o, "direction-since-previous"))
+	}
+}
+
 func TestChangeSinceTheFirstSession(t *testing.T) {
 	o := results(threeVisits().answer(t, Transaction), fhir.CodeStrengthChange)[0]
 	for code, want := range map[string]string{"previous-value": "80.0 N", "baseline-value": "60.0 N", "change-since-baseline": "33.0 N"} {

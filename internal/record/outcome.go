@@ -37,8 +37,16 @@ func outcomeIssue(i *fault.Issue) fhir.OutcomeIssue {
 	return out
 }
 
-// addOutcome adds the OperationOutcome entry of a collection.
+// addOutcome adds the OperationOutcome entry of a collection, with a narrative
+// as every entry has one. A contained one is part of its container's.
 func (b *builder) addOutcome(o *fhir.OperationOutcome) {
+	texts := make([]string, len(o.Issue))
+	for i := range o.Issue {
+		if d := o.Issue[i].Details; d != nil {
+			texts[i] = titledText(d.Text, o.Issue[i].Diagnostics)
+		}
+	}
+	o.Text = narrative(texts...)
 	id := fhir.Identifier{System: fhir.SystemResult, Value: b.value(o.Type(), "outcome")}
 	b.outcome = b.addAs(o, id, "")
 }

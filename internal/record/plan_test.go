@@ -55,6 +55,24 @@ func TestGoals(t *testing.T) {
 	}
 }
 
+func TestPainGoal(t *testing.T) {
+	s := onePosition("80")
+	s.pain(firstVisit, "7")
+	for _, g := range of[*fhir.Goal](s.answer(t, Transaction)) {
+		if !hasCode(&g.Description, "pain") {
+			continue
+		}
+		if target := g.Target[0]; !hasCode(target.Measure, fhir.LOINCPainVerbalRating) || valueOf(target.Detail) != "5 {score}" {
+			t.Errorf("target %+v, want at most 5 of 10 (default protocol)", target)
+		}
+		if len(g.OutcomeReference) != 1 || g.OutcomeReference[0].Reference != "Observation/o5" {
+			t.Errorf("outcome %v, want the pain that was sent", g.OutcomeReference)
+		}
+		return
+	}
+	t.Error("no goal about pain at 7 of 10")
+}
+
 func TestAchievementStatus(t *testing.T) {
 	for _, g := range of[*fhir.Goal](twoVisits().answer(t, Transaction)) {
 		if c := g.AchievementStatus.Coding[0]; c.System != fhir.SystemGoalAchievement || c.Code != "no-change" {

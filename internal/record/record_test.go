@@ -208,6 +208,76 @@ func computedURLs(b *fhir.Bundle) (urls []string) {
 	return urls
 }
 
+// Two clinics may give their protocols the same name and version.
+func TestIdentifiersFollowTheProtocolsContent(t *testing.T) {
+	with := func(days string) []string {
+		a, reading := onePosition("80").assessed(t, loaded(t, `{"id": "clinic", "goal": {"near": {"value": `+days+`, "unit": "d", "source": "test"}}}`))
+		return computedURLs(Build(a, reading, Options{}))
+	}
+	if first, second := with("28"), with("35"); first[0] == second[0] {
+		t.Errorf("%s under both protocols, want two", first[0])
+	}
+}
+
+func TestIdentifiersFollowThePatient(t *testing.T) {
+	other := onePosition("80")
+	other.bundle.Entry[0].FullURL = "https://record.example/fhir/Patient/p2"
+	other.bundle.Entry[0].Resource.(*fhir.Patient).ID = "p2"
+	for _, e := range other.bundle.Entry {
+		if o, ok := e.Resource.(*fhir.Observation); ok {
+			o.Subject = &fhir.Reference{Reference: "Patient/p2"}
+		}
+	}
+	first, second := computedURLs(onePosition("80").answer(t, Transaction)), computedURLs(other.answer(t, Transaction))
+	if first[0] == second[0] {
+		t.Errorf("%s for both patients, want two", first[0])
+	}
+}
+
+// A result belongs to the visit at which it was measured.
+func TestEncounter(t *testing.T) {
+	s := onePosition("80")
+	s.encounter("Encounter/first")
+	s.elevation(secondVisit, "150")
+	for _, e := range s.bundle.Entry {
+		if o, ok := e.Resource.(*fhir.Observation); ok && o.Encounter == nil {
+			o.Encounter = &fhir.Reference{Reference: "Encounter/second"}
+		}
+	}
+	b := s.answer(t, Transaction)
+	tests := []struct{ code, want string }{
+		{fhir.CodeLimbSymmetryIndex, ""},
+		{fhir.CodeRangeFraction, "Encounter/second"},
+		{fhir.CodeRotationReadiness, "Encounter/second"},
+	}
+	for _, tt := range tests {
+		got := ""
+		if e := results(b, tt.code)[0].Encounter; e != nil {
+			got = e.Reference
+		}
+		if got != tt.want {
+			t.Errorf("%s in %q, want %q: only the latest session's Encounter is known", tt.code, got, tt.want)
+		}
+	}
+}
+
+func TestIndexBelongsToItsVisit(t *testing.T) {
+	s := onePosition("80")
+	s.encounter("Encounter/first")
+	if e := results(s.answer(t, Transaction), fhir.CodeLimbSymmetryIndex)[0].Encounter; e == nil || e.Reference != "Encounter/first" {
+		t.Errorf("encounter %v, want that of its trials", e)
+	}
+}
+
+func TestDigestHasNoOrder(t *testing.T) {
+	a, reading := onePosition("80").assessed(t, protocol.Default())
+	want := inputDigest(a, reading)
+	slices.Reverse(reading.Sources)
+	if inputDigest(a, reading) != want {
+		t.Error("the digest depends on the order of the sources")
+	}
+}
+
 func TestIdentifiersAreDigests(t *testing.T) {
 	hex := regexp.MustCompile(`^[0-9a-f]{32}$`)
 	for _, o := range of[*fhir.Observation](onePosition("80").answer(t, Transaction)) {
