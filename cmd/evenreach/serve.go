@@ -14,8 +14,10 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	"golang.org/x/sync/errgroup"
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/credentials"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/auth"
 	"evenreach.example/internal/config"
 	"evenreach.example/internal/ops"
 	"evenreach.example/internal/service"
@@ -44,6 +46,7 @@ type servers struct {
 	config  *config.Server
 	log     *slog.Logger
 	health  *ops.Health
+	callers *auth.Authenticator // nil to let in everybody
 	service *service.Server
 	grpc    *grpc.Server
 	http    *http.Server
@@ -60,20 +63,24 @@ func serve(ctx context.Context, c *config.Server, log *slog.Logger) error {
 	if err != nil {
 		return err
 	}
+	stopKeys := s.renewKeys(ctx)
 	group, ctx := errgroup.WithContext(ctx)
 	group.Go(func() error { return s.grpc.Serve(listeners[0]) })
 	group.Go(func() error { return serveHTTP(s.http, listeners[1]) })
 	group.Go(func() error { return serveHTTP(s.admin, listeners[2]) })
 	group.Go(func() error {
+		if s.keysAreThere(ctx) {
+			s.health.Serve()
+			log.Info("serving",
+				"version", version(), "protocol", c.Protocols[0].ID+"|"+c.Protocols[0].Version,
+				"grpc", listeners[0].Addr().String(), "http", listeners[1].Addr().String(), "admin", listeners[2].Addr().String())
+		}
 		<-ctx.Done()
 		s.drain()
 		return nil
 	})
-	s.health.Serve()
-	log.Info("serving",
-		"version", version(), "protocol", c.Protocols[0].ID+"|"+c.Protocols[0].Version,
-		"grpc", listeners[0].Addr().String(), "http", listeners[1].Addr().String(), "admin", listeners[2].Addr().String())
 	err = group.Wait()
+	stopKeys()
 	log.Info("stopped")
 	return err
 }
@@ -83,20 +90,73 @@ func build(c *config.Server, log *slog.Logger) (*servers, error) {
 	registry := prometheus.NewRegistry()
 	watch := ops.NewWatch(ops.NewMetrics(registry, version(), c.Protocols), log)
 	health := ops.NewHealth(evenreachv1.AssessmentService_ServiceDesc.ServiceName)
-	server := service.New(newPipeline(c.Protocols, c.Codes), watch, c.MaxConcurrent)
-	handler, err := server.Handler()
+	s := &servers{config: c, log: log, health: health}
+	s.service = service.New(newPipeline(c.Protocols, c.Codes), watch, s.authenticator(registry), c.MaxConcurrent)
+	handler, err := s.service.Handler()
 	if err != nil {
 		return nil, err
 	}
-	return &servers{
-		config:  c,
-		log:     log,
-		health:  health,
-		service: server,
-		grpc:    server.GRPC(health.GRPC()),
-		http:    service.NewHTTPServer(handler, log),
-		admin:   service.NewHTTPServer(ops.Admin(registry, health), log),
-	}, nil
+	s.grpc = s.service.GRPC(health.GRPC(), s.credentials(registry)...)
+	s.http = service.NewHTTPServer(handler, log)
+	s.admin = service.NewHTTPServer(ops.Admin(registry, health), log)
+	if c.Certificates != nil {
+		s.http.TLSConfig = c.Certificates.Config()
+	}
+	return s, nil
+}
+
+// authenticator is who says who asks.
+func (s *servers) authenticator(registry *prometheus.Registry) service.Authenticator {
+	if s.config.Tokens == nil {
+		s.log.Warn("there is no authentication: everybody on this machine is let in")
+		return auth.Anyone{}
+	}
+	s.callers = auth.New(*s.config.Tokens, ops.NewAuthMetrics(registry), s.log)
+	return s.callers
+}
+
+// credentials are the options of gRPC for TLS.
+func (s *servers) credentials(registry *prometheus.Registry) []grpc.ServerOption {
+	certificates := s.config.Certificates
+	if certificates == nil {
+		s.log.Warn("there is no TLS: what is sent can be read on its way, unless a proxy or the network sees to it")
+		return nil
+	}
+	certificates.Log(s.log)
+	ops.TellExpiry(registry, certificates.Expiry)
+	return []grpc.ServerOption{grpc.Creds(credentials.NewTLS(certificates.Config()))}
+}
+
+// renewKeys keeps the issuers' keys until it is stopped, which is after the
+// last request that may need them.
+func (s *servers) renewKeys(ctx context.Context) (stop func()) {
+	if s.callers == nil {
+		return func() {}
+	}
+	ctx, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		s.callers.Run(ctx)
+	}()
+	return func() {
+		cancel()
+		<-done
+	}
+}
+
+// keysAreThere waits for the keys of an issuer, without which nobody could be
+// let in.
+func (s *servers) keysAreThere(ctx context.Context) bool {
+	if s.callers == nil {
+		return true
+	}
+	select {
+	case <-s.callers.Ready():
+		return true
+	case <-ctx.Done():
+		return false
+	}
 }
 
 // listen opens every address, or none.
@@ -123,7 +183,11 @@ func listen(ctx context.Context, addresses ...string) ([]net.Listener, error) {
 }
 
 func serveHTTP(s *http.Server, l net.Listener) error {
-	if err := s.Serve(l); !errors.Is(err, http.ErrServerClosed) {
+	serve := s.Serve
+	if s.TLSConfig != nil {
+		serve = func(l net.Listener) error { return s.ServeTLS(l, "", "") }
+	}
+	if err := serve(l); !errors.Is(err, http.ErrServerClosed) {
 		return err
 	}
 	return nil

@@ -50,7 +50,7 @@ func launch(t *testing.T, flags ...string) *process {
 		}
 	}()
 	go func() {
-		args := append([]string{"serve", "--grpc-address=127.0.0.1:0", "--http-address=127.0.0.1:0", "--admin-address=127.0.0.1:0"}, flags...)
+		args := append([]string{"serve", "--grpc-address=127.0.0.1:0", "--http-address=127.0.0.1:0", "--admin-address=127.0.0.1:0", "--insecure-no-auth"}, flags...)
 		p.exit <- run(context.Background(), args, streams{strings.NewReader(""), writer, writer})
 		_ = writer.Close()
 	}()
@@ -215,7 +215,7 @@ func TestDrainEndsInTime(t *testing.T) {
 func TestServeReportsEveryAddressInUse(t *testing.T) {
 	p := launch(t, "--drain-delay=0s")
 	var errors strings.Builder
-	code := run(t.Context(), []string{"serve", "--grpc-address=" + p.GRPC, "--http-address=" + p.HTTP, "--admin-address=127.0.0.1:0"},
+	code := run(t.Context(), []string{"serve", "--grpc-address=" + p.GRPC, "--http-address=" + p.HTTP, "--admin-address=127.0.0.1:0", "--insecure-no-auth"},
 		streams{strings.NewReader(""), io.Discard, &errors})
 	if code != exitRefused || strings.Count(errors.String(), "address already in use") != 2 {
 		t.Errorf("exit code %d, want 1 with both addresses: %s", code, &errors)

@@ -37,6 +37,17 @@ func (r *resolver) distinct(option, address, otherOption, other string) {
 	}
 }
 
+// isLoopback reports whether an address can be reached from this machine only.
+// A name is not trusted to: what it stands for can change.
+func isLoopback(address string) bool {
+	host, _, err := net.SplitHostPort(address)
+	if err != nil {
+		return false
+	}
+	ip, err := netip.ParseAddr(host)
+	return err == nil && ip.IsLoopback()
+}
+
 // allInterfaces reports whether a host stands for every address of the machine.
 func allInterfaces(host string) bool {
 	ip, err := netip.ParseAddr(host)

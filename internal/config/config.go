@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"evenreach.example/internal/auth"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/protocol"
 )
@@ -28,6 +29,9 @@ type Serve struct {
 	DrainDelay    string `name:"drain-delay" env:"EVENREACH_DRAIN_DELAY" default:"3s" placeholder:"DURATION" help:"Time within it to go on serving, until no caller is sent here any more (${default})."`
 	MaxConcurrent string `name:"max-concurrent" env:"EVENREACH_MAX_CONCURRENT" default:"128" placeholder:"N" help:"Requests answered at a time; more are told to come back (${default})."`
 	LogLevel      string `name:"log-level" env:"EVENREACH_LOG_LEVEL" default:"info" placeholder:"LEVEL" help:"debug, info, warn or error (${default})."`
+
+	Auth `embed:""`
+	TLS  `embed:""`
 }
 
 // Server is a configuration that can be served.
@@ -45,6 +49,10 @@ type Server struct {
 	DrainDelay    time.Duration
 	MaxConcurrent int // at least 1
 	LogLevel      slog.Level
+	// Tokens says which callers are let in; nil for everybody.
+	Tokens *auth.Config
+	// Certificates are served by gRPC and REST; nil for no TLS.
+	Certificates *auth.Certificates
 }
 
 // Resolve checks the configuration. The error lists every problem, one a line.
@@ -60,6 +68,8 @@ func (s Serve) Resolve() (*Server, error) {
 		DrainDelay:    r.duration("drain-delay", s.DrainDelay),
 		MaxConcurrent: r.count("max-concurrent", s.MaxConcurrent),
 		LogLevel:      r.level("log-level", s.LogLevel),
+		Tokens:        s.Auth.resolve(&r, map[string]string{"grpc-address": s.GRPCAddress, "http-address": s.HTTPAddress}),
+		Certificates:  s.TLS.resolve(&r),
 	}
 	r.distinct("grpc-address", server.GRPCAddress, "http-address", server.HTTPAddress)
 	r.distinct("grpc-address", server.GRPCAddress, "admin-address", server.AdminAddress)

@@ -4,6 +4,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -13,7 +14,13 @@ import (
 	"evenreach.example/internal/protocol"
 )
 
-// parse reads flags and environment as the program does.
+// tokens is a configuration of authentication that can be served.
+var tokens = []string{
+	"--auth-issuers=https://id.hospital.example=https://id.hospital.example/keys",
+	"--auth-audience=https://evenreach.hospital.example/fhir",
+}
+
+// parse reads flags and environment as the program does, with authentication.
 func parse(t *testing.T, env map[string]string, args ...string) Serve {
 	t.Helper()
 	for name, value := range env {
@@ -24,7 +31,7 @@ func parse(t *testing.T, env map[string]string, args ...string) Serve {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := parser.Parse(args); err != nil {
+	if _, err := parser.Parse(append(slices.Clone(tokens), args...)); err != nil {
 		t.Fatal(err)
 	}
 	return s
@@ -119,6 +126,8 @@ func TestEveryProblemIsReportedAtOnce(t *testing.T) {
 		`--drain-delay (EVENREACH_DRAIN_DELAY): found "-1s"`,
 		`--max-concurrent (EVENREACH_MAX_CONCURRENT): found "0"`,
 		`--log-level (EVENREACH_LOG_LEVEL): found "loud"`,
+		`--auth-issuers (EVENREACH_AUTH_ISSUERS): found none`,
+		`--auth-audience (EVENREACH_AUTH_AUDIENCE): found ""`,
 	} {
 		if !hasPrefix(lines, want) {
 			t.Errorf("no problem starts with %q in:\n%v", want, err)

@@ -26,6 +26,7 @@ type Call struct {
 	ID        string // of the request, echoed to the caller
 	Door      Door
 	Operation string // route template, or method of gRPC
+	Client    string // id of the client that asks; empty before it is known
 
 	protocol string
 	overall  string

@@ -64,6 +64,9 @@ func (w *Watch) end(c *Call, result ...slog.Attr) {
 		slog.String("door", string(c.Door)),
 		slog.String("operation", c.Operation),
 		slog.Float64("duration_seconds", elapsed))
+	if c.Client != "" {
+		attrs = append(attrs, slog.String("client_id", c.Client))
+	}
 	if c.protocol != "" {
 		attrs = append(attrs, slog.String("protocol", c.protocol), slog.Int("measurements", c.used))
 	}

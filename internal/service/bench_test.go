@@ -12,6 +12,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/auth"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirtest"
 	"evenreach.example/internal/ops"
@@ -22,7 +23,7 @@ func benchServer(b *testing.B) *Server {
 	pipeline := testPipeline()
 	pipeline.Now = func() time.Time { return today.AddDate(1, 0, 0) }
 	watch := ops.NewWatch(ops.NewMetrics(prometheus.NewRegistry(), "test", pipeline.Protocols), ops.NewLogger(io.Discard, slog.LevelInfo))
-	return New(pipeline, watch, 8)
+	return New(pipeline, watch, auth.Anyone{}, 8)
 }
 
 // BenchmarkREST is a whole request, from the bytes of a Bundle with 60

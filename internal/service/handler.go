@@ -19,6 +19,7 @@ import (
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/ops"
 	"evenreach.example/internal/record"
+	"evenreach.example/internal/worksheet"
 )
 
 // NewHTTPServer returns a server with the limits that a hostile client needs
@@ -37,8 +38,8 @@ func NewHTTPServer(h http.Handler, log *slog.Logger) *http.Server {
 
 // Handler returns the REST door. The gateway finds the operation and calls the
 // Server within the process, without the interceptors of gRPC; what these do
-// for an RPC is done here: observe and guard for every request, and operation
-// for one whose address is known.
+// for an RPC is done here: observe, guard and authenticate for every request,
+// and operation for one whose address is known.
 func (s *Server) Handler() (http.Handler, error) {
 	mux := runtime.NewServeMux(
 		runtime.WithMarshalerOption(runtime.MIMEWildcard, &runtime.HTTPBodyMarshaler{Marshaler: bodyMarshaler{&runtime.JSONPb{}}}),
@@ -55,7 +56,7 @@ func (s *Server) Handler() (http.Handler, error) {
 	if err := evenreachv1.RegisterAssessmentServiceHandlerServer(context.Background(), mux, s); err != nil {
 		return nil, err
 	}
-	return s.observe(s.guard(compress(mux))), nil
+	return s.observe(s.guard(worksheet.Before(s.authenticate(compress(mux))))), nil
 }
 
 // noHeader keeps the gateway from passing headers on as metadata: nothing
@@ -72,6 +73,12 @@ func (s *Server) observe(next http.Handler) http.Handler {
 		w.Header().Set(requestIDHeader, call.ID)
 		w.Header().Set("Cache-Control", "no-store") // it is about a patient
 		w.Header().Set("X-Content-Type-Options", "nosniff")
+		if len(r.TransferEncoding) > 0 {
+			// It may have had a Content-Length too, which net/http drops. A
+			// proxy that went by that would take the rest of the connection for
+			// another request (RFC 9112, section 6.1).
+			w.Header().Set("Connection", "close")
+		}
 		recorder := &statusRecorder{ResponseWriter: w}
 		defer func() { s.watch.EndHTTP(call, r.Method, recorder.code()) }()
 		next.ServeHTTP(recorder, r.WithContext(ctx))

@@ -19,6 +19,7 @@ import (
 	"google.golang.org/grpc/test/bufconn"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/auth"
 	"evenreach.example/internal/ops"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/wording"
@@ -63,13 +64,19 @@ func testPipeline() *Pipeline {
 	}
 }
 
-// start starts a service that answers up to 8 requests at a time.
+// start starts a service that answers up to 8 requests at a time, of anyone.
 func start(t *testing.T) *harness {
+	t.Helper()
+	return startFor(t, func(*ops.AuthMetrics, *slog.Logger) Authenticator { return auth.Anyone{} })
+}
+
+// startFor starts a service that answers some callers.
+func startFor(t *testing.T, callers func(*ops.AuthMetrics, *slog.Logger) Authenticator) *harness {
 	t.Helper()
 	h := &harness{t: t, registry: prometheus.NewRegistry(), log: &lockedBuffer{}}
 	pipeline := testPipeline()
 	watch := ops.NewWatch(ops.NewMetrics(h.registry, "test", pipeline.Protocols), ops.NewLogger(h.log, slog.LevelDebug))
-	h.server = New(pipeline, watch, 8)
+	h.server = New(pipeline, watch, callers(ops.NewAuthMetrics(h.registry), ops.NewLogger(h.log, slog.LevelDebug)), 8)
 	var err error
 	if h.handler, err = h.server.Handler(); err != nil {
 		t.Fatal(err)

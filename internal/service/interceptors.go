@@ -21,6 +21,9 @@ func (s *Server) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo,
 	ctx, call := s.beginRPC(ctx, info.FullMethod)
 	defer func() { s.watch.End(call, status.Code(err).String()) }()
 	defer s.recover(ctx, &err)
+	if _, err := s.admitRPC(ctx); err != nil {
+		return nil, err
+	}
 	if !s.gate.tryEnter() {
 		return nil, s.refuse(ctx, busy())
 	}
@@ -29,7 +32,7 @@ func (s *Server) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo,
 }
 
 // streaming is what every stream passes through. Each of its requests enters
-// the gate by itself.
+// the gate by itself. A stream ends with the token that began it.
 func (s *Server) streaming(server any, stream grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) (err error) {
 	if !isOurs(info.FullMethod) {
 		return next(server, stream)
@@ -37,6 +40,12 @@ func (s *Server) streaming(server any, stream grpc.ServerStream, info *grpc.Stre
 	ctx, call := s.beginRPC(stream.Context(), info.FullMethod)
 	defer func() { s.watch.End(call, status.Code(err).String()) }()
 	defer s.recover(ctx, &err)
+	caller, err := s.admitRPC(ctx)
+	if err != nil {
+		return err
+	}
+	ctx, cancel := untilExpiry(ctx, caller)
+	defer cancel()
 	return next(server, inContext{stream, ctx})
 }
 

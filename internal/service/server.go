@@ -23,6 +23,7 @@ type Server struct {
 
 	pipeline *Pipeline
 	watch    *ops.Watch
+	callers  Authenticator
 	gate     gate
 	drain    sync.Once
 	draining chan struct{}
@@ -30,9 +31,10 @@ type Server struct {
 
 var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
 
-// New returns a Server that answers at most maxConcurrent requests at a time.
-func New(p *Pipeline, watch *ops.Watch, maxConcurrent int) *Server {
-	return &Server{pipeline: p, watch: watch, gate: make(gate, maxConcurrent), draining: make(chan struct{})}
+// New returns a Server that answers the callers it is told to, and at most
+// maxConcurrent requests at a time.
+func New(p *Pipeline, watch *ops.Watch, callers Authenticator, maxConcurrent int) *Server {
+	return &Server{pipeline: p, watch: watch, callers: callers, gate: make(gate, maxConcurrent), draining: make(chan struct{})}
 }
 
 // Drain ends the streams: each answers the request at hand and no other.
@@ -42,10 +44,11 @@ func (s *Server) Drain() { s.drain.Do(func() { close(s.draining) }) }
 // what proxies add fit many times over.
 const maxHeaders = 32 << 10
 
-// GRPC returns the gRPC server, with its health service.
-func (s *Server) GRPC(health healthpb.HealthServer) *grpc.Server {
+// GRPC returns the gRPC server, with its health service. The options are those
+// of the connection, such as TLS.
+func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption) *grpc.Server {
 	metrics := s.watch.GRPCMetrics()
-	g := grpc.NewServer(
+	g := grpc.NewServer(append(options,
 		grpc.ChainUnaryInterceptor(metrics.UnaryServerInterceptor(), s.unary),
 		grpc.ChainStreamInterceptor(metrics.StreamServerInterceptor(), s.streaming),
 		grpc.MaxRecvMsgSize(fhir.DefaultLimits.Bytes),
@@ -54,7 +57,7 @@ func (s *Server) GRPC(health healthpb.HealthServer) *grpc.Server {
 		grpc.ConnectionTimeout(10*time.Second),
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
 		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionIdle: 15 * time.Minute, Time: time.Minute}),
-	)
+	)...)
 	evenreachv1.RegisterAssessmentServiceServer(g, s)
 	healthpb.RegisterHealthServer(g, health)
 	metrics.InitializeMetrics(g)

@@ -29,7 +29,7 @@ func (s *Server) AssessStream(stream assessStream) error {
 		case <-s.draining:
 			return s.refuse(ctx, fault.Refuse(fault.Unavailable, "", "the service shuts down; send what was not answered again"))
 		case <-ctx.Done():
-			return s.refuse(ctx, ctx.Err())
+			return s.refuse(ctx, context.Cause(ctx))
 		case next := <-requests:
 			switch {
 			case errors.Is(next.err, io.EOF):
@@ -75,6 +75,7 @@ func receive(stream assessStream) <-chan received {
 func (s *Server) answerOne(ctx context.Context, n int, m *evenreachv1.AssessStreamRequest) *evenreachv1.AssessStreamResponse {
 	stream := ops.CallFrom(ctx)
 	ctx, call := s.watch.Begin(ctx, ops.Stream, fmt.Sprintf("%s.%d", stream.ID, n), stream.Operation)
+	call.Client = stream.Client
 	response, err := s.assessInTurn(ctx, m.GetRequest())
 	s.watch.End(call, status.Code(err).String())
 	if err == nil {

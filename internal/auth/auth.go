@@ -1,0 +1,99 @@
+// Package auth decides who may ask. It validates bearer tokens by the
+// conventions of SMART Backend Services, for every door alike, and serves
+// certificates that are renewed without a restart.
+package auth
+
+import (
+	"context"
+	"log/slog"
+	"maps"
+	"net/http"
+	"slices"
+	"sync"
+	"time"
+
+	"github.com/go-jose/go-jose/v4"
+
+	"evenreach.example/internal/ops"
+)
+
+// An Issuer is an authorization server whose tokens are accepted.
+type Issuer struct {
+	Name string // the claim iss, byte for byte
+	Keys string // the address of its JSON Web Key Set
+}
+
+// Config says which tokens are accepted.
+type Config struct {
+	// Issuers are the only ones that are believed. The address of an issuer's
+	// keys is taken from here and never from a token.
+	Issuers []Issuer
+	// Audience is the base URL of this service, which the claim aud must hold.
+	Audience string
+	// Algorithms are the signature algorithms that are accepted.
+	Algorithms []jose.SignatureAlgorithm
+	// Clients are the only ones that are let in; empty for every client to
+	// which the issuers give a token with the scope.
+	Clients []string
+	// HTTP fetches the keys.
+	HTTP *http.Client
+}
+
+// A Caller is who asks.
+type Caller struct {
+	// Client is the id of the client: a system, and no person.
+	Client string
+	// Until is when the token ends; zero for never.
+	Until time.Time
+}
+
+// Anyone lets everybody in. It is for a service on the loopback interface and
+// for tests.
+type Anyone struct{}
+
+// Authenticate lets the caller in.
+func (Anyone) Authenticate(context.Context, []string) (Caller, error) { return Caller{}, nil }
+
+// An Authenticator validates bearer tokens. It may be used by many goroutines,
+// and needs Run for the keys.
+type Authenticator struct {
+	config  Config
+	sources map[string]*source // by issuer
+	metrics *ops.AuthMetrics
+	ready   chan struct{}
+}
+
+// New returns an Authenticator, which knows no keys before Run.
+func New(c Config, metrics *ops.AuthMetrics, log *slog.Logger) *Authenticator {
+	a := &Authenticator{config: c, sources: map[string]*source{}, metrics: metrics, ready: make(chan struct{})}
+	loaded := sync.OnceFunc(func() { close(a.ready) })
+	for _, issuer := range c.Issuers {
+		a.sources[issuer.Name] = newSource(issuer, c.HTTP, metrics, log, loaded)
+	}
+	metrics.Expect(slices.Collect(maps.Keys(a.sources)), reasons())
+	return a
+}
+
+// Run fetches the keys of every issuer and renews them until the context ends.
+func (a *Authenticator) Run(ctx context.Context) {
+	var group sync.WaitGroup
+	for _, s := range a.sources {
+		group.Go(func() { s.run(ctx) })
+	}
+	group.Wait()
+}
+
+// Ready is closed once the keys of an issuer are there. It does not wait for
+// all of them: an issuer that is down must not keep the callers of another out.
+func (a *Authenticator) Ready() <-chan struct{} { return a.ready }
+
+// Authenticate judges the values of the header Authorization. The error is
+// always a *Refusal.
+func (a *Authenticator) Authenticate(ctx context.Context, authorization []string) (Caller, error) {
+	caller, reason := a.judge(ctx, authorization)
+	if reason != "" {
+		a.metrics.Refused(string(reason))
+		return Caller{}, refuse(reason)
+	}
+	return caller, nil
+}

@@ -1,0 +1,89 @@
+package auth
+
+import (
+	"fmt"
+
+	"evenreach.example/internal/fault"
+)
+
+// A Reason is why a caller was refused; empty if it was not.
+type Reason string
+
+// The reasons.
+const (
+	NoToken      Reason = "no-token"
+	Malformed    Reason = "malformed"
+	Algorithm    Reason = "algorithm"
+	Type         Reason = "type"
+	UnknownIss   Reason = "issuer"
+	UnknownKey   Reason = "key"
+	Signature    Reason = "signature"
+	Audience     Reason = "audience"
+	Expired      Reason = "expired"
+	NotYetValid  Reason = "not-yet-valid"
+	Client       Reason = "client"
+	Scope        Reason = "scope"
+	KeysNotThere Reason = "keys-unavailable"
+)
+
+// verdict is what a reason means to a caller.
+type verdict struct {
+	kind   fault.Kind
+	code   string // of RFC 6750, section 3.1; empty for none
+	detail string
+}
+
+var verdicts = map[Reason]verdict{
+	NoToken:      {fault.Unauthenticated, "", "found no bearer token; expected one in the header Authorization, once"},
+	Malformed:    {fault.Unauthenticated, "invalid_token", "the token is no signed JWT with iss, aud, exp and kid; expected one in the compact form"},
+	Algorithm:    {fault.Unauthenticated, "invalid_token", "the token is signed by an algorithm that is not accepted"},
+	Type:         {fault.Unauthenticated, "invalid_token", "the token is of another type; expected typ at+jwt, JWT or none"},
+	UnknownIss:   {fault.Unauthenticated, "invalid_token", "the token's issuer is not accepted"},
+	UnknownKey:   {fault.Unauthenticated, "invalid_token", "the token's issuer publishes no key of this kid and algorithm"},
+	Signature:    {fault.Unauthenticated, "invalid_token", "the token's signature does not verify"},
+	Audience:     {fault.Unauthenticated, "invalid_token", "the token is for another audience; expected the base URL of this service"},
+	Expired:      {fault.Unauthenticated, "invalid_token", "the token has expired"},
+	NotYetValid:  {fault.Unauthenticated, "invalid_token", "the token is not valid yet"},
+	Client:       {fault.Forbidden, "", "the token's client is not accepted; expected client_id or azp to name one that is"},
+	Scope:        {fault.Forbidden, "insufficient_scope", "the token's scope does not cover the operation; expected " + Required + ", or the same of user"},
+	KeysNotThere: {fault.Unavailable, "", "the keys of the token's issuer cannot be had; repeat the request in a moment"},
+}
+
+// reasons are all of them, as labels.
+func reasons() (labels []string) {
+	for reason := range verdicts {
+		labels = append(labels, string(reason))
+	}
+	return labels
+}
+
+// A Refusal is the answer to a caller that is not let in. It holds nothing of
+// the token.
+type Refusal struct {
+	*fault.Errors
+	Reason Reason
+}
+
+func refuse(reason Reason) *Refusal {
+	v := verdicts[reason]
+	return &Refusal{fault.Refuse(v.kind, "", v.detail), reason}
+}
+
+// Unwrap gives the issue.
+func (r *Refusal) Unwrap() error { return r.Errors }
+
+// Challenge is the value of the header WWW-Authenticate, empty for none.
+//
+// Source: RFC 6750, section 3.
+func (r *Refusal) Challenge() string {
+	v := verdicts[r.Reason]
+	switch {
+	case v.kind == fault.Unavailable:
+		return ""
+	case v.code == "":
+		return `Bearer realm="evenreach"`
+	case r.Reason == Scope:
+		return fmt.Sprintf(`Bearer realm="evenreach", error=%q, error_description=%q, scope=%q`, v.code, v.detail, Required)
+	}
+	return fmt.Sprintf(`Bearer realm="evenreach", error=%q, error_description=%q`, v.code, v.detail)
+}

@@ -1,0 +1,148 @@
+package auth
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"log/slog"
+	"net/http"
+	"sync/atomic"
+	"time"
+
+	"github.com/go-jose/go-jose/v4"
+
+	"evenreach.example/internal/ops"
+)
+
+const (
+	fetchTimeout = 5 * time.Second
+	// minInterval bounds how often tokens with unknown keys make the service
+	// ask an issuer.
+	minInterval = 10 * time.Second
+	// retryInterval is the time to the next attempt after a failure.
+	retryInterval = 15 * time.Second
+	// maxWait bounds how long a request waits for keys.
+	maxWait = 2 * time.Second
+	// maxKeys bounds a key set, in bytes: one of ten keys has some ten thousand.
+	maxKeys = 1 << 20
+)
+
+// A source keeps the keys of one issuer. Its goroutine alone fetches; requests
+// read what it has, and ask it for more when they miss a key.
+type source struct {
+	issuer  Issuer
+	client  *http.Client
+	metrics *ops.AuthMetrics
+	log     *slog.Logger
+	loaded  func()
+	asks    chan chan struct{}
+	keys    atomic.Pointer[keySet]
+}
+
+func newSource(issuer Issuer, client *http.Client, metrics *ops.AuthMetrics, log *slog.Logger, loaded func()) *source {
+	return &source{issuer: issuer, client: client, metrics: metrics, log: log, loaded: loaded, asks: make(chan chan struct{})}
+}
+
+// run fetches the keys when they are due and when a request asks.
+func (s *source) run(ctx context.Context) {
+	due := time.NewTimer(0)
+	defer due.Stop()
+	var last time.Time
+	for {
+		var asked chan struct{}
+		select {
+		case <-ctx.Done():
+			return
+		case <-due.C:
+		case asked = <-s.asks:
+			if time.Since(last) < minInterval {
+				close(asked)
+				continue
+			}
+		}
+		due.Reset(s.renew(ctx))
+		last = time.Now()
+		if asked != nil {
+			close(asked)
+		}
+	}
+}
+
+// renew fetches the keys and returns the time until they are due again. If it
+// fails, those that are there stay until they expire.
+func (s *source) renew(ctx context.Context) time.Duration {
+	fetched := time.Now()
+	keys, life, err := s.fetch(ctx)
+	s.metrics.Fetched(s.issuer.Name, err == nil, fetched)
+	if err != nil {
+		s.log.LogAttrs(ctx, slog.LevelWarn, "keys not fetched",
+			slog.String("issuer", s.issuer.Name), slog.String("error", err.Error()))
+		return retryInterval
+	}
+	s.keys.Store(&keySet{keys, fetched.Add(life.usable)})
+	s.loaded()
+	return life.fresh
+}
+
+// fetch asks the issuer for its keys. It follows no redirection: the address
+// is configured, and nobody else names another.
+func (s *source) fetch(ctx context.Context) ([]jose.JSONWebKey, lifetime, error) {
+	ctx, cancel := context.WithTimeout(ctx, fetchTimeout)
+	defer cancel()
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet, s.issuer.Keys, nil)
+	if err != nil {
+		return nil, lifetime{}, err
+	}
+	request.Header.Set("Accept", "application/jwk-set+json, application/json")
+	answer, err := s.client.Do(request)
+	if err != nil {
+		return nil, lifetime{}, err
+	}
+	defer answer.Body.Close()
+	if answer.StatusCode != http.StatusOK {
+		return nil, lifetime{}, fmt.Errorf("found status %d; expected 200", answer.StatusCode)
+	}
+	text, err := io.ReadAll(io.LimitReader(answer.Body, maxKeys+1))
+	if err != nil {
+		return nil, lifetime{}, err
+	}
+	if len(text) > maxKeys {
+		return nil, lifetime{}, fmt.Errorf("the answer is over the limit; expected at most %d bytes", maxKeys)
+	}
+	keys, err := parseKeys(text)
+	return keys, lifetimeOf(answer.Header), err
+}
+
+// key gives the key of an id for an algorithm. If it is not there, the keys may
+// have changed, and the issuer is asked, though not more often than
+// minInterval.
+func (s *source) key(ctx context.Context, kid string, algorithm jose.SignatureAlgorithm) (any, Reason) {
+	if key, ok := s.keys.Load().find(kid, algorithm); ok {
+		return key, ""
+	}
+	s.ask(ctx)
+	keys := s.keys.Load()
+	if key, ok := keys.find(kid, algorithm); ok {
+		return key, ""
+	}
+	if !keys.usable() {
+		return nil, KeysNotThere
+	}
+	return nil, UnknownKey
+}
+
+// ask waits until the keys have been fetched anew or need not be.
+func (s *source) ask(ctx context.Context) {
+	ctx, cancel := context.WithTimeout(ctx, maxWait)
+	defer cancel()
+	done := make(chan struct{})
+	select {
+	case s.asks <- done:
+	case <-ctx.Done():
+		return
+	}
+	select {
+	case <-done:
+	case <-ctx.Done():
+	}
+}

@@ -1,0 +1,268 @@
+package auth
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"sync"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/go-jose/go-jose/v4"
+	"github.com/prometheus/client_golang/prometheus"
+
+	"evenreach.example/internal/auth/authtest"
+	"evenreach.example/internal/ops"
+)
+
+const issuerName = "https://id.hospital.example"
+
+// network answers requests for keys without a network.
+type network struct {
+	mu     sync.Mutex
+	calls  int
+	answer http.HandlerFunc
+}
+
+// RoundTrip implements http.RoundTripper.
+func (n *network) RoundTrip(r *http.Request) (*http.Response, error) {
+	n.mu.Lock()
+	n.calls++
+	answer := n.answer
+	n.mu.Unlock()
+	if answer == nil {
+		return nil, errors.New("the network is down")
+	}
+	w := httptest.NewRecorder()
+	answer(w, r)
+	if err := r.Context().Err(); err != nil {
+		return nil, err
+	}
+	return w.Result(), nil
+}
+
+func (n *network) set(answer http.HandlerFunc) {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	n.answer = answer
+}
+
+func (n *network) count() int {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	return n.calls
+}
+
+// hang answers when the caller has given up.
+func hang(_ http.ResponseWriter, r *http.Request) { <-r.Context().Done() }
+
+func publish(set []byte) http.HandlerFunc { return authtest.Serve(set).ServeHTTP }
+
+// world is an Authenticator in a bubble of time.
+type world struct {
+	t    *testing.T
+	net  *network
+	auth *Authenticator
+	log  bytes.Buffer
+}
+
+// inWorld runs a test with an Authenticator whose keys are kept, on a network
+// that answers at first as given.
+func inWorld(t *testing.T, answer http.HandlerFunc, test func(*world)) {
+	t.Helper()
+	synctest.Test(t, func(t *testing.T) {
+		w := &world{t: t, net: &network{answer: answer}}
+		w.auth = New(Config{
+			Issuers:    []Issuer{{issuerName, issuerName + "/keys"}},
+			Audience:   authtest.Audience,
+			Algorithms: []jose.SignatureAlgorithm{jose.RS384, jose.ES384},
+			HTTP:       &http.Client{Transport: w.net},
+		}, ops.NewAuthMetrics(prometheus.NewRegistry()), slog.New(slog.NewJSONHandler(&w.log, nil)))
+		ctx, stop := context.WithCancel(t.Context())
+		done := make(chan struct{})
+		go func() {
+			defer close(done)
+			w.auth.Run(ctx)
+		}()
+		synctest.Wait()
+		test(w)
+		stop()
+		<-done
+	})
+}
+
+// ask tries a token and returns why it was refused.
+func (w *world) ask(token authtest.Token) Reason {
+	w.t.Helper()
+	_, err := w.auth.Authenticate(w.t.Context(), []string{"Bearer " + token.Sign(w.t)})
+	if refused, ok := errors.AsType[*Refusal](err); ok {
+		return refused.Reason
+	}
+	return ""
+}
+
+// want checks a token's verdict.
+func (w *world) want(what string, want Reason) {
+	w.t.Helper()
+	if got := w.ask(authtest.New(issuerName)); got != want {
+		w.t.Errorf("%s: refused for %q, want %q", what, got, want)
+	}
+}
+
+func TestKeysAreRenewedAtHalfTheirTime(t *testing.T) {
+	inWorld(t, publish(authtest.KeySet()), func(w *world) {
+		time.Sleep(time.Hour + time.Second)
+		if got, want := w.net.count(), 1+3600/150; got != want {
+			t.Errorf("%d fetches in an hour, want %d: max-age is 300 s", got, want)
+		}
+	})
+}
+
+func TestKeysServeUntilTheyExpire(t *testing.T) {
+	inWorld(t, publish(authtest.KeySet()), func(w *world) {
+		w.want("at first", "")
+		w.net.set(nil)
+		time.Sleep(299 * time.Second)
+		w.want("the issuer is down", "")
+		time.Sleep(2 * time.Second)
+		w.want("the keys have expired", KeysNotThere)
+		w.net.set(publish(authtest.KeySet()))
+		time.Sleep(retryInterval)
+		w.want("the issuer is back", "")
+		if !strings.Contains(w.log.String(), `"msg":"keys not fetched"`) {
+			t.Errorf("the log does not tell of failures: %s", &w.log)
+		}
+	})
+}
+
+func TestRotatedKeyIsFetched(t *testing.T) {
+	fresh := jose.JSONWebKey{Key: authtest.P384().Public(), KeyID: "ec"}
+	inWorld(t, publish(authtest.Published(jose.JSONWebKey{Key: authtest.RSA().Public(), KeyID: "rsa"})), func(w *world) {
+		time.Sleep(minInterval)
+		w.want("before the rotation", UnknownKey)
+		w.net.set(publish(authtest.Published(fresh)))
+		time.Sleep(minInterval)
+		w.want("after the rotation", "")
+		old := authtest.New(issuerName)
+		old.Algorithm, old.Key, old.KeyID = jose.RS384, authtest.RSA(), "rsa"
+		if got := w.ask(old); got != UnknownKey {
+			t.Errorf("a key that was taken back: refused for %q, want %q", got, UnknownKey)
+		}
+	})
+}
+
+// The bound is the point: whoever can send tokens must not be able to make the
+// service flood the issuer.
+func TestUnknownKeysFetchAtABoundedRate(t *testing.T) {
+	inWorld(t, publish(authtest.KeySet()), func(w *world) {
+		unknown := authtest.New(issuerName)
+		unknown.KeyID = "unknown"
+		start := w.net.count()
+		for range 600 {
+			if got := w.ask(unknown); got != UnknownKey {
+				t.Fatalf("refused for %q, want %q", got, UnknownKey)
+			}
+			time.Sleep(100 * time.Millisecond)
+		}
+		if got := w.net.count() - start; got > 7 {
+			t.Errorf("%d fetches in a minute for 600 tokens, want at most one in 10 s", got)
+		}
+	})
+}
+
+func TestManyRequestsShareAFetch(t *testing.T) {
+	inWorld(t, publish(authtest.KeySet()), func(w *world) {
+		time.Sleep(minInterval)
+		start := w.net.count()
+		unknown := authtest.New(issuerName)
+		unknown.KeyID = "unknown"
+		var group sync.WaitGroup
+		for range 100 {
+			group.Go(func() { w.ask(unknown) })
+		}
+		group.Wait()
+		if got := w.net.count() - start; got != 1 {
+			t.Errorf("%d fetches for 100 requests, want 1", got)
+		}
+	})
+}
+
+func TestIssuerThatHangs(t *testing.T) {
+	inWorld(t, hang, func(w *world) {
+		begin := time.Now()
+		w.want("no keys yet", KeysNotThere)
+		if took := time.Since(begin); took > maxWait {
+			t.Errorf("a request waited %v for the issuer, want at most %v", took, maxWait)
+		}
+		select {
+		case <-w.auth.Ready():
+			t.Error("ready without keys")
+		default:
+		}
+		w.net.set(publish(authtest.KeySet()))
+		time.Sleep(fetchTimeout + retryInterval)
+		<-w.auth.Ready()
+		w.want("the issuer answers", "")
+	})
+}
+
+func TestRequestThatEndsDoesNotWait(t *testing.T) {
+	inWorld(t, hang, func(w *world) {
+		ctx, cancel := context.WithTimeout(w.t.Context(), time.Millisecond)
+		defer cancel()
+		begin := time.Now()
+		_, err := w.auth.Authenticate(ctx, []string{"Bearer " + authtest.New(issuerName).Sign(t)})
+		if err == nil || time.Since(begin) > time.Millisecond {
+			t.Errorf("error %v after %v, want a refusal at the caller's deadline", err, time.Since(begin))
+		}
+	})
+}
+
+// An issuer that lies keeps nobody in or out: the keys from before stay, and
+// nothing it says is followed.
+func TestIssuerThatLies(t *testing.T) {
+	tests := []struct {
+		name   string
+		answer http.HandlerFunc
+	}{
+		{"error", func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusInternalServerError) }},
+		{"another status with keys", func(w http.ResponseWriter, _ *http.Request) {
+			w.WriteHeader(http.StatusAccepted)
+			_, _ = w.Write(authtest.KeySet())
+		}},
+		{"redirection", func(w http.ResponseWriter, r *http.Request) {
+			http.Redirect(w, r, "https://elsewhere.example/keys", http.StatusFound)
+		}},
+		{"page", publish([]byte("<html>sign in</html>"))},
+		{"no keys", publish([]byte(`{"keys":[]}`))},
+		{"symmetric key", publish(authtest.Published(jose.JSONWebKey{Key: []byte("secret"), KeyID: "ec"}))},
+		{"endless", func(w http.ResponseWriter, _ *http.Request) { _, _ = io.CopyN(w, zeros{}, maxKeys+2) }},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			inWorld(t, publish(authtest.KeySet()), func(w *world) {
+				w.auth.config.HTTP.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
+				w.net.set(tt.answer)
+				time.Sleep(200 * time.Second)
+				w.want("the issuer lies", "")
+				time.Sleep(200 * time.Second)
+				w.want("the keys have expired", KeysNotThere)
+			})
+		})
+	}
+}
+
+// zeros is endless.
+type zeros struct{}
+
+// Read fills p.
+func (zeros) Read(p []byte) (int, error) {
+	clear(p)
+	return len(p), nil
+}

@@ -1,0 +1,153 @@
+package auth
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/go-jose/go-jose/v4"
+	"github.com/go-jose/go-jose/v4/jwt"
+)
+
+// leeway is how far two clocks may be apart.
+const leeway = time.Minute
+
+// maxToken bounds a token, in bytes: one with many scopes has about two
+// thousand.
+const maxToken = 16 << 10
+
+// claims are those of an access token that are read.
+type claims struct {
+	jwt.Claims
+	Scope    string `json:"scope"`
+	ClientID string `json:"client_id"` // RFC 9068
+	Party    string `json:"azp"`       // OpenID Connect, where client_id is absent
+}
+
+// client is who the token was given to.
+func (c *claims) client() string {
+	if c.ClientID != "" {
+		return c.ClientID
+	}
+	return c.Party
+}
+
+// judge says who asks, or why the caller is refused.
+func (a *Authenticator) judge(ctx context.Context, authorization []string) (Caller, Reason) {
+	text, ok := bearer(authorization)
+	if !ok {
+		return Caller{}, NoToken
+	}
+	token, reason := a.parse(text)
+	if reason != "" {
+		return Caller{}, reason
+	}
+	c, reason := a.verify(ctx, token)
+	if reason != "" {
+		return Caller{}, reason
+	}
+	if reason := a.valid(c); reason != "" {
+		return Caller{}, reason
+	}
+	if reason := a.admit(c); reason != "" {
+		return Caller{}, reason
+	}
+	return Caller{Client: c.client(), Until: c.Expiry.Time().Add(leeway)}, ""
+}
+
+// bearer is the token in the header Authorization. Of two it takes none: which
+// of them counts would be a guess.
+func bearer(authorization []string) (string, bool) {
+	if len(authorization) != 1 {
+		return "", false
+	}
+	scheme, token, _ := strings.Cut(authorization[0], " ")
+	token = strings.Trim(token, " ")
+	return token, strings.EqualFold(scheme, "Bearer") && token != ""
+}
+
+// parse reads a token without believing it.
+func (a *Authenticator) parse(text string) (*jwt.JSONWebToken, Reason) {
+	if len(text) > maxToken {
+		return nil, Malformed
+	}
+	token, err := jwt.ParseSigned(text, a.config.Algorithms)
+	if _, unwanted := errors.AsType[*jose.ErrUnexpectedSignatureAlgorithm](err); unwanted {
+		return nil, Algorithm
+	}
+	if err != nil || len(token.Headers) != 1 || token.Headers[0].KeyID == "" {
+		return nil, Malformed
+	}
+	if !isAccessToken(token.Headers[0]) {
+		return nil, Type
+	}
+	return token, ""
+}
+
+// isAccessToken tells an access token from the other things that are JWTs.
+//
+// Source: RFC 9068, section 4; RFC 7519, section 5.1 for the plain JWT.
+func isAccessToken(h jose.Header) bool {
+	stated, present := h.ExtraHeaders[jose.HeaderType]
+	if !present {
+		return true
+	}
+	typ, _ := stated.(string)
+	typ = strings.TrimPrefix(strings.ToLower(typ), "application/")
+	return typ == "at+jwt" || typ == "jwt"
+}
+
+// verify checks the signature by the keys of the issuer that the token names,
+// and gives the claims that were signed.
+func (a *Authenticator) verify(ctx context.Context, token *jwt.JSONWebToken) (*claims, Reason) {
+	var stated, signed claims
+	if err := token.UnsafeClaimsWithoutVerification(&stated); err != nil {
+		return nil, Malformed
+	}
+	source := a.sources[stated.Issuer]
+	if source == nil {
+		return nil, UnknownIss
+	}
+	header := token.Headers[0]
+	key, reason := source.key(ctx, header.KeyID, jose.SignatureAlgorithm(header.Algorithm))
+	if reason != "" {
+		return nil, reason
+	}
+	if err := token.Claims(key, &signed); err != nil {
+		return nil, Signature
+	}
+	return &signed, ""
+}
+
+// valid checks that the token is for this service and for now.
+func (a *Authenticator) valid(c *claims) Reason {
+	if c.Expiry == nil {
+		return Malformed
+	}
+	err := c.ValidateWithLeeway(jwt.Expected{AnyAudience: jwt.Audience{a.config.Audience}, Time: time.Now()}, leeway)
+	switch {
+	case err == nil:
+		return ""
+	case errors.Is(err, jwt.ErrInvalidAudience):
+		return Audience
+	case errors.Is(err, jwt.ErrExpired):
+		return Expired
+	case errors.Is(err, jwt.ErrNotValidYet), errors.Is(err, jwt.ErrIssuedInTheFuture):
+		return NotYetValid
+	}
+	return Malformed
+}
+
+// admit checks that the client may do what it asks for.
+func (a *Authenticator) admit(c *claims) Reason {
+	client := c.client()
+	if client == "" || len(a.config.Clients) > 0 && !slices.Contains(a.config.Clients, client) {
+		return Client
+	}
+	if !covers(c.Scope) {
+		return Scope
+	}
+	return ""
+}

@@ -1,0 +1,156 @@
+package config
+
+import (
+	"crypto/tls"
+	"crypto/x509"
+	"maps"
+	"net"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/go-jose/go-jose/v4"
+
+	"evenreach.example/internal/auth"
+)
+
+// Auth is who is let in, as it was written. Lists are separated by commas.
+type Auth struct {
+	Issuers        string `name:"auth-issuers" env:"EVENREACH_AUTH_ISSUERS" placeholder:"ISSUER=JWKS,..." help:"The authorization servers whose tokens are accepted, each with the address of its keys."`
+	Audience       string `name:"auth-audience" env:"EVENREACH_AUTH_AUDIENCE" placeholder:"URL" help:"The base URL of this service, which tokens must have as aud."`
+	Clients        string `name:"auth-clients" env:"EVENREACH_AUTH_CLIENTS" placeholder:"ID,..." help:"The clients that are let in (every one with a token of the issuers)."`
+	Algorithms     string `name:"auth-algorithms" env:"EVENREACH_AUTH_ALGORITHMS" default:"RS384,ES384" placeholder:"ALG,..." help:"The signature algorithms that are accepted (${default})."`
+	KeysCA         string `name:"auth-ca" env:"EVENREACH_AUTH_CA" placeholder:"FILE" help:"The authorities, in PEM, that vouch for the addresses of keys (those of the system)."`
+	InsecureNoAuth bool   `name:"insecure-no-auth" env:"EVENREACH_INSECURE_NO_AUTH" help:"Let in everybody. On the loopback interface only."`
+}
+
+// algorithms are those that can be accepted: signatures by a pair of keys. The
+// symmetric ones would make the public key a password.
+var algorithms = []jose.SignatureAlgorithm{
+	jose.RS256, jose.RS384, jose.RS512,
+	jose.PS256, jose.PS384, jose.PS512,
+	jose.ES256, jose.ES384, jose.ES512,
+}
+
+// resolve says which tokens are accepted; nil to let in everybody. The
+// addresses are those that callers reach, by their options.
+func (a Auth) resolve(r *resolver, addresses map[string]string) *auth.Config {
+	if a.InsecureNoAuth {
+		a.refuseBeside(r, addresses)
+		return nil
+	}
+	if a.Issuers == "" {
+		r.report("auth-issuers", "found none; expected the authorization servers whose tokens are accepted, "+
+			"or --insecure-no-auth to let in everybody on the loopback interface")
+	}
+	return &auth.Config{
+		Issuers:    r.issuers(a.Issuers),
+		Audience:   r.audience(a.Audience),
+		Algorithms: r.algorithms(a.Algorithms),
+		Clients:    list(a.Clients),
+		HTTP:       r.keysClient(a.KeysCA),
+	}
+}
+
+// refuseBeside reports what must not stand beside a service without
+// authentication.
+func (a Auth) refuseBeside(r *resolver, addresses map[string]string) {
+	for _, option := range slices.Sorted(maps.Keys(addresses)) {
+		if address := addresses[option]; !isLoopback(address) {
+			r.report("insecure-no-auth", "found --%s %q; expected an address of the loopback interface, such as 127.0.0.1:8080", option, address)
+		}
+	}
+	if a.Issuers != "" {
+		r.report("insecure-no-auth", "found --auth-issuers beside it; expected one of the two")
+	}
+}
+
+// issuers reads ISSUER=JWKS pairs.
+func (r *resolver) issuers(text string) (issuers []auth.Issuer) {
+	seen := map[string]bool{}
+	for _, pair := range list(text) {
+		name, keys, _ := strings.Cut(pair, "=")
+		switch {
+		case name == "" || !isSafe(keys):
+			r.report("auth-issuers", "found %q; expected ISSUER=JWKS, where JWKS is an https address (http on the loopback interface only)", pair)
+		case seen[name]:
+			r.report("auth-issuers", "found the issuer %q again; expected it once", name)
+		}
+		seen[name] = true
+		issuers = append(issuers, auth.Issuer{Name: name, Keys: keys})
+	}
+	return issuers
+}
+
+// isSafe reports whether what an address answers cannot have been changed on
+// the way.
+func isSafe(address string) bool {
+	u, err := url.Parse(address)
+	if err != nil || u.Host == "" || u.User != nil {
+		return false
+	}
+	return u.Scheme == "https" || u.Scheme == "http" && isLoopback(net.JoinHostPort(u.Hostname(), u.Port()))
+}
+
+func (r *resolver) audience(text string) string {
+	if u, err := url.Parse(text); err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http" {
+		r.report("auth-audience", "found %q; expected the base URL of this service, such as https://evenreach.hospital.example/fhir", text)
+	}
+	return text
+}
+
+func (r *resolver) algorithms(text string) (accepted []jose.SignatureAlgorithm) {
+	for _, name := range list(text) {
+		if !slices.Contains(algorithms, jose.SignatureAlgorithm(name)) {
+			r.report("auth-algorithms", "found %q; expected some of %v", name, algorithms)
+		}
+		accepted = append(accepted, jose.SignatureAlgorithm(name))
+	}
+	if len(accepted) == 0 {
+		r.report("auth-algorithms", "found none; expected some of %v", algorithms)
+	}
+	return accepted
+}
+
+// keysClient fetches keys. It follows no redirection.
+func (r *resolver) keysClient(ca string) *http.Client {
+	secure := &tls.Config{MinVersion: tls.VersionTLS12}
+	if ca != "" {
+		secure.RootCAs = r.authorities("auth-ca", ca)
+	}
+	return &http.Client{
+		Transport: &http.Transport{
+			Proxy:                  http.ProxyFromEnvironment,
+			TLSClientConfig:        secure,
+			ForceAttemptHTTP2:      true,
+			IdleConnTimeout:        time.Minute,
+			MaxResponseHeaderBytes: 64 << 10,
+		},
+		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
+	}
+}
+
+func (r *resolver) authorities(option, file string) *x509.CertPool {
+	text, err := readFile(file)
+	if err != nil {
+		r.report(option, "%v", err)
+		return nil
+	}
+	pool := x509.NewCertPool()
+	if !pool.AppendCertsFromPEM(text) {
+		r.report(option, "%s: found no certificate; expected some in PEM", file)
+	}
+	return pool
+}
+
+// list is what stands between commas.
+func list(text string) (items []string) {
+	for item := range strings.SplitSeq(text, ",") {
+		if item = strings.TrimSpace(item); item != "" {
+			items = append(items, item)
+		}
+	}
+	return items
+}

@@ -1,0 +1,68 @@
+package ops
+
+import (
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/promauto"
+)
+
+// AuthMetrics are those of authentication. Issuers are the configured ones, so
+// their number is bounded.
+type AuthMetrics struct {
+	refusals *prometheus.CounterVec
+	fetches  *prometheus.CounterVec
+	fetched  *prometheus.GaugeVec
+}
+
+// NewAuthMetrics registers the metrics of authentication with a registry.
+func NewAuthMetrics(reg prometheus.Registerer) *AuthMetrics {
+	auto := promauto.With(reg)
+	return &AuthMetrics{
+		refusals: auto.NewCounterVec(prometheus.CounterOpts{
+			Name: "evenreach_token_refusals_total",
+			Help: "Callers refused, by the reason.",
+		}, []string{"reason"}),
+		fetches: auto.NewCounterVec(prometheus.CounterOpts{
+			Name: "evenreach_jwks_fetches_total",
+			Help: "Fetches of the keys of an issuer, by result: ok or failed.",
+		}, []string{"issuer", "result"}),
+		fetched: auto.NewGaugeVec(prometheus.GaugeOpts{
+			Name: "evenreach_jwks_fetched_timestamp_seconds",
+			Help: "When the keys in use were fetched from an issuer, in Unix time; the difference from now is their age.",
+		}, []string{"issuer"}),
+	}
+}
+
+// Expect makes series exist before their first event, so that a rate sees the
+// first one.
+func (m *AuthMetrics) Expect(issuers, reasons []string) {
+	for _, issuer := range issuers {
+		m.fetches.WithLabelValues(issuer, "ok")
+		m.fetches.WithLabelValues(issuer, "failed")
+	}
+	for _, reason := range reasons {
+		m.refusals.WithLabelValues(reason)
+	}
+}
+
+// Refused counts a refusal. The reason is one of a closed list.
+func (m *AuthMetrics) Refused(reason string) { m.refusals.WithLabelValues(reason).Inc() }
+
+// Fetched counts a fetch of an issuer's keys that began at a time.
+func (m *AuthMetrics) Fetched(issuer string, ok bool, at time.Time) {
+	if !ok {
+		m.fetches.WithLabelValues(issuer, "failed").Inc()
+		return
+	}
+	m.fetches.WithLabelValues(issuer, "ok").Inc()
+	m.fetched.WithLabelValues(issuer).Set(float64(at.UnixNano()) / float64(time.Second))
+}
+
+// TellExpiry registers when the certificate that is served ends.
+func TellExpiry(reg prometheus.Registerer, expiry func() time.Time) {
+	promauto.With(reg).NewGaugeFunc(prometheus.GaugeOpts{
+		Name: "evenreach_tls_certificate_expiry_timestamp_seconds",
+		Help: "When the certificate that is served ends, in Unix time.",
+	}, func() float64 { return float64(expiry().Unix()) })
+}
