@@ -60,12 +60,13 @@ func (v Visit) Session() shoulder.Session {
 			}
 		}
 	}
-	ranges := map[shoulder.Movement]string{shoulder.Flexion: v.Flexion, shoulder.Abduction: v.Abduction}
-	for m, degrees := range ranges {
+	active := func(m shoulder.Movement, degrees string) {
 		if degrees != "" {
 			s.Ranges = append(s.Ranges, shoulder.Range{Source: Next(), Movement: m, Side: shoulder.Right, Active: true, Degrees: exact.MustParse(degrees)})
 		}
 	}
+	active(shoulder.Flexion, v.Flexion)
+	active(shoulder.Abduction, v.Abduction)
 	if v.Pain != "" {
 		s.Pains = append(s.Pains, shoulder.Pain{Source: Next(), Context: shoulder.PainDuringResistedTest, Score: exact.MustParse(v.Pain)})
 	}
