@@ -25,7 +25,7 @@ type assessCommand struct {
 	File         string `arg:"" help:"A FHIR R4 Bundle, or Parameters with one, in JSON; - for standard input."`
 	InvolvedSide string `enum:"right,left," default:"" placeholder:"SIDE" help:"The side under treatment, right or left (as the record says)."`
 	AsOf         string `placeholder:"DATE" help:"The time to assess for, a FHIR date or dateTime (the latest measurement)."`
-	Output       string `enum:"text,transaction,collection,check" default:"text" placeholder:"KIND" help:"text, transaction, collection or check (${default}). An output among the file's Parameters does not count."`
+	Output       string `enum:"text,transaction,living-transaction,collection,check" default:"text" placeholder:"KIND" help:"text, transaction, living-transaction, collection or check (${default}). An output among the file's Parameters does not count."`
 	Protocol     string `placeholder:"FILE" help:"The clinic's own protocol (the built-in one)."`
 	CodeMap      string `placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes."`
 	Pretty       bool   `help:"Indent the JSON."`
@@ -37,6 +37,8 @@ var outputs = map[string]record.Output{
 	"transaction": record.Transaction,
 	"collection":  record.Collection,
 	"check":       record.Check,
+
+	"living-transaction": record.LivingTransaction,
 }
 
 // Run assesses the file. Problems go to the standard error stream.

@@ -40,6 +40,9 @@ func (b *builder) addCarePlan() {
 		Activity:              make([]fhir.Activity, 0, len(proposed.Exercises)+len(proposed.Requests)),
 		Note:                  b.cautions(),
 	}
+	if b.o.Output == LivingTransaction {
+		c.Replaces = nil // it is the same plan, updated
+	}
 	c.Language = b.w.Language()
 	c.Text = generated(report.PlanNarrative(b.a, b.w))
 	for i := range proposed.Exercises {
@@ -48,7 +51,7 @@ func (b *builder) addCarePlan() {
 	for i := range proposed.Requests {
 		c.Activity = append(c.Activity, b.request(&proposed.Requests[i]))
 	}
-	b.carePlan = b.add(c, &c.Common, "care-plan")
+	b.carePlan = b.addPlanned(c, &c.Common, "care-plan")
 }
 
 // protocolCanonical is the PlanDefinition of the protocol, with its version.

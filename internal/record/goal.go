@@ -47,7 +47,7 @@ func (b *builder) addGoal(g *plan.Goal) fhir.Reference {
 	if len(g.Targets) > 0 {
 		goal.Note = notes(targetSource(g.Targets[0].Threshold))
 	}
-	return b.add(goal, &goal.Common, goalKey(g))
+	return b.addPlanned(goal, &goal.Common, goalKey(g))
 }
 
 // target is one measure with the value to reach. The quantity has no

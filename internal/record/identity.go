@@ -35,6 +35,15 @@ func inputDigest(a *assess.Assessment, reading *intake.Reading) (digest [32]byte
 	return digest
 }
 
+// episodeDigest digests what stays the same while one shoulder is rehabilitated
+// by one protocol, whichever its version.
+func episodeDigest(a *assess.Assessment, reading *intake.Reading) (digest [32]byte) {
+	h := sha256.New()
+	writeParts(h, a.Protocol.ID, reading.Patient, a.Episode.Involved.String())
+	h.Sum(digest[:0])
+	return digest
+}
+
 // writeParts writes each part behind its length, so that no two lists of parts
 // give the same bytes.
 func writeParts(h hash.Hash, parts ...string) {
@@ -52,10 +61,10 @@ func writeParts(h hash.Hash, parts ...string) {
 const valueBytes = 16
 
 // value is the value of the identifier of a resource. The key tells apart what
-// the answer has several of.
-func (b *builder) value(typeName, key string) string {
-	text := make([]byte, 0, len(b.digest)+len(typeName)+1+len(key))
-	text = append(append(append(append(text, b.digest[:]...), typeName...), 0), key...)
+// the digested has several of.
+func value(digest [32]byte, typeName, key string) string {
+	text := make([]byte, 0, len(digest)+len(typeName)+1+len(key))
+	text = append(append(append(append(text, digest[:]...), typeName...), 0), key...)
 	sum := sha256.Sum256(text)
 	return hex.EncodeToString(sum[:valueBytes])
 }
@@ -70,18 +79,34 @@ func urn(id fhir.Identifier) string {
 // add adds a resource of the answer under an identifier of its own, and returns
 // how to refer to it.
 func (b *builder) add(resource fhir.Resource, common *fhir.Common, key string) fhir.Reference {
-	id := fhir.Identifier{System: fhir.SystemResult, Value: b.value(resource.Type(), key)}
+	id := fhir.Identifier{System: fhir.SystemResult, Value: value(b.digest, resource.Type(), key)}
 	common.Identifier = []fhir.Identifier{id}
 	return b.addAs(resource, id, "identifier="+id.System+"|"+id.Value)
+}
+
+// addPlanned adds a part of the plan: like any other resource, or as an update
+// of the one that the shoulder has already.
+func (b *builder) addPlanned(resource fhir.Resource, common *fhir.Common, key string) fhir.Reference {
+	if b.o.Output != LivingTransaction {
+		return b.add(resource, common, key)
+	}
+	id := fhir.Identifier{System: fhir.SystemResult, Value: value(b.episode, resource.Type(), key)}
+	common.Identifier = []fhir.Identifier{id}
+	update := &fhir.Request{Method: "PUT", URL: resource.Type() + "?identifier=" + id.System + "|" + id.Value}
+	return b.addEntry(fhir.Entry{FullURL: urn(id), Resource: resource, Request: update})
 }
 
 // addAs adds a resource that is created unless the condition finds it. The
 // condition is a search without the leading question mark.
 func (b *builder) addAs(resource fhir.Resource, id fhir.Identifier, unless string) fhir.Reference {
 	entry := fhir.Entry{FullURL: urn(id), Resource: resource}
-	if b.o.Output == Transaction {
+	if b.o.Output.posted() {
 		entry.Request = &fhir.Request{Method: "POST", URL: resource.Type(), IfNoneExist: unless}
 	}
+	return b.addEntry(entry)
+}
+
+func (b *builder) addEntry(entry fhir.Entry) fhir.Reference {
 	b.entries = append(b.entries, entry)
 	return fhir.Reference{Reference: entry.FullURL}
 }

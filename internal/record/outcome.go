@@ -47,6 +47,6 @@ func (b *builder) addOutcome(o *fhir.OperationOutcome) {
 		}
 	}
 	o.Text = narrative(texts...)
-	id := fhir.Identifier{System: fhir.SystemResult, Value: b.value(o.Type(), "outcome")}
+	id := fhir.Identifier{System: fhir.SystemResult, Value: value(b.digest, o.Type(), "outcome")}
 	b.outcome = b.addAs(o, id, "")
 }

@@ -56,7 +56,7 @@ func (b *builder) addProvenance() {
 		Entity:   b.entities(),
 	}
 	p.Text = narrative(softwareName + " " + b.version() + "; " + b.a.Protocol.Title + ", " + b.a.Protocol.ID + " " + b.a.Protocol.Version)
-	id := fhir.Identifier{System: fhir.SystemResult, Value: b.value(p.Type(), "provenance")}
+	id := fhir.Identifier{System: fhir.SystemResult, Value: value(b.digest, p.Type(), "provenance")}
 	p.Meta = &fhir.Meta{Tag: []fhir.Coding{{System: id.System, Code: id.Value}}}
 	b.addAs(p, id, "_tag="+id.System+"|"+id.Value)
 }

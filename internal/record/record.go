@@ -25,10 +25,19 @@ const (
 	// Check is a collection of one OperationOutcome: what of the input was
 	// understood, dropped or missing. It holds no results.
 	Check
+	// LivingTransaction is a transaction in which the CarePlan and the Goals
+	// are updated in place, one of each kind for a shoulder, instead of being
+	// created for each assessment. Results are still created once.
+	LivingTransaction
 )
 
 // String is the output's name in the operation's parameters.
-func (o Output) String() string { return [...]string{"transaction", "collection", "check"}[o] }
+func (o Output) String() string {
+	return [...]string{"transaction", "collection", "check", "living-transaction"}[o]
+}
+
+// posted reports whether the answer is for posting to a FHIR server.
+func (o Output) posted() bool { return o == Transaction || o == LivingTransaction }
 
 // Options says how to answer.
 type Options struct {
@@ -92,6 +101,7 @@ type builder struct {
 	even     []fhir.ReferenceRange                                             // the threshold of evenness
 
 	digest   [32]byte // of everything that the answer is computed from
+	episode  [32]byte // of the patient, the side and the protocol
 	entries  []fhir.Entry
 	results  []fhir.Reference // the Observations
 	indices  [2][3]fhir.Reference
@@ -117,7 +127,7 @@ func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *build
 	b.visit = latestVisit(a.Episode)
 	b.concepts = map[[2]string]*fhir.CodeableConcept{}
 	b.even = b.thresholdRange(a.Protocol.Symmetry.Even)
-	b.digest = inputDigest(a, reading)
+	b.digest, b.episode = inputDigest(a, reading), episodeDigest(a, reading)
 	b.entries = make([]fhir.Entry, 0, 32)
 	return b
 }
@@ -135,7 +145,7 @@ func latestVisit(e *shoulder.Episode) int {
 
 func (b *builder) bundle() *fhir.Bundle {
 	kind := "collection"
-	if b.o.Output == Transaction {
+	if b.o.Output.posted() {
 		kind = "transaction"
 	}
 	return &fhir.Bundle{BundleType: kind, Entry: b.entries}

@@ -41,6 +41,8 @@ var outputKinds = map[evenreachv1.Output]record.Output{
 	evenreachv1.Output_OUTPUT_TRANSACTION: record.Transaction,
 	evenreachv1.Output_OUTPUT_COLLECTION:  record.Collection,
 	evenreachv1.Output_OUTPUT_CHECK:       record.Check,
+
+	evenreachv1.Output_OUTPUT_LIVING_TRANSACTION: record.LivingTransaction,
 }
 
 func badField(field string, found int32, expected string) fault.Issue {

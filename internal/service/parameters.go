@@ -99,7 +99,7 @@ func (r *parameterReader) output(path string, p *fhir.Parameter) {
 	}
 	output, ok := outputs[text]
 	if !ok {
-		r.refuse(fault.BadParameter, path+".value", "output: expected transaction, collection or check", text)
+		r.refuse(fault.BadParameter, path+".value", "output: expected transaction, living-transaction, collection or check", text)
 	}
 	r.request.Output = output
 }
@@ -109,6 +109,8 @@ var outputs = map[string]record.Output{
 	"transaction": record.Transaction,
 	"collection":  record.Collection,
 	"check":       record.Check,
+
+	"living-transaction": record.LivingTransaction,
 }
 
 func (r *parameterReader) protocol(path string, p *fhir.Parameter) {

@@ -110,10 +110,15 @@ const (
 	// A Bundle of type collection, to be read. What was left out of the input is
 	// also an OperationOutcome entry of the Bundle.
 	Output_OUTPUT_COLLECTION Output = 2
-	// A dry run: the input is read as for an assessment, and the answer is the
-	// OperationOutcome alone, which says what was understood, left out,
-	// corrected and missing. There is no Bundle and nothing is assessed.
+	// A dry run: the answer is the OperationOutcome alone, which says what of the
+	// input was understood, left out, corrected and missing. There is no Bundle
+	// and no result.
 	Output_OUTPUT_CHECK Output = 3
+	// Like OUTPUT_TRANSACTION, but the CarePlan and the Goals are conditional
+	// updates of the ones that this shoulder already has under this protocol,
+	// so that a record keeps one living plan. A conditional update makes a new
+	// version each time it is posted.
+	Output_OUTPUT_LIVING_TRANSACTION Output = 4
 )
 
 // Enum value maps for Output.
@@ -123,12 +128,14 @@ var (
 		1: "OUTPUT_TRANSACTION",
 		2: "OUTPUT_COLLECTION",
 		3: "OUTPUT_CHECK",
+		4: "OUTPUT_LIVING_TRANSACTION",
 	}
 	Output_value = map[string]int32{
-		"OUTPUT_UNSPECIFIED": 0,
-		"OUTPUT_TRANSACTION": 1,
-		"OUTPUT_COLLECTION":  2,
-		"OUTPUT_CHECK":       3,
+		"OUTPUT_UNSPECIFIED":        0,
+		"OUTPUT_TRANSACTION":        1,
+		"OUTPUT_COLLECTION":         2,
+		"OUTPUT_CHECK":              3,
+		"OUTPUT_LIVING_TRANSACTION": 4,
 	}
 )
 
@@ -566,12 +573,13 @@ const file_evenreach_v1_assessment_proto_rawDesc = "" +
 	"\x10SIDE_UNSPECIFIED\x10\x00\x12\x0e\n" +
 	"\n" +
 	"SIDE_RIGHT\x10\x01\x12\r\n" +
-	"\tSIDE_LEFT\x10\x02*a\n" +
+	"\tSIDE_LEFT\x10\x02*\x80\x01\n" +
 	"\x06Output\x12\x16\n" +
 	"\x12OUTPUT_UNSPECIFIED\x10\x00\x12\x16\n" +
 	"\x12OUTPUT_TRANSACTION\x10\x01\x12\x15\n" +
 	"\x11OUTPUT_COLLECTION\x10\x02\x12\x10\n" +
-	"\fOUTPUT_CHECK\x10\x032\x90\x02\n" +
+	"\fOUTPUT_CHECK\x10\x03\x12\x1d\n" +
+	"\x19OUTPUT_LIVING_TRANSACTION\x10\x042\x90\x02\n" +
 	"\x11AssessmentService\x12C\n" +
 	"\x06Assess\x12\x1b.evenreach.v1.AssessRequest\x1a\x1c.evenreach.v1.AssessResponse\x12Y\n" +
 	"\fAssessStream\x12!.evenreach.v1.AssessStreamRequest\x1a\".evenreach.v1.AssessStreamResponse(\x010\x01\x12[\n" +

@@ -1,0 +1,128 @@
+package service
+
+import (
+	"bytes"
+	"context"
+	"flag"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"regexp"
+	"testing"
+	"time"
+
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/protocol"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden files under testdata")
+
+const scenarios = "../../testdata/scenarios"
+
+// scenarioPipeline has a fixed clock, which is only asked whether a
+// measurement lies in the future.
+func scenarioPipeline() *Pipeline {
+	return &Pipeline{
+		Protocols: Protocols{protocol.Default()},
+		Now:       func() time.Time { return time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC) },
+	}
+}
+
+func answer(t *testing.T, body []byte) []byte {
+	t.Helper()
+	request, err := Decode(body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := scenarioPipeline().Run(context.Background(), request)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return fhir.Encode(got.Resource())
+}
+
+func eachScenario(t *testing.T, run func(t *testing.T, folder string, input []byte)) {
+	t.Helper()
+	inputs, err := filepath.Glob(filepath.Join(scenarios, "*", "input.json"))
+	if err != nil || len(inputs) < 10 {
+		t.Fatalf("%d scenarios found, want at least 10 (%v)", len(inputs), err)
+	}
+	for _, path := range inputs {
+		folder := filepath.Dir(path)
+		t.Run(filepath.Base(folder), func(t *testing.T) {
+			input, err := os.ReadFile(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			run(t, folder, input)
+		})
+	}
+}
+
+func TestScenarios(t *testing.T) {
+	eachScenario(t, func(t *testing.T, folder string, input []byte) {
+		if story, err := os.ReadFile(filepath.Join(folder, "README.md")); err != nil || len(story) < 200 {
+			t.Errorf("the clinical story is missing or too short: %v", err)
+		}
+		got := fhir.Indent(answer(t, input))
+		golden := filepath.Join(folder, "golden.json")
+		if *update {
+			if err := os.WriteFile(golden, got, 0o644); err != nil {
+				t.Fatal(err)
+			}
+			return
+		}
+		want, err := os.ReadFile(golden)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(got, want) {
+			t.Errorf("the answer is not %s; run the test with -update and read the difference", golden)
+		}
+	})
+}
+
+// The places of dropped inputs move with the entries; nothing else may.
+var place = regexp.MustCompile(`entry\[\d+\]`)
+
+func TestOrderOfEntriesDoesNotMatter(t *testing.T) {
+	eachScenario(t, func(t *testing.T, _ string, input []byte) {
+		resource, err := fhir.Decode(input, fhir.DefaultLimits)
+		if err != nil {
+			t.Fatal(err)
+		}
+		entries := bundleOf(resource).Entry
+		shuffled := func(seed uint64) []byte {
+			rand.New(rand.NewPCG(seed, 1)).Shuffle(len(entries), func(i, j int) { entries[i], entries[j] = entries[j], entries[i] })
+			return answer(t, fhir.Encode(resource))
+		}
+		results := func(text []byte) int { return len(place.FindAll(text, -1)) }
+		want := answer(t, input)
+		for seed := range uint64(5) {
+			got := shuffled(seed)
+			if results(want) == 0 && !bytes.Equal(got, want) {
+				t.Fatalf("order %d gives another answer", seed)
+			}
+			if a, b := identifiers(want), identifiers(got); !bytes.Equal(a, b) {
+				t.Fatalf("order %d gives other identifiers", seed)
+			}
+		}
+	})
+}
+
+func bundleOf(r fhir.Resource) *fhir.Bundle {
+	if p, ok := r.(*fhir.Parameters); ok {
+		for _, parameter := range p.Parameter {
+			if parameter.Resource != nil {
+				return bundleOf(parameter.Resource)
+			}
+		}
+	}
+	return r.(*fhir.Bundle)
+}
+
+var identifier = regexp.MustCompile(`"ifNoneExist":"[^"]*"`)
+
+func identifiers(text []byte) []byte {
+	return bytes.Join(identifier.FindAll(text, -1), []byte("\n"))
+}
