@@ -8,6 +8,7 @@ import (
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/report/lookup"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
 )
@@ -86,17 +87,7 @@ func (c composer) thresholds() []protocol.Threshold {
 }
 
 func (c composer) level(r shoulder.Rotation, p *readiness.PositionReadiness) string {
-	unlike := false
-	for i := range c.Measurements.Unpaired {
-		u := &c.Measurements.Unpaired[i].Involved
-		unlike = unlike || u.Rotation == r && u.Position == p.Position && c.current(u.When)
-	}
-	return c.w.Level(p, c.Readiness.ComparisonAffected, unlike)
-}
-
-// current reports whether a measurement is young enough to decide with.
-func (c composer) current(when time.Time) bool {
-	return c.Protocol.Pairing.Current.Met(exact.Int(int64(measure.DaysBetween(when, c.AsOf))))
+	return c.w.Level(p, c.Readiness.ComparisonAffected, lookup.Unlike(c.Assessment, r, p.Position))
 }
 
 // judgements are the verdicts that the level in words rests on: on evenness

@@ -10,6 +10,7 @@ import (
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/plan"
+	"evenreach.example/internal/report/lookup"
 	"evenreach.example/internal/wording"
 )
 
@@ -207,7 +208,7 @@ func (c composer) goals() section {
 func (c composer) input(issues []fault.Issue) section {
 	s := section{heading: c.w.Headings.Input}
 	for i := range c.Measurements.Unpaired {
-		if u := &c.Measurements.Unpaired[i]; c.current(u.Involved.When) {
+		if u := &c.Measurements.Unpaired[i]; lookup.Current(c.Assessment, u.Involved.When) {
 			s.entries = append(s.entries, entry{text: c.w.Unpaired(u)})
 		}
 	}

@@ -24,6 +24,15 @@ func For(language string) *Catalogue {
 	return languages[0]
 }
 
+// Languages are the BCP 47 tags of the catalogues, English first.
+func Languages() []string {
+	tags := make([]string, len(languages))
+	for i, c := range languages {
+		tags[i] = c.language
+	}
+	return tags
+}
+
 // Catalogue is the texts of one language. It is read-only.
 type Catalogue struct {
 	// Headings are the titles and column heads of a report.

@@ -21,6 +21,7 @@ var english = Catalogue{
 var englishHeadings = Headings{
 	Title:     "Shoulder rotation strength: re-check",
 	PlanTitle: "Shoulder rotation strength: proposed plan",
+	Chart:     "Limb symmetry index (LSI), %, by rotation and arm position",
 	Why:       "Step of each rotation, and why",
 	Next:      "What next",
 	Strength:  "Strength and symmetry",

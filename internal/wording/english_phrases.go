@@ -57,6 +57,7 @@ var englishPhrases = phrases{
 	exclusive:    "the interval has no limits: the comparison side cannot be told from zero",
 	carried:      "{1} side carried forward from {2} ({3} days earlier)",
 	dominance:    "corrected for the stronger dominant side by {1}",
+	leverGuessed: "torque by a lever arm estimated from body height",
 	trialSingle:  "{1}: a single trial",
 	trialsVary:   "{1}: trials vary by {2}",
 	trialApart:   "{1}: one trial stands apart from the others",
@@ -83,6 +84,11 @@ var englishPhrases = phrases{
 	trend:        "{1}: {3} a week over {2} sessions (interval {4} to {5}); {6}",
 	forecast:     "extrapolated, not promised: even about {1} ({2} to {3})",
 	forecastOpen: "extrapolated, not promised: even about {1} ({2} at the earliest, no latest date)",
+
+	chartNote:       "shaded band or bar: {1} interval of measurement error; number: latest index",
+	chartEven:       "{1} even",
+	chartGoodEnough: "{1} good enough",
+	chartPoint:      "{1} {2} ({3})",
 
 	noExercise:     "no exercise of the rotators is proposed now",
 	exerciseGoesOn: "{1}, continued",

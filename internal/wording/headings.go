@@ -4,6 +4,7 @@ package wording
 type Headings struct {
 	Title     string
 	PlanTitle string
+	Chart     string
 	Why       string
 	Next      string
 	Strength  string

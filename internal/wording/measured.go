@@ -144,6 +144,9 @@ func (c *Catalogue) SymmetryNotes(s *measure.Symmetry) (notes []string) {
 	if s.Dominance.Cmp(exact.Int(1)) != 0 {
 		notes = append(notes, fill(c.phrases.dominance, c.Number(s.Dominance, ratioPlaces)))
 	}
+	if s.LeverEstimated {
+		notes = append(notes, c.phrases.leverGuessed)
+	}
 	switch s.Interval.Bounds {
 	case measure.Unbounded:
 		notes = append(notes, c.phrases.unbounded)

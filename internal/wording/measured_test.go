@@ -48,6 +48,10 @@ func TestSymmetry(t *testing.T) {
 			shared + "interval 63.7 to 99.3 %" + how + "; corrected for the stronger dominant side by 1.11.",
 		},
 		{
+			"lever arm estimated", symmetry(func(s *measure.Symmetry) { s.LeverEstimated = true }),
+			shared + "interval 63.7 to 99.3 %" + how + "; torque by a lever arm estimated from body height.",
+		},
+		{
 			"single and scattered trials", symmetry(func(s *measure.Symmetry) {
 				s.Involved.Trials = 1
 				s.Comparison.Scattered, s.Comparison.Variation, s.Comparison.Outlier = true, 12.34, 4

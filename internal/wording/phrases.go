@@ -63,6 +63,7 @@ type phrases struct {
 	exclusive    string
 	carried      string // {1} side, {2} date, {3} days
 	dominance    string // {1} factor
+	leverGuessed string
 	trialSingle  string // {1} side
 	trialsVary   string // {1} side, {2} coefficient of variation
 	trialApart   string // {1} side
@@ -89,6 +90,12 @@ type phrases struct {
 	trend        string // {1} rotation at position, {2} sessions, {3} slope, {4} low, {5} high, {6} outlook
 	forecast     string // {1} date, {2} earliest, {3} latest
 	forecastOpen string // {1} date, {2} earliest
+
+	// Chart.
+	chartNote       string // {1} confidence of the interval
+	chartEven       string // {1} threshold
+	chartGoodEnough string // {1} threshold
+	chartPoint      string // {1} date, {2} index, {3} interval
 
 	// Plan.
 	noExercise     string

@@ -1,0 +1,80 @@
+package chart
+
+import "evenreach.example/internal/report/drawing"
+
+// The layout, in points.
+const (
+	width, height = 720, 408
+
+	margin      = 10
+	leftGutter  = 124 // row labels and ticks
+	rightGutter = 104 // names of the thresholds
+	panelGap    = 14
+	panelWidth  = (width - leftGutter - rightGutter - 2*panelGap) / 3.0
+	panelHeight = 126
+	firstPanel  = 84
+	rowGap      = 22
+
+	beforeFirst = 16 // from a panel's edge to the first session
+	afterLast   = 44 // room for the latest number
+
+	largeMark    = 4.0 // radius
+	smallMark    = 3.0 // of many sessions, to keep them apart
+	manySessions = 8
+
+	titleSize = 16.0
+	bodySize  = 12.0
+	tickSize  = 11.0
+
+	lineHeight = 16.0
+)
+
+var (
+	black = drawing.Colour{}
+	ink   = drawing.Colour{R: 0x33, G: 0x33, B: 0x33}
+	frame = drawing.Colour{R: 0x99, G: 0x99, B: 0x99}
+	grid  = drawing.Colour{R: 0xDD, G: 0xDD, B: 0xDD}
+	empty = drawing.Colour{R: 0xF3, G: 0xF3, B: 0xF3}
+	white = drawing.Colour{R: 0xFF, G: 0xFF, B: 0xFF}
+)
+
+// style tells one rotation from the other, in colour or without: blue and
+// orange-red are safe for colour-blind readers.
+//
+// Source: Okabe and Ito 2008, Color Universal Design (blue, and vermillion made
+// darker for contrast).
+type style struct {
+	line, band, edge drawing.Colour
+	dash             drawing.Dash
+	square           bool // a white square marks a session instead of a dot
+}
+
+var styles = [2]style{
+	{
+		line: drawing.Colour{G: 0x5C, B: 0x99}, band: drawing.Colour{R: 0xD6, G: 0xE7, B: 0xF3},
+		edge: drawing.Colour{R: 0x86, G: 0xB4, B: 0xD2},
+	},
+	{
+		line: drawing.Colour{R: 0xA8, G: 0x41}, band: drawing.Colour{R: 0xF8, G: 0xE4, B: 0xD6},
+		edge: drawing.Colour{R: 0xD9, G: 0xA4, B: 0x7E}, dash: drawing.Dash{Stroke: 6, Gap: 3}, square: true,
+	},
+}
+
+// Lines of the thresholds.
+var (
+	fullLine   = drawing.Dash{}
+	brokenLine = drawing.Dash{Stroke: 4, Gap: 3}
+)
+
+// box is a panel's place.
+type box struct{ left, top, right, bottom float64 }
+
+func boxAt(row, column int) box {
+	left := leftGutter + float64(column)*(panelWidth+panelGap)
+	top := firstPanel + float64(row)*(panelHeight+rowGap)
+	return box{left, top, left + panelWidth, top + panelHeight}
+}
+
+func rectangle(left, top, right, bottom float64) []drawing.Point {
+	return []drawing.Point{{X: left, Y: top}, {X: right, Y: top}, {X: right, Y: bottom}, {X: left, Y: bottom}}
+}

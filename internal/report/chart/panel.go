@@ -1,0 +1,137 @@
+package chart
+
+import (
+	"strconv"
+	"strings"
+	"time"
+
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/report/drawing"
+	"evenreach.example/internal/report/typeface"
+	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/wording"
+)
+
+func (c *canvas) y(b box, index float64) float64 {
+	return b.bottom - c.index.share(index)*(b.bottom-b.top)
+}
+
+func (c *canvas) x(b box, t time.Time) float64 {
+	if c.days.days() == 0 {
+		return (b.left + b.right) / 2
+	}
+	first, last := b.left+beforeFirst, b.right-afterLast
+	return first + c.days.share(t)*(last-first)
+}
+
+func (c *canvas) label(x, y float64, anchor drawing.Anchor, text string, size float64, bold bool, colour drawing.Colour) {
+	c.drawing.Add(drawing.Label{At: drawing.Point{X: x, Y: y}, Anchor: anchor, Text: text, Size: size, Bold: bold, Colour: colour})
+}
+
+func (c *canvas) line(colour drawing.Colour, width float64, dash drawing.Dash, points ...drawing.Point) {
+	c.drawing.Add(drawing.Line{Points: points, Width: width, Colour: colour, Dash: dash})
+}
+
+func (c *canvas) heading() {
+	c.label(margin, 24, drawing.Start, c.w.Headings.Chart, titleSize, true, black)
+	c.label(margin, 44, drawing.Start, c.subtitle(), bodySize, false, ink)
+	for column, p := range shoulder.Positions {
+		c.label(boxAt(0, column).left, firstPanel-10, drawing.Start, wording.Capital(c.w.Position(p)), bodySize, true, black)
+	}
+}
+
+func (c *canvas) note() {
+	c.label(margin, height-10, drawing.Start, c.w.ChartNote(c.a.Protocol.Error.Interval), tickSize, false, ink)
+}
+
+// rowLabel names a rotation beside its panels, with the mark of its sessions.
+func (c *canvas) rowLabel(row int) {
+	b := boxAt(row, 0)
+	y := (b.top+b.bottom)/2 - 14
+	c.line(styles[row].line, 2, styles[row].dash, drawing.Point{X: margin, Y: y}, drawing.Point{X: margin + 30, Y: y})
+	c.mark(drawing.Point{X: margin + 15, Y: y}, styles[row], largeMark)
+	y += 6
+	for _, word := range strings.Fields(wording.Capital(c.w.Rotation(shoulder.Rotations[row]))) {
+		y += lineHeight
+		c.label(margin, y, drawing.Start, word, bodySize, true, black)
+	}
+	for _, tick := range c.index.ticks() {
+		c.label(b.left-6, c.y(b, tick)+4, drawing.End, strconv.Itoa(int(tick)), tickSize, false, ink)
+	}
+}
+
+// thresholdLabels names the thresholds at the end of a row, one above the
+// other however close they are.
+func (c *canvas) thresholdLabels(row int) {
+	b := boxAt(row, 2)
+	p := &c.a.Protocol.Symmetry
+	even, good := c.y(b, p.Even.Value.Float64()), c.y(b, p.GoodEnough.Value.Float64())
+	const apart = tickSize + 2
+	if overlap := apart - (good - even); overlap > 0 {
+		even, good = even-overlap/2, good+overlap/2
+	}
+	c.label(b.right+6, even+4, drawing.Start, c.w.EvenLine(p.Even), tickSize, false, black)
+	c.label(b.right+6, good+4, drawing.Start, c.w.GoodEnoughLine(p.GoodEnough), tickSize, false, black)
+}
+
+func (c *canvas) panel(row, column int) {
+	b, course := boxAt(row, column), c.courses[row][column]
+	corners := rectangle(b.left, b.top, b.right, b.bottom)
+	if len(course) == 0 {
+		c.drawing.Add(drawing.Area{Corners: corners, Fill: empty})
+		c.line(frame, 1, fullLine, append(corners, corners[0])...)
+		c.inMiddle(b, c.level(row, column))
+		return
+	}
+	for _, tick := range c.index.ticks() {
+		c.across(b, tick, grid, fullLine)
+	}
+	c.errors(b, course, styles[row])
+	c.across(b, c.a.Protocol.Symmetry.GoodEnough.Value.Float64(), black, brokenLine)
+	c.across(b, c.a.Protocol.Symmetry.Even.Value.Float64(), black, fullLine)
+	c.course(b, course, styles[row])
+	c.line(frame, 1, fullLine, append(corners, corners[0])...)
+	c.sessions(b, course)
+	c.latest(b, course[len(course)-1])
+}
+
+// inMiddle writes a text in the middle of a panel.
+func (c *canvas) inMiddle(b box, text string) {
+	lines := typeface.Regular().Wrap(text, bodySize, b.right-b.left-2*beforeFirst)
+	y := (b.top+b.bottom)/2 + 4 - lineHeight*float64(len(lines)-1)/2
+	for i, line := range lines {
+		c.label((b.left+b.right)/2, y+lineHeight*float64(i), drawing.Middle, line, bodySize, false, ink)
+	}
+}
+
+// across draws a line at an index through a panel.
+func (c *canvas) across(b box, index float64, colour drawing.Colour, dash drawing.Dash) {
+	y := c.y(b, index)
+	c.line(colour, 1, dash, drawing.Point{X: b.left, Y: y}, drawing.Point{X: b.right, Y: y})
+}
+
+// sessions marks the days of the sessions under a panel.
+func (c *canvas) sessions(b box, course []*measure.Symmetry) {
+	for _, x := range course {
+		at := c.x(b, x.When)
+		c.line(frame, 1, fullLine, drawing.Point{X: at, Y: b.bottom}, drawing.Point{X: at, Y: b.bottom + 4})
+	}
+}
+
+// dates names the first and the last day under the lower row.
+func (c *canvas) dates() {
+	if c.days.first.IsZero() {
+		return
+	}
+	for column := range shoulder.Positions {
+		b := boxAt(1, column)
+		c.date(b, c.days.first)
+		if c.days.days() > 0 {
+			c.date(b, c.days.last)
+		}
+	}
+}
+
+func (c *canvas) date(b box, t time.Time) {
+	c.label(c.x(b, t), b.bottom+tickSize+5, drawing.Middle, c.w.Date(t), tickSize, false, ink)
+}

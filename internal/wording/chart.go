@@ -1,0 +1,42 @@
+package wording
+
+import (
+	"strings"
+
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+)
+
+// ChartNote says what the marks of a chart of symmetry mean, in sentences.
+func (c *Catalogue) ChartNote(interval protocol.Setting) string {
+	return c.Sentence(fill(c.phrases.chartNote, c.Amount(interval)))
+}
+
+// EvenLine labels the line of evenness in a chart: "90 % even".
+func (c *Catalogue) EvenLine(t protocol.Threshold) string {
+	return fill(c.phrases.chartEven, c.inUnit(inFull(t.Value), t.Unit))
+}
+
+// GoodEnoughLine labels the line of a position that is good enough to move on.
+func (c *Catalogue) GoodEnoughLine(t protocol.Threshold) string {
+	return fill(c.phrases.chartGoodEnough, c.inUnit(inFull(t.Value), t.Unit))
+}
+
+// CourseOf tells the indices of one test over its sessions, oldest first, for
+// those who cannot see a chart: a sentence.
+func (c *Catalogue) CourseOf(series []*measure.Symmetry, thresholds ...protocol.Threshold) string {
+	if len(series) == 0 {
+		return ""
+	}
+	points := make([]string, len(series))
+	for i, s := range series {
+		points[i] = fill(c.phrases.chartPoint, c.Date(s.When), c.inUnit(c.Index(s.Index, thresholds...), "%"),
+			c.Interval(s.Interval, thresholds...))
+	}
+	return c.Sentence(fill(c.phrases.labelled, c.RotationAt(series[0].Rotation, series[0].Position), strings.Join(points, c.phrases.partJoin)))
+}
+
+// Labelled puts a label before a text: a sentence.
+func (c *Catalogue) Labelled(label, text string) string {
+	return c.Sentence(fill(c.phrases.labelled, label, text))
+}
