@@ -120,7 +120,7 @@ func (c assessCommand) write(std streams, answer *service.Answer) error {
 		_, err := fmt.Fprintln(std.out, strings.TrimSuffix(report.Text(answer.Assessment, answer.Issues, wording.For("en")), "\n"))
 		return err
 	}
-	if c.Output == "transaction" && len(answer.Issues) > 0 {
+	if strings.HasSuffix(c.Output, "transaction") && len(answer.Issues) > 0 {
 		fmt.Fprintf(std.err, "evenreach: about the input of %s:\n%s\n", c.File, list(answer.Issues))
 	}
 	body := fhir.Encode(answer.Resource())

@@ -23,6 +23,7 @@ const (
 // cli is the command line. It wires and decides nothing.
 type cli struct {
 	Assess      assessCommand      `cmd:"" help:"Assess one episode from a file."`
+	Batch       batchCommand       `cmd:"" help:"Assess many episodes, one a line."`
 	Serve       serveCommand       `cmd:"" help:"Serve gRPC and REST."`
 	Protocol    protocolCommand    `cmd:"" help:"Print or check the thresholds to decide by."`
 	Reliability reliabilityCommand `cmd:"" help:"Work out the clinic's own measurement error from test-retest data."`

@@ -1,0 +1,74 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"evenreach.example/internal/batch"
+	"evenreach.example/internal/config"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/service"
+)
+
+// batchCommand answers many requests by the server's pipeline.
+type batchCommand struct {
+	Files    []string `arg:"" optional:"" help:"Files with a request each, or with one a line (.ndjson); either may be compressed (.gz). Without any, one a line from standard input."`
+	Output   string   `enum:"transaction,living-transaction,collection,check" default:"transaction" placeholder:"KIND" help:"transaction, living-transaction, collection or check (${default})."`
+	Protocol string   `placeholder:"FILE" help:"The clinic's own protocol (the built-in one)."`
+	CodeMap  string   `placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes."`
+	Workers  int      `placeholder:"N" help:"Requests answered at a time (the number of cores)."`
+}
+
+// Run writes one line of NDJSON a request to standard output, in their order,
+// and the count to standard error.
+func (c batchCommand) Run(ctx context.Context, std streams) error {
+	protocols, protocolErr := config.Protocols(c.Protocol)
+	codes, codesErr := config.ReadCodeMap(c.CodeMap)
+	if err := errors.Join(protocolErr, codesErr); err != nil {
+		return usageError{err}
+	}
+	source := batch.Lines(std.in)
+	if len(c.Files) > 0 {
+		source = batch.Files(c.Files)
+	}
+	begun := time.Now()
+	options := batch.Options{Workers: c.Workers, Progress: progress(std.err, begun)}
+	summary, err := batch.Run(ctx, source, std.out, c.answerer(newPipeline(protocols, codes)), options)
+	fmt.Fprintf(std.err, "\revenreach: %d answered, %d refused in %v\n", summary.Answered, summary.Refused, time.Since(begun).Round(time.Millisecond))
+	return err
+}
+
+func (c batchCommand) answerer(p *service.Pipeline) batch.Answerer {
+	return func(ctx context.Context, body []byte) (fhir.Resource, error) {
+		request, err := service.Decode(body)
+		if err != nil {
+			return nil, err
+		}
+		request.Output = outputs[c.Output]
+		answer, err := p.Run(ctx, request)
+		if err != nil {
+			return nil, err
+		}
+		return answer.Resource(), nil
+	}
+}
+
+// progress shows the count where a person watches: on a terminal, and nowhere
+// else.
+func progress(out io.Writer, begun time.Time) func(batch.Summary) {
+	file, ok := out.(*os.File)
+	if !ok {
+		return nil
+	}
+	if info, err := file.Stat(); err != nil || info.Mode()&os.ModeCharDevice == 0 {
+		return nil
+	}
+	return func(s batch.Summary) {
+		rate := float64(s.Total()) / time.Since(begun).Seconds()
+		fmt.Fprintf(out, "\r%d answered, %d refused, %.0f a second ", s.Answered, s.Refused, rate)
+	}
+}
