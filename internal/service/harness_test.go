@@ -106,6 +106,12 @@ func (h *harness) do(r *http.Request) *httptest.ResponseRecorder {
 // dial serves gRPC in memory and returns a client.
 func (h *harness) dial() evenreachv1.AssessmentServiceClient {
 	h.t.Helper()
+	return evenreachv1.NewAssessmentServiceClient(h.connect())
+}
+
+// connect serves gRPC in memory and returns a connection.
+func (h *harness) connect() *grpc.ClientConn {
+	h.t.Helper()
 	listener := bufconn.Listen(1 << 20)
 	g := h.server.GRPC(ops.NewHealth().GRPC())
 	done := make(chan struct{})
@@ -127,7 +133,7 @@ func (h *harness) dial() evenreachv1.AssessmentServiceClient {
 		g.Stop()
 		<-done
 	})
-	return evenreachv1.NewAssessmentServiceClient(conn)
+	return conn
 }
 
 // issue is one issue of an OperationOutcome, as a caller reads it.
