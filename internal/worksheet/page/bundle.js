@@ -1,0 +1,270 @@
+// From the fields of the worksheet to a FHIR Bundle. Beside the Bundle stands,
+// for each of its entries, which field it came from, so that a problem that is
+// found in the Bundle can be shown at the field.
+
+import { codes, contractions, movements, painContexts, positions, rotations, shoulders, sides, strengths, supports, systems } from './codes.js';
+import { readNumber } from './json.js';
+
+/** trialField names the field of one trial; trials count from 1. */
+export const trialField = (rotation, position, side, trial) => `trial.${rotation}.${position}.${side}.${trial}`;
+
+/** trials is how many trials of one test there is room for. */
+export const trials = 3;
+
+/** names gives the resources of one visit identifiers that last while it is worked on. */
+export class Names {
+  #known = new Map();
+
+  /** of is the identifier of what a field tells. */
+  of(field) {
+    if (!this.#known.has(field)) this.#known.set(field, randomUUID());
+    return this.#known.get(field);
+  }
+
+  /** keep gives what a field tells the identifier that it had in a file. */
+  keep(field, uuid) {
+    this.#known.set(field, uuid);
+  }
+
+  /** has reports whether what a field tells has an identifier. */
+  has(field) {
+    return this.#known.has(field);
+  }
+}
+
+// randomUUID is a UUID of version 4 (RFC 9562). The browser's own function is
+// there only over TLS.
+function randomUUID() {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  bytes[6] = (bytes[6] & 0x0f) | 0x40;
+  bytes[8] = (bytes[8] & 0x3f) | 0x80;
+  const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, '0')).join('');
+  return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, '$1-$2-$3-$4-$5');
+}
+
+/**
+ * build makes the Bundle of earlier entries and of the visit in the fields.
+ * @param {Object<string, string>} values by field
+ * @param {Array} carried entries of an opened file
+ * @param {Names} names of the visit
+ * @param {boolean} invented marks the data as test data
+ * @returns {{bundle, places: Array, problems: Array, assessable: boolean}}
+ */
+export function build(values, carried, names, invented) {
+  const visit = new Visit(values, carried, names, invented);
+  visit.addPatient();
+  visit.addCondition();
+  visit.addRepair();
+  visit.addStrength();
+  visit.addRange();
+  visit.addPain();
+  visit.addSteadiness();
+  visit.addMass();
+  return {
+    bundle: { resourceType: 'Bundle', type: 'collection', entry: visit.entries },
+    places: visit.places,
+    problems: visit.problems,
+    assessable: visit.assessable || carried.some((entry) => entry.resource.resourceType === 'Observation'),
+  };
+}
+
+class Visit {
+  constructor(values, carried, names, invented) {
+    this.values = values;
+    this.names = names;
+    this.invented = invented;
+    this.carried = carried;
+    this.entries = [...carried];
+    this.places = carried.map((entry) => ({ carried: entry }));
+    this.problems = [];
+    this.assessable = false;
+  }
+
+  /** add adds a resource that a field tells, and where its components came from. */
+  add(field, resource, components = {}) {
+    const uuid = this.names.of(field);
+    this.entries.push({
+      fullUrl: `urn:uuid:${uuid}`,
+      resource: {
+        resourceType: resource.resourceType,
+        meta: this.invented ? { tag: [{ system: systems.reason, code: 'HTEST', display: 'test health data' }] } : undefined,
+        identifier: [{ system: systems.worksheet, value: uuid }],
+        ...resource,
+      },
+    });
+    this.places.push({ field, components });
+  }
+
+  /** addPatient finds the patient of a record's file, or makes one. */
+  addPatient() {
+    this.subject = this.names.has('patient') ? null : subjectOf(this.carried);
+    if (this.subject) return;
+    const name = this.values.patient.trim();
+    this.subject = { reference: `urn:uuid:${this.names.of('patient')}` };
+    this.add('patient', { resourceType: 'Patient', name: name ? [{ text: name }] : undefined });
+  }
+
+  /** addCondition says which shoulder is treated, unless the file does. */
+  addCondition() {
+    const { involved } = this.values;
+    const told = this.carried.some(({ resource }) => resource.resourceType === 'Condition' && sideOf(resource.bodySite) === involved);
+    if (!involved || told) return;
+    this.add('involved', {
+      resourceType: 'Condition',
+      clinicalStatus: concept(systems.conditionClinical, 'active'),
+      code: { text: 'Shoulder under treatment for a rotator cuff problem' },
+      bodySite: [this.shoulder(involved)],
+      subject: this.subject,
+    });
+  }
+
+  addRepair() {
+    const { involved } = this.values;
+    if (this.values.repaired) {
+      this.add('repair-date', {
+        resourceType: 'Procedure',
+        status: 'completed',
+        code: concept(systems.snomed, codes.cuffRepair),
+        subject: this.subject,
+        performedDateTime: this.values['repair-date'] || undefined,
+        bodySite: involved ? [this.shoulder(involved)] : undefined,
+      });
+      this.observe('tear', ours(codes.tearSize), involved, this.quantity('tear', 'cm'));
+    }
+    if (this.values.clearance) {
+      this.observe('clearance', ours(codes.clearance), involved, { valueBoolean: this.values.clearance === 'yes' });
+    }
+  }
+
+  addStrength() {
+    for (const rotation of Object.keys(rotations)) {
+      for (const position of Object.keys(positions)) {
+        for (const side of Object.keys(sides)) this.addTrials(rotation, position, side);
+      }
+    }
+  }
+
+  /** addTrials adds the trials of one test as components of one Observation. */
+  addTrials(rotation, position, side) {
+    const { unit, contraction, instrument } = this.values;
+    const component = [this.coded(codes.armPosition, position)];
+    const support = this.values[`support.${position}`];
+    if (support in supports) component.push(this.coded(codes.armSupport, support));
+    if (contraction in contractions) component.push(this.coded(codes.contraction, contraction));
+    const from = {};
+    for (let trial = 1; trial <= trials; trial++) {
+      const field = trialField(rotation, position, side, trial);
+      const value = this.quantity(field, unit);
+      if (!value) continue;
+      from[component.length] = field;
+      component.push({ code: ours(codes.trial), ...value });
+    }
+    if (Object.keys(from).length === 0) return;
+    this.assessable = true;
+    this.observe(`trial.${rotation}.${position}.${side}`, ours(strengths[rotation]), side, {
+      method: instrument ? ours(instrument) : undefined,
+      component,
+    }, from);
+  }
+
+  addRange() {
+    for (const [movement, code] of Object.entries(movements)) {
+      for (const side of Object.keys(sides)) {
+        const field = `range.${movement}.${side}`;
+        const value = this.quantity(field, 'deg');
+        this.assessable ||= Boolean(value);
+        this.observe(field, concept(systems.loinc, code), side, value);
+      }
+    }
+  }
+
+  addPain() {
+    for (const context of Object.keys(painContexts)) {
+      const field = `pain.${context}`;
+      const value = this.quantity(field, '{score}');
+      this.assessable ||= Boolean(value);
+      this.observe(field, concept(systems.loinc, codes.pain), this.values.involved, value && {
+        ...value,
+        component: [this.coded(codes.painContext, context)],
+      });
+    }
+  }
+
+  addSteadiness() {
+    for (const position of Object.keys(positions)) {
+      const said = this.values[`steady.${position}`];
+      if (!said) continue;
+      this.assessable = true;
+      this.observe(`steady.${position}`, ours(codes.heldSteady), this.values.involved, {
+        valueBoolean: said === 'yes',
+        component: [this.coded(codes.armPosition, position)],
+      });
+    }
+  }
+
+  addMass() {
+    this.observe('mass', concept(systems.loinc, codes.bodyWeight), '', this.quantity('mass', 'kg'));
+  }
+
+  /** observe adds an Observation of the day, if there is anything to tell. */
+  observe(field, code, side, told, components) {
+    if (!told) return;
+    this.add(field, {
+      resourceType: 'Observation',
+      status: 'final',
+      category: [concept(systems.category, field === 'mass' ? 'vital-signs' : 'exam')],
+      code,
+      subject: this.subject,
+      effectiveDateTime: this.values.date || undefined,
+      bodySite: side ? this.shoulder(side) : undefined,
+      ...told,
+    }, components);
+  }
+
+  /** quantity reads a number in a field; null if there is none. */
+  quantity(field, unit) {
+    const typed = this.values[field] ?? '';
+    if (typed.trim() === '') return null;
+    const value = readNumber(typed);
+    if (!value) {
+      this.problems.push({ field, severity: 'error', text: `Not a number: found “${typed.trim().slice(0, 20)}”, expected one such as 82.5. Not used.` });
+      return null;
+    }
+    return { valueQuantity: { value, unit, system: systems.ucum, code: unit } };
+  }
+
+  coded(code, value) {
+    return { code: ours(code), valueCodeableConcept: ours(value) };
+  }
+
+  shoulder(side) {
+    return concept(systems.snomed, shoulders[side]);
+  }
+}
+
+const concept = (system, code) => ({ coding: [{ system, code }] });
+
+const ours = (code) => concept(systems.shoulder, code);
+
+/** sideOf is the side that body sites tell, if they are of one shoulder. */
+export function sideOf(bodySites = []) {
+  const told = [bodySites].flat().flatMap((site) => site.coding ?? []).map((coding) => coding.code);
+  const found = Object.keys(sides).filter((side) => told.includes(shoulders[side]));
+  return found.length === 1 ? found[0] : '';
+}
+
+/** subjectOf refers to the patient of the entries as they do; null for none. */
+function subjectOf(entries) {
+  const patient = entries.find(({ resource }) => resource.resourceType === 'Patient');
+  if (patient?.fullUrl) return { reference: patient.fullUrl };
+  if (patient?.resource.id) return { reference: `Patient/${patient.resource.id}` };
+  return entries.find(({ resource }) => resource.subject)?.resource.subject ?? null;
+}
+
+/** parameters asks the operation about a Bundle. The Bundle is the first parameter. */
+export function parameters(bundle, values, output) {
+  const parameter = [{ name: 'bundle', resource: bundle }, { name: 'output', valueCode: output }];
+  if (values.involved) parameter.push({ name: 'involvedSide', valueCode: values.involved });
+  if (values.date) parameter.push({ name: 'asOf', valueDate: values.date });
+  return { resourceType: 'Parameters', parameter };
+}

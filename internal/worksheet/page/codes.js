@@ -1,0 +1,89 @@
+// The codes that the worksheet writes, each with the words that a person reads.
+// A test holds them against the codes that the service reads.
+
+export const systems = {
+  shoulder: 'https://evenreach.example/fhir/CodeSystem/shoulder',
+  loinc: 'http://loinc.org',
+  snomed: 'http://snomed.info/sct',
+  ucum: 'http://unitsofmeasure.org',
+  uri: 'urn:ietf:rfc:3986',
+  category: 'http://terminology.hl7.org/CodeSystem/observation-category',
+  conditionClinical: 'http://terminology.hl7.org/CodeSystem/condition-clinical',
+  reason: 'http://terminology.hl7.org/CodeSystem/v3-ActReason',
+  result: 'https://evenreach.example/fhir/sid/result',
+  worksheet: 'https://evenreach.example/fhir/sid/worksheet',
+};
+
+export const codes = {
+  externalStrength: 'isometric-external-rotation-strength',
+  internalStrength: 'isometric-internal-rotation-strength',
+  heldSteady: 'arm-held-steady',
+  clearance: 'resisted-strengthening-clearance',
+  tearSize: 'cuff-tear-size',
+  armPosition: 'arm-position',
+  armSupport: 'arm-support',
+  contraction: 'contraction-type',
+  trial: 'trial',
+  painContext: 'pain-context',
+
+  symmetryIndex: 'limb-symmetry-index',
+  rotationReadiness: 'rotation-readiness',
+  rotation: 'rotation',
+  intervalLow: 'interval-low',
+  intervalHigh: 'interval-high',
+  previousValue: 'previous-value',
+  baselineValue: 'baseline-value',
+
+  flexionActive: '41389-8',
+  abductionActive: '41381-5',
+  pain: '72514-3',
+  bodyWeight: '29463-7',
+
+  rightShoulder: '91774008',
+  leftShoulder: '91775009',
+  externalRotation: '52019005',
+  cuffRepair: '56060000',
+};
+
+export const sides = { right: 'right', left: 'left' };
+
+export const shoulders = { right: codes.rightShoulder, left: codes.leftShoulder };
+
+export const rotations = { external: 'external rotation', internal: 'internal rotation' };
+
+export const strengths = { external: codes.externalStrength, internal: codes.internalStrength };
+
+export const positions = {
+  'arm-at-side': 'with the arm at the side',
+  'flexion-90': 'at 90° of flexion',
+  'abduction-90': 'at 90° of abduction',
+};
+
+export const supports = { supported: 'arm supported', unsupported: 'arm held free' };
+
+export const contractions = { make: 'make test', break: 'break test' };
+
+export const instruments = {
+  'handheld-dynamometry': 'hand-held dynamometer',
+  'belt-stabilised-dynamometry': 'belt-stabilised dynamometer',
+  'isokinetic-dynamometry': 'isokinetic dynamometer',
+};
+
+export const units = {
+  N: 'N',
+  kgf: 'kgf',
+  '[lbf_av]': 'lbf',
+  'N.m': 'N·m',
+  'kgf.m': 'kgf·m',
+  'kgf.cm': 'kgf·cm',
+  '[lbf_av].[in_i]': 'lbf·in',
+  '[lbf_av].[ft_i]': 'lbf·ft',
+};
+
+export const movements = { flexion: codes.flexionActive, abduction: codes.abductionActive };
+
+export const painContexts = {
+  'during-resisted-test': 'during the resisted test',
+  'at-rest': 'at rest',
+  'worst-24h': 'worst in the last 24 hours',
+};

@@ -1,0 +1,154 @@
+// The fields of the worksheet: the tables of trials, what is typed, and the
+// problems that are shown beside a field.
+
+import { trialField, trials } from './bundle.js';
+import { positions, rotations, sides } from './codes.js';
+import { fieldName } from './problems.js';
+
+/** buildTables fills each table of trials with its rows. */
+export function buildTables() {
+  for (const body of document.querySelectorAll('tbody[data-position]')) {
+    for (const [rotation, name] of Object.entries(rotations)) {
+      body.append(trialRow(rotation, name, body.dataset.position), slotRow(rotation, body.dataset.position));
+    }
+  }
+}
+
+function trialRow(rotation, name, position) {
+  const row = document.createElement('tr');
+  const head = document.createElement('th');
+  head.scope = 'row';
+  head.textContent = `${name[0].toUpperCase()}${name.slice(1)}`;
+  row.append(head);
+  for (const side of Object.keys(sides)) {
+    for (let trial = 1; trial <= trials; trial++) {
+      const cell = document.createElement('td');
+      cell.dataset.label = trial === 1 ? side : '';
+      cell.append(numberField(trialField(rotation, position, side, trial)));
+      row.append(cell);
+    }
+  }
+  return row;
+}
+
+function numberField(field) {
+  const input = document.createElement('input');
+  Object.assign(input, { id: field, name: field, type: 'text', inputMode: 'decimal', autocomplete: 'off', maxLength: 12 });
+  input.setAttribute('aria-label', fieldName(field));
+  return input;
+}
+
+function slotRow(rotation, position) {
+  const row = document.createElement('tr');
+  row.className = 'slot-row';
+  const cell = document.createElement('td');
+  cell.colSpan = 1 + trials * Object.keys(sides).length;
+  cell.append(slot(`trial.${rotation}.${position}`));
+  row.append(cell);
+  return row;
+}
+
+function slot(name) {
+  const list = document.createElement('ul');
+  list.className = 'problems';
+  list.id = `${name}-problems`;
+  return list;
+}
+
+/** read gives what stands in the fields, by name. */
+export function read(form) {
+  const values = {};
+  for (const field of form.elements) {
+    if (!field.name) continue;
+    values[field.name] ??= '';
+    if (field.type === 'checkbox' || field.type === 'radio') {
+      if (field.checked) values[field.name] = field.value;
+    } else {
+      values[field.name] = field.value;
+    }
+  }
+  return values;
+}
+
+/** fill puts values into the fields; what is not named stays as it is. */
+export function fill(form, values) {
+  for (const field of form.elements) {
+    if (!(field.name in values)) continue;
+    if (field.type === 'checkbox' || field.type === 'radio') field.checked = field.value === values[field.name];
+    else field.value = values[field.name];
+  }
+}
+
+/** slotOf is the list in which the problems of a field are shown. */
+function slotOf(field) {
+  const parts = field.split('.');
+  const name = parts[0] === 'trial' ? parts.slice(0, 3).join('.') : field;
+  return document.getElementById(`${name}-problems`);
+}
+
+/** showProblems shows each problem that has a field beside it. */
+export function showProblems(form, problems) {
+  for (const list of form.querySelectorAll('.problems')) list.replaceChildren();
+  for (const field of form.querySelectorAll('[aria-invalid], [aria-describedby]')) {
+    field.removeAttribute('aria-invalid');
+    if (field.getAttribute('aria-describedby')?.endsWith('-problems')) field.removeAttribute('aria-describedby');
+  }
+  for (const problem of problems) if (problem.field) showProblem(form, problem);
+}
+
+function showProblem(form, { field, text, severity, note }) {
+  const list = slotOf(field);
+  if (!list) return;
+  const item = document.createElement('li');
+  item.className = note ? 'note' : 'problem';
+  const prefix = field.startsWith('trial.') ? `${fieldName(field).split(', ').slice(1).join(', ')}: ` : '';
+  item.textContent = `${severity === 'error' ? 'Error' : note ? 'Note' : 'Check'} – ${prefix}${text}`;
+  list.append(item);
+  for (const input of inputsOf(form, field)) {
+    if (!note) input.setAttribute('aria-invalid', 'true');
+    if (input.type !== 'radio') input.setAttribute('aria-describedby', list.id);
+  }
+}
+
+// inputsOf are the inputs of a field; of a test its first trial.
+function inputsOf(form, field) {
+  const parts = field.split('.');
+  const name = parts[0] === 'trial' && parts.length === 4 ? `${field}.1` : field;
+  const found = form.elements.namedItem(name);
+  if (!found) return [];
+  return found instanceof RadioNodeList ? [...found] : [found];
+}
+
+/** labelSides says at the heads of the tables which side is the involved one. */
+export function labelSides(involved) {
+  for (const head of document.querySelectorAll('[data-side]')) {
+    const role = involved === '' ? '' : head.dataset.side === involved ? ', involved' : ', comparison';
+    head.textContent = `${head.dataset.side === 'right' ? 'Right' : 'Left'}${role}`;
+    head.classList.toggle('involved', head.dataset.side === involved);
+  }
+}
+
+/**
+ * spread puts several pasted numbers into a field and those after it, and
+ * reports whether there were several.
+ */
+export function spread(form, first, text) {
+  const numbers = text.trim().split(/[\t\n\r;]+|\s{2,}/).map((number) => number.trim()).filter(Boolean);
+  if (numbers.length < 2) return false;
+  const fields = trialInputs(form);
+  const from = fields.indexOf(first);
+  if (from < 0) return false;
+  numbers.slice(0, fields.length - from).forEach((number, i) => {
+    fields[from + i].value = number;
+  });
+  return true;
+}
+
+/** next goes from a trial to the one after it. */
+export function next(form, field) {
+  const fields = trialInputs(form);
+  const at = fields.indexOf(field);
+  if (at >= 0) fields[at + 1]?.focus();
+}
+
+const trialInputs = (form) => [...form.querySelectorAll('input[name^="trial."]')];

@@ -1,0 +1,72 @@
+// The earlier visits of an opened file.
+
+import { dayOf } from './open.js';
+
+/** visitsIn lists the days of the carried Observations, oldest first. */
+export function visitsIn(carried) {
+  const visits = new Map();
+  for (const entry of carried) {
+    if (entry.resource.resourceType !== 'Observation') continue;
+    const day = dayOf(entry.resource) || 'without a date';
+    visits.set(day, [...(visits.get(day) ?? []), entry]);
+  }
+  return [...visits].sort(([a], [b]) => a.localeCompare(b)).map(([day, entries]) => ({ day, entries }));
+}
+
+/** without leaves a visit out of the carried entries. */
+export function without(carried, visit) {
+  return carried.filter((entry) => !visit.entries.includes(entry));
+}
+
+/**
+ * showVisits lists the visits with what is wrong in them.
+ * @param {function(Object)} leaveOut is called with the visit to leave out
+ */
+export function showVisits(carried, problems, today, leaveOut) {
+  const visits = visitsIn(carried);
+  const items = visits.map((visit) => visitItem(visit, problems, today, leaveOut));
+  document.getElementById('visits').replaceChildren(...items);
+  const history = document.getElementById('history');
+  history.hidden = carried.length === 0;
+  if (items.some((item) => item.querySelector('.problem'))) history.open = true;
+  document.getElementById('history-summary').textContent = summary(carried, visits);
+}
+
+function summary(carried, visits) {
+  const count = `${visits.length} earlier ${visits.length === 1 ? 'visit' : 'visits'}`;
+  const days = visits.length > 0 ? `, ${[...new Set([visits[0].day, visits.at(-1).day])].join(' to ')}` : '';
+  const others = new Set(carried.map(({ resource }) => kinds[resource.resourceType]).filter(Boolean));
+  return `${count}${days}${others.size > 0 ? `; from the record: ${[...others].join(', ')}` : ''}`;
+}
+
+const kinds = { Condition: 'condition', Procedure: 'operation' };
+
+function visitItem(visit, problems, today, leaveOut) {
+  const item = document.createElement('li');
+  const label = document.createElement('span');
+  const count = visit.entries.length;
+  label.textContent = `${visit.day}: ${count} ${count === 1 ? 'measurement' : 'measurements'}`;
+  const button = document.createElement('button');
+  button.type = 'button';
+  button.textContent = 'Leave out';
+  button.setAttribute('aria-label', `Leave out the visit ${visit.day}`);
+  button.addEventListener('click', () => leaveOut(visit));
+  item.append(label, button);
+  const said = problems.filter(({ carried }) => visit.entries.includes(carried));
+  if (visit.day === today) said.push({ text: 'The same day as the visit below: what is entered there counts as part of it.' });
+  if (said.length > 0) item.append(problemList(said));
+  return item;
+}
+
+function problemList(problems) {
+  const list = document.createElement('ul');
+  list.className = 'problems';
+  const texts = new Map(problems.map(({ text, note }) => [text, note]));
+  for (const [text, note] of texts) {
+    const item = document.createElement('li');
+    item.className = note ? 'note' : 'problem';
+    item.textContent = `${note ? 'Note' : 'Check'} – ${text}`;
+    list.append(item);
+  }
+  return list;
+}

@@ -1,0 +1,292 @@
+// The worksheet at work: what is typed is sent, and the answer shown beside it.
+
+import { resourcesIn, show } from './answer.js';
+import { build, Names, parameters } from './bundle.js';
+import { example } from './example.js';
+import { fileName, save, transaction } from './files.js';
+import { buildTables, fill, labelSides, next, read, showProblems, spread } from './form.js';
+import { showVisits, without } from './history.js';
+import { parse, write } from './json.js';
+import { read as readFile } from './open.js';
+import { fieldName, inputOf, placed } from './problems.js';
+import { assess, Refusal, Unreachable } from './service.js';
+
+// How long to wait, in milliseconds.
+const typingPause = 40; // for the next key, before asking
+const retryPause = 5000; // before trying again to reach the service
+const speakingPause = 1200; // before an answer is read aloud
+
+const at = (id) => document.getElementById(id);
+const form = at('worksheet');
+
+let carried = []; // entries of an opened file
+let names = new Names();
+let invented = false;
+let unsaved = false;
+let current = null; // what the shown answer was computed from
+let asking = null; // the request under way
+let typed = 0; // when the last change was made
+let timer, retry, speaker;
+
+function change() {
+  unsaved = true;
+  typed = performance.now();
+  schedule(typingPause);
+}
+
+function schedule(pause) {
+  clearTimeout(timer);
+  clearTimeout(retry);
+  timer = setTimeout(refresh, pause);
+}
+
+// refresh asks for the answer to what is in the fields now.
+async function refresh() {
+  asking?.abort();
+  const values = read(form);
+  labelSides(values.involved);
+  at('repair').hidden = !values.repaired;
+  at('invented').hidden = !invented;
+  const asked = { values, ...build(values, carried, names, invented) };
+  const missing = [...asked.problems, ...required(asked)];
+  if (missing.some(({ blocks }) => blocks) || !asked.assessable) {
+    wait(asked, missing);
+    return;
+  }
+  asking = new AbortController();
+  const { signal } = asking;
+  at('answer').setAttribute('aria-busy', 'true');
+  try {
+    const text = await assess(write(parameters(asked.bundle, values, 'collection')), at('token').value, signal);
+    answered(asked, JSON.parse(text));
+  } catch (error) {
+    if (!signal.aborted) failed(asked, error);
+  } finally {
+    if (!signal.aborted) at('answer').removeAttribute('aria-busy');
+  }
+}
+
+// required lists what must be known before anything can be computed.
+function required({ values, assessable }) {
+  const problems = [];
+  if (!assessable) return problems;
+  if (!values.involved) problems.push({ field: 'involved', severity: 'error', blocks: true, text: 'Choose the side under treatment.' });
+  if (!values.date) problems.push({ field: 'date', severity: 'error', blocks: true, text: 'Enter the day of the visit.' });
+  return problems;
+}
+
+function report(asked, problems) {
+  showProblems(form, problems);
+  showVisits(carried, problems, asked.values.date, leaveOut);
+}
+
+function wait(asked, problems) {
+  report(asked, problems);
+  at('answer').removeAttribute('aria-busy');
+  if (problems.length > 0) {
+    outOfDate('No answer to what is entered now.', problems);
+    return;
+  }
+  current = null;
+  at('result').replaceChildren(hint('The answer appears here as the numbers are typed.'));
+  settle('');
+}
+
+function answered(asked, answer) {
+  const { outcome } = resourcesIn(answer);
+  const decision = show(answer, asked.places, at('result'));
+  const problems = [...asked.problems, ...placed(outcome?.issue ?? [], asked.places)];
+  report(asked, problems);
+  current = asked;
+  settle(decision, problems.filter(({ field, note }) => field && !note));
+  performance.clearMeasures('typed-to-answer');
+  performance.measure('typed-to-answer', { start: typed, end: performance.now() });
+}
+
+function failed(asked, error) {
+  if (error instanceof Refusal) {
+    if (error.status === 401 || error.status === 403) at('access').hidden = false;
+    const problems = [...asked.problems, ...placed(error.issues, asked.places)];
+    report(asked, problems);
+    outOfDate(refusalText(error), problems);
+    return;
+  }
+  report(asked, asked.problems);
+  if (!(error instanceof Unreachable)) throw error;
+  outOfDate(`${error.message} What you entered stays here; it is tried again by itself.`, [], button('Try again now', () => schedule(0)));
+  retry = setTimeout(refresh, retryPause);
+}
+
+const refusalText = ({ status }) => {
+  if (status === 401 || status === 403) return 'The service asks for a valid access token: enter it under “Access to the service”.';
+  return status >= 500 ? 'The service cannot compute an answer now.' : 'No answer to what is entered now.';
+};
+
+// settle shows that the answer belongs to what is in the fields.
+function settle(decision, problems = []) {
+  at('result').classList.remove('stale');
+  const notUsed = problems.length > 0 ? [paragraph('Not everything was used:'), problemLinks(problems)] : [];
+  at('state').replaceChildren(...notUsed);
+  at('about').textContent = current ? aboutLine(current.values) : '';
+  for (const id of ['save-bundle', 'save-transaction']) at(id).disabled = !current;
+  bar(decision);
+}
+
+const aboutLine = ({ patient, date, involved }) =>
+  `${patient.trim() ? `${patient.trim()} · ` : ''}visit of ${date} · involved side ${involved}`;
+
+// outOfDate shows why there is no answer, and that an earlier one is not it.
+function outOfDate(text, problems, ...more) {
+  const stale = current !== null;
+  at('result').classList.toggle('stale', stale);
+  if (!stale) at('result').replaceChildren(hint('The answer appears here once the problem above is solved.'));
+  const parts = [paragraph(text, 'alert')];
+  if (problems.length > 0) parts.push(problemLinks(problems));
+  if (stale) parts.push(paragraph('What is shown below is of earlier numbers.'));
+  at('state').replaceChildren(...parts, ...more);
+  for (const id of ['save-bundle', 'save-transaction']) at(id).disabled = true;
+  bar(text);
+}
+
+function problemLinks(problems) {
+  const list = document.createElement('ul');
+  for (const { field, text } of problems) {
+    const item = document.createElement('li');
+    if (field) {
+      const link = document.createElement('a');
+      link.href = `#${inputOf(field)}`;
+      link.textContent = fieldName(field);
+      item.append(link, `: ${text}`);
+    } else {
+      item.append(text);
+    }
+    list.append(item);
+  }
+  return list;
+}
+
+// bar shows the decision below a worksheet that fills the screen, and has it
+// read aloud once typing rests.
+function bar(text) {
+  at('bar').hidden = text === '';
+  at('bar').textContent = text;
+  clearTimeout(speaker);
+  speaker = setTimeout(() => { at('spoken').textContent = text; }, speakingPause);
+}
+
+function paragraph(text, kind = '') {
+  const made = document.createElement('p');
+  made.textContent = text;
+  made.className = kind;
+  return made;
+}
+
+const hint = (text) => paragraph(text, 'hint');
+
+function button(text, act) {
+  const made = document.createElement('button');
+  made.type = 'button';
+  made.textContent = text;
+  made.addEventListener('click', act);
+  return made;
+}
+
+function leaveOut(visit) {
+  carried = without(carried, visit);
+  at('history-summary').focus();
+  change();
+}
+
+// start begins a worksheet anew, with what was kept of a file.
+function start(kept = { carried: [], values: {}, names: {}, invented: false }) {
+  form.reset();
+  at('pasted').value = '';
+  at('pasted-problems').replaceChildren();
+  carried = kept.carried;
+  names = new Names();
+  for (const [field, uuid] of Object.entries(kept.names)) names.keep(field, uuid);
+  invented = kept.invented;
+  current = null;
+  fill(form, { date: today(), ...kept.values });
+  typed = performance.now();
+  unsaved = false;
+  refresh();
+}
+
+// today is the day on the wall of the clinic.
+function today() {
+  const now = new Date();
+  return new Date(now.getTime() - now.getTimezoneOffset() * 60_000).toISOString().slice(0, 10);
+}
+
+function openText(text) {
+  try {
+    const kept = readFile(text);
+    if (!mayDiscard()) return;
+    start(kept);
+    at('history-summary').focus();
+  } catch (error) {
+    const item = document.createElement('li');
+    item.className = 'problem';
+    item.textContent = `Error – ${error.message}`;
+    at('pasted-problems').replaceChildren(item);
+    item.scrollIntoView({ block: 'nearest' });
+  }
+}
+
+const mayDiscard = () => !unsaved || window.confirm('What was entered here and not downloaded will be lost. Go on?');
+
+async function saveTransaction() {
+  const { bundle, values } = current;
+  try {
+    const text = await assess(write(parameters(bundle, values, 'transaction')), at('token').value);
+    save(transaction(bundle, parse(text)), fileName('transaction', values.date));
+    unsaved = false;
+  } catch (error) {
+    failed(current, error);
+  }
+}
+
+function saveBundle() {
+  save(current.bundle, fileName('bundle', current.values.date));
+  unsaved = false;
+}
+
+function showExample(visit) {
+  if (!mayDiscard()) return;
+  const kept = new Names();
+  const of = { patient: kept.of('patient'), involved: kept.of('involved') };
+  start({ ...example(visit, kept), names: of, invented: true });
+  at('answer').scrollIntoView({ block: 'nearest' });
+}
+
+buildTables();
+form.addEventListener('input', ({ target }) => { if (target.id !== 'pasted') change(); });
+form.addEventListener('submit', (event) => event.preventDefault());
+form.addEventListener('keydown', (event) => {
+  if (event.key !== 'Enter' || event.target.tagName !== 'INPUT') return;
+  event.preventDefault();
+  next(form, event.target);
+});
+form.addEventListener('paste', (event) => {
+  if (!spread(form, event.target, event.clipboardData.getData('text/plain'))) return;
+  event.preventDefault();
+  change();
+});
+at('new').addEventListener('click', () => { if (mayDiscard()) start(); });
+at('open').addEventListener('click', () => at('file').click());
+at('file').addEventListener('change', async ({ target }) => {
+  const [file] = target.files;
+  if (file) openText(await file.text());
+  target.value = '';
+});
+at('paste').addEventListener('click', () => openText(at('pasted').value));
+at('save-bundle').addEventListener('click', saveBundle);
+at('save-transaction').addEventListener('click', saveTransaction);
+at('print').addEventListener('click', () => window.print());
+for (const choice of document.querySelectorAll('[data-example]')) {
+  choice.addEventListener('click', () => showExample(Number(choice.dataset.example)));
+}
+window.addEventListener('online', () => schedule(0));
+window.addEventListener('beforeunload', (event) => { if (unsaved) event.preventDefault(); });
+start();

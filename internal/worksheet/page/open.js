@@ -1,0 +1,85 @@
+// Opening what was downloaded or exported before: measurements are kept as
+// history, results are left out because they are computed anew, and what the
+// worksheet itself wrote about the patient goes back into its fields.
+
+import { sideOf } from './bundle.js';
+import { systems } from './codes.js';
+import { parse } from './json.js';
+
+const kept = new Set(['Patient', 'Condition', 'Procedure', 'Encounter', 'Observation']);
+
+/**
+ * read reads a Bundle, or Parameters that hold one.
+ * @returns {{carried: Array, values: Object, names: Object, leftOut: number}}
+ * It throws an Error with a sentence for the reader.
+ */
+export function read(text) {
+  const opened = { carried: [], values: {}, names: {}, leftOut: 0, invented: false };
+  for (const { fullUrl, resource } of bundleIn(text).entry ?? []) {
+    if (!resource || !kept.has(resource.resourceType) || hasIdentifier(resource, systems.result)) {
+      opened.leftOut++;
+      continue;
+    }
+    opened.invented ||= Boolean(resource.meta?.tag?.some((tag) => tag.code === 'HTEST'));
+    if (!takeBack(resource, opened)) opened.carried.push({ fullUrl, resource });
+  }
+  if (opened.carried.length === 0) throw new Error('The Bundle holds no measurements. Expected Observations of a shoulder.');
+  opened.values.involved ||= involvedIn(opened.carried);
+  return opened;
+}
+
+function bundleIn(text) {
+  let resource;
+  try {
+    resource = parse(text);
+  } catch {
+    throw new Error('This is not JSON. Expected a FHIR Bundle as JSON, such as an earlier download.');
+  }
+  const found = resource?.resourceType;
+  if (found === 'Parameters') resource = resource.parameter?.find((parameter) => parameter.name === 'bundle')?.resource;
+  if (resource?.resourceType !== 'Bundle') {
+    throw new Error(`Found ${typeof found === 'string' ? `the resource ${found.slice(0, 40)}` : 'no FHIR resource'}. Expected a FHIR Bundle.`);
+  }
+  return resource;
+}
+
+/** takeBack puts what the worksheet wrote about the patient into its fields again. */
+function takeBack(resource, opened) {
+  const uuid = hasIdentifier(resource, systems.worksheet);
+  if (!uuid) return false;
+  switch (resource.resourceType) {
+    case 'Patient':
+      opened.values.patient = resource.name?.[0]?.text ?? '';
+      opened.names.patient = uuid;
+      return true;
+    case 'Condition':
+      opened.values.involved = sideOf(resource.bodySite);
+      opened.names.involved = uuid;
+      return true;
+    case 'Procedure':
+      opened.values.repaired = 'yes';
+      opened.values['repair-date'] = resource.performedDateTime ?? '';
+      opened.names['repair-date'] = uuid;
+      return true;
+  }
+  return false;
+}
+
+function hasIdentifier(resource, system) {
+  return [resource.identifier ?? []].flat().find((identifier) => identifier.system === system)?.value;
+}
+
+function involvedIn(carried) {
+  const told = (type) => carried
+    .filter(({ resource }) => resource.resourceType === type)
+    .map(({ resource }) => sideOf(resource.bodySite))
+    .filter(Boolean);
+  const [side, other] = new Set(told('Condition').length ? told('Condition') : told('Procedure'));
+  return other ? '' : side ?? '';
+}
+
+/** dayOf is the day of an Observation, "" if it has none. */
+export function dayOf(resource) {
+  const when = resource.effectiveDateTime ?? resource.effectiveInstant ?? resource.effectivePeriod?.start ?? '';
+  return String(when).slice(0, 10);
+}

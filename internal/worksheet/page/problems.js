@@ -1,0 +1,90 @@
+// Which field an issue of the service belongs to, and what to say there.
+
+import { trialField } from './bundle.js';
+import { positions, rotations, sides } from './codes.js';
+
+const place = /Parameters\.parameter\[\d+\]\.resource(?:\.entry\[(\d+)\](?:\.resource)?(?:\.component\[(\d+)\])?[\w.[\]]*)?/;
+
+/** placeIn finds the place that a FHIRPath names; null if it is none of ours. */
+function placeIn(path, places) {
+  const [, entry, component] = place.exec(path) ?? [];
+  const at = places[Number(entry)];
+  if (!at) return null;
+  if (at.carried) return { carried: at.carried };
+  return { field: at.components[component] ?? at.field };
+}
+
+// Kinds of issues about a measurement that was used all the same, or that is
+// still to come.
+const noted = new Set(['single-trial', 'trials-scattered', 'trial-outlier', 'not-comparable', 'not-measured', 'stale', 'unit-alias', 'comparison-affected', 'clearance-missing']);
+
+/**
+ * placed turns the issues of an OperationOutcome into problems: each with the
+ * field, or the earlier entry, that it is about, or with neither.
+ */
+export function placed(issues, places) {
+  return issues.filter((issue) => issue.severity !== 'information').map((issue) => ({
+    ...(placeIn(issue.expression?.[0] ?? '', places) ?? aboutParameter(issue)),
+    severity: issue.severity,
+    note: noted.has(issue.details?.coding?.[0]?.code),
+    text: sentence(issue),
+  }));
+}
+
+// aboutParameter finds the field of a parameter, which the service names.
+function aboutParameter(issue) {
+  const text = `${issue.expression?.[0] ?? ''} ${issue.details?.text ?? ''}`;
+  if (text.includes('involvedSide')) return { field: 'involved' };
+  if (text.includes('asOf')) return { field: 'date' };
+  return {};
+}
+
+function sentence(issue) {
+  const said = [issue.details?.coding?.[0]?.display, issue.details?.text].filter(Boolean).join(': ') || issue.diagnostics || issue.code;
+  const found = issue.details?.text && issue.diagnostics ? ` (${issue.diagnostics})` : '';
+  return `${said.charAt(0).toUpperCase()}${said.slice(1)}${found}.`;
+}
+
+/** readable replaces the FHIRPaths in a text by the names of the fields. */
+export function readable(text, places) {
+  return text.replace(new RegExp(place, 'g'), (path) => {
+    const at = placeIn(path, places);
+    if (at?.field) return fieldName(at.field);
+    return at?.carried ? 'a measurement of an earlier visit' : 'the worksheet';
+  });
+}
+
+const plainNames = {
+  patient: 'patient',
+  involved: 'involved side',
+  date: 'date of the visit',
+  mass: 'body mass',
+  tear: 'size of the tear',
+  clearance: 'clearance for resisted work',
+  'repair-date': 'date of repair',
+};
+
+/** fieldName is what a person calls a field. */
+export function fieldName(field) {
+  const [kind, ...parts] = field.split('.');
+  switch (kind) {
+    case 'trial': {
+      const [rotation, position, side, trial] = parts;
+      return `${rotations[rotation]} ${positions[position]}, ${sides[side]}${trial ? `, trial ${trial}` : ''}`;
+    }
+    case 'range':
+      return `active ${parts[0]}, ${sides[parts[1]]}`;
+    case 'pain':
+      return `pain ${parts[0].replaceAll('-', ' ')}`;
+    case 'steady':
+      return `arm held steady ${positions[parts[0]]}`;
+  }
+  return plainNames[field] ?? field;
+}
+
+/** inputOf is the id of the element to go to for a field. */
+export function inputOf(field) {
+  const parts = field.split('.');
+  if (parts[0] === 'trial' && parts.length === 4) return trialField(parts[1], parts[2], parts[3], 1);
+  return field === 'involved' ? 'involved-right' : field;
+}
