@@ -33,8 +33,16 @@ type process struct {
 	GRPC, HTTP, Admin string
 }
 
-// launch runs the program and waits until it serves.
+// launch runs the program for everybody and waits until it serves.
 func launch(t *testing.T, flags ...string) *process {
+	t.Helper()
+	p := begin(t, append([]string{"--insecure-no-auth"}, flags...)...)
+	p.serves()
+	return p
+}
+
+// begin runs the program.
+func begin(t *testing.T, flags ...string) *process {
 	t.Helper()
 	p := &process{
 		t:      t,
@@ -50,14 +58,19 @@ func launch(t *testing.T, flags ...string) *process {
 		}
 	}()
 	go func() {
-		args := append([]string{"serve", "--grpc-address=127.0.0.1:0", "--http-address=127.0.0.1:0", "--admin-address=127.0.0.1:0", "--insecure-no-auth"}, flags...)
+		args := append([]string{"serve", "--grpc-address=127.0.0.1:0", "--http-address=127.0.0.1:0", "--admin-address=127.0.0.1:0"}, flags...)
 		p.exit <- run(context.Background(), args, streams{strings.NewReader(""), writer, writer})
 		_ = writer.Close()
 	}()
-	if err := json.Unmarshal([]byte(p.waitFor("serving")), p); err != nil {
-		t.Fatal(err)
-	}
 	return p
+}
+
+// serves waits until the program serves, and notes where.
+func (p *process) serves() {
+	p.t.Helper()
+	if err := json.Unmarshal([]byte(p.waitFor("serving")), p); err != nil {
+		p.t.Fatal(err)
+	}
 }
 
 // waitFor returns the next line of the log with a message.
@@ -140,7 +153,7 @@ func inFlight(status int, body string) bool {
 
 func scenario(t *testing.T) []byte {
 	t.Helper()
-	body, err := os.ReadFile(filepath.FromSlash("../../testdata/scenarios/even-in-all-positions/input.json"))
+	body, err := os.ReadFile(filepath.FromSlash("../../testdata/scenarios/six-weeks-after-repair/input.json"))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -85,7 +85,9 @@ func shake(t *testing.T, server, client *tls.Config) (state tls.ConnectionState,
 }
 
 // trusting verifies nothing: what is served is the question.
-func trusting() *tls.Config { return &tls.Config{InsecureSkipVerify: true, MinVersion: tls.VersionTLS10} }
+func trusting() *tls.Config {
+	return &tls.Config{InsecureSkipVerify: true, MinVersion: tls.VersionTLS10}
+}
 
 // served is the name in the certificate that is served.
 func served(t *testing.T, c *Certificates) string {

@@ -101,6 +101,11 @@ func inWorld(t *testing.T, answer http.HandlerFunc, test func(*world)) {
 func (w *world) ask(token authtest.Token) Reason {
 	w.t.Helper()
 	_, err := w.auth.Authenticate(w.t.Context(), []string{"Bearer " + token.Sign(w.t)})
+	return reasonOf(err)
+}
+
+// reasonOf is why a caller was refused.
+func reasonOf(err error) Reason {
 	if refused, ok := errors.AsType[*Refusal](err); ok {
 		return refused.Reason
 	}

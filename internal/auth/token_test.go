@@ -112,11 +112,7 @@ func TestAuthorizationHeader(t *testing.T) {
 		}
 		for _, tt := range tests {
 			_, err := w.auth.Authenticate(w.t.Context(), tt.values)
-			got := Reason("")
-			if err != nil {
-				got = err.(*Refusal).Reason
-			}
-			if got != tt.want {
+			if got := reasonOf(err); got != tt.want {
 				t.Errorf("%s: refused for %q, want %q (%s)", tt.name, got, tt.want, tt.source)
 			}
 		}

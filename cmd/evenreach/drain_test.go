@@ -1,0 +1,202 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"maps"
+	"net/http"
+	"slices"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"google.golang.org/genproto/googleapis/api/httpbody"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/credentials/insecure"
+	"google.golang.org/grpc/metadata"
+	"google.golang.org/protobuf/proto"
+
+	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/fhir"
+)
+
+// drainAfter is the number of answers after which the program is told to stop:
+// go test ./cmd/evenreach -run UnderLoad -drain-after 20000
+var drainAfter = flag.Int("drain-after", 2000, "answers before SIGTERM in TestDrainUnderLoad")
+
+// load is callers at all doors who go on until nobody answers any more.
+type load struct {
+	process *process
+	rest    []byte
+	message *evenreachv1.AssessRequest
+	client  *http.Client
+	conn    *grpc.ClientConn
+
+	answers atomic.Int64
+	mu      sync.Mutex
+	got     map[string]bool // ids of the requests that were answered
+}
+
+// answered notes an answer.
+func (l *load) answered(id string) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.got[id] = true
+	l.answers.Add(1)
+}
+
+func newLoad(t *testing.T, p *process) *load {
+	t.Helper()
+	conn, err := grpc.NewClient(p.GRPC, grpc.WithTransportCredentials(insecure.NewCredentials()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = conn.Close() })
+	resource, err := fhir.Decode(scenario(t), fhir.DefaultLimits)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bundle, err := fhir.ToProto(resource.(*fhir.Bundle))
+	if err != nil {
+		t.Fatal(err)
+	}
+	client := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: 100}}
+	t.Cleanup(client.CloseIdleConnections)
+	return &load{process: p, rest: scenario(t), message: &evenreachv1.AssessRequest{Bundle: bundle}, client: client, conn: conn, got: map[string]bool{}}
+}
+
+// byREST asks once.
+func (l *load) byREST(ctx context.Context, id string) error {
+	r, err := http.NewRequestWithContext(ctx, http.MethodPost, "http://"+l.process.HTTP+"/fhir/$assess-shoulder", bytes.NewReader(l.rest))
+	if err != nil {
+		return err
+	}
+	r.Header.Set("Content-Type", "application/fhir+json")
+	r.Header.Set("X-Request-Id", id)
+	answer, err := l.client.Do(r)
+	if err != nil {
+		return err
+	}
+	defer answer.Body.Close()
+	body, err := io.ReadAll(answer.Body)
+	if err != nil || answer.StatusCode != http.StatusOK || !json.Valid(body) {
+		return fmt.Errorf("status %d, %w", answer.StatusCode, err)
+	}
+	l.answered(id)
+	return nil
+}
+
+// byGRPC asks once.
+func (l *load) byGRPC(ctx context.Context, id string) error {
+	ctx = metadata.AppendToOutgoingContext(ctx, "x-request-id", id)
+	if _, err := evenreachv1.NewAssessmentServiceClient(l.conn).AssessJSON(ctx, &httpbody.HttpBody{Data: l.rest}); err != nil {
+		return err
+	}
+	l.answered(id)
+	return nil
+}
+
+// byStream asks on one stream until it ends.
+func (l *load) byStream(ctx context.Context, id string) error {
+	stream, err := evenreachv1.NewAssessmentServiceClient(l.conn).AssessStream(metadata.AppendToOutgoingContext(ctx, "x-request-id", id))
+	if err != nil {
+		return err
+	}
+	for n := 1; ; n++ {
+		if err := stream.Send(&evenreachv1.AssessStreamRequest{Request: proto.CloneOf(l.message)}); err != nil {
+			_, err := stream.Recv()
+			return err
+		}
+		if _, err := stream.Recv(); err != nil {
+			return err
+		}
+		l.answered(fmt.Sprintf("%s.%d", id, n))
+	}
+}
+
+// run asks by a door until that fails. The door's name begins the ids.
+func (l *load) run(ctx context.Context, door string, worker int, ask func(context.Context, string) error) {
+	for n := 0; ctx.Err() == nil; n++ {
+		if err := ask(ctx, fmt.Sprintf("%s-%d-%d", door, worker, n)); err != nil {
+			return
+		}
+	}
+}
+
+// served are the requests that the log says were answered well; the program
+// writes a line only once it has answered.
+func served(lines <-chan string) map[string]bool {
+	ids := map[string]bool{}
+	for text := range lines {
+		var line struct {
+			Msg, Code, Operation string
+			Status               int
+			RequestID            string `json:"request_id"`
+			Door                 string
+		}
+		if json.Unmarshal([]byte(text), &line) != nil || line.Msg != "request" {
+			continue
+		}
+		stream := line.Door == "grpc" && line.Operation == evenreachv1.AssessmentService_AssessStream_FullMethodName
+		if !stream && (line.Status == http.StatusOK || line.Code == "OK") {
+			ids[line.RequestID] = true
+		}
+	}
+	return ids
+}
+
+// Every request that the service took on was answered to its caller, though
+// it was told to stop while callers at all doors went on.
+func TestDrainUnderLoad(t *testing.T) {
+	p := launch(t, "--drain-timeout=30s", "--drain-delay=300ms")
+	log := make(chan map[string]bool, 1)
+	go func() { log <- served(p.lines) }()
+	l := newLoad(t, p)
+	ctx, cancel := context.WithTimeoutCause(t.Context(), 5*time.Minute, errors.New("the load did not end"))
+	defer cancel()
+	var group sync.WaitGroup
+	for worker := range 8 {
+		group.Go(func() { l.run(ctx, "rest", worker, l.byREST) })
+		group.Go(func() { l.run(ctx, "grpc", worker, l.byGRPC) })
+		if worker < 2 {
+			group.Go(func() { l.run(ctx, "stream", worker, l.byStream) })
+		}
+	}
+	for l.answers.Load() < int64(*drainAfter) && ctx.Err() == nil {
+		time.Sleep(time.Millisecond)
+	}
+	stopped := time.Now()
+	atSignal := l.answers.Load()
+	p.terminate()
+	if code := <-p.exit; code != exitOK {
+		t.Errorf("exit code %d, want 0", code)
+	}
+	took := time.Since(stopped)
+	group.Wait()
+	if ctx.Err() != nil {
+		t.Fatal(context.Cause(ctx))
+	}
+	admitted := <-log
+	var lost []string
+	for _, id := range slices.Sorted(maps.Keys(admitted)) {
+		if !l.got[id] {
+			lost = append(lost, id)
+		}
+	}
+	if len(lost) > 0 || len(admitted) < *drainAfter {
+		t.Errorf("%d of %d admitted requests lost: %.10v", len(lost), len(admitted), lost)
+	}
+	if len(l.got) != len(admitted) {
+		t.Errorf("%d answers for %d lines in the log", len(l.got), len(admitted))
+	}
+	if took > 10*time.Second {
+		t.Errorf("the drain took %v, want about its delay of 0.3 s", took)
+	}
+	t.Logf("%d admitted, %d of them after the signal; %d lost; drained in %v", len(admitted), int64(len(admitted))-atSignal, len(lost), took.Round(time.Millisecond))
+}
