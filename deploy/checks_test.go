@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"path"
 	"slices"
 	"strings"
 
@@ -83,6 +84,35 @@ func listens(m *manifests, name, port string) error {
 		}
 	}
 	return fmt.Errorf("the container has no port %s", port)
+}
+
+// asksForIssuers wants the ConfigMap of the site, which must be there.
+func asksForIssuers(m *manifests) error {
+	from := container(m).EnvFrom
+	if len(from) != 1 || from[0].ConfigMapRef == nil {
+		return errors.New("the environment is not taken from one ConfigMap")
+	}
+	return errors.Join(
+		equal("ConfigMap", from[0].ConfigMapRef.Name, "evenreach-auth"),
+		equal("optional", deref(from[0].ConfigMapRef.Optional), false),
+	)
+}
+
+// mountsAuthorities wants the file that EVENREACH_AUTH_CA names in a volume.
+func mountsAuthorities(m *manifests) error {
+	mounts, volumes := container(m).VolumeMounts, m.deployment.Spec.Template.Spec.Volumes
+	if len(mounts) != 1 || len(volumes) != 1 || volumes[0].ConfigMap == nil {
+		return errors.New("want one volume of a ConfigMap and its mount")
+	}
+	file := variable(m, "EVENREACH_AUTH_CA").Value
+	return errors.Join(
+		equal("folder", path.Dir(file), mounts[0].MountPath),
+		equal("file", path.Base(file), "ca.crt"),
+		equal("volume of the mount", mounts[0].Name, volumes[0].Name),
+		equal("ConfigMap", volumes[0].ConfigMap.Name, "evenreach-auth-ca"),
+		equal("optional", deref(volumes[0].ConfigMap.Optional), false),
+		equal("readOnly", mounts[0].ReadOnly, true),
+	)
 }
 
 func servicePorts(m *manifests, name string) string {

@@ -6,7 +6,7 @@ import (
 )
 
 func TestClinicProtocol(t *testing.T) {
-	base, patch := loadBase(t), loadProtocolPatch(t)
+	base, patch := loadBase(t), loadPatch(t, protocolDir)
 	pod := patch.Spec.Template.Spec
 	if len(pod.Containers) != 1 || len(pod.Volumes) != 1 || len(pod.Containers[0].VolumeMounts) != 1 || len(pod.Containers[0].Env) != 1 {
 		t.Fatal("want one container with one variable, one volume and its mount")

@@ -189,6 +189,22 @@ var configurationRules = []rule{
 		spoil: func(m *manifests) { container(m).Ports[0].ContainerPort = 9091 },
 	},
 	{
+		name:   "the Pod does not start before the site says who is let in",
+		source: "authentication is on by default",
+		holds:  func(m *manifests) error { return errors.Join(asksForIssuers(m), mountsAuthorities(m)) },
+		spoil:  func(m *manifests) { container(m).EnvFrom[0].ConfigMapRef.Optional = new(true) },
+	},
+	{
+		name:   "nothing switches authentication off",
+		source: "authentication is on by default",
+		holds: func(m *manifests) error {
+			return equal("EVENREACH_INSECURE_NO_AUTH", variable(m, "EVENREACH_INSECURE_NO_AUTH").Value, "")
+		},
+		spoil: func(m *manifests) {
+			container(m).Env = append(container(m).Env, corev1.EnvVar{Name: "EVENREACH_INSECURE_NO_AUTH", Value: "true"})
+		},
+	},
+	{
 		name:   "no Service of the namespace writes into the environment",
 		source: "Kubernetes, service links: the Service evenreach would set EVENREACH_PORT",
 		holds: func(m *manifests) error {

@@ -16,6 +16,7 @@ import (
 const (
 	baseDir     = "kubernetes/base"
 	protocolDir = "kubernetes/components/clinic-protocol"
+	tlsDir      = "kubernetes/components/tls"
 )
 
 // manifests is what the base deploys.
@@ -64,12 +65,12 @@ func loadBase(t *testing.T) *manifests {
 	return m
 }
 
-// loadProtocolPatch decodes the patch that mounts a clinic's protocol file.
-func loadProtocolPatch(t *testing.T) *appsv1.Deployment {
+// loadPatch decodes the patch of a component.
+func loadPatch(t *testing.T, dir string) *appsv1.Deployment {
 	t.Helper()
 	m := &manifests{}
-	if err := m.add(read(t, protocolDir, "deployment.yaml")); err != nil {
-		t.Fatalf("%s/deployment.yaml: %v", protocolDir, err)
+	if err := m.add(read(t, dir, "deployment.yaml")); err != nil {
+		t.Fatalf("%s/deployment.yaml: %v", dir, err)
 	}
 	return m.deployment
 }
@@ -116,7 +117,7 @@ func read(t *testing.T, elem ...string) []byte {
 }
 
 func TestKustomizationNamesEveryFile(t *testing.T) {
-	for _, dir := range []string{baseDir, protocolDir} {
+	for _, dir := range []string{baseDir, protocolDir, tlsDir} {
 		entries, err := os.ReadDir(dir)
 		if err != nil {
 			t.Fatal(err)

@@ -28,12 +28,15 @@ func TestPodsAreRestricted(t *testing.T) {
 	}
 }
 
-func TestPodsWithClinicProtocolAreRestricted(t *testing.T) {
-	m, patch := loadBase(t), loadProtocolPatch(t).Spec.Template.Spec
+func TestPodsWithComponentsAreRestricted(t *testing.T) {
+	m := loadBase(t)
 	pod, c := &m.deployment.Spec.Template.Spec, container(m)
-	pod.Volumes = append(pod.Volumes, patch.Volumes...)
-	c.Env = append(c.Env, patch.Containers[0].Env...)
-	c.VolumeMounts = append(c.VolumeMounts, patch.Containers[0].VolumeMounts...)
+	for _, dir := range []string{protocolDir, tlsDir} {
+		patch := loadPatch(t, dir).Spec.Template.Spec
+		pod.Volumes = append(pod.Volumes, patch.Volumes...)
+		c.Env = append(c.Env, patch.Containers[0].Env...)
+		c.VolumeMounts = append(c.VolumeMounts, patch.Containers[0].VolumeMounts...)
+	}
 	if r := evaluate(t, m); !r.Allowed {
 		t.Errorf("refused: %s", r.ForbiddenDetail())
 	}
