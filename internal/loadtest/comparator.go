@@ -25,9 +25,19 @@ func serveComparator(role string) error {
 	if err != nil {
 		return err
 	}
+	marshal, err := jsonformatMarshal(response)
+	if err != nil {
+		return err
+	}
 	answer := map[string]func([]byte) ([]byte, error){
-		"noop":       func(body []byte) ([]byte, error) { return response, tokenise(body) },
-		"jsonformat": jsonformatBothEnds(response),
+		"noop":   func(body []byte) ([]byte, error) { return response, tokenise(body) },
+		"decode": func(body []byte) ([]byte, error) { return response, jsonformatUnmarshal(body) },
+		"jsonformat": func(body []byte) ([]byte, error) {
+			if err := jsonformatUnmarshal(body); err != nil {
+				return nil, err
+			}
+			return marshal()
+		},
 	}[role]
 	if answer == nil {
 		return fmt.Errorf("no role %q", role)
@@ -74,29 +84,28 @@ func tokenise(body []byte) error {
 	}
 }
 
-// jsonformatBothEnds decodes the request and encodes the response with
-// google/fhir, and computes nothing.
-func jsonformatBothEnds(response []byte) func([]byte) ([]byte, error) {
-	return func(body []byte) ([]byte, error) {
-		unmarshaller, err := jsonformat.NewUnmarshaller("UTC", fhirversion.R4)
-		if err != nil {
-			return nil, err
-		}
-		if _, err := unmarshaller.UnmarshalR4(body); err != nil {
-			return nil, err
-		}
-		resource, err := fhir.Decode(response, fhir.DefaultLimits)
-		if err != nil {
-			return nil, err
-		}
-		bundle, err := fhir.ToProto(resource.(*fhir.Bundle))
-		if err != nil {
-			return nil, err
-		}
-		marshaller, err := jsonformat.NewMarshaller(false, "", "", fhirversion.R4)
-		if err != nil {
-			return nil, err
-		}
-		return marshaller.MarshalResource(bundle)
+func jsonformatUnmarshal(body []byte) error {
+	unmarshaller, err := jsonformat.NewUnmarshaller("UTC", fhirversion.R4)
+	if err != nil {
+		return err
 	}
+	_, err = unmarshaller.UnmarshalR4(body)
+	return err
+}
+
+// jsonformatMarshal writes the response, whose messages are made beforehand.
+func jsonformatMarshal(response []byte) (func() ([]byte, error), error) {
+	resource, err := fhir.Decode(response, fhir.DefaultLimits)
+	if err != nil {
+		return nil, err
+	}
+	bundle, err := fhir.ToProto(resource.(*fhir.Bundle))
+	if err != nil {
+		return nil, err
+	}
+	marshaller, err := jsonformat.NewMarshaller(false, "", "", fhirversion.R4)
+	if err != nil {
+		return nil, err
+	}
+	return func() ([]byte, error) { return marshaller.MarshalResource(bundle) }, nil
 }

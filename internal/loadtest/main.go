@@ -1,7 +1,8 @@
 // Command loadtest measures the running service on loopback, one core for the
-// server and one for the callers, against two comparators in the same run: a
+// server and one for the callers, against comparators in the same run: a
 // handler that does nothing but read and tokenise the body and write a response
-// of the same size, and one that decodes and encodes with jsonformat.
+// of the same size, one that decodes with jsonformat, and one that also encodes
+// with it.
 //
 // The machine is noisy: read the ratios, not the numbers.
 package main
@@ -18,7 +19,7 @@ import (
 )
 
 func main() {
-	role := flag.String("role", "", "serve as a comparator: noop or jsonformat (used by the command itself)")
+	role := flag.String("role", "", "serve as a comparator: noop, decode or jsonformat (used by the command itself)")
 	seconds := flag.Int("seconds", 5, "how long to measure each path")
 	callers := flag.Int("callers", 4, "number of concurrent callers")
 	flag.Parse()

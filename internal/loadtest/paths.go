@@ -39,7 +39,8 @@ func paths(body []byte) []path {
 		{"REST, evenreach", serve, rest(restAddress)},
 		{"gRPC, evenreach", serve, func() (caller, error) { return dialGRPC(body) }},
 		{"REST, read, tokenise and write only", comparator("noop"), rest(comparatorAddress)},
-		{"REST, jsonformat on both ends", comparator("jsonformat"), rest(comparatorAddress)},
+		{"REST, jsonformat decodes, no computation", comparator("decode"), rest(comparatorAddress)},
+		{"REST, jsonformat on both ends, no computation", comparator("jsonformat"), rest(comparatorAddress)},
 	}
 }
 
