@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"crypto/tls"
 	"encoding/json"
 	"errors"
 	"flag"
@@ -18,6 +19,7 @@ import (
 
 	"google.golang.org/genproto/googleapis/api/httpbody"
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/credentials"
 	"google.golang.org/grpc/credentials/insecure"
 	"google.golang.org/grpc/metadata"
 	"google.golang.org/protobuf/proto"
@@ -28,11 +30,11 @@ import (
 
 // drainAfter is the number of answers after which the program is told to stop:
 // go test ./cmd/evenreach -run UnderLoad -drain-after 20000
-var drainAfter = flag.Int("drain-after", 2000, "answers before SIGTERM in TestDrainUnderLoad")
+var drainAfter = flag.Int("drain-after", 2000, "answers before SIGTERM in each case of TestDrainUnderLoad")
 
 // load is callers at all doors who go on until nobody answers any more.
 type load struct {
-	process *process
+	address string
 	rest    []byte
 	message *evenreachv1.AssessRequest
 	client  *http.Client
@@ -51,9 +53,14 @@ func (l *load) answered(id string) {
 	l.answers.Add(1)
 }
 
-func newLoad(t *testing.T, p *process) *load {
+// newLoad asks a program that serves with or without TLS; nil for without.
+func newLoad(t *testing.T, p *process, secure *tls.Config) *load {
 	t.Helper()
-	conn, err := grpc.NewClient(p.GRPC, grpc.WithTransportCredentials(insecure.NewCredentials()))
+	scheme, security := "http://", insecure.NewCredentials()
+	if secure != nil {
+		scheme, security = "https://", credentials.NewTLS(secure)
+	}
+	conn, err := grpc.NewClient(p.GRPC, grpc.WithTransportCredentials(security))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -66,14 +73,19 @@ func newLoad(t *testing.T, p *process) *load {
 	if err != nil {
 		t.Fatal(err)
 	}
-	client := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: 100}}
+	client := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: 100, TLSClientConfig: secure, ForceAttemptHTTP2: true}}
 	t.Cleanup(client.CloseIdleConnections)
-	return &load{process: p, rest: scenario(t), message: &evenreachv1.AssessRequest{Bundle: bundle}, client: client, conn: conn, got: map[string]bool{}}
+	return &load{
+		address: scheme + p.HTTP + "/fhir/$assess-shoulder",
+		rest:    scenario(t),
+		message: &evenreachv1.AssessRequest{Bundle: bundle},
+		client:  client, conn: conn, got: map[string]bool{},
+	}
 }
 
 // byREST asks once.
 func (l *load) byREST(ctx context.Context, id string) error {
-	r, err := http.NewRequestWithContext(ctx, http.MethodPost, "http://"+l.process.HTTP+"/fhir/$assess-shoulder", bytes.NewReader(l.rest))
+	r, err := http.NewRequestWithContext(ctx, http.MethodPost, l.address, bytes.NewReader(l.rest))
 	if err != nil {
 		return err
 	}
@@ -154,10 +166,28 @@ func served(lines <-chan string) map[string]bool {
 // Every request that the service took on was answered to its caller, though
 // it was told to stop while callers at all doors went on.
 func TestDrainUnderLoad(t *testing.T) {
-	p := launch(t, "--drain-timeout=30s", "--drain-delay=300ms")
+	cert, key, pool, _ := certificate(t)
+	tests := []struct {
+		name   string
+		flags  []string
+		secure *tls.Config
+	}{
+		{"HTTP/1.1", nil, nil},
+		{"TLS and HTTP/2", []string{"--tls-cert=" + cert, "--tls-key=" + key}, &tls.Config{RootCAs: pool}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			p := launch(t, append(tt.flags, "--drain-timeout=30s", "--drain-delay=300ms")...)
+			drainUnderLoad(t, p, tt.secure)
+		})
+	}
+}
+
+func drainUnderLoad(t *testing.T, p *process, secure *tls.Config) {
+	t.Helper()
 	log := make(chan map[string]bool, 1)
 	go func() { log <- served(p.lines) }()
-	l := newLoad(t, p)
+	l := newLoad(t, p, secure)
 	ctx, cancel := context.WithTimeoutCause(t.Context(), 5*time.Minute, errors.New("the load did not end"))
 	defer cancel()
 	var group sync.WaitGroup

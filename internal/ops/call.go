@@ -27,6 +27,7 @@ type Call struct {
 	Door      Door
 	Operation string // route template, or method of gRPC
 	Client    string // id of the client that asks; empty before it is known
+	Denied    string // why its token was refused; empty if it was not
 
 	protocol string
 	overall  string

@@ -67,6 +67,9 @@ func (w *Watch) end(c *Call, result ...slog.Attr) {
 	if c.Client != "" {
 		attrs = append(attrs, slog.String("client_id", c.Client))
 	}
+	if c.Denied != "" {
+		attrs = append(attrs, slog.String("denied", c.Denied))
+	}
 	if c.protocol != "" {
 		attrs = append(attrs, slog.String("protocol", c.protocol), slog.Int("measurements", c.used))
 	}

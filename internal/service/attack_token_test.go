@@ -69,6 +69,9 @@ func TestAttackByToken(t *testing.T) {
 			h.try(client, tt.authorization...).want(t, tt.status, tt.code, tt.challenge, tt.source)
 		})
 	}
+	if !strings.Contains(h.log.String(), `"denied":"audience"`) {
+		t.Errorf("the log does not say why: %s", h.log)
+	}
 	if strings.Contains(h.log.String(), "eyJ") {
 		t.Errorf("the log holds a token: %s", h.log)
 	}

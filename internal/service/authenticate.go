@@ -48,12 +48,13 @@ func (s *Server) admitRPC(ctx context.Context) (auth.Caller, error) {
 
 // admit says who asks, and notes it for the log.
 func (s *Server) admit(ctx context.Context, authorization []string) (auth.Caller, error) {
+	call := ops.CallFrom(ctx)
 	caller, err := s.callers.Authenticate(ctx, authorization)
-	if err != nil {
-		return auth.Caller{}, err
+	if refused, ok := errors.AsType[*auth.Refusal](err); ok {
+		call.Denied = string(refused.Reason)
 	}
-	ops.CallFrom(ctx).Client = caller.Client
-	return caller, nil
+	call.Client = caller.Client
+	return caller, err
 }
 
 // challengeOf is the value of WWW-Authenticate for a refusal.
