@@ -1,6 +1,7 @@
 package report
 
 import (
+	"strconv"
 	"strings"
 
 	"evenreach.example/internal/assess"
@@ -73,7 +74,11 @@ func (x *xhtml) section(s *section) {
 	x.raw("<ul>")
 	for _, e := range s.entries {
 		x.raw("<li>")
-		x.text(e.text)
+		if e.strong {
+			x.element("b", e.text)
+		} else {
+			x.text(e.text)
+		}
 		for _, point := range e.points {
 			x.raw("<br/>")
 			x.text(point)
@@ -85,25 +90,39 @@ func (x *xhtml) section(s *section) {
 
 func (x *xhtml) table(t *table) {
 	x.raw("<table><thead><tr>")
-	for _, head := range t.head {
-		x.raw(`<th scope="col">`)
-		x.text(head)
-		x.raw("</th>")
+	for _, c := range t.columns {
+		x.columnHead(c.head)
+	}
+	span := len(t.columns)
+	if t.notes != "" {
+		x.columnHead(t.notes)
+		span++
 	}
 	x.raw("</tr></thead>")
 	for _, g := range t.groups {
-		x.raw(`<tbody><tr><th scope="rowgroup" colspan="7">`)
-		x.text(g.name)
-		x.raw("</th></tr>")
+		x.raw("<tbody>")
+		if g.name != "" {
+			x.raw(`<tr><th scope="rowgroup" colspan="`)
+			x.text(strconv.Itoa(span))
+			x.raw(`">`)
+			x.text(g.name)
+			x.raw("</th></tr>")
+		}
 		for _, r := range g.rows {
-			x.row(r)
+			x.row(r, t.notes != "")
 		}
 		x.raw("</tbody>")
 	}
 	x.raw("</table>")
 }
 
-func (x *xhtml) row(r row) {
+func (x *xhtml) columnHead(text string) {
+	x.raw(`<th scope="col">`)
+	x.text(text)
+	x.raw("</th>")
+}
+
+func (x *xhtml) row(r row, noted bool) {
 	x.raw("<tr>")
 	for i, cell := range r.cells {
 		if i == 0 {
@@ -114,6 +133,8 @@ func (x *xhtml) row(r row) {
 		}
 		x.element("td", cell)
 	}
-	x.element("td", strings.Join(r.notes, " "))
+	if noted {
+		x.element("td", strings.Join(r.notes, " "))
+	}
 	x.raw("</tr>")
 }

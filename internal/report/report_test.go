@@ -19,6 +19,7 @@ import (
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/report/chart"
 	"evenreach.example/internal/wording"
 )
 
@@ -86,6 +87,7 @@ func TestFiguresComputedByHand(t *testing.T) {
 		for form, got := range map[string]string{
 			"text":      spaced(Text(a, s.issues, words())),
 			"narrative": spaced(plain(t, Narrative(a, s.issues, words()))),
+			"pdf":       printedText(t, a, s.issues, words()),
 		} {
 			if !strings.Contains(got, tt.want) {
 				t.Errorf("%s, %s: no %q (%s)", s.name, form, tt.want, tt.source)
@@ -149,11 +151,15 @@ func TestEveryDecidingNumberIsShown(t *testing.T) {
 		t.Run(s.name, func(t *testing.T) {
 			a := s.assess()
 			text, narrative := spaced(Text(a, s.issues, words())), spaced(plain(t, Narrative(a, s.issues, words())))
+			labels := labelsOf(chart.Of(a, words()))
 			for i := range a.Readiness.Rotations {
 				for k := range a.Readiness.Rotations[i].Positions {
 					x := a.Readiness.Rotations[i].Positions[k].Symmetry
 					if x == nil {
 						continue
+					}
+					if index := shown(x)[0]; !slices.Contains(labels, index) {
+						t.Errorf("%s %s: the chart does not show %s", x.Rotation, x.Position, index)
 					}
 					for _, want := range shown(x) {
 						if !strings.Contains(text, want) || !strings.Contains(narrative, want) {

@@ -19,9 +19,9 @@ const none = "-"
 // strength is the table of both sides by rotation and position.
 func (c composer) strength() section {
 	h := &c.w.Headings
-	t := &table{head: []string{
-		h.Position, h.Involved, h.Comparison, h.Index,
-		c.w.IntervalHead(c.Protocol.Error.Interval), h.Verdict, h.Change,
+	t := &table{notes: h.Change, columns: []column{
+		{h.Position, 15, false}, {h.Involved, 10, true}, {h.Comparison, 11, true}, {h.Index, 7, true},
+		{c.w.IntervalHead(c.Protocol.Error.Interval), 15, true}, {h.Verdict, 23, false},
 	}}
 	for i := range c.Readiness.Rotations {
 		r := &c.Readiness.Rotations[i]

@@ -67,19 +67,18 @@ func (t *textWriter) paragraph(mark, text string) {
 	}
 }
 
-// columns of the table: their widths, and whether the cells are set to the
-// right. The last one wraps.
-var columns = [...]struct {
-	width int
-	right bool
-}{{14, false}, {10, true}, {11, true}, {7, true}, {15, true}, {22, false}}
-
 func (t *textWriter) table(table *table) {
-	t.cells(table.head)
+	head := make([]string, len(table.columns))
+	for i, column := range table.columns {
+		head[i] = column.head
+	}
+	t.cells(table.columns, head)
 	for _, g := range table.groups {
-		t.line(printable(g.name))
+		if g.name != "" {
+			t.line(printable(g.name))
+		}
 		for _, r := range g.rows {
-			t.cells(r.cells)
+			t.cells(table.columns, r.cells)
 			if len(r.notes) > 0 {
 				t.paragraph("    ", strings.Join(r.notes, " "))
 			}
@@ -87,26 +86,27 @@ func (t *textWriter) table(table *table) {
 	}
 }
 
-func (t *textWriter) cells(cells []string) {
-	last := len(columns) - 1
-	var line strings.Builder
-	for i, column := range columns[:last] {
-		cell := printable(cells[i])
-		padding := strings.Repeat(" ", max(0, column.width-utf8.RuneCountInString(cell)))
-		if column.right {
-			line.WriteString(padding + cell)
-		} else {
-			line.WriteString(cell + padding)
-		}
+// cells writes a row, each cell in as many lines as it takes.
+func (t *textWriter) cells(columns []column, cells []string) {
+	parts, most := make([][]string, len(cells)), 0
+	for i, column := range columns {
+		parts[i] = wrap(cells[i], column.width-1)
+		most = max(most, len(parts[i]))
 	}
-	line.WriteByte(' ')
-	indent := strings.Repeat(" ", utf8.RuneCountInString(line.String()))
-	for i, part := range wrap(cells[last], columns[last].width) {
-		if i == 0 {
-			t.line(line.String() + part)
-			continue
+	for n := range most {
+		var line strings.Builder
+		for i, column := range columns {
+			part := ""
+			if n < len(parts[i]) {
+				part = parts[i][n]
+			}
+			padding := strings.Repeat(" ", column.width-1-utf8.RuneCountInString(part))
+			if column.right {
+				part, padding = padding, part
+			}
+			line.WriteString(part + padding + " ")
 		}
-		t.line(indent + part)
+		t.line(line.String())
 	}
 }
 

@@ -10,6 +10,8 @@ import (
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/plan"
+	"evenreach.example/internal/report/chart"
+	"evenreach.example/internal/report/drawing"
 	"evenreach.example/internal/report/lookup"
 	"evenreach.example/internal/wording"
 )
@@ -27,31 +29,46 @@ type section struct {
 	heading string
 	entries []entry
 	table   *table
+	// picture shows what the table holds, where a form can show pictures.
+	picture *drawing.Drawing
+	// fine is what is there to be looked up, in smaller letters.
+	fine bool
 }
 
 func (s *section) empty() bool { return s.table == nil && len(s.entries) == 0 }
 
-// An entry is a text, and the points that belong to it.
+// An entry is a text, and the points that belong to it. A strong one is a
+// result, which the points explain.
 type entry struct {
 	text   string
 	points []string
+	strong bool
 }
 
-// A table has a head of one column more than its rows have cells: the last
-// column holds their notes.
+// A table has a cell for each column in every row. Notes heads the notes of the
+// rows; it is empty if no row has any.
 type table struct {
-	head   []string
-	groups []group
+	columns []column
+	notes   string
+	groups  []group
 }
 
-// A group is the rows of one rotation.
+// A column has a head and, for a terminal, a width in characters with the space
+// before the next column. Numbers stand at the right.
+type column struct {
+	head  string
+	width int
+	right bool
+}
+
+// A group is rows under a name.
 type group struct {
 	name string
 	rows []row
 }
 
-// A row is a rotation in one position. The notes are sentences: certainty,
-// change, and what must be known to read the numbers rightly.
+// A row is its cells, and notes: sentences that must be known to read the
+// numbers rightly.
 type row struct {
 	cells []string
 	notes []string
@@ -68,6 +85,19 @@ func full(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *vie
 	c := composer{a, w}
 	return c.view(w.Headings.Title,
 		c.why(), c.strength(), c.course(), c.exercises(), c.requests(), c.goals(),
+		c.input(issues), c.cautions(), c.sources())
+}
+
+// printed is everything there is to say, in the order of a sheet of paper: what
+// to do stands on its face.
+func printed(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *view {
+	c := composer{a, w}
+	strength := c.strength()
+	if len(a.Measurements.Symmetries) > 0 {
+		strength.picture = chart.Of(a, w)
+	}
+	return c.view(w.Headings.Title,
+		c.why(), c.exercises(), c.requests(), c.goals(), strength, c.course(),
 		c.input(issues), c.cautions(), c.sources())
 }
 
@@ -105,7 +135,7 @@ func (c composer) why() section {
 	s := section{heading: c.w.Headings.Why}
 	for i := range c.Readiness.Rotations {
 		r := &c.Readiness.Rotations[i]
-		s.entries = append(s.entries, entry{c.w.OpenStep(r), c.w.Reasons(r, c.Episode.Involved)})
+		s.entries = append(s.entries, entry{c.w.OpenStep(r), c.w.Reasons(r, c.Episode.Involved), true})
 	}
 	return s
 }
@@ -219,7 +249,7 @@ func (c composer) input(issues []fault.Issue) section {
 }
 
 func (c composer) cautions() section {
-	s := section{heading: c.w.Headings.Cautions}
+	s := section{heading: c.w.Headings.Cautions, fine: true}
 	for _, k := range c.Plan.Cautions {
 		s.entries = append(s.entries, entry{text: c.w.Caution(k)})
 	}
@@ -227,7 +257,7 @@ func (c composer) cautions() section {
 }
 
 func (c composer) sources() section {
-	s := section{heading: c.w.Headings.Sources}
+	s := section{heading: c.w.Headings.Sources, fine: true}
 	for _, line := range c.w.Sources(c.Assessment) {
 		s.entries = append(s.entries, entry{text: line})
 	}

@@ -103,6 +103,7 @@ var englishPhrases = phrases{
 	goal:           "{1}: {2}; by {3}; {4}",
 
 	asOf:         "As of {1}",
+	foot:         "{1}. {2}. Page {3} of {4}.",
 	sides:        "Involved side: {1}; comparison side: {2}",
 	protocol:     "Protocol {1}, version {2}",
 	irritability: "Irritability: {1}",

@@ -14,6 +14,12 @@ import (
 // AsOf says for which day an assessment holds.
 func (c *Catalogue) AsOf(t time.Time) string { return fill(c.phrases.asOf, c.Date(t)) }
 
+// Foot is the line at the foot of a page: the title, the day, and the number of
+// the page.
+func (c *Catalogue) Foot(title string, asOf time.Time, page, pages int) string {
+	return fill(c.phrases.foot, title, c.AsOf(asOf), strconv.Itoa(page), strconv.Itoa(pages))
+}
+
 // Sides says which side is the involved one.
 func (c *Catalogue) Sides(involved shoulder.Side) string {
 	return fill(c.phrases.sides, c.Side(involved), c.Side(involved.Other()))

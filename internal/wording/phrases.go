@@ -112,6 +112,7 @@ type phrases struct {
 
 	// Report.
 	asOf         string // {1} date
+	foot         string // {1} title, {2} as of, {3} page, {4} pages
 	sides        string // {1} involved side, {2} comparison side
 	protocol     string // {1} id, {2} version
 	irritability string // {1} level

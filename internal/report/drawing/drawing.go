@@ -3,6 +3,8 @@
 // same list, so that they show the same.
 package drawing
 
+import "evenreach.example/internal/report/typeface"
+
 // Drawing is a picture. It is read-only once made.
 type Drawing struct {
 	Width, Height float64 // points
@@ -75,13 +77,46 @@ func (Label) isShape() {}
 // Add puts shapes on top of the others.
 func (d *Drawing) Add(shapes ...Shape) { d.Shapes = append(d.Shapes, shapes...) }
 
-// shift is how far left of its anchor a text of a width starts.
-func (a Anchor) shift(width float64) float64 {
-	switch a {
+// Left is where the text starts.
+func (l Label) Left() float64 {
+	wide := typeface.Weight(l.Bold).Width(typeface.Printable(l.Text), l.Size)
+	switch l.Anchor {
 	case Middle:
-		return width / 2
+		return l.At.X - wide/2
 	case End:
-		return width
+		return l.At.X - wide
 	}
-	return 0
+	return l.At.X
+}
+
+// Placed is the shapes of the picture made larger or smaller and moved to a
+// place.
+func (d *Drawing) Placed(at Point, scale float64) []Shape {
+	place := func(p Point) Point { return Point{at.X + p.X*scale, at.Y + p.Y*scale} }
+	all := func(points []Point) []Point {
+		placed := make([]Point, len(points))
+		for i, p := range points {
+			placed[i] = place(p)
+		}
+		return placed
+	}
+	shapes := make([]Shape, len(d.Shapes))
+	for i, s := range d.Shapes {
+		switch s := s.(type) {
+		case Area:
+			s.Corners = all(s.Corners)
+			shapes[i] = s
+		case Line:
+			s.Points, s.Width = all(s.Points), s.Width*scale
+			s.Dash = Dash{s.Dash.Stroke * scale, s.Dash.Gap * scale}
+			shapes[i] = s
+		case Dot:
+			s.Centre, s.Radius = place(s.Centre), s.Radius*scale
+			shapes[i] = s
+		case Label:
+			s.At, s.Size = place(s.At), s.Size*scale
+			shapes[i] = s
+		}
+	}
+	return shapes
 }

@@ -110,13 +110,11 @@ func (p *painter) label(l Label) {
 	if p.err != nil {
 		return
 	}
-	text := typeface.Printable(l.Text)
-	left := l.At.X - l.Anchor.shift(typeface.Weight(l.Bold).Width(text, l.Size))
 	drawer := font.Drawer{
 		Dst: p.image, Src: image.NewUniform(rgb(l.Colour)), Face: face,
-		Dot: fixed.Point26_6{X: pixels(left * p.scale), Y: pixels(l.At.Y * p.scale)},
+		Dot: fixed.Point26_6{X: pixels(l.Left() * p.scale), Y: pixels(l.At.Y * p.scale)},
 	}
-	drawer.DrawString(text)
+	drawer.DrawString(typeface.Printable(l.Text))
 }
 
 func pixels(x float64) fixed.Int26_6 { return fixed.Int26_6(math.Round(x * 64)) }

@@ -70,14 +70,13 @@ func read(ttf []byte) *Face {
 // Width is how wide a text is at a size, in the unit of the size. Kerning is
 // left out, as in a printed page.
 func (f *Face) Width(text string, size float64) float64 {
-	var buffer sfnt.Buffer
 	width := 0.0
 	for _, r := range text {
 		if r < firstRare {
 			width += f.common[r]
 			continue
 		}
-		width += f.advance(&buffer, r)
+		width += f.advance(new(sfnt.Buffer), r)
 	}
 	return width * size
 }

@@ -1,31 +1,36 @@
 package typeface
 
-import "strings"
+import (
+	"iter"
+	"strings"
+)
 
 // Wrap makes a text printable and breaks it into lines of at most a width:
-// between words, and a word that is wider than a line anywhere. A text without
+// between words, but not between a number and its sign, and a word that is wider
+// than a line anywhere. A text without
 // a word has no line. The width must hold the widest letter.
 func (f *Face) Wrap(text string, size, width float64) []string {
 	var lines []string
-	line := ""
-	for word := range strings.FieldsSeq(Printable(text)) {
-		joined := word
-		if line != "" {
-			joined = line + " " + word
-		}
-		if f.Width(joined, size) <= width {
-			line = joined
+	space := f.Width(" ", size)
+	line, used := make([]byte, 0, 128), 0.0
+	for word := range words(Printable(text)) {
+		wide := f.Width(word, size)
+		if len(line) > 0 && used+space+wide <= width {
+			line, used = append(append(line, ' '), word...), used+space+wide
 			continue
 		}
-		if line != "" {
-			lines = append(lines, line)
+		if len(line) > 0 {
+			lines = append(lines, string(line))
 		}
-		var whole []string
-		whole, line = f.split(word, size, width)
-		lines = append(lines, whole...)
+		if wide > width {
+			var whole []string
+			whole, word = f.split(word, size, width)
+			lines, wide = append(lines, whole...), f.Width(word, size)
+		}
+		line, used = append(line[:0], word...), wide
 	}
-	if line != "" {
-		lines = append(lines, line)
+	if len(line) > 0 {
+		lines = append(lines, string(line))
 	}
 	return lines
 }
@@ -42,4 +47,38 @@ func (f *Face) split(word string, size, width float64) (whole []string, rest str
 		used += letter
 	}
 	return whole, word[start:]
+}
+
+// words are the words of a text; a number and its sign are one.
+func words(text string) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		last := ""
+		for word := range strings.FieldsSeq(text) {
+			if last != "" && isNumber(last) && isSign(word) {
+				last += " " + word
+				continue
+			}
+			if last != "" && !yield(last) {
+				return
+			}
+			last = word
+		}
+		if last != "" {
+			yield(last)
+		}
+	}
+}
+
+func isNumber(word string) bool {
+	last := word[len(word)-1]
+	return '0' <= last && last <= '9'
+}
+
+// isSign reports whether a word is the sign of a unit, with what may follow it.
+func isSign(word string) bool {
+	switch strings.TrimRight(word, ".,;:)") {
+	case "%", "N", "kgf", "lbf", "N/kg":
+		return true
+	}
+	return false
 }

@@ -19,6 +19,8 @@ func TestWrap(t *testing.T) {
 		{"a long word starts a line and is cut", "1 2222222", 1700, "1|222|222|2"},
 		{"a cut word goes on with the next", "2222 1", 1700, "222|2 1"},
 		{"white space is one space", " 1 \n 2\t", 3000, "1 2"},
+		{"a number keeps its sign", "1 22 %, 3", 2800, "1|22 %,|3"},
+		{"a sign alone is a word", "% 1 N", 2000, "%|1 N"},
 		{"nothing", " ", 3000, ""},
 		{"narrower than a letter", "12", 10, "1|2"},
 	} {

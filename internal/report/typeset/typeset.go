@@ -1,0 +1,115 @@
+// Package typeset sets a report in pages: blocks of text, tables and pictures
+// become pictures of pages. Whatever is too long goes on to the next line, row
+// or page; nothing is cut off.
+package typeset
+
+import (
+	"evenreach.example/internal/report/drawing"
+)
+
+// Block is a Title, Note, Frame, Heading, Text, Table, Picture or Columns.
+type Block interface{ set(*setter) }
+
+// Title heads the document.
+type Title string
+
+// Note is a text in smaller letters, under the title.
+type Note string
+
+// Frame is the text that nobody may miss.
+type Frame string
+
+// Heading heads the blocks that follow.
+type Heading string
+
+// Text is a paragraph.
+type Text struct {
+	Text  string
+	Kind  Kind
+	Small bool
+	Bold  bool
+}
+
+// Kind is how a paragraph stands on the page.
+type Kind uint8
+
+// The kinds of paragraphs.
+const (
+	Plain Kind = iota
+	Point      // hanging from a mark
+	Part       // of the point above, set in further
+)
+
+// Table is rows in groups. Every row has a cell for each column.
+type Table struct {
+	Columns []Column
+	Groups  []Group
+}
+
+// Column is the head of a column, and whether its cells stand at the right.
+type Column struct {
+	Head  string
+	Right bool
+}
+
+// Group is rows under a name, which may be empty.
+type Group struct {
+	Name string
+	Rows []Row
+}
+
+// Row is its cells and a note under them, which may be empty.
+type Row struct {
+	Cells []string
+	Note  string
+}
+
+// Picture is set as wide as the page. One that does not fit goes to the top of
+// the next page, and the text goes on before it.
+type Picture struct{ *drawing.Drawing }
+
+// Sizes of body letters, in points. The smallest is still read without effort;
+// those from comfortable on are small only to save a page.
+var sizes = [...]float64{10, 9.5, comfortable, 8.5, 8, 7.75}
+
+const comfortable = 9
+
+// Pages sets blocks in as few pages as comfortable letters need, but in at most
+// so many if smaller ones can do that. A document that is too long even then
+// takes more, in comfortable letters. Foot writes the line at the foot of a
+// page, by its number, from 1, and the number of pages.
+func Pages(blocks []Block, most int, foot func(page, pages int) string) []*drawing.Drawing {
+	var best []*drawing.Drawing
+	for _, size := range sizes {
+		if size < comfortable && len(best) <= most {
+			break
+		}
+		pages := set(blocks, size)
+		if best == nil || len(pages) < len(best) && (size >= comfortable || len(pages) <= most) {
+			best = pages
+		}
+	}
+	return footed(best, foot)
+}
+
+func set(blocks []Block, size float64) []*drawing.Drawing {
+	s := newSetter(size)
+	for _, b := range blocks {
+		b.set(s)
+	}
+	for len(s.waiting) > 0 {
+		s.newPage()
+	}
+	return s.pages
+}
+
+func footed(pages []*drawing.Drawing, foot func(page, pages int) string) []*drawing.Drawing {
+	for i, page := range pages {
+		y := page.Height - footBelow
+		page.Add(
+			drawing.Line{Points: []drawing.Point{{X: marginLeft, Y: y - 10}, {X: marginRight, Y: y - 10}}, Width: hairline, Colour: grey},
+			drawing.Label{At: drawing.Point{X: marginLeft, Y: y}, Text: foot(i+1, len(pages)), Size: footSize, Colour: ink},
+		)
+	}
+	return pages
+}
