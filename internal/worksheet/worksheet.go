@@ -75,6 +75,6 @@ func serve(w http.ResponseWriter, r *http.Request, name string) {
 	h.Set("Cross-Origin-Resource-Policy", "same-origin")
 	h.Set("Permissions-Policy", "camera=(), geolocation=(), microphone=(), payment=(), usb=()")
 	h.Set("X-Content-Type-Options", "nosniff")
-	h.Set("Cache-Control", "no-cache")
-	_, _ = w.Write(content) // a caller that hung up needs no answer
+	h.Set("Cache-Control", "no-store") // what is typed into it must not come back
+	_, _ = w.Write(content)            // a caller that hung up needs no answer
 }

@@ -17,11 +17,11 @@ import (
 // teapot stands for everything else that is served.
 var teapot = http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusTeapot) })
 
-func get(t *testing.T, method, target string) *http.Response {
+func get(t *testing.T, method, target string) *httptest.ResponseRecorder {
 	t.Helper()
 	w := httptest.NewRecorder()
 	Before(teapot).ServeHTTP(w, httptest.NewRequestWithContext(t.Context(), method, target, http.NoBody))
-	return w.Result()
+	return w
 }
 
 func TestAddresses(t *testing.T) {
@@ -43,7 +43,7 @@ func TestAddresses(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			if got := get(t, tt.method, tt.target).StatusCode; got != tt.want {
+			if got := get(t, tt.method, tt.target).Code; got != tt.want {
 				t.Errorf("%s %s = %d, want %d", tt.method, tt.target, got, tt.want)
 			}
 		})
@@ -72,16 +72,16 @@ func TestEveryFileIsServedUnderThePolicy(t *testing.T) {
 	wanted := map[string]string{".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8"}
 	for name := range assets(t) {
 		response := get(t, http.MethodGet, Path+"/"+name)
-		if response.StatusCode != http.StatusOK {
-			t.Errorf("%s: status %d", name, response.StatusCode)
+		if response.Code != http.StatusOK {
+			t.Errorf("%s: status %d", name, response.Code)
 		}
-		if got, want := response.Header.Get("Content-Type"), wanted[path.Ext(name)]; got != want || want == "" {
+		if got, want := response.Header().Get("Content-Type"), wanted[path.Ext(name)]; got != want || want == "" {
 			t.Errorf("%s: Content-Type %q, want %q", name, got, want)
 		}
-		if got := response.Header.Get("X-Content-Type-Options"); got != "nosniff" {
+		if got := response.Header().Get("X-Content-Type-Options"); got != "nosniff" {
 			t.Errorf("%s: X-Content-Type-Options %q", name, got)
 		}
-		directives := strings.Split(response.Header.Get("Content-Security-Policy"), "; ")
+		directives := strings.Split(response.Header().Get("Content-Security-Policy"), "; ")
 		for _, want := range []string{
 			"default-src 'none'", "script-src 'self'", "style-src 'self'", "connect-src 'self'",
 			"img-src 'self' data:", "base-uri 'none'", "form-action 'none'", "frame-ancestors 'none'",

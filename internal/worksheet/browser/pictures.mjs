@@ -13,15 +13,13 @@ mkdirSync(directory, { recursive: true });
 const service = await startService();
 const browser = await launch();
 try {
-  const desk = await openWorksheet(browser, service.url, { width: 1280, height: 900 });
+  const desk = await openWorksheet(browser, service.url, { width: 1280, height: 1120 });
   await showExample(desk, 5);
-  await desk.locator('#strength-heading').scrollIntoViewIfNeeded();
   await desk.evaluate(() => scrollTo(0, 0));
   await desk.screenshot({ path: join(directory, 'fifth-visit.png') });
 
   const tablet = await openWorksheet(browser, service.url, { width: 820, height: 1180 });
   await showExample(tablet, 1);
-  await tablet.locator('figure').scrollIntoViewIfNeeded();
   await tablet.locator('#answer-heading').evaluate((heading) => heading.scrollIntoView({ behavior: 'instant' }));
   await tablet.screenshot({ path: join(directory, 'first-visit-on-a-tablet.png') });
 } finally {

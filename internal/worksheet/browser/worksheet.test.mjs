@@ -112,6 +112,7 @@ describe('first visit', () => {
     assert.match(await problems(page, 'involved').textContent(), /side under treatment/);
     await says(page, 'No answer', '#state');
     assert.equal(await page.locator('#save-bundle').isDisabled(), true);
+    await assertAccessible(page, 'no side');
     await field(page, 'involved-left').check();
     await settled(page);
     assert.equal(await problems(page, 'involved').count(), 0);
@@ -146,7 +147,10 @@ test('fifth visit: each download is opened at the next visit', async (t) => {
   const days = ['2026-01-05', '2026-01-19', '2026-02-02', '2026-02-16', '2026-03-02'];
   let file;
   for (const [visit, day] of days.entries()) {
-    if (file) await page.locator('#file').setInputFiles(file.path);
+    if (file) {
+      await page.locator('#file').setInputFiles(file.path);
+      await says(page, `${visit} earlier visit`, '#history-summary');
+    }
     await field(page, 'date').fill(day);
     if (visit === 0) {
       await field(page, 'patient').fill('Invented person');
@@ -171,8 +175,31 @@ test('fifth visit: each download is opened at the next visit', async (t) => {
   assert.deepEqual([of('Patient'), of('Condition'), of('Observation')], [1, 1, 10]);
 
   await page.locator('#history summary').click();
-  await page.getByRole('button', { name: 'Leave out the visit 2026-01-05' }).click();
+  await page.getByRole('button', { name: 'Leave out the visit of 2026-01-05' }).click();
   await says(page, 'over 4 sessions');
+});
+
+test('an earlier visit can be corrected, and keeps its identifiers', async (t) => {
+  const page = await open(t);
+  await showExample(page, 5);
+  const before = JSON.parse((await download(page, '#save-bundle')).content);
+  await page.locator('#history summary').click();
+  await page.getByRole('button', { name: 'Correct the visit of 2026-02-23' }).click();
+  await says(page, 'As of 2026-02-23');
+  assert.equal(await field(page, 'trial.external.abduction-90.left.3').inputValue(), '85');
+  assert.equal(await field(page, 'instrument').inputValue(), 'belt-stabilised-dynamometry');
+  assert.equal(await page.locator('#history-summary').textContent(), '4 earlier visits, 2026-01-12 to 2026-04-07');
+  await field(page, 'trial.external.abduction-90.left.3').fill('88');
+  await page.locator('[aria-label="Correct the visit of 2026-04-07"]').click();
+  await says(page, 'As of 2026-04-07');
+  await settled(page);
+  const after = JSON.parse((await download(page, '#save-bundle')).content);
+  const byIdentifier = ({ entry }) => new Map(entry.map(({ resource }) => [resource.identifier[0].value, resource]));
+  const [was, is] = [byIdentifier(before), byIdentifier(after)];
+  assert.deepEqual([...is.keys()].toSorted(), [...was.keys()].toSorted());
+  const changed = [...is.keys()].filter((id) => JSON.stringify(is.get(id)) !== JSON.stringify(was.get(id)));
+  assert.equal(changed.length, 1);
+  assert.match(JSON.stringify(is.get(changed[0])), /"value":88,/);
 });
 
 test('the transaction holds measurements and results, and refers to nothing else', async (t) => {
@@ -275,6 +302,7 @@ describe('wrong input', () => {
     const spoilt = bundle.entry.find(({ resource }) => resource.effectiveDateTime === '2026-02-23' && resource.bodySite);
     delete spoilt.resource.bodySite;
     await page.locator('#file').setInputFiles({ name: 'x.json', mimeType: 'application/json', buffer: Buffer.from(JSON.stringify(bundle)) });
+    await says(page, '5 earlier visits', '#history-summary');
     await field(page, 'date').fill('2026-04-20');
     await page.locator('#visits > li').filter({ hasText: '2026-02-23' }).filter({ hasText: 'Side missing' }).waitFor();
   });
@@ -339,6 +367,17 @@ test('a slow answer never replaces a later one', async (t) => {
   await page.waitForTimeout(600);
   // By hand: (89+63+60)/3 = 70.67, shown with one place.
   await says(page, '70.7 N');
+});
+
+test('a service that is busy is asked again', async (t) => {
+  const page = await open(t, {}, /status of 503/);
+  let busy = true;
+  await page.route(operation, (route) => (busy ? route.fulfill({ status: 503, body: 'busy' }) : route.continue()));
+  await field(page, 'involved-right').check();
+  await field(page, 'range.flexion.right').fill('100');
+  await says(page, 'cannot compute an answer now', '#state');
+  busy = false;
+  await settled(page);
 });
 
 test('a token that the service asks for is sent, and kept nowhere', async (t) => {

@@ -25,7 +25,7 @@ export function show(bundle, places, into) {
   const end = closing > 1 ? findings.splice(closing) : [];
   const [opening, why, ...details] = findings;
   const own = proposal.slice(1).filter((part) => !isIn([...findings, ...end])(part));
-  const picture = chart(chartData(observations));
+  const picture = chart(chartData(observations), into.clientWidth);
   into.replaceChildren(...[opening, why, picture && figure(picture), ...details, ...own, ...end].filter(Boolean));
   return opening?.querySelector('b')?.textContent ?? '';
 }

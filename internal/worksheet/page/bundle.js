@@ -2,7 +2,7 @@
 // for each of its entries, which field it came from, so that a problem that is
 // found in the Bundle can be shown at the field.
 
-import { codes, contractions, movements, painContexts, positions, rotations, shoulders, sides, strengths, supports, systems } from './codes.js';
+import { codes, movements, painContexts, positions, rotations, shoulders, sides, strengths, systems } from './codes.js';
 import { readNumber } from './json.js';
 
 /** trialField names the field of one trial; trials count from 1. */
@@ -149,8 +149,8 @@ class Visit {
     const { unit, contraction, instrument } = this.values;
     const component = [this.coded(codes.armPosition, position)];
     const support = this.values[`support.${position}`];
-    if (support in supports) component.push(this.coded(codes.armSupport, support));
-    if (contraction in contractions) component.push(this.coded(codes.contraction, contraction));
+    if (support) component.push(this.coded(codes.armSupport, support));
+    if (contraction) component.push(this.coded(codes.contraction, contraction));
     const from = {};
     for (let trial = 1; trial <= trials; trial++) {
       const field = trialField(rotation, position, side, trial);

@@ -1,40 +1,47 @@
 // The chart of the answer: the limb symmetry index of each rotation in each
 // position with its interval, against the thresholds of the protocol.
 
-import { codes, positions } from './codes.js';
+import { codes, positionNames } from './codes.js';
 
 const svgNamespace = 'http://www.w3.org/2000/svg';
 
-/** The indices of an answer, and the thresholds that they are held against. */
+/**
+ * chartData takes the indices of an answer, and the thresholds that they are
+ * held against. Of a rotation and position the index that decides comes first;
+ * others of the same visit are left to the table.
+ */
 export function chartData(observations) {
   const thresholds = new Map();
   const rows = [];
   for (const observation of observations) {
     const code = observation.code?.coding?.[0]?.code;
-    if (code === codes.symmetryIndex) rows.push(row(observation));
+    if (code === codes.symmetryIndex) addRow(rows, row(observation));
     if (code === codes.rotationReadiness) collectThresholds(observation, thresholds);
   }
   rows.sort((a, b) => a.rotation.localeCompare(b.rotation) || positionOrder(a) - positionOrder(b));
   return { rows, thresholds: [...thresholds].map(([value, name]) => ({ value, name })) };
 }
 
-const positionOrder = ({ position }) => Object.keys(positions).indexOf(position);
+function addRow(rows, line) {
+  if (!rows.some(({ rotation, position }) => rotation === line.rotation && position === line.position)) rows.push(line);
+}
+
+const positionOrder = ({ position }) => Object.keys(positionNames).indexOf(position);
 
 function row(observation) {
   const value = (code) => component(observation, code)?.valueQuantity?.value;
   const concept = (code) => component(observation, code)?.valueCodeableConcept;
-  const support = concept(codes.armSupport);
+  const position = concept(codes.armPosition)?.coding?.[0]?.code;
   return {
     rotation: concept(codes.rotation)?.coding?.[0]?.code === codes.externalRotation ? 'external' : 'internal',
-    position: concept(codes.armPosition)?.coding?.[0]?.code ?? '',
-    name: concept(codes.armPosition)?.text ?? '',
-    support: support?.text ?? '',
+    position,
+    name: positionNames[position] ?? '',
+    support: concept(codes.armSupport)?.text ?? '',
     index: Number(observation.valueQuantity?.value),
     low: value(codes.intervalLow),
     high: value(codes.intervalHigh),
     previous: value(codes.previousValue),
     baseline: value(codes.baselineValue),
-    day: String(observation.effectiveDateTime ?? '').slice(0, 10),
   };
 }
 
@@ -51,29 +58,39 @@ function collectThresholds(observation, thresholds) {
   }
 }
 
-const size = { width: 640, left: 172, right: 62, top: 40, row: 34, gap: 26, bottom: 54 };
+// sizeFor lays the chart out for a width in pixels, so that its words keep their
+// size in a narrow window.
+function sizeFor(room) {
+  const width = Math.min(640, Math.max(290, room));
+  const narrow = width < 480;
+  return { width, narrow, left: narrow ? 122 : 150, right: narrow ? 50 : 62, top: 40, row: 34, gap: 26, bottom: narrow ? 72 : 54 };
+}
 
-/** chart draws the data as SVG; null if there is nothing to draw. */
-export function chart({ rows, thresholds }) {
+/**
+ * chart draws the data as SVG for a width in pixels; null if there is nothing
+ * to draw.
+ */
+export function chart({ rows, thresholds }, room) {
   if (rows.length === 0) return null;
-  const scale = scaleOf(rows, thresholds);
-  const groups = Object.groupBy ? Object.groupBy(rows, ({ rotation }) => rotation) : groupByRotation(rows);
+  const size = sizeFor(room);
+  const scale = scaleOf(rows, thresholds, size);
+  const groups = groupByRotation(rows);
   const height = size.top + size.bottom + rows.length * size.row + Object.keys(groups).length * size.gap;
   const svg = element('svg', { viewBox: `0 0 ${size.width} ${height}`, role: 'img', class: 'chart', 'aria-labelledby': 'chart-title chart-text' });
   svg.append(
     element('title', { id: 'chart-title' }, 'Limb symmetry index by rotation and position, with interval'),
     element('desc', { id: 'chart-text' }, rows.map(inWords).join(' ')));
-  drawAxis(svg, scale, thresholds, height);
+  drawAxis(svg, scale, thresholds, size.top, height - size.bottom + 4);
   let y = size.top;
   for (const [rotation, group] of Object.entries(groups)) {
     svg.append(element('text', { x: 0, y: y + 17, class: 'chart-group' }, rotation === 'external' ? 'External rotation' : 'Internal rotation'));
     y += size.gap;
     for (const line of group) {
-      drawRow(svg, scale, line, y + size.row / 2);
+      drawRow(svg, scale, line, y + size.row / 2, size.width);
       y += size.row;
     }
   }
-  drawKey(svg, rows, height - 10);
+  drawKey(svg, rows, size, height - size.bottom + 44);
   return svg;
 }
 
@@ -84,30 +101,29 @@ function groupByRotation(rows) {
 }
 
 // scaleOf spans the points and thresholds; an interval may leave the picture.
-function scaleOf(rows, thresholds) {
+function scaleOf(rows, thresholds, size) {
   const points = [...rows.flatMap(({ index, previous, baseline }) => [index, previous, baseline]), ...thresholds.map(({ value }) => value)].filter(Number.isFinite);
   const from = Math.min(40, Math.floor(Math.min(...points) / 10) * 10);
   const to = Math.max(120, Math.ceil(Math.max(...points) / 10) * 10);
   const width = size.width - size.left - size.right;
   const x = (percent) => size.left + ((percent - from) / (to - from)) * width;
-  return { from, to, step: to - from > 120 ? 40 : 20, x };
+  return { from, to, step: to - from > 120 || size.narrow ? 40 : 20, x };
 }
 
-function drawAxis(svg, { from, to, step, x }, thresholds, height) {
-  const bottom = height - size.bottom + 4;
+function drawAxis(svg, { from, to, step, x }, thresholds, top, bottom) {
   for (let percent = Math.ceil(from / step) * step; percent <= to; percent += step) {
     svg.append(
-      element('line', { x1: x(percent), x2: x(percent), y1: size.top, y2: bottom, class: 'chart-grid' }),
+      element('line', { x1: x(percent), x2: x(percent), y1: top, y2: bottom, class: 'chart-grid' }),
       element('text', { x: x(percent), y: bottom + 15, class: 'chart-tick' }, `${percent} %`));
   }
   for (const { value, name } of thresholds) {
     svg.append(
-      element('line', { x1: x(value), x2: x(value), y1: size.top - 8, y2: bottom, class: name === 'even' ? 'chart-even' : 'chart-good' }),
-      element('text', { x: x(value), y: name === 'even' ? size.top - 12 : size.top - 26, class: 'chart-threshold' }, `${name}, ${value} %`));
+      element('line', { x1: x(value), x2: x(value), y1: top - 8, y2: bottom, class: name === 'even' ? 'chart-even' : 'chart-good' }),
+      element('text', { x: x(value), y: name === 'even' ? top - 12 : top - 26, class: 'chart-threshold' }, `${name}, ${value} %`));
   }
 }
 
-function drawRow(svg, scale, line, y) {
+function drawRow(svg, scale, line, y, right) {
   const { x, from, to } = scale;
   svg.append(element('text', { x: 0, y: y + 4, class: 'chart-name' }, line.name));
   const bounded = Number.isFinite(line.low) && Number.isFinite(line.high);
@@ -120,7 +136,7 @@ function drawRow(svg, scale, line, y) {
   if (Number.isFinite(line.baseline)) svg.append(cross(x(line.baseline), y));
   if (Number.isFinite(line.previous)) svg.append(element('circle', { cx: x(line.previous), cy: y, r: 5, class: 'chart-previous' }));
   svg.append(point(line.rotation, x(line.index), y));
-  svg.append(element('text', { x: size.width, y: y + 4, class: 'chart-value' }, `${line.index.toFixed(1)} %`));
+  svg.append(element('text', { x: right, y: y + 4, class: 'chart-value' }, `${line.index.toFixed(1)} %`));
 }
 
 // point is a disc for external and a square for internal rotation.
@@ -131,21 +147,23 @@ function point(rotation, x, y) {
 
 const cross = (x, y) => element('path', { d: `M${x - 4} ${y - 4}l8 8m0 -8l-8 8`, class: 'chart-first' });
 
-function drawKey(svg, rows, y) {
+function drawKey(svg, rows, size, y) {
+  const has = (value) => rows.some((line) => Number.isFinite(line[value]));
   const entries = [
-    [(x) => [point('external', x, y - 4), point('internal', x + 17, y - 4)], 34, 'now'],
-    [(x) => [element('line', { x1: x - 6, x2: x + 16, y1: y - 4, y2: y - 4, class: 'chart-interval' })], 28, 'interval'],
+    { text: 'now', width: 64, draw: (x, y) => [point('external', x, y - 4), point('internal', x + 17, y - 4)], before: 32 },
+    { text: 'interval', width: 92, draw: (x, y) => [element('line', { x1: x - 6, x2: x + 16, y1: y - 4, y2: y - 4, class: 'chart-interval' })], before: 24 },
+    has('previous') && { text: 'previous visit', width: 118, draw: (x, y) => [element('circle', { cx: x, cy: y - 4, r: 5, class: 'chart-previous' })], before: 10 },
+    has('baseline') && { text: 'first visit', width: 90, draw: (x, y) => [cross(x, y - 4)], before: 10 },
   ];
-  if (rows.some(({ previous }) => Number.isFinite(previous))) {
-    entries.push([(x) => [element('circle', { cx: x, cy: y - 4, r: 5, class: 'chart-previous' })], 14, 'previous visit']);
-  }
-  if (rows.some(({ baseline }) => Number.isFinite(baseline))) {
-    entries.push([(x) => [cross(x, y - 4)], 14, 'first visit']);
-  }
-  let x = size.left;
-  for (const [draw, width, text] of entries) {
-    svg.append(...draw(x), element('text', { x: x + width - 4, y, class: 'chart-key' }, text));
-    x += width + 14 + text.length * 7;
+  const start = size.narrow ? 8 : size.left;
+  let x = start;
+  for (const { text, width, draw, before } of entries.filter(Boolean)) {
+    if (x + width > size.width) {
+      x = start;
+      y += 18;
+    }
+    svg.append(...draw(x, y), element('text', { x: x + before, y, class: 'chart-key' }, text));
+    x += width + 12;
   }
 }
 

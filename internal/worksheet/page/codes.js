@@ -59,31 +59,16 @@ export const positions = {
   'abduction-90': 'at 90° of abduction',
 };
 
-export const supports = { supported: 'arm supported', unsupported: 'arm held free' };
-
-export const contractions = { make: 'make test', break: 'break test' };
-
-export const instruments = {
-  'handheld-dynamometry': 'hand-held dynamometer',
-  'belt-stabilised-dynamometry': 'belt-stabilised dynamometer',
-  'isokinetic-dynamometry': 'isokinetic dynamometer',
-};
-
-export const units = {
-  N: 'N',
-  kgf: 'kgf',
-  '[lbf_av]': 'lbf',
-  'N.m': 'N·m',
-  'kgf.m': 'kgf·m',
-  'kgf.cm': 'kgf·cm',
-  '[lbf_av].[in_i]': 'lbf·in',
-  '[lbf_av].[ft_i]': 'lbf·ft',
+export const positionNames = {
+  'arm-at-side': 'arm at the side',
+  'flexion-90': '90° of flexion',
+  'abduction-90': '90° of abduction',
 };
 
 export const movements = { flexion: codes.flexionActive, abduction: codes.abductionActive };
 
 export const painContexts = {
-  'during-resisted-test': 'during the resisted test',
-  'at-rest': 'at rest',
-  'worst-24h': 'worst in the last 24 hours',
+  'during-resisted-test': 'pain during the resisted test',
+  'at-rest': 'pain at rest',
+  'worst-24h': 'worst pain in the last 24 hours',
 };

@@ -93,7 +93,8 @@ export function showProblems(form, problems) {
     field.removeAttribute('aria-invalid');
     if (field.getAttribute('aria-describedby')?.endsWith('-problems')) field.removeAttribute('aria-describedby');
   }
-  for (const problem of problems) if (problem.field) showProblem(form, problem);
+  const notesLast = problems.toSorted((a, b) => Boolean(a.note) - Boolean(b.note));
+  for (const problem of notesLast) if (problem.field) showProblem(form, problem);
 }
 
 function showProblem(form, { field, text, severity, note }) {
@@ -105,8 +106,8 @@ function showProblem(form, { field, text, severity, note }) {
   item.textContent = `${severity === 'error' ? 'Error' : note ? 'Note' : 'Check'} – ${prefix}${text}`;
   list.append(item);
   for (const input of inputsOf(form, field)) {
-    if (!note) input.setAttribute('aria-invalid', 'true');
-    if (input.type !== 'radio') input.setAttribute('aria-describedby', list.id);
+    if (!note && input.type !== 'radio') input.setAttribute('aria-invalid', 'true');
+    input.setAttribute('aria-describedby', list.id);
   }
 }
 

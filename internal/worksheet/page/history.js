@@ -1,6 +1,7 @@
 // The earlier visits of an opened file.
 
 import { dayOf } from './open.js';
+import { isOwn } from './revisit.js';
 
 /** visitsIn lists the days of the carried Observations, oldest first. */
 export function visitsIn(carried) {
@@ -20,11 +21,11 @@ export function without(carried, visit) {
 
 /**
  * showVisits lists the visits with what is wrong in them.
- * @param {function(Object)} leaveOut is called with the visit to leave out
+ * @param {{correct: function, leaveOut: function}} acts are called with a visit
  */
-export function showVisits(carried, problems, today, leaveOut) {
+export function showVisits(carried, problems, today, acts) {
   const visits = visitsIn(carried);
-  const items = visits.map((visit) => visitItem(visit, problems, today, leaveOut));
+  const items = visits.map((visit) => visitItem(visit, problems, today, acts));
   document.getElementById('visits').replaceChildren(...items);
   const history = document.getElementById('history');
   history.hidden = carried.length === 0;
@@ -41,21 +42,27 @@ function summary(carried, visits) {
 
 const kinds = { Condition: 'condition', Procedure: 'operation' };
 
-function visitItem(visit, problems, today, leaveOut) {
+function visitItem(visit, problems, today, acts) {
   const item = document.createElement('li');
   const label = document.createElement('span');
   const count = visit.entries.length;
   label.textContent = `${visit.day}: ${count} ${count === 1 ? 'measurement' : 'measurements'}`;
-  const button = document.createElement('button');
-  button.type = 'button';
-  button.textContent = 'Leave out';
-  button.setAttribute('aria-label', `Leave out the visit ${visit.day}`);
-  button.addEventListener('click', () => leaveOut(visit));
-  item.append(label, button);
+  item.append(label);
+  if (visit.entries.every(({ resource }) => isOwn(resource))) item.append(button('Correct', visit, acts.correct));
+  item.append(button('Leave out', visit, acts.leaveOut));
   const said = problems.filter(({ carried }) => visit.entries.includes(carried));
   if (visit.day === today) said.push({ text: 'The same day as the visit below: what is entered there counts as part of it.' });
   if (said.length > 0) item.append(problemList(said));
   return item;
+}
+
+function button(text, visit, act) {
+  const made = document.createElement('button');
+  made.type = 'button';
+  made.textContent = text;
+  made.setAttribute('aria-label', `${text} the visit of ${visit.day}`);
+  made.addEventListener('click', () => act(visit));
+  return made;
 }
 
 function problemList(problems) {

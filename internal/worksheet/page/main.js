@@ -9,6 +9,7 @@ import { showVisits, without } from './history.js';
 import { parse, write } from './json.js';
 import { read as readFile } from './open.js';
 import { fieldName, inputOf, placed } from './problems.js';
+import { fieldsOf } from './revisit.js';
 import { assess, Refusal, Unreachable } from './service.js';
 
 // How long to wait, in milliseconds.
@@ -77,7 +78,7 @@ function required({ values, assessable }) {
 
 function report(asked, problems) {
   showProblems(form, problems);
-  showVisits(carried, problems, asked.values.date, leaveOut);
+  showVisits(carried, problems, asked.values.date, { correct, leaveOut });
 }
 
 function wait(asked, problems) {
@@ -108,18 +109,24 @@ function failed(asked, error) {
     if (error.status === 401 || error.status === 403) at('access').hidden = false;
     const problems = [...asked.problems, ...placed(error.issues, asked.places)];
     report(asked, problems);
-    outOfDate(refusalText(error), problems);
+    if (error.status < 500) outOfDate(refusalText(error), problems);
+    else later('The service cannot compute an answer now.', problems);
     return;
   }
   report(asked, asked.problems);
   if (!(error instanceof Unreachable)) throw error;
-  outOfDate(`${error.message} What you entered stays here; it is tried again by itself.`, [], button('Try again now', () => schedule(0)));
+  later(error.message, []);
+}
+
+// later says that an answer will be asked for again.
+function later(text, problems) {
+  outOfDate(`${text} What you entered stays here; it is tried again by itself.`, problems, button('Try again now', () => schedule(0)));
   retry = setTimeout(refresh, retryPause);
 }
 
 const refusalText = ({ status }) => {
   if (status === 401 || status === 403) return 'The service asks for a valid access token: enter it under “Access to the service”.';
-  return status >= 500 ? 'The service cannot compute an answer now.' : 'No answer to what is entered now.';
+  return 'No answer to what is entered now.';
 };
 
 // settle shows that the answer belongs to what is in the fields.
@@ -195,6 +202,22 @@ function leaveOut(visit) {
   carried = without(carried, visit);
   at('history-summary').focus();
   change();
+}
+
+// correct takes an earlier visit into the fields. What stands there becomes an
+// earlier visit in turn.
+function correct(visit) {
+  const values = read(form);
+  const here = build(values, carried, names, invented).bundle.entry.slice(carried.length);
+  const others = [...without(carried, visit), ...here.filter(({ resource }) => resource.resourceType === 'Observation')];
+  const told = fieldsOf(visit.entries.map(({ resource }) => resource));
+  const { patient, involved, repaired, 'repair-date': repairDate } = values;
+  for (const field of ['patient', 'involved', 'repair-date']) {
+    if (names.has(field)) told.names[field] = names.of(field);
+  }
+  start({ carried: others, values: { patient, involved, repaired, 'repair-date': repairDate, ...told.values }, names: told.names, invented });
+  unsaved = true;
+  at('date').focus();
 }
 
 // start begins a worksheet anew, with what was kept of a file.
@@ -287,6 +310,8 @@ at('print').addEventListener('click', () => window.print());
 for (const choice of document.querySelectorAll('[data-example]')) {
   choice.addEventListener('click', () => showExample(Number(choice.dataset.example)));
 }
+// The bar repeats the decision only while the answer itself is out of sight.
+new IntersectionObserver(([{ isIntersecting }]) => at('bar').classList.toggle('idle', isIntersecting)).observe(at('answer-heading'));
 window.addEventListener('online', () => schedule(0));
 window.addEventListener('beforeunload', (event) => { if (unsaved) event.preventDefault(); });
 start();

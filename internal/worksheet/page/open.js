@@ -25,6 +25,7 @@ export function read(text) {
   }
   if (opened.carried.length === 0) throw new Error('The Bundle holds no measurements. Expected Observations of a shoulder.');
   opened.values.involved ||= involvedIn(opened.carried);
+  opened.values.patient ??= nameIn(opened.carried);
   return opened;
 }
 
@@ -76,6 +77,12 @@ function involvedIn(carried) {
     .filter(Boolean);
   const [side, other] = new Set(told('Condition').length ? told('Condition') : told('Procedure'));
   return other ? '' : side ?? '';
+}
+
+function nameIn(carried) {
+  const patient = carried.find(({ resource }) => resource.resourceType === 'Patient')?.resource;
+  const [name] = patient?.name ?? [];
+  return name?.text ?? ([...name?.given ?? [], name?.family].filter(Boolean).join(' ') || (patient?.identifier?.[0]?.value ?? ''));
 }
 
 /** dayOf is the day of an Observation, "" if it has none. */

@@ -1,7 +1,7 @@
 // Which field an issue of the service belongs to, and what to say there.
 
 import { trialField } from './bundle.js';
-import { positions, rotations, sides } from './codes.js';
+import { painContexts, positions, rotations, sides } from './codes.js';
 
 const place = /Parameters\.parameter\[\d+\]\.resource(?:\.entry\[(\d+)\](?:\.resource)?(?:\.component\[(\d+)\])?[\w.[\]]*)?/;
 
@@ -23,12 +23,15 @@ const noted = new Set(['single-trial', 'trials-scattered', 'trial-outlier', 'not
  * field, or the earlier entry, that it is about, or with neither.
  */
 export function placed(issues, places) {
-  return issues.filter((issue) => issue.severity !== 'information').map((issue) => ({
-    ...(placeIn(issue.expression?.[0] ?? '', places) ?? aboutParameter(issue)),
-    severity: issue.severity,
-    note: noted.has(issue.details?.coding?.[0]?.code),
-    text: sentence(issue),
-  }));
+  return issues.filter(({ severity }) => severity !== 'information').map((issue) => {
+    const note = noted.has(issue.details?.coding?.[0]?.code);
+    return {
+      ...(placeIn(issue.expression?.[0] ?? '', places) ?? aboutParameter(issue)),
+      severity: issue.severity,
+      note,
+      text: sentence(issue, note),
+    };
+  });
 }
 
 // aboutParameter finds the field of a parameter, which the service names.
@@ -39,10 +42,14 @@ function aboutParameter(issue) {
   return {};
 }
 
-function sentence(issue) {
-  const said = [issue.details?.coding?.[0]?.display, issue.details?.text].filter(Boolean).join(': ') || issue.diagnostics || issue.code;
-  const found = issue.details?.text && issue.diagnostics ? ` (${issue.diagnostics})` : '';
-  return `${said.charAt(0).toUpperCase()}${said.slice(1)}${found}.`;
+// sentence leaves out what is said twice: the kind where the detail begins with
+// it, and the name of the test where a note stands beside it.
+function sentence({ details, diagnostics = '', code }, note) {
+  const [kind, detail] = [details?.coding?.[0]?.display ?? '', details?.text ?? ''];
+  const repeats = detail.toLowerCase().startsWith(kind.toLowerCase());
+  const said = (repeats ? [detail] : [kind, detail]).filter(Boolean).join(': ') || diagnostics || code;
+  const found = note ? diagnostics.split(': ')[1] : diagnostics;
+  return `${said[0].toUpperCase()}${said.slice(1)}${found && found !== said ? ` (${found})` : ''}.`;
 }
 
 /** readable replaces the FHIRPaths in a text by the names of the fields. */
@@ -75,7 +82,7 @@ export function fieldName(field) {
     case 'range':
       return `active ${parts[0]}, ${sides[parts[1]]}`;
     case 'pain':
-      return `pain ${parts[0].replaceAll('-', ' ')}`;
+      return painContexts[parts[0]];
     case 'steady':
       return `arm held steady ${positions[parts[0]]}`;
   }

@@ -1,6 +1,6 @@
 // The one request of this page, to the service that served it.
 
-const address = '/fhir/$assess-shoulder';
+const address = new URL('../fhir/$assess-shoulder', import.meta.url);
 
 /** What the service answers with when it computed nothing. */
 export class Refusal extends Error {
