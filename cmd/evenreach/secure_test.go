@@ -178,18 +178,33 @@ func TestServeIsRefusedWithoutAuthentication(t *testing.T) {
 	}
 }
 
+// freeAddress is an address on which nobody listened a moment ago.
+func freeAddress(t *testing.T) string {
+	t.Helper()
+	l, err := (&net.ListenConfig{}).Listen(t.Context(), "tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer l.Close()
+	return l.Addr().String()
+}
+
 // Without keys nobody could be let in, so no balancer should send anybody.
 func TestNotReadyWithoutKeys(t *testing.T) {
 	down := httptest.NewServer(http.NotFoundHandler())
 	defer down.Close()
-	p := begin(t, "--auth-issuers="+issuerName+"="+down.URL, "--auth-audience="+authtest.Audience, "--drain-delay=0s")
+	admin := freeAddress(t)
+	p := begin(t, "--auth-issuers="+issuerName+"="+down.URL, "--auth-audience="+authtest.Audience, "--admin-address="+admin, "--drain-delay=0s")
+	p.Admin = admin
 	p.waitFor("keys not fetched")
-	p.terminate()
-	for line := range p.lines {
-		if strings.Contains(line, `"msg":"serving"`) {
-			t.Errorf("it serves without keys: %s", line)
-		}
+	if status, _ := p.get("/livez"); status != http.StatusOK {
+		t.Errorf("/livez says %d, want 200: it is no reason to be killed", status)
 	}
+	if status, _ := p.get("/readyz"); status != http.StatusServiceUnavailable {
+		t.Errorf("/readyz says %d without keys, want 503", status)
+	}
+	p.terminate()
+	p.waitFor("stopped")
 	if code := <-p.exit; code != exitOK {
 		t.Errorf("exit code %d, want 0", code)
 	}

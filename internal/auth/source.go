@@ -40,7 +40,9 @@ type source struct {
 }
 
 func newSource(issuer Issuer, client *http.Client, metrics *ops.AuthMetrics, log *slog.Logger, loaded func()) *source {
-	return &source{issuer: issuer, client: client, metrics: metrics, log: log, loaded: loaded, asks: make(chan chan struct{})}
+	direct := *client
+	direct.CheckRedirect = stay
+	return &source{issuer: issuer, client: &direct, metrics: metrics, log: log, loaded: loaded, asks: make(chan chan struct{})}
 }
 
 // run fetches the keys when they are due and when a request asks.
@@ -84,8 +86,11 @@ func (s *source) renew(ctx context.Context) time.Duration {
 	return life.fresh
 }
 
-// fetch asks the issuer for its keys. It follows no redirection: the address
-// is configured, and nobody else names another.
+// stay follows no redirection: the address of keys is configured, and nobody
+// else names another.
+func stay(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
+
+// fetch asks the issuer for its keys.
 func (s *source) fetch(ctx context.Context) ([]jose.JSONWebKey, lifetime, error) {
 	ctx, cancel := context.WithTimeout(ctx, fetchTimeout)
 	defer cancel()

@@ -43,6 +43,8 @@ func TestTokens(t *testing.T) {
 		{"kid of another key", signed(func(t *authtest.Token) { t.KeyID = "rsa" }), UnknownKey, "RFC 8725, 3.1: key and algorithm agree"},
 		{"key of somebody else", signed(func(t *authtest.Token) { t.Algorithm, t.Key, t.KeyID = jose.RS384, authtest.Short(), "rsa" }), Signature, "RFC 7515, 5.2"},
 
+		{"over the limit", claim("padding", strings.Repeat("x", maxToken)), Malformed, "our limit"},
+
 		{"aud among others", claim("aud", []string{"https://other.example", authtest.Audience}), "", "RFC 7519, 4.1.3"},
 		{"another aud", claim("aud", "https://other.example"), Audience, "RFC 7519, 4.1.3"},
 		{"aud with more path", claim("aud", authtest.Audience+"/"), Audience, "RFC 7519, 4.1.3: compared as it is"},
@@ -82,6 +84,16 @@ func TestTokens(t *testing.T) {
 			})
 		})
 	}
+}
+
+func TestEveryClientOfAnIssuer(t *testing.T) {
+	inWorld(t, publish(authtest.KeySet()), func(w *world) {
+		for client, want := range map[any]Reason{"any": "", "": Client, nil: Client} {
+			if got := w.ask(authtest.New(issuerName).With(map[string]any{"client_id": client})); got != want {
+				t.Errorf("client %v without an allow-list: refused for %q, want %q", client, got, want)
+			}
+		}
+	})
 }
 
 func TestAuthorizationHeader(t *testing.T) {

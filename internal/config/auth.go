@@ -114,7 +114,7 @@ func (r *resolver) algorithms(text string) (accepted []jose.SignatureAlgorithm) 
 	return accepted
 }
 
-// keysClient fetches keys. It follows no redirection.
+// keysClient fetches keys.
 func (r *resolver) keysClient(ca string) *http.Client {
 	secure := &tls.Config{MinVersion: tls.VersionTLS12}
 	if ca != "" {
@@ -128,7 +128,6 @@ func (r *resolver) keysClient(ca string) *http.Client {
 			IdleConnTimeout:        time.Minute,
 			MaxResponseHeaderBytes: 64 << 10,
 		},
-		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 	}
 }
 
