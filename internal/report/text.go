@@ -113,27 +113,41 @@ func (t *textWriter) cells(columns []column, cells []string) {
 // wrap breaks a text between words, and a word that is longer than a line
 // anywhere.
 func wrap(text string, width int) (lines []string) {
-	line, used := make([]rune, 0, width), 0
+	line, used := make([]byte, 0, 2*width), 0
 	for word := range strings.FieldsSeq(printable(text)) {
-		letters := []rune(word)
-		if used > 0 && used+1+len(letters) > width {
+		letters := utf8.RuneCountInString(word)
+		if used > 0 && used+1+letters > width {
 			lines, line, used = append(lines, string(line)), line[:0], 0
 		}
 		if used > 0 {
 			line, used = append(line, ' '), used+1
 		}
-		for used+len(letters) > width {
-			lines = append(lines, string(append(line, letters[:width-used]...)))
-			letters, line, used = letters[width-used:], line[:0], 0
+		for used+letters > width {
+			cut := firstLetters(word, width-used)
+			lines = append(lines, string(append(line, word[:cut]...)))
+			word, letters, line, used = word[cut:], letters-(width-used), line[:0], 0
 		}
-		line, used = append(line, letters...), used+len(letters)
+		line, used = append(line, word...), used+letters
 	}
 	return append(lines, string(line))
+}
+
+// firstLetters is the number of bytes of the first n letters.
+func firstLetters(word string, n int) int {
+	at := 0
+	for range n {
+		_, size := utf8.DecodeRuneInString(word[at:])
+		at += size
+	}
+	return at
 }
 
 // printable drops what could steer a terminal: control and format characters,
 // and bytes that are not UTF-8. White space becomes a space.
 func printable(s string) string {
+	if isPlain(s) {
+		return s
+	}
 	return strings.Map(func(r rune) rune {
 		switch {
 		case unicode.IsSpace(r):
@@ -143,4 +157,14 @@ func printable(s string) string {
 		}
 		return r
 	}, s)
+}
+
+// isPlain reports whether a text is of ASCII letters only, as nearly all are.
+func isPlain(s string) bool {
+	for i := range len(s) {
+		if s[i] < ' ' || s[i] > '~' {
+			return false
+		}
+	}
+	return true
 }
