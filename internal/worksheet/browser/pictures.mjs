@@ -13,7 +13,7 @@ mkdirSync(directory, { recursive: true });
 const service = await startService();
 const browser = await launch();
 try {
-  const desk = await openWorksheet(browser, service.url, { width: 1280, height: 1120 });
+  const desk = await openWorksheet(browser, service.url, { width: 1280, height: 1160 });
   await showExample(desk, 5);
   await desk.evaluate(() => scrollTo(0, 0));
   await desk.screenshot({ path: join(directory, 'fifth-visit.png') });
