@@ -1,0 +1,69 @@
+package fhirapi
+
+// operationDefinition is a FHIR OperationDefinition.
+type operationDefinition struct {
+	about
+	Kind         string      `json:"kind"`
+	AffectsState bool        `json:"affectsState"`
+	Code         string      `json:"code"`
+	Comment      string      `json:"comment"`
+	System       bool        `json:"system"`
+	Type         bool        `json:"type"`
+	Instance     bool        `json:"instance"`
+	Parameter    []parameter `json:"parameter"`
+}
+
+type parameter struct {
+	Name          string   `json:"name"`
+	Use           string   `json:"use"`
+	Min           int      `json:"min"`
+	Max           string   `json:"max"`
+	Documentation string   `json:"documentation"`
+	Type          string   `json:"type"`
+	Binding       *binding `json:"binding,omitempty"`
+}
+
+// operationCode names the one operation.
+const operationCode = "assess-shoulder"
+
+// operation is the OperationDefinition of POST [base]/$assess-shoulder.
+func operation() Resource {
+	about := describe("OperationDefinition", operationCode, "Assess a shoulder",
+		"From the measurements of one patient's shoulder over time: symmetry, change, the open step of each rotation, goals and a proposed plan, each traceable to the measurements and to the rule with its source. It supports the decision of a licensed clinician and does not replace it.")
+	about.Name = "AssessShoulder"
+	return resource("OperationDefinition", operationCode, operationDefinition{
+		about: about,
+		Kind:  "operation",
+		Code:  operationCode,
+		Comment: "The body is the Bundle itself, or Parameters with the Bundle and more. Nothing is stored. " +
+			"What of the input was left out, corrected or missing is listed in every answer. A refusal is an OperationOutcome whose expressions are rooted at what was sent.",
+		System: true,
+		Parameter: []parameter{
+			{
+				Name: "bundle", Use: "in", Min: 1, Max: "1", Type: "Bundle",
+				Documentation: "The record of one patient: Observations, and if known Patient, Condition, Procedure, Encounter, and the CarePlan and Goals of an earlier answer. A collection, or what a server sent: a searchset, the answer to a batch, a message.",
+			},
+			{
+				Name: "involvedSide", Use: "in", Max: "1", Type: "code",
+				Documentation: "The side under treatment; without it, that of the Conditions or cuff repairs in the Bundle.",
+				Binding:       &binding{Strength: "required", ValueSet: canonical("ValueSet", "side")},
+			},
+			{
+				Name: "asOf", Use: "in", Max: "1", Type: "dateTime",
+				Documentation: "The time to assess for; without it, that of the latest measurement. A day without a time is its end. The same input for the same time gives the same answer.",
+			},
+			{
+				Name: "output", Use: "in", Max: "1", Type: "code",
+				Documentation: "transaction (the default): a Bundle to post to a FHIR server, where posting it twice stores once. collection: a Bundle to read. check: what of the input was understood, dropped or missing, without results.",
+			},
+			{
+				Name: "protocol", Use: "in", Max: "1", Type: "string",
+				Documentation: "The thresholds to decide by: id, or id|version, of a PlanDefinition that is published here; without it the service's own default.",
+			},
+			{
+				Name: "return", Use: "out", Min: 1, Max: "1", Type: "Resource",
+				Documentation: "A Bundle of type transaction or collection with Observations, Goals, a CarePlan, a DiagnosticReport, a Device and their Provenance; for the output check an OperationOutcome.",
+			},
+		},
+	})
+}

@@ -1,0 +1,206 @@
+package fhirapi
+
+import (
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/plan"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/wording"
+)
+
+// planDefinition is a FHIR PlanDefinition.
+type planDefinition struct {
+	about
+	Kind            *codeableConcept  `json:"type"`
+	Usage           string            `json:"usage"`
+	RelatedArtifact []relatedArtifact `json:"relatedArtifact"`
+	Goal            []planGoal        `json:"goal"`
+	Action          []action          `json:"action"`
+}
+
+type planGoal struct {
+	ID          string            `json:"id"`
+	Category    *codeableConcept  `json:"category"`
+	Description *codeableConcept  `json:"description"`
+	Documents   []relatedArtifact `json:"documentation"`
+	Target      []planTarget      `json:"target"`
+}
+
+type planTarget struct {
+	Measure        *codeableConcept `json:"measure"`
+	DetailQuantity quantity         `json:"detailQuantity"`
+	Due            quantity         `json:"due"`
+}
+
+type action struct {
+	Title               string             `json:"title"`
+	Description         string             `json:"description,omitempty"`
+	Code                []*codeableConcept `json:"code,omitempty"`
+	Documentation       []relatedArtifact  `json:"documentation,omitempty"`
+	GoalID              []string           `json:"goalId,omitempty"`
+	TimingRange         *rangeOf           `json:"timingRange,omitempty"`
+	DefinitionCanonical string             `json:"definitionCanonical,omitempty"`
+	Action              []action           `json:"action,omitempty"`
+}
+
+type rangeOf struct {
+	Low  quantity `json:"low"`
+	High quantity `json:"high"`
+}
+
+// protocolResources are the PlanDefinition of a protocol and its
+// ActivityDefinitions.
+func protocolResources(p *protocol.Protocol) []Resource {
+	about := aboutProtocol(p, "PlanDefinition", p.ID, p.Title,
+		"How the training of the shoulder's rotators proceeds through three arm positions: the criteria with their thresholds and sources, the steps, the exercises and the re-check.")
+	criteria := criterionActions(p)
+	about.Text = narrate(p.Title, append([]string{about.Description}, lines(criteria)...)...)
+	return append(activityDefinitions(p), resource("PlanDefinition", p.ID, planDefinition{
+		about: about,
+		Kind: conceptOf(coding{
+			System:  "http://terminology.hl7.org/CodeSystem/plan-definition-type",
+			Code:    "clinical-protocol",
+			Display: "Clinical Protocol",
+		}),
+		Usage:           "Evenreach applies it by the operation $assess-shoulder, which proposes; a licensed clinician decides.",
+		RelatedArtifact: citations(p),
+		Goal:            planGoals(p),
+		Action: []action{
+			{Title: "Criteria", Description: "Each is held against its threshold in each arm position.", Action: criteria},
+			{Title: "Steps", Description: "The open step of each rotation follows from the criteria.", Action: stepActions()},
+			{Title: "Exercises", Description: "At the open step; the resistance follows irritability.", Action: exerciseActions(p)},
+			recheckAction(p),
+		},
+	}))
+}
+
+// lines are actions in words.
+func lines(actions []action) (all []string) {
+	for _, a := range actions {
+		all = append(all, a.Title+": "+a.Description)
+	}
+	return all
+}
+
+// aboutProtocol begins a resource of a protocol. A clinic's own protocol is not
+// published by us.
+func aboutProtocol(p *protocol.Protocol, typeName, id, title, description string) about {
+	a := describe(typeName, id, title, description)
+	a.Version = p.Version
+	if p.ID != protocol.Default().ID {
+		a.Publisher, a.Date = "", ""
+	}
+	return a
+}
+
+// cite is a source of the protocol.
+func cite(source string) relatedArtifact {
+	return relatedArtifact{Type: "citation", Citation: source}
+}
+
+// criterionActions are the rules with their thresholds in words.
+func criterionActions(p *protocol.Protocol) []action {
+	weeks := words.Threshold(p.Tissue.ResistedAfter) + " after a repair, " + words.Threshold(p.Tissue.ResistedAfterMassive) +
+		" if the tear is " + words.Threshold(p.Tissue.Massive)
+	grade := words.Threshold(p.Symmetry.GoodEnough) + ", or a manual grade of " + p.Grade.GoodEnough.Value.String() + " or more"
+	confirmed := "beyond measurement error, or in " + words.Threshold(p.Symmetry.Confirmations) +
+		" sessions, or with a probability of " + words.Threshold(p.Symmetry.Pooled) + " from all sessions"
+	return []action{
+		criterionAction(readiness.TissueHealed, weeks, p.Tissue.ResistedAfter.Source, p.Tissue.ResistedAfterMassive.Source, p.Tissue.Massive.Source),
+		criterionAction(readiness.PainAcceptable, words.Threshold(p.Pain.Gate), p.Pain.Gate.Source),
+		criterionAction(readiness.RangeOpen, words.Threshold(p.Range.Fraction), p.Range.Fraction.Source),
+		criterionAction(readiness.RangeMinimum, words.Threshold(p.Range.Minimum), p.Range.Minimum.Source),
+		criterionAction(readiness.GoodEnough, grade, p.Symmetry.GoodEnough.Source, p.Grade.GoodEnough.Source),
+		criterionAction(readiness.ArmSteady, "as observed"),
+		criterionAction(readiness.Even, words.Threshold(p.Symmetry.Even), p.Symmetry.Even.Source),
+		criterionAction(readiness.EvenConfirmed, confirmed, p.Symmetry.Confirmations.Source, p.Symmetry.Pooled.Source),
+	}
+}
+
+func criterionAction(r readiness.Rule, threshold string, sources ...string) action {
+	a := action{
+		Title:       wording.Capital(words.Rule(r)),
+		Description: definitions[r.String()] + " Threshold: " + threshold + ".",
+		Code:        []*codeableConcept{conceptOf(ours(r.String()))},
+	}
+	for _, s := range sources {
+		a.Documentation = append(a.Documentation, cite(s))
+	}
+	return a
+}
+
+func stepActions() (all []action) {
+	for _, s := range readiness.Steps {
+		all = append(all, action{
+			Title:       wording.Capital(words.Step(s)),
+			Description: definitions[s.String()],
+			Code:        []*codeableConcept{conceptOf(ours(s.String()))},
+		})
+	}
+	return all
+}
+
+func exerciseActions(p *protocol.Protocol) (all []action) {
+	for _, e := range exercises(p) {
+		all = append(all, action{
+			Title:               e.title,
+			Documentation:       []relatedArtifact{cite(e.dose.Source)},
+			DefinitionCanonical: e.canonical(p),
+		})
+	}
+	return all
+}
+
+func recheckAction(p *protocol.Protocol) action {
+	return action{
+		Title:               "Re-check",
+		Documentation:       []relatedArtifact{cite(p.Recheck.Earliest.Source)},
+		TimingRange:         &rangeOf{amount(p.Recheck.Earliest), amount(p.Recheck.Latest)},
+		DefinitionCanonical: canonical("ActivityDefinition", p.ID+recheckSuffix) + "|" + p.Version,
+	}
+}
+
+// planGoals are the aims with their targets and due times.
+func planGoals(p *protocol.Protocol) []planGoal {
+	index := conceptOf(ours(fhir.CodeLimbSymmetryIndex))
+	pain := conceptOf(coding{fhir.SystemLOINC, fhir.LOINCPainVerbalRating, "Pain severity - 0-10 verbal numeric rating [Score] - Reported"})
+	flexion := conceptOf(coding{fhir.SystemLOINC, fhir.LOINCFlexionActive, "Shoulder Flexion Active Range of Motion Quantitative"})
+	abduction := conceptOf(coding{fhir.SystemLOINC, fhir.LOINCAbductionActive, "Shoulder Abduction Active Range of Motion Quantitative"})
+	near, due := amount(p.Goal.Near), amount(p.Goal.Due)
+	goodEnough, even := limit(p.Symmetry.GoodEnough), limit(p.Symmetry.Even)
+	return []planGoal{
+		goal(plan.AimPain, p.Pain.Gate.Source, planTarget{pain, limit(p.Pain.Gate), near}),
+		goal(plan.AimRange, p.Range.Fraction.Source,
+			planTarget{flexion, opening(p.Range, p.Range.FullFlexion), near},
+			planTarget{abduction, opening(p.Range, p.Range.FullAbduction), near}),
+		goal(plan.AimGoodEnough, p.Symmetry.GoodEnough.Source, planTarget{index, goodEnough, near}),
+		goal(plan.AimEven, p.Symmetry.Even.Source, planTarget{index, even, near}),
+		goal(plan.AimEvenAll, p.Symmetry.Even.Source, planTarget{index, even, due}),
+	}
+}
+
+func goal(aim plan.Aim, source string, targets ...planTarget) planGoal {
+	return planGoal{
+		ID:          aim.String(),
+		Category:    conceptOf(coding{fhir.SystemGoalCategory, "physiotherapy", "Physiotherapy"}),
+		Description: &codeableConcept{Coding: []coding{ours(aim.String())}, Text: definitions[aim.String()]},
+		Documents:   []relatedArtifact{cite(source)},
+		Target:      targets,
+	}
+}
+
+// opening is the active range in degrees that opens an elevated position.
+func opening(r protocol.Range, full protocol.Setting) quantity {
+	degrees, _ := full.Value.Mul(r.Fraction.Value).Quo(exact.Int(100))
+	if r.Minimum.Value.Cmp(degrees) > 0 {
+		degrees = r.Minimum.Value
+	}
+	return amountOf(degrees, full.Unit)
+}
+
+func limit(t protocol.Threshold) quantity { return amountOf(t.Value, t.Unit) }
+func amount(s protocol.Setting) quantity  { return amountOf(s.Value, s.Unit) }
+func amountOf(n exact.Number, ucum string) quantity {
+	return quantity{Value: &n, Unit: words.Unit(ucum), System: fhir.SystemUCUM, Code: ucum}
+}

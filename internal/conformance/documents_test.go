@@ -1,0 +1,104 @@
+package conformance
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	fhirapi "evenreach.example/api/fhir"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/record"
+	"evenreach.example/internal/service"
+	"evenreach.example/internal/wording"
+)
+
+// document is one resource in FHIR JSON, with a name to tell it by.
+type document struct {
+	name string
+	body []byte
+}
+
+// published are all artefacts that a service serves.
+func published() (all []document) {
+	server := fhirapi.Server{Version: "1.2.3", Base: "https://evenreach.hospital.example/fhir", Security: []string{"SMART-on-FHIR"}}
+	library := fhirapi.New([]*protocol.Protocol{protocol.Default()})
+	for _, r := range append(library.Resources(), library.CapabilityStatement(server)) {
+		all = append(all, document{r.Type + "-" + r.ID, r.JSON})
+	}
+	return all
+}
+
+// definitions are the artefacts that others are checked against, and bundles
+// all that may hold Observations: the published examples, the answers, and what
+// is measured.
+func definitions() []document {
+	return slices.DeleteFunc(published(), isBundle)
+}
+
+func bundles(t *testing.T) []document {
+	t.Helper()
+	examples := slices.DeleteFunc(published(), func(d document) bool { return !isBundle(d) })
+	return append(append(examples, answers(t)...), measured(t))
+}
+
+func isBundle(d document) bool { return strings.HasPrefix(d.name, "Bundle-") }
+
+// outputs are the kinds of answer.
+var outputs = []record.Output{record.Transaction, record.Collection, record.Check}
+
+// answers are the answers to every scenario in every kind of output.
+func answers(t *testing.T) (all []document) {
+	t.Helper()
+	for _, output := range outputs {
+		all = append(all, answersAs(t, output)...)
+	}
+	return all
+}
+
+func answersAs(t *testing.T, output record.Output) (all []document) {
+	t.Helper()
+	for _, file := range scenarios(t) {
+		body, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		name := filepath.Base(filepath.Dir(file)) + "." + output.String()
+		all = append(all, document{name, answer(t, name, body, output)})
+	}
+	return all
+}
+
+// scenarios are the request files of all scenarios.
+func scenarios(t *testing.T) []string {
+	t.Helper()
+	files, err := filepath.Glob("../../testdata/scenarios/*/input.json")
+	if err != nil || len(files) == 0 {
+		t.Fatalf("no scenarios found: %v", err)
+	}
+	return files
+}
+
+func answer(t *testing.T, name string, body []byte, output record.Output) []byte {
+	t.Helper()
+	pipeline := service.Pipeline{
+		Protocols: service.Protocols{protocol.Default()},
+		Words:     wording.For("en"),
+		Version:   "1.2.3",
+		Now:       func() time.Time { return time.Date(2027, 1, 1, 0, 0, 0, 0, time.UTC) },
+	}
+	request, err := service.Decode(body)
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	request.Output = output
+	answered, err := pipeline.Run(context.Background(), request)
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	return fhir.Encode(answered.Resource())
+}

@@ -1,0 +1,72 @@
+// A receiving R4 record in memory: Medplum's router on 127.0.0.1. Medplum's
+// repository in memory neither checks what it stores nor undoes a transaction
+// that fails half way, so each body is validated first and refused with 422.
+import { createServer } from 'node:http';
+import './websocket.mjs';
+import { getStatus, serverError } from '@medplum/core';
+import { FhirRouter, MemoryRepository } from '@medplum/fhir-router';
+import { indexMedplum } from './medplum.mjs';
+import { makeValidator } from './validator.mjs';
+
+const LIMIT = 16 << 20;
+const router = new FhirRouter();
+let validate;
+
+// startRecord starts a record and returns its base address and how to stop it.
+export async function startRecord() {
+  if (!validate) {
+    indexMedplum({ search: true });
+    validate = makeValidator();
+  }
+  const repository = new MemoryRepository();
+  const server = createServer(async (req, res) => {
+    const send = (status, body) => {
+      res.writeHead(status, { 'Content-Type': 'application/fhir+json' });
+      res.end(JSON.stringify(body));
+    };
+    try {
+      const body = await bodyOf(req);
+      const faults = body ? validate(body).filter(i => i.severity === 'error') : [];
+      if (faults.length) return send(422, refusal(faults));
+      const [outcome, resource] = await router.handleRequest(requestOf(req, body), repository);
+      send(getStatus(outcome), resource ?? outcome);
+    } catch (e) {
+      const outcome = e.outcome ?? serverError(e);
+      send(getStatus(outcome), outcome);
+    }
+  });
+  await new Promise((resolve, reject) => server.once('error', reject).listen(0, '127.0.0.1', resolve));
+  return {
+    base: `http://127.0.0.1:${server.address().port}`,
+    close: () => new Promise(resolve => { server.closeAllConnections(); server.close(resolve); }),
+  };
+}
+
+async function bodyOf(req) {
+  const chunks = [];
+  let size = 0;
+  for await (const chunk of req) {
+    size += chunk.length;
+    if (size > LIMIT) throw new Error('body over the limit');
+    chunks.push(chunk);
+  }
+  return size ? JSON.parse(Buffer.concat(chunks).toString('utf8')) : undefined;
+}
+
+function requestOf(req, body) {
+  const url = new URL(req.url, 'http://record.invalid'), query = {};
+  for (const name of url.searchParams.keys()) {
+    const values = url.searchParams.getAll(name);
+    query[name] = values.length > 1 ? values : values[0];
+  }
+  // Not config.transactions: with it the router takes at most 8 entries with a
+  // condition at once, a limit of its own that FHIR does not have.
+  return { method: req.method, url: url.pathname + url.search, pathname: '', params: {}, query, body, headers: req.headers, config: {} };
+}
+
+function refusal(faults) {
+  return {
+    resourceType: 'OperationOutcome',
+    issue: faults.map(({ engine, message, path }) => ({ severity: 'error', code: 'invalid', details: { text: `${engine}: ${message}` }, expression: [path] })),
+  };
+}
