@@ -1,0 +1,173 @@
+// Package monitoring_test holds the alerts and the dashboard against the
+// metrics that the service has. What the alerts do is tested by promtool:
+// check.sh.
+package monitoring_test
+
+import (
+	"encoding/json"
+	"os"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"sigs.k8s.io/yaml"
+)
+
+// prometheusRule is the operator's resource, as far as it is used.
+//
+// Source: monitoring.coreos.com/v1, and the rule files of Prometheus, from
+// memory.
+type prometheusRule struct {
+	APIVersion string `json:"apiVersion"`
+	Kind       string `json:"kind"`
+	Metadata   struct {
+		Name   string            `json:"name"`
+		Labels map[string]string `json:"labels"`
+	} `json:"metadata"`
+	Spec struct {
+		Groups []struct {
+			Name  string  `json:"name"`
+			Rules []alert `json:"rules"`
+		} `json:"groups"`
+	} `json:"spec"`
+}
+
+type alert struct {
+	Alert       string            `json:"alert"`
+	Expr        string            `json:"expr"`
+	For         string            `json:"for"`
+	Labels      map[string]string `json:"labels"`
+	Annotations map[string]string `json:"annotations"`
+}
+
+func alerts(t *testing.T) (all []alert) {
+	t.Helper()
+	var rule prometheusRule
+	if err := yaml.UnmarshalStrict(read(t, "prometheusrule.yaml"), &rule); err != nil {
+		t.Fatal(err)
+	}
+	for _, group := range rule.Spec.Groups {
+		all = append(all, group.Rules...)
+	}
+	if rule.Kind != "PrometheusRule" || len(all) == 0 {
+		t.Fatalf("%s with %d alerts, want a PrometheusRule with some", rule.Kind, len(all))
+	}
+	return all
+}
+
+func read(t *testing.T, name string) []byte {
+	t.Helper()
+	content, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return content
+}
+
+func TestAlertsAskForMetricsThatExist(t *testing.T) {
+	metrics := live(t)
+	for _, a := range alerts(t) {
+		for _, problem := range check(a.Expr, metrics) {
+			t.Errorf("%s: %s", a.Alert, problem)
+		}
+	}
+}
+
+// Two ways to page, so that a router can tell them apart; a page says what to
+// do.
+func TestAlertsAreComplete(t *testing.T) {
+	const runbook = "https://evenreach.example/deploy/monitoring/runbook.md#"
+	for _, a := range alerts(t) {
+		if s := a.Labels["severity"]; s != "critical" && s != "warning" {
+			t.Errorf("%s: severity %q, want critical or warning", a.Alert, s)
+		}
+		if a.Annotations["summary"] == "" {
+			t.Errorf("%s: no summary", a.Alert)
+		}
+		if got, want := a.Annotations["runbook_url"], runbook+strings.ToLower(a.Alert); got != want {
+			t.Errorf("%s: runbook_url %q, want %q", a.Alert, got, want)
+		}
+	}
+}
+
+// section is a section of the runbook: the name of its alert, and its text.
+var section = regexp.MustCompile(`(?m)^## (\w+)\n\n(Meaning: [^#]+1\. [^#]+)`)
+
+func TestRunbookHasAPageForEachAlert(t *testing.T) {
+	var pages, names []string
+	for _, s := range section.FindAllStringSubmatch(string(read(t, "runbook.md")), -1) {
+		pages = append(pages, s[1])
+	}
+	for _, a := range alerts(t) {
+		names = append(names, a.Alert)
+	}
+	if !slices.Equal(pages, names) {
+		t.Errorf("pages with a meaning and a first step:\n%q, want those of the alerts in their order:\n%q", pages, names)
+	}
+}
+
+// ruleTests is a file of tests for promtool.
+type ruleTests struct {
+	Tests []struct {
+		Cases []struct {
+			Alert string `json:"alertname"`
+			Fires []any  `json:"exp_alerts"`
+		} `json:"alert_rule_test"`
+	} `json:"tests"`
+}
+
+func TestEachAlertIsShownToFireAndToStayQuiet(t *testing.T) {
+	var file ruleTests
+	if err := yaml.Unmarshal(read(t, "alerts_test.yaml"), &file); err != nil {
+		t.Fatal(err)
+	}
+	fires, quiet := map[string]bool{}, map[string]bool{}
+	for _, test := range file.Tests {
+		for _, c := range test.Cases {
+			if len(c.Fires) > 0 {
+				fires[c.Alert] = true
+			} else {
+				quiet[c.Alert] = true
+			}
+		}
+	}
+	for _, a := range alerts(t) {
+		if !fires[a.Alert] || !quiet[a.Alert] {
+			t.Errorf("%s: shown to fire: %v, to stay quiet: %v, want both", a.Alert, fires[a.Alert], quiet[a.Alert])
+		}
+	}
+}
+
+func TestDashboardAsksForMetricsThatExist(t *testing.T) {
+	var dashboard struct {
+		UID    string `json:"uid"`
+		Panels []struct {
+			Title       string `json:"title"`
+			Description string `json:"description"`
+			Datasource  struct {
+				UID string `json:"uid"`
+			} `json:"datasource"`
+			Targets []struct {
+				Expr string `json:"expr"`
+			} `json:"targets"`
+		} `json:"panels"`
+	}
+	if err := json.Unmarshal(read(t, "dashboard.json"), &dashboard); err != nil {
+		t.Fatal(err)
+	}
+	if dashboard.UID != "evenreach" || len(dashboard.Panels) == 0 {
+		t.Fatalf("uid %q with %d panels, want evenreach with some", dashboard.UID, len(dashboard.Panels))
+	}
+	metrics := live(t)
+	for _, p := range dashboard.Panels {
+		if p.Title == "" || p.Description == "" || p.Datasource.UID != "${datasource}" || len(p.Targets) == 0 {
+			t.Errorf("%q: want title, description, the site's data source and a query", p.Title)
+		}
+		for _, target := range p.Targets {
+			for _, problem := range check(target.Expr, metrics) {
+				t.Errorf("%s: %s: %s", p.Title, target.Expr, problem)
+			}
+		}
+	}
+}

@@ -1,0 +1,87 @@
+package monitoring_test
+
+import (
+	"context"
+	"io"
+	"net/http"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"evenreach.example/internal/auth"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/ops"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/service"
+)
+
+// labels are the label names of a metric, each with the values that it has.
+type labels map[string][]string
+
+// live is every metric of a service that has seen every kind of problem, by the
+// names that a query uses, with those that Prometheus itself adds.
+func live(t *testing.T) map[string]labels {
+	t.Helper()
+	registry := prometheus.NewRegistry()
+	log := ops.NewLogger(io.Discard, 0)
+	watch := ops.NewWatch(ops.NewMetrics(registry, "1.0.0", []*protocol.Protocol{protocol.Default()}), log)
+	metrics := ops.NewAuthMetrics(registry)
+	auth.New(auth.Config{
+		Issuers: []auth.Issuer{{Name: "https://id.example", Keys: "https://id.example/keys"}},
+		HTTP:    http.DefaultClient,
+	}, metrics, log)
+	metrics.Fetched("https://id.example", true, time.Unix(1, 0))
+	ops.TellExpiry(registry, func() time.Time { return time.Unix(1, 0) })
+	service.New(nil, watch, auth.Anyone{}, 1).GRPC(ops.NewHealth().GRPC())
+	meetEveryProblem(watch)
+
+	found := map[string]labels{"up": {"job": {"evenreach"}, "instance": nil}}
+	families, err := registry.Gather()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, family := range families {
+		name := family.GetName()
+		for _, metric := range family.GetMetric() {
+			names := []string{name}
+			if metric.GetHistogram() != nil {
+				names = []string{name + "_bucket", name + "_count", name + "_sum"}
+			}
+			for _, name := range names {
+				if found[name] == nil {
+					found[name] = labels{"job": {"evenreach"}, "instance": nil}
+				}
+				for _, pair := range metric.GetLabel() {
+					found[name][pair.GetName()] = append(found[name][pair.GetName()], pair.GetValue())
+				}
+			}
+		}
+	}
+	return found
+}
+
+// meetEveryProblem answers a request of every kind of problem and severity.
+func meetEveryProblem(watch *ops.Watch) {
+	severities := []fault.Severity{fault.Information, fault.Warning, fault.Error, fault.Fatal}
+	for _, kind := range fault.Kinds() {
+		for _, severity := range severities {
+			_, call := watch.Begin(context.Background(), ops.HTTP, "id", "route")
+			call.Refused(&fault.Errors{Issues: []fault.Issue{{Kind: kind, Severity: severity}, {Kind: kind, Severity: fault.Error}}})
+			watch.EndHTTP(call, http.MethodPost, http.StatusBadRequest)
+		}
+	}
+}
+
+func TestLiveMetricsAreThose(t *testing.T) {
+	found := live(t)
+	for _, want := range []string{"evenreach_refusals_total", "evenreach_http_request_duration_seconds_bucket", "process_cpu_seconds_total"} {
+		if found[want] == nil {
+			t.Errorf("no %s, so that this test would refuse every query", want)
+		}
+	}
+	if codes := found["evenreach_refusals_total"]["code"]; !slices.Contains(codes, "no-involved-side") {
+		t.Errorf("codes of refusals are %q, want those of every kind", codes)
+	}
+}
