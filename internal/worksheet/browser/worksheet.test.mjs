@@ -200,6 +200,10 @@ test('an earlier visit can be corrected, and keeps its identifiers', async (t) =
   const changed = [...is.keys()].filter((id) => JSON.stringify(is.get(id)) !== JSON.stringify(was.get(id)));
   assert.equal(changed.length, 1);
   assert.match(JSON.stringify(is.get(changed[0])), /"value":88,/);
+  assert.equal(is.get(changed[0]).status, 'corrected');
+  const stored = JSON.parse((await download(page, '#save-transaction')).content);
+  const correction = stored.entry.find(({ resource }) => resource.identifier?.[0].value === changed[0]);
+  assert.equal(correction.request.method, 'PUT', 'a correction replaces what is stored');
 });
 
 test('the transaction holds measurements and results, and refers to nothing else', async (t) => {
@@ -212,8 +216,12 @@ test('the transaction holds measurements and results, and refers to nothing else
   assert.equal(bundle.entry.every(({ request, fullUrl }) => request && fullUrl.startsWith('urn:uuid:')), true);
   const addresses = new Set(bundle.entry.map(({ fullUrl }) => fullUrl));
   assert.equal(addresses.size, bundle.entry.length);
-  const measured = bundle.entry.filter(({ request }) => request.method === 'PUT');
-  assert.equal(measured.filter(({ resource }) => resource.resourceType === 'Observation').length > 60, true);
+  const day = (method) => new Set(bundle.entry
+    .filter(({ request, resource }) => request.method === method && resource.identifier?.[0].system.endsWith('/sid/worksheet'))
+    .map(({ resource }) => resource.effectiveDateTime).filter(Boolean));
+  assert.deepEqual([...day('PUT')], ['2026-04-07'], 'what is in the fields is updated');
+  assert.deepEqual([...day('POST')], ['2026-01-12', '2026-02-02', '2026-02-23', '2026-03-16'], 'what is earlier is created once');
+  assert.equal(bundle.entry.every(({ request }) => request.method === 'PUT' || request.ifNoneExist), true, 'nothing is stored twice');
   const literals = content.match(/"reference":"[^"]+"/g).map((match) => match.slice(13, -1));
   assert.deepEqual(literals.filter((reference) => !addresses.has(reference) && !reference.startsWith('#')), []);
   assert.doesNotMatch(content, /"value":"urn:uuid:/, 'no logical reference to what goes along');

@@ -3,7 +3,7 @@
 // found in the Bundle can be shown at the field.
 
 import { codes, movements, painContexts, positions, rotations, shoulders, sides, strengths, systems } from './codes.js';
-import { readNumber } from './json.js';
+import { readNumber, write } from './json.js';
 
 /** trialField names the field of one trial; trials count from 1. */
 export const trialField = (rotation, position, side, trial) => `trial.${rotation}.${position}.${side}.${trial}`;
@@ -14,6 +14,7 @@ export const trials = 3;
 /** names gives the resources of one visit identifiers that last while it is worked on. */
 export class Names {
   #known = new Map();
+  #originals = new Map();
 
   /** of is the identifier of what a field tells. */
   of(field) {
@@ -24,6 +25,17 @@ export class Names {
   /** keep gives what a field tells the identifier that it had in a file. */
   keep(field, uuid) {
     this.#known.set(field, uuid);
+  }
+
+  /** keepOriginal remembers a resource that is being corrected. */
+  keepOriginal(field, resource) {
+    this.keep(field, resource.identifier[0].value);
+    this.#originals.set(field, resource);
+  }
+
+  /** original is the resource that a field corrects, if any. */
+  original(field) {
+    return this.#originals.get(field);
   }
 
   /** has reports whether what a field tells has an identifier. */
@@ -83,15 +95,15 @@ class Visit {
   /** add adds a resource that a field tells, and where its components came from. */
   add(field, resource, components = {}) {
     const uuid = this.names.of(field);
-    this.entries.push({
-      fullUrl: `urn:uuid:${uuid}`,
-      resource: {
-        resourceType: resource.resourceType,
-        meta: this.invented ? { tag: [{ system: systems.reason, code: 'HTEST', display: 'test health data' }] } : undefined,
-        identifier: [{ system: systems.worksheet, value: uuid }],
-        ...resource,
-      },
-    });
+    const made = {
+      resourceType: resource.resourceType,
+      meta: this.invented ? { tag: [{ system: systems.reason, code: 'HTEST', display: 'test health data' }] } : undefined,
+      identifier: [{ system: systems.worksheet, value: uuid }],
+      ...resource,
+    };
+    const original = this.names.original(field);
+    if (original && (original.status === 'corrected' || write(original) !== write(made))) made.status = 'corrected';
+    this.entries.push({ fullUrl: `urn:uuid:${uuid}`, resource: made });
     this.places.push({ field, components });
   }
 

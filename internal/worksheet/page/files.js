@@ -18,26 +18,29 @@ export const fileName = (kind, day) => `re-check-${kind}-${day || 'undated'}.jso
 /**
  * transaction joins the measurements that were entered here with the answer's
  * transaction, so that a record stores both at once. A measurement is stored
- * under its identifier: sent again it is updated, not doubled. What an opened
- * file took from a record has its address there and is not sent again.
+ * under its identifier and never twice: what is in the fields, or was
+ * corrected, is updated; what an earlier visit told is created unless it is
+ * there. What an opened file took from a record is there and not sent again.
  */
-export function transaction(bundle, answer) {
-  const own = bundle.entry.filter(({ resource }) => worksheetIdentifier(resource));
+export function transaction(bundle, places, answer) {
+  const own = bundle.entry.map((entry, i) => ({ ...entry, earlier: Boolean(places[i].carried) })).filter(({ resource }) => identifierOf(resource));
   const sent = new Set(own.map(({ fullUrl }) => fullUrl));
   const entry = [
-    ...own.map(({ fullUrl, resource }) => ({ fullUrl, resource, request: update(resource) })),
+    ...own.map(({ fullUrl, resource, earlier }) => ({ fullUrl, resource, request: request(resource, earlier) })),
     ...answer.entry.map((result) => literal(result, sent)),
   ];
   return { ...answer, entry };
 }
 
-const worksheetIdentifier = (resource) =>
+const identifierOf = (resource) =>
   [resource.identifier ?? []].flat().find(({ system }) => system === systems.worksheet)?.value;
 
-const update = (resource) => ({
-  method: 'PUT',
-  url: `${resource.resourceType}?identifier=${encodeURIComponent(`${systems.worksheet}|${worksheetIdentifier(resource)}`)}`,
-});
+function request(resource, earlier) {
+  const type = resource.resourceType;
+  const query = `identifier=${encodeURIComponent(`${systems.worksheet}|${identifierOf(resource)}`)}`;
+  if (earlier && resource.status !== 'corrected') return { method: 'POST', url: type, ifNoneExist: query };
+  return { method: 'PUT', url: `${type}?${query}` };
+}
 
 // literal makes of a logical reference to an entry that goes along a literal
 // one, which the record resolves when it stores both.

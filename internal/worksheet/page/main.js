@@ -212,10 +212,13 @@ function correct(visit) {
   const others = [...without(carried, visit), ...here.filter(({ resource }) => resource.resourceType === 'Observation')];
   const told = fieldsOf(visit.entries.map(({ resource }) => resource));
   const { patient, involved, repaired, 'repair-date': repairDate } = values;
+  const kept = {};
   for (const field of ['patient', 'involved', 'repair-date']) {
-    if (names.has(field)) told.names[field] = names.of(field);
+    if (names.has(field)) kept[field] = names.of(field);
   }
-  start({ carried: others, values: { patient, involved, repaired, 'repair-date': repairDate, ...told.values }, names: told.names, invented });
+  start({
+    carried: others, values: { patient, involved, repaired, 'repair-date': repairDate, ...told.values }, names: kept, originals: told.originals, invented,
+  });
   unsaved = true;
   at('date').focus();
 }
@@ -228,6 +231,7 @@ function start(kept = { carried: [], values: {}, names: {}, invented: false }) {
   carried = kept.carried;
   names = new Names();
   for (const [field, uuid] of Object.entries(kept.names)) names.keep(field, uuid);
+  for (const [field, resource] of Object.entries(kept.originals ?? {})) names.keepOriginal(field, resource);
   invented = kept.invented;
   current = null;
   fill(form, { date: today(), ...kept.values });
@@ -260,10 +264,10 @@ function openText(text) {
 const mayDiscard = () => !unsaved || window.confirm('What was entered here and not downloaded will be lost. Go on?');
 
 async function saveTransaction() {
-  const { bundle, values } = current;
+  const { bundle, places, values } = current;
   try {
     const text = await assess(write(parameters(bundle, values, 'transaction')), at('token').value);
-    save(transaction(bundle, parse(text)), fileName('transaction', values.date));
+    save(transaction(bundle, places, parse(text)), fileName('transaction', values.date));
     unsaved = false;
   } catch (error) {
     failed(current, error);

@@ -5,23 +5,18 @@ import { sideOf, trialField } from './bundle.js';
 import { codes, movements, strengths, systems } from './codes.js';
 
 /** isOwn reports whether the worksheet wrote a resource. */
-export const isOwn = (resource) => Boolean(uuidOf(resource));
+export const isOwn = (resource) => [resource.identifier ?? []].flat().some(({ system }) => system === systems.worksheet);
 
-const uuidOf = (resource) => [resource.identifier ?? []].flat().find(({ system }) => system === systems.worksheet)?.value;
-
-/**
- * fieldsOf gives the fields that made Observations, and the identifiers that
- * each of them had.
- */
+/** fieldsOf gives the fields that made Observations, and which made which. */
 export function fieldsOf(observations) {
   const values = {};
-  const names = {};
+  const originals = {};
   for (const observation of observations) {
     const field = tell(observation, values);
-    if (field) names[field] = uuidOf(observation);
+    if (field) originals[field] = observation;
     values.date = observation.effectiveDateTime ?? '';
   }
-  return { values, names };
+  return { values, originals };
 }
 
 // tell puts what an Observation says into its fields and names the first.
