@@ -2,6 +2,7 @@ package fhirapi
 
 import (
 	_ "embed"
+	"slices"
 	"strings"
 	"sync"
 
@@ -156,6 +157,6 @@ func overlay(e, change element) element {
 		e.Binding = change.Binding
 	}
 	e.PatternCodeableConcept, e.PatternQuantity = change.PatternCodeableConcept, change.PatternQuantity
-	e.Constraint = append(e.Constraint[:len(e.Constraint):len(e.Constraint)], change.Constraint...)
+	e.Constraint = append(slices.Clip(e.Constraint), change.Constraint...)
 	return e
 }

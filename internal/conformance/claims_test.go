@@ -5,9 +5,25 @@ package conformance
 import (
 	"bytes"
 	"encoding/json"
+	"slices"
 	"strings"
 	"testing"
 )
+
+// definitions are the artefacts that others are checked against, and bundles
+// all that may hold Observations: the published examples, the answers, and what
+// is measured.
+func definitions() []document {
+	return slices.DeleteFunc(published(), isBundle)
+}
+
+func bundles(t *testing.T) []document {
+	t.Helper()
+	examples := slices.DeleteFunc(published(), func(d document) bool { return !isBundle(d) })
+	return append(append(examples, answers(t)...), measured(t))
+}
+
+func isBundle(d document) bool { return strings.HasPrefix(d.name, "Bundle-") }
 
 // claims are the profiles that an Observation with a code of ours, or of
 // another system, is said to meet: by the code that a profile asks for.

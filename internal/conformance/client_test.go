@@ -35,11 +35,12 @@ func TestForeignClient(t *testing.T) {
 // served runs the program and returns the base address of its FHIR.
 func served(t *testing.T) string {
 	t.Helper()
+	ctx, cancel := context.WithTimeout(context.Background(), 5*time.Minute)
 	program := filepath.Join(t.TempDir(), "evenreach")
-	if out, err := exec.Command("go", "build", "-o", program, "../../cmd/evenreach").CombinedOutput(); err != nil {
+	if out, err := exec.CommandContext(ctx, "go", "build", "-o", program, "../../cmd/evenreach").CombinedOutput(); err != nil {
+		cancel()
 		t.Fatalf("go build: %v\n%s", err, out)
 	}
-	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	command := exec.CommandContext(ctx, program, "serve", "--insecure-no-auth", "--drain-delay=0s",
 		"--http-address=127.0.0.1:0", "--grpc-address=127.0.0.1:0", "--admin-address=127.0.0.1:0")
 	command.Cancel = func() error { return command.Process.Signal(syscall.SIGTERM) }

@@ -4,8 +4,6 @@ import (
 	"context"
 	"os"
 	"path/filepath"
-	"slices"
-	"strings"
 	"testing"
 	"time"
 
@@ -32,21 +30,6 @@ func published() (all []document) {
 	}
 	return all
 }
-
-// definitions are the artefacts that others are checked against, and bundles
-// all that may hold Observations: the published examples, the answers, and what
-// is measured.
-func definitions() []document {
-	return slices.DeleteFunc(published(), isBundle)
-}
-
-func bundles(t *testing.T) []document {
-	t.Helper()
-	examples := slices.DeleteFunc(published(), func(d document) bool { return !isBundle(d) })
-	return append(append(examples, answers(t)...), measured(t))
-}
-
-func isBundle(d document) bool { return strings.HasPrefix(d.name, "Bundle-") }
 
 // outputs are the kinds of answer.
 var outputs = []record.Output{record.Transaction, record.Collection, record.Check}
