@@ -241,6 +241,10 @@ func TestIssuerThatLies(t *testing.T) {
 			_, _ = w.Write(authtest.KeySet())
 		}},
 		{"redirection", func(w http.ResponseWriter, r *http.Request) {
+			if r.URL.Host == "elsewhere.example" {
+				publish(authtest.KeySet())(w, r)
+				return
+			}
 			http.Redirect(w, r, "https://elsewhere.example/keys", http.StatusFound)
 		}},
 		{"page", publish([]byte("<html>sign in</html>"))},
