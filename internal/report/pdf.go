@@ -10,61 +10,77 @@ import (
 	"evenreach.example/internal/wording"
 )
 
-// sheet is the pages of a printed report: the two sides of a sheet of paper. A
-// report that is too long in small letters takes more.
-const sheet = 2
+// Formats of printed reports. Both are the two sides of a sheet of paper if they
+// fit: dense for the record, in large letters and one column for the patient.
+var (
+	dense = typeset.Format{Pages: 2, Largest: 10, Comfortable: 9}
+	large = typeset.Format{Pages: 2, Largest: 12, Comfortable: 11}
+)
 
 // PDF is the whole report for printing, with the chart: the decision, why, what
 // next, the measurements, what is missing, cautions and sources. The error is
 // that of writing a document.
 func PDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) ([]byte, error) {
-	return printed(a, issues, w).pdf(a, w)
+	v := printed(a, issues, w)
+	return v.pdf(v.inColumns(), dense, a, w)
 }
 
-func (v *view) pdf(a *assess.Assessment, w *wording.Catalogue) ([]byte, error) {
+func (v *view) pdf(blocks []typeset.Block, f typeset.Format, a *assess.Assessment, w *wording.Catalogue) ([]byte, error) {
 	foot := func(page, pages int) string { return w.Foot(v.title, a.AsOf, page, pages) }
-	pages := typeset.Pages(v.blocks(), sheet, foot)
+	pages := typeset.Pages(blocks, f, foot)
 	return pdf.Write(pages, pdf.Meta{Title: v.title, Language: w.Language(), Created: a.AsOf})
 }
 
-// blocks is the view for a page: tables and pictures in its whole width, text
-// in columns.
-func (v *view) blocks() []typeset.Block {
-	blocks := []typeset.Block{
+func (v *view) head() []typeset.Block {
+	return []typeset.Block{
 		typeset.Title(v.title), typeset.Note(strings.Join(v.facts, " ")), typeset.Frame(v.decision),
 	}
+}
+
+// inColumns is the view with tables and pictures in the whole width of the
+// page, and text in columns.
+func (v *view) inColumns() []typeset.Block {
+	blocks := v.head()
 	var text typeset.Columns
 	for i := range v.sections {
 		s := &v.sections[i]
 		switch {
 		case s.empty():
 		case s.table == nil:
-			text = append(text, s.text()...)
+			text = append(text, s.blocks()...)
 		default:
-			blocks = append(append(blocks, text), s.wide()...)
+			blocks = append(append(blocks, text), s.blocks()...)
 			text = nil
 		}
 	}
 	return append(blocks, text)
 }
 
-// wide is a section with a table.
-func (s *section) wide() []typeset.Block {
-	blocks := []typeset.Block{typeset.Heading(s.heading), s.table.block()}
-	if s.picture != nil {
-		blocks = append(blocks, typeset.Picture{Drawing: s.picture})
+// inOneColumn is the view with everything in the whole width of the page.
+func (v *view) inOneColumn() []typeset.Block {
+	blocks := v.head()
+	for i := range v.sections {
+		if s := &v.sections[i]; !s.empty() {
+			blocks = append(blocks, s.blocks()...)
+		}
 	}
 	return blocks
 }
 
-// text is a section of entries.
-func (s *section) text() []typeset.Block {
+// blocks is a section with its heading.
+func (s *section) blocks() []typeset.Block {
 	blocks := []typeset.Block{typeset.Heading(s.heading)}
+	if s.table != nil {
+		blocks = append(blocks, s.table.block())
+	}
 	for _, e := range s.entries {
 		blocks = append(blocks, typeset.Text{Text: e.text, Kind: typeset.Point, Small: s.fine, Bold: e.strong})
 		for _, point := range e.points {
 			blocks = append(blocks, typeset.Text{Text: point, Kind: typeset.Part, Small: s.fine})
 		}
+	}
+	if s.picture != nil {
+		blocks = append(blocks, typeset.Picture{Drawing: s.picture})
 	}
 	return blocks
 }

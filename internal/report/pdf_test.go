@@ -83,7 +83,7 @@ func TestPDFSaysWhatTheTextSays(t *testing.T) {
 				t.Errorf("chart drawn: %v, with %d indices", drawn, len(a.Measurements.Symmetries))
 			}
 			whole, said := bare(strings.Join(lines, " ")), ""
-			for _, text := range texts(full(a, s.issues, words())) {
+			for _, text := range textsOf(full(a, s.issues, words())) {
 				said += bare(text) + "\n"
 				if !strings.Contains(whole, bare(text)) {
 					t.Errorf("%q is not printed", text)
@@ -103,8 +103,8 @@ func TestPDFSaysWhatTheTextSays(t *testing.T) {
 	}
 }
 
-// texts are all the texts of a view.
-func texts(v *view) []string {
+// textsOf are all the texts of a view.
+func textsOf(v *view) []string {
 	all := append([]string{v.title, v.decision}, strings.Join(v.facts, " "))
 	for _, s := range v.sections {
 		if s.empty() {

@@ -16,8 +16,12 @@ const lineWidth = 80
 // Text is the whole report for a terminal of 80 columns. It holds no free
 // text of the input.
 func Text(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) string {
+	return full(a, issues, w).text()
+}
+
+func (v *view) text() string {
 	var t textWriter
-	t.view(full(a, issues, w))
+	t.view(v)
 	return t.b.String()
 }
 

@@ -42,7 +42,13 @@ type Catalogue struct {
 	decimal  string // decimal sign
 	terms    terms
 	units    map[string]unit // by UCUM code
+	force    ForceUnit
 	phrases  phrases
+
+	// What the patient reads.
+	plainHeadings PlainHeadings
+	plainTerms    plainTerms
+	plain         plainPhrases
 }
 
 // Language is the catalogue's own BCP 47 tag.
@@ -59,41 +65,42 @@ type unit struct {
 // inside a sentence, without capital and full stop, unless the comment says
 // that they are sentences.
 type terms struct {
-	side          []string // "left"
-	onSide        []string // "on the left"
-	rotation      []string
-	position      []string // "90 degrees of flexion"
-	atPosition    []string // "at 90 degrees of flexion"
-	positionShort []string // fits a column of 14
-	support       []string
-	contraction   []string
-	instrument    []string
-	movement      []string
-	painContext   []string
-	step          []string
-	overall       []string
-	decision      []string // sentence that says what the overall status means
-	verdict       []string
-	certainty     []string
-	rule          []string
-	direction     []string
-	mismatch      []string
-	condition     []string
-	outlook       []string
-	place         []string
-	irritability  []string
-	mode          []string
-	purpose       []string
-	cue           []string // sentences
-	caution       []string // sentences
-	ask           []string // {1} is what is asked for
-	why           []string
-	aim           []string // {1} is the rotation
-	achievement   []string
-	level         []string
-	scoreRule     []string // "mean of the trials"
-	comparison    []string // {1} is the threshold
-	kind          []string
+	side           []string // "left"
+	onSide         []string // "on the left"
+	rotation       []string
+	position       []string // "90 degrees of flexion"
+	atPosition     []string // "at 90 degrees of flexion"
+	positionShort  []string // fits a column of 14
+	support        []string
+	contraction    []string
+	instrument     []string
+	movement       []string
+	painContext    []string
+	step           []string
+	overall        []string
+	decision       []string // sentence that says what the overall status means
+	verdict        []string
+	certainty      []string
+	rule           []string
+	direction      []string
+	directionShort []string // fits 12
+	mismatch       []string
+	condition      []string
+	outlook        []string
+	place          []string
+	irritability   []string
+	mode           []string
+	purpose        []string
+	cue            []string // sentences
+	caution        []string // sentences
+	ask            []string // {1} is what is asked for
+	why            []string
+	aim            []string // {1} is the rotation
+	achievement    []string
+	level          []string
+	scoreRule      []string // "mean of the trials"
+	comparison     []string // {1} is the threshold
+	kind           []string
 }
 
 // term looks a value up, and answers with the first text for a value that the

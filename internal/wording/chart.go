@@ -23,20 +23,20 @@ func (c *Catalogue) GoodEnoughLine(t protocol.Threshold) string {
 }
 
 // CourseOf tells the indices of one test over its sessions, oldest first, for
-// those who cannot see a chart: a sentence.
-func (c *Catalogue) CourseOf(series []*measure.Symmetry, thresholds ...protocol.Threshold) string {
-	if len(series) == 0 {
-		return ""
-	}
+// those who cannot see a chart: a sentence about a subject.
+func (c *Catalogue) CourseOf(subject string, series []*measure.Symmetry, thresholds ...protocol.Threshold) string {
 	points := make([]string, len(series))
 	for i, s := range series {
 		points[i] = fill(c.phrases.chartPoint, c.Date(s.When), c.inUnit(c.Index(s.Index, thresholds...), "%"),
 			c.Interval(s.Interval, thresholds...))
 	}
-	return c.Sentence(fill(c.phrases.labelled, c.RotationAt(series[0].Rotation, series[0].Position), strings.Join(points, c.phrases.partJoin)))
+	return c.Labelled(subject, strings.Join(points, c.phrases.partJoin))
 }
 
 // Labelled puts a label before a text: a sentence.
 func (c *Catalogue) Labelled(label, text string) string {
 	return c.Sentence(fill(c.phrases.labelled, label, text))
 }
+
+// Listed is a list of items.
+func (c *Catalogue) Listed(items ...string) string { return c.list(items) }

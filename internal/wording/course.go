@@ -18,8 +18,8 @@ func (c *Catalogue) Change(k *measure.Change, thresholds ...protocol.Threshold) 
 // ChangeBrief is a difference, the smallest one that counts, and what it comes
 // to: "+8.0 N (+10.0 %) since 2026-01-05 (MDC 23.2 N), within measurement error".
 func (c *Catalogue) ChangeBrief(k *measure.Change) string {
-	difference, detectable := differenceBeside(k.Difference, k.Detectable, places(k.Difference, k.Unit))
-	difference, detectable = c.differenceIn(difference, k.Unit), c.differenceIn(detectable, k.Unit)
+	difference, detectable, unit := c.difference(k)
+	difference, detectable = c.differenceIn(difference, unit), c.differenceIn(detectable, unit)
 	if k.Percent != nil {
 		percent := c.inUnit(signed(k.Percent.Text(strengthPlaces)), "%")
 		difference = fill(c.phrases.withReason, difference, percent)
@@ -32,6 +32,14 @@ func (c *Catalogue) ChangeBrief(k *measure.Change) string {
 		counts = c.phrases.matters
 	}
 	return fill(c.phrases.changeBrief, difference, fill(since, c.Date(k.FromWhen)), fill(counts, detectable), c.Direction(k.Direction))
+}
+
+// difference writes a difference with its sign and the smallest one that counts,
+// both in the unit.
+func (c *Catalogue) difference(k *measure.Change) (difference, detectable, unit string) {
+	shown, unit := c.shown(k.Difference, k.Unit)
+	difference, detectable = differenceBeside(shown, c.shownEstimate(k.Detectable, k.Unit), places(shown, unit))
+	return difference, detectable, unit
 }
 
 // ChangeOf is a change in brief with the side that changed: "right: +8.0 N ...".

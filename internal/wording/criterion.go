@@ -69,9 +69,11 @@ func (c *Catalogue) strength(k *readiness.Criterion, r shoulder.Rotation, s shou
 	if k.Needed == nil || k.Measured == nil {
 		return fill(c.phrases.strengthIndex, test, index, threshold)
 	}
-	measured, needed := measuredAndNeeded(*k.Measured, *k.Needed, strengthPlaces, strengthPlaces)
-	return fill(c.phrases.strength, test, c.inUnit(needed, k.Unit), term(c.terms.onSide, s),
-		c.inUnit(measured, k.Unit), index, threshold)
+	shownMeasured, unit := c.shown(*k.Measured, k.Unit)
+	shownNeeded, _ := c.shown(*k.Needed, k.Unit)
+	measured, needed := measuredAndNeeded(shownMeasured, shownNeeded, strengthPlaces, strengthPlaces)
+	return fill(c.phrases.strength, test, c.inUnit(needed, unit), term(c.terms.onSide, s),
+		c.inUnit(measured, unit), index, threshold)
 }
 
 func (c *Catalogue) index(k *readiness.Criterion) string {

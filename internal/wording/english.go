@@ -16,11 +16,16 @@ var english = Catalogue{
 	terms:    englishTerms,
 	units:    englishUnits,
 	phrases:  englishPhrases,
+
+	plainHeadings: englishPlainHeadings,
+	plainTerms:    englishPlainTerms,
+	plain:         englishPlain,
 }
 
 var englishHeadings = Headings{
 	Title:     "Shoulder rotation strength: re-check",
 	PlanTitle: "Shoulder rotation strength: proposed plan",
+	NoteTitle: "Shoulder rotation strength: progress note",
 	Chart:     "Limb symmetry index (LSI), %, by rotation and arm position",
 	Why:       "Step of each rotation, and why",
 	Next:      "What next",
@@ -32,6 +37,8 @@ var englishHeadings = Headings{
 	Input:     "Input not used, corrected or missing",
 	Cautions:  "Cautions",
 	Sources:   "Rules and their sources",
+	Progress:  "First measurement and now",
+	RangePain: "Range and pain",
 
 	Position:   "Position",
 	Involved:   "Involved",
@@ -40,18 +47,31 @@ var englishHeadings = Headings{
 	Interval:   "{1} interval",
 	Verdict:    "Verdict",
 	Change:     "Change and notes",
+
+	Measured:   "Measured",
+	Since:      "Since",
+	First:      "First",
+	Now:        "Now",
+	Difference: "Change",
+	Detectable: "Detectable",
+	Result:     "Result",
+	Notes:      "Notes",
 }
 
 var englishUnits = map[string]unit{
-	"N":       {"N", "{1} N", "{1} N"},
-	"N.m":     {"N m", "{1} N m", "{1} N m"},
-	"N/kg":    {"N/kg", "{1} N/kg", "{1} N/kg"},
-	"%":       {"%", "{1} %", "{1} percentage points"},
-	"deg":     {"degrees", "{1} degrees", "{1} degrees"},
-	"{score}": {"of 10", "{1}/10", "{1}"},
-	"wk":      {"weeks", "{1} weeks", "{1} weeks"},
-	"d":       {"days", "{1} days", "{1} days"},
-	"cm":      {"cm", "{1} cm", "{1} cm"},
+	"N":               {"N", "{1} N", "{1} N"},
+	"N.m":             {"N m", "{1} N m", "{1} N m"},
+	"[lbf_av]":        {"lbf", "{1} lbf", "{1} lbf"},
+	"[lbf_av].[ft_i]": {"lbf ft", "{1} lbf ft", "{1} lbf ft"},
+	"kgf":             {"kgf", "{1} kgf", "{1} kgf"},
+	"kgf.m":           {"kgf m", "{1} kgf m", "{1} kgf m"},
+	"N/kg":            {"N/kg", "{1} N/kg", "{1} N/kg"},
+	"%":               {"%", "{1} %", "{1} percentage points"},
+	"deg":             {"degrees", "{1} degrees", "{1} degrees"},
+	"{score}":         {"of 10", "{1}/10", "{1}"},
+	"wk":              {"weeks", "{1} weeks", "{1} weeks"},
+	"d":               {"days", "{1} days", "{1} days"},
+	"cm":              {"cm", "{1} cm", "{1} cm"},
 }
 
 var englishTerms = terms{
@@ -142,6 +162,11 @@ var englishTerms = terms{
 		measure.Unchanged: "within measurement error",
 		measure.Improved:  "improved beyond measurement error",
 		measure.Declined:  "declined beyond measurement error",
+	},
+	directionShort: []string{
+		measure.Unchanged: "within error",
+		measure.Improved:  "improved",
+		measure.Declined:  "declined",
 	},
 	mismatch: []string{
 		measure.NoComparison:       "comparison side not measured",

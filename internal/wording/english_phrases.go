@@ -90,6 +90,10 @@ var englishPhrases = phrases{
 	chartGoodEnough: "{1} good enough",
 	chartPoint:      "{1} {2} ({3})",
 
+	measureIn:     "{1}, {2}",
+	indexIn:       "{1}, LSI {2}",
+	firstMeasured: "first",
+
 	noExercise:     "no exercise of the rotators is proposed now",
 	exerciseGoesOn: "{1}, continued",
 	doseSource:     "source of the dose: {1}",

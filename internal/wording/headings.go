@@ -4,6 +4,7 @@ package wording
 type Headings struct {
 	Title     string
 	PlanTitle string
+	NoteTitle string
 	Chart     string
 	Why       string
 	Next      string
@@ -15,6 +16,8 @@ type Headings struct {
 	Input     string
 	Cautions  string
 	Sources   string
+	Progress  string
+	RangePain string
 
 	// Column heads of the table of strength and symmetry.
 	Position   string // fits 14
@@ -24,4 +27,14 @@ type Headings struct {
 	Interval   string // fits 13; {1} is the confidence
 	Verdict    string // fits 22
 	Change     string
+
+	// Column heads of the table of progress.
+	Measured   string
+	Since      string // fits 10
+	First      string // fits 6
+	Now        string // fits 6
+	Difference string // fits 8
+	Detectable string // fits 10; smallest difference beyond measurement error
+	Result     string // fits 12
+	Notes      string
 }

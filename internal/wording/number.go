@@ -37,7 +37,12 @@ func (c *Catalogue) threshold(t protocol.Threshold, number string) string {
 // and pain scores as precisely as they were recorded. More places keep it from
 // being printed across a limit.
 func (c *Catalogue) Quantity(n exact.Number, ucum string, limits ...exact.Number) string {
-	return c.inUnit(beside(n, places(n, ucum), limits...), ucum)
+	n, unit := c.shown(n, ucum)
+	shown := make([]exact.Number, len(limits))
+	for i, limit := range limits {
+		shown[i], _ = c.shown(limit, ucum)
+	}
+	return c.inUnit(beside(n, places(n, unit), shown...), unit)
 }
 
 // Amount writes a setting of the protocol with its unit: "10 %".

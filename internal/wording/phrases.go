@@ -97,6 +97,11 @@ type phrases struct {
 	chartGoodEnough string // {1} threshold
 	chartPoint      string // {1} date, {2} index, {3} interval
 
+	// Progress note.
+	measureIn     string // {1} what is measured, {2} unit
+	indexIn       string // {1} position, {2} unit
+	firstMeasured string // fits 12
+
 	// Plan.
 	noExercise     string
 	exerciseGoesOn string // {1} exercise

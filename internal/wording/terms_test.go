@@ -66,6 +66,7 @@ func vocabularies(c *Catalogue) []vocabulary {
 		{"certainty", codes(measure.Certainty.String), t.certainty},
 		{"rule", codes(readiness.Rule.String), t.rule},
 		{"direction", codes(measure.Direction.String), t.direction},
+		{"short direction", codes(measure.Direction.String), t.directionShort},
 		{"mismatch", codes(measure.Mismatch.String), t.mismatch},
 		{"condition", codes(measure.Condition.String), t.condition},
 		{"outlook", codes(measure.Outlook.String), t.outlook},
@@ -140,6 +141,10 @@ func TestColumnsFit(t *testing.T) {
 			{"interval head", []string{c.IntervalHead(protocol.Default().Error.Interval)}, 13},
 			{"interval without limits", []string{c.phrases.noLimits}, 13},
 			{"verdict head", []string{c.Headings.Verdict}, 22},
+			{"first and now", []string{c.Headings.First, c.Headings.Now}, 6},
+			{"difference", []string{c.Headings.Difference}, 8},
+			{"since and detectable", []string{c.Headings.Since, c.Headings.Detectable}, 10},
+			{"result", append([]string{c.Headings.Result, c.phrases.firstMeasured}, c.terms.directionShort...), 12},
 		} {
 			for _, text := range tt.texts {
 				if n := len([]rune(text)); n > tt.width {

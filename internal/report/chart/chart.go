@@ -31,7 +31,15 @@ func PNG(a *assess.Assessment, w *wording.Catalogue) ([]byte, error) {
 
 // Of draws the chart of an assessment.
 func Of(a *assess.Assessment, w *wording.Catalogue) *drawing.Drawing {
-	c := newCanvas(a, w)
+	return newCanvas(a, w, clinical(a, w)).draw()
+}
+
+// ForPatient draws the same chart in everyday words.
+func ForPatient(a *assess.Assessment, w *wording.Catalogue) *drawing.Drawing {
+	return newCanvas(a, w, plain(a, w)).draw()
+}
+
+func (c *canvas) draw() *drawing.Drawing {
 	c.heading()
 	for row := range c.courses {
 		c.rowLabel(row)
@@ -49,6 +57,7 @@ func Of(a *assess.Assessment, w *wording.Catalogue) *drawing.Drawing {
 type canvas struct {
 	a       *assess.Assessment
 	w       *wording.Catalogue
+	names   names
 	drawing *drawing.Drawing
 	// courses are the indices by rotation and position, oldest first.
 	courses [2][3][]*measure.Symmetry
@@ -57,8 +66,8 @@ type canvas struct {
 	radius  float64 // of a session's mark
 }
 
-func newCanvas(a *assess.Assessment, w *wording.Catalogue) *canvas {
-	c := &canvas{a: a, w: w, radius: largeMark}
+func newCanvas(a *assess.Assessment, w *wording.Catalogue, n names) *canvas {
+	c := &canvas{a: a, w: w, names: n, radius: largeMark}
 	var all []*measure.Symmetry
 	for i, r := range shoulder.Rotations {
 		for k, p := range shoulder.Positions {
@@ -72,7 +81,7 @@ func newCanvas(a *assess.Assessment, w *wording.Catalogue) *canvas {
 	c.index, c.days = axisOf(all, c.thresholds()), spanOf(all)
 	c.drawing = &drawing.Drawing{
 		Width: width, Height: height, Language: w.Language(),
-		Title: w.Headings.Chart, Description: c.description(),
+		Title: n.title, Description: c.description(),
 	}
 	return c
 }
@@ -84,27 +93,18 @@ func (c *canvas) thresholds() []protocol.Threshold {
 // description tells the chart in words: every index with its interval, and what
 // stands where there is none.
 func (c *canvas) description() string {
-	texts := []string{c.subtitle()}
-	for i := range c.courses {
-		for k := range c.courses[i] {
-			if len(c.courses[i][k]) > 0 {
-				texts = append(texts, c.w.CourseOf(c.courses[i][k], c.thresholds()...))
+	texts := []string{c.names.subtitle}
+	for i, r := range shoulder.Rotations {
+		for k, p := range shoulder.Positions {
+			subject := c.w.Listed(c.names.rotation(r), c.names.position(p))
+			if course := c.courses[i][k]; len(course) > 0 {
+				texts = append(texts, c.w.CourseOf(subject, course, c.thresholds()...))
 				continue
 			}
-			texts = append(texts, c.w.Labelled(c.w.RotationAt(shoulder.Rotations[i], shoulder.Positions[k]), c.level(i, k)))
+			texts = append(texts, c.w.Labelled(subject, c.levelAt(i, k)))
 		}
 	}
-	return strings.Join(texts, " ")
-}
-
-func (c *canvas) subtitle() string {
-	return c.w.Sentence(c.w.Sides(c.a.Episode.Involved)) + " " + c.w.Sentence(c.w.AsOf(c.a.AsOf))
-}
-
-// level is in words what a position comes to, for a panel without an index.
-func (c *canvas) level(row, column int) string {
-	p := &c.a.Readiness.Rotations[row].Positions[column]
-	return c.w.Level(p, c.a.Readiness.ComparisonAffected, lookup.Unlike(c.a, shoulder.Rotations[row], p.Position))
+	return strings.TrimSpace(strings.Join(texts, " "))
 }
 
 // span is the time that the chart shows, the same in each panel.

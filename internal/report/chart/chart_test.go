@@ -102,9 +102,9 @@ func TestLatestIndexIsWritten(t *testing.T) {
 // A mark stands on the height of its index: linear from the axis' low end at a
 // panel's bottom to its high end at the top.
 func TestMarksStandAtTheirIndex(t *testing.T) {
-	d := Of(assessed(shouldertest.Visit{ER: [3]string{"90", "75", "100"}}), words())
-	b := boxAt(0, 0)
-	c := newCanvas(assessed(shouldertest.Visit{ER: [3]string{"90", "75", "100"}}), words())
+	a := assessed(shouldertest.Visit{ER: [3]string{"90", "75", "100"}})
+	b, c := boxAt(0, 0), newCanvas(a, words(), clinical(a, words()))
+	d := c.draw()
 	if c.index != (axis{50, 150}) { // interval of 100 with errors of 10 %: to 126
 		t.Fatalf("axis %v", c.index)
 	}
@@ -190,6 +190,7 @@ func TestChartIsLegible(t *testing.T) {
 	for _, language := range wording.Languages() {
 		for name, v := range visits() {
 			checkLegible(t, language+" "+name, Of(assessed(v...), wording.For(language)))
+			checkLegible(t, language+" "+name+", for the patient", ForPatient(assessed(v...), wording.For(language)))
 		}
 	}
 }
@@ -289,10 +290,10 @@ func TestFormsOfTheChart(t *testing.T) {
 func TestDescriptionTellsTheCourse(t *testing.T) {
 	got := Of(assessed(visits()["one position"]...), words()).Description
 	for _, want := range []string{
-		"External rotation with the arm at the side: 2026-03-02 70.0 % (",
+		"External rotation, arm at the side: 2026-03-02 70.0 % (",
 		"; 2026-03-16 74.99 % (", "; 2026-03-30 90.0 % (71.",
-		"External rotation at 90 degrees of flexion: not measured.",
-		"Internal rotation at 90 degrees of abduction: not measured.",
+		"External rotation, 90 degrees of flexion: not measured.",
+		"Internal rotation, 90 degrees of abduction: not measured.",
 	} {
 		if !strings.Contains(got, want) {
 			t.Errorf("no %q in %q", want, got)

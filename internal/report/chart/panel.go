@@ -2,7 +2,6 @@ package chart
 
 import (
 	"strconv"
-	"strings"
 	"time"
 
 	"evenreach.example/internal/measure"
@@ -33,15 +32,15 @@ func (c *canvas) line(colour drawing.Colour, width float64, dash drawing.Dash, p
 }
 
 func (c *canvas) heading() {
-	c.label(margin, 24, drawing.Start, c.w.Headings.Chart, titleSize, true, black)
-	c.label(margin, 44, drawing.Start, c.subtitle(), bodySize, false, ink)
+	c.label(margin, 24, drawing.Start, c.names.title, titleSize, true, black)
+	c.label(margin, 44, drawing.Start, c.names.subtitle, bodySize, false, ink)
 	for column, p := range shoulder.Positions {
-		c.label(boxAt(0, column).left, firstPanel-10, drawing.Start, wording.Capital(c.w.Position(p)), bodySize, true, black)
+		c.label(boxAt(0, column).left, firstPanel-10, drawing.Start, wording.Capital(c.names.position(p)), bodySize, true, black)
 	}
 }
 
 func (c *canvas) note() {
-	c.label(margin, height-10, drawing.Start, c.w.ChartNote(c.a.Protocol.Error.Interval), tickSize, false, ink)
+	c.label(margin, height-10, drawing.Start, c.names.note, tickSize, false, ink)
 }
 
 // rowLabel names a rotation beside its panels, with the mark of its sessions.
@@ -51,9 +50,10 @@ func (c *canvas) rowLabel(row int) {
 	c.line(styles[row].line, 2, styles[row].dash, drawing.Point{X: margin, Y: y}, drawing.Point{X: margin + 30, Y: y})
 	c.mark(drawing.Point{X: margin + 15, Y: y}, styles[row], largeMark)
 	y += 6
-	for _, word := range strings.Fields(wording.Capital(c.w.Rotation(shoulder.Rotations[row]))) {
+	name := wording.Capital(c.names.rotation(shoulder.Rotations[row]))
+	for _, line := range typeface.Bold().Wrap(name, bodySize, leftGutter-margin-tickWidth) {
 		y += lineHeight
-		c.label(margin, y, drawing.Start, word, bodySize, true, black)
+		c.label(margin, y, drawing.Start, line, bodySize, true, black)
 	}
 	for _, tick := range c.index.ticks() {
 		c.label(b.left-6, c.y(b, tick)+4, drawing.End, strconv.Itoa(int(tick)), tickSize, false, ink)
@@ -70,8 +70,8 @@ func (c *canvas) thresholdLabels(row int) {
 	if overlap := apart - (good - even); overlap > 0 {
 		even, good = even-overlap/2, good+overlap/2
 	}
-	c.label(b.right+6, even+4, drawing.Start, c.w.EvenLine(p.Even), tickSize, false, black)
-	c.label(b.right+6, good+4, drawing.Start, c.w.GoodEnoughLine(p.GoodEnough), tickSize, false, black)
+	c.label(b.right+6, even+4, drawing.Start, c.names.even, tickSize, false, black)
+	c.label(b.right+6, good+4, drawing.Start, c.names.goodEnough, tickSize, false, black)
 }
 
 func (c *canvas) panel(row, column int) {
@@ -80,7 +80,7 @@ func (c *canvas) panel(row, column int) {
 	if len(course) == 0 {
 		c.drawing.Add(drawing.Area{Corners: corners, Fill: empty})
 		c.line(frame, 1, fullLine, append(corners, corners[0])...)
-		c.inMiddle(b, c.level(row, column))
+		c.inMiddle(b, c.levelAt(row, column))
 		return
 	}
 	for _, tick := range c.index.ticks() {

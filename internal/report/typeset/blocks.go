@@ -73,8 +73,12 @@ func (b Text) set(s *setter) {
 	mark := marks[b.Kind]
 	in := indent * float64(b.Kind) * k.size
 	s.gap(mark.gap)
-	if len(s.keep(in, b.Text, k)) == 0 {
+	lines := s.keep(in, b.Text, k)
+	if len(lines) == 0 {
 		return
+	}
+	if b.Bold { // stays with what it heads
+		s.need(float64(min(len(lines), 2)+1) * k.height())
 	}
 	s.put(s.left+mark.in*k.size, drawing.Start, mark.text, k)
 	s.paragraph(in, b.Text, k)

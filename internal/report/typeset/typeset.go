@@ -68,24 +68,35 @@ type Row struct {
 // the next page, and the text goes on before it.
 type Picture struct{ *drawing.Drawing }
 
-// Sizes of body letters, in points. The smallest is still read without effort;
-// those from comfortable on are small only to save a page.
-var sizes = [...]float64{10, 9.5, comfortable, 8.5, 8, 7.75}
+// Format is how a document is to look.
+type Format struct {
+	// Pages is how many it may have if any size of the letters can do that.
+	Pages int
+	// Largest is the size of the letters of a short document, in points, and
+	// Comfortable the one below which they are made smaller only to keep to the
+	// number of pages.
+	Largest, Comfortable float64
+}
 
-const comfortable = 9
+// Sizes of body letters, in points. The smallest is still read without effort.
+var sizes = [...]float64{12, 11.5, 11, 10.5, 10, 9.5, 9, 8.5, 8, 7.75}
 
-// Pages sets blocks in as few pages as comfortable letters need, but in at most
-// so many if smaller ones can do that. A document that is too long even then
+// Pages sets blocks in as few pages as comfortable letters need, but in no more
+// than wanted if smaller ones can do that. A document that is too long even then
 // takes more, in comfortable letters. Foot writes the line at the foot of a
 // page, by its number, from 1, and the number of pages.
-func Pages(blocks []Block, most int, foot func(page, pages int) string) []*drawing.Drawing {
+func Pages(blocks []Block, f Format, foot func(page, pages int) string) []*drawing.Drawing {
 	var best []*drawing.Drawing
 	for _, size := range sizes {
-		if size < comfortable && len(best) <= most {
+		if size > f.Largest {
+			continue
+		}
+		comfortable := size >= f.Comfortable
+		if !comfortable && len(best) <= f.Pages {
 			break
 		}
 		pages := set(blocks, size)
-		if best == nil || len(pages) < len(best) && (size >= comfortable || len(pages) <= most) {
+		if best == nil || len(pages) < len(best) && (comfortable || len(pages) <= f.Pages) {
 			best = pages
 		}
 	}

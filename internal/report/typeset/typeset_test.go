@@ -12,6 +12,9 @@ import (
 	"evenreach.example/internal/report/typeface"
 )
 
+// format is that of a clinical report.
+var format = Format{Pages: 2, Largest: 10, Comfortable: 9}
+
 func noFoot(int, int) string { return "" }
 
 // sample is a document with every kind of block; more repeats its texts.
@@ -100,7 +103,7 @@ func extent(l drawing.Label) frame {
 func TestAnyLengthIsSetProperly(t *testing.T) {
 	for _, more := range []int{0, 1, 3, 8, 20, 60} {
 		t.Run(fmt.Sprint(more), func(t *testing.T) {
-			pages := Pages(sample(more), 2, func(page, pages int) string { return fmt.Sprintf("Page %d of %d", page, pages) })
+			pages := Pages(sample(more), format, func(page, pages int) string { return fmt.Sprintf("Page %d of %d", page, pages) })
 			checkPages(t, pages)
 			for i, page := range pages {
 				all := labels(page)
@@ -113,7 +116,7 @@ func TestAnyLengthIsSetProperly(t *testing.T) {
 }
 
 func TestNothingIsLost(t *testing.T) {
-	got := letters(Pages(sample(7), 2, noFoot))
+	got := letters(Pages(sample(7), format, noFoot))
 	for _, want := range []string{
 		"A title", "A note", "What nobody may miss.", "Heading 6", "Part 6 of the point.", "Small 3.", "Plain 0.",
 		"Point 4: " + strings.Repeat("some words that fill a line ", 6), "picture",
@@ -146,7 +149,7 @@ func TestSizeOfTheLetters(t *testing.T) {
 		{"too long", 4 * perPage(9.5), 4, 9.5, "fills four pages at 9.5, and needs four at 9"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			pages := Pages(words(tt.words), 2, noFoot)
+			pages := Pages(words(tt.words), format, noFoot)
 			if size := labels(pages[0])[0].Size; len(pages) != tt.pages || size != tt.size {
 				t.Errorf("%d pages in %v points, want %d in %v (%s)", len(pages), size, tt.pages, tt.size, tt.source)
 			}
@@ -157,7 +160,7 @@ func TestSizeOfTheLetters(t *testing.T) {
 // A heading never ends a column or page.
 func TestHeadingStaysWithItsText(t *testing.T) {
 	for more := range 30 {
-		for _, page := range Pages(sample(more), 2, noFoot) {
+		for _, page := range Pages(sample(more), format, noFoot) {
 			all := labels(page)
 			for i, l := range all {
 				if !strings.HasPrefix(l.Text, "Heading ") {
@@ -174,8 +177,18 @@ func TestHeadingStaysWithItsText(t *testing.T) {
 	}
 }
 
+// Nobody is given letters larger than wanted, even for a single word.
+func TestLargestSize(t *testing.T) {
+	for _, largest := range []float64{12, 10} {
+		pages := Pages([]Block{Text{Text: "word"}}, Format{Pages: 2, Largest: largest, Comfortable: 9}, noFoot)
+		if size := labels(pages[0])[0].Size; size != largest {
+			t.Errorf("%v points, want %v", size, largest)
+		}
+	}
+}
+
 func TestHeadOfTheTableIsRepeated(t *testing.T) {
-	pages := Pages([]Block{table(60)}, 1, noFoot)
+	pages := Pages([]Block{table(60)}, format, noFoot)
 	if len(pages) < 2 {
 		t.Fatal("one page")
 	}
@@ -230,7 +243,7 @@ func TestAnyTextsAreSetProperly(t *testing.T) {
 			Columns{Heading(text.Draw(t, "heading")), Text{Text: text.Draw(t, "point"), Kind: Point}, Text{Text: text.Draw(t, "part"), Kind: Part}},
 			Table{columns, []Group{{text.Draw(t, "group"), []Row{{cells, text.Draw(t, "row note")}}}}},
 		}
-		pages := Pages(blocks, 2, noFoot)
+		pages := Pages(blocks, format, noFoot)
 		checkPages(t, pages)
 		if point := bare(string(blocks[2].(Frame))); !strings.Contains(letters(pages), point) {
 			t.Errorf("%q is lost", point)

@@ -1,0 +1,131 @@
+package report
+
+import (
+	"evenreach.example/internal/assess"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/wording"
+)
+
+// ProgressNote tells the payer or the surgeon how the shoulder came along, as
+// text for a terminal: the decision, each measure at first and now with what
+// its change comes to beyond measurement error, why, goals and plan.
+func ProgressNote(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) string {
+	return progress(a, issues, w).text()
+}
+
+// ProgressNoteNarrative is the same as an XHTML div.
+func ProgressNoteNarrative(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) string {
+	return progress(a, issues, w).div(w.Language())
+}
+
+// ProgressNotePDF is the same for printing. The error is that of writing a
+// document.
+func ProgressNotePDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) ([]byte, error) {
+	v := progress(a, issues, w)
+	return v.pdf(v.inColumns(), dense, a, w)
+}
+
+func progress(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *view {
+	c := composer{a, w}
+	return c.view(w.Headings.NoteTitle,
+		c.progress(), c.why(), c.goals(), c.next(), c.input(issues), c.cautions(), c.sources())
+}
+
+// progress is the table of what was measured at first and now.
+func (c composer) progress() section {
+	h := &c.w.Headings
+	t := &table{notes: h.Notes, columns: []column{
+		{h.Measured, 22, false}, {h.Since, 11, false}, {h.First, 7, true}, {h.Now, 7, true}, {h.Difference, 9, true},
+		{h.Detectable, 11, true}, {h.Result, 13, false},
+	}}
+	for i := range c.Readiness.Rotations {
+		r := &c.Readiness.Rotations[i]
+		g := group{name: wording.Capital(c.w.Rotation(r.Rotation))}
+		for k := range r.Positions {
+			g.rows = append(g.rows, c.progressAt(r.Rotation, &r.Positions[k])...)
+		}
+		t.groups = append(t.groups, g)
+	}
+	if rows := append(c.rangeProgress(), c.painProgress()...); len(rows) > 0 {
+		t.groups = append(t.groups, group{name: h.RangePain, rows: rows})
+	}
+	return section{heading: h.Progress, table: t}
+}
+
+// progressAt is strength of the involved side and index in one position.
+func (c composer) progressAt(r shoulder.Rotation, p *readiness.PositionReadiness) []row {
+	score := c.latest(r, p.Position, c.Episode.Involved)
+	if score == nil {
+		return []row{{cells: []string{c.w.PositionShort(p.Position), none, none, none, none, none, c.w.NotMeasured()}}}
+	}
+	unit := score.Dimension.Unit()
+	rows := []row{c.progressRow(c.w.StrengthIn(p.Position, score.Dimension), c.w.StrengthFigure(score),
+		c.sinceFirst(func(k *measure.Change) bool {
+			return k.Subject == measure.StrengthChange && k.Setting == score.Setting && k.Side == score.Side && k.Unit == unit
+		}))}
+	index := p.Symmetry
+	if index == nil {
+		index = p.Stale
+	}
+	if index == nil {
+		return rows
+	}
+	return append(rows, c.progressRow(c.w.IndexIn(p.Position), c.w.Index(index.Index, c.thresholds()...),
+		c.sinceFirst(func(k *measure.Change) bool {
+			return k.Subject == measure.SymmetryChange && k.Setting == index.Setting && k.ToWhen.Equal(index.When)
+		})))
+}
+
+func (c composer) rangeProgress() (rows []row) {
+	ranges := c.Measurements.Ranges
+	for i := range ranges {
+		r := &ranges[i]
+		if r.Side != c.Episode.Involved || laterRange(ranges[i+1:], r) {
+			continue
+		}
+		rows = append(rows, c.progressRow(c.w.RangeIn(r), c.w.RangeFigure(r), c.sinceFirst(func(k *measure.Change) bool {
+			return k.Subject == measure.RangeChange && k.Movement == r.Movement && k.Active == r.Active &&
+				k.Position == r.Position && k.Side == r.Side
+		})))
+	}
+	return rows
+}
+
+func (c composer) painProgress() (rows []row) {
+	pains := c.Measurements.Pains
+	for i := range pains {
+		p := &pains[i]
+		if laterPain(pains[i+1:], p) {
+			continue
+		}
+		rows = append(rows, c.progressRow(c.w.PainIn(p), c.w.PainFigure(p), c.sinceFirst(func(k *measure.Change) bool {
+			return k.Subject == measure.PainChange && k.Context == p.Context && k.Position == p.Position
+		})))
+	}
+	return rows
+}
+
+// sinceFirst is the change since the first measurement, nil if there is only
+// one.
+func (c composer) sinceFirst(about func(*measure.Change) bool) *measure.Change {
+	for i := range c.Measurements.Changes {
+		if k := &c.Measurements.Changes[i]; k.Against == measure.Baseline && about(k) {
+			return k
+		}
+	}
+	return nil
+}
+
+// progressRow is a measure with its change, which may be nil.
+func (c composer) progressRow(name, now string, k *measure.Change) row {
+	if k == nil {
+		return row{cells: []string{name, none, none, now, none, none, c.w.FirstMeasured()}}
+	}
+	f := c.w.Figures(k, c.thresholds()...)
+	r := row{cells: []string{name, c.w.Date(k.FromWhen), f.From, f.To, f.Difference, f.Detectable, c.w.DirectionShort(k.Direction)}}
+	c.noteDate(&r, k.ToWhen)
+	return r
+}

@@ -1,0 +1,172 @@
+package report
+
+import (
+	"slices"
+
+	"evenreach.example/internal/assess"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/plan"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/report/chart"
+	"evenreach.example/internal/report/lookup"
+	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/wording"
+)
+
+// Patient is the assessment for the patient, as text for a terminal: in
+// everyday language, without verdict codes, abbreviations and doses. It is for
+// a clinician to hand over and to talk through, not to be sent unseen.
+func Patient(a *assess.Assessment, w *wording.Catalogue) string { return forPatient(a, w).text() }
+
+// PatientNarrative is the same as an XHTML div.
+func PatientNarrative(a *assess.Assessment, w *wording.Catalogue) string {
+	return forPatient(a, w).div(w.Language())
+}
+
+// PatientPDF is the same for printing, with a chart. The error is that of
+// writing a document.
+func PatientPDF(a *assess.Assessment, w *wording.Catalogue) ([]byte, error) {
+	v := forPatient(a, w)
+	return v.pdf(v.inOneColumn(), large, a, w)
+}
+
+// plainComposer writes the parts of the patient's view.
+type plainComposer struct {
+	*assess.Assessment
+	w    *wording.Catalogue
+	p    wording.Plain
+	head *wording.PlainHeadings
+}
+
+func forPatient(a *assess.Assessment, w *wording.Catalogue) *view {
+	p := w.Plain()
+	c := plainComposer{a, w, p, p.Headings()}
+	return &view{
+		title:    c.head.Title,
+		facts:    p.Facts(a.AsOf, a.Episode.Involved),
+		decision: p.Decision(a.Readiness.Overall),
+		sections: []section{c.compare(), c.lift(), c.train(), c.goals(), c.check(), c.help()},
+	}
+}
+
+// compare is how the arms compare in each position.
+func (c plainComposer) compare() section {
+	even, good := c.Protocol.Symmetry.Even, c.Protocol.Symmetry.GoodEnough
+	s := section{heading: c.head.Compare, entries: texts(c.p.HowMeasured(even, good)...)}
+	for i := range c.Readiness.Rotations {
+		r := &c.Readiness.Rotations[i]
+		e := entry{text: c.w.Sentence(c.p.Rotation(r.Rotation)), strong: true}
+		for k := range r.Positions {
+			at := &r.Positions[k]
+			unlike := lookup.Unlike(c.Assessment, r.Rotation, at.Position)
+			e.points = append(e.points, c.p.Position(at, c.Readiness.ComparisonAffected, unlike, even, good))
+		}
+		s.entries = append(s.entries, e)
+	}
+	if len(c.Measurements.Symmetries) > 0 {
+		s.picture = chart.ForPatient(c.Assessment, c.w)
+	}
+	return s
+}
+
+func texts(sentences ...string) (entries []entry) {
+	for _, sentence := range sentences {
+		entries = append(entries, entry{text: sentence})
+	}
+	return entries
+}
+
+// lift is the active range of the involved side, and the pain of the test.
+func (c plainComposer) lift() section {
+	s := section{heading: c.head.Lift}
+	ranges := c.Measurements.Ranges
+	for i := range ranges {
+		r := &ranges[i]
+		lifts := r.Movement == shoulder.Flexion || r.Movement == shoulder.Abduction
+		if r.Side == c.Episode.Involved && r.Active && lifts && !laterRange(ranges[i+1:], r) {
+			s.entries = append(s.entries, entry{text: c.p.Range(r, c.gateOf(r))})
+		}
+	}
+	for i := range c.Readiness.Rotations[0].Positions {
+		if pain := &c.Readiness.Rotations[0].Positions[i].Pain; pain.Value != nil {
+			s.entries = append(s.entries, entry{text: c.p.Pain(pain)})
+			break
+		}
+	}
+	return s
+}
+
+// gateOf is the gate that a range is held against, the position itself if that
+// asks for more; nil if it is held against none. While a repair heals nobody is
+// told to reach further.
+func (c plainComposer) gateOf(r *measure.RangeScore) *readiness.Criterion {
+	if !c.Readiness.Tissue.Open() {
+		return nil
+	}
+	for i := range c.Readiness.Rotations[0].Positions {
+		at := &c.Readiness.Rotations[0].Positions[i]
+		if at.Range.Measured != &r.Degrees {
+			continue
+		}
+		if at.Range.Verdict == readiness.Met {
+			return &at.RangeMinimum
+		}
+		return &at.Range
+	}
+	return nil
+}
+
+func (c plainComposer) train() section {
+	s := section{heading: c.head.Train}
+	if len(c.Plan.Exercises) == 0 {
+		s.entries = texts(c.p.NoExercise())
+		return s
+	}
+	shared := sharedCues(c.Plan.Exercises)
+	s.entries = []entry{{text: c.p.Dose(), points: c.cues(shared)}}
+	for i := range c.Plan.Exercises {
+		e := &c.Plan.Exercises[i]
+		line := entry{text: c.p.Exercise(e), strong: true}
+		if e.Mode != plan.NoResistance {
+			line.points = append(line.points, c.p.Mode(e.Mode))
+		}
+		own := slices.DeleteFunc(slices.Clone(e.Cues), func(cue plan.Cue) bool { return slices.Contains(shared, cue) })
+		line.points = append(line.points, c.cues(own)...)
+		s.entries = append(s.entries, line)
+	}
+	return s
+}
+
+// sharedCues are those of all the exercises, of which there is at least one.
+func sharedCues(exercises []plan.Exercise) (shared []plan.Cue) {
+	for _, cue := range exercises[0].Cues {
+		if !slices.ContainsFunc(exercises, func(e plan.Exercise) bool { return !slices.Contains(e.Cues, cue) }) {
+			shared = append(shared, cue)
+		}
+	}
+	return shared
+}
+
+func (c plainComposer) cues(cues []plan.Cue) (sentences []string) {
+	for _, cue := range cues {
+		sentences = append(sentences, c.p.Cue(cue))
+	}
+	return sentences
+}
+
+func (c plainComposer) goals() section {
+	s := section{heading: c.head.Goals}
+	for i := range c.Plan.Goals {
+		s.entries = append(s.entries, entry{text: c.p.Goal(&c.Plan.Goals[i])})
+	}
+	return s
+}
+
+func (c plainComposer) check() section {
+	return section{heading: c.head.Check, entries: texts(c.p.Check(c.Plan)...)}
+}
+
+func (c plainComposer) help() section {
+	intro, reasons := c.p.Help()
+	return section{heading: c.head.Help, entries: []entry{{text: intro, points: reasons, strong: true}, {text: c.p.Closing()}}}
+}

@@ -1,0 +1,76 @@
+package wording
+
+import (
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// Figures are the numbers of a change, without their unit.
+type Figures struct {
+	From, To, Difference, Detectable string
+}
+
+// Figures writes the numbers of a change. Name the thresholds beside which an
+// index is read.
+func (c *Catalogue) Figures(k *measure.Change, thresholds ...protocol.Threshold) Figures {
+	difference, detectable, _ := c.difference(k)
+	f := Figures{
+		From: c.figure(k.From, k.Unit), To: c.figure(k.To, k.Unit),
+		Difference: c.localised(difference), Detectable: c.localised(detectable),
+	}
+	if k.Subject == measure.SymmetryChange {
+		f.From, f.To = c.Index(k.From, thresholds...), c.Index(k.To, thresholds...)
+	}
+	return f
+}
+
+// figure writes a value without its unit.
+func (c *Catalogue) figure(n exact.Number, ucum string) string {
+	n, unit := c.shown(n, ucum)
+	return c.localised(n.Text(places(n, unit)))
+}
+
+// StrengthFigure writes a strength without its unit.
+func (c *Catalogue) StrengthFigure(s *measure.Score) string {
+	return c.figure(s.Value, s.Dimension.Unit())
+}
+
+// RangeFigure writes a range of motion without its unit.
+func (c *Catalogue) RangeFigure(r *measure.RangeScore) string { return c.figure(r.Degrees, "deg") }
+
+// PainFigure writes a pain score without its unit.
+func (c *Catalogue) PainFigure(p *measure.PainScore) string { return c.figure(p.Score, "{score}") }
+
+// StrengthIn names the strength in a position with its unit: "at the side, N".
+func (c *Catalogue) StrengthIn(p shoulder.ArmPosition, d shoulder.Dimension) string {
+	_, unit := c.shown(exact.Number{}, d.Unit())
+	return fill(c.phrases.measureIn, c.PositionShort(p), c.Unit(unit))
+}
+
+// IndexIn names the index in a position with its unit.
+func (c *Catalogue) IndexIn(p shoulder.ArmPosition) string {
+	return fill(c.phrases.indexIn, c.PositionShort(p), c.Unit("%"))
+}
+
+// RangeIn names a range of motion with its unit.
+func (c *Catalogue) RangeIn(r *measure.RangeScore) string {
+	return fill(c.phrases.measureIn, c.RangeOf(r.Movement, r.Active, r.Position), c.Unit("deg"))
+}
+
+// PainIn names a pain score with its unit.
+func (c *Catalogue) PainIn(p *measure.PainScore) string {
+	return fill(c.phrases.measureIn, c.PainOf(p.Context, p.Position), c.Unit("{score}"))
+}
+
+// DirectionShort names what a change comes to in a word or two.
+func (c *Catalogue) DirectionShort(d measure.Direction) string {
+	return term(c.terms.directionShort, d)
+}
+
+// FirstMeasured says that there is nothing to compare with yet.
+func (c *Catalogue) FirstMeasured() string { return c.phrases.firstMeasured }
+
+// NotMeasured stands for a value that is missing.
+func (c *Catalogue) NotMeasured() string { return c.phrases.notMeasured }

@@ -1,0 +1,262 @@
+package wording
+
+import (
+	"strings"
+	"time"
+
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/plan"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// Plain is a catalogue's words for the patient: everyday language, no
+// abbreviation, no code. A clinician hands it over and talks it through.
+type Plain struct{ c *Catalogue }
+
+// Plain is the same language in everyday words.
+func (c *Catalogue) Plain() Plain { return Plain{c} }
+
+// PlainHeadings are the titles of what is written for the patient.
+type PlainHeadings struct {
+	Title   string
+	Compare string
+	Lift    string
+	Train   string
+	Goals   string
+	Check   string
+	Help    string
+}
+
+// plainTerms are tables by value and, where the comment says so, sentences.
+type plainTerms struct {
+	rotation      []string // "turning the arm out"
+	rotationShort []string // fits the side of a chart
+	position      []string // "arm by your side"
+	positionShort []string // fits the head of a chart
+	movement      []string // "lifting the arm forward"
+	support       []string // "resting on something firm"; empty if it is not stated
+	decision      []string // sentences
+	level         []string // {1} is a grade
+	mode          []string // sentences
+	cue           []string // sentences
+	ask           []string
+	help          []string // reasons to stop, not indexed by a value
+}
+
+// plainPhrases are sentences and parts of sentences with numbered gaps.
+type plainPhrases struct {
+	checked       string // {1} date
+	compared      string // {1} involved side, {2} other side
+	howMeasured   string // sentences
+	thresholds    string // {1} threshold of evenness, {2} of good enough: sentences
+	index         string // {1} position, {2} index, {3} level
+	noIndex       string // {1} position, {2} level
+	reach         string // {1} movement, {2} range, {3} what it comes to
+	reachEnough   string
+	reachNeeded   string // {1} threshold
+	pain          string // {1} score, {2} what it comes to
+	painFine      string // {1} threshold
+	painTooMuch   string // {1} threshold
+	dose          string
+	noExercise    string
+	exercise      string // {1} rotation, {2} position
+	exerciseOn    string // {1} rotation, {2} position, {3} support
+	exerciseRange string // {1} movement
+	beginFunction string
+	fullFunction  string
+	goalAt        string // {1} rotation, {2} position, {3} threshold, {4} date
+	goalAll       string // {1} rotation, {2} threshold, {3} date
+	goalRange     string // {1} movement, {2} threshold, {3} date
+	goalPain      string // {1} threshold, {2} date
+	recheck       string // {1} earliest, {2} latest
+	firstAsk      string // {1} what is asked for
+	helpIntro     string
+	closing       string // sentences
+	chart         string
+	chartSides    string // {1} involved side, {2} other side
+	chartNote     string
+	chartEven     string // {1} threshold
+	chartEnough   string // {1} threshold
+}
+
+// Headings are the titles.
+func (p Plain) Headings() *PlainHeadings { return &p.c.plainHeadings }
+
+// Facts says when was checked and which sides are compared: sentences.
+func (p Plain) Facts(asOf time.Time, involved shoulder.Side) []string {
+	facts := []string{p.c.Sentence(fill(p.c.plain.checked, p.c.Date(asOf)))}
+	if involved != shoulder.SideUnknown {
+		facts = append(facts, p.c.Sentence(fill(p.c.plain.compared, p.c.Side(involved), p.c.Side(involved.Other()))))
+	}
+	return facts
+}
+
+// Decision says what an overall status means: sentences.
+func (p Plain) Decision(o readiness.Overall) string { return term(p.c.plainTerms.decision, o) }
+
+// Rotation names a direction: "turning the arm out".
+func (p Plain) Rotation(r shoulder.Rotation) string { return term(p.c.plainTerms.rotation, r) }
+
+// HowMeasured says what the numbers mean: sentences.
+func (p Plain) HowMeasured(even, goodEnough protocol.Threshold) []string {
+	thresholds := fill(p.c.plain.thresholds, Capital(p.c.Threshold(even)), Capital(p.c.Threshold(goodEnough)))
+	return []string{p.c.plain.howMeasured, thresholds}
+}
+
+// Position says how strong a direction is in a position: a sentence. Unlike says
+// that the sides were measured and could not be compared.
+func (p Plain) Position(at *readiness.PositionReadiness, noYardstick, unlike bool, thresholds ...protocol.Threshold) string {
+	position := term(p.c.plainTerms.position, at.Position)
+	level := p.Level(at, noYardstick, unlike)
+	s := at.Symmetry
+	if s == nil {
+		s = at.Stale
+	}
+	if s == nil {
+		return p.c.Sentence(fill(p.c.plain.noIndex, position, level))
+	}
+	return p.c.Sentence(fill(p.c.plain.index, position, p.c.inUnit(p.c.Index(s.Index, thresholds...), "%"), level))
+}
+
+// Level says what strength in a position comes to.
+func (p Plain) Level(at *readiness.PositionReadiness, noYardstick, unlike bool) string {
+	return fill(term(p.c.plainTerms.level, levelOf(at, noYardstick, unlike)), p.c.Grade(at.Grade))
+}
+
+// Range says how far the arm lifts and whether that is enough, if the gate is
+// not nil: a sentence.
+func (p Plain) Range(r *measure.RangeScore, gate *readiness.Criterion) string {
+	comes := ""
+	switch {
+	case gate == nil:
+	case gate.Verdict == readiness.Met:
+		comes = p.c.plain.reachEnough
+	case gate.Verdict == readiness.NotMet:
+		needed := gate.Threshold
+		needed.Unit = gate.Unit
+		comes = fill(p.c.plain.reachNeeded, p.c.threshold(needed, roundedUp(*gate.Needed, places(*gate.Needed, gate.Unit))))
+	}
+	text := fill(p.c.plain.reach, term(p.c.plainTerms.movement, r.Movement), p.c.Quantity(r.Degrees, "deg"), comes)
+	return Capital(strings.TrimSpace(text))
+}
+
+// Pain says how much the test hurt, and whether that is fine: sentences.
+func (p Plain) Pain(k *readiness.Criterion) string {
+	comes := p.c.plain.painFine
+	if k.Verdict == readiness.NotMet {
+		comes = p.c.plain.painTooMuch
+	}
+	return fill(p.c.plain.pain, p.c.Quantity(*k.Value, k.Unit, k.Threshold.Value), fill(comes, p.c.Threshold(k.Threshold)))
+}
+
+// Dose says who says how often and how hard, a sentence.
+func (p Plain) Dose() string { return p.c.plain.dose }
+
+// NoExercise says that there is nothing to train, a sentence.
+func (p Plain) NoExercise() string { return p.c.plain.noExercise }
+
+// Exercise names an exercise, a sentence.
+func (p Plain) Exercise(e *plan.Exercise) string {
+	rotation, position := p.Rotation(e.Rotation), term(p.c.plainTerms.position, e.Position)
+	support := term(p.c.plainTerms.support, e.Support)
+	switch {
+	case e.Purpose == plan.RestoreRange:
+		return p.c.Sentence(fill(p.c.plain.exerciseRange, term(p.c.plainTerms.movement, e.Movement)))
+	case e.Purpose == plan.BeginFunction:
+		return p.c.Sentence(p.c.plain.beginFunction)
+	case e.Purpose == plan.FullFunction:
+		return p.c.Sentence(p.c.plain.fullFunction)
+	case e.Support == shoulder.SupportUnstated:
+		return p.c.Sentence(fill(p.c.plain.exercise, rotation, position))
+	}
+	return p.c.Sentence(fill(p.c.plain.exerciseOn, rotation, position, support))
+}
+
+// Mode says how resistance is met, a sentence.
+func (p Plain) Mode(m plan.Mode) string { return term(p.c.plainTerms.mode, m) }
+
+// Cue is a set-up instruction: sentences.
+func (p Plain) Cue(k plan.Cue) string { return term(p.c.plainTerms.cue, k) }
+
+// Goal is what to aim at, and by when: a sentence.
+func (p Plain) Goal(g *plan.Goal) string {
+	due, target := p.c.Date(g.Due), &g.Targets[0]
+	wanted := p.c.wanted(target)
+	text := ""
+	switch g.Aim {
+	case plan.AimPain:
+		text = fill(p.c.plain.goalPain, wanted, due)
+	case plan.AimRange:
+		text = fill(p.c.plain.goalRange, term(p.c.plainTerms.movement, target.Movement), wanted, due)
+	case plan.AimEvenAll:
+		text = fill(p.c.plain.goalAll, p.Rotation(g.Rotation), wanted, due)
+	default:
+		text = fill(p.c.plain.goalAt, p.Rotation(g.Rotation), term(p.c.plainTerms.position, target.Position), wanted, due)
+	}
+	return p.c.Sentence(text)
+}
+
+// Check says when the next test is, and what is to be found out first:
+// sentences.
+func (p Plain) Check(plan *plan.Plan) []string {
+	check := []string{p.c.Sentence(fill(p.c.plain.recheck, p.c.Date(plan.Recheck.From), p.c.Date(plan.Recheck.To)))}
+	asked := ""
+	for i := range plan.Requests {
+		r := &plan.Requests[i]
+		what := term(p.c.plainTerms.ask, r.Ask)
+		if !r.First || strings.Contains(asked, what) {
+			continue
+		}
+		asked += what
+		check = append(check, p.c.Sentence(fill(p.c.plain.firstAsk, what)))
+	}
+	return check
+}
+
+// Help says when to stop and whom to ask: a sentence, and the reasons.
+func (p Plain) Help() (intro string, reasons []string) {
+	for _, reason := range p.c.plainTerms.help {
+		reasons = append(reasons, p.c.Sentence(reason))
+	}
+	return p.c.plain.helpIntro, reasons
+}
+
+// Closing says what the sheet is not: sentences.
+func (p Plain) Closing() string { return p.c.plain.closing }
+
+// ChartTitle is the title of the chart.
+func (p Plain) ChartTitle() string { return p.c.plain.chart }
+
+// ChartSides says which side is shown in per cent of which, a sentence; empty if
+// that is not known.
+func (p Plain) ChartSides(involved shoulder.Side) string {
+	if involved == shoulder.SideUnknown {
+		return ""
+	}
+	return p.c.Sentence(fill(p.c.plain.chartSides, p.c.Side(involved), p.c.Side(involved.Other())))
+}
+
+// ChartNote says what the marks of the chart mean: sentences.
+func (p Plain) ChartNote() string { return p.c.plain.chartNote }
+
+// EvenLine labels the line of evenness in the chart.
+func (p Plain) EvenLine(t protocol.Threshold) string {
+	return fill(p.c.plain.chartEven, p.c.inUnit(inFull(t.Value), t.Unit))
+}
+
+// GoodEnoughLine labels the line of a position that is good enough to move on.
+func (p Plain) GoodEnoughLine(t protocol.Threshold) string {
+	return fill(p.c.plain.chartEnough, p.c.inUnit(inFull(t.Value), t.Unit))
+}
+
+// RotationShort names a direction at the side of the chart.
+func (p Plain) RotationShort(r shoulder.Rotation) string {
+	return term(p.c.plainTerms.rotationShort, r)
+}
+
+// PositionShort names a position at the head of the chart.
+func (p Plain) PositionShort(at shoulder.ArmPosition) string {
+	return term(p.c.plainTerms.positionShort, at)
+}
