@@ -1,6 +1,7 @@
 package deploy_test
 
 import (
+	"maps"
 	"slices"
 	"strings"
 	"testing"
@@ -44,9 +45,7 @@ func environment(t *testing.T, r *rendered) map[string]string {
 		if c == nil {
 			t.Fatalf("no ConfigMap %s", from.ConfigMapRef.Name)
 		}
-		for name, value := range c.Data {
-			env[name] = value
-		}
+		maps.Copy(env, c.Data)
 	}
 	for _, v := range container(r.manifests).Env {
 		env[v.Name] = v.Value

@@ -18,6 +18,7 @@ var (
 	grouping  = regexp.MustCompile(`\b(by|without|on|ignoring)\s*\(([^)]*)\)`)
 	selector  = regexp.MustCompile(`([a-zA-Z_:][\w:]*)\s*(?:\{([^}]*)\})?`)
 	matcher   = regexp.MustCompile(`(\w+)\s*(=~|!~|!=|=)\s*"([^"]*)"`)
+	exponent  = regexp.MustCompile(`^e\d+$`) // of a number such as 1e15
 	durations = regexp.MustCompile(`\[[^\]]*\]|\boffset\s+\w+`)
 )
 
@@ -28,7 +29,7 @@ func check(query string, metrics map[string]labels) (problems []string) {
 	rest := durations.ReplaceAllString(grouping.ReplaceAllString(query, ""), "")
 	var used []string
 	for _, s := range selector.FindAllStringSubmatch(rest, -1) {
-		if slices.Contains(words, s[1]) || isNumber(s[1]) {
+		if slices.Contains(words, s[1]) || exponent.MatchString(s[1]) {
 			continue
 		}
 		has, ok := metrics[s[1]]
@@ -51,8 +52,6 @@ func check(query string, metrics map[string]labels) (problems []string) {
 	}
 	return problems
 }
-
-func isNumber(word string) bool { return regexp.MustCompile(`^e\d+$`).MatchString(word) }
 
 // checkMatchers wants every label, and every value that is spelt out.
 func checkMatchers(metric, matchers string, has labels) (problems []string) {
