@@ -72,6 +72,12 @@ await check('the CapabilityStatement', async () => {
   assert.equal(statement.implementation.url, base);
   assert.deepEqual(statement.rest[0].operation.map(o => o.name), [name]);
 });
+await check('its entity tag', async () => {
+  const tag = Client.httpFor(statement).response.headers.get('etag');
+  assert.match(tag, /^W\/"\w+"$/);
+  const again = await fetch(`${base}/metadata`, { headers: { 'If-None-Match': tag } });
+  assert.equal(again.status, 304);
+});
 await check('the definition of the operation', async () => {
   const [id] = statement.rest[0].operation[0].definition.split('/').slice(-1);
   assert.equal((await client.read({ resourceType: 'OperationDefinition', id })).code, name);
