@@ -34,7 +34,7 @@ func live(t *testing.T) map[string]labels {
 	}, metrics, log)
 	metrics.Fetched("https://id.example", true, time.Unix(1, 0))
 	ops.TellExpiry(registry, func() time.Time { return time.Unix(1, 0) })
-	service.New(nil, watch, auth.Anyone{}, 1).GRPC(ops.NewHealth().GRPC())
+	service.New(&service.Pipeline{}, watch, auth.Anyone{}, 1).GRPC(ops.NewHealth().GRPC())
 	meetEveryProblem(watch)
 
 	found := map[string]labels{"up": {"job": {"evenreach"}, "instance": nil}}

@@ -11,6 +11,7 @@ import (
 	"google.golang.org/grpc/keepalive"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
+	fhirapi "evenreach.example/api/fhir"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/ops"
@@ -22,6 +23,7 @@ type Server struct {
 	evenreachv1.UnsafeAssessmentServiceServer
 
 	pipeline *Pipeline
+	library  *fhirapi.Library
 	watch    *ops.Watch
 	callers  Authenticator
 	gate     gate
@@ -34,7 +36,7 @@ var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
 // New returns a Server that answers the callers it is told to, and at most
 // maxConcurrent requests at a time.
 func New(p *Pipeline, watch *ops.Watch, callers Authenticator, maxConcurrent int) *Server {
-	return &Server{pipeline: p, watch: watch, callers: callers, gate: make(gate, maxConcurrent), draining: make(chan struct{})}
+	return &Server{pipeline: p, library: fhirapi.New(p.Protocols), watch: watch, callers: callers, gate: make(gate, maxConcurrent), draining: make(chan struct{})}
 }
 
 // Drain ends the streams: each answers the request at hand and no other.
