@@ -41,10 +41,15 @@ func (b *builder) encounterOf(session int) *fhir.Reference {
 // the same to people.
 func (b *builder) addResult(o *fhir.Observation, key string, texts ...string) fhir.Reference {
 	o.Text = narrative(texts...)
+	o.Meta = &fhir.Meta{Profile: []string{profileOf(o.Code.Coding[0].Code)}}
 	ref := b.add(o, &o.Common, key)
 	b.results = append(b.results, ref)
 	return ref
 }
+
+// profileOf is the published profile of a kind of result, which has the code's
+// name. Every result meets its profile: the conformance tests hold them to it.
+func profileOf(code string) string { return fhir.CanonicalBase + "/StructureDefinition/" + code }
 
 // current reports whether a result is young enough to decide with.
 func (b *builder) current(when time.Time) bool {
