@@ -1,6 +1,7 @@
 package report
 
 import (
+	"strconv"
 	"time"
 
 	"evenreach.example/internal/exact"
@@ -139,7 +140,30 @@ func corners() []story {
 		{"repair without a date", undated(), day("2026-03-02"), nil},
 		{"cleared early", cleared(true), day("2026-03-02"), nil},
 		{"clearance refused", cleared(false), day("2026-03-02"), nil},
+		{"twelve visits", twelve(), day("2026-06-22"), nil},
 	}
+}
+
+// twelve: half a year of re-checks, one more position every few visits.
+func twelve() *shoulder.Episode {
+	visits := make([]func(*visit), 12)
+	for i := range visits {
+		visits[i] = func(v *visit) {
+			v.session.When = day("2026-01-05").AddDate(0, 0, 15*i)
+			for k, p := range shoulder.Positions {
+				if i < 2*k {
+					continue
+				}
+				external, internal := strconv.Itoa(55-6*k+3*i+i%3), strconv.Itoa(70-7*k+3*i-i%4)
+				v.force(er, p, list(external, external), list("96", "98"))
+				v.force(ir, p, list(internal, internal), list("110", "112"))
+			}
+			v.active(shoulder.Flexion, strconv.Itoa(120+5*i), "170")
+			v.active(shoulder.Abduction, strconv.Itoa(110+5*i), "170")
+			v.pain(shoulder.PainDuringResistedTest, strconv.Itoa(max(0, 6-i/2)))
+		}
+	}
+	return newEpisode(visits...)
 }
 
 func graded() *shoulder.Episode {

@@ -14,6 +14,7 @@ import (
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/wording"
 )
 
 // allowed are the elements that a narrative of ours uses with their
@@ -82,17 +83,21 @@ func checkElement(t *testing.T, e xml.StartElement) {
 }
 
 func TestNarrativesKeepToFHIR(t *testing.T) {
-	for _, s := range allStories() {
-		t.Run(s.name, func(t *testing.T) {
-			a := s.assess()
-			for _, div := range []string{Narrative(a, s.issues, words()), PlanNarrative(a, words())} {
-				checkNarrative(t, div)
-				// The same once more by a decoder that matches the tags.
-				if err := xml.Unmarshal([]byte(div), new(struct{})); err != nil {
-					t.Error(err)
+	for _, language := range wording.Languages() {
+		for _, s := range allStories() {
+			t.Run(language+"/"+s.name, func(t *testing.T) {
+				for _, div := range divs(s, wording.For(language)) {
+					checkNarrative(t, div)
+					// The same once more by a decoder that matches the tags.
+					var root struct {
+						Language string `xml:"lang,attr"`
+					}
+					if err := xml.Unmarshal([]byte(div), &root); err != nil || root.Language != language {
+						t.Errorf("language %q, %v", root.Language, err)
+					}
 				}
-			}
-		})
+			})
+		}
 	}
 }
 
@@ -120,13 +125,13 @@ func TestForeignTextIsText(t *testing.T) {
 		p.Symmetry.Even.Source, p.Dose.RhythmicStabilisation.Text = attack, attack
 		a := assess.Assess(third(), &p, day("2026-03-30"))
 		issues := []fault.Issue{{Kind: fault.UnknownElement, Path: attack, Detail: attack, Diagnostic: "only in the answer"}}
-		for _, div := range []string{Narrative(a, issues, words()), PlanNarrative(a, words())} {
+		for _, div := range []string{Narrative(a, issues, words()), PlanNarrative(a, words()), ProgressNoteNarrative(a, issues, words()), PatientNarrative(a, words())} {
 			checkNarrative(t, div)
 			if strings.Contains(div, "only in the answer") {
 				t.Error("a diagnostic, which may quote the input, is shown")
 			}
 		}
-		text := Text(a, issues, words())
+		text := Text(a, issues, words()) + ProgressNote(a, issues, words()) + Patient(a, words())
 		if strings.ContainsAny(text, "\x00\x07\x1b\u202E") || !utf8.ValidString(text) {
 			t.Errorf("%q reaches the terminal", attack)
 		}

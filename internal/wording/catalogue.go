@@ -7,7 +7,7 @@ package wording
 import "strings"
 
 // languages lists the catalogues; the first one answers for unknown languages.
-var languages = [...]*Catalogue{&english}
+var languages = [...]*Catalogue{&english, &german}
 
 // For returns the catalogue of a language by its BCP 47 tag, such as "en" or
 // "en-GB": the catalogue of that tag, else of its primary language, else
@@ -43,7 +43,9 @@ type Catalogue struct {
 	terms    terms
 	units    map[string]unit // by UCUM code
 	force    ForceUnit
-	phrases  phrases
+	// doses translates the doses of the default protocol, which are in English.
+	doses   map[string]string
+	phrases phrases
 
 	// What the patient reads.
 	plainHeadings PlainHeadings

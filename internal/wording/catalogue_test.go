@@ -4,13 +4,16 @@ import (
 	"fmt"
 	"reflect"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
+
+	"evenreach.example/internal/protocol"
 )
 
 func TestFor(t *testing.T) {
 	for language, want := range map[string]string{
-		"en": "en", "en-GB": "en", "EN": "en", "": "en", "tlh": "en", "-": "en",
+		"en": "en", "en-GB": "en", "EN": "en", "": "en", "tlh": "en", "-": "en", "de": "de", "de-CH": "de", "DE-at": "de",
 	} {
 		if got := For(language).Language(); got != want {
 			t.Errorf("For(%q) is %q, want %q", language, got, want)
@@ -30,7 +33,7 @@ func stringFields(v any) map[string]string {
 
 func TestEveryPhraseIsWritten(t *testing.T) {
 	for _, c := range languages {
-		for _, part := range []any{c.Headings, c.phrases} {
+		for _, part := range []any{c.Headings, c.phrases, c.plainHeadings, c.plain} {
 			for name, text := range stringFields(part) {
 				if text == "" {
 					t.Errorf("%s: %T.%s is empty", c.language, part, name)
@@ -51,15 +54,91 @@ var gap = regexp.MustCompile(`\{[^}]*\}?`)
 
 // A translation may move gaps about; it may not lose or add any.
 func TestPhrasesHaveTheGapsOfTheirMeaning(t *testing.T) {
-	meaning := stringFields(english.phrases)
 	for _, c := range languages {
-		for name, text := range stringFields(c.phrases) {
-			want, got := gapsOf(meaning[name]), gapsOf(text)
-			if fmt.Sprint(want) != fmt.Sprint(got) {
-				t.Errorf("%s: %s: gaps %v, want %v", c.language, name, got, want)
+		for _, pair := range [...][2]any{{english.phrases, c.phrases}, {english.plain, c.plain}, {english.Headings, c.Headings}} {
+			meaning := stringFields(pair[0])
+			for name, text := range stringFields(pair[1]) {
+				want, got := gapsOf(meaning[name]), gapsOf(text)
+				if fmt.Sprint(want) != fmt.Sprint(got) {
+					t.Errorf("%s: %s: gaps %v, want %v", c.language, name, got, want)
+				}
+			}
+		}
+		for i, v := range vocabularies(c) {
+			meaning := vocabularies(&english)[i]
+			for k, text := range v.table {
+				want, got := gapsOf(meaning.table[k]), gapsOf(text)
+				if fmt.Sprint(want) != fmt.Sprint(got) {
+					t.Errorf("%s: %s of %s: gaps %v, want %v", c.language, v.name, v.codes[k], got, want)
+				}
 			}
 		}
 	}
+}
+
+// alike are texts that are the same in English and another language.
+var alike = regexp.MustCompile(`^(LSI, %|Position|passive \{1\}|MDC \{1\}|\{1\}, LSI \{2\})$`)
+
+var threeLetters = regexp.MustCompile(`[a-z]{3}`)
+
+// Nothing is left in English.
+func TestEveryTextIsTranslated(t *testing.T) {
+	for _, c := range languages[1:] {
+		untranslated := func(name, original, text string) {
+			if original == text && threeLetters.MatchString(text) && !alike.MatchString(text) {
+				t.Errorf("%s: %s is %q as in English", c.language, name, text)
+			}
+		}
+		for _, pair := range [...][2]any{
+			{english.phrases, c.phrases}, {english.plain, c.plain}, {english.Headings, c.Headings}, {english.plainHeadings, c.plainHeadings},
+		} {
+			original := stringFields(pair[0])
+			for name, text := range stringFields(pair[1]) {
+				untranslated(name, original[name], text)
+			}
+		}
+		for i, v := range vocabularies(c) {
+			for k, text := range v.table {
+				untranslated(v.name, vocabularies(&english)[i].table[k], text)
+			}
+		}
+		for code := range english.units {
+			if _, ok := c.units[code]; !ok {
+				t.Errorf("%s: no unit %s", c.language, code)
+			}
+		}
+		for i, reason := range c.plainTerms.help {
+			if len(c.plainTerms.help) != len(english.plainTerms.help) {
+				t.Fatalf("%s: %d reasons to stop, English has %d", c.language, len(c.plainTerms.help), len(english.plainTerms.help))
+			}
+			untranslated("reason to stop", english.plainTerms.help[i], reason)
+		}
+	}
+}
+
+// The doses of the default protocol are read in every language.
+func TestDosesOfTheDefaultProtocolAreTranslated(t *testing.T) {
+	d := protocol.Default().Dose
+	for _, c := range languages[1:] {
+		for _, dose := range [...]protocol.Dose{d.Isometric, d.RhythmicStabilisation, d.Isotonic, d.Range, d.Functional} {
+			translated, ok := c.doses[dose.Text]
+			if !ok {
+				t.Errorf("%s: no translation of %q", c.language, dose.Text)
+			}
+			numbers := regexp.MustCompile(`\d+`)
+			if want, got := numbers.FindAllString(dose.Text, -1), numbers.FindAllString(translated, -1); !sameNumbers(want, got) {
+				t.Errorf("%s: %q has the numbers %v, want %v", c.language, translated, got, want)
+			}
+		}
+		if own := "as the clinic writes it"; c.dose(own) != own {
+			t.Errorf("%s: a clinic's own dose is changed", c.language)
+		}
+	}
+}
+
+func sameNumbers(a, b []string) bool {
+	a, b = slices.Sorted(slices.Values(a)), slices.Sorted(slices.Values(b))
+	return slices.Equal(a, b)
 }
 
 // gapsOf counts the gaps of a phrase by their number.

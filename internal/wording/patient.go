@@ -184,18 +184,15 @@ func (p Plain) Cue(k plan.Cue) string { return term(p.c.plainTerms.cue, k) }
 func (p Plain) Goal(g *plan.Goal) string {
 	due, target := p.c.Date(g.Due), &g.Targets[0]
 	wanted := p.c.wanted(target)
-	text := ""
 	switch g.Aim {
 	case plan.AimPain:
-		text = fill(p.c.plain.goalPain, wanted, due)
+		return p.c.Sentence(fill(p.c.plain.goalPain, wanted, due))
 	case plan.AimRange:
-		text = fill(p.c.plain.goalRange, term(p.c.plainTerms.movement, target.Movement), wanted, due)
+		return p.c.Sentence(fill(p.c.plain.goalRange, term(p.c.plainTerms.movement, target.Movement), wanted, due))
 	case plan.AimEvenAll:
-		text = fill(p.c.plain.goalAll, p.Rotation(g.Rotation), wanted, due)
-	default:
-		text = fill(p.c.plain.goalAt, p.Rotation(g.Rotation), term(p.c.plainTerms.position, target.Position), wanted, due)
+		return p.c.Sentence(fill(p.c.plain.goalAll, p.Rotation(g.Rotation), wanted, due))
 	}
-	return p.c.Sentence(text)
+	return p.c.Sentence(fill(p.c.plain.goalAt, p.Rotation(g.Rotation), term(p.c.plainTerms.position, target.Position), wanted, due))
 }
 
 // Check says when the next test is, and what is to be found out first:

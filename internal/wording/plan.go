@@ -49,9 +49,18 @@ func (c *Catalogue) NoExercise() string { return c.Sentence(c.phrases.noExercise
 // Dose is the resistance and the dose of an exercise, a sentence.
 func (c *Catalogue) Dose(e *plan.Exercise) string {
 	if e.Mode == plan.NoResistance {
-		return c.Sentence(e.Dose.Text)
+		return c.Sentence(c.dose(e.Dose.Text))
 	}
-	return c.Sentence(fill(c.phrases.labelled, c.Mode(e.Mode), e.Dose.Text))
+	return c.Sentence(fill(c.phrases.labelled, c.Mode(e.Mode), c.dose(e.Dose.Text)))
+}
+
+// dose is the text of a dose, in the catalogue's language if it is the default
+// protocol's, else as the protocol has it.
+func (c *Catalogue) dose(text string) string {
+	if translated, ok := c.doses[text]; ok {
+		return translated
+	}
+	return text
 }
 
 // DoseSource is the citation of the dose, a sentence.

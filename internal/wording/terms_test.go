@@ -42,6 +42,9 @@ func codeOf[T ~uint8](code func(T) string, value T) (text string, ok bool) {
 	return code(value), true
 }
 
+// levels names the levels, which have no code outside.
+var levels = []string{"not measured", "no yardstick", "unlike", "stale", "too weak", "good enough", "grade weak", "grade good", "even once", "even"}
+
 func vocabularies(c *Catalogue) []vocabulary {
 	t := &c.terms
 	sides := codes(shoulder.Side.String)
@@ -83,6 +86,19 @@ func vocabularies(c *Catalogue) []vocabulary {
 		{"score rule", codes(protocol.ScoreRule.String), t.scoreRule},
 		{"comparison", codes(protocol.Comparison.String), t.comparison},
 		{"kind of issue", codes(fault.Kind.String), t.kind},
+
+		{"plain rotation", codes(shoulder.Rotation.String), c.plainTerms.rotation},
+		{"plain short rotation", codes(shoulder.Rotation.String), c.plainTerms.rotationShort},
+		{"plain position", positions, c.plainTerms.position},
+		{"plain short position", positions, c.plainTerms.positionShort},
+		{"plain movement", codes(shoulder.Movement.String), c.plainTerms.movement},
+		{"plain support", codes(shoulder.Support.String), c.plainTerms.support},
+		{"plain decision", overalls, c.plainTerms.decision},
+		{"plain mode", codes(plan.Mode.String), c.plainTerms.mode},
+		{"plain cue", codes(plan.Cue.String), c.plainTerms.cue},
+		{"plain ask", codes(plan.Ask.String), c.plainTerms.ask},
+		{"plain level", levels, c.plainTerms.level},
+		{"level", levels, t.level},
 	}
 }
 

@@ -220,10 +220,15 @@ func TestAnyCourseIsLegible(t *testing.T) {
 
 // Thresholds that lie close together keep their names apart.
 func TestCloseThresholds(t *testing.T) {
-	p := *protocol.Default()
-	p.Symmetry.GoodEnough.Value, p.Symmetry.Even.Value = exact.Int(90), exact.Int(91)
-	e := shouldertest.Episode(shouldertest.Visit{ER: shouldertest.All("80")})
-	checkLegible(t, "close", Of(assess.Assess(e, &p, shouldertest.Day(0)), words()))
+	for _, language := range wording.Languages() {
+		for _, thresholds := range [][2]string{{"90", "91"}, {"77.5", "92.5"}, {"90", "90"}} {
+			p := *protocol.Default()
+			p.Symmetry.GoodEnough.Value, p.Symmetry.Even.Value = exact.MustParse(thresholds[0]), exact.MustParse(thresholds[1])
+			a := assess.Assess(shouldertest.Episode(shouldertest.Visit{ER: shouldertest.All("80")}), &p, shouldertest.Day(0))
+			checkLegible(t, language+" "+thresholds[0], Of(a, wording.For(language)))
+			checkLegible(t, language+" "+thresholds[0], ForPatient(a, wording.For(language)))
+		}
+	}
 }
 
 // The two rotations differ without colour, and everything has contrast.

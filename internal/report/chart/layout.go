@@ -8,7 +8,7 @@ const (
 
 	margin      = 10
 	leftGutter  = 124 // row labels and ticks
-	rightGutter = 104 // names of the thresholds
+	rightGutter = 114 // names of the thresholds
 	tickWidth   = 28  // of the gutter, for the numbers of the ticks
 	panelGap    = 14
 	panelWidth  = (width - leftGutter - rightGutter - 2*panelGap) / 3.0

@@ -6,6 +6,7 @@ package pdf
 import (
 	"bytes"
 	"fmt"
+	"strings"
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -59,10 +60,9 @@ func Write(pages []*drawing.Drawing, m Meta) ([]byte, error) {
 //
 // Source: RFC 5646, section 2.1.
 func language(tag string) string {
-	for _, r := range tag {
-		if !(r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '-') {
-			return ""
-		}
+	const allowed = "-0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
+	if strings.Trim(tag, allowed) != "" {
+		return ""
 	}
 	return tag
 }

@@ -53,7 +53,7 @@ func (b Table) row(s *setter, row Row, widths []float64) {
 		s.paragraph(indent*s.size, row.Note, s.small())
 	}
 	s.rule(s.y+1, hairline, grey)
-	s.y += 1
+	s.y++ // below the rule
 }
 
 // cells writes a row of cells, each in as many lines as it takes, and goes

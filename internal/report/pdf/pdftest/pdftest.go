@@ -25,12 +25,11 @@ var stream = regexp.MustCompile(`(?s)<<([^>]*(?:<<[^>]*>>[^>]*)*)>>\s*stream\r?\
 func Pages(document []byte) ([][]string, error) {
 	var pages [][]string
 	for _, at := range stream.FindAllSubmatchIndex(document, -1) {
-		body := document[at[1]:]
-		end := bytes.Index(body, []byte("\nendstream"))
-		if end < 0 {
+		body, _, found := bytes.Cut(document[at[1]:], []byte("\nendstream"))
+		if !found {
 			return nil, fmt.Errorf("stream at %d has no end", at[0])
 		}
-		content, err := inflated(document[at[2]:at[3]], body[:end])
+		content, err := inflated(document[at[2]:at[3]], body)
 		if err != nil {
 			return nil, fmt.Errorf("stream at %d: %w", at[0], err)
 		}

@@ -1,0 +1,327 @@
+package report
+
+import (
+	"fmt"
+	"maps"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/wording"
+)
+
+// textForms are the forms for a terminal.
+func textForms(s story, w *wording.Catalogue) map[string]string {
+	a := s.assess()
+	return map[string]string{
+		"text": Text(a, s.issues, w), "patient": Patient(a, w), "progress note": ProgressNote(a, s.issues, w),
+	}
+}
+
+// divs are the narratives.
+func divs(s story, w *wording.Catalogue) map[string]string {
+	a := s.assess()
+	return map[string]string{
+		"narrative": Narrative(a, s.issues, w), "plan narrative": PlanNarrative(a, w),
+		"patient narrative": PatientNarrative(a, w), "progress note narrative": ProgressNoteNarrative(a, s.issues, w),
+	}
+}
+
+// documents are the printed forms.
+func documents(t *testing.T, s story, w *wording.Catalogue) map[string][]byte {
+	t.Helper()
+	a := s.assess()
+	written := map[string][]byte{}
+	for form, write := range map[string]func() ([]byte, error){
+		"pdf":               func() ([]byte, error) { return PDF(a, s.issues, w) },
+		"patient pdf":       func() ([]byte, error) { return PatientPDF(a, w) },
+		"progress note pdf": func() ([]byte, error) { return ProgressNotePDF(a, s.issues, w) },
+	} {
+		document, err := write()
+		if err != nil {
+			t.Fatal(err)
+		}
+		written[form] = document
+	}
+	return written
+}
+
+// forms is every form as a reader reads it, in words between single spaces.
+func forms(t *testing.T, s story, w *wording.Catalogue) map[string]string {
+	t.Helper()
+	key := w.Language() + s.name
+	if all, ok := read[key]; ok {
+		return all
+	}
+	all := map[string]string{"conclusion": spaced(w.Conclusion(s.assess()))}
+	for form, text := range textForms(s, w) {
+		all[form] = spaced(text)
+	}
+	for form, div := range divs(s, w) {
+		all[form] = spaced(plain(t, div))
+	}
+	for form, document := range documents(t, s, w) {
+		lines, _ := linesOf(t, document)
+		all[form] = spaced(strings.Join(lines, " "))
+	}
+	read[key] = all
+	return all
+}
+
+// read keeps the forms of a story, because documents take time.
+var read = map[string]map[string]string{}
+
+// everywhere calls check for every story, form and language.
+func everywhere(t *testing.T, check func(t *testing.T, s story, form, text string, w *wording.Catalogue)) {
+	t.Helper()
+	for _, language := range wording.Languages() {
+		for _, s := range allStories() {
+			t.Run(language+"/"+s.name, func(t *testing.T) {
+				w := wording.For(language)
+				for form, text := range forms(t, s, w) {
+					check(t, s, form, text, w)
+				}
+			})
+		}
+	}
+}
+
+// Nothing is told by a code, an unfilled gap, or a broken sentence.
+func TestPlainLanguage(t *testing.T) {
+	broken := regexp.MustCompile(`\{|\}|%!|\(\)|\.\.|: \.|; \.|, \.| ,|[a-z]+-90\b|arm-at-side|<nil>|NaN|Inf\b`)
+	everywhere(t, func(t *testing.T, s story, form, text string, _ *wording.Catalogue) {
+		if found := broken.FindString(text); found != "" {
+			t.Errorf("%s: %q in\n%s", form, found, text)
+		}
+	})
+}
+
+// forPatients are the forms that the patient reads.
+func forPatients(form string) bool { return strings.HasPrefix(form, "patient") }
+
+func TestDecisionComesFirst(t *testing.T) {
+	everywhere(t, func(t *testing.T, s story, form, text string, w *wording.Catalogue) {
+		overall := s.assess().Readiness.Overall
+		decision := w.Decision(overall)
+		if forPatients(form) {
+			decision = w.Plain().Decision(overall)
+		}
+		if at := strings.Index(text, decision); at < 0 || at > 250 {
+			t.Errorf("%s: decision at %d", form, at)
+		}
+	})
+}
+
+// A language tells the same numbers as English, each as often.
+func TestAllLanguagesHoldTheSameNumbers(t *testing.T) {
+	for _, language := range wording.Languages()[1:] {
+		for _, s := range allStories() {
+			original, translated := forms(t, s, words()), forms(t, s, wording.For(language))
+			for _, form := range slices.Sorted(maps.Keys(original)) {
+				want, got := numbers(original[form]), numbers(translated[form])
+				if strings.HasSuffix(form, "pdf") { // heads of tables are repeated on new pages
+					want, got = slices.Compact(want), slices.Compact(got)
+				}
+				if !slices.Equal(want, got) {
+					t.Errorf("%s, %s, %s: numbers differ: %v", language, s.name, form, difference(want, got))
+				}
+			}
+		}
+	}
+}
+
+var decimalComma = regexp.MustCompile(`(\d),(\d)`)
+
+// numbers are the numbers of a text, sorted, with decimal points.
+func numbers(text string) []string {
+	return slices.Sorted(slices.Values(figure.FindAllString(decimalComma.ReplaceAllString(text, "$1.$2"), -1)))
+}
+
+func difference(a, b []string) (only []string) {
+	for _, pair := range [...][2][]string{{a, b}, {b, a}} {
+		rest := slices.Clone(pair[1])
+		for _, x := range pair[0] {
+			if i := slices.Index(rest, x); i >= 0 {
+				rest = slices.Delete(rest, i, i+1)
+				continue
+			}
+			only = append(only, x)
+		}
+	}
+	return only
+}
+
+// What the patient and the payer read holds no number that the report does not
+// hold, but 100 %, and in the note the changes of the indices and the strengths
+// as they were measured.
+func TestShorterFormsHoldNoOtherNumbers(t *testing.T) {
+	for _, s := range allStories() {
+		a, all := s.assess(), forms(t, s, words())
+		known := numbers(all["text"])
+		changes := ""
+		for i := range a.Measurements.Changes {
+			changes += words().Change(&a.Measurements.Changes[i], a.Protocol.Symmetry.GoodEnough, a.Protocol.Symmetry.Even)
+		}
+		for i := range a.Measurements.Scores { // a force that was compared as a torque
+			changes += " " + words().StrengthFigure(&a.Measurements.Scores[i])
+		}
+		for form, text := range all {
+			allowed := known
+			switch {
+			case forPatients(form):
+				allowed = append(slices.Clone(known), "100")
+			case strings.HasPrefix(form, "progress note"):
+				allowed = append(slices.Clone(known), numbers(changes)...)
+			}
+			if form == "pdf" || form == "patient pdf" {
+				continue // with the axis of the chart; see TestPDFSaysWhatTheTextSays
+			}
+			for _, n := range numbers(text) {
+				if !slices.Contains(allowed, n) {
+					t.Errorf("%s, %s: holds %s, the text does not", s.name, form, n)
+				}
+			}
+		}
+	}
+}
+
+// The columns of the note, from the trials by pencil and paper.
+func TestProgressByHand(t *testing.T) {
+	note := ProgressNote(stories()[1].assess(), nil, words())
+	for _, tt := range []struct{ want, source string }{
+		{"at the side, N 2026-01-05 71.0 90.0 +19.0 27.1 within error", "mean of 70, 72, 71 to mean of 92, 88, 90; 1.96 x 80.5 x sqrt(10^2 + 14^2) % = 27.15"},
+		{"at the side, LSI % 2026-01-05 71.0 90.0 +19.0 35.1 within error", "71 / 100 to 90 / 100; 1.96 x 80.5 x sqrt(14^2 + 3 x 10^2) % = 35.14"},
+		{"90° flexion, N 2026-02-16 60.5 67.0 +6.5 21.5 within error", "first measured at the second visit"},
+		{"90° abduction, N - - 70.0 - - first", "measured once"},
+		{"degrees 125 160 +35 10 improved", ""},
+		{"10 6 2 -4 2 improved", ""},
+	} {
+		if !strings.Contains(columnsOf(note), tt.want) {
+			t.Errorf("no %q (%s) in\n%s", tt.want, tt.source, columnsOf(note))
+		}
+	}
+}
+
+// columnsOf joins the lines of a table's rows: the first column of a row goes on
+// in the next line.
+func columnsOf(text string) string {
+	text = regexp.MustCompile(`(active flexion,) +(2026-01-05) +(.*)\n(degrees)`).ReplaceAllString(text, "$1 $2 $4 $3")
+	text = regexp.MustCompile(`(pain during the) +(2026-01-05) +(.*)\n(resisted test, of 10)`).ReplaceAllString(text, "$1 $2 $4 $3")
+	return spaced(text)
+}
+
+// words that a patient of twelve does not know.
+var jargon = map[string]*regexp.Regexp{
+	"en": regexp.MustCompile(`(?i)\b(LSI|MDC|SEM|index|symmetry|isometric|isotonic|rhythmic|stabilisation|abduction|flexion|rotation|dynamomet\w+|criteri\w+|protocol|threshold|involved|comparison|interval|irritability|dose|cuff|verdict|provisional\w*|measurement error)\b`),
+	"de": regexp.MustCompile(`(?i)\b(LSI|MDC|index|symmetrie\w*|isometrisch|isotonisch|rhythmisch\w*|abduktion|flexion|\w*rotation|dynamometer|kriteri\w+|protokoll|schwelle|betroffene|vergleichsseite|messfehler|irritierbarkeit|dosis|rotatorenmanschette|vorläufig)\b`),
+}
+
+// A sheet for the patient is easy to read: of at most 35 on the readability
+// index LIX, where children's books lie below 40; no long sentences; no jargon.
+//
+// Source: Björnsson 1968, Läsbarhet (LIX: words a sentence, and words of more
+// than six letters in per cent), the classes from memory.
+func TestPatientsReadEasily(t *testing.T) {
+	everywhere(t, func(t *testing.T, s story, form, text string, w *wording.Catalogue) {
+		if form != "patient" {
+			return
+		}
+		if found := jargon[w.Language()].FindString(text); found != "" {
+			t.Errorf("%q is jargon", found)
+		}
+		var sentences []string
+		for _, part := range regexp.MustCompile(`[.:;!?] |- `).Split(text, -1) {
+			if n := len(strings.Fields(part)); n > 22 {
+				t.Errorf("%d words: %s", n, part)
+			} else if n > 0 {
+				sentences = append(sentences, part)
+			}
+		}
+		if lix := lixOf(text, len(sentences)); lix > 35 {
+			t.Errorf("LIX %.0f", lix)
+		}
+	})
+}
+
+func lixOf(text string, sentences int) float64 {
+	long, all := 0, 0
+	for _, word := range regexp.MustCompile(`\p{L}+`).FindAllString(text, -1) {
+		all++
+		if len([]rune(word)) > 6 {
+			long++
+		}
+	}
+	return float64(all)/float64(sentences) + 100*float64(long)/float64(all)
+}
+
+// English for the patient is that of the sixth grade, an age of about twelve.
+//
+// Source: Kincaid et al. 1975 (Flesch-Kincaid grade); syllables are counted by
+// groups of vowels.
+func TestPatientsOfTwelveRead(t *testing.T) {
+	vowels := regexp.MustCompile(`(?i)[aeiouy]+`)
+	for _, s := range allStories() {
+		var all, syllables int
+		text := spaced(Patient(s.assess(), words()))
+		for _, word := range regexp.MustCompile(`[A-Za-z]+`).FindAllString(text, -1) {
+			all++
+			syllables += max(1, len(vowels.FindAllString(strings.TrimSuffix(strings.ToLower(word), "e"), -1)))
+		}
+		sentences := len(regexp.MustCompile(`[.:;!?] |- `).Split(text, -1))
+		grade := 0.39*float64(all)/float64(sentences) + 11.8*float64(syllables)/float64(all) - 15.59
+		if grade > 6.9 {
+			t.Errorf("%s: grade %.1f", s.name, grade)
+		}
+	}
+}
+
+// No dose reaches the patient but through the therapist, and no healing
+// shoulder is told to do more.
+func TestPatientsAreNotMisled(t *testing.T) {
+	for _, language := range wording.Languages() {
+		w := wording.For(language)
+		for _, s := range allStories() {
+			a := s.assess()
+			text := spaced(Patient(a, w))
+			for i := range a.Plan.Exercises {
+				if dose := a.Plan.Exercises[i].Dose.Text; strings.Contains(text, dose) {
+					t.Errorf("%s, %s: dose %q", language, s.name, dose)
+				}
+			}
+			if a.Readiness.Overall == readiness.NotCleared && strings.Contains(text, fmt.Sprint(135)) {
+				t.Errorf("%s, %s: a healing shoulder is told how far to reach", language, s.name)
+			}
+			_, reasons := w.Plain().Help()
+			for _, want := range append(reasons, w.Plain().Closing()) {
+				if !strings.Contains(text, want) {
+					t.Errorf("%s, %s: no %q", language, s.name, want)
+				}
+			}
+		}
+	}
+}
+
+// Whoever asks for kilogram-force finds no newtons, but per kilogram of body
+// mass.
+func TestForcesAreInOneUnit(t *testing.T) {
+	newtons := regexp.MustCompile(`\d N(?:[^/]|$)|, N `)
+	for _, s := range stories() {
+		all := forms(t, s, words())
+		if s.name == "third visit, external rotation behind" && !newtons.MatchString(all["text"]) {
+			t.Fatal("no newtons to begin with")
+		}
+		a, w := s.assess(), words().InForce(wording.KilogramForce)
+		for form, text := range textForms(s, w) {
+			if found := newtons.FindString(text); found != "" {
+				t.Errorf("%s, %s: %q", s.name, form, found)
+			}
+		}
+		for form, div := range map[string]string{"narrative": Narrative(a, s.issues, w), "plan": PlanNarrative(a, w)} {
+			if found := newtons.FindString(plain(t, div)); found != "" {
+				t.Errorf("%s, %s: %q", s.name, form, found)
+			}
+		}
+	}
+}
