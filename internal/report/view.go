@@ -1,6 +1,7 @@
-// Package report writes an assessment for people: as text for a terminal and
-// as the narratives that stand in the record. All forms are written from one
-// view, so that they say the same.
+// Package report writes an assessment for people: for the clinician, for the
+// patient, and as a progress note; each as text for a terminal, as a narrative
+// for the record, and for printing. All forms are written from one view, so that
+// they say the same.
 package report
 
 import (

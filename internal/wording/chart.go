@@ -8,8 +8,13 @@ import (
 )
 
 // ChartNote says what the marks of a chart of symmetry mean, in sentences.
-func (c *Catalogue) ChartNote(interval protocol.Setting) string {
-	return c.Sentence(fill(c.phrases.chartNote, c.Amount(interval)))
+// Unbounded says that it has intervals without limits.
+func (c *Catalogue) ChartNote(interval protocol.Setting, unbounded bool) string {
+	note := c.Sentence(fill(c.phrases.chartNote, c.Amount(interval)))
+	if unbounded {
+		note += " " + c.Sentence(c.phrases.chartUnbounded)
+	}
+	return note
 }
 
 // EvenLine labels the line of evenness in a chart: "90 % even".

@@ -86,6 +86,7 @@ var englishPhrases = phrases{
 	forecastOpen: "extrapolated, not promised: even about {1} ({2} at the earliest, no latest date)",
 
 	chartNote:       "shaded band or bar: {1} interval of measurement error; number: latest index",
+	chartUnbounded:  "dotted line: interval without limits",
 	chartEven:       "{1} even",
 	chartGoodEnough: "{1} good enough",
 	chartPoint:      "{1} {2} ({3})",

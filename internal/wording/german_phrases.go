@@ -86,6 +86,7 @@ var germanPhrases = phrases{
 	forecastOpen: "fortgeschrieben, nicht versprochen: seitengleich um den {1} (frühestens {2}, ohne spätestes Datum)",
 
 	chartNote:       "schattiertes Band oder Balken: {1}-Bereich des Messfehlers; Zahl: jüngster Index",
+	chartUnbounded:  "gepunktete Linie: Bereich ohne Grenzen",
 	chartEven:       "{1} seitengleich",
 	chartGoodEnough: "{1} ausreichend",
 	chartPoint:      "{1} {2} ({3})",

@@ -93,6 +93,7 @@ type phrases struct {
 
 	// Chart.
 	chartNote       string // {1} confidence of the interval
+	chartUnbounded  string
 	chartEven       string // {1} threshold
 	chartGoodEnough string // {1} threshold
 	chartPoint      string // {1} date, {2} index, {3} interval

@@ -126,6 +126,10 @@ func TestIntervalWithoutLimits(t *testing.T) {
 	p.Error.Usual.Value = exact.Int(70) // g = (1.645 x 0.7)^2 is over 1
 	e := shouldertest.Episode(shouldertest.Visit{ER: [3]string{"80"}}, shouldertest.Visit{Day: 14, ER: [3]string{"85"}})
 	d := Of(assess.Assess(e, &p, shouldertest.Day(14)), words())
+	checkLegible(t, "without limits", d)
+	if count(d, words().ChartNote(p.Error.Interval, true)) != 1 {
+		t.Error("nothing says what the dotted lines mean")
+	}
 	dotted := 0
 	for _, s := range d.Shapes {
 		switch s := s.(type) {

@@ -1,7 +1,10 @@
 package chart
 
 import (
+	"slices"
+
 	"evenreach.example/internal/assess"
+	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/report/lookup"
 	"evenreach.example/internal/shoulder"
@@ -23,13 +26,18 @@ func clinical(a *assess.Assessment, w *wording.Catalogue) names {
 	return names{
 		title:      w.Headings.Chart,
 		subtitle:   w.Sentence(w.Sides(a.Episode.Involved)) + " " + w.Sentence(w.AsOf(a.AsOf)),
-		note:       w.ChartNote(a.Protocol.Error.Interval),
+		note:       w.ChartNote(a.Protocol.Error.Interval, unbounded(a)),
 		even:       w.EvenLine(a.Protocol.Symmetry.Even),
 		goodEnough: w.GoodEnoughLine(a.Protocol.Symmetry.GoodEnough),
 		rotation:   w.Rotation,
 		position:   w.Position,
 		level:      w.Level,
 	}
+}
+
+// unbounded reports whether an interval has no limits.
+func unbounded(a *assess.Assessment) bool {
+	return slices.ContainsFunc(a.Measurements.Symmetries, func(s measure.Symmetry) bool { return s.Interval.Bounds != measure.Bounded })
 }
 
 // plain are everyday words.
