@@ -148,8 +148,8 @@ func quoSmall(x, y Number) (z Number, ok bool) {
 // Cmp returns -1, 0 or +1 as x is less than, equal to or greater than y.
 func (x Number) Cmp(y Number) int {
 	if x.big == nil && y.big == nil {
-		if difference, ok := addSmall(x, y.Neg()); ok {
-			return difference.Sign()
+		if sign, ok := cmpSmall(x, y); ok {
+			return sign
 		}
 	}
 	return x.rat().Cmp(y.rat())

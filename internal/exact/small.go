@@ -1,6 +1,7 @@
 package exact
 
 import (
+	"cmp"
 	"math"
 	"math/bits"
 	"strconv"
@@ -49,44 +50,96 @@ var powers = func() (p [19]int64) {
 	return p
 }()
 
+// wide is an unsigned number of 128 bits.
+type wide struct{ high, low uint64 }
+
+func wideProduct(a, b uint64) (w wide) {
+	w.high, w.low = bits.Mul64(a, b)
+	return w
+}
+
+// times multiplies by ten to the power n >= 0, and reports false if that does
+// not fit.
+func (w wide) times(n int32) (wide, bool) {
+	if n == 0 {
+		return w, true
+	}
+	if int(n) >= len(powers) {
+		return wide{}, false
+	}
+	over, high := bits.Mul64(w.high, uint64(powers[n]))
+	carried, low := bits.Mul64(w.low, uint64(powers[n]))
+	high, carry := bits.Add64(high, carried, 0)
+	return wide{high, low}, over == 0 && carry == 0
+}
+
+func (w wide) cmp(v wide) int {
+	return cmp.Or(cmp.Compare(w.high, v.high), cmp.Compare(w.low, v.low))
+}
+
+// cmpSmall compares by cross multiplication, and reports false if that does not
+// fit into 128 bits.
+func cmpSmall(x, y Number) (sign int, ok bool) {
+	if sx, sy := x.Sign(), y.Sign(); sx != sy || sx == 0 {
+		return cmp.Compare(sx, sy), true
+	}
+	left := wideProduct(magnitude(x.num), uint64(y.denominator()))
+	right := wideProduct(magnitude(y.num), uint64(x.denominator()))
+	if x.exp > y.exp {
+		left, ok = left.times(x.exp - y.exp)
+	} else {
+		right, ok = right.times(y.exp - x.exp)
+	}
+	return x.Sign() * left.cmp(right), ok
+}
+
 // roundSmall rounds a small number to a number of places, halves away from
 // zero, and reports false if that does not fit.
 func roundSmall(x Number, places int) (Number, bool) {
-	num, den, ok := int64(magnitude(x.num)), x.denominator(), true
+	num, den, ok := wide{0, magnitude(x.num)}, x.denominator(), true
 	if shift := int32(places) + x.exp; shift >= 0 {
-		num, ok = scaled(num, shift)
+		num, ok = num.times(shift)
 	} else {
 		den, ok = scaled(den, -shift)
 	}
-	if !ok || den > math.MaxInt64/2 {
+	if !ok || den > math.MaxInt64/2 || num.high >= uint64(den) {
 		return Number{}, false
 	}
-	quotient, rest := num/den, num%den
-	if 2*rest >= den {
+	quotient, rest := bits.Div64(num.high, num.low, uint64(den))
+	if 2*rest >= uint64(den) {
 		quotient++
 	}
-	if x.num < 0 {
-		quotient = -quotient
+	if quotient > math.MaxInt64 {
+		return Number{}, false
 	}
-	return Number{num: quotient, exp: int32(-places)}, true
+	rounded := Number{num: int64(quotient), exp: int32(-places)}
+	if x.num < 0 {
+		rounded.num = -rounded.num
+	}
+	return rounded, true
 }
 
 // decimalText writes a small decimal, whose denominator is 1 and whose exponent
 // is -places.
 func (x Number) decimalText(places int) string {
-	var buffer [48]byte
+	var space, buffer [64]byte
+	digits := strconv.AppendUint(space[:0], magnitude(x.num), 10)
 	text := buffer[:0]
 	if x.num < 0 {
 		text = append(text, '-')
 	}
-	digits := strconv.AppendUint(nil, magnitude(x.num), 10)
-	for range places + 1 - len(digits) {
-		digits = append([]byte{'0'}, digits...)
-	}
 	whole := len(digits) - places
-	text = append(text, digits[:whole]...)
+	if whole <= 0 {
+		text = append(text, '0')
+	} else {
+		text = append(text, digits[:whole]...)
+	}
 	if places > 0 {
-		text = append(append(text, '.'), digits[whole:]...)
+		text = append(text, '.')
+		for range -min(whole, 0) {
+			text = append(text, '0')
+		}
+		text = append(text, digits[max(whole, 0):]...)
 	}
 	return string(text)
 }
