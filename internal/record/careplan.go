@@ -5,7 +5,6 @@ import (
 
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/plan"
-	"evenreach.example/internal/report"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -44,7 +43,7 @@ func (b *builder) addCarePlan() {
 		c.Replaces = nil // it is the same plan, updated
 	}
 	c.Language = b.w.Language()
-	c.Text = generated(report.PlanNarrative(b.a, b.w))
+	c.Text = generated(b.report.PlanNarrative())
 	for i := range proposed.Exercises {
 		c.Activity = append(c.Activity, b.exercise(&proposed.Exercises[i]))
 	}

@@ -9,6 +9,7 @@ import (
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/report"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
 )
@@ -87,6 +88,7 @@ type builder struct {
 	o      Options
 	w      *wording.Catalogue
 	issues []fault.Issue
+	report *report.Writer
 
 	outside   outside
 	inputs    inputs
@@ -128,7 +130,8 @@ func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *build
 	b.concepts = map[[2]string]*fhir.CodeableConcept{}
 	b.even = b.thresholdRange(a.Protocol.Symmetry.Even)
 	b.digest, b.episode = inputDigest(a, reading), episodeDigest(a, reading)
-	b.entries = make([]fhir.Entry, 0, 32)
+	b.report = report.New(a, b.issues, b.w)
+	b.entries = make([]fhir.Entry, 0, 64)
 	return b
 }
 

@@ -2,7 +2,6 @@ package record
 
 import (
 	"evenreach.example/internal/fhir"
-	"evenreach.example/internal/report"
 )
 
 var (
@@ -37,13 +36,13 @@ func (b *builder) addReport() {
 		PresentedForm: []fhir.Attachment{{
 			ContentType: "text/plain; charset=utf-8",
 			Language:    b.w.Language(),
-			Data:        []byte(report.Text(b.a, b.issues, b.w)),
+			Data:        []byte(b.report.Text()),
 			Title:       progressNote.Coding[0].Display,
 			Creation:    dateTime(b.a.AsOf),
 		}},
 	}
 	r.Language = b.w.Language()
-	r.Text = generated(report.Narrative(b.a, b.issues, b.w))
+	r.Text = generated(b.report.Narrative())
 	b.attachMessages(&r.Common)
 	b.add(r, &r.Common, "report")
 }

@@ -24,7 +24,7 @@ func textForms(s story, w *wording.Catalogue) map[string]string {
 func divs(s story, w *wording.Catalogue) map[string]string {
 	a := s.assess()
 	return map[string]string{
-		"narrative": Narrative(a, s.issues, w), "plan narrative": PlanNarrative(a, w),
+		"narrative": New(a, s.issues, w).Narrative(), "plan narrative": New(a, nil, w).PlanNarrative(),
 		"patient narrative": PatientNarrative(a, w), "progress note narrative": ProgressNoteNarrative(a, s.issues, w),
 	}
 }
@@ -318,7 +318,7 @@ func TestForcesAreInOneUnit(t *testing.T) {
 				t.Errorf("%s, %s: %q", s.name, form, found)
 			}
 		}
-		for form, div := range map[string]string{"narrative": Narrative(a, s.issues, w), "plan": PlanNarrative(a, w)} {
+		for form, div := range map[string]string{"narrative": New(a, s.issues, w).Narrative(), "plan": New(a, nil, w).PlanNarrative()} {
 			if found := newtons.FindString(plain(t, div)); found != "" {
 				t.Errorf("%s, %s: %q", s.name, form, found)
 			}

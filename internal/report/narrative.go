@@ -4,10 +4,7 @@ import (
 	"strconv"
 	"strings"
 
-	"evenreach.example/internal/assess"
-	"evenreach.example/internal/fault"
 	"evenreach.example/internal/report/markup"
-	"evenreach.example/internal/wording"
 )
 
 // Narrative is the XHTML div of the DiagnosticReport: the decision first, then
@@ -15,15 +12,11 @@ import (
 // keeps to the elements that FHIR allows and can be shown alone.
 //
 // Source: FHIR R4 4.0.1, Narrative.
-func Narrative(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) string {
-	return findings(a, issues, w).div(w.Language())
-}
+func (r *Writer) Narrative() string { return r.findings().div(r.w.Language()) }
 
 // PlanNarrative is the XHTML div of the CarePlan: the decision, why, exercises,
 // what to measure, goals and cautions.
-func PlanNarrative(a *assess.Assessment, w *wording.Catalogue) string {
-	return proposal(a, w).div(w.Language())
-}
+func (r *Writer) PlanNarrative() string { return r.proposal().div(r.w.Language()) }
 
 // usualSize is a little more than a narrative usually needs, in bytes.
 const usualSize = 16 << 10

@@ -125,7 +125,7 @@ func TestForeignTextIsText(t *testing.T) {
 		p.Symmetry.Even.Source, p.Dose.RhythmicStabilisation.Text = attack, attack
 		a := assess.Assess(third(), &p, day("2026-03-30"))
 		issues := []fault.Issue{{Kind: fault.UnknownElement, Path: attack, Detail: attack, Diagnostic: "only in the answer"}}
-		for _, div := range []string{Narrative(a, issues, words()), PlanNarrative(a, words()), ProgressNoteNarrative(a, issues, words()), PatientNarrative(a, words())} {
+		for _, div := range []string{New(a, issues, words()).Narrative(), New(a, nil, words()).PlanNarrative(), ProgressNoteNarrative(a, issues, words()), PatientNarrative(a, words())} {
 			checkNarrative(t, div)
 			if strings.Contains(div, "only in the answer") {
 				t.Error("a diagnostic, which may quote the input, is shown")
@@ -143,7 +143,7 @@ func BenchmarkNarrative(b *testing.B) {
 	a := s.assess()
 	b.ReportAllocs()
 	for b.Loop() {
-		Narrative(a, s.issues, words())
+		New(a, s.issues, words()).Narrative()
 	}
 }
 
@@ -152,7 +152,7 @@ func BenchmarkPlanNarrative(b *testing.B) {
 	a := s.assess()
 	b.ReportAllocs()
 	for b.Loop() {
-		PlanNarrative(a, words())
+		New(a, nil, words()).PlanNarrative()
 	}
 }
 
@@ -177,6 +177,6 @@ func BenchmarkConclusion(b *testing.B) {
 // Any episode that the core accepts can be reported.
 func TestEmptyReadinessIsReported(t *testing.T) {
 	a := assess.Assess(&shoulder.Episode{Involved: shoulder.Left}, protocol.Default(), day("2026-03-02"))
-	checkNarrative(t, Narrative(a, nil, words()))
-	checkNarrative(t, PlanNarrative(a, words()))
+	checkNarrative(t, New(a, nil, words()).Narrative())
+	checkNarrative(t, New(a, nil, words()).PlanNarrative())
 }

@@ -82,7 +82,7 @@ func TestPDFSaysWhatTheTextSays(t *testing.T) {
 				t.Errorf("chart drawn: %v, with %d indices", drawn, len(a.Measurements.Symmetries))
 			}
 			whole, said := bare(strings.Join(lines, " ")), ""
-			for _, text := range textsOf(full(a, s.issues, words())) {
+			for _, text := range textsOf(New(a, s.issues, words()).full()) {
 				said += bare(text) + "\n"
 				if !strings.Contains(whole, bare(text)) {
 					t.Errorf("%q is not printed", text)

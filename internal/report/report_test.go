@@ -101,7 +101,7 @@ func TestFiguresComputedByHand(t *testing.T) {
 		a := s.assess()
 		for form, got := range map[string]string{
 			"text":      spaced(Text(a, s.issues, words())),
-			"narrative": spaced(plain(t, Narrative(a, s.issues, words()))),
+			"narrative": spaced(plain(t, New(a, s.issues, words()).Narrative())),
 			"pdf":       printedText(t, a, s.issues, words()),
 		} {
 			if !strings.Contains(got, tt.want) {
@@ -143,7 +143,7 @@ func TestAllFormsHoldTheSameNumbers(t *testing.T) {
 			a := s.assess()
 			text := figure.FindAllString(Text(a, s.issues, words()), -1)
 			for form, div := range map[string]string{
-				"narrative": Narrative(a, s.issues, words()), "plan narrative": PlanNarrative(a, words()),
+				"narrative": New(a, s.issues, words()).Narrative(), "plan narrative": New(a, nil, words()).PlanNarrative(),
 			} {
 				numbers := figure.FindAllString(plain(t, div), -1)
 				if len(numbers) == 0 {
@@ -165,7 +165,7 @@ func TestEveryDecidingNumberIsShown(t *testing.T) {
 	for _, s := range allStories() {
 		t.Run(s.name, func(t *testing.T) {
 			a := s.assess()
-			text, narrative := spaced(Text(a, s.issues, words())), spaced(plain(t, Narrative(a, s.issues, words())))
+			text, narrative := spaced(Text(a, s.issues, words())), spaced(plain(t, New(a, s.issues, words()).Narrative()))
 			labels := labelsOf(chart.Of(a, words()))
 			for i := range a.Readiness.Rotations {
 				for k := range a.Readiness.Rotations[i].Positions {
@@ -268,7 +268,7 @@ func TestSourcesAreCited(t *testing.T) {
 		for _, citation := range tt.citations {
 			for form, got := range map[string]string{
 				"text":       Text(a, s.issues, words()),
-				"narratives": plain(t, Narrative(a, s.issues, words())) + plain(t, PlanNarrative(a, words())),
+				"narratives": plain(t, New(a, s.issues, words()).Narrative()) + plain(t, New(a, nil, words()).PlanNarrative()),
 			} {
 				if !strings.Contains(spaced(got), citation) {
 					t.Errorf("%s, %s: no %q", s.name, form, citation)

@@ -16,8 +16,12 @@ const lineWidth = 80
 // Text is the whole report for a terminal of 80 columns. It holds no free
 // text of the input.
 func Text(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) string {
-	return full(a, issues, w).text()
+	return New(a, issues, w).Text()
 }
+
+// Text is the whole report for a terminal of 80 columns. It holds no free text
+// of the input.
+func (r *Writer) Text() string { return r.full().text() }
 
 func (v *view) text() string {
 	var t textWriter

@@ -81,12 +81,41 @@ type composer struct {
 	w *wording.Catalogue
 }
 
-// full is everything there is to say.
-func full(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *view {
+// A Writer writes one assessment in the forms that an answer carries. What they
+// have in common is composed once.
+type Writer struct {
+	composer
+	issues []fault.Issue
+
+	reasons, measured, history, work, asked, aims, sent, warnings, citations section
+}
+
+// New composes what there is to say of an assessment.
+func New(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *Writer {
 	c := composer{a, w}
-	return c.view(w.Headings.Title,
-		c.why(), c.strength(), c.course(), c.exercises(), c.requests(), c.goals(),
-		c.input(issues), c.cautions(), c.sources())
+	return &Writer{
+		composer: c, issues: issues,
+		reasons: c.why(), measured: c.strength(), history: c.course(),
+		work: c.exercises(), asked: c.requests(), aims: c.goals(),
+		sent: c.input(issues), warnings: c.cautions(), citations: c.sources(),
+	}
+}
+
+// full is everything there is to say.
+func (r *Writer) full() *view {
+	return r.view(r.w.Headings.Title,
+		r.reasons, r.measured, r.history, r.work, r.asked, r.aims, r.sent, r.warnings, r.citations)
+}
+
+// findings is the report on the measurements, on one screen.
+func (r *Writer) findings() *view {
+	return r.view(r.w.Headings.Title,
+		r.reasons, r.measured, r.history, r.next(), r.sent, r.warnings, r.citations)
+}
+
+// proposal is the plan, on one screen.
+func (r *Writer) proposal() *view {
+	return r.view(r.w.Headings.PlanTitle, r.reasons, r.work, r.asked, r.aims, r.warnings)
 }
 
 // printed is everything there is to say, in the order of a sheet of paper: what
@@ -100,19 +129,6 @@ func printed(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *
 	return c.view(w.Headings.Title,
 		c.why(), c.exercises(), c.requests(), c.goals(), strength, c.course(),
 		c.input(issues), c.cautions(), c.sources())
-}
-
-// findings is the report on the measurements, on one screen.
-func findings(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *view {
-	c := composer{a, w}
-	return c.view(w.Headings.Title,
-		c.why(), c.strength(), c.course(), c.next(), c.input(issues), c.cautions(), c.sources())
-}
-
-// proposal is the plan, on one screen.
-func proposal(a *assess.Assessment, w *wording.Catalogue) *view {
-	c := composer{a, w}
-	return c.view(w.Headings.PlanTitle, c.why(), c.exercises(), c.requests(), c.goals(), c.cautions())
 }
 
 func (c composer) view(title string, sections ...section) *view {
