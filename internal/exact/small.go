@@ -96,7 +96,8 @@ func cmpSmall(x, y Number) (sign int, ok bool) {
 // roundSmall rounds a small number to a number of places, halves away from
 // zero, and reports false if that does not fit.
 func roundSmall(x Number, places int) (Number, bool) {
-	num, den, ok := wide{0, magnitude(x.num)}, x.denominator(), true
+	num, den := wide{0, magnitude(x.num)}, x.denominator()
+	var ok bool
 	if shift := int32(places) + x.exp; shift >= 0 {
 		num, ok = num.times(shift)
 	} else {

@@ -53,7 +53,7 @@ const (
 	CodePainDuringTest  = "pain-during-test" // boolean: the reading was limited by pain
 )
 
-// Our own code of SystemShoulder for the side that a site's own code implies,
+// CodeSide is our code of SystemShoulder for the side that a site's code implies,
 // as a product of a ConceptMap.
 const CodeSide = "side" // right or left
 

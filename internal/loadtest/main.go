@@ -8,6 +8,7 @@
 package main
 
 import (
+	"context"
 	"flag"
 	"fmt"
 	"os"
@@ -55,7 +56,7 @@ func measureAll(duration time.Duration, callers int) error {
 	}
 	defer func() { _ = os.RemoveAll(folder) }()
 	binary := filepath.Join(folder, "evenreach")
-	if out, err := exec.Command("go", "build", "-o", binary, "./cmd/evenreach").CombinedOutput(); err != nil {
+	if out, err := exec.CommandContext(context.Background(), "go", "build", "-o", binary, "./cmd/evenreach").CombinedOutput(); err != nil {
 		return fmt.Errorf("build: %w\n%s", err, out)
 	}
 	self, err := os.Executable()

@@ -28,7 +28,7 @@ const (
 // paths are measured in this order.
 func paths(body []byte) []path {
 	comparator := func(role string) func(string, string) *exec.Cmd {
-		return func(_, self string) *exec.Cmd { return exec.Command(self, "-role", role) }
+		return func(_, self string) *exec.Cmd { return exec.CommandContext(context.Background(), self, "-role", role) }
 	}
 	rest := func(address string) func() (caller, error) {
 		return func() (caller, error) {
@@ -45,7 +45,7 @@ func paths(body []byte) []path {
 }
 
 func serve(binary, _ string) *exec.Cmd {
-	return exec.Command(binary, "serve", "--insecure-no-auth", "--log-level=error",
+	return exec.CommandContext(context.Background(), binary, "serve", "--insecure-no-auth", "--log-level=error",
 		"--http-address="+restAddress, "--grpc-address="+grpcAddress, "--admin-address=127.0.0.1:19464")
 }
 
@@ -56,7 +56,12 @@ type restCaller struct {
 }
 
 func (c *restCaller) call() error {
-	response, err := c.client.Post(c.url, "application/fhir+json", bytes.NewReader(c.body))
+	request, err := http.NewRequestWithContext(context.Background(), http.MethodPost, c.url, bytes.NewReader(c.body))
+	if err != nil {
+		return err
+	}
+	request.Header.Set("Content-Type", "application/fhir+json")
+	response, err := c.client.Do(request)
 	if err != nil {
 		return err
 	}

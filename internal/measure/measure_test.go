@@ -211,7 +211,7 @@ func TestVariationOfTrials(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			var s shoulder.Session
 			var values []float64
-			for _, v := range strings.Fields(tt.values) {
+			for v := range strings.FieldsSeq(tt.values) {
 				s.Trials = append(s.Trials, trial(right, v))
 				values = append(values, exact.MustParse(v).Float64())
 			}

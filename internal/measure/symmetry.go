@@ -191,7 +191,7 @@ func mismatch(a, b *Score) Mismatch {
 func compareTorques(a, b *Score) bool {
 	bothForces := a.Dimension == shoulder.Force && b.Dimension == shoulder.Force
 	estimated := a.LeverEstimated || b.LeverEstimated
-	return a.Torque != nil && b.Torque != nil && !(bothForces && estimated)
+	return a.Torque != nil && b.Torque != nil && (!bothForces || !estimated)
 }
 
 // symmetryOf divides the scores. When both sides' torques are known they are

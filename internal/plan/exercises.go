@@ -144,7 +144,7 @@ func cues(rotation shoulder.Rotation, position shoulder.ArmPosition, support sho
 
 // rangeExercises is one for each movement whose gate is not met.
 func (b *builder) rangeExercises() (all []Exercise) {
-	if b.r.Tissue.Criterion.Verdict == readiness.NotMet || b.r.Tissue.Criterion.Verdict == readiness.NotMeasured {
+	if !b.r.Tissue.Open() {
 		return nil // early motion after a repair is the surgeon's to set
 	}
 	for _, position := range shoulder.Positions {

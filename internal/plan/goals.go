@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"slices"
+
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
@@ -141,7 +143,7 @@ func (b *builder) cautions() []Caution {
 			all = append(all, c)
 		}
 	}
-	any := func(holds func(*readiness.PositionReadiness) bool) bool {
+	some := func(holds func(*readiness.PositionReadiness) bool) bool {
 		for i := range b.r.Rotations {
 			for k := range b.r.Rotations[i].Positions {
 				if holds(&b.r.Rotations[i].Positions[k]) {
@@ -153,15 +155,15 @@ func (b *builder) cautions() []Caution {
 	}
 	add(b.r.Tissue.SurgeonGoverns, SurgeonGoverns)
 	add(!b.r.Tissue.Open(), HealingTissue)
-	add(any(func(p *readiness.PositionReadiness) bool {
+	add(some(func(p *readiness.PositionReadiness) bool {
 		return p.Even.Verdict == readiness.Met && p.Confirmed.Verdict != readiness.Met
 	}), OneSession)
 	add(b.bothSidesWeak(), BothSidesWeak)
 	add(b.r.ComparisonAffected, NoUnaffectedSide)
 	add(b.painUnknown() && b.r.Tissue.Open(), PainNotRecorded)
-	add(any(func(p *readiness.PositionReadiness) bool { return p.Pain.Basis == readiness.UnstatedPain }), PainWithoutContext)
-	add(any(func(p *readiness.PositionReadiness) bool { return p.Grade != shoulder.GradeUnknown }), ManualTestLimits)
-	add(any(func(p *readiness.PositionReadiness) bool {
+	add(some(func(p *readiness.PositionReadiness) bool { return p.Pain.Basis == readiness.UnstatedPain }), PainWithoutContext)
+	add(some(func(p *readiness.PositionReadiness) bool { return p.Grade != shoulder.GradeUnknown }), ManualTestLimits)
+	add(some(func(p *readiness.PositionReadiness) bool {
 		return p.Position == shoulder.Flexion90 && p.Symmetry != nil
 	}), FlexionErrorUnknown)
 	return all
@@ -192,9 +194,9 @@ func (b *builder) bothSidesWeak() bool {
 }
 
 func latestMass(e *shoulder.Episode) *exact.Number {
-	for i := len(e.Sessions) - 1; i >= 0; i-- {
-		if m := e.Sessions[i].Mass; m != nil {
-			return &m.Value
+	for _, s := range slices.Backward(e.Sessions) {
+		if s.Mass != nil {
+			return &s.Mass.Value
 		}
 	}
 	return nil

@@ -28,7 +28,7 @@ type Window struct{ From, To time.Time }
 
 // Irritability is how easily the shoulder is provoked.
 //
-// Source: McClure and Michener 2015, Phys Ther 95:791-800.
+// Source: McClure and Michener 2015, Physical Therapy 95:791-800.
 type Irritability uint8
 
 // The levels. The zero Irritability is not known, and treated like high.

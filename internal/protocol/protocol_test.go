@@ -1,6 +1,7 @@
 package protocol
 
 import (
+	"errors"
 	"strings"
 	"testing"
 
@@ -50,7 +51,7 @@ func TestRefused(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			_, err := Load([]byte(tt.file))
-			problems, ok := err.(Problems)
+			problems, ok := errors.AsType[Problems](err)
 			if !ok || len(problems) == 0 {
 				t.Fatalf("Load(%s) = %v, want Problems", tt.file, err)
 			}

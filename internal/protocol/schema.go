@@ -39,9 +39,9 @@ var schemaText = sync.OnceValue(func() []byte {
 
 func objectSchema(t reflect.Type) map[string]any {
 	properties := map[string]any{}
-	for i := range t.NumField() {
-		if name := t.Field(i).Tag.Get("json"); name != "" {
-			properties[name] = typeSchema(t.Field(i).Type)
+	for field := range t.Fields() {
+		if name := field.Tag.Get("json"); name != "" {
+			properties[name] = typeSchema(field.Type)
 		}
 	}
 	return map[string]any{"type": "object", "properties": properties, "additionalProperties": false}

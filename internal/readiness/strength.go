@@ -120,17 +120,17 @@ type state struct {
 
 // next takes the state to the next session. A session on the good side raises
 // it if that is enough; below it falls if that is clear or repeated.
-func (s *state) next(x *measure.Symmetry, threshold protocol.Threshold, enough func(above int, clear bool) bool, confirm int) {
-	good, clear := threshold.Met(x.Index), x.Certainty(threshold) == measure.Clear
+func (s *state) next(x *measure.Symmetry, threshold protocol.Threshold, enough func(above int, beyond bool) bool, confirm int) {
+	good, beyond := threshold.Met(x.Index), x.Certainty(threshold) == measure.Clear
 	s.retained, s.fellFrom = false, nil
 	if good {
 		s.above, s.below, s.lastGood = s.above+1, 0, x
-		s.met = s.met || enough(s.above, clear)
+		s.met = s.met || enough(s.above, beyond)
 		return
 	}
 	s.above, s.below = 0, s.below+1
 	switch {
-	case s.met && (clear || s.below >= confirm):
+	case s.met && (beyond || s.below >= confirm):
 		s.met, s.fellFrom = false, s.lastGood
 	default:
 		s.retained = s.met
@@ -143,8 +143,8 @@ func (s *state) next(x *measure.Symmetry, threshold protocol.Threshold, enough f
 func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 	confirm := int(j.p.Symmetry.Confirmations.Value.Float64())
 	atOnce := func(int, bool) bool { return true }
-	confirmed := func(above int, clear bool) bool {
-		return clear || above >= confirm || j.pooledEven(r.Pooled)
+	confirmed := func(above int, beyond bool) bool {
+		return beyond || above >= confirm || j.pooledEven(r.Pooled)
 	}
 	var good, even state
 	var pool measure.Pool

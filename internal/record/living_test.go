@@ -1,6 +1,7 @@
 package record
 
 import (
+	"net/http"
 	"strings"
 	"testing"
 
@@ -17,11 +18,11 @@ func planned(t *testing.T, b *fhir.Bundle) map[string]bool {
 		case *fhir.CarePlan, *fhir.Goal:
 			urls[e.FullURL] = true
 			want := r.Type() + "?identifier=" + fhir.SystemResult + "|"
-			if e.Request.Method != "PUT" || !strings.HasPrefix(e.Request.URL, want) || e.Request.IfNoneExist != "" {
+			if e.Request.Method != http.MethodPut || !strings.HasPrefix(e.Request.URL, want) || e.Request.IfNoneExist != "" {
 				t.Errorf("%s: request %+v, want a conditional update", r.Type(), e.Request)
 			}
 		default:
-			if e.Request.Method != "POST" || e.Request.IfNoneExist == "" {
+			if e.Request.Method != http.MethodPost || e.Request.IfNoneExist == "" {
 				t.Errorf("%s: request %+v, want a conditional create", r.Type(), e.Request)
 			}
 		}

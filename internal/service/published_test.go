@@ -28,7 +28,7 @@ func TestPublished(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			r := httptest.NewRequest(tt.method, tt.path, nil)
+			r := httptest.NewRequestWithContext(t.Context(), tt.method, tt.path, nil)
 			if tt.accept != "" {
 				r.Header.Set("Accept", tt.accept)
 			}
@@ -49,11 +49,11 @@ func TestPublished(t *testing.T) {
 
 func TestPublishedIsSentOnce(t *testing.T) {
 	h := start(t)
-	tag := h.do(httptest.NewRequest("GET", "/fhir/metadata", nil)).Header().Get("ETag")
+	tag := h.do(httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/fhir/metadata", nil)).Header().Get("ETag")
 	if tag == "" {
 		t.Fatal("no ETag")
 	}
-	r := httptest.NewRequest("GET", "/fhir/metadata", nil)
+	r := httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/fhir/metadata", nil)
 	r.Header.Set("If-None-Match", `W/"other", `+tag)
 	if w := h.do(r); w.Code != http.StatusNotModified || w.Body.Len() != 0 {
 		t.Errorf("HTTP %d with %d bytes, want 304 with none", w.Code, w.Body.Len())
@@ -65,7 +65,7 @@ type tokens struct{ Authenticator }
 
 func TestCapabilitiesAreOpen(t *testing.T) {
 	h := startFor(t, func(*ops.AuthMetrics, *slog.Logger) Authenticator { return tokens{auth.Anyone{}} })
-	w := h.do(httptest.NewRequest("GET", "/fhir/metadata", nil))
+	w := h.do(httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/fhir/metadata", nil))
 	if w.Code != 200 || !strings.Contains(w.Body.String(), "SMART-on-FHIR") {
 		t.Errorf("HTTP %d: %.300s; want 200 and how callers prove who they are", w.Code, w.Body)
 	}
