@@ -54,11 +54,15 @@ func operation() Resource {
 			},
 			{
 				Name: "output", Use: "in", Max: "1", Type: "code",
-				Documentation: "transaction (the default): a Bundle to post to a FHIR server, where posting it twice stores once. collection: a Bundle to read. check: what of the input was understood, dropped or missing, without results.",
+				Documentation: "transaction (the default): a Bundle to post to a FHIR server, where posting it twice stores once. living-transaction: the same, but the CarePlan and the Goals are updates of those that the shoulder has already. collection: a Bundle to read. check: what of the input was understood, dropped or missing, without results.",
 			},
 			{
 				Name: "protocol", Use: "in", Max: "1", Type: "string",
 				Documentation: "The thresholds to decide by: id, or id|version, of a PlanDefinition that is published here; without it the service's own default.",
+			},
+			{
+				Name: "documents", Use: "in", Max: "1", Type: "boolean",
+				Documentation: "true: the DiagnosticReport also presents the report as PDF and the chart as PNG, which say the same as its text and cost many times the rest of the answer.",
 			},
 			{
 				Name: "return", Use: "out", Min: 1, Max: "1", Type: "Resource",

@@ -13,14 +13,14 @@ import (
 // FromMessage reads a Request from its protocol buffers. The error is always
 // *fault.Errors and lists every problem of the Bundle and the other fields.
 func FromMessage(m *evenreachv1.AssessRequest) (Request, error) {
-	request := Request{Root: "Bundle", AsOf: m.GetAsOf(), Protocol: m.GetProtocol()}
+	request := Request{Root: "Bundle", AsOf: m.GetAsOf(), Protocol: m.GetProtocol(), Documents: m.GetDocuments()}
 	var ok bool
 	if request.Involved, ok = sides[m.GetInvolvedSide()]; !ok {
 		request.Involved = shoulder.Right // see parameterReader.involvedSide
 		request.Problems = append(request.Problems, badField("involved_side", int32(m.GetInvolvedSide()), "SIDE_RIGHT or SIDE_LEFT"))
 	}
 	if request.Output, ok = outputKinds[m.GetOutput()]; !ok {
-		request.Problems = append(request.Problems, badField("output", int32(m.GetOutput()), "OUTPUT_TRANSACTION, OUTPUT_COLLECTION or OUTPUT_CHECK"))
+		request.Problems = append(request.Problems, badField("output", int32(m.GetOutput()), "OUTPUT_TRANSACTION, OUTPUT_LIVING_TRANSACTION, OUTPUT_COLLECTION or OUTPUT_CHECK"))
 	}
 	bundle, err := fhir.FromProto(m.GetBundle())
 	if err != nil {

@@ -24,6 +24,7 @@ var parameterNames = map[string]func(*parameterReader, string, *fhir.Parameter){
 	"asOf":         (*parameterReader).asOf,
 	"output":       (*parameterReader).output,
 	"protocol":     (*parameterReader).protocol,
+	"documents":    (*parameterReader).documents,
 }
 
 // fromParameters reads a Request from Parameters. What is wrong with them goes
@@ -43,7 +44,7 @@ func (r *parameterReader) parameter(path string, p *fhir.Parameter) {
 	read, known := parameterNames[p.Name]
 	switch {
 	case !known:
-		r.refuse(fault.BadParameter, path+".name", "found no parameter of the operation; expected bundle, involvedSide, asOf, output or protocol", p.Name)
+		r.refuse(fault.BadParameter, path+".name", "found no parameter of the operation; expected bundle, involvedSide, asOf, output, protocol or documents", p.Name)
 	case r.seen[p.Name]:
 		r.refuse(fault.BadParameter, path, "found the parameter "+p.Name+" again; expected it once", "")
 	case len(p.Part) > 0:
@@ -115,6 +116,14 @@ var outputs = map[string]record.Output{
 
 func (r *parameterReader) protocol(path string, p *fhir.Parameter) {
 	r.request.Protocol, _ = r.text(path, p)
+}
+
+func (r *parameterReader) documents(path string, p *fhir.Parameter) {
+	wanted, ok := p.Value.(fhir.Boolean)
+	if !ok {
+		r.refuse(fault.BadParameter, path, "documents: expected valueBoolean", "")
+	}
+	r.request.Documents = bool(wanted)
 }
 
 // text is the value of a parameter that is a code or a string.

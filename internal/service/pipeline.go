@@ -45,7 +45,20 @@ func (p *Pipeline) Run(ctx context.Context, q Request) (*Answer, error) {
 		return nil, err
 	}
 	bundle := record.Build(assessment, reading, record.Options{Output: q.Output, Words: p.Words, Version: p.Version})
+	if q.Documents {
+		if err := record.AttachDocuments(bundle, assessment, reading, p.words()); err != nil {
+			return nil, err
+		}
+	}
 	return newAnswer(q.Output, assessment, reading, bundle), nil
+}
+
+// words are the texts of the answers.
+func (p *Pipeline) words() *wording.Catalogue {
+	if p.Words == nil {
+		return wording.For("en")
+	}
+	return p.Words
 }
 
 // read understands a request, or says everything that is wrong with it.

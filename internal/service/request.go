@@ -18,6 +18,8 @@ type Request struct {
 	// of the latest accepted measurement.
 	AsOf   string
 	Output record.Output
+	// Documents asks for the PDF and the chart in the DiagnosticReport.
+	Documents bool
 	// Protocol is "id" or "id|version"; empty for the default.
 	Protocol string
 	// Problems are those of the parameters. Run refuses a Request that has any,

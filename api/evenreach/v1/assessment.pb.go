@@ -200,7 +200,13 @@ type AssessRequest struct {
 	// "id|version". Without a version the latest loaded version is used.
 	//
 	// Absent: the server's default protocol.
-	Protocol      string `protobuf:"bytes,5,opt,name=protocol,proto3" json:"protocol,omitempty"`
+	Protocol string `protobuf:"bytes,5,opt,name=protocol,proto3" json:"protocol,omitempty"`
+	// documents asks for the report as PDF and the chart as PNG, beside the text,
+	// in DiagnosticReport.presentedForm. They say the same and cost many times
+	// the rest of the answer.
+	//
+	// Absent or false: the text only.
+	Documents     bool `protobuf:"varint,6,opt,name=documents,proto3" json:"documents,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -268,6 +274,13 @@ func (x *AssessRequest) GetProtocol() string {
 		return x.Protocol
 	}
 	return ""
+}
+
+func (x *AssessRequest) GetDocuments() bool {
+	if x != nil {
+		return x.Documents
+	}
+	return false
 }
 
 // AssessResponse is the answer to one request.
@@ -548,13 +561,14 @@ var File_evenreach_v1_assessment_proto protoreflect.FileDescriptor
 
 const file_evenreach_v1_assessment_proto_rawDesc = "" +
 	"\n" +
-	"\x1devenreach/v1/assessment.proto\x12\fevenreach.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x19google/api/httpbody.proto\x1aMproto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource.proto\x1aAproto/google/fhir/proto/r4/core/resources/operation_outcome.proto\"\xdc\x01\n" +
+	"\x1devenreach/v1/assessment.proto\x12\fevenreach.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x19google/api/httpbody.proto\x1aMproto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource.proto\x1aAproto/google/fhir/proto/r4/core/resources/operation_outcome.proto\"\xfa\x01\n" +
 	"\rAssessRequest\x123\n" +
 	"\x06bundle\x18\x01 \x01(\v2\x1b.google.fhir.r4.core.BundleR\x06bundle\x127\n" +
 	"\rinvolved_side\x18\x02 \x01(\x0e2\x12.evenreach.v1.SideR\finvolvedSide\x12\x13\n" +
 	"\x05as_of\x18\x03 \x01(\tR\x04asOf\x12,\n" +
 	"\x06output\x18\x04 \x01(\x0e2\x14.evenreach.v1.OutputR\x06output\x12\x1a\n" +
-	"\bprotocol\x18\x05 \x01(\tR\bprotocol\"\x86\x01\n" +
+	"\bprotocol\x18\x05 \x01(\tR\bprotocol\x12\x1c\n" +
+	"\tdocuments\x18\x06 \x01(\bR\tdocuments\"\x86\x01\n" +
 	"\x0eAssessResponse\x123\n" +
 	"\x06bundle\x18\x01 \x01(\v2\x1b.google.fhir.r4.core.BundleR\x06bundle\x12?\n" +
 	"\aoutcome\x18\x02 \x01(\v2%.google.fhir.r4.core.OperationOutcomeR\aoutcome\"^\n" +

@@ -1,0 +1,3 @@
+package measure
+
+import _ "evenreach.example/internal/propertytest" // a fixed seed in CI

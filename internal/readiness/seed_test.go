@@ -1,0 +1,3 @@
+package readiness
+
+import _ "evenreach.example/internal/propertytest" // a fixed seed in CI
