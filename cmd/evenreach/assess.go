@@ -14,7 +14,6 @@ import (
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/record"
-	"evenreach.example/internal/report"
 	"evenreach.example/internal/service"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
@@ -25,15 +24,17 @@ type assessCommand struct {
 	File         string `arg:"" help:"A FHIR R4 Bundle, or Parameters with one, in JSON; - for standard input."`
 	InvolvedSide string `enum:"right,left," default:"" placeholder:"SIDE" help:"The side under treatment, right or left (as the record says)."`
 	AsOf         string `placeholder:"DATE" help:"The time to assess for, a FHIR date or dateTime (the latest measurement)."`
-	Output       string `enum:"text,transaction,living-transaction,collection,check" default:"text" placeholder:"KIND" help:"text, transaction, living-transaction, collection or check (${default}). An output among the file's Parameters does not count."`
+	Output       string `enum:"text,pdf,chart,patient,note,transaction,living-transaction,collection,check" default:"text" placeholder:"KIND" help:"For people: text, pdf, chart (SVG), patient (plain language, for a clinician to hand over) or note (progress since the first visit). FHIR: transaction, living-transaction, collection or check (${default}). An output among the file's Parameters does not count."`
+	Language     string `enum:"en,de" default:"en" placeholder:"TAG" help:"Language of the texts, en or de (${default})."`
+	Force        string `enum:"N,kgf,lbf" default:"N" placeholder:"UNIT" help:"Unit in which texts show a force: N, kgf or lbf (${default})."`
 	Protocol     string `placeholder:"FILE" help:"The clinic's own protocol (the built-in one)."`
 	CodeMap      string `placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes."`
 	Pretty       bool   `help:"Indent the JSON."`
 }
 
-// outputs are the kinds of answer. The text is written from the assessment.
+// outputs are the kinds of FHIR answer. What is for people is written from the
+// assessment; see documents.
 var outputs = map[string]record.Output{
-	"text":        record.Collection,
 	"transaction": record.Transaction,
 	"collection":  record.Collection,
 	"check":       record.Check,
@@ -67,7 +68,9 @@ func (c assessCommand) pipeline() (*service.Pipeline, error) {
 	if err := errors.Join(protocolErr, codesErr); err != nil {
 		return nil, err
 	}
-	return newPipeline(protocols, codes), nil
+	pipeline := newPipeline(protocols, codes)
+	pipeline.Words = c.words()
+	return pipeline, nil
 }
 
 // newPipeline is the pipeline of the server and of a file alike.
@@ -100,7 +103,10 @@ func (c assessCommand) answer(ctx context.Context, p *service.Pipeline, body []b
 	if err != nil {
 		return nil, err
 	}
-	request.Output = outputs[c.Output]
+	request.Output = record.Collection
+	if output, isFHIR := outputs[c.Output]; isFHIR {
+		request.Output = output
+	}
 	if c.AsOf != "" {
 		request.AsOf = c.AsOf
 	}
@@ -116,8 +122,12 @@ func (c assessCommand) answer(ctx context.Context, p *service.Pipeline, body []b
 // write writes the answer. What was left out of the input is told beside a
 // transaction, which has no place for it.
 func (c assessCommand) write(std streams, answer *service.Answer) error {
-	if c.Output == "text" {
-		_, err := fmt.Fprintln(std.out, strings.TrimSuffix(report.Text(answer.Assessment, answer.Issues, wording.For("en")), "\n"))
+	if write, isDocument := documents[c.Output]; isDocument {
+		document, err := write(answer, c.words())
+		if err != nil {
+			return err
+		}
+		_, err = std.out.Write(document)
 		return err
 	}
 	if strings.HasSuffix(c.Output, "transaction") && len(answer.Issues) > 0 {
