@@ -50,7 +50,7 @@ func (b *builder) addProvenance() {
 		Target:   b.targets(),
 		Occurred: fhir.DateTime(dateTime(b.a.AsOf)),
 		Recorded: instant(b.a.AsOf),
-		Policy:   []string{b.protocolCanonical()},
+		Policy:   []string{b.protocolCanonical(), digestURI(b.a.Protocol.Digest())},
 		Activity: &create,
 		Agent:    []fhir.Agent{{Kind: &assembler, Who: *b.device}},
 		Entity:   b.entities(),
@@ -60,6 +60,12 @@ func (b *builder) addProvenance() {
 	p.Meta = &fhir.Meta{Tag: []fhir.Coding{{System: id.System, Code: id.Value}}}
 	b.addAs(p, id, "_tag="+id.System+"|"+id.Value)
 }
+
+// digestURI names the content of a protocol by its digest, which is hexadecimal
+// SHA-256.
+//
+// Source: RFC 6920, sections 3 and 8.2 (hexadecimal in the nih scheme).
+func digestURI(digest string) string { return "nih:sha-256;" + digest }
 
 // targets are all resources of the answer that were computed.
 func (b *builder) targets() []fhir.Reference {

@@ -110,7 +110,7 @@ var englishPhrases = phrases{
 	asOf:         "As of {1}",
 	foot:         "{1}. {2}. Page {3} of {4}.",
 	sides:        "Involved side: {1}; comparison side: {2}",
-	protocol:     "Protocol {1}, version {2}",
+	protocol:     "Protocol {1}, version {2}, digest {3}",
 	irritability: "Irritability: {1}",
 	atVisit:      "First, at the next visit",
 	inputClean:   "No input was dropped or corrected.",

@@ -110,7 +110,7 @@ var germanPhrases = phrases{
 	asOf:         "Stand {1}",
 	foot:         "{1}. {2}. Seite {3} von {4}.",
 	sides:        "Betroffene Seite: {1}; Vergleichsseite: {2}",
-	protocol:     "Protokoll {1}, Version {2}",
+	protocol:     "Protokoll {1}, Version {2}, Prüfsumme {3}",
 	irritability: "Irritierbarkeit: {1}",
 	atVisit:      "zuerst, beim nächsten Besuch",
 	inputClean:   "Keine Angabe wurde verworfen oder korrigiert.",

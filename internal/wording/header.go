@@ -25,9 +25,13 @@ func (c *Catalogue) Sides(involved shoulder.Side) string {
 	return fill(c.phrases.sides, c.Side(involved), c.Side(involved.Other()))
 }
 
-// Protocol names the protocol with its version.
+// shownDigest is how much of a protocol's digest people are shown: enough to
+// tell two apart.
+const shownDigest = 12
+
+// Protocol names the protocol with its version and the beginning of its digest.
 func (c *Catalogue) Protocol(r protocol.Ref) string {
-	return fill(c.phrases.protocol, r.ID, r.Version)
+	return fill(c.phrases.protocol, r.ID, r.Version, r.Digest[:min(len(r.Digest), shownDigest)])
 }
 
 // IrritabilityLine says how irritable the shoulder is.
