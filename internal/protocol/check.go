@@ -163,7 +163,21 @@ func (p *Protocol) checkDoses(c *checker) {
 	for _, d := range doses {
 		c.require(d.Text != "" && d.Source != "", d.path, "needs a text and a source")
 	}
-	c.require(p.ID != "" && p.Version != "" && p.Title != "", "id", "id, version and title must be given")
+	c.require(isID(p.ID), "id", "must be 1 to 50 letters, digits, - and . (it becomes part of FHIR ids and addresses)")
+	c.require(p.Version != "" && p.Title != "", "version", "version and title must be given")
+}
+
+// isID leaves room in FHIR's 64 characters for what is put behind it.
+//
+// Source: FHIR R4 4.0.1, id.
+func isID(s string) bool {
+	for _, c := range []byte(s) {
+		letter := 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z'
+		if !letter && !('0' <= c && c <= '9') && c != '-' && c != '.' {
+			return false
+		}
+	}
+	return len(s) >= 1 && len(s) <= 50
 }
 
 func within(x exact.Number, low, high int64) bool {

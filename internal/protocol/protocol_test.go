@@ -45,6 +45,7 @@ func TestRefused(t *testing.T) {
 		{"changed under the default's id", `{"symmetry":{"even":{"value":92,"source":"x"}}}`, "id"},
 		{"unit changed", `{"id":"c","pain":{"gate":{"unit":"%","source":"x"}}}`, "pain.gate.unit"},
 		{"massive tear sooner than others", `{"id":"c","tissue":{"resistedAfterMassive":{"value":6,"source":"x"}}}`, "tissue.resistedAfterMassive.value"},
+		{"id that is no FHIR id", `{"id":"our clinic"}`, "id"},
 		{"duplicate name", "id: a\nid: b\n", ""},
 		{"no such grade", `{"grade":{"goodEnough":{"value":"6"}}}`, "grade.goodEnough.value"},
 	}
