@@ -173,7 +173,8 @@ func (p *Protocol) checkDoses(c *checker) {
 func isID(s string) bool {
 	for _, c := range []byte(s) {
 		letter := 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z'
-		if !letter && !('0' <= c && c <= '9') && c != '-' && c != '.' {
+		digit := '0' <= c && c <= '9'
+		if !letter && !digit && c != '-' && c != '.' {
 			return false
 		}
 	}
