@@ -150,16 +150,9 @@ func (b *builder) rangeExercises() (all []Exercise) {
 	for _, position := range shoulder.Positions {
 		if b.r.Rotations[0].At(position).RangeVerdict() == readiness.NotMet {
 			all = append(all, Exercise{
-				Purpose: RestoreRange, Movement: movementOf(position), Dose: b.p.Dose.Range, Cues: []Cue{PainWithinLimit},
+				Purpose: RestoreRange, Movement: position.Elevation(), Dose: b.p.Dose.Range, Cues: []Cue{PainWithinLimit},
 			})
 		}
 	}
 	return all
-}
-
-func movementOf(position shoulder.ArmPosition) shoulder.Movement {
-	if position == shoulder.Abduction90 {
-		return shoulder.Abduction
-	}
-	return shoulder.Flexion
 }

@@ -50,7 +50,7 @@ func (b *builder) rangeGoals() (all []Goal) {
 		if at.RangeVerdict() != readiness.NotMet {
 			continue
 		}
-		movement, needed := movementOf(at.Position), *at.Range.Needed
+		movement, needed := at.Position.Elevation(), *at.Range.Needed
 		if at.RangeMinimum.Needed.Cmp(needed) > 0 {
 			needed = *at.RangeMinimum.Needed
 		}

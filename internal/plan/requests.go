@@ -48,9 +48,9 @@ func (b *builder) rangeRequests() (all []Request) {
 	for _, position := range shoulder.Positions {
 		switch b.r.Rotations[0].At(position).RangeVerdict() {
 		case readiness.NotMeasured:
-			all = append(all, b.request(Request{Ask: AskRange, Why: WhyMissing, Movement: movementOf(position), First: true}))
+			all = append(all, b.request(Request{Ask: AskRange, Why: WhyMissing, Movement: position.Elevation(), First: true}))
 		case readiness.NotMet:
-			all = append(all, b.request(Request{Ask: AskRange, Why: WhyRoutineCheck, Movement: movementOf(position)}))
+			all = append(all, b.request(Request{Ask: AskRange, Why: WhyRoutineCheck, Movement: position.Elevation()}))
 		}
 	}
 	return all

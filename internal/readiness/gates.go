@@ -190,7 +190,7 @@ func (j *judge) rangeOf(position shoulder.ArmPosition) (fraction, minimum Criter
 		fraction.Verdict, minimum.Verdict = NotApplicable, NotApplicable
 		return fraction, minimum
 	}
-	movement := movementFor(position)
+	movement := position.Elevation()
 	active := j.activeRange(movement, j.episode.Involved)
 	full, from := j.fullRange(position, movement)
 	needed, _ := full.Mul(j.p.Range.Fraction.Value).Quo(exact.Int(100))
@@ -210,13 +210,6 @@ func (j *judge) rangeOf(position shoulder.ArmPosition) (fraction, minimum Criter
 	fraction.Verdict = verdictOf(fraction.Threshold.Met(share))
 	minimum.Verdict = verdictOf(minimum.Threshold.Met(active.Degrees))
 	return fraction, minimum
-}
-
-func movementFor(position shoulder.ArmPosition) shoulder.Movement {
-	if position == shoulder.Abduction90 {
-		return shoulder.Abduction
-	}
-	return shoulder.Flexion
 }
 
 // fullRange is the protocol's full range or, if it says so and it is measured,

@@ -117,14 +117,6 @@ var (
 
 var painScore = standard(fhir.SystemLOINC, fhir.LOINCPainVerbalRating, "Pain severity - 0-10 verbal numeric rating [Score] - Reported")
 
-// movementOf is the elevation that opens a position.
-func movementOf(p shoulder.ArmPosition) shoulder.Movement {
-	if p == shoulder.Abduction90 {
-		return shoulder.Abduction
-	}
-	return shoulder.Flexion
-}
-
 // CriterionCode is our code of a rule in an arm position, such as
 // even-abduction-90, or of a rule about no position, such as tissue-healed.
 // With the suffix -value it is the code of what was held against the threshold.

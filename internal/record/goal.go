@@ -80,7 +80,7 @@ func (b *builder) outcomes(g *plan.Goal) (references []fhir.Reference) {
 		return b.inputs.measured(g.Sources)
 	case plan.AimRange:
 		for _, p := range shoulder.Positions {
-			if p.Elevated() && movementOf(p) == g.Targets[0].Movement {
+			if p.Elevated() && p.Elevation() == g.Targets[0].Movement {
 				references = appendKnown(references, b.ranges[p.Index()])
 			}
 		}

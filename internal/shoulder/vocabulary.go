@@ -148,6 +148,15 @@ func (m Movement) String() string {
 	return name(m, "unknown", "flexion", "abduction", "external-rotation", "internal-rotation")
 }
 
+// Elevation is the movement that lifts the arm into a position: abduction for
+// 90 degrees of abduction, flexion for the others.
+func (p ArmPosition) Elevation() Movement {
+	if p == Abduction90 {
+		return Abduction
+	}
+	return Flexion
+}
+
 // PainContext is when the pain was felt.
 type PainContext uint8
 
