@@ -66,21 +66,22 @@ func (d *decoder) fatal(kind fault.Kind, detail string) {
 	d.add(fault.Issue{Severity: fault.Fatal, Kind: kind, Path: d.path(), Detail: detail})
 }
 
-// stop ends the reading because the text is not JSON, or not the JSON that
-// FHIR asks for.
-func (d *decoder) stop(err error) {
+// stop ends the reading because the text after the current token is not JSON,
+// or not the JSON that FHIR asks for.
+func (d *decoder) stop() {
+	d.catchUp()
+	_, err := d.trail.ReadToken()
 	issue := fault.Issue{Severity: fault.Fatal, Kind: fault.Syntax, Path: d.path()}
 	syntax, isSyntax := errors.AsType[*jsontext.SyntacticError](err)
 	switch {
 	case errors.Is(err, io.EOF):
 		issue.Detail = "found no text; expected a FHIR resource in JSON"
-	case !isSyntax:
-		// The reader is a buffer, so that only syntax can fail.
-		issue.Kind, issue.Detail = fault.Internal, "reading failed"
-	default:
+	case isSyntax:
 		issue.Path = d.fhirPath(syntax.JSONPointer)
 		issue.Detail = "not well-formed JSON in UTF-8" + atByte(int(syntax.ByteOffset))
 		issue.Diagnostic = cut(syntax.Err.Error())
+	default:
+		issue.Detail = "not well-formed JSON in UTF-8" + atByte(d.end)
 	}
 	d.add(issue)
 }

@@ -17,7 +17,7 @@ func (d *decoder) str() string {
 		d.misshaped("found an empty string; expected the element to be absent")
 		return ""
 	}
-	if d.end > d.escape && strings.ContainsFunc(s, isForbiddenControl) {
+	if d.escaped && strings.ContainsFunc(s, isForbiddenControl) {
 		d.bad("no control characters but tab, carriage return and line feed")
 	}
 	return s
@@ -58,7 +58,7 @@ func (d *decoder) uri() string {
 // mayHoldSpace reports whether the white space in the current string is worth a
 // look: unless it is escaped, JSON allows spaces only.
 func (d *decoder) mayHoldSpace(s string) bool {
-	return s != "" && (d.end > d.escape || strings.IndexByte(s, ' ') >= 0)
+	return s != "" && (d.escaped || strings.IndexByte(s, ' ') >= 0)
 }
 
 func (d *decoder) id() string {

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"evenreach.example/internal/fault"
-	"github.com/go-json-experiment/json/jsontext"
 )
 
 // resource decodes a resource of any type.
@@ -148,8 +147,8 @@ func firstMember(members, quotedName string) (string, bool) {
 // resource would read nested ones again and again. The pass ends where the body
 // is no JSON, which the decoder proper then meets, too.
 func (d *decoder) typeIndex() map[int]string {
-	ahead := newDecoder(d.body, d.text, d.limits, jsontext.AllowInvalidUTF8(true))
-	ahead.anyNames = true
+	ahead := newDecoder(d.body, d.text, d.limits)
+	ahead.anyNames, ahead.anyUTF8 = true, true
 	types := map[int]string{}
 	ahead.next()
 	ahead.findTypes(types)

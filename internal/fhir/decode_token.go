@@ -2,11 +2,8 @@ package fhir
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
-	"io"
 	"slices"
-	"strings"
 
 	"evenreach.example/internal/fault"
 	"github.com/go-json-experiment/json/jsontext"
@@ -16,16 +13,11 @@ import (
 // decodes a value starts at the value's first token, which is the current one,
 // and leaves the value's last token current.
 type decoder struct {
-	json   *jsontext.Decoder
-	body   []byte
-	text   string // the body again; strings of the model are parts of it
+	lexer
+	trail  *jsontext.Decoder // see catchUp
 	limits Limits
 
-	kind       byte   // of the current token: one of {}[]"0tfn, or 0 when reading has ended
-	start, end int    // of the current token in text
-	name       string // of the current member
-	escape     int    // offset of a backslash: none stands between start and it
-
+	name     string   // of the current member
 	names    []string // of the members of the open objects so far, innermost last
 	objects  []int    // where in names each open object begins
 	anyNames bool     // names may be given twice
@@ -41,17 +33,8 @@ type decoder struct {
 	parameters   slab[Parameter]
 }
 
-// newDecoder lets the JSON decoder pass names that are given twice: member finds
-// them without copying names, which saves a tenth of the time of Decode.
-func newDecoder(body []byte, text string, limits Limits, options ...jsontext.Options) *decoder {
-	options = append(options, jsontext.AllowDuplicateNames(true))
-	return &decoder{
-		json:   jsontext.NewDecoder(bytes.NewBuffer(body), options...),
-		body:   body,
-		text:   text,
-		limits: limits,
-		escape: -1,
-	}
+func newDecoder(body []byte, text string, limits Limits) *decoder {
+	return &decoder{lexer: lexer{body: body, text: text}, limits: limits}
 }
 
 // next makes the next token the current one. When there is none, because of a
@@ -60,16 +43,11 @@ func (d *decoder) next() {
 	if d.stopped {
 		return
 	}
-	if _, err := d.json.ReadToken(); err != nil {
-		d.stop(err)
+	before := d.kind
+	if !d.scan() {
+		d.stop()
 		return
 	}
-	start := d.end
-	for isBetweenTokens(d.text[start]) {
-		start++
-	}
-	before := d.kind
-	d.start, d.end, d.kind = start, int(d.json.InputOffset()), d.text[start]
 	switch d.kind {
 	case '{':
 		d.objects = append(d.objects, len(d.names))
@@ -82,14 +60,12 @@ func (d *decoder) next() {
 		d.checkFilled(before)
 	case ']':
 		d.checkFilled(before)
-	case '-', '0', '1', '2', '3', '4', '5', '6', '7', '8', '9':
-		d.kind = '0'
 	}
 }
 
 // checkDepth ends the reading if the object or array just opened lies too deep.
 func (d *decoder) checkDepth() {
-	if d.json.StackDepth() > d.limits.Depth {
+	if len(d.open) > d.limits.Depth {
 		d.fatal(fault.TooLong, fmt.Sprintf("found more than %d nested objects and arrays; expected at most that many", d.limits.Depth))
 	}
 }
@@ -102,21 +78,33 @@ func (d *decoder) checkFilled(before byte) {
 	}
 }
 
-// isBetweenTokens reports whether c, next to a token, belongs to none: no token
-// starts with white space or a delimiter.
-func isBetweenTokens(c byte) bool { return c <= ' ' || c == ',' || c == ':' }
+// catchUp takes the trail to the current token. The trail is jsontext's reading
+// of the same body, which knows the pointer to a value and what is wrong with a
+// text. It is asked only when there is a problem to tell of, and since problems
+// are told in the order of the body, it reads that once in all.
+func (d *decoder) catchUp() {
+	if d.trail == nil {
+		// Names given twice are found by member.
+		d.trail = jsontext.NewDecoder(bytes.NewBuffer(d.body), jsontext.AllowDuplicateNames(true))
+	}
+	for d.trail.InputOffset() < int64(d.end) {
+		if _, err := d.trail.ReadToken(); err != nil {
+			return
+		}
+	}
+}
 
 // finish checks that nothing follows the body's one value.
 func (d *decoder) finish() {
-	if d.stopped {
+	if d.stopped || d.space(d.end) == len(d.body) {
 		return
 	}
-	switch _, err := d.json.ReadToken(); {
-	case err == nil:
-		d.fatal(fault.Syntax, "found text after the resource; expected its end")
-	case !errors.Is(err, io.EOF):
-		d.stop(err)
+	d.catchUp()
+	if _, err := d.trail.ReadToken(); err != nil {
+		d.stop()
+		return
 	}
+	d.fatal(fault.Syntax, "found text after the resource; expected its end")
 }
 
 // object reports whether the current value is an object, whose members are
@@ -202,32 +190,12 @@ func (d *decoder) skip() {
 
 // unquoted is the text of the current token, a string.
 func (d *decoder) unquoted() string {
-	if d.end <= d.escape {
-		return d.text[d.start+1 : d.end-1]
-	}
-	return d.unescaped()
-}
-
-// unescaped is unquoted for a string that may hold a backslash.
-func (d *decoder) unescaped() string {
-	if !d.isEscaped() {
+	if !d.escaped {
 		return d.text[d.start+1 : d.end-1]
 	}
 	// The token was read without an error, so there is none here.
 	s, _ := jsontext.AppendUnquote(nil, d.text[d.start:d.end])
 	return string(s)
-}
-
-// isEscaped reports whether the current token holds a backslash. The search for
-// the next one goes over the body once in all.
-func (d *decoder) isEscaped() bool {
-	if d.escape < d.start {
-		d.escape = len(d.text)
-		if i := strings.IndexByte(d.text[d.start:], '\\'); i >= 0 {
-			d.escape = d.start + i
-		}
-	}
-	return d.escape < d.end
 }
 
 // unexpected reports a value of another JSON type than expected, and passes

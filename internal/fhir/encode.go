@@ -58,7 +58,15 @@ func (e *encoder) name(name string) {
 
 // quoted writes a string. The error says that bytes that are no UTF-8 were
 // replaced, which is what Encode promises.
-func (e *encoder) quoted(s string) { e.out, _ = jsontext.AppendQuote(e.out, s) }
+func (e *encoder) quoted(s string) {
+	start := len(e.out)
+	e.out = append(append(e.out, '"'), s...)
+	if plain(e.out[start+1:]) < len(s) {
+		e.out, _ = jsontext.AppendQuote(e.out[:start], s)
+		return
+	}
+	e.out = append(e.out, '"')
+}
 
 // text writes a primitive that is a JSON string.
 func (e *encoder) text(name, s string) {

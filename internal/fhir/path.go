@@ -8,8 +8,14 @@ const maxNameLength = 64
 
 // path is the FHIRPath of the current value, such as
 // Bundle.entry[3].resource.valueQuantity.code. It is put together only when a
-// problem is found: until then the JSON decoder's own stack is all there is.
-func (d *decoder) path() string { return d.fhirPath(d.json.StackPointer()) }
+// problem is found: until then the trail has not begun.
+func (d *decoder) path() string {
+	if d.root == "" {
+		return ""
+	}
+	d.catchUp()
+	return d.fhirPath(d.trail.StackPointer())
+}
 
 // fhirPath turns a pointer into the objects and arrays that are open into a
 // FHIRPath. A name that can be no element's ends it: such a name is free text,
@@ -36,10 +42,10 @@ func (d *decoder) fhirPath(pointer jsontext.Pointer) string {
 
 // isArray reports whether the open value at a level of nesting is an array.
 func (d *decoder) isArray(level int) bool {
-	if level > d.json.StackDepth() {
+	if level > d.trail.StackDepth() {
 		return false
 	}
-	kind, _ := d.json.StackIndex(level)
+	kind, _ := d.trail.StackIndex(level)
 	return kind == jsontext.KindBeginArray
 }
 
