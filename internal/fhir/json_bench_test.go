@@ -90,10 +90,7 @@ func BenchmarkEncodingJSON60(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	var plain plainBundle
-	if err := json.Unmarshal(fhir.Encode(r), &plain); err != nil {
-		b.Fatal(err)
-	}
+	plain := fhirtest.Plain(fhir.Encode(r))
 	text, err := json.Marshal(plain)
 	if err != nil || len(text) != len(fhir.Encode(r)) {
 		b.Fatalf("the plain structs write another text (error %v)", err)
@@ -106,81 +103,3 @@ func BenchmarkEncodingJSON60(b *testing.B) {
 		}
 	}
 }
-
-// The structs of BenchmarkEncodingJSON60: what the Bundle holds, in one struct
-// for all resource types.
-type (
-	plainBundle struct {
-		ResourceType string       `json:"resourceType"`
-		Type         string       `json:"type"`
-		Timestamp    string       `json:"timestamp"`
-		Entry        []plainEntry `json:"entry"`
-	}
-	plainEntry struct {
-		FullURL  string        `json:"fullUrl"`
-		Resource plainResource `json:"resource"`
-	}
-	plainResource struct {
-		ResourceType       string            `json:"resourceType"`
-		ID                 string            `json:"id"`
-		Meta               *plainMeta        `json:"meta,omitempty"`
-		Identifier         []plainIdentifier `json:"identifier,omitempty"`
-		BirthDate          string            `json:"birthDate,omitempty"`
-		ClinicalStatus     *plainConcept     `json:"clinicalStatus,omitempty"`
-		VerificationStatus *plainConcept     `json:"verificationStatus,omitempty"`
-		Status             string            `json:"status,omitempty"`
-		Category           []plainConcept    `json:"category,omitempty"`
-		Code               *plainConcept     `json:"code,omitempty"`
-
-		Subject           *plainReference   `json:"subject,omitempty"`
-		EffectiveDateTime string            `json:"effectiveDateTime,omitempty"`
-		OnsetDateTime     string            `json:"onsetDateTime,omitempty"`
-		PerformedDateTime string            `json:"performedDateTime,omitempty"`
-		Issued            string            `json:"issued,omitempty"`
-		Performer         []plainReference  `json:"performer,omitempty"`
-		ValueQuantity     *plainQuantity    `json:"valueQuantity,omitempty"`
-		Interpretation    []plainConcept    `json:"interpretation,omitempty"`
-		Note              []plainAnnotation `json:"note,omitempty"`
-		BodySite          any               `json:"bodySite,omitempty"`
-		Method            *plainConcept     `json:"method,omitempty"`
-		ReferenceRange    []plainRange      `json:"referenceRange,omitempty"`
-		Component         []plainComponent  `json:"component,omitempty"`
-	}
-	plainMeta struct {
-		Profile []string `json:"profile"`
-	}
-	plainIdentifier struct {
-		System string `json:"system"`
-		Value  string `json:"value"`
-	}
-	plainCoding struct {
-		System  string `json:"system,omitempty"`
-		Code    string `json:"code,omitempty"`
-		Display string `json:"display,omitempty"`
-	}
-	plainConcept struct {
-		Coding []plainCoding `json:"coding,omitempty"`
-		Text   string        `json:"text,omitempty"`
-	}
-	plainReference struct {
-		Reference string `json:"reference"`
-	}
-	plainQuantity struct {
-		Value  json.Number `json:"value"`
-		Unit   string      `json:"unit"`
-		System string      `json:"system"`
-		Code   string      `json:"code"`
-	}
-	plainAnnotation struct {
-		Text string `json:"text"`
-	}
-	plainRange struct {
-		Low  *plainQuantity `json:"low,omitempty"`
-		High *plainQuantity `json:"high,omitempty"`
-		Text string         `json:"text,omitempty"`
-	}
-	plainComponent struct {
-		Code                 plainConcept  `json:"code"`
-		ValueCodeableConcept *plainConcept `json:"valueCodeableConcept,omitempty"`
-	}
-)

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"net/http"
@@ -21,34 +22,45 @@ import (
 const (
 	restAddress       = "127.0.0.1:18080"
 	grpcAddress       = "127.0.0.1:19090"
+	adminAddress      = "127.0.0.1:19464"
 	comparatorAddress = "127.0.0.1:18081"
 	operation         = "/fhir/$assess-shoulder"
 )
 
 // paths are measured in this order.
 func paths(body []byte) []path {
-	comparator := func(role string) func(string, string) *exec.Cmd {
-		return func(_, self string) *exec.Cmd { return exec.CommandContext(context.Background(), self, "-role", role) }
-	}
-	rest := func(address string) func() (caller, error) {
-		return func() (caller, error) {
-			return &restCaller{client: &http.Client{Transport: &http.Transport{DisableCompression: true}}, url: "http://" + address + operation, body: body}, nil
-		}
-	}
 	return []path{
-		{"REST, evenreach", serve, rest(restAddress)},
-		{"gRPC, evenreach", serve, func() (caller, error) { return dialGRPC(body) }},
-		{"REST, read, tokenise and write only", comparator("noop"), rest(comparatorAddress)},
-		{"REST, jsonformat decodes, no computation", comparator("decode"), rest(comparatorAddress)},
-		{"REST, jsonformat on both ends, no computation", comparator("jsonformat"), rest(comparatorAddress)},
+		{"REST, Evenreach", serve, dialREST(restAddress, body)},
+		{"gRPC, Evenreach", serve, func() (caller, error) { return dialGRPC(body) }},
+		{"REST, reads, tokenises and writes as much", serveAs("noop"), dialREST(comparatorAddress, body)},
+		{"REST, jsonformat decodes, nothing is computed", serveAs("decode"), dialREST(comparatorAddress, body)},
+		{"REST, the same service with jsonformat on both ends", serveAs("jsonformat"), dialREST(comparatorAddress, body)},
 	}
 }
 
-func serve(binary, _ string) *exec.Cmd {
-	return exec.CommandContext(context.Background(), binary, "serve", "--insecure-no-auth", "--log-level=error",
-		"--http-address="+restAddress, "--grpc-address="+grpcAddress, "--admin-address=127.0.0.1:19464")
+func serve(ctx context.Context, s settings) *exec.Cmd {
+	return exec.CommandContext(ctx, s.binary, "serve", "--insecure-no-auth", "--log-level=error",
+		"--http-address="+restAddress, "--grpc-address="+grpcAddress, "--admin-address="+adminAddress)
 }
 
+// serveAs serves as a comparator.
+func serveAs(role string) func(context.Context, settings) *exec.Cmd {
+	return func(ctx context.Context, s settings) *exec.Cmd {
+		return exec.CommandContext(ctx, s.self, "-role", role)
+	}
+}
+
+func dialREST(address string, body []byte) func() (caller, error) {
+	return func() (caller, error) {
+		client := &http.Client{Transport: &http.Transport{DisableCompression: true}}
+		return &restCaller{client, "http://" + address + operation, body}, nil
+	}
+}
+
+// errBusy is the answer 503.
+var errBusy = errors.New("told to come back")
+
+// restCaller posts the same body again and again.
 type restCaller struct {
 	client *http.Client
 	url    string
@@ -68,6 +80,9 @@ func (c *restCaller) call() error {
 	defer func() { _ = response.Body.Close() }()
 	if _, err := io.Copy(io.Discard, response.Body); err != nil {
 		return err
+	}
+	if response.StatusCode == http.StatusServiceUnavailable {
+		return errBusy
 	}
 	if response.StatusCode != http.StatusOK {
 		return fmt.Errorf("status %d", response.StatusCode)

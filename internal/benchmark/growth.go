@@ -1,0 +1,64 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"runtime"
+	"runtime/debug"
+	"time"
+
+	"gonum.org/v1/gonum/stat"
+
+	"evenreach.example/internal/fhir/fhirtest"
+)
+
+// growth shows how time and memory grow with the number of Observations.
+func growth(_ context.Context, s settings) error {
+	heading("Growth: JSON to JSON in one process, one core", "Observations", "body kB", "ms", "microseconds an Observation", "allocated, times the body", "live at most, times the body")
+	var logs [2][]float64
+	for _, n := range []int{10, 30, 100, 300, 1000, 3000, 10_000} {
+		body := fhirtest.Bundle(n)
+		w := &work{body: body, pipeline: newPipeline()}
+		times, err := race([]contender{{fmt.Sprint(n), w.whole}}, s.seconds)
+		if err != nil {
+			return err
+		}
+		allocated, live, err := memory(w.whole)
+		if err != nil {
+			return err
+		}
+		logs[0], logs[1] = append(logs[0], math.Log(float64(n))), append(logs[1], math.Log(float64(times[0])))
+		size := float64(len(body))
+		row(fmt.Sprint(n), fmt.Sprintf("%.0f", size/1000), fmt.Sprintf("%.2f", float64(times[0].Nanoseconds())/1e6),
+			fmt.Sprintf("%.1f", float64(times[0].Nanoseconds())/1000/float64(n)), fmt.Sprintf("%.1f", allocated/size), fmt.Sprintf("%.1f", live/size))
+	}
+	_, slope := stat.LinearRegression(logs[0], logs[1], nil, false)
+	_, upper := stat.LinearRegression(logs[0][2:], logs[1][2:], nil, false)
+	fmt.Printf("\nSlope of the logarithms: %.2f from 10 Observations on, %.2f from 100 on.\n", slope, upper)
+	return nil
+}
+
+// memory is what one piece of work allocates in all, in bytes, and the most of
+// it that is live at a time, found by collecting all the time.
+func memory(once func() error) (allocated, live float64, err error) {
+	if err := once(); err != nil { // fills pools
+		return 0, 0, err
+	}
+	defer debug.SetGCPercent(debug.SetGCPercent(1))
+	runtime.GC()
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	done := make(chan error, 1)
+	go func() { done <- once() }()
+	for {
+		select {
+		case err := <-done:
+			runtime.ReadMemStats(&after)
+			return float64(after.TotalAlloc - before.TotalAlloc), live, err
+		case <-time.After(200 * time.Microsecond):
+			runtime.ReadMemStats(&after)
+			live = max(live, float64(after.HeapAlloc)-float64(before.HeapAlloc))
+		}
+	}
+}
