@@ -27,7 +27,7 @@ func unknownLength(r *http.Request) *http.Request {
 }
 
 // gzipped compresses a text.
-func gzipped(t *testing.T, text string) string {
+func gzipped(t testing.TB, text string) string {
 	t.Helper()
 	var b bytes.Buffer
 	z := gzip.NewWriter(&b)
