@@ -43,6 +43,7 @@ func (o Output) posted() bool { return o == Transaction || o == LivingTransactio
 // Options says how to answer.
 type Options struct {
 	Output  Output
+	Issues  []fault.Issue      // those of Issues, where they are at hand; computed if nil
 	Words   *wording.Catalogue // nil for English
 	Version string             // of the software; empty for a development build
 }
@@ -117,7 +118,10 @@ type builder struct {
 }
 
 func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *builder {
-	b := &builder{a: a, r: reading, o: o, w: o.Words, issues: Issues(a, reading)}
+	b := &builder{a: a, r: reading, o: o, w: o.Words, issues: o.Issues}
+	if b.issues == nil {
+		b.issues = Issues(a, reading)
+	}
 	if b.w == nil {
 		b.w = wording.For("en")
 	}

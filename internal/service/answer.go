@@ -5,7 +5,6 @@ import (
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
-	"evenreach.example/internal/intake"
 	"evenreach.example/internal/record"
 )
 
@@ -13,9 +12,9 @@ import (
 type Answer struct {
 	// Bundle holds the results; nil for a check.
 	Bundle *fhir.Bundle
-	// Outcome lists what was left out, corrected or missing of the input, and
-	// for a check what was understood; nil if there is nothing to list.
-	Outcome *fhir.OperationOutcome
+	// Check lists what was understood, left out or missing of the input; nil
+	// unless that is all that was asked for.
+	Check *fhir.OperationOutcome
 	// Assessment is what the results were written from.
 	Assessment *assess.Assessment
 	// Issues are what was left out, corrected or missing of the input.
@@ -26,13 +25,10 @@ type Answer struct {
 
 // newAnswer makes an answer of what was built for an output. For a check that
 // is a Bundle with nothing but the OperationOutcome.
-func newAnswer(output record.Output, a *assess.Assessment, reading *intake.Reading, bundle *fhir.Bundle) *Answer {
-	answer := &Answer{Bundle: bundle, Assessment: a, Issues: record.Issues(a, reading), Used: reading.Used}
-	switch {
-	case output == record.Check:
-		answer.Bundle, answer.Outcome = nil, outcomeIn(bundle)
-	case len(answer.Issues) > 0:
-		answer.Outcome = record.Outcome(answer.Issues)
+func newAnswer(output record.Output, a *assess.Assessment, issues []fault.Issue, used int, bundle *fhir.Bundle) *Answer {
+	answer := &Answer{Bundle: bundle, Assessment: a, Issues: issues, Used: used}
+	if output == record.Check {
+		answer.Bundle, answer.Check = nil, outcomeIn(bundle)
 	}
 	return answer
 }
@@ -51,7 +47,7 @@ func outcomeIn(bundle *fhir.Bundle) *fhir.OperationOutcome {
 // check the OperationOutcome.
 func (a *Answer) Resource() fhir.Resource {
 	if a.Bundle == nil {
-		return a.Outcome
+		return a.Check
 	}
 	return a.Bundle
 }
@@ -67,10 +63,19 @@ func (a *Answer) Message() (*evenreachv1.AssessResponse, error) {
 			return nil, err
 		}
 	}
-	if a.Outcome != nil {
-		if m.Outcome, err = fhir.OutcomeToProto(a.Outcome); err != nil {
+	if outcome := a.outcome(); outcome != nil {
+		if m.Outcome, err = fhir.OutcomeToProto(outcome); err != nil {
 			return nil, err
 		}
 	}
 	return &m, nil
+}
+
+// outcome lists what was left out, corrected or missing of the input, nil if
+// there is nothing to list.
+func (a *Answer) outcome() *fhir.OperationOutcome {
+	if a.Check != nil || len(a.Issues) == 0 {
+		return a.Check
+	}
+	return record.Outcome(a.Issues)
 }

@@ -137,7 +137,10 @@ func (s *Server) operation(next runtime.HandlerFunc) runtime.HandlerFunc {
 			s.writeRefusal(w, r, err)
 			return
 		}
-		r = r.WithContext(context.WithValue(ctx, formatKey{}, wanted))
+		out := replies.Get().(*reply)
+		defer out.release()
+		ctx = context.WithValue(ctx, formatKey{}, wanted)
+		r = r.WithContext(context.WithValue(ctx, replyKey{}, out))
 		if !s.gate.tryEnter() {
 			s.writeRefusal(w, r, busy())
 			return

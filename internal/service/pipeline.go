@@ -44,13 +44,14 @@ func (p *Pipeline) Run(ctx context.Context, q Request) (*Answer, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	bundle := record.Build(assessment, reading, record.Options{Output: q.Output, Words: p.Words, Version: p.Version})
+	issues := record.Issues(assessment, reading)
+	bundle := record.Build(assessment, reading, record.Options{Output: q.Output, Issues: issues, Words: p.Words, Version: p.Version})
 	if q.Documents {
 		if err := record.AttachDocuments(bundle, assessment, reading, p.words()); err != nil {
 			return nil, err
 		}
 	}
-	return newAnswer(q.Output, assessment, reading, bundle), nil
+	return newAnswer(q.Output, assessment, issues, reading.Used, bundle), nil
 }
 
 // words are the texts of the answers.

@@ -96,7 +96,7 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 	if err != nil {
 		return nil, s.refuse(ctx, err)
 	}
-	return &httpbody.HttpBody{ContentType: contentType(fhirJSON), Data: fhir.Encode(answer.Resource())}, nil
+	return &httpbody.HttpBody{ContentType: contentType(fhirJSON), Data: encode(ctx, answer.Resource())}, nil
 }
 
 // run answers a request and tells of it.
