@@ -1,7 +1,7 @@
 package fhir
 
 func (d *decoder) observation() *Observation {
-	o := d.observations.one()
+	o := d.observations.One()
 	for d.member() {
 		switch d.name {
 		case "status":

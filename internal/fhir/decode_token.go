@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/slab"
 	"github.com/go-json-experiment/json/jsontext"
 )
 
@@ -29,8 +30,8 @@ type decoder struct {
 	stopped    bool // reading ended before the end of the body
 
 	slabs
-	observations slab[Observation]
-	parameters   slab[Parameter]
+	observations slab.Slab[Observation]
+	parameters   slab.Slab[Parameter]
 }
 
 func newDecoder(body []byte, text string, limits Limits) *decoder {

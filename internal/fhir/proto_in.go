@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/slab"
 	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
 )
 
@@ -77,11 +78,11 @@ func (r *reader) request(p *bcrpb.Bundle_Entry_Request) Request {
 }
 
 // optional reads an element that occurs at most once.
-func optional[P, T any](r *reader, from *slab[T], name string, p *P, read func(*reader, *P) T) *T {
+func optional[P, T any](r *reader, from *slab.Slab[T], name string, p *P, read func(*reader, *P) T) *T {
 	if p == nil {
 		return nil
 	}
-	t := from.one()
+	t := from.One()
 	if r.enter(name, single) {
 		*t = read(r, p)
 	}
@@ -102,11 +103,11 @@ func inline[P, T any](r *reader, name string, p *P, read func(*reader, *P) T) (t
 }
 
 // repeated reads an element that occurs any number of times.
-func repeated[P, T any](r *reader, from *slab[T], name string, ps []*P, read func(*reader, *P) T) []T {
+func repeated[P, T any](r *reader, from *slab.Slab[T], name string, ps []*P, read func(*reader, *P) T) []T {
 	if len(ps) == 0 {
 		return nil
 	}
-	ts := from.take(len(ps))
+	ts := from.Take(len(ps))
 	for i, p := range ps {
 		switch {
 		case !r.enter(name, i):

@@ -126,7 +126,7 @@ func primitives[P any](r *reader, name string, ps []*P, read func(*reader, strin
 	if len(ps) == 0 {
 		return nil
 	}
-	texts := r.texts.take(len(ps))[:0]
+	texts := r.texts.Take(len(ps))[:0]
 	for i, p := range ps {
 		if r.enter(name, i) {
 			if text := read(r, "", p); text != "" {

@@ -110,7 +110,7 @@ func (r *reader) contained(ps []*anypb.Any) []Resource {
 	if len(ps) == 0 {
 		return nil
 	}
-	resources := r.resources.take(len(ps))
+	resources := r.resources.Take(len(ps))
 	for i, p := range ps {
 		if r.enter("contained", i) {
 			resources[i] = r.unpack(p)

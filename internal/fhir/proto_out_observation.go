@@ -79,7 +79,7 @@ func (w *writer) observationValue(v Value) *opb.Observation_ValueX {
 }
 
 func (w *writer) component(c *Component) *opb.Observation_Component {
-	p := w.made.components.one()
+	p := w.made.components.One()
 	p.ModifierExtension = w.extensionList("modifierExtension", c.ModifierExtension)
 	p.Code = w.conceptOf("code", &c.Code)
 	p.Value = w.componentValue(c.Value)

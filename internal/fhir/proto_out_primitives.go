@@ -9,7 +9,7 @@ func (w *writer) str(s string) *dpb.String {
 	if s == "" {
 		return nil
 	}
-	p := w.made.texts.one()
+	p := w.made.texts.One()
 	p.Value = s
 	return p
 }
@@ -18,7 +18,7 @@ func (w *writer) code(s string) *dpb.Code {
 	if s == "" {
 		return nil
 	}
-	p := w.made.codes.one()
+	p := w.made.codes.One()
 	p.Value = s
 	return p
 }
@@ -27,7 +27,7 @@ func (w *writer) uri(s string) *dpb.Uri {
 	if s == "" {
 		return nil
 	}
-	p := w.made.uris.one()
+	p := w.made.uris.One()
 	p.Value = s
 	return p
 }
@@ -87,7 +87,7 @@ func (w *writer) decimal(name string, d Decimal) *dpb.Decimal {
 	if !isNumber(string(d)) {
 		w.report(fault.Internal, name, "found no decimal to write; expected one")
 	}
-	p := w.made.decimals.one()
+	p := w.made.decimals.One()
 	p.Value = string(d)
 	return p
 }

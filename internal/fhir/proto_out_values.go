@@ -26,7 +26,7 @@ func (w *writer) coding(c *Coding) *dpb.Coding {
 	if *c == (Coding{}) {
 		return nil
 	}
-	p := w.made.codings.one()
+	p := w.made.codings.One()
 	p.System = w.uri(c.System)
 	p.Version = w.str(c.Version)
 	p.Code = w.code(c.Code)
@@ -38,7 +38,7 @@ func (w *writer) concept(c *CodeableConcept) *dpb.CodeableConcept {
 	if c.isEmpty() {
 		return nil
 	}
-	p := w.made.concepts.one()
+	p := w.made.concepts.One()
 	p.Extension = w.extensionList("extension", c.Extension)
 	p.Coding = children(w, "coding", c.Coding, (*writer).coding)
 	p.Text = w.str(c.Text)
@@ -64,7 +64,7 @@ func (w *writer) reference(r *Reference) *dpb.Reference {
 	if r.isEmpty() {
 		return nil
 	}
-	p := w.made.references.one()
+	p := w.made.references.One()
 	p.Type = w.uri(r.TypeName)
 	p.Identifier = child(w, "identifier", r.Identifier, (*writer).identifier)
 	p.Display = w.str(r.Display)
@@ -84,7 +84,7 @@ func (w *writer) quantity(q *Quantity) *dpb.Quantity {
 	if *q == (Quantity{}) {
 		return nil
 	}
-	p := w.made.quantities.one()
+	p := w.made.quantities.One()
 	p.Value = w.decimal("value", q.Value)
 	p.Unit = w.str(q.Unit)
 	p.System = w.uri(q.System)

@@ -167,7 +167,7 @@ func (w *writer) setResourceID(p *dpb.Reference, typeName, rest string) bool {
 }
 
 func (w *writer) resourceID(id, version string) *dpb.ReferenceId {
-	p := w.made.ids.one()
+	p := w.made.ids.One()
 	p.Value = id
 	if version != "" {
 		p.History = &dpb.Id{Value: version}

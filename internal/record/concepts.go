@@ -44,11 +44,12 @@ var exam = []fhir.CodeableConcept{standard(fhir.SystemObservationCategory, "exam
 //
 // Source: FHIR R4 4.0.1, v3-ObservationInterpretation.
 var (
-	normal    = standard(fhir.SystemInterpretation, "N", "Normal")
-	low       = standard(fhir.SystemInterpretation, "L", "Low")
-	high      = standard(fhir.SystemInterpretation, "H", "High")
-	better    = standard(fhir.SystemInterpretation, "B", "Better")
-	worse     = standard(fhir.SystemInterpretation, "W", "Worse")
+	normal = []fhir.CodeableConcept{standard(fhir.SystemInterpretation, "N", "Normal")}
+	low    = []fhir.CodeableConcept{standard(fhir.SystemInterpretation, "L", "Low")}
+	high   = []fhir.CodeableConcept{standard(fhir.SystemInterpretation, "H", "High")}
+	better = []fhir.CodeableConcept{standard(fhir.SystemInterpretation, "B", "Better")}
+	worse  = []fhir.CodeableConcept{standard(fhir.SystemInterpretation, "W", "Worse")}
+
 	equivocal = standard(fhir.SystemInterpretation, "E", "Equivocal")
 )
 
@@ -83,13 +84,18 @@ func shoulderOf(s shoulder.Side) *fhir.CodeableConcept {
 	return nil
 }
 
-// rotationConcept is the standard code of a rotation.
-func rotationConcept(r shoulder.Rotation, text string) *fhir.CodeableConcept {
+// rotationConcept is the standard code of a rotation, the same for the whole
+// answer.
+func (b *builder) rotationConcept(r shoulder.Rotation) *fhir.CodeableConcept {
+	if b.rotations[r] != nil {
+		return b.rotations[r]
+	}
 	c := fhir.Coding{System: fhir.SystemSNOMED, Code: fhir.SNOMEDExternalRotation, Display: "External rotation, function (observable entity)"}
 	if r == shoulder.Internal {
 		c.Code, c.Display = fhir.SNOMEDInternalRotation, "Internal rotation, function (observable entity)"
 	}
-	return &fhir.CodeableConcept{Coding: []fhir.Coding{c}, Text: text}
+	b.rotations[r] = &fhir.CodeableConcept{Coding: []fhir.Coding{c}, Text: b.w.Rotation(r)}
+	return b.rotations[r]
 }
 
 // rangeConcept is the standard code of a range of motion.

@@ -1,7 +1,6 @@
 package record
 
 import (
-	"html"
 	"math"
 	"strconv"
 	"strings"
@@ -11,6 +10,7 @@ import (
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/report/markup"
 )
 
 // instant is a time with its offset, as it was received.
@@ -48,7 +48,9 @@ func (b *builder) measured(n exact.Number, unit string, thresholds ...exact.Numb
 
 // quantity is a value in a UCUM unit.
 func (b *builder) quantity(value, unit string) *fhir.Quantity {
-	return &fhir.Quantity{Value: fhir.Decimal(value), Unit: b.w.Unit(unit), System: fhir.SystemUCUM, Code: unit}
+	q := b.quantities.One()
+	*q = fhir.Quantity{Value: fhir.Decimal(value), Unit: b.w.Unit(unit), System: fhir.SystemUCUM, Code: unit}
+	return q
 }
 
 // estimate is a statistic in a UCUM unit, nil if it is no finite number.
@@ -124,7 +126,7 @@ func (b *builder) thresholdRange(t protocol.Threshold) []fhir.ReferenceRange {
 }
 
 // against interprets a value by its threshold.
-func against(value exact.Number, t protocol.Threshold) fhir.CodeableConcept {
+func against(value exact.Number, t protocol.Threshold) []fhir.CodeableConcept {
 	switch {
 	case t.Met(value):
 		return normal
@@ -139,9 +141,9 @@ func against(value exact.Number, t protocol.Threshold) fhir.CodeableConcept {
 func sinceLast(d measure.Direction) []fhir.CodeableConcept {
 	switch d {
 	case measure.Improved:
-		return []fhir.CodeableConcept{better}
+		return better
 	case measure.Declined:
-		return []fhir.CodeableConcept{worse}
+		return worse
 	}
 	return nil
 }
@@ -164,16 +166,22 @@ func titled(code string, parts ...string) fhir.CodeableConcept {
 // narrative is texts of our own for people, a paragraph each; nil if there is
 // nothing to say.
 func narrative(texts ...string) *fhir.Narrative {
-	var div strings.Builder
+	const opening, closing = `<div xmlns="http://www.w3.org/1999/xhtml">`, `</div>`
+	length := 0
 	for _, text := range texts {
-		if text != "" {
-			div.WriteString("<p>" + html.EscapeString(text) + "</p>")
-		}
+		length += len(text)
 	}
-	if div.Len() == 0 {
+	if length == 0 {
 		return nil
 	}
-	return generated(`<div xmlns="http://www.w3.org/1999/xhtml">` + div.String() + `</div>`)
+	div := make([]byte, 0, len(opening)+length+length/8+len(texts)*len("<p></p>")+len(closing))
+	div = append(div, opening...)
+	for _, text := range texts {
+		if text != "" {
+			div = append(markup.AppendText(append(div, "<p>"...), text), "</p>"...)
+		}
+	}
+	return generated(string(append(div, closing...)))
 }
 
 // generated is a narrative that is entirely made from the structured data.

@@ -18,7 +18,8 @@ const statusUnverified = "preliminary"
 
 // observation is a computed Observation of the involved shoulder.
 func (b *builder) observation(code fhir.CodeableConcept, effective fhir.Value) *fhir.Observation {
-	return &fhir.Observation{
+	o := b.observations.One()
+	*o = fhir.Observation{
 		Status:    statusUnverified,
 		Category:  exam,
 		Code:      code,
@@ -27,6 +28,7 @@ func (b *builder) observation(code fhir.CodeableConcept, effective fhir.Value) *
 		BodySite:  b.bodySite,
 		Device:    b.device,
 	}
+	return o
 }
 
 // encounterOf is the Encounter of a session, nil unless it is the latest one.
@@ -60,7 +62,7 @@ func (b *builder) current(when time.Time) bool {
 // not stated is left out.
 func (b *builder) settingComponents(s measure.Setting, more int) []fhir.Component {
 	all := make([]fhir.Component, 0, 4+more)
-	all = append(all, component(fhir.CodeRotation, rotationConcept(s.Rotation, b.w.Rotation(s.Rotation))))
+	all = append(all, component(fhir.CodeRotation, b.rotationConcept(s.Rotation)))
 	all = append(all, component(fhir.CodeArmPosition, b.own(s.Position.String(), b.w.Position(s.Position))))
 	if s.Support != shoulder.SupportUnstated {
 		all = append(all, component(fhir.CodeArmSupport, b.own(s.Support.String(), b.w.Support(s.Support))))

@@ -24,7 +24,7 @@ func (b *builder) addRange(p *readiness.PositionReadiness) fhir.Reference {
 	o.Encounter = b.encounterAt(c)
 	o.Value = b.measured(*c.Value, "%", c.Threshold.Value)
 	o.ReferenceRange = b.thresholdRange(c.Threshold)
-	o.Interpretation = []fhir.CodeableConcept{against(*c.Value, c.Threshold)}
+	o.Interpretation = against(*c.Value, c.Threshold)
 	o.DerivedFrom = b.inputs.measured(c.Sources)
 	o.Component = []fhir.Component{component(fhir.CodeArmPosition, b.own(p.Position.String(), b.w.Position(p.Position)))}
 	if c.Measured != nil && c.Needed != nil {

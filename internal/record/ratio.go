@@ -34,7 +34,7 @@ func (b *builder) addRatio(r *measure.Ratio) {
 	o.BodySite = shoulderOf(s.Side)
 	o.Method = b.method(s.Instrument)
 	o.Value = b.measured(r.Value, "{ratio}", r.Band.Low, r.Band.High)
-	o.Interpretation = []fhir.CodeableConcept{placed(r.Place)}
+	o.Interpretation = placed(r.Place)
 	o.ReferenceRange = []fhir.ReferenceRange{{
 		Low:  b.quantity(r.Band.Low.String(), "{ratio}"),
 		High: b.quantity(r.Band.High.String(), "{ratio}"),
@@ -47,7 +47,7 @@ func (b *builder) addRatio(r *measure.Ratio) {
 	b.addResult(o, key, b.w.Ratio(r))
 }
 
-func placed(p measure.Place) fhir.CodeableConcept {
+func placed(p measure.Place) []fhir.CodeableConcept {
 	switch p {
 	case measure.BelowBand:
 		return low

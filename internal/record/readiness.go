@@ -24,7 +24,7 @@ func (b *builder) addRotation(i int) fhir.Reference {
 	o.Encounter = b.encounter
 	o.Value = b.own(r.Step.String(), b.w.Step(r.Step))
 	o.Component = make([]fhir.Component, 0, 48)
-	o.Component = append(o.Component, component(fhir.CodeRotation, rotationConcept(r.Rotation, b.w.Rotation(r.Rotation))))
+	o.Component = append(o.Component, component(fhir.CodeRotation, b.rotationConcept(r.Rotation)))
 	o.Component = b.appendStep(o.Component, r)
 
 	tissue := &b.a.Readiness.Tissue.Criterion
@@ -111,7 +111,7 @@ func (b *builder) appendCriterion(all []fhir.Component, rotation shoulder.Rotati
 	}
 	verdict.Value = own(c.Verdict.String(), b.w.Criterion(c, rotation, b.a.Episode.Involved))
 	if c.Certainty == measure.WithinError {
-		verdict.Interpretation = []fhir.CodeableConcept{b.withinError()}
+		verdict.Interpretation = b.withinError()
 	}
 	all = append(all, verdict)
 	if c.Threshold.Source == "" {
@@ -129,7 +129,7 @@ func (b *builder) criterionValue(c *readiness.Criterion) fhir.Component {
 		value.Value = fhir.String(c.Grade.String())
 	case c.Value != nil:
 		value.Value = b.measured(*c.Value, c.Threshold.Unit, c.Threshold.Value)
-		value.Interpretation = []fhir.CodeableConcept{against(*c.Value, c.Threshold)}
+		value.Interpretation = against(*c.Value, c.Threshold)
 	default:
 		value.DataAbsentReason = &unknown
 	}
@@ -151,9 +151,12 @@ func (b *builder) criterionRange(c *readiness.Criterion) []fhir.ReferenceRange {
 }
 
 // withinError is the standard code for a doubtful result, with ours.
-func (b *builder) withinError() fhir.CodeableConcept {
-	ours := fhir.Coding{System: fhir.SystemShoulder, Code: measure.WithinError.String()}
-	return fhir.CodeableConcept{Coding: []fhir.Coding{equivocal.Coding[0], ours}, Text: b.w.Certainty(measure.WithinError)}
+func (b *builder) withinError() []fhir.CodeableConcept {
+	if b.doubtful == nil {
+		ours := fhir.Coding{System: fhir.SystemShoulder, Code: measure.WithinError.String()}
+		b.doubtful = []fhir.CodeableConcept{{Coding: []fhir.Coding{equivocal.Coding[0], ours}, Text: b.w.Certainty(measure.WithinError)}}
+	}
+	return b.doubtful
 }
 
 // addOverall adds the status of the shoulder, as a panel of both rotations.

@@ -11,6 +11,7 @@ import (
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/report"
 	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/slab"
 	"evenreach.example/internal/wording"
 )
 
@@ -102,6 +103,11 @@ type builder struct {
 	concepts map[[2]string]*fhir.CodeableConcept                               // our codes with their texts
 	criteria [len(readiness.Rules)][len(shoulder.Positions) + 1]criterionParts // by rule and position
 	even     []fhir.ReferenceRange                                             // the threshold of evenness
+
+	rotations    [len(shoulder.Rotations) + 1]*fhir.CodeableConcept // by rotation
+	doubtful     []fhir.CodeableConcept                             // see withinError
+	observations slab.Slab[fhir.Observation]
+	quantities   slab.Slab[fhir.Quantity]
 
 	digest   [32]byte // of everything that the answer is computed from
 	episode  [32]byte // of the patient, the side and the protocol

@@ -37,7 +37,7 @@ func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionR
 	o.Method = b.method(s.Instrument)
 	o.Value = b.measured(s.Index, "%", even.Value, goodEnough.Value)
 	o.ReferenceRange = b.even
-	o.Interpretation = []fhir.CodeableConcept{against(s.Index, even)}
+	o.Interpretation = against(s.Index, even)
 	o.DerivedFrom = b.inputs.measured(s.Involved.Sources, s.Comparison.Sources)
 
 	o.Component = b.settingComponents(s.Setting, 24)

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"bytes"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -24,12 +25,13 @@ func Text(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) stri
 func (r *Writer) Text() string { return r.full().text() }
 
 func (v *view) text() string {
-	var t textWriter
+	t := textWriter{make([]byte, 0, 16<<10)} // more than most reports are long
 	t.view(v)
-	return t.b.String()
+	return string(t.out)
 }
 
-type textWriter struct{ b strings.Builder }
+// textWriter appends lines of text.
+type textWriter struct{ out []byte }
 
 func (t *textWriter) view(v *view) {
 	t.heading(v.title)
@@ -58,21 +60,21 @@ func (t *textWriter) view(v *view) {
 func (t *textWriter) heading(s string) { t.line(strings.ToUpper(printable(s))) }
 
 func (t *textWriter) line(s string) {
-	t.b.WriteString(strings.TrimRight(s, " "))
-	t.b.WriteByte('\n')
+	t.out = append(t.out, s...)
+	t.end()
+}
+
+// end ends a line, without the spaces at its end.
+func (t *textWriter) end() {
+	t.out = append(bytes.TrimRight(t.out, " "), '\n')
 }
 
 // paragraph writes a text in lines; those after the first are indented as far
 // as the mark before the first.
 func (t *textWriter) paragraph(mark, text string) {
-	indent := strings.Repeat(" ", len(mark))
-	for i, line := range wrap(text, lineWidth-len(mark)) {
-		if i == 0 {
-			t.line(mark + line)
-			continue
-		}
-		t.line(indent + line)
-	}
+	t.out = append(t.out, mark...)
+	t.out = appendWrapped(t.out, text, lineWidth-len(mark), "\n"+strings.Repeat(" ", len(mark)))
+	t.end()
 }
 
 func (t *textWriter) table(table *table) {
@@ -102,42 +104,56 @@ func (t *textWriter) cells(columns []column, cells []string) {
 		most = max(most, len(parts[i]))
 	}
 	for n := range most {
-		var line strings.Builder
 		for i, column := range columns {
 			part := ""
 			if n < len(parts[i]) {
 				part = parts[i][n]
 			}
-			padding := strings.Repeat(" ", column.width-1-utf8.RuneCountInString(part))
-			if column.right {
-				part, padding = padding, part
+			padding := column.width - 1 - utf8.RuneCountInString(part)
+			if !column.right {
+				t.out = append(t.out, part...)
 			}
-			line.WriteString(part + padding + " ")
+			t.out = append(t.out, blanks[:padding]...)
+			if column.right {
+				t.out = append(t.out, part...)
+			}
+			t.out = append(t.out, ' ')
 		}
-		t.line(line.String())
+		t.end()
 	}
 }
 
-// wrap breaks a text between words, and a word that is longer than a line
-// anywhere.
-func wrap(text string, width int) (lines []string) {
-	line, used := make([]byte, 0, 2*width), 0
+// blanks pad a cell, which is no wider than a line.
+var blanks = strings.Repeat(" ", lineWidth)
+
+// wrap breaks a text into lines.
+func wrap(text string, width int) []string {
+	if len(text) <= width && isPlain(text) && !strings.Contains(text, "  ") && strings.TrimSpace(text) == text {
+		return []string{text}
+	}
+	return strings.Split(string(appendWrapped(nil, text, width, "\n")), "\n")
+}
+
+// appendWrapped breaks a text between words, and a word that is longer than a
+// line anywhere.
+func appendWrapped(out []byte, text string, width int, newline string) []byte {
+	used := 0 // letters on the line
 	for word := range strings.FieldsSeq(printable(text)) {
 		letters := utf8.RuneCountInString(word)
 		if used > 0 && used+1+letters > width {
-			lines, line, used = append(lines, string(line)), line[:0], 0
+			out, used = append(out, newline...), 0
 		}
 		if used > 0 {
-			line, used = append(line, ' '), used+1
+			out, used = append(out, ' '), used+1
 		}
 		for used+letters > width {
 			cut := firstLetters(word, width-used)
-			lines = append(lines, string(append(line, word[:cut]...)))
-			word, letters, line, used = word[cut:], letters-(width-used), line[:0], 0
+			out = append(append(out, word[:cut]...), newline...)
+			word, letters, used = word[cut:], letters-(width-used), 0
 		}
-		line, used = append(line, word...), used+letters
+		out, used = append(out, word...), used+letters
 	}
-	return append(lines, string(line))
+	return out
 }
 
 // firstLetters is the number of bytes of the first n letters.

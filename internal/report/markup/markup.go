@@ -11,10 +11,11 @@ import "unicode/utf8"
 func AppendText(b []byte, text string) []byte {
 	start := 0
 	for i := 0; i < len(text); {
-		r, size := rune(text[i]), 1
-		if r >= utf8.RuneSelf {
-			r, size = utf8.DecodeRuneInString(text[i:])
+		if plain[text[i]] {
+			i++
+			continue
 		}
+		r, size := utf8.DecodeRuneInString(text[i:])
 		if replacement := escaped(r); replacement != "" {
 			b = append(append(b, text[start:i]...), replacement...)
 			start = i + size
@@ -23,6 +24,14 @@ func AppendText(b []byte, text string) []byte {
 	}
 	return append(b, text[start:]...)
 }
+
+// plain says which bytes are characters that stand for themselves.
+var plain = func() (table [256]bool) {
+	for c := byte(' '); c < utf8.RuneSelf; c++ {
+		table[c] = escaped(rune(c)) == ""
+	}
+	return table
+}()
 
 // escaped is what stands for a character, empty for the character itself.
 func escaped(r rune) string {
