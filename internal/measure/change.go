@@ -221,10 +221,18 @@ func changeOf(subject Subject, against Against, from, to exact.Number, fromWhen,
 	}
 }
 
+// union merges two lists, both ascending.
 func union(a, b []shoulder.SourceID) []shoulder.SourceID {
-	all := append(make([]shoulder.SourceID, 0, len(a)+len(b)), a...)
-	for _, id := range b {
-		all = withSource(all, id)
+	all := make([]shoulder.SourceID, 0, len(a)+len(b))
+	for len(a) > 0 && len(b) > 0 {
+		switch {
+		case a[0] < b[0]:
+			all, a = append(all, a[0]), a[1:]
+		case a[0] > b[0]:
+			all, b = append(all, b[0]), b[1:]
+		default:
+			all, a, b = append(all, a[0]), a[1:], b[1:]
+		}
 	}
-	return all
+	return append(append(all, a...), b...)
 }

@@ -34,7 +34,7 @@ func Measure(e *shoulder.Episode, p *protocol.Protocol) *Measurements {
 // published band and gates nothing: the ratio depends on position, posture and
 // mode by up to 0.3.
 type Ratio struct {
-	External, Internal Score
+	External, Internal *Score
 	Value              exact.Number
 	Band               protocol.Band
 	Place              Place
@@ -84,7 +84,7 @@ func ratioOf(external, internal *Score, p *protocol.Protocol) (Ratio, bool) {
 	if !ok {
 		return Ratio{}, false
 	}
-	r := Ratio{External: *external, Internal: *internal, Value: value, Band: p.Ratio.At(external.Position)}
+	r := Ratio{External: external, Internal: internal, Value: value, Band: p.Ratio.At(external.Position)}
 	switch {
 	case value.Cmp(r.Band.Low) < 0:
 		r.Place = BelowBand

@@ -106,7 +106,10 @@ func Scores(e *shoulder.Episode, p *protocol.Protocol) []Score {
 
 func appendSessionScores(scores []Score, e *shoulder.Episode, session int, p *protocol.Protocol) []Score {
 	s := &e.Sessions[session]
-	trials := slices.Clone(s.Trials)
+	trials := make([]*shoulder.Trial, len(s.Trials))
+	for i := range s.Trials {
+		trials[i] = &s.Trials[i]
+	}
 	slices.SortFunc(trials, compareTrials)
 	for len(trials) > 0 {
 		n := 1
@@ -123,11 +126,11 @@ func appendSessionScores(scores []Score, e *shoulder.Episode, session int, p *pr
 	return scores
 }
 
-func settingOf(t shoulder.Trial) Setting {
+func settingOf(t *shoulder.Trial) Setting {
 	return Setting{t.Rotation, t.Position, t.Support, t.Contraction, t.Instrument}
 }
 
-func compareTrials(a, b shoulder.Trial) int {
+func compareTrials(a, b *shoulder.Trial) int {
 	return cmp.Or(
 		settingOf(a).compare(settingOf(b)),
 		cmp.Compare(a.Dimension, b.Dimension),
@@ -137,16 +140,17 @@ func compareTrials(a, b shoulder.Trial) int {
 	)
 }
 
-func sameTest(a, b shoulder.Trial) bool {
+func sameTest(a, b *shoulder.Trial) bool {
 	return settingOf(a) == settingOf(b) && a.Dimension == b.Dimension && a.Side == b.Side
 }
 
 // scoreOf computes the score of at least one trial of one test.
-func scoreOf(trials []shoulder.Trial, p *protocol.Protocol) Score {
+func scoreOf(trials []*shoulder.Trial, p *protocol.Protocol) Score {
 	first := trials[0]
 	score := Score{
 		Setting: settingOf(first), Side: first.Side, Dimension: first.Dimension,
 		Trials: len(trials), Outlier: -1, Variation: math.NaN(),
+		Sources: make([]shoulder.SourceID, 0, len(trials)),
 	}
 	mean, highest := meanAndMaximum(trials)
 	score.Value = mean
@@ -169,7 +173,7 @@ func scoreOf(trials []shoulder.Trial, p *protocol.Protocol) Score {
 	return score
 }
 
-func meanAndMaximum(trials []shoulder.Trial) (mean, highest exact.Number) {
+func meanAndMaximum(trials []*shoulder.Trial) (mean, highest exact.Number) {
 	highest = trials[0].Value
 	sum := highest
 	for _, t := range trials[1:] {
@@ -273,7 +277,7 @@ func withSource(sources []shoulder.SourceID, id shoulder.SourceID) []shoulder.So
 
 // condition classifies the test by the error that it lets through. A painful
 // test counts as unstabilised, whatever held the instrument.
-func condition(s *Score, trials []shoulder.Trial, e *shoulder.Episode, p *protocol.Protocol) (Condition, protocol.Setting) {
+func condition(s *Score, trials []*shoulder.Trial, e *shoulder.Episode, p *protocol.Protocol) (Condition, protocol.Setting) {
 	belt := s.Instrument == shoulder.BeltStabilised
 	switch {
 	case painful(s, trials, e, p.Error.Painful), !belt && s.Support == shoulder.Unsupported:
@@ -286,8 +290,8 @@ func condition(s *Score, trials []shoulder.Trial, e *shoulder.Episode, p *protoc
 
 // painful reports whether the test hurt. Pain without a side is the involved
 // shoulder's.
-func painful(s *Score, trials []shoulder.Trial, e *shoulder.Episode, limit protocol.Threshold) bool {
-	if slices.ContainsFunc(trials, func(t shoulder.Trial) bool { return t.Painful }) {
+func painful(s *Score, trials []*shoulder.Trial, e *shoulder.Episode, limit protocol.Threshold) bool {
+	if slices.ContainsFunc(trials, func(t *shoulder.Trial) bool { return t.Painful }) {
 		return true
 	}
 	return slices.ContainsFunc(e.Sessions[s.Session].Pains, func(pain shoulder.Pain) bool {

@@ -13,8 +13,8 @@ type Symmetry struct {
 	Setting
 	Session    int // of the involved side
 	When       time.Time
-	Involved   Score
-	Comparison Score
+	Involved   *Score
+	Comparison *Score
 	// CarriedForward says that the comparison side's score is from an earlier
 	// session, Days before.
 	CarriedForward bool
@@ -36,11 +36,7 @@ type Symmetry struct {
 
 // Sources lists the inputs of both sides, ascending.
 func (s *Symmetry) Sources() []shoulder.SourceID {
-	sources := append([]shoulder.SourceID{}, s.Involved.Sources...)
-	for _, id := range s.Comparison.Sources {
-		sources = withSource(sources, id)
-	}
-	return sources
+	return union(s.Involved.Sources, s.Comparison.Sources)
 }
 
 // Certainty says whether the interval leaves a doubt about a threshold.
@@ -66,7 +62,7 @@ func (c Certainty) String() string { return [...]string{"none", "within-error", 
 
 // Unpaired is an involved side's score that found no partner.
 type Unpaired struct {
-	Involved Score
+	Involved *Score
 	Reason   Mismatch
 	// Nearest is the comparison side's score that came closest, nil if the
 	// position was not measured there at all.
@@ -115,12 +111,12 @@ func Symmetries(e *shoulder.Episode, scores []Score, p *protocol.Protocol) (pair
 		}
 		partner, reason := findPartner(involved, scores[:upTo], p)
 		if reason != matched {
-			unpaired = append(unpaired, Unpaired{*involved, reason, partner})
+			unpaired = append(unpaired, Unpaired{involved, reason, partner})
 			continue
 		}
 		s, ok := symmetryOf(involved, partner, e, p, z)
 		if !ok {
-			unpaired = append(unpaired, Unpaired{*involved, ComparisonZero, partner})
+			unpaired = append(unpaired, Unpaired{involved, ComparisonZero, partner})
 			continue
 		}
 		paired = append(paired, s)
@@ -200,7 +196,7 @@ func compareTorques(a, b *Score) bool {
 func symmetryOf(involved, comparison *Score, e *shoulder.Episode, p *protocol.Protocol, z float64) (Symmetry, bool) {
 	s := Symmetry{
 		Setting: involved.Setting, Session: involved.Session, When: involved.When,
-		Involved: *involved, Comparison: *comparison,
+		Involved: involved, Comparison: comparison,
 		CarriedForward: comparison.Session != involved.Session,
 		Days:           DaysBetween(comparison.When, involved.When),
 		Dominance:      dominance(e, involved.Setting, p),
@@ -245,9 +241,17 @@ func dominance(e *shoulder.Episode, s Setting, p *protocol.Protocol) exact.Numbe
 // DaysBetween counts calendar days, each date in its own offset, so that a
 // visit in the evening and one the next morning are a day apart.
 func DaysBetween(from, to time.Time) int {
-	day := func(t time.Time) time.Time {
-		y, m, d := t.Date()
-		return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+	return int(dayOf(to) - dayOf(from))
+}
+
+// dayOf numbers the calendar days.
+func dayOf(t time.Time) int64 {
+	const seconds = 24 * 60 * 60
+	_, offset := t.Zone()
+	local := t.Unix() + int64(offset)
+	day := local / seconds
+	if local < day*seconds { // before 1970
+		day--
 	}
-	return int(day(to).Sub(day(from)).Hours() / 24)
+	return day
 }

@@ -62,7 +62,7 @@ func (n *noter) noteScores() {
 	for i := range n.a.Readiness.Rotations {
 		for k := range n.a.Readiness.Rotations[i].Positions {
 			if s := n.a.Readiness.Rotations[i].Positions[k].Symmetry; s != nil && s.CarriedForward {
-				n.noteScore(&s.Comparison)
+				n.noteScore(s.Comparison)
 			}
 		}
 	}
@@ -141,8 +141,8 @@ func (n *noter) noteUnpaired() {
 	unpaired := n.a.Measurements.Unpaired
 	for i := range unpaired {
 		u := &unpaired[i]
-		if n.current(&u.Involved) {
-			n.note(n.firstTrial(&u.Involved), mismatchKinds[u.Reason], mismatches[u.Reason], test(&u.Involved))
+		if n.current(u.Involved) {
+			n.note(n.firstTrial(u.Involved), mismatchKinds[u.Reason], mismatches[u.Reason], test(u.Involved))
 		}
 	}
 }
@@ -152,8 +152,8 @@ func (n *noter) noteStale() {
 	for i := range n.a.Readiness.Rotations {
 		for k := range n.a.Readiness.Rotations[i].Positions {
 			if s := n.a.Readiness.Rotations[i].Positions[k].Stale; s != nil {
-				n.note(n.firstTrial(&s.Involved), fault.Stale,
-					"too old to decide with; expected a test at most "+n.a.Protocol.Pairing.Current.Value.String()+" days before the assessment", test(&s.Involved))
+				n.note(n.firstTrial(s.Involved), fault.Stale,
+					"too old to decide with; expected a test at most "+n.a.Protocol.Pairing.Current.Value.String()+" days before the assessment", test(s.Involved))
 			}
 		}
 	}

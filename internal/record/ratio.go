@@ -19,7 +19,7 @@ func (b *builder) addRatios() {
 
 func laterRatio(later []measure.Ratio, r *measure.Ratio) bool {
 	for i := range later {
-		o := &later[i].External
+		o := later[i].External
 		if o.Side == r.External.Side && o.Position == r.External.Position && o.Session > r.External.Session {
 			return true
 		}
@@ -28,7 +28,7 @@ func laterRatio(later []measure.Ratio, r *measure.Ratio) bool {
 }
 
 func (b *builder) addRatio(r *measure.Ratio) {
-	s := &r.External
+	s := r.External
 	o := b.observation(titled(fhir.CodeRotationRatio, b.w.Position(s.Position), b.w.Side(s.Side)), fhir.DateTime(dateTime(s.When)))
 	o.Encounter = b.encounterOf(s.Session)
 	o.BodySite = shoulderOf(s.Side)

@@ -127,7 +127,7 @@ func (c composer) ratios(p shoulder.ArmPosition) (sides []*measure.Ratio) {
 		var latest *measure.Ratio
 		for i := range c.Measurements.Ratios {
 			r := &c.Measurements.Ratios[i]
-			of := &r.External
+			of := r.External
 			if of.Position == p && of.Side == side && (latest == nil || of.Session != latest.External.Session) {
 				latest = r
 			}

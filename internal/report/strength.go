@@ -52,9 +52,9 @@ func (c composer) row(r shoulder.Rotation, p *readiness.PositionReadiness) row {
 	if p.Pooled.Sessions > 1 {
 		c.note(&line, c.w.Pooled(&p.Pooled, c.Protocol.Symmetry.GoodEnough, c.Protocol.Symmetry.Even, c.Protocol.Symmetry.Pooled))
 	}
-	c.note(&line, c.changes(&s.Involved)...)
+	c.note(&line, c.changes(s.Involved)...)
 	c.note(&line, c.w.SymmetryNotes(s)...)
-	c.noteForces(&line, &s.Involved, &s.Comparison)
+	c.noteForces(&line, s.Involved, s.Comparison)
 	for _, other := range p.Others {
 		c.note(&line, c.w.AlsoTested(other, thresholds...))
 	}

@@ -76,11 +76,11 @@ func (c *Catalogue) Symmetry(s *measure.Symmetry, thresholds ...protocol.Thresho
 }
 
 // Involved writes the involved side's strength as it was compared.
-func (c *Catalogue) Involved(s *measure.Symmetry) string { return c.compared(&s.Involved, s.Dimension) }
+func (c *Catalogue) Involved(s *measure.Symmetry) string { return c.compared(s.Involved, s.Dimension) }
 
 // Comparison writes the comparison side's strength as it was compared.
 func (c *Catalogue) Comparison(s *measure.Symmetry) string {
-	return c.compared(&s.Comparison, s.Dimension)
+	return c.compared(s.Comparison, s.Dimension)
 }
 
 // compared is the score itself, or its torque if torques were compared.
@@ -153,8 +153,8 @@ func (c *Catalogue) SymmetryNotes(s *measure.Symmetry) (notes []string) {
 	case measure.Exclusive:
 		notes = append(notes, c.phrases.exclusive)
 	}
-	notes = append(notes, c.ScoreNotes(&s.Involved)...)
-	return append(notes, c.ScoreNotes(&s.Comparison)...)
+	notes = append(notes, c.ScoreNotes(s.Involved)...)
+	return append(notes, c.ScoreNotes(s.Comparison)...)
 }
 
 // ScoreNotes says what weakens a score: a single trial, trials that vary, a

@@ -19,8 +19,8 @@ func symmetry(change func(*measure.Symmetry)) *measure.Symmetry {
 			Rotation: shoulder.External, Position: shoulder.Flexion90,
 			Support: shoulder.Supported, Contraction: shoulder.Make, Instrument: shoulder.BeltStabilised,
 		},
-		Involved:   measure.Score{Side: shoulder.Right, Value: number("80"), Trials: 3, Outlier: -1},
-		Comparison: measure.Score{Side: shoulder.Left, Value: number("100"), Trials: 3, Outlier: -1, When: date("2026-01-05")},
+		Involved:   &measure.Score{Side: shoulder.Right, Value: number("80"), Trials: 3, Outlier: -1},
+		Comparison: &measure.Score{Side: shoulder.Left, Value: number("100"), Trials: 3, Outlier: -1, When: date("2026-01-05")},
 		Index:      number("80"), Dominance: exact.Int(1),
 		Interval: measure.Interval{Bounds: measure.Bounded, Low: 63.731, High: 99.339},
 	}
@@ -228,7 +228,7 @@ func TestTrend(t *testing.T) {
 func TestRatio(t *testing.T) {
 	band := protocol.Band{Low: number("0.70"), High: number("1.00")}
 	ratio := func(side shoulder.Side, value string, place measure.Place) *measure.Ratio {
-		r := &measure.Ratio{Value: number(value), Band: band, Place: place}
+		r := &measure.Ratio{External: &measure.Score{}, Value: number(value), Band: band, Place: place}
 		r.External.Side, r.External.Position = side, shoulder.AtSide
 		return r
 	}

@@ -20,7 +20,7 @@ func Current(a *assess.Assessment, when time.Time) bool {
 // the other side to be compared with.
 func Unlike(a *assess.Assessment, r shoulder.Rotation, p shoulder.ArmPosition) bool {
 	for i := range a.Measurements.Unpaired {
-		u := &a.Measurements.Unpaired[i].Involved
+		u := a.Measurements.Unpaired[i].Involved
 		if u.Rotation == r && u.Position == p && Current(a, u.When) {
 			return true
 		}
