@@ -27,6 +27,7 @@ type cli struct {
 	Serve       serveCommand       `cmd:"" help:"Serve gRPC and REST."`
 	Protocol    protocolCommand    `cmd:"" help:"Print or check the thresholds to decide by."`
 	Reliability reliabilityCommand `cmd:"" help:"Work out the clinic's own measurement error from test-retest data."`
+	Licences    licencesCommand    `cmd:"" help:"Print the work of others in this program, with its licences."`
 	Version     kong.VersionFlag   `help:"Print the version."`
 }
 

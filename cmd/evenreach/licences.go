@@ -1,0 +1,18 @@
+package main
+
+import _ "embed"
+
+// The licences ask for their texts to go with the binary: in it, they do
+// wherever it is copied.
+//
+//go:embed THIRD-PARTY.md
+var thirdParty []byte
+
+// licencesCommand prints whose work is in the binary.
+type licencesCommand struct{}
+
+// Run prints the linked modules, their licences and the texts.
+func (licencesCommand) Run(std streams) error {
+	_, err := std.out.Write(thirdParty)
+	return err
+}
