@@ -54,11 +54,33 @@ func TestPanicByGRPC(t *testing.T) {
 }
 
 func TestFullServiceSheds(t *testing.T) {
-	h := start(t)
-	client := h.dial()
-	for range cap(h.server.gate) {
-		h.server.gate <- struct{}{}
+	for name, full := range map[string]func(*Server) gate{
+		"no room":      func(s *Server) gate { return s.gate },
+		"no processor": func(s *Server) gate { return s.turns },
+	} {
+		t.Run(name, func(t *testing.T) {
+			h := start(t)
+			g := full(h.server)
+			for range cap(g) {
+				g <- struct{}{}
+			}
+			checkSheds(t, h)
+			for range cap(g) {
+				g.leave()
+			}
+			if w := h.do(request(text(t, good()))); w.Code != http.StatusOK {
+				t.Errorf("status %d once there is room, want 200", w.Code)
+			}
+			if len(h.server.gate) != 0 || len(h.server.turns) != 0 {
+				t.Error("a request that was told to come back kept its place")
+			}
+		})
 	}
+}
+
+// checkSheds: both doors tell a request to come back.
+func checkSheds(t *testing.T, h *harness) {
+	t.Helper()
 	w := h.do(request(text(t, good())))
 	if w.Code != http.StatusServiceUnavailable || w.Header().Get("Retry-After") == "" {
 		t.Errorf("status %d, Retry-After %q, want 503 with a time", w.Code, w.Header().Get("Retry-After"))
@@ -66,15 +88,9 @@ func TestFullServiceSheds(t *testing.T) {
 	if issues := outcomeOf(t, w.Body.Bytes()); len(issues) != 1 || issues[0].Code != "transient" {
 		t.Errorf("issues %+v, want one that is transient", issues)
 	}
-	_, err := client.Assess(context.Background(), &evenreachv1.AssessRequest{Bundle: message(t, text(t, good()))})
+	_, err := h.dial().Assess(context.Background(), &evenreachv1.AssessRequest{Bundle: message(t, text(t, good()))})
 	if status.Code(err) != codes.Unavailable {
 		t.Errorf("error %v, want Unavailable", err)
-	}
-	for range cap(h.server.gate) {
-		h.server.gate.leave()
-	}
-	if w := h.do(request(text(t, good()))); w.Code != http.StatusOK {
-		t.Errorf("status %d once there is room, want 200", w.Code)
 	}
 }
 

@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"runtime"
 	"sync"
 	"time"
 
@@ -27,6 +28,7 @@ type Server struct {
 	watch    *ops.Watch
 	callers  Authenticator
 	gate     gate
+	turns    gate // one a processor
 	drain    sync.Once
 	draining chan struct{}
 }
@@ -36,7 +38,10 @@ var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
 // New returns a Server that answers the callers it is told to, and at most
 // maxConcurrent requests at a time.
 func New(p *Pipeline, watch *ops.Watch, callers Authenticator, maxConcurrent int) *Server {
-	return &Server{pipeline: p, library: fhirapi.New(p.Protocols), watch: watch, callers: callers, gate: make(gate, maxConcurrent), draining: make(chan struct{})}
+	return &Server{
+		pipeline: p, library: fhirapi.New(p.Protocols), watch: watch, callers: callers,
+		gate: make(gate, maxConcurrent), turns: make(gate, runtime.GOMAXPROCS(0)), draining: make(chan struct{}),
+	}
 }
 
 // Drain ends the streams: each answers the request at hand and no other.
@@ -68,6 +73,15 @@ func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption
 
 // Assess answers one request by gRPC.
 func (s *Server) Assess(ctx context.Context, m *evenreachv1.AssessRequest) (*evenreachv1.AssessResponse, error) {
+	if err := s.turns.enterSoon(ctx); err != nil {
+		return nil, s.refuse(ctx, err)
+	}
+	defer s.turns.leave()
+	return s.assess(ctx, m)
+}
+
+// assess answers a message whose turn it is.
+func (s *Server) assess(ctx context.Context, m *evenreachv1.AssessRequest) (*evenreachv1.AssessResponse, error) {
 	request, err := FromMessage(m)
 	if err != nil {
 		return nil, s.refuse(ctx, err)
@@ -88,6 +102,10 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 	if !readsMediaType(body.GetContentType()) {
 		return nil, s.refuse(ctx, mediaTypeUnknown(body.GetContentType()))
 	}
+	if err := s.turns.enterSoon(ctx); err != nil {
+		return nil, s.refuse(ctx, err)
+	}
+	defer s.turns.leave()
 	request, err := Decode(body.GetData())
 	if err != nil {
 		return nil, s.refuse(ctx, err)

@@ -92,7 +92,11 @@ func (s *Server) assessInTurn(ctx context.Context, m *evenreachv1.AssessRequest)
 		return nil, s.refuse(ctx, err)
 	}
 	defer s.gate.leave()
-	return s.Assess(ctx, m)
+	if err := s.turns.enter(ctx); err != nil {
+		return nil, s.refuse(ctx, err)
+	}
+	defer s.turns.leave()
+	return s.assess(ctx, m)
 }
 
 // refusedMessage is a refusal as an answer. A stream's messages have room for
