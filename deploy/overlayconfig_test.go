@@ -16,22 +16,26 @@ import (
 // were not set.
 func TestConfigurationOfOverlaysCanBeServed(t *testing.T) {
 	for _, overlay := range []string{"single-clinic", "hospital"} {
-		t.Run(overlay, func(t *testing.T) {
-			for name, value := range environment(t, render(t, overlay)) {
-				t.Setenv(name, value)
-			}
-			var serve config.Serve
-			parser, err := kong.New(&serve, kong.Exit(func(int) { t.Fatal("the program ended") }))
-			if err != nil {
-				t.Fatal(err)
-			}
-			if _, err := parser.Parse(nil); err != nil {
-				t.Fatal(err)
-			}
-			if _, err := serve.Resolve(); err != nil {
-				t.Error(err)
-			}
-		})
+		t.Run(overlay, func(t *testing.T) { serves(t, render(t, overlay)) })
+	}
+}
+
+// serves wants the environment of the container to be one that can be served.
+func serves(t *testing.T, r *rendered) {
+	t.Helper()
+	for name, value := range environment(t, r) {
+		t.Setenv(name, value)
+	}
+	var serve config.Serve
+	parser, err := kong.New(&serve, kong.Exit(func(int) { t.Fatal("the program ended") }))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := parser.Parse(nil); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := serve.Resolve(); err != nil {
+		t.Error(err)
 	}
 }
 

@@ -55,7 +55,12 @@ type prometheusRule struct {
 // may change what it gets.
 func render(t *testing.T, overlay string) *rendered {
 	t.Helper()
-	built, err := krusty.MakeKustomizer(krusty.MakeDefaultOptions()).Run(filesys.MakeFsOnDisk(), path.Join("kubernetes/overlays", overlay))
+	return renderFolder(t, path.Join("kubernetes/overlays", overlay))
+}
+
+func renderFolder(t *testing.T, folder string) *rendered {
+	t.Helper()
+	built, err := krusty.MakeKustomizer(krusty.MakeDefaultOptions()).Run(filesys.MakeFsOnDisk(), folder)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,6 +10,8 @@ import (
 	"os"
 
 	"github.com/alecthomas/kong"
+	"github.com/go-logr/logr"
+	"go.opentelemetry.io/otel"
 	"google.golang.org/grpc/grpclog"
 )
 
@@ -44,7 +46,9 @@ type usageError struct{ error }
 func (e usageError) Unwrap() error { return e.error }
 
 func main() {
-	// What gRPC and the gateway log of their own may quote headers.
+	// What gRPC, the gateway and OpenTelemetry log of their own may quote headers.
+	otel.SetLogger(logr.Discard())
+	otel.SetErrorHandler(otel.ErrorHandlerFunc(func(error) {}))
 	grpclog.SetLoggerV2(grpclog.NewLoggerV2(io.Discard, io.Discard, io.Discard))
 	tuneMemory()
 	os.Exit(run(context.Background(), os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr}))

@@ -51,6 +51,7 @@ type servers struct {
 	grpc    *grpc.Server
 	http    *http.Server
 	admin   *http.Server
+	traces  *ops.Traces // nil for none
 }
 
 // serve serves until the context ends, and drains.
@@ -61,6 +62,7 @@ func serve(ctx context.Context, c *config.Server, log *slog.Logger) error {
 	}
 	listeners, err := listen(ctx, c.GRPCAddress, c.HTTPAddress, c.AdminAddress)
 	if err != nil {
+		s.closeTraces(ctx)
 		return err
 	}
 	stopKeys := s.renewKeys(ctx)
@@ -91,6 +93,9 @@ func build(c *config.Server, log *slog.Logger) (*servers, error) {
 	watch := ops.NewWatch(ops.NewMetrics(registry, version(), c.Protocols), log)
 	health := ops.NewHealth(evenreachv1.AssessmentService_ServiceDesc.ServiceName)
 	s := &servers{config: c, log: log, health: health}
+	if err := s.trace(watch); err != nil {
+		return nil, err
+	}
 	s.service = service.New(newPipeline(c.Protocols, c.Codes), watch, s.authenticator(registry), c.MaxConcurrent)
 	handler, err := s.service.Handler()
 	if err != nil {
@@ -103,6 +108,25 @@ func build(c *config.Server, log *slog.Logger) (*servers, error) {
 		s.http.TLSConfig = c.Certificates.Config()
 	}
 	return s, nil
+}
+
+// trace begins to send traces, if there is a place for them.
+func (s *servers) trace(watch *ops.Watch) (err error) {
+	if s.config.Traces == nil {
+		return nil
+	}
+	if s.traces, err = ops.NewTraces(*s.config.Traces, version(), s.log); err != nil {
+		return err
+	}
+	watch.Trace(s.traces.Provider())
+	return nil
+}
+
+// closeTraces sends the last traces.
+func (s *servers) closeTraces(ctx context.Context) {
+	if s.traces != nil {
+		s.traces.Close(ctx)
+	}
 }
 
 // authenticator is who says who asks.
@@ -195,7 +219,7 @@ func serveHTTP(s *http.Server, l net.Listener) error {
 
 // drain stops in the order in which nobody is turned away: say so, go on
 // serving until no caller is sent here any more, end the streams, finish what
-// is running, and close the operator's port last.
+// is running, send its traces, and close the operator's port last.
 func (s *servers) drain() {
 	s.log.Info("draining", "timeout", s.config.DrainTimeout.String())
 	ctx, cancel := context.WithTimeout(context.Background(), s.config.DrainTimeout)
@@ -210,6 +234,7 @@ func (s *servers) drain() {
 	if err := group.Wait(); err != nil {
 		s.log.Warn("requests were cut off at the end of the drain", "error", err.Error())
 	}
+	s.closeTraces(ctx)
 	_ = s.admin.Close() // a scrape can be repeated
 }
 

@@ -12,6 +12,7 @@ import (
 
 	"evenreach.example/internal/auth"
 	"evenreach.example/internal/intake"
+	"evenreach.example/internal/ops"
 	"evenreach.example/internal/protocol"
 )
 
@@ -30,8 +31,9 @@ type Serve struct {
 	MaxConcurrent string `name:"max-concurrent" env:"EVENREACH_MAX_CONCURRENT" default:"128" placeholder:"N" help:"Requests answered at a time; more are told to come back (${default})."`
 	LogLevel      string `name:"log-level" env:"EVENREACH_LOG_LEVEL" default:"info" placeholder:"LEVEL" help:"debug, info, warn or error (${default})."`
 
-	Auth `embed:""`
-	TLS  `embed:""`
+	Auth   `embed:""`
+	TLS    `embed:""`
+	Traces `embed:""`
 }
 
 // Server is a configuration that can be served.
@@ -53,6 +55,8 @@ type Server struct {
 	Tokens *auth.Config
 	// Certificates are served by gRPC and REST; nil for no TLS.
 	Certificates *auth.Certificates
+	// Traces says where traces are sent; nil for nowhere.
+	Traces *ops.TraceConfig
 }
 
 // Resolve checks the configuration. The error lists every problem, one a line.
@@ -70,6 +74,7 @@ func (s Serve) Resolve() (*Server, error) {
 		LogLevel:      r.level("log-level", s.LogLevel),
 		Tokens:        s.Auth.resolve(&r, map[string]string{"grpc-address": s.GRPCAddress, "http-address": s.HTTPAddress}),
 		Certificates:  s.TLS.resolve(&r),
+		Traces:        s.Traces.resolve(&r),
 	}
 	r.distinct("grpc-address", server.GRPCAddress, "http-address", server.HTTPAddress)
 	r.distinct("grpc-address", server.GRPCAddress, "admin-address", server.AdminAddress)
@@ -90,11 +95,19 @@ type resolver struct {
 
 // report adds a problem with an option, named as flag and as variable.
 func (r *resolver) report(option, format string, args ...any) {
-	r.problems = append(r.problems, fmt.Errorf("--%s (%s): %s", option, variable(option), fmt.Sprintf(format, args...)))
+	r.reportOn(fmt.Sprintf("--%s (%s)", option, variable(option)), format, args...)
+}
+
+// reportOn adds a problem with what has this name.
+func (r *resolver) reportOn(name, format string, args ...any) {
+	r.problems = append(r.problems, fmt.Errorf("%s: %s", name, fmt.Sprintf(format, args...)))
 }
 
 // variable is the environment variable of an option.
 func variable(option string) string {
+	if name, ok := tracesVariables[option]; ok {
+		return name
+	}
 	return "EVENREACH_" + strings.ToUpper(strings.ReplaceAll(option, "-", "_"))
 }
 

@@ -4,6 +4,8 @@ import (
 	"context"
 	"time"
 
+	"go.opentelemetry.io/otel/trace"
+
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/readiness"
 )
@@ -35,6 +37,10 @@ type Call struct {
 	issues   []fault.Issue
 	decided  string // the kind that decided a refusal
 	start    time.Time
+
+	tracer trace.Tracer
+	span   trace.Span // nil if traces are off
+	stage  trace.Span // the one at hand; nil if there is none
 }
 
 // Assessed notes an assessment: the protocol it was made by, the status that
@@ -49,9 +55,10 @@ func (c *Call) Read(protocol string, used int, issues []fault.Issue) {
 	c.protocol, c.used, c.issues = protocol, used, issues
 }
 
-// Refused notes a refusal.
+// Refused notes a refusal, by the stage at hand if there is one.
 func (c *Call) Refused(e *fault.Errors) {
 	c.decided, c.issues = e.Kind().String(), e.Issues
+	c.Leave()
 }
 
 type callKey struct{}

@@ -12,6 +12,7 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 	"go.uber.org/goleak"
+	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/health/grpc_health_v1"
 
 	"evenreach.example/internal/fault"
@@ -80,7 +81,7 @@ func TestMetricsAreOnTheRegistryThatIsServed(t *testing.T) {
 	_, call := watch.Begin(context.Background(), GRPC, "id", "/some.Service/Method")
 	call.Assessed("p|1", readiness.LimitedByPain, 12, []fault.Issue{{Severity: fault.Warning, Kind: fault.UnitAlias}})
 	_, during := get(t, Admin(registry, NewHealth()), "/metrics")
-	watch.End(call, "OK")
+	watch.End(call, codes.OK)
 	_, after := get(t, Admin(registry, NewHealth()), "/metrics")
 	if want := `evenreach_requests_in_flight{door="grpc"} 1`; !strings.Contains(during, want) {
 		t.Errorf("while it is answered /metrics does not say %s", want)

@@ -12,6 +12,8 @@ import (
 	"time"
 
 	grpcprom "github.com/grpc-ecosystem/go-grpc-middleware/providers/prometheus"
+	"go.opentelemetry.io/otel/trace"
+	"google.golang.org/grpc/codes"
 
 	"evenreach.example/internal/fault"
 )
@@ -21,15 +23,17 @@ func NewLogger(w io.Writer, level slog.Level) *slog.Logger {
 	return slog.New(slog.NewJSONHandler(w, &slog.HandlerOptions{Level: level}))
 }
 
-// Watch tells of every request: a line in the log and the metrics.
+// Watch tells of every request: a line in the log, the metrics and, if it is
+// asked to, a trace.
 type Watch struct {
 	metrics *Metrics
 	log     *slog.Logger
+	tracer  trace.Tracer // nil if traces are off
 }
 
 // NewWatch returns a Watch.
 func NewWatch(metrics *Metrics, log *slog.Logger) *Watch {
-	return &Watch{metrics, log}
+	return &Watch{metrics: metrics, log: log}
 }
 
 // GRPCMetrics counts and times the RPCs of a gRPC server, by its interceptors.
@@ -39,24 +43,28 @@ func (w *Watch) GRPCMetrics() *grpcprom.ServerMetrics { return w.metrics.grpc }
 func (w *Watch) Begin(ctx context.Context, door Door, id, operation string) (context.Context, *Call) {
 	c := &Call{ID: id, Door: door, Operation: operation, start: time.Now()}
 	w.metrics.inFlight.WithLabelValues(string(door)).Inc()
-	return context.WithValue(ctx, callKey{}, c), c
+	return context.WithValue(w.beginSpan(ctx, c), callKey{}, c), c
 }
 
-// End tells of a call that came in by gRPC. Code is the name of its gRPC code.
-func (w *Watch) End(c *Call, code string) { w.end(c, slog.String("code", code)) }
+// End tells of a call that came in by gRPC.
+func (w *Watch) End(c *Call, code codes.Code) {
+	c.endRPC(code)
+	w.end(c, slog.String("code", code.String()))
+}
 
 // EndHTTP tells of a call that came in by HTTP.
 func (w *Watch) EndHTTP(c *Call, method string, status int) {
 	method = closed(method)
+	c.endHTTP(method, status)
 	w.metrics.httpRequests.WithLabelValues(c.Operation, method, strconv.Itoa(status)).Inc()
-	w.metrics.httpDuration.WithLabelValues(c.Operation).Observe(time.Since(c.start).Seconds())
+	c.observe(w.metrics.httpDuration.WithLabelValues(c.Operation), time.Since(c.start).Seconds())
 	w.end(c, slog.String("method", method), slog.Int("status", status))
 }
 
 func (w *Watch) end(c *Call, result ...slog.Attr) {
 	elapsed := time.Since(c.start).Seconds()
 	w.metrics.inFlight.WithLabelValues(string(c.Door)).Dec()
-	w.metrics.duration.WithLabelValues(string(c.Door)).Observe(elapsed)
+	c.observe(w.metrics.duration.WithLabelValues(string(c.Door)), elapsed)
 	w.count(c)
 
 	attrs := append(result,
@@ -64,6 +72,10 @@ func (w *Watch) end(c *Call, result ...slog.Attr) {
 		slog.String("door", string(c.Door)),
 		slog.String("operation", c.Operation),
 		slog.Float64("duration_seconds", elapsed))
+	if c.span != nil {
+		span := c.span.SpanContext()
+		attrs = append(attrs, slog.String("trace_id", span.TraceID().String()), slog.String("span_id", span.SpanID().String()))
+	}
 	if c.Client != "" {
 		attrs = append(attrs, slog.String("client_id", c.Client))
 	}

@@ -132,7 +132,7 @@ func TestNoFieldOfAMessageIsTold(t *testing.T) {
 // quiet checks that nothing of the input was told.
 func (h *harness) quiet() {
 	h.t.Helper()
-	for name, told := range map[string]string{"log": h.log.String(), "metrics": h.scrape()} {
+	for name, told := range map[string]string{"log": h.log.String(), "metrics": h.scrape(), "spans": h.traces.String()} {
 		if i := strings.Index(strings.ToLower(told), canary); i >= 0 {
 			h.t.Errorf("the %s tells of the input: ...%s", name, told[max(0, i-300):min(len(told), i+100)])
 		}

@@ -69,7 +69,8 @@ const unmatched = "unmatched"
 // observe begins a request and tells of it when it is answered.
 func (s *Server) observe(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		ctx, call := s.watch.Begin(r.Context(), ops.HTTP, requestID(r.Header.Get(requestIDHeader)), unmatched)
+		ctx := s.watch.JoinHTTP(r.Context(), r.Header)
+		ctx, call := s.watch.Begin(ctx, ops.HTTP, requestID(r.Header.Get(requestIDHeader)), unmatched)
 		w.Header().Set(requestIDHeader, call.ID)
 		w.Header().Set("Cache-Control", "no-store") // it is about a patient
 		w.Header().Set("X-Content-Type-Options", "nosniff")

@@ -21,17 +21,19 @@ import (
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/auth"
 	"evenreach.example/internal/ops"
+	"evenreach.example/internal/ops/opstest"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/wording"
 )
 
-// harness is a running service with everything it tells.
+// harness is a running service with everything it tells, all of it traced.
 type harness struct {
 	t        *testing.T
 	server   *Server
 	handler  http.Handler
 	registry *prometheus.Registry
 	log      *lockedBuffer
+	traces   *opstest.Collector
 }
 
 // lockedBuffer is a log that is written by many goroutines.
@@ -73,9 +75,10 @@ func start(t *testing.T) *harness {
 // startFor starts a service that answers some callers.
 func startFor(t *testing.T, callers func(*ops.AuthMetrics, *slog.Logger) Authenticator) *harness {
 	t.Helper()
-	h := &harness{t: t, registry: prometheus.NewRegistry(), log: &lockedBuffer{}}
+	h := &harness{t: t, registry: prometheus.NewRegistry(), log: &lockedBuffer{}, traces: &opstest.Collector{}}
 	pipeline := testPipeline()
 	watch := ops.NewWatch(ops.NewMetrics(h.registry, "test", pipeline.Protocols), ops.NewLogger(h.log, slog.LevelDebug))
+	watch.Trace(h.traces.Provider(t))
 	h.server = New(pipeline, watch, callers(ops.NewAuthMetrics(h.registry), ops.NewLogger(h.log, slog.LevelDebug)), 8)
 	var err error
 	if h.handler, err = h.server.Handler(); err != nil {

@@ -19,7 +19,7 @@ func (s *Server) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo,
 		return next(ctx, req)
 	}
 	ctx, call := s.beginRPC(ctx, info.FullMethod)
-	defer func() { s.watch.End(call, status.Code(err).String()) }()
+	defer func() { s.watch.End(call, status.Code(err)) }()
 	defer s.recover(ctx, &err)
 	if _, err := s.admitRPC(ctx); err != nil {
 		return nil, err
@@ -38,7 +38,7 @@ func (s *Server) streaming(server any, stream grpc.ServerStream, info *grpc.Stre
 		return next(server, stream)
 	}
 	ctx, call := s.beginRPC(stream.Context(), info.FullMethod)
-	defer func() { s.watch.End(call, status.Code(err).String()) }()
+	defer func() { s.watch.End(call, status.Code(err)) }()
 	defer s.recover(ctx, &err)
 	caller, err := s.admitRPC(ctx)
 	if err != nil {
@@ -60,7 +60,7 @@ func (s *Server) beginRPC(ctx context.Context, method string) (context.Context, 
 	id := requestID(first(metadata.ValueFromIncomingContext(ctx, requestIDHeader)))
 	// It fails only outside of an RPC, or after headers were sent.
 	_ = grpc.SetHeader(ctx, metadata.Pairs(requestIDHeader, id))
-	return s.watch.Begin(ctx, ops.GRPC, id, method)
+	return s.watch.Begin(s.watch.JoinGRPC(ctx), ops.GRPC, id, method)
 }
 
 func first(values []string) string {

@@ -10,6 +10,7 @@ import (
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/intake"
+	"evenreach.example/internal/ops"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/record"
 	"evenreach.example/internal/wording"
@@ -33,6 +34,8 @@ type Pipeline struct {
 // The error is *fault.Errors, with every problem that was found, or that of
 // the context.
 func (p *Pipeline) Run(ctx context.Context, q Request) (*Answer, error) {
+	call := ops.CallFrom(ctx)
+	call.Enter(ops.Intake)
 	chosen, reading, err := p.read(q)
 	if err != nil {
 		return nil, err
@@ -40,13 +43,16 @@ func (p *Pipeline) Run(ctx context.Context, q Request) (*Answer, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
+	call.Enter(ops.Assess)
 	assessment := assess.Assess(&reading.Episode, chosen, reading.AsOf)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
+	call.Enter(ops.Record)
 	issues := record.Issues(assessment, reading)
 	bundle := record.Build(assessment, reading, record.Options{Output: q.Output, Issues: issues, Words: p.Words, Version: p.Version})
 	if q.Documents {
+		call.Enter(ops.Documents)
 		if err := record.AttachDocuments(bundle, assessment, reading, p.words()); err != nil {
 			return nil, err
 		}

@@ -82,6 +82,8 @@ func (s *Server) Assess(ctx context.Context, m *evenreachv1.AssessRequest) (*eve
 
 // assess answers a message whose turn it is.
 func (s *Server) assess(ctx context.Context, m *evenreachv1.AssessRequest) (*evenreachv1.AssessResponse, error) {
+	call := ops.CallFrom(ctx)
+	call.Enter(ops.Decode)
 	request, err := FromMessage(m)
 	if err != nil {
 		return nil, s.refuse(ctx, err)
@@ -90,10 +92,12 @@ func (s *Server) assess(ctx context.Context, m *evenreachv1.AssessRequest) (*eve
 	if err != nil {
 		return nil, s.refuse(ctx, err)
 	}
+	call.Enter(ops.Encode)
 	response, err := answer.Message()
 	if err != nil {
 		return nil, s.refuse(ctx, err)
 	}
+	call.Leave()
 	return response, nil
 }
 
@@ -106,6 +110,8 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 		return nil, s.refuse(ctx, err)
 	}
 	defer s.turns.leave()
+	call := ops.CallFrom(ctx)
+	call.Enter(ops.Decode)
 	request, err := Decode(body.GetData())
 	if err != nil {
 		return nil, s.refuse(ctx, err)
@@ -114,7 +120,10 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 	if err != nil {
 		return nil, s.refuse(ctx, err)
 	}
-	return &httpbody.HttpBody{ContentType: contentType(fhirJSON), Data: encode(ctx, answer.Resource())}, nil
+	call.Enter(ops.Encode)
+	data := encode(ctx, answer.Resource())
+	call.Leave()
+	return &httpbody.HttpBody{ContentType: contentType(fhirJSON), Data: data}, nil
 }
 
 // run answers a request and tells of it.

@@ -77,7 +77,7 @@ func (s *Server) answerOne(ctx context.Context, n int, m *evenreachv1.AssessStre
 	ctx, call := s.watch.Begin(ctx, ops.Stream, fmt.Sprintf("%s.%d", stream.ID, n), stream.Operation)
 	call.Client = stream.Client
 	response, err := s.assessInTurn(ctx, m.GetRequest())
-	s.watch.End(call, status.Code(err).String())
+	s.watch.End(call, status.Code(err))
 	if err == nil {
 		return &evenreachv1.AssessStreamResponse{Key: m.GetKey(), Answer: &evenreachv1.AssessStreamResponse_Assessed{Assessed: response}}
 	}

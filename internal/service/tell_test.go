@@ -132,15 +132,19 @@ func TestNothingOfThePatientIsTold(t *testing.T) {
 	h.do(withQuery(request(text(t, good())), canary+"="+canary))
 	h.do(method(http.MethodGet, "/fhir/Patient/"+canary))
 	h.do(method(strings.ToUpper(canary), operationPath))
+	h.do(request(text(t, good()), "Traceparent", "00-"+canary, "Tracestate", canary+"="+canary, "Baggage", canary+"="+canary))
 	h.server.pipeline.Now = func() time.Time { panic(canary) }
 	h.do(request(text(t, good())))
 
-	for name, told := range map[string]string{"log": h.log.String(), "metrics": h.scrape()} {
+	for name, told := range map[string]string{"log": h.log.String(), "metrics": h.scrape(), "spans": h.traces.String()} {
 		if i := strings.Index(strings.ToLower(told), canary); i >= 0 {
 			t.Errorf("the %s tells of the patient: ...%s", name, told[max(0, i-200):min(len(told), i+50)])
 		}
 	}
-	if lines := strings.Count(h.log.String(), `"msg":"request"`); lines < 2*len(bodies)+5 {
+	if lines := strings.Count(h.log.String(), `"msg":"request"`); lines < 2*len(bodies)+6 {
 		t.Errorf("%d requests in the log, want one for each", lines)
+	}
+	if spans := len(h.traces.Spans()); spans < 2*len(bodies)+6 {
+		t.Errorf("%d spans, want at least one for each request", spans)
 	}
 }
