@@ -18,17 +18,17 @@ import (
 // cores shows what the second core brings, in one process and to the command
 // batch.
 func cores(ctx context.Context, s settings) error {
-	w := &work{body: fhirtest.Bundle60(), pipeline: newPipeline()}
+	body := fhirtest.Bundle60()
 	heading("Cores: 60 Observations, JSON to JSON", "way", "one core, a second", "two cores, a second", "gain")
 	var inProcess, batch [2]float64
 	for i := range inProcess {
-		rate, err := parallel(w.whole, i+1, s.seconds)
+		rate, err := parallel(body, i+1, s.seconds)
 		if err != nil {
 			return err
 		}
 		inProcess[i] = rate
 	}
-	lines, err := writeLines(w.body, int(inProcess[0]*s.seconds.Seconds()))
+	lines, err := writeLines(body, int(inProcess[0]*s.seconds.Seconds()))
 	if err != nil {
 		return err
 	}
@@ -48,8 +48,8 @@ func cores(ctx context.Context, s settings) error {
 	return nil
 }
 
-// parallel repeats the work on a number of cores and returns its rate.
-func parallel(once func() error, cores int, duration time.Duration) (float64, error) {
+// parallel answers the body again and again on a number of cores and returns its rate.
+func parallel(body []byte, cores int, duration time.Duration) (float64, error) {
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(cores))
 	var (
 		group sync.WaitGroup
@@ -59,8 +59,9 @@ func parallel(once func() error, cores int, duration time.Duration) (float64, er
 	stop := time.Now().Add(duration)
 	for range cores {
 		group.Go(func() {
+			w := &work{body: body, pipeline: newPipeline()}
 			for time.Now().Before(stop) {
-				if err := once(); err != nil {
+				if err := w.whole(); err != nil {
 					fault.Store(&err)
 					return
 				}

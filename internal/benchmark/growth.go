@@ -10,32 +10,43 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
+	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirtest"
 )
 
 // growth shows how time and memory grow with the number of Observations.
 func growth(_ context.Context, s settings) error {
 	heading("Growth: JSON to JSON in one process, one core", "Observations", "body kB", "ms", "microseconds an Observation", "allocated, times the body", "live at most, times the body")
-	var logs [2][]float64
+	var counts, took []float64
 	for _, n := range []int{10, 30, 100, 300, 1000, 3000, 10_000} {
 		body := fhirtest.Bundle(n)
 		w := &work{body: body, pipeline: newPipeline()}
-		times, err := race([]contender{{fmt.Sprint(n), w.whole}}, s.seconds)
+		once := func() error { return w.within(fhir.Limits{Bytes: 2 * len(body)}) }
+		times, err := race([]contender{{fmt.Sprint(n), once}}, s.seconds)
 		if err != nil {
 			return err
 		}
-		allocated, live, err := memory(w.whole)
+		allocated, live, err := memory(once)
 		if err != nil {
 			return err
 		}
-		logs[0], logs[1] = append(logs[0], math.Log(float64(n))), append(logs[1], math.Log(float64(times[0])))
+		counts, took = append(counts, float64(n)), append(took, float64(times[0].Nanoseconds())/1000)
 		size := float64(len(body))
 		row(fmt.Sprint(n), fmt.Sprintf("%.0f", size/1000), fmt.Sprintf("%.2f", float64(times[0].Nanoseconds())/1e6),
 			fmt.Sprintf("%.1f", float64(times[0].Nanoseconds())/1000/float64(n)), fmt.Sprintf("%.1f", allocated/size), fmt.Sprintf("%.1f", live/size))
 	}
-	_, slope := stat.LinearRegression(logs[0], logs[1], nil, false)
-	_, upper := stat.LinearRegression(logs[0][2:], logs[1][2:], nil, false)
-	fmt.Printf("\nSlope of the logarithms: %.2f from 10 Observations on, %.2f from 100 on.\n", slope, upper)
+	// A line in the logarithms weighs the small histories like the large ones.
+	logged := func(values []float64) (all []float64) {
+		for _, v := range values {
+			all = append(all, math.Log(v))
+		}
+		return all
+	}
+	fixed, each := stat.LinearRegression(counts, took, nil, false)
+	_, slope := stat.LinearRegression(logged(counts), logged(took), nil, false)
+	_, large := stat.LinearRegression(logged(counts[4:]), logged(took[4:]), nil, false)
+	fmt.Printf("\nTime is %.0f microseconds and %.1f an Observation, r squared %.4f. Slope of the logarithms: %.2f over all, %.2f from %.0f Observations on.\n",
+		fixed, each, stat.RSquared(counts, took, nil, fixed, each), slope, large, counts[4])
 	return nil
 }
 

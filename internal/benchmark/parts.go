@@ -71,6 +71,7 @@ type work struct {
 	plain    any    // the request as structs for encoding/json, nil if they do not hold it all
 	question []byte // the request as protocol buffers
 	reply    *evenreachv1.AssessResponse
+	out      []byte // memory for the answer, used again as the service does
 }
 
 func newWork(body []byte) (*work, error) {
@@ -168,16 +169,19 @@ func (w *work) comparisons() []comparison {
 }
 
 // whole is a request from bytes to bytes, without HTTP.
-func (w *work) whole() error {
-	request, err := service.Decode(w.body)
+func (w *work) whole() error { return w.within(fhir.DefaultLimits) }
+
+// within is whole, with limits of its own.
+func (w *work) within(limits fhir.Limits) error {
+	resource, err := fhir.Decode(w.body, limits)
 	if err != nil {
 		return err
 	}
-	answer, err := w.pipeline.Run(context.Background(), request)
+	answer, err := w.pipeline.Run(context.Background(), service.Request{Bundle: resource.(*fhir.Bundle), Root: "Bundle"})
 	if err != nil {
 		return err
 	}
-	fhir.Encode(answer.Resource())
+	w.out = fhir.AppendResource(w.out[:0], answer.Resource())
 	return nil
 }
 
