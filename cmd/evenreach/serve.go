@@ -38,7 +38,12 @@ func (c serveCommand) Run(ctx context.Context, std streams) error {
 	defer stop()
 	// A second signal ends the process at once.
 	context.AfterFunc(ctx, stop)
-	return serve(ctx, server, ops.NewLogger(std.err, server.LogLevel))
+	// A reader of the log that is gone must not end the process, which is what
+	// Go does when a write to the standard streams finds no reader.
+	signal.Ignore(syscall.SIGPIPE)
+	lines := ops.NewLogWriter(std.err)
+	defer lines.Close()
+	return serve(ctx, server, lines)
 }
 
 // servers are the three of one process.
@@ -55,8 +60,8 @@ type servers struct {
 }
 
 // serve serves until the context ends, and drains.
-func serve(ctx context.Context, c *config.Server, log *slog.Logger) error {
-	s, err := build(c, log)
+func serve(ctx context.Context, c *config.Server, lines *ops.LogWriter) error {
+	s, err := build(c, lines)
 	if err != nil {
 		return err
 	}
@@ -73,7 +78,7 @@ func serve(ctx context.Context, c *config.Server, log *slog.Logger) error {
 	group.Go(func() error {
 		if s.keysAreThere(ctx) {
 			s.health.Serve()
-			log.Info("serving",
+			s.log.Info("serving",
 				"version", version(), "protocol", c.Protocols[0].ID+"|"+c.Protocols[0].Version,
 				"grpc", listeners[0].Addr().String(), "http", listeners[1].Addr().String(), "admin", listeners[2].Addr().String())
 		}
@@ -83,13 +88,15 @@ func serve(ctx context.Context, c *config.Server, log *slog.Logger) error {
 	})
 	err = group.Wait()
 	stopKeys()
-	log.Info("stopped")
+	s.log.Info("stopped")
 	return err
 }
 
 // build puts the servers together.
-func build(c *config.Server, log *slog.Logger) (*servers, error) {
+func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
+	log := ops.NewLogger(lines, c.LogLevel)
 	registry := prometheus.NewRegistry()
+	ops.TellDropped(registry, lines)
 	watch := ops.NewWatch(ops.NewMetrics(registry, version(), c.Protocols), log)
 	health := ops.NewHealth(evenreachv1.AssessmentService_ServiceDesc.ServiceName)
 	s := &servers{config: c, log: log, health: health}
