@@ -1,5 +1,6 @@
-// Package fhirtest writes FHIR Bundles for tests and benchmarks. All data is
-// invented. It writes JSON by itself, so that it can test the codec.
+// Package fhirtest writes FHIR Bundles, and spoils them, for tests and
+// benchmarks. All data is invented. It writes JSON by itself, so that it can
+// test the codec.
 package fhirtest
 
 import (
