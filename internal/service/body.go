@@ -12,6 +12,7 @@ import (
 	"os"
 	"strings"
 	"sync"
+	"sync/atomic"
 
 	"evenreach.example/internal/fault"
 )
@@ -20,6 +21,8 @@ import (
 type requestBody struct {
 	bytes.Reader
 	buffer *bytes.Buffer
+	from   *budget
+	taken  int64 // from it
 }
 
 // Close implements io.Closer; there is nothing left to close.
@@ -29,6 +32,7 @@ func (b *requestBody) bytes() []byte { return b.buffer.Bytes() }
 
 // release gives the memory back. Nothing may use the body after it.
 func (b *requestBody) release() {
+	b.from.give(b.taken)
 	if b.buffer.Cap() <= maxPooled {
 		b.buffer.Reset()
 		buffers.Put(b.buffer)
@@ -43,14 +47,61 @@ var (
 	inflates = sync.Pool{New: func() any { return new(gzip.Reader) }}
 )
 
+const (
+	// ownShare is how many bytes of each body are always there for it: a record
+	// of 60 Observations has 94,000 (internal/fhir/fhirtest).
+	ownShare = 128 << 10
+	// maxBodies bounds what all bodies together hold beyond their shares, in
+	// bytes: three of the longest. With what is made of them that stays within
+	// the memory of the base in deploy/kubernetes (measured:
+	// internal/resilience.TestLongBodies).
+	maxBodies = 24 << 20
+)
+
+// A budget is a number of bytes that bodies may hold. Without it as many of the
+// longest bodies as are answered at a time would take a gigabyte, though their
+// ends were never sent.
+type budget struct{ left atomic.Int64 }
+
+// take reports whether there are so many bytes, and takes them.
+func (b *budget) take(n int64) bool {
+	if b.left.Add(-n) >= 0 {
+		return true
+	}
+	b.give(n)
+	return false
+}
+
+func (b *budget) give(n int64) { b.left.Add(n) }
+
+// metered takes from the budget of a body what is read of it.
+type metered struct {
+	io.Reader
+	body *requestBody
+	read int64
+}
+
+// Read reads, and fails if the budget is used up.
+func (m *metered) Read(p []byte) (int, error) {
+	n, err := m.Reader.Read(p)
+	m.read += int64(n)
+	if more := m.read - ownShare - m.body.taken; more > 0 {
+		if !m.body.from.take(more) {
+			return n, errFull
+		}
+		m.body.taken += more
+	}
+	return n, err
+}
+
 // readBody reads a body of at most limit bytes, before and after inflating.
-func readBody(w http.ResponseWriter, r *http.Request, limit int64) (*requestBody, error) {
+func readBody(w http.ResponseWriter, r *http.Request, limit int64, bodies *budget) (*requestBody, error) {
 	if r.ContentLength > limit {
 		return nil, tooLong(limit)
 	}
-	body := &requestBody{buffer: buffers.Get().(*bytes.Buffer)}
-	body.buffer.Grow(int(min(max(r.ContentLength, 0), maxPooled)))
-	if err := fill(body.buffer, http.MaxBytesReader(w, r.Body, limit), r.Header.Get("Content-Encoding"), limit); err != nil {
+	body := &requestBody{buffer: buffers.Get().(*bytes.Buffer), from: bodies}
+	body.buffer.Grow(int(min(max(r.ContentLength, 0), ownShare)))
+	if err := fill(body, http.MaxBytesReader(w, r.Body, limit), r.Header.Get("Content-Encoding"), limit); err != nil {
 		body.release()
 		return nil, bodyRefusal(err, limit)
 	}
@@ -61,10 +112,11 @@ func readBody(w http.ResponseWriter, r *http.Request, limit int64) (*requestBody
 var (
 	errTooLong  = errors.New("body over the limit")
 	errEncoding = errors.New("content encoding is not read")
+	errFull     = errors.New("other bodies hold what there is for all")
 )
 
-// fill reads a body into a buffer, inflating it if it is encoded.
-func fill(buffer *bytes.Buffer, from io.Reader, encoding string, limit int64) error {
+// fill reads a body into its buffer, inflating it if it is encoded.
+func fill(body *requestBody, from io.Reader, encoding string, limit int64) error {
 	switch strings.ToLower(encoding) {
 	case "", "identity":
 	case "gzip", "x-gzip":
@@ -77,7 +129,7 @@ func fill(buffer *bytes.Buffer, from io.Reader, encoding string, limit int64) er
 	default:
 		return errEncoding
 	}
-	n, err := buffer.ReadFrom(io.LimitReader(from, limit+1))
+	n, err := body.buffer.ReadFrom(&metered{Reader: io.LimitReader(from, limit+1), body: body})
 	if n > limit {
 		return errTooLong
 	}
@@ -91,6 +143,8 @@ func bodyRefusal(err error, limit int64) error {
 	switch {
 	case overLimit || errors.Is(err, errTooLong):
 		return tooLong(limit)
+	case errors.Is(err, errFull):
+		return busy()
 	case errors.Is(err, errEncoding):
 		return fault.Refuse(fault.MediaTypeUnknown, "", "the encoding of Content-Encoding is not read; expected gzip or none")
 	case errors.Is(err, context.Canceled), errors.Is(err, os.ErrDeadlineExceeded):

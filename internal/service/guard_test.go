@@ -127,3 +127,30 @@ func TestAnswersAreNotKeptByCaches(t *testing.T) {
 		}
 	}
 }
+
+// Long bodies are turned away while others hold the memory for them; short
+// ones are answered, and nothing is held once all are answered.
+func TestLongBodiesShareABudget(t *testing.T) {
+	h := start(t)
+	long := text(t, good()) + strings.Repeat(" ", 2*ownShare)
+	if w := h.do(request(long)); w.Code != http.StatusOK {
+		t.Fatalf("status %d, want 200", w.Code)
+	}
+	if left := h.server.bodies.left.Load(); left != maxBodies {
+		t.Errorf("%d bytes left after the answer, want all %d", left, maxBodies)
+	}
+	if !h.server.bodies.take(maxBodies - ownShare/2) {
+		t.Fatal("the budget is not there")
+	}
+	w := h.do(request(long))
+	if w.Code != http.StatusServiceUnavailable || w.Header().Get("Retry-After") == "" {
+		t.Errorf("status %d, Retry-After %q, want 503 with a time", w.Code, w.Header().Get("Retry-After"))
+	}
+	if w := h.do(request(text(t, good()))); w.Code != http.StatusOK {
+		t.Errorf("a short body: status %d, want 200", w.Code)
+	}
+	bad := h.do(request(long, "Content-Encoding", "gzip"))
+	if left := h.server.bodies.left.Load(); left != ownShare/2 || bad.Code != http.StatusBadRequest {
+		t.Errorf("%d bytes left after refusals, status %d, want %d and 400", left, bad.Code, ownShare/2)
+	}
+}

@@ -147,7 +147,7 @@ func (s *Server) operation(next runtime.HandlerFunc) runtime.HandlerFunc {
 			return
 		}
 		defer s.gate.leave()
-		body, err := readBody(w, r, int64(fhir.DefaultLimits.Bytes))
+		body, err := readBody(w, r, int64(fhir.DefaultLimits.Bytes), &s.bodies)
 		if err != nil {
 			s.writeRefusal(w, r, err)
 			return

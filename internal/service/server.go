@@ -29,6 +29,7 @@ type Server struct {
 	callers  Authenticator
 	gate     gate
 	turns    gate // one a processor
+	bodies   budget
 	drain    sync.Once
 	draining chan struct{}
 }
@@ -38,10 +39,12 @@ var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
 // New returns a Server that answers the callers it is told to, and at most
 // maxConcurrent requests at a time.
 func New(p *Pipeline, watch *ops.Watch, callers Authenticator, maxConcurrent int) *Server {
-	return &Server{
+	s := &Server{
 		pipeline: p, library: fhirapi.New(p.Protocols), watch: watch, callers: callers,
 		gate: make(gate, maxConcurrent), turns: make(gate, runtime.GOMAXPROCS(0)), draining: make(chan struct{}),
 	}
+	s.bodies.give(maxBodies)
+	return s
 }
 
 // Drain ends the streams: each answers the request at hand and no other.
