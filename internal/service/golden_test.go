@@ -8,9 +8,11 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"testing"
 	"time"
 
+	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/protocol"
 )
@@ -125,4 +127,39 @@ var identifier = regexp.MustCompile(`"ifNoneExist":"[^"]*"`)
 
 func identifiers(text []byte) []byte {
 	return bytes.Join(identifier.FindAll(text, -1), []byte("\n"))
+}
+
+// The clock only says whether a measurement lies in the future. If it
+// jumps ahead, the answer has the same bytes; if it is behind, measurements are
+// left out, and it is said.
+func TestClockDoesNotChangeTheAnswer(t *testing.T) {
+	eachScenario(t, func(t *testing.T, _ string, input []byte) {
+		request, err := Decode(input)
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := func(now time.Time) (*Answer, error) {
+			p := scenarioPipeline()
+			p.Now = func() time.Time { return now }
+			return p.Run(context.Background(), request)
+		}
+		want := answer(t, input)
+		for _, years := range []int{1, 10} { // one scenario has a measurement of a still later year
+			now := scenarioPipeline().Now().AddDate(years, 0, 0)
+			got, err := at(now)
+			if err != nil || !bytes.Equal(fhir.Encode(got.Resource()), want) {
+				t.Errorf("another answer at %v: %v", now, err)
+			}
+		}
+		got, err := at(time.Date(1999, 1, 1, 0, 0, 0, 0, time.UTC))
+		var issues []fault.Issue
+		if err != nil {
+			issues = asErrors(err).Issues
+		} else {
+			issues = got.Issues
+		}
+		if !slices.ContainsFunc(issues, func(i fault.Issue) bool { return i.Kind == fault.DateFuture }) {
+			t.Errorf("with a clock of 1999 no measurement is said to lie in the future: %v, %v", err, issues)
+		}
+	})
 }

@@ -42,6 +42,20 @@ func TestPanicIsADefectAndTellsNothing(t *testing.T) {
 	if len(h.server.gate) != 0 {
 		t.Error("the panic kept its place in the gate")
 	}
+	metrics := h.scrape()
+	for _, want := range []string{
+		`evenreach_refusals_total{code="internal"} 1`,
+		`evenreach_http_requests_total{code="500",method="POST",operation="/fhir/$assess-shoulder"} 1`,
+		`evenreach_requests_in_flight{door="http"} 0`,
+	} {
+		if !strings.Contains(metrics, want) {
+			t.Errorf("/metrics does not say %s", want)
+		}
+	}
+	h.server.pipeline.Now = testPipeline().Now
+	if w := h.do(request(text(t, good()))); w.Code != http.StatusOK {
+		t.Errorf("status %d for the next request, want 200", w.Code)
+	}
 }
 
 func TestPanicByGRPC(t *testing.T) {
