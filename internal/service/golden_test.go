@@ -144,7 +144,7 @@ func TestClockDoesNotChangeTheAnswer(t *testing.T) {
 			return p.Run(context.Background(), request)
 		}
 		want := answer(t, input)
-		for _, years := range []int{1, 10} { // one scenario has a measurement of a still later year
+		for _, years := range []int{1, 3} { // one scenario has a measurement of 2031, which is dropped
 			now := scenarioPipeline().Now().AddDate(years, 0, 0)
 			got, err := at(now)
 			if err != nil || !bytes.Equal(fhir.Encode(got.Resource()), want) {
