@@ -5,6 +5,8 @@
 package ops
 
 import (
+	"regexp"
+
 	grpcprom "github.com/grpc-ecosystem/go-grpc-middleware/providers/prometheus"
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/collectors"
@@ -32,12 +34,16 @@ type Metrics struct {
 // some ten; the upper ones are there to show trouble.
 var buckets = []float64{.0005, .001, .0025, .005, .01, .025, .05, .1, .25, .5, 1, 2.5, 5}
 
+var liveHeap = regexp.MustCompile(`^/gc/heap/live:bytes$`)
+
 // NewMetrics registers the service's metrics, and those of the Go runtime and
 // the process, with a registry. Version is that of the software; protocols are
 // the loaded ones, the default first.
 func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol.Protocol) *Metrics {
 	reg.MustRegister(
-		collectors.NewGoCollector(),
+		// The heap in use goes up and down with each collection; what the last
+		// one left over tells whether it grows.
+		collectors.NewGoCollector(collectors.WithGoCollectorRuntimeMetrics(collectors.GoRuntimeMetricsRule{Matcher: liveHeap})),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	tell(reg, version, protocols)
 

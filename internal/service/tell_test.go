@@ -48,6 +48,7 @@ func TestMetricsTellWhatHappened(t *testing.T) {
 		`evenreach_build_info{version="test"} 1`,
 		`evenreach_protocol_info{digest=`,
 		"go_goroutines ",
+		"go_gc_heap_live_bytes ",
 		"process_cpu_seconds_total ",
 	} {
 		if !strings.Contains(metrics, want) {
