@@ -33,6 +33,9 @@ func live(t *testing.T) map[string]labels {
 		HTTP:    http.DefaultClient,
 	}, metrics, log)
 	metrics.Fetched("https://id.example", true, time.Unix(1, 0))
+	lines := ops.NewLogWriter(io.Discard)
+	defer lines.Close()
+	ops.TellDropped(registry, lines)
 	ops.TellExpiry(registry, func() time.Time { return time.Unix(1, 0) })
 	service.New(&service.Pipeline{}, watch, auth.Anyone{}, 1).GRPC(ops.NewHealth().GRPC())
 	meetEveryProblem(watch)
