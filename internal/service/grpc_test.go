@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -159,5 +160,26 @@ func TestStatusFitsIntoAHeader(t *testing.T) {
 	last := listed[len(listed)-1].GetDetails().GetText().GetValue()
 	if want := fmt.Sprintf("%d more issues", len(issues)-(len(listed)-1)); !strings.HasPrefix(last, want) {
 		t.Errorf("the last issue says %q, want %q", last, want)
+	}
+}
+
+// A caller is known before anything is read of what it sends.
+func TestStrangersMessageIsNotRead(t *testing.T) {
+	description := described()
+	if len(description.Methods) != 2 || len(description.Streams) != 1 {
+		t.Fatalf("%d calls and %d streams, want 2 and 1", len(description.Methods), len(description.Streams))
+	}
+	for _, method := range description.Methods {
+		stranger := status.Error(codes.Unauthenticated, "")
+		read := func(any) error {
+			t.Errorf("%s: the message of a stranger is read", method.MethodName)
+			return nil
+		}
+		refuse := func(context.Context, any, *grpc.UnaryServerInfo, grpc.UnaryHandler) (any, error) {
+			return nil, stranger
+		}
+		if _, err := method.Handler(start(t).server, context.Background(), read, refuse); !errors.Is(err, stranger) {
+			t.Errorf("%s: error %v, want that of the interceptor", method.MethodName, err)
+		}
 	}
 }

@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"slices"
 	"strings"
 
 	"google.golang.org/grpc"
@@ -11,6 +12,23 @@ import (
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/ops"
 )
+
+// described is the AssessmentService with the interceptors of its single calls
+// before the message is read, not after: else a stranger could make the service
+// hold as many messages as there are calls.
+func described() *grpc.ServiceDesc {
+	description := evenreachv1.AssessmentService_ServiceDesc
+	description.Methods = slices.Clone(description.Methods)
+	for i, method := range description.Methods {
+		info := &grpc.UnaryServerInfo{FullMethod: "/" + description.ServiceName + "/" + method.MethodName}
+		description.Methods[i].Handler = func(server any, ctx context.Context, read func(any) error, intercept grpc.UnaryServerInterceptor) (any, error) {
+			return intercept(ctx, nil, info, func(ctx context.Context, _ any) (any, error) {
+				return method.Handler(server, ctx, read, nil)
+			})
+		}
+	}
+	return &description
+}
 
 // unary is what every single call passes through. The gateway calls the Server
 // without it, and has its own chain in Handler.

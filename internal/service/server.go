@@ -68,7 +68,7 @@ func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
 		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionIdle: 15 * time.Minute, Time: time.Minute}),
 	)...)
-	evenreachv1.RegisterAssessmentServiceServer(g, s)
+	g.RegisterService(described(), s)
 	healthpb.RegisterHealthServer(g, health)
 	metrics.InitializeMetrics(g)
 	return g
