@@ -39,7 +39,7 @@ func TestPanicIsADefectAndTellsNothing(t *testing.T) {
 	if !strings.Contains(log, `"msg":"panic"`) || !strings.Contains(log, "TestPanicIsADefect") {
 		t.Errorf("the log does not say where the panic was: %s", log)
 	}
-	if len(h.server.gate) != 0 {
+	if len(h.server.capacity.room) != 0 {
 		t.Error("the panic kept its place in the gate")
 	}
 	metrics := h.scrape()
@@ -69,8 +69,8 @@ func TestPanicByGRPC(t *testing.T) {
 
 func TestFullServiceSheds(t *testing.T) {
 	for name, full := range map[string]func(*Server) gate{
-		"no room":      func(s *Server) gate { return s.gate },
-		"no processor": func(s *Server) gate { return s.turns },
+		"no room":      func(s *Server) gate { return s.capacity.room },
+		"no processor": func(s *Server) gate { return s.capacity.processors },
 	} {
 		t.Run(name, func(t *testing.T) {
 			h := start(t)
@@ -85,7 +85,7 @@ func TestFullServiceSheds(t *testing.T) {
 			if w := h.do(request(text(t, good()))); w.Code != http.StatusOK {
 				t.Errorf("status %d once there is room, want 200", w.Code)
 			}
-			if len(h.server.gate) != 0 || len(h.server.turns) != 0 {
+			if len(h.server.capacity.room) != 0 || len(h.server.capacity.processors) != 0 {
 				t.Error("a request that was told to come back kept its place")
 			}
 		})
@@ -105,6 +105,25 @@ func checkSheds(t *testing.T, h *harness) {
 	_, err := h.dial().Assess(context.Background(), &evenreachv1.AssessRequest{Bundle: message(t, text(t, good()))})
 	if status.Code(err) != codes.Unavailable {
 		t.Errorf("error %v, want Unavailable", err)
+	}
+}
+
+func TestPatience(t *testing.T) {
+	now := time.Unix(1_800_000_000, 0)
+	for _, tt := range []struct {
+		name string
+		free time.Duration // how long ago a processor was last free at once
+		want time.Duration
+	}{
+		{"a moment ago", 10 * time.Millisecond, inBurst},
+		{"as long as a burst", burst, inBurst},
+		{"longer than a burst", burst + 1, underOverload},
+	} {
+		var c capacity
+		c.free.Store(now.Add(-tt.free).UnixNano())
+		if got := c.patience(now); got != tt.want {
+			t.Errorf("free %s: waits %v, want %v (definition)", tt.name, got, tt.want)
+		}
 	}
 }
 

@@ -142,11 +142,11 @@ func (s *Server) operation(next runtime.HandlerFunc) runtime.HandlerFunc {
 		defer out.release()
 		ctx = context.WithValue(ctx, formatKey{}, wanted)
 		r = r.WithContext(context.WithValue(ctx, replyKey{}, out))
-		if !s.gate.tryEnter() {
-			s.writeRefusal(w, r, busy())
+		if err := s.capacity.enterRoom(ctx); err != nil {
+			s.writeRefusal(w, r, err)
 			return
 		}
-		defer s.gate.leave()
+		defer s.capacity.room.leave()
 		body, err := readBody(w, r, int64(fhir.DefaultLimits.Bytes), &s.bodies)
 		if err != nil {
 			s.writeRefusal(w, r, err)

@@ -42,10 +42,10 @@ func (s *Server) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo,
 	if _, err := s.admitRPC(ctx); err != nil {
 		return nil, err
 	}
-	if !s.gate.tryEnter() {
-		return nil, s.refuse(ctx, busy())
+	if err := s.capacity.enterRoom(ctx); err != nil {
+		return nil, s.refuse(ctx, err)
 	}
-	defer s.gate.leave()
+	defer s.capacity.room.leave()
 	return next(ctx, req)
 }
 

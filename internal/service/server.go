@@ -2,7 +2,6 @@ package service
 
 import (
 	"context"
-	"runtime"
 	"sync"
 	"time"
 
@@ -27,8 +26,7 @@ type Server struct {
 	library  *fhirapi.Library
 	watch    *ops.Watch
 	callers  Authenticator
-	gate     gate
-	turns    gate // one a processor
+	capacity *capacity
 	bodies   budget
 	drain    sync.Once
 	draining chan struct{}
@@ -41,7 +39,7 @@ var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
 func New(p *Pipeline, watch *ops.Watch, callers Authenticator, maxConcurrent int) *Server {
 	s := &Server{
 		pipeline: p, library: fhirapi.New(p.Protocols), watch: watch, callers: callers,
-		gate: make(gate, maxConcurrent), turns: make(gate, runtime.GOMAXPROCS(0)), draining: make(chan struct{}),
+		capacity: newCapacity(maxConcurrent), draining: make(chan struct{}),
 	}
 	s.bodies.give(maxBodies)
 	return s
@@ -63,7 +61,7 @@ func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption
 		grpc.ChainStreamInterceptor(metrics.StreamServerInterceptor(), s.streaming),
 		grpc.MaxRecvMsgSize(fhir.DefaultLimits.Bytes),
 		grpc.MaxHeaderListSize(maxHeaders),
-		grpc.MaxConcurrentStreams(uint32(cap(s.gate))),
+		grpc.MaxConcurrentStreams(uint32(cap(s.capacity.room))),
 		grpc.ConnectionTimeout(10*time.Second),
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
 		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionIdle: 15 * time.Minute, Time: time.Minute}),
@@ -76,10 +74,10 @@ func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption
 
 // Assess answers one request by gRPC.
 func (s *Server) Assess(ctx context.Context, m *evenreachv1.AssessRequest) (*evenreachv1.AssessResponse, error) {
-	if err := s.turns.enterSoon(ctx); err != nil {
+	if err := s.capacity.enterProcessor(ctx); err != nil {
 		return nil, s.refuse(ctx, err)
 	}
-	defer s.turns.leave()
+	defer s.capacity.processors.leave()
 	return s.assess(ctx, m)
 }
 
@@ -109,10 +107,10 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 	if !readsMediaType(body.GetContentType()) {
 		return nil, s.refuse(ctx, mediaTypeUnknown(body.GetContentType()))
 	}
-	if err := s.turns.enterSoon(ctx); err != nil {
+	if err := s.capacity.enterProcessor(ctx); err != nil {
 		return nil, s.refuse(ctx, err)
 	}
-	defer s.turns.leave()
+	defer s.capacity.processors.leave()
 	call := ops.CallFrom(ctx)
 	call.Enter(ops.Decode)
 	request, err := Decode(body.GetData())

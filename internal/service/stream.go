@@ -88,14 +88,14 @@ func (s *Server) answerOne(ctx context.Context, n int, m *evenreachv1.AssessStre
 // would be turned away.
 func (s *Server) assessInTurn(ctx context.Context, m *evenreachv1.AssessRequest) (response *evenreachv1.AssessResponse, err error) {
 	defer s.recover(ctx, &err)
-	if err := s.gate.enter(ctx); err != nil {
+	if err := s.capacity.room.enter(ctx); err != nil {
 		return nil, s.refuse(ctx, err)
 	}
-	defer s.gate.leave()
-	if err := s.turns.enter(ctx); err != nil {
+	defer s.capacity.room.leave()
+	if err := s.capacity.processors.enter(ctx); err != nil {
 		return nil, s.refuse(ctx, err)
 	}
-	defer s.turns.leave()
+	defer s.capacity.processors.leave()
 	return s.assess(ctx, m)
 }
 

@@ -86,8 +86,8 @@ func TestDrainEndsAStream(t *testing.T) {
 func TestStreamWaitsForRoom(t *testing.T) {
 	h := start(t)
 	client := h.dial()
-	for range cap(h.server.gate) {
-		h.server.gate <- struct{}{}
+	for range cap(h.server.capacity.room) {
+		h.server.capacity.room <- struct{}{}
 	}
 	stream, err := client.AssessStream(t.Context())
 	if err != nil {
@@ -96,7 +96,7 @@ func TestStreamWaitsForRoom(t *testing.T) {
 	if err := stream.Send(&evenreachv1.AssessStreamRequest{Request: &evenreachv1.AssessRequest{Bundle: message(t, text(t, good()))}}); err != nil {
 		t.Fatal(err)
 	}
-	h.server.gate.leave()
+	h.server.capacity.room.leave()
 	answer, err := stream.Recv()
 	if err != nil || answer.GetAssessed() == nil {
 		t.Errorf("answer %v, error %v, want an assessment once there is room", answer, err)
