@@ -55,13 +55,17 @@ func (c *capacity) enterRoom(ctx context.Context) error {
 	return c.wait(ctx, c.room)
 }
 
-// enterProcessor waits for a processor, while patience lasts.
+// enterProcessor waits for a processor, while patience lasts. Whoever gets one
+// first lets the others come as far as this: else they would queue unseen in
+// the scheduler, for as long as they please.
 func (c *capacity) enterProcessor(ctx context.Context) error {
 	if c.processors.tryEnter() {
 		c.free.Store(time.Now().UnixNano())
-		return nil
+	} else if err := c.wait(ctx, c.processors); err != nil {
+		return err
 	}
-	return c.wait(ctx, c.processors)
+	runtime.Gosched()
+	return nil
 }
 
 func (c *capacity) wait(ctx context.Context, g gate) error {
@@ -81,11 +85,12 @@ func (c *capacity) wait(ctx context.Context, g gate) error {
 // in which whoever is answered must not wait behind everybody who came before.
 //
 // Source: the idea is Maurer 2015, Fail at Scale, ACM Queue 13(8), from memory;
-// the figures are common practice, and short beside Retry-After.
+// the figures are common practice: short beside Retry-After, and under overload
+// the time of some forty requests.
 const (
 	burst         = time.Second
-	inBurst       = time.Second
-	underOverload = 100 * time.Millisecond
+	inBurst       = 250 * time.Millisecond
+	underOverload = 50 * time.Millisecond
 )
 
 // patience is how long a request waits now.
