@@ -23,7 +23,7 @@ type assessStream = grpc.BidiStreamingServer[evenreachv1.AssessStreamRequest, ev
 // refusal answers its request, and the stream goes on.
 func (s *Server) AssessStream(stream assessStream) error {
 	ctx := stream.Context()
-	requests := receive(stream)
+	requests := s.receive(stream)
 	for n := 1; ; n++ {
 		select {
 		case <-s.draining:
@@ -52,11 +52,11 @@ type received struct {
 // receive reads ahead of the answers by one request, so that reading and
 // answering overlap and memory stays bounded. It ends with the stream's
 // context.
-func receive(stream assessStream) <-chan received {
+func (s *Server) receive(stream assessStream) <-chan received {
 	requests := make(chan received, 1)
 	go func() {
 		for {
-			request, err := stream.Recv()
+			request, err := s.receiveOne(stream)
 			select {
 			case requests <- received{request, err}:
 			case <-stream.Context().Done():
@@ -68,6 +68,13 @@ func receive(stream assessStream) <-chan received {
 		}
 	}()
 	return requests
+}
+
+// receiveOne reads one request. It has a goroutine of its own, in which a panic
+// would end the process.
+func (s *Server) receiveOne(stream assessStream) (request *evenreachv1.AssessStreamRequest, err error) {
+	defer s.recover(stream.Context(), &err)
+	return stream.Recv()
 }
 
 // answerOne answers one request of a stream. It is a call of its own, in the

@@ -134,3 +134,21 @@ func TestPanicInAStreamRefusesItsRequestOnly(t *testing.T) {
 		t.Errorf("answer %v, error %v, want an assessment of the second request", answer, err)
 	}
 }
+
+// brokenStream panics when it is read.
+type brokenStream struct {
+	assessStream
+	ctx context.Context
+}
+
+func (s brokenStream) Context() context.Context { return s.ctx }
+
+func (brokenStream) Recv() (*evenreachv1.AssessStreamRequest, error) { panic("canary") }
+
+func TestPanicWhileAStreamIsRead(t *testing.T) {
+	h := start(t)
+	_, err := h.server.receiveOne(brokenStream{ctx: t.Context()})
+	if status.Code(err) != codes.Internal || strings.Contains(err.Error(), "canary") {
+		t.Errorf("error %v, want Internal without the panic's text", err)
+	}
+}
