@@ -209,7 +209,7 @@ func compareRatios(t *testing.T, got []ratio, a *assess.Assessment) {
 		t.Errorf("%d ratios, want %d", len(sides), len(want))
 	}
 	for i := range want {
-		e := &want[i].External
+		e := want[i].External
 		place := e.When.Format("2006-01-02") + " " + fhir.SystemShoulder + "|" + e.Position.String() + " " + e.Side.String()
 		same(t, "ratio "+place, sides[place], &want[i].Value)
 	}

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"evenreach.example/internal/exact"
@@ -152,7 +153,7 @@ func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Chang
 func strengthChange(now, then *Score, against Against, z float64) Change {
 	c := changeOf(StrengthChange, against, then.Value, now.Value, then.When, now.When)
 	c.Setting, c.Side, c.Unit = now.Setting, now.Side, now.Dimension.Unit()
-	c.Sources = union(now.Sources, then.Sources)
+	c.Sources = Union(now.Sources, then.Sources)
 	if percent, ok := c.Difference.Mul(exact.Int(100)).Quo(then.Value); ok {
 		c.Percent = &percent
 	}
@@ -168,7 +169,7 @@ func strengthChange(now, then *Score, against Against, z float64) Change {
 func symmetryChange(now, then *Symmetry, against Against, z float64) Change {
 	c := changeOf(SymmetryChange, against, then.Index, now.Index, then.When, now.When)
 	c.Setting, c.Side, c.Unit = now.Setting, now.Involved.Side, "%"
-	c.Sources = union(now.Sources(), then.Sources())
+	c.Sources = Union(now.Sources(), then.Sources())
 	mean := (now.Index.Float64() + then.Index.Float64()) / 2
 	relative := math.Hypot(
 		math.Hypot(now.Involved.ErrorPercent.Float(), now.Comparison.ErrorPercent.Float()),
@@ -183,7 +184,7 @@ func symmetryChange(now, then *Symmetry, against Against, z float64) Change {
 func rangeChange(now, then *RangeScore, against Against, p *protocol.Protocol) Change {
 	c := changeOf(RangeChange, against, then.Degrees, now.Degrees, then.When, now.When)
 	c.Movement, c.Active, c.Position, c.Side, c.Unit = now.Movement, now.Active, now.Position, now.Side, "deg"
-	c.Sources = union(now.Sources, then.Sources)
+	c.Sources = Union(now.Sources, then.Sources)
 	threshold := p.Range.ChangeOtherExaminer
 	if now.Examiner != 0 && now.Examiner == then.Examiner {
 		threshold = p.Range.Change
@@ -196,7 +197,7 @@ func rangeChange(now, then *RangeScore, against Against, p *protocol.Protocol) C
 func painChange(now, then *PainScore, against Against, side shoulder.Side, p *protocol.Protocol) Change {
 	c := changeOf(PainChange, against, then.Score, now.Score, then.When, now.When)
 	c.Context, c.Position, c.Side, c.Unit = now.Context, now.Position, side, "{score}"
-	c.Sources = union(now.Sources, then.Sources)
+	c.Sources = Union(now.Sources, then.Sources)
 	c.Detectable = p.Pain.Change.Value.Float64()
 	c.Direction = thresholdDirection(c.Difference, p.Pain.Change, false)
 	return c
@@ -221,18 +222,9 @@ func changeOf(subject Subject, against Against, from, to exact.Number, fromWhen,
 	}
 }
 
-// union merges two lists, both ascending.
-func union(a, b []shoulder.SourceID) []shoulder.SourceID {
-	all := make([]shoulder.SourceID, 0, len(a)+len(b))
-	for len(a) > 0 && len(b) > 0 {
-		switch {
-		case a[0] < b[0]:
-			all, a = append(all, a[0]), a[1:]
-		case a[0] > b[0]:
-			all, b = append(all, b[0]), b[1:]
-		default:
-			all, a, b = append(all, a[0]), a[1:], b[1:]
-		}
-	}
-	return append(append(all, a...), b...)
+// Union is the inputs of several lists, ascending, each once.
+func Union(lists ...[]shoulder.SourceID) []shoulder.SourceID {
+	all := slices.Concat(lists...)
+	slices.Sort(all)
+	return slices.Compact(all)
 }

@@ -54,7 +54,7 @@ const (
 func (p Place) String() string { return [...]string{"within", "below", "above"}[p] }
 
 // Sources lists the inputs of both rotations, ascending.
-func (r *Ratio) Sources() []shoulder.SourceID { return union(r.External.Sources, r.Internal.Sources) }
+func (r *Ratio) Sources() []shoulder.SourceID { return Union(r.External.Sources, r.Internal.Sources) }
 
 // Ratios computes the external to internal rotation ratio of every session,
 // side and position in which both were tested alike.

@@ -36,7 +36,7 @@ type Symmetry struct {
 
 // Sources lists the inputs of both sides, ascending.
 func (s *Symmetry) Sources() []shoulder.SourceID {
-	return union(s.Involved.Sources, s.Comparison.Sources)
+	return Union(s.Involved.Sources, s.Comparison.Sources)
 }
 
 // Certainty says whether the interval leaves a doubt about a threshold.

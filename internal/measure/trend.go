@@ -161,14 +161,13 @@ func trendOf(series []*Symmetry, p *protocol.Protocol) (Trend, bool) {
 	first, last := series[0], series[len(series)-1]
 	t := Trend{Setting: first.Setting, Sessions: len(series), From: first.When, To: last.When}
 	weeks, indices := make([]float64, len(series)), make([]float64, len(series))
-	var sources []shoulder.SourceID
+	var sources [][]shoulder.SourceID
 	for i, s := range series {
 		weeks[i] = float64(DaysBetween(first.When, s.When)) / daysPerWeek
 		indices[i] = s.Index.Float64()
-		sources = append(append(sources, s.Involved.Sources...), s.Comparison.Sources...)
+		sources = append(sources, s.Involved.Sources, s.Comparison.Sources)
 	}
-	slices.Sort(sources)
-	t.Sources = slices.Compact(sources)
+	t.Sources = Union(sources...)
 	line, ok := TheilSen(weeks, indices, p.Error.Interval.Float())
 	if !ok {
 		return Trend{}, false

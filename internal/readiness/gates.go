@@ -203,7 +203,7 @@ func (j *judge) rangeOf(position shoulder.ArmPosition) (fraction, minimum Criter
 		c.Certainty = j.marginCertainty(active.Degrees, *c.Needed, j.p.Range.Change.Value)
 	}
 	if from != nil {
-		fraction.Sources = unionSources(fraction.Sources, from.Sources)
+		fraction.Sources = measure.Union(fraction.Sources, from.Sources)
 	}
 	share, _ := active.Degrees.Mul(exact.Int(100)).Quo(full)
 	fraction.Value, minimum.Value = &share, &active.Degrees

@@ -1,7 +1,6 @@
 package readiness
 
 import (
-	"slices"
 	"time"
 
 	"evenreach.example/internal/exact"
@@ -223,17 +222,11 @@ func (j *judge) grade(rotation shoulder.Rotation, position shoulder.ArmPosition)
 			if lowest == shoulder.GradeUnknown || g.Value < lowest {
 				lowest = g.Value
 			}
-			when, sources = s.When, unionSources(sources, []shoulder.SourceID{g.Source})
+			when, sources = s.When, measure.Union(sources, []shoulder.SourceID{g.Source})
 		}
 		if lowest != shoulder.GradeUnknown {
 			break
 		}
 	}
 	return lowest, when, sources
-}
-
-func unionSources(a, b []shoulder.SourceID) []shoulder.SourceID {
-	all := slices.Concat(a, b)
-	slices.Sort(all)
-	return slices.Compact(all)
 }
