@@ -25,7 +25,6 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
-	"evenreach.example/internal/fhir"
 )
 
 // drainAfter is the number of answers after which the program is told to stop:
@@ -65,20 +64,12 @@ func newLoad(t *testing.T, p *process, secure *tls.Config) *load {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { _ = conn.Close() })
-	resource, err := fhir.Decode(scenario(t), fhir.DefaultLimits)
-	if err != nil {
-		t.Fatal(err)
-	}
-	bundle, err := fhir.ToProto(resource.(*fhir.Bundle))
-	if err != nil {
-		t.Fatal(err)
-	}
 	client := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: 100, TLSClientConfig: secure, ForceAttemptHTTP2: true}}
 	t.Cleanup(client.CloseIdleConnections)
 	return &load{
 		address: scheme + p.HTTP + "/fhir/$assess-shoulder",
 		rest:    scenario(t),
-		message: &evenreachv1.AssessRequest{Bundle: bundle},
+		message: scenarioMessage(t),
 		client:  client, conn: conn, got: map[string]bool{},
 	}
 }

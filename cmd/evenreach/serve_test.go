@@ -96,10 +96,17 @@ func (p *process) terminate() {
 // get asks the operator's port.
 func (p *process) get(path string) (int, string) {
 	p.t.Helper()
+	return p.getAs(path, "*/*")
+}
+
+// getAs asks the operator's port for a media type.
+func (p *process) getAs(path, accept string) (int, string) {
+	p.t.Helper()
 	request, err := http.NewRequestWithContext(p.t.Context(), http.MethodGet, "http://"+p.Admin+path, nil)
 	if err != nil {
 		p.t.Fatal(err)
 	}
+	request.Header.Set("Accept", accept)
 	answer, err := p.client.Do(request)
 	if err != nil {
 		p.t.Fatal(err)

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/credentials"
@@ -36,8 +37,9 @@ func traceparent(door string) string {
 	return "00-" + callersTraces[door] + "-00f067aa0ba902b7-" + flags
 }
 
-// ask asks at all doors, each in a trace of its own.
-func (p *process) ask() {
+// ask asks at all doors, each in a trace of its own, and tells of each door
+// after its answer.
+func (p *process) ask(answered func(door string)) {
 	p.t.Helper()
 	for _, door := range []string{"rest", "skipped"} {
 		r, err := http.NewRequestWithContext(p.t.Context(), http.MethodPost, "http://"+p.HTTP+"/fhir/$assess-shoulder", strings.NewReader(string(scenario(p.t))))
@@ -55,6 +57,7 @@ func (p *process) ask() {
 		if answer.StatusCode != http.StatusOK {
 			p.t.Errorf("%s: status %d, want 200", door, answer.StatusCode)
 		}
+		answered(door)
 	}
 	conn, err := grpc.NewClient(p.GRPC, grpc.WithTransportCredentials(insecure.NewCredentials()))
 	if err != nil {
@@ -65,6 +68,7 @@ func (p *process) ask() {
 	if _, err := client.Assess(metadata.AppendToOutgoingContext(p.t.Context(), "traceparent", traceparent("grpc")), message); err != nil {
 		p.t.Error(err)
 	}
+	answered("grpc")
 	stream, err := client.AssessStream(metadata.AppendToOutgoingContext(p.t.Context(), "traceparent", traceparent("stream")))
 	if err != nil {
 		p.t.Fatal(err)
@@ -77,6 +81,7 @@ func (p *process) ask() {
 	}
 	_ = stream.CloseSend()
 	_, _ = stream.Recv()
+	answered("stream")
 }
 
 // scenarioMessage is the scenario as protocol buffers.
@@ -96,21 +101,22 @@ func scenarioMessage(t *testing.T) *evenreachv1.AssessRequest {
 // exemplars is /metrics in OpenMetrics.
 func (p *process) exemplars() string {
 	p.t.Helper()
-	r, err := http.NewRequestWithContext(p.t.Context(), http.MethodGet, "http://"+p.Admin+"/metrics", nil)
-	if err != nil {
-		p.t.Fatal(err)
+	_, body := p.getAs("/metrics", "application/openmetrics-text;version=1.0.0")
+	return body
+}
+
+// hasExemplar reports whether an exemplar has the trace of the latest answer. It
+// may come a moment after the answer; a later answer that takes as long takes
+// its place.
+func (p *process) hasExemplar(door string) bool {
+	p.t.Helper()
+	for range 100 {
+		if strings.Contains(p.exemplars(), `{trace_id="`+callersTraces[door]+`"}`) {
+			return true
+		}
+		time.Sleep(time.Millisecond)
 	}
-	r.Header.Set("Accept", "application/openmetrics-text;version=1.0.0")
-	answer, err := p.client.Do(r)
-	if err != nil {
-		p.t.Fatal(err)
-	}
-	defer answer.Body.Close()
-	body, err := io.ReadAll(answer.Body)
-	if err != nil {
-		p.t.Fatal(err)
-	}
-	return string(body)
+	return false
 }
 
 // tracesInLog are the traces of the requests in the rest of the log.
@@ -132,8 +138,8 @@ func tracesInLog(lines <-chan string) map[string]int {
 func TestTracesReachTheCollector(t *testing.T) {
 	var collector opstest.Collector
 	p := launch(t, "--traces-endpoint=http://"+collector.Listen(t), "--drain-delay=0s")
-	p.ask()
-	metrics := p.exemplars()
+	exemplary := map[string]bool{}
+	p.ask(func(door string) { exemplary[door] = p.hasExemplar(door) })
 	p.terminate()
 	if code := <-p.exit; code != exitOK {
 		t.Errorf("exit code %d, want 0", code)
@@ -152,7 +158,7 @@ func TestTracesReachTheCollector(t *testing.T) {
 		if lines[trace] == 0 {
 			t.Errorf("%s: no line of the log has its trace", door)
 		}
-		if got := strings.Contains(metrics, `{trace_id="`+trace+`"}`); got != (want > 0) {
+		if got := exemplary[door]; got != (want > 0) {
 			t.Errorf("%s: an exemplar has its trace: %v", door, got)
 		}
 	}
@@ -160,7 +166,7 @@ func TestTracesReachTheCollector(t *testing.T) {
 
 func TestWithoutACollectorThereAreNoTraces(t *testing.T) {
 	p := launch(t, "--drain-delay=0s")
-	p.ask()
+	p.ask(func(string) {})
 	metrics := p.exemplars()
 	p.terminate()
 	if code := <-p.exit; code != exitOK {
@@ -183,7 +189,7 @@ func TestTracesByTLS(t *testing.T) {
 	t.Setenv("OTEL_EXPORTER_OTLP_ENDPOINT", "https://"+address)
 	t.Setenv("OTEL_EXPORTER_OTLP_CERTIFICATE", cert)
 	p := launch(t, "--drain-delay=0s")
-	p.ask()
+	p.ask(func(string) {})
 	p.terminate()
 	if code := <-p.exit; code != exitOK {
 		t.Errorf("exit code %d, want 0", code)
@@ -208,7 +214,7 @@ func TestCollectorInTrouble(t *testing.T) {
 	for name, endpoint := range map[string]string{"down": down.Addr().String(), "hanging": hanging.Listen(t)} {
 		t.Run(name, func(t *testing.T) {
 			p := launch(t, "--traces-endpoint=http://"+endpoint, "--drain-delay=0s", "--drain-timeout=500ms")
-			p.ask()
+			p.ask(func(string) {})
 			p.terminate()
 			p.waitFor("the last traces were not sent")
 			p.waitFor("stopped")
