@@ -13,7 +13,7 @@ import (
 
 const (
 	// maxWaiting bounds the lines of the log that wait to be written: more than
-	// a second's at the full load of a core (DEVELOPERS.md, "Where it stands"),
+	// a second's at the full load of a core (internal/benchmark/REPORT.md),
 	// and less than half a megabyte, for a line has some 400 bytes (measured).
 	maxWaiting = 1024
 	// flushTime is how long the end of the process waits for them. Common

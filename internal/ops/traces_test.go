@@ -8,7 +8,6 @@ import (
 	"log/slog"
 	"net"
 	"strings"
-	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -21,28 +20,10 @@ import (
 	"evenreach.example/internal/ops/opstest"
 )
 
-// lockedBuffer is a log that is still written when Close has given up waiting.
-type lockedBuffer struct {
-	mu     sync.Mutex
-	buffer bytes.Buffer
-}
-
-func (b *lockedBuffer) Write(p []byte) (int, error) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return b.buffer.Write(p)
-}
-
-func (b *lockedBuffer) String() string {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return b.buffer.String()
-}
-
 // sending sends all traces to an address.
-func sending(t *testing.T, endpoint string) (*Traces, *lockedBuffer) {
+func sending(t *testing.T, endpoint string) (*Traces, *opstest.Log) {
 	t.Helper()
-	log := &lockedBuffer{}
+	log := &opstest.Log{}
 	traces, err := NewTraces(TraceConfig{Endpoint: endpoint, Sampler: sdktrace.AlwaysSample()}, "1.2.3", NewLogger(log, slog.LevelInfo))
 	if err != nil {
 		t.Fatal(err)

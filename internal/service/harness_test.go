@@ -1,7 +1,6 @@
 package service
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"log/slog"
@@ -9,7 +8,6 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -32,26 +30,8 @@ type harness struct {
 	server   *Server
 	handler  http.Handler
 	registry *prometheus.Registry
-	log      *lockedBuffer
+	log      *opstest.Log
 	traces   *opstest.Collector
-}
-
-// lockedBuffer is a log that is written by many goroutines.
-type lockedBuffer struct {
-	mu     sync.Mutex
-	buffer bytes.Buffer
-}
-
-func (b *lockedBuffer) Write(p []byte) (int, error) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return b.buffer.Write(p)
-}
-
-func (b *lockedBuffer) String() string {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return b.buffer.String()
 }
 
 // today is the edge's clock in tests: a week after the fixture's measurements.
@@ -75,7 +55,7 @@ func start(t *testing.T) *harness {
 // startFor starts a service that answers some callers.
 func startFor(t *testing.T, callers func(*ops.AuthMetrics, *slog.Logger) Authenticator) *harness {
 	t.Helper()
-	h := &harness{t: t, registry: prometheus.NewRegistry(), log: &lockedBuffer{}, traces: &opstest.Collector{}}
+	h := &harness{t: t, registry: prometheus.NewRegistry(), log: &opstest.Log{}, traces: &opstest.Collector{}}
 	pipeline := testPipeline()
 	watch := ops.NewWatch(ops.NewMetrics(h.registry, "test", pipeline.Protocols), ops.NewLogger(h.log, slog.LevelDebug))
 	watch.Trace(h.traces.Provider(t))

@@ -17,19 +17,19 @@ type replyKey struct{}
 var replies = sync.Pool{New: func() any { return new(reply) }}
 
 // release gives the memory back. Nothing may use the answer after it.
-func (o *reply) release() {
-	if cap(o.bytes) <= maxPooled {
-		replies.Put(o)
+func (r *reply) release() {
+	if cap(r.bytes) <= maxPooled {
+		replies.Put(r)
 	}
 }
 
 // encode writes a resource into the request's reply, or into memory of its own
 // if it has none.
-func encode(ctx context.Context, r fhir.Resource) []byte {
-	o, ok := ctx.Value(replyKey{}).(*reply)
+func encode(ctx context.Context, resource fhir.Resource) []byte {
+	r, ok := ctx.Value(replyKey{}).(*reply)
 	if !ok {
-		return fhir.Encode(r)
+		return fhir.Encode(resource)
 	}
-	o.bytes = fhir.AppendResource(o.bytes[:0], r)
-	return o.bytes
+	r.bytes = fhir.AppendResource(r.bytes[:0], resource)
+	return r.bytes
 }
