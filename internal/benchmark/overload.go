@@ -19,14 +19,11 @@ var multiples = []float64{0.5, 0.7, 0.9, 1, 1.5, 2, 3, 4}
 // answered ones wait.
 func overload(ctx context.Context, s settings) error {
 	p := path{"REST", serve, dialREST(restAddress, fhirtest.Bundle60())}
-	server, err := launch(ctx, p, s, 1)
+	server, err := launch(ctx, p, s)
 	if err != nil {
 		return err
 	}
 	defer server.stop()
-	if _, err := load(p, s.seconds/5, s.callers); err != nil { // to warm up
-		return err
-	}
 	closed, err := load(p, s.seconds, s.callers)
 	if err != nil {
 		return err

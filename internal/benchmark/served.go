@@ -38,14 +38,11 @@ func served(ctx context.Context, s settings) error {
 }
 
 func measure(ctx context.Context, p path, s settings) error {
-	server, err := launch(ctx, p, s, 1)
+	server, err := launch(ctx, p, s)
 	if err != nil {
 		return err
 	}
 	defer server.stop()
-	if _, err := load(p, s.seconds/5, s.callers); err != nil { // to warm up
-		return err
-	}
 	before := processTime(server.pid())
 	r, err := load(p, s.seconds, s.callers)
 	if err != nil {
@@ -60,16 +57,20 @@ func measure(ctx context.Context, p path, s settings) error {
 // server is a process that answers.
 type server struct{ command *exec.Cmd }
 
-// launch starts a server on a number of cores and waits until it answers.
-func launch(ctx context.Context, p path, s settings, cores int) (*server, error) {
+// launch starts a server on one core, waits until it answers and warms it up.
+func launch(ctx context.Context, p path, s settings) (*server, error) {
 	command := p.start(ctx, s)
-	command.Env = append(os.Environ(), fmt.Sprintf("GOMAXPROCS=%d", cores))
+	command.Env = append(os.Environ(), "GOMAXPROCS=1")
 	command.Stderr = os.Stderr
 	if err := command.Start(); err != nil {
 		return nil, err
 	}
 	started := &server{command}
-	if err := waitReady(p); err != nil {
+	err := waitReady(p)
+	if err == nil {
+		_, err = load(p, s.seconds/5, s.callers)
+	}
+	if err != nil {
 		started.stop()
 		return nil, err
 	}
