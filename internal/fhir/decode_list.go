@@ -1,8 +1,10 @@
 package fhir
 
-import "evenreach.example/internal/slab"
+import (
+	"slices"
 
-import "slices"
+	"evenreach.example/internal/slab"
+)
 
 // pointer decodes a struct that is there or not.
 func pointer[T any](d *decoder, s *slab.Slab[T], read func(*decoder, *T)) *T {
