@@ -57,7 +57,11 @@ func Decode(body []byte, limits Limits) (Resource, error) {
 		}
 		return nil, &fault.Errors{Issues: []fault.Issue{issue}}
 	}
-	d := newDecoder(body, string(body), limits)
+	return newDecoder(body, string(body), limits).decode()
+}
+
+// decode reads the body.
+func (d *decoder) decode() (Resource, error) {
 	d.next()
 	r := d.resource()
 	d.finish()

@@ -15,7 +15,7 @@ func (d *decoder) bundle() *Bundle {
 		case "id":
 			b.ID = d.id()
 		case "meta":
-			b.Meta = pointer(d, &d.metas, (*decoder).meta)
+			b.Meta = d.metaPtr()
 		case "type":
 			b.BundleType = d.code()
 		case "timestamp":

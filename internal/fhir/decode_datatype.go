@@ -40,6 +40,10 @@ func (d *decoder) meta(m *Meta) {
 	}
 }
 
+func (d *decoder) metaPtr() *Meta {
+	return pointerAgain(d, &d.seen.metas, &d.metas, (*decoder).meta)
+}
+
 func (d *decoder) narrative() *Narrative {
 	if !d.object() {
 		return nil
@@ -105,8 +109,17 @@ func (c *CodeableConcept) isEmpty() bool {
 	return c.Text == "" && len(c.Extension) == 0 && !slices.ContainsFunc(c.Coding, func(c Coding) bool { return c != Coding{} })
 }
 
-func (d *decoder) conceptPtr() *CodeableConcept   { return pointer(d, &d.concepts, (*decoder).concept) }
-func (d *decoder) conceptList() []CodeableConcept { return list(d, &d.concepts, (*decoder).concept) }
+func (d *decoder) conceptAgain(c *CodeableConcept) {
+	valueAgain(d, &d.seen.concepts, c, (*decoder).concept)
+}
+
+func (d *decoder) conceptPtr() *CodeableConcept {
+	return pointerAgain(d, &d.seen.conceptPtrs, &d.concepts, (*decoder).concept)
+}
+
+func (d *decoder) conceptList() []CodeableConcept {
+	return listAgain(d, &d.seen.conceptLists, &d.concepts, (*decoder).concept)
+}
 
 func (d *decoder) reference(r *Reference) {
 	if !d.object() {
@@ -134,8 +147,13 @@ func (r *Reference) isEmpty() bool {
 		(r.Identifier == nil || *r.Identifier == Identifier{})
 }
 
-func (d *decoder) referencePtr() *Reference   { return pointer(d, &d.references, (*decoder).reference) }
-func (d *decoder) referenceList() []Reference { return list(d, &d.references, (*decoder).reference) }
+func (d *decoder) referencePtr() *Reference {
+	return pointerAgain(d, &d.seen.references, &d.references, (*decoder).reference)
+}
+
+func (d *decoder) referenceList() []Reference {
+	return listAgain(d, &d.seen.referenceLists, &d.references, (*decoder).reference)
+}
 
 func (d *decoder) identifier(i *Identifier) {
 	if !d.object() {
@@ -175,7 +193,9 @@ func (d *decoder) quantity(q *Quantity) {
 	}
 }
 
-func (d *decoder) quantityPtr() *Quantity { return pointer(d, &d.quantities, (*decoder).quantity) }
+func (d *decoder) quantityPtr() *Quantity {
+	return pointerAgain(d, &d.seen.quantities, &d.quantities, (*decoder).quantity)
+}
 
 func (d *decoder) period(p *Period) {
 	if !d.object() {
@@ -211,7 +231,7 @@ func (d *decoder) annotation(a *Annotation) {
 }
 
 func (d *decoder) annotationList() []Annotation {
-	return list(d, &d.annotations, (*decoder).annotation)
+	return listAgain(d, &d.seen.annotationLists, &d.annotations, (*decoder).annotation)
 }
 
 func (d *decoder) attachment(a *Attachment) {

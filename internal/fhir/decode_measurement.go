@@ -9,7 +9,7 @@ func (d *decoder) observation() *Observation {
 		case "category":
 			o.Category = d.conceptList()
 		case "code":
-			d.concept(&o.Code)
+			d.conceptAgain(&o.Code)
 		case "subject":
 			o.Subject = d.referencePtr()
 		case "encounter":
@@ -42,7 +42,7 @@ func (d *decoder) observation() *Observation {
 		case "derivedFrom":
 			o.DerivedFrom = d.referenceList()
 		case "component":
-			o.Component = list(d, &d.components, (*decoder).component)
+			o.Component = list(d, &d.components, (*decoder).componentAgain)
 		default:
 			d.domain(&o.Common, "Observation")
 		}
@@ -61,7 +61,7 @@ func (d *decoder) component(c *Component) {
 		case "modifierExtension":
 			c.ModifierExtension = d.extensionList()
 		case "code":
-			d.concept(&c.Code)
+			d.conceptAgain(&c.Code)
 		case "valueQuantity", "valueCodeableConcept", "valueString", "valueBoolean", "valueInteger", "valueRange",
 			"valueRatio", "valueSampledData", "valueTime", "valueDateTime", "valuePeriod":
 			c.Value = d.choice(c.Value, "value")
@@ -76,6 +76,10 @@ func (d *decoder) component(c *Component) {
 		}
 	}
 	d.require(!c.Code.isEmpty(), "code")
+}
+
+func (d *decoder) componentAgain(c *Component) {
+	valueAgain(d, &d.seen.components, c, (*decoder).component)
 }
 
 func (d *decoder) referenceRange(r *ReferenceRange) {
@@ -99,5 +103,5 @@ func (d *decoder) referenceRange(r *ReferenceRange) {
 }
 
 func (d *decoder) referenceRangeList() []ReferenceRange {
-	return list(d, &d.ranges, (*decoder).referenceRange)
+	return listAgain(d, &d.seen.rangeLists, &d.ranges, (*decoder).referenceRange)
 }

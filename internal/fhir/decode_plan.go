@@ -12,7 +12,7 @@ func (d *decoder) goal() *Goal {
 		case "category":
 			g.Category = d.conceptList()
 		case "description":
-			d.concept(&g.Description)
+			d.conceptAgain(&g.Description)
 		case "subject":
 			g.Subject = d.referencePtr()
 		case "startDate", "startCodeableConcept":

@@ -84,7 +84,7 @@ func (d *decoder) domain(c *Common, typeName string) {
 	case "id":
 		c.ID = d.id()
 	case "meta":
-		c.Meta = pointer(d, &d.metas, (*decoder).meta)
+		c.Meta = d.metaPtr()
 	case "language":
 		c.Language = d.code()
 	case "implicitRules":

@@ -11,7 +11,7 @@ func (d *decoder) diagnosticReport() *DiagnosticReport {
 		case "category":
 			r.Category = d.conceptList()
 		case "code":
-			d.concept(&r.Code)
+			d.conceptAgain(&r.Code)
 		case "subject":
 			r.Subject = d.referencePtr()
 		case "encounter":

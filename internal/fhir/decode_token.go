@@ -29,6 +29,8 @@ type decoder struct {
 	issues     []fault.Issue
 	stopped    bool // reading ended before the end of the body
 
+	seen      memories
+	forgetful bool // nothing is recalled, for tests
 	slabs
 	observations slab.Slab[Observation]
 	parameters   slab.Slab[Parameter]

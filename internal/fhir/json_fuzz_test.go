@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"maps"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -12,6 +13,7 @@ import (
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirtest"
 	"github.com/go-json-experiment/json/jsontext"
+	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 )
 
@@ -55,6 +57,10 @@ func TestDecodeMutatedResources(t *testing.T) {
 // is taken is written in a form that is taken again and written the same.
 func checkDecode(t interface{ Fatalf(string, ...any) }, body []byte) {
 	r, err := fhir.Decode(body, fhir.Limits{Bytes: 1 << 20})
+	slow, slowErr := fhir.DecodeForgetful(body, fhir.Limits{Bytes: 1 << 20})
+	if !reflect.DeepEqual(r, slow) || !reflect.DeepEqual(err, slowErr) {
+		t.Fatalf("%s\nis read otherwise when nothing is remembered: %s\n%s", body, cmp.Diff(slow, r), cmp.Diff(slowErr, err))
+	}
 	if err != nil {
 		refusal, ok := errors.AsType[*fault.Errors](err)
 		if !ok || len(refusal.Issues) == 0 {
