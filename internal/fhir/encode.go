@@ -3,6 +3,7 @@ package fhir
 import (
 	"bytes"
 	"sync"
+	"unicode/utf8"
 
 	"github.com/go-json-experiment/json/jsontext"
 )
@@ -47,32 +48,53 @@ func Indent(body []byte) []byte {
 type encoder struct{ out []byte }
 
 // name starts a member.
-func (e *encoder) name(name string) {
-	if e.out[len(e.out)-1] != '{' {
-		e.out = append(e.out, ',')
+func (e *encoder) name(name string) { e.out = appendName(e.out, name) }
+
+func appendName(out []byte, name string) []byte {
+	if out[len(out)-1] != '{' {
+		out = append(out, ',')
 	}
-	e.out = append(e.out, '"')
-	e.out = append(e.out, name...)
-	e.out = append(e.out, '"', ':')
+	out = append(append(out, '"'), name...)
+	return append(out, `":`...)
 }
 
-// quoted writes a string. The error says that bytes that are no UTF-8 were
-// replaced, which is what Encode promises.
-func (e *encoder) quoted(s string) {
-	start := len(e.out)
-	e.out = append(append(e.out, '"'), s...)
-	if plain(e.out[start+1:]) < len(s) {
-		e.out, _ = jsontext.AppendQuote(e.out[:start], s)
-		return
+// quoted writes a string.
+func (e *encoder) quoted(s string) { e.out = appendQuoted(e.out, s) }
+
+// appendQuoted appends a string as JSON with no more escapes than RFC 8259, section
+// 7, asks for. Bytes that are no UTF-8 become U+FFFD.
+func appendQuoted(out []byte, s string) []byte {
+	out = append(out, '"')
+	n := plain(s)
+	for ; n < len(s); n = plain(s) {
+		r, size := utf8.DecodeRuneInString(s[n:])
+		out = appendEscaped(append(out, s[:n]...), r)
+		s = s[n+size:]
 	}
-	e.out = append(e.out, '"')
+	return append(append(out, s...), '"')
 }
+
+// appendEscaped appends a character that is not plain.
+func appendEscaped(out []byte, r rune) []byte {
+	const digits = "0123456789abcdef"
+	switch {
+	case r == '"' || r == '\\':
+		return append(out, '\\', byte(r))
+	case r >= ' ':
+		return utf8.AppendRune(out, r)
+	case shortEscapes[r] != 0:
+		return append(out, '\\', shortEscapes[r])
+	}
+	return append(out, '\\', 'u', '0', '0', digits[r>>4], digits[r&15])
+}
+
+// shortEscapes are the letters for control characters that have one.
+var shortEscapes = [' ']byte{'\b': 'b', '\t': 't', '\n': 'n', '\f': 'f', '\r': 'r'}
 
 // text writes a primitive that is a JSON string.
 func (e *encoder) text(name, s string) {
 	if s != "" {
-		e.name(name)
-		e.quoted(s)
+		e.out = appendQuoted(appendName(e.out, name), s)
 	}
 }
 

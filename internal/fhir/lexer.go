@@ -1,7 +1,6 @@
 package fhir
 
 import (
-	"encoding/binary"
 	"math/bits"
 	"strings"
 	"unicode/utf8"
@@ -184,7 +183,7 @@ func (l *lexer) digits(at int) int {
 func (l *lexer) quoted(at int) int {
 	l.escaped = false
 	for i := at + 1; ; {
-		i += plain(l.body[i:])
+		i += plain(l.text[i:])
 		switch c := l.at(i); {
 		case c == '"':
 			return i + 1
@@ -255,17 +254,15 @@ func (l *lexer) hex(at int) (r rune, ok bool) {
 // JSON string: ASCII, but no control character, quote or backslash. Looking at
 // eight bytes at a time halves the time of Decode's search for the ends of
 // strings.
-func plain(s []byte) int {
-	const ones = 0x0101010101010101
+func plain(s string) int {
 	n := 0
 	for ; len(s) >= n+8; n += 8 {
-		x := binary.LittleEndian.Uint64(s[n:])
-		// A subtraction sets the high bit of a byte below what is subtracted,
-		// and may then wrongly set those of later bytes, never of earlier ones.
-		found := x | (x - ' '*ones) | ((x ^ '"'*ones) - ones) | ((x ^ '\\'*ones) - ones)
-		if found &= 0x80 * ones; found != 0 {
+		if found := special(eight(s[n:])); found != 0 {
 			return n + bits.TrailingZeros64(found)/8
 		}
+	}
+	if n == len(s) || n > 0 && special(eight(s[len(s)-8:])) == 0 {
+		return len(s)
 	}
 	for ; n < len(s); n++ {
 		if c := s[n]; c < ' ' || c >= utf8.RuneSelf || c == '"' || c == '\\' {
@@ -273,4 +270,20 @@ func plain(s []byte) int {
 		}
 	}
 	return n
+}
+
+// eight are the first eight bytes of s, which the compiler loads at once.
+func eight(s string) uint64 {
+	_ = s[7]
+	return uint64(s[0]) | uint64(s[1])<<8 | uint64(s[2])<<16 | uint64(s[3])<<24 |
+		uint64(s[4])<<32 | uint64(s[5])<<40 | uint64(s[6])<<48 | uint64(s[7])<<56
+}
+
+// special marks the first byte of x that does not stand for itself by its
+// highest bit, and perhaps bytes after it. It is 0 if there is none.
+func special(x uint64) uint64 {
+	const ones = 0x0101010101010101
+	// A subtraction sets the high bit of a byte below what is subtracted, and
+	// may then wrongly set those of later bytes, never of earlier ones.
+	return (x | (x - ' '*ones) | ((x ^ '"'*ones) - ones) | ((x ^ '\\'*ones) - ones)) & (0x80 * ones)
 }
