@@ -61,6 +61,9 @@ func MustParse(s string) Number {
 // Int returns n as a Number.
 func Int(n int64) Number { return Number{num: n} }
 
+// LastPlace is one in the last of so many decimal places: 0.01 for two.
+func LastPlace(places int) Number { return Number{num: 1, exp: int32(-places)} }
+
 // fromRat takes over r, in the small form if it fits.
 func fromRat(r *big.Rat) Number {
 	if r.Num().IsInt64() && r.Denom().IsInt64() && r.Num().Int64() != math.MinInt64 {
@@ -207,6 +210,18 @@ func Sum(numbers ...Number) (total Number) {
 	return total
 }
 
+// Round returns x with the given number of decimal places, halves away from
+// zero: the number that Text writes.
+func (x Number) Round(places int) Number {
+	if x.big == nil {
+		if r, ok := roundSmall(x, places); ok {
+			return r
+		}
+	}
+	r, _ := new(big.Rat).SetString(x.rat().FloatString(places))
+	return fromRat(r)
+}
+
 // Text writes x with the given number of decimal places, halves away from
 // zero. What rounds to zero has no sign.
 func (x Number) Text(places int) string {
@@ -226,18 +241,20 @@ func positiveZero(text string) string {
 	return text
 }
 
-// TextBeside writes x as Text does, but with as many more places as it takes
-// not to print it on, or beyond, a threshold that it does not reach: 89.96
-// beside the threshold 90 is "89.96", never "90.0".
-func (x Number) TextBeside(threshold Number, places int) string {
-	want := x.Cmp(threshold)
-	for ; places < 2*MaxDigits; places++ {
-		text := x.Text(places)
-		if printed, err := Parse(text); err == nil && printed.Cmp(threshold) == want {
-			return text
-		}
+// PlacesBeside is the given number of decimal places, or as many more as it
+// takes not to print x on, or beyond, a threshold that it does not reach: 89.96
+// beside the threshold 90 takes two, for it must not read as 90.0. It is at most
+// 2 MaxDigits.
+func (x Number) PlacesBeside(threshold Number, places int) int {
+	for want := x.Cmp(threshold); places < 2*MaxDigits && x.Round(places).Cmp(threshold) != want; {
+		places++
 	}
-	return x.Text(places)
+	return places
+}
+
+// TextBeside is Text with PlacesBeside.
+func (x Number) TextBeside(threshold Number, places int) string {
+	return x.Text(x.PlacesBeside(threshold, places))
 }
 
 // rat is x as a big.Rat that must not be changed.

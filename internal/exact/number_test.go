@@ -109,6 +109,8 @@ func TestArithmeticAgreesWithBigRat(t *testing.T) {
 		if got, want := q.Text(places), positiveZero(rq.FloatString(places)); got != want {
 			t.Fatalf("Text = %s, want %s", got, want)
 		}
+		rounded, _ := new(big.Rat).SetString(rq.FloatString(places))
+		check("a/c rounded", q.Round(places), rounded)
 		if got, want := a.Text(places), positiveZero(ra.FloatString(places)); got != want {
 			t.Fatalf("Text = %s, want %s", got, want)
 		}

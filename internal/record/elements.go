@@ -73,12 +73,11 @@ func (b *builder) beside(x float64, threshold exact.Number, unit string) *fhir.Q
 // amount writes a number in a unit, with as many places as it takes not to put
 // it on the other side of a threshold that it is read against.
 func amount(n exact.Number, unit string, thresholds ...exact.Number) string {
-	text := n.Text(decimals(unit))
+	places := decimals(unit)
 	for _, t := range thresholds {
-		if beside := n.TextBeside(t, decimals(unit)); len(beside) > len(text) {
-			text = beside
-		}
+		places = max(places, n.PlacesBeside(t, decimals(unit)))
 	}
+	text := n.Text(places)
 	if unit == "deg" || unit == "{score}" {
 		text = strings.TrimSuffix(text, ".0") // read in whole numbers
 	}

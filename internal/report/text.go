@@ -128,7 +128,7 @@ var blanks = strings.Repeat(" ", lineWidth)
 
 // wrap breaks a text into lines.
 func wrap(text string, width int) []string {
-	if len(text) <= width && isPlain(text) && !strings.Contains(text, "  ") && strings.TrimSpace(text) == text {
+	if len(text) <= width && isSimple(text) {
 		return []string{text}
 	}
 	return strings.Split(string(appendWrapped(nil, text, width, "\n")), "\n")
@@ -137,6 +137,14 @@ func wrap(text string, width int) []string {
 // appendWrapped breaks a text between words, and a word that is longer than a
 // line anywhere.
 func appendWrapped(out []byte, text string, width int, newline string) []byte {
+	if isSimple(text) {
+		return appendCut(out, text, width, newline)
+	}
+	return appendWords(out, text, width, newline)
+}
+
+// appendWords is appendWrapped word by word.
+func appendWords(out []byte, text string, width int, newline string) []byte {
 	used := 0 // letters on the line
 	for word := range strings.FieldsSeq(printable(text)) {
 		letters := utf8.RuneCountInString(word)
@@ -154,6 +162,34 @@ func appendWrapped(out []byte, text string, width int, newline string) []byte {
 		out, used = append(out, word...), used+letters
 	}
 	return out
+}
+
+// appendCut is appendWrapped for a text that isSimple, in which a letter is a byte
+// and a line can be cut out at once.
+func appendCut(out []byte, text string, width int, newline string) []byte {
+	for len(text) > width {
+		line, rest := text[:width], text[width:]
+		if i := strings.LastIndexByte(text[:width+1], ' '); i >= 0 {
+			line, rest = text[:i], text[i+1:]
+		}
+		out = append(append(out, line...), newline...)
+		text = rest
+	}
+	return append(out, text...)
+}
+
+// isSimple reports whether a text is of ASCII letters only, and single spaces
+// between words.
+func isSimple(text string) bool {
+	before := byte(' ')
+	for i := range len(text) {
+		c := text[i]
+		if c < ' ' || c > '~' || c == ' ' && before == ' ' {
+			return false
+		}
+		before = c
+	}
+	return before != ' ' || text == ""
 }
 
 // firstLetters is the number of bytes of the first n letters.

@@ -34,6 +34,8 @@ func TestWrap(t *testing.T) {
 func FuzzWrap(f *testing.F) {
 	f.Add("a few words and averyverylongone", 7)
 	f.Add("\x1b[2J\xff", 1)
+	f.Add("internationalisation of a word", 10)
+	f.Add("abc def ghi", 3)
 	f.Fuzz(func(t *testing.T, text string, width int) {
 		if width < 1 || width > 200 {
 			return
@@ -42,6 +44,12 @@ func FuzzWrap(f *testing.F) {
 		for _, line := range lines {
 			if utf8.RuneCountInString(line) > width {
 				t.Fatalf("%q is longer than %d", line, width)
+			}
+		}
+		if isSimple(text) {
+			cut, words := string(appendCut(nil, text, width, "\n")), string(appendWords(nil, text, width, "\n"))
+			if cut != words {
+				t.Fatalf("%q is cut to %q, word by word to %q", text, cut, words)
 			}
 		}
 		letters := func(s string) string { return strings.Join(strings.Fields(printable(s)), "") }

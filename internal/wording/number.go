@@ -123,18 +123,15 @@ func beside(n exact.Number, places int, limits ...exact.Number) string {
 		}
 	}
 	for p := places; p <= most; p++ {
-		if text := n.Text(p); !crosses(n, text, limits) {
-			return text
+		if !crosses(n, p, limits) {
+			return n.Text(p)
 		}
 	}
 	return n.Text(places)
 }
 
-func crosses(n exact.Number, text string, limits []exact.Number) bool {
-	printed, err := exact.Parse(text)
-	if err != nil {
-		return false
-	}
+func crosses(n exact.Number, places int, limits []exact.Number) bool {
+	printed := n.Round(places)
 	for _, limit := range limits {
 		if printed.Cmp(limit) != n.Cmp(limit) {
 			return true
@@ -154,31 +151,22 @@ func measuredAndNeeded(measured, needed exact.Number, measuredPlaces, neededPlac
 		return text, text
 	}
 	for more := range mostPlaces {
-		m, n := measured.Text(measuredPlaces+more), roundedUp(needed, neededPlaces+more)
-		if compareTexts(m, n) >= 0 == (order > 0) {
-			return m, n
+		m, n := measured.Round(measuredPlaces+more), roundUp(needed, neededPlaces+more)
+		if m.Cmp(n) >= 0 == (order > 0) {
+			return m.Text(measuredPlaces + more), n.Text(neededPlaces + more)
 		}
 	}
 	return measured.Text(mostPlaces), needed.Text(mostPlaces)
 }
 
-func roundedUp(n exact.Number, places int) string {
-	text := n.Text(places)
-	printed, err := exact.Parse(text)
-	if err != nil || printed.Cmp(n) >= 0 {
-		return text
-	}
-	step, _ := exact.Parse("1e-" + strconv.Itoa(places))
-	return printed.Add(step).Text(places)
-}
+func roundedUp(n exact.Number, places int) string { return roundUp(n, places).Text(places) }
 
-func compareTexts(a, b string) int {
-	x, errX := exact.Parse(a)
-	y, errY := exact.Parse(b)
-	if errX != nil || errY != nil {
-		return 0
+func roundUp(n exact.Number, places int) exact.Number {
+	printed := n.Round(places)
+	if printed.Cmp(n) >= 0 {
+		return printed
 	}
-	return x.Cmp(y)
+	return printed.Add(exact.LastPlace(places))
 }
 
 // estimate writes a number of statistics, such as a limit of an interval, so
