@@ -43,7 +43,7 @@ func (b *builder) addCarePlan() {
 		c.Replaces = nil // it is the same plan, updated
 	}
 	c.Language = b.w.Language()
-	c.Text = generated(b.report.PlanNarrative())
+	c.Text = b.generated(b.report.PlanNarrative())
 	for i := range proposed.Exercises {
 		c.Activity = append(c.Activity, b.exercise(&proposed.Exercises[i]))
 	}

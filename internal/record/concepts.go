@@ -17,24 +17,31 @@ var computed = func() map[string]fhir.CodeableConcept {
 	return concepts
 }()
 
+// profiles holds the meta that claims the profile of a kind of result, by code.
+var profiles = func() map[string]*fhir.Meta {
+	metas := make(map[string]*fhir.Meta, len(fhir.Computed))
+	for _, c := range fhir.Computed {
+		metas[c.Code] = &fhir.Meta{Profile: []string{profileOf(c.Code)}}
+	}
+	return metas
+}()
+
 func standard(system, code, display string) fhir.CodeableConcept {
 	return fhir.CodeableConcept{Coding: []fhir.Coding{{System: system, Code: code, Display: display}}}
 }
 
-// own is one of our codes with a text for people.
-func own(code, text string) *fhir.CodeableConcept {
-	return &fhir.CodeableConcept{Coding: []fhir.Coding{{System: fhir.SystemShoulder, Code: code}}, Text: text}
+// ownConcept is a concept with its only coding.
+type ownConcept struct {
+	concept fhir.CodeableConcept
+	coding  [1]fhir.Coding
 }
 
-// own is one of our codes with a text for people, the same for the whole answer.
+// own is one of our codes with a text for people.
 func (b *builder) own(code, text string) *fhir.CodeableConcept {
-	key := [2]string{code, text}
-	c := b.concepts[key]
-	if c == nil {
-		c = own(code, text)
-		b.concepts[key] = c
-	}
-	return c
+	c := b.concepts.One()
+	c.coding[0] = fhir.Coding{System: fhir.SystemShoulder, Code: code}
+	c.concept = fhir.CodeableConcept{Coding: c.coding[:], Text: text}
+	return &c.concept
 }
 
 var exam = []fhir.CodeableConcept{standard(fhir.SystemObservationCategory, "exam", "Exam")}

@@ -164,27 +164,27 @@ func titled(code string, parts ...string) fhir.CodeableConcept {
 
 // narrative is texts of our own for people, a paragraph each; nil if there is
 // nothing to say.
-func narrative(texts ...string) *fhir.Narrative {
+func (b *builder) narrative(texts ...string) *fhir.Narrative {
 	const opening, closing = `<div xmlns="http://www.w3.org/1999/xhtml">`, `</div>`
-	length := 0
-	for _, text := range texts {
-		length += len(text)
-	}
-	if length == 0 {
-		return nil
-	}
-	div := make([]byte, 0, len(opening)+length+length/8+len(texts)*len("<p></p>")+len(closing))
-	div = append(div, opening...)
+	div := append(b.scratch[:0], opening...)
 	for _, text := range texts {
 		if text != "" {
 			div = append(markup.AppendText(append(div, "<p>"...), text), "</p>"...)
 		}
 	}
-	return generated(string(append(div, closing...)))
+	if len(div) == len(opening) {
+		return nil
+	}
+	b.scratch = append(div, closing...)
+	return b.generated(string(b.scratch))
 }
 
 // generated is a narrative that is entirely made from the structured data.
-func generated(div string) *fhir.Narrative { return &fhir.Narrative{Status: "generated", Div: div} }
+func (b *builder) generated(div string) *fhir.Narrative {
+	n := b.narratives.One()
+	*n = fhir.Narrative{Status: "generated", Div: div}
+	return n
+}
 
 // notes are annotations, one a text.
 func notes(texts ...string) (all []fhir.Annotation) {

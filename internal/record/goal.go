@@ -33,14 +33,14 @@ func (b *builder) addGoal(g *plan.Goal) fhir.Reference {
 		LifecycleStatus:   "proposed",
 		AchievementStatus: &achievements[g.Achievement],
 		Category:          physiotherapy,
-		Description:       *own(g.Aim.String(), text),
+		Description:       *b.own(g.Aim.String(), text),
 		Subject:           b.subject,
 		StartDate:         date(b.a.AsOf),
 		Target:            make([]fhir.Target, len(g.Targets)),
 		Addresses:         b.outside.references(b.r.Addresses, "Condition"),
 		OutcomeReference:  b.outcomes(g),
 	}
-	goal.Text = narrative(text)
+	goal.Text = b.narrative(text)
 	for i := range g.Targets {
 		goal.Target[i] = b.target(g, &g.Targets[i])
 	}

@@ -62,26 +62,33 @@ const valueBytes = 16
 
 // value is the value of the identifier of a resource. The key tells apart what
 // the digested has several of.
-func value(digest [32]byte, typeName, key string) string {
-	text := make([]byte, 0, len(digest)+len(typeName)+1+len(key))
-	text = append(append(append(append(text, digest[:]...), typeName...), 0), key...)
-	sum := sha256.Sum256(text)
-	return hex.EncodeToString(sum[:valueBytes])
+func (b *builder) value(digest [32]byte, typeName, key string) string {
+	b.scratch = append(append(append(append(b.scratch[:0], digest[:]...), typeName...), 0), key...)
+	sum := sha256.Sum256(b.scratch)
+	var text [2 * valueBytes]byte
+	hex.Encode(text[:], sum[:valueBytes])
+	return string(text[:])
 }
 
 // urn is the fullUrl of the entry with an identifier: a UUID of version 5.
 //
 // Source: RFC 9562, section 5.5; FHIR R4 4.0.1, uuid (lower case).
-func urn(id fhir.Identifier) string {
-	return "urn:uuid:" + uuid.NewSHA1(namespace, []byte(id.System+"|"+id.Value)).String()
+func (b *builder) urn(id fhir.Identifier) string {
+	b.scratch = append(append(append(b.scratch[:0], id.System...), '|'), id.Value...)
+	return uuid.NewHash(b.sha1, namespace, b.scratch, 5).URN()
 }
 
 // add adds a resource of the answer under an identifier of its own, and returns
 // how to refer to it.
 func (b *builder) add(resource fhir.Resource, common *fhir.Common, key string) fhir.Reference {
-	id := fhir.Identifier{System: fhir.SystemResult, Value: value(b.digest, resource.Type(), key)}
-	common.Identifier = []fhir.Identifier{id}
+	id := fhir.Identifier{System: fhir.SystemResult, Value: b.value(b.digest, resource.Type(), key)}
+	b.identify(common, id)
 	return b.addAs(resource, id, "identifier="+id.System+"|"+id.Value)
+}
+
+func (b *builder) identify(common *fhir.Common, id fhir.Identifier) {
+	common.Identifier = b.identifiers.Take(1)
+	common.Identifier[0] = id
 }
 
 // addPlanned adds a part of the plan: like any other resource, or as an update
@@ -90,18 +97,19 @@ func (b *builder) addPlanned(resource fhir.Resource, common *fhir.Common, key st
 	if b.o.Output != LivingTransaction {
 		return b.add(resource, common, key)
 	}
-	id := fhir.Identifier{System: fhir.SystemResult, Value: value(b.episode, resource.Type(), key)}
-	common.Identifier = []fhir.Identifier{id}
+	id := fhir.Identifier{System: fhir.SystemResult, Value: b.value(b.episode, resource.Type(), key)}
+	b.identify(common, id)
 	update := &fhir.Request{Method: "PUT", URL: resource.Type() + "?identifier=" + id.System + "|" + id.Value}
-	return b.addEntry(fhir.Entry{FullURL: urn(id), Resource: resource, Request: update})
+	return b.addEntry(fhir.Entry{FullURL: b.urn(id), Resource: resource, Request: update})
 }
 
 // addAs adds a resource that is created unless the condition finds it. The
 // condition is a search without the leading question mark.
 func (b *builder) addAs(resource fhir.Resource, id fhir.Identifier, unless string) fhir.Reference {
-	entry := fhir.Entry{FullURL: urn(id), Resource: resource}
+	entry := fhir.Entry{FullURL: b.urn(id), Resource: resource}
 	if b.o.Output.posted() {
-		entry.Request = &fhir.Request{Method: "POST", URL: resource.Type(), IfNoneExist: unless}
+		entry.Request = b.requests.One()
+		*entry.Request = fhir.Request{Method: "POST", URL: resource.Type(), IfNoneExist: unless}
 	}
 	return b.addEntry(entry)
 }

@@ -42,8 +42,8 @@ func (b *builder) encounterOf(session int) *fhir.Reference {
 // addResult adds an Observation to the answer and to the report. The texts say
 // the same to people.
 func (b *builder) addResult(o *fhir.Observation, key string, texts ...string) fhir.Reference {
-	o.Text = narrative(texts...)
-	o.Meta = &fhir.Meta{Profile: []string{profileOf(o.Code.Coding[0].Code)}}
+	o.Text = b.narrative(texts...)
+	o.Meta = profiles[o.Code.Coding[0].Code]
 	ref := b.add(o, &o.Common, key)
 	b.results = append(b.results, ref)
 	return ref

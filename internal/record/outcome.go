@@ -46,7 +46,7 @@ func (b *builder) addOutcome(o *fhir.OperationOutcome) {
 			texts[i] = titledText(d.Text, o.Issue[i].Diagnostics)
 		}
 	}
-	o.Text = narrative(texts...)
-	id := fhir.Identifier{System: fhir.SystemResult, Value: value(b.digest, o.Type(), "outcome")}
+	o.Text = b.narrative(texts...)
+	id := fhir.Identifier{System: fhir.SystemResult, Value: b.value(b.digest, o.Type(), "outcome")}
 	b.outcome = b.addAs(o, id, "")
 }

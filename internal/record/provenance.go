@@ -23,7 +23,7 @@ func (b *builder) addDevice() {
 		Version:    []fhir.DeviceVersion{{Value: version}},
 	}
 	d.Identifier = []fhir.Identifier{id}
-	d.Text = narrative(softwareName + " " + version)
+	d.Text = b.narrative(softwareName + " " + version)
 	ref := b.addAs(d, id, condition(id))
 	b.device = &ref
 }
@@ -55,8 +55,8 @@ func (b *builder) addProvenance() {
 		Agent:    []fhir.Agent{{Kind: &assembler, Who: *b.device}},
 		Entity:   b.entities(),
 	}
-	p.Text = narrative(softwareName + " " + b.version() + "; " + b.a.Protocol.Title + ", " + b.a.Protocol.ID + " " + b.a.Protocol.Version)
-	id := fhir.Identifier{System: fhir.SystemResult, Value: value(b.digest, p.Type(), "provenance")}
+	p.Text = b.narrative(softwareName + " " + b.version() + "; " + b.a.Protocol.Title + ", " + b.a.Protocol.ID + " " + b.a.Protocol.Version)
+	id := fhir.Identifier{System: fhir.SystemResult, Value: b.value(b.digest, p.Type(), "provenance")}
 	p.Meta = &fhir.Meta{Tag: []fhir.Coding{{System: id.System, Code: id.Value}}}
 	b.addAs(p, id, "_tag="+id.System+"|"+id.Value)
 }

@@ -94,8 +94,8 @@ func (b *builder) partsOf(c *readiness.Criterion) *criterionParts {
 		position = b.w.Position(c.Position)
 	}
 	code, rule := CriterionCode(c.Rule, c.Position), b.w.Rule(c.Rule)
-	parts.name = own(code, titledText(rule, position))
-	parts.value = own(code+fhir.SuffixValue, rule)
+	parts.name = b.own(code, titledText(rule, position))
+	parts.value = b.own(code+fhir.SuffixValue, rule)
 	return parts
 }
 
@@ -109,7 +109,7 @@ func (b *builder) appendCriterion(all []fhir.Component, rotation shoulder.Rotati
 		verdict.Value = b.own(c.Verdict.String(), b.w.Verdict(c.Verdict))
 		return append(all, verdict)
 	}
-	verdict.Value = own(c.Verdict.String(), b.w.Criterion(c, rotation, b.a.Episode.Involved))
+	verdict.Value = b.own(c.Verdict.String(), b.w.Criterion(c, rotation, b.a.Episode.Involved))
 	if c.Certainty == measure.WithinError {
 		verdict.Interpretation = b.withinError()
 	}

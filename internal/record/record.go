@@ -4,6 +4,9 @@
 package record
 
 import (
+	"crypto/sha1"
+	"hash"
+
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -100,17 +103,22 @@ type builder struct {
 	bodySite  *fhir.CodeableConcept // the involved shoulder
 	visit     int                   // index of the latest session of the shoulder, -1 if none
 
-	concepts map[[2]string]*fhir.CodeableConcept                               // our codes with their texts
 	criteria [len(readiness.Rules)][len(shoulder.Positions) + 1]criterionParts // by rule and position
 	even     []fhir.ReferenceRange                                             // the threshold of evenness
 
 	rotations    [len(shoulder.Rotations) + 1]*fhir.CodeableConcept // by rotation
 	doubtful     []fhir.CodeableConcept                             // see withinError
+	concepts     slab.Slab[ownConcept]
+	identifiers  slab.Slab[fhir.Identifier]
+	narratives   slab.Slab[fhir.Narrative]
 	observations slab.Slab[fhir.Observation]
 	quantities   slab.Slab[fhir.Quantity]
+	requests     slab.Slab[fhir.Request]
+	scratch      []byte // for texts whose length is not known before
 
-	digest   [32]byte // of everything that the answer is computed from
-	episode  [32]byte // of the patient, the side and the protocol
+	sha1     hash.Hash // for urn:uuids
+	digest   [32]byte  // of everything that the answer is computed from
+	episode  [32]byte  // of the patient, the side and the protocol
 	entries  []fhir.Entry
 	results  []fhir.Reference // the Observations
 	indices  [2][3]fhir.Reference
@@ -137,11 +145,11 @@ func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *build
 	b.encounter = b.outside.encounter(reading.Encounter)
 	b.bodySite = shoulderOf(a.Episode.Involved)
 	b.visit = latestVisit(a.Episode)
-	b.concepts = map[[2]string]*fhir.CodeableConcept{}
 	b.even = b.thresholdRange(a.Protocol.Symmetry.Even)
 	b.digest, b.episode = inputDigest(a, reading), episodeDigest(a, reading)
 	b.report = report.New(a, b.issues, b.w)
 	b.entries = make([]fhir.Entry, 0, 64)
+	b.sha1 = sha1.New()
 	return b
 }
 

@@ -32,17 +32,17 @@ func (b *builder) addReport() {
 		Effective:      fhir.DateTime(dateTime(b.a.AsOf)),
 		Result:         b.results,
 		Conclusion:     b.w.Conclusion(b.a),
-		ConclusionCode: []fhir.CodeableConcept{*own(status.String(), b.w.Overall(status))},
+		ConclusionCode: []fhir.CodeableConcept{*b.own(status.String(), b.w.Overall(status))},
 		PresentedForm: []fhir.Attachment{{
 			ContentType: "text/plain; charset=utf-8",
 			Language:    b.w.Language(),
-			Data:        []byte(b.report.Text()),
+			Data:        b.report.Text(),
 			Title:       progressNote.Coding[0].Display,
 			Creation:    dateTime(b.a.AsOf),
 		}},
 	}
 	r.Language = b.w.Language()
-	r.Text = generated(b.report.Narrative())
+	r.Text = b.generated(b.report.Narrative())
 	b.attachMessages(&r.Common)
 	b.add(r, &r.Common, "report")
 }

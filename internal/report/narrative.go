@@ -12,17 +12,28 @@ import (
 // keeps to the elements that FHIR allows and can be shown alone.
 //
 // Source: FHIR R4 4.0.1, Narrative.
-func (r *Writer) Narrative() string { return r.findings().div(r.w.Language()) }
+func (r *Writer) Narrative() string { return r.div(r.findings()) }
 
 // PlanNarrative is the XHTML div of the CarePlan: the decision, why, exercises,
 // what to measure, goals and cautions.
-func (r *Writer) PlanNarrative() string { return r.proposal().div(r.w.Language()) }
+func (r *Writer) PlanNarrative() string { return r.div(r.proposal()) }
 
-// usualSize is a little more than a narrative usually needs, in bytes.
+// usualSize is a little more than a form of the report usually needs, in bytes.
 const usualSize = 16 << 10
 
-func (v *view) div(language string) string {
-	x := xhtml{make([]byte, 0, usualSize)}
+// div writes a narrative where the one before was written.
+func (r *Writer) div(v *view) string {
+	if r.space == nil {
+		r.space = make([]byte, 0, usualSize)
+	}
+	r.space = v.appendDiv(r.space[:0], r.w.Language())
+	return string(r.space)
+}
+
+func (v *view) div(language string) string { return string(v.appendDiv(nil, language)) }
+
+func (v *view) appendDiv(out []byte, language string) []byte {
+	x := xhtml{out}
 	x.raw(`<div xmlns="http://www.w3.org/1999/xhtml" lang="`)
 	x.text(language)
 	x.raw(`" xml:lang="`)
@@ -37,7 +48,7 @@ func (v *view) div(language string) string {
 		x.section(&v.sections[i])
 	}
 	x.raw("</div>")
-	return string(x.b)
+	return x.b
 }
 
 // xhtml appends markup that is ours and text that is escaped.

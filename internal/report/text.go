@@ -17,17 +17,19 @@ const lineWidth = 80
 // Text is the whole report for a terminal of 80 columns. It holds no free
 // text of the input.
 func Text(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) string {
-	return New(a, issues, w).Text()
+	return string(New(a, issues, w).Text())
 }
 
-// Text is the whole report for a terminal of 80 columns. It holds no free text
-// of the input.
-func (r *Writer) Text() string { return r.full().text() }
+// Text is the whole report for a terminal of 80 columns, in UTF-8. It holds no
+// free text of the input.
+func (r *Writer) Text() []byte { return r.full().appendText(make([]byte, 0, usualSize)) }
 
-func (v *view) text() string {
-	t := textWriter{make([]byte, 0, 16<<10)} // more than most reports are long
+func (v *view) text() string { return string(v.appendText(nil)) }
+
+func (v *view) appendText(out []byte) []byte {
+	t := textWriter{out}
 	t.view(v)
-	return string(t.out)
+	return t.out
 }
 
 // textWriter appends lines of text.

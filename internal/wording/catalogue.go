@@ -116,23 +116,20 @@ func term[T ~uint8](table []string, value T) string {
 
 // fill puts the values into the numbered gaps {1} to {9} of a phrase.
 func fill(phrase string, values ...string) string {
-	size := len(phrase)
-	for _, v := range values {
-		size += len(v)
-	}
-	var b strings.Builder
-	b.Grow(size)
+	var space [256]byte // enough for most
+	return string(appendFilled(space[:0], phrase, values))
+}
+
+func appendFilled(out []byte, phrase string, values []string) []byte {
 	for {
 		i := strings.IndexByte(phrase, '{')
 		if i < 0 || i+2 >= len(phrase) {
-			break
+			return append(out, phrase...)
 		}
-		b.WriteString(phrase[:i])
+		out = append(out, phrase[:i]...)
 		if n := int(phrase[i+1] - '1'); n < len(values) {
-			b.WriteString(values[n])
+			out = append(out, values[n]...)
 		}
 		phrase = phrase[i+3:]
 	}
-	b.WriteString(phrase)
-	return b.String()
 }

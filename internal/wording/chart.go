@@ -10,7 +10,7 @@ import (
 // ChartNote says what the marks of a chart of symmetry mean, in sentences.
 // Unbounded says that it has intervals without limits.
 func (c *Catalogue) ChartNote(interval protocol.Setting, unbounded bool) string {
-	note := c.Sentence(fill(c.phrases.chartNote, c.Amount(interval)))
+	note := c.sentence(c.phrases.chartNote, c.Amount(interval))
 	if unbounded {
 		note += " " + c.Sentence(c.phrases.chartUnbounded)
 	}
@@ -40,7 +40,7 @@ func (c *Catalogue) CourseOf(subject string, series []*measure.Symmetry, thresho
 
 // Labelled puts a label before a text: a sentence.
 func (c *Catalogue) Labelled(label, text string) string {
-	return c.Sentence(fill(c.phrases.labelled, label, text))
+	return c.sentence(c.phrases.labelled, label, text)
 }
 
 // Listed is a list of items.

@@ -12,7 +12,7 @@ import (
 // Change is a difference, what it comes to, and the values: a sentence. Name
 // the thresholds beside which an index is read.
 func (c *Catalogue) Change(k *measure.Change, thresholds ...protocol.Threshold) string {
-	return c.Sentence(fill(c.phrases.change, c.subject(k), c.ChangeBrief(k), c.changed(k, thresholds)))
+	return c.sentence(c.phrases.change, c.subject(k), c.ChangeBrief(k), c.changed(k, thresholds))
 }
 
 // ChangeBrief is a difference, the smallest one that counts, and what it comes
@@ -115,9 +115,9 @@ func (c *Catalogue) Pain(p *measure.PainScore) string {
 // sentence.
 func (c *Catalogue) Trend(t *measure.Trend) string {
 	slope := signed(estimate(t.PerWeek, strengthPlaces, 0))
-	return c.Sentence(fill(c.phrases.trend, c.RotationAt(t.Setting.Rotation, t.Setting.Position), strconv.Itoa(t.Sessions),
+	return c.sentence(c.phrases.trend, c.RotationAt(t.Setting.Rotation, t.Setting.Position), strconv.Itoa(t.Sessions),
 		c.differenceIn(slope, "%"), c.localised(signed(estimate(t.Low, strengthPlaces, 0))),
-		c.localised(signed(estimate(t.High, strengthPlaces, 0))), c.outlook(t)))
+		c.localised(signed(estimate(t.High, strengthPlaces, 0))), c.outlook(t))
 }
 
 func (c *Catalogue) outlook(t *measure.Trend) string {

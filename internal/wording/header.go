@@ -44,7 +44,7 @@ func (c *Catalogue) AtVisit() string { return c.Sentence(c.phrases.atVisit) }
 
 // Recheck says when to measure again, a sentence.
 func (c *Catalogue) Recheck(w plan.Window) string {
-	return c.Sentence(fill(c.phrases.recheck, c.Date(w.From), c.Date(w.To)))
+	return c.sentence(c.phrases.recheck, c.Date(w.From), c.Date(w.To))
 }
 
 // shownPaths is how many places of one kind of issue are named.
@@ -88,7 +88,7 @@ func (c *Catalogue) issue(k fault.Kind, detail string, paths []string) string {
 	if more := len(paths) - shownPaths; more > 0 {
 		named = fill(c.phrases.issueMore, named, strconv.Itoa(more))
 	}
-	return c.Sentence(fill(c.phrases.issueAt, text, named))
+	return c.sentence(c.phrases.issueAt, text, named)
 }
 
 // IntervalHead heads the column of intervals: "90 % interval".

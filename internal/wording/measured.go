@@ -204,8 +204,8 @@ func (c *Catalogue) probability(percent float64, confirming protocol.Threshold) 
 // Unpaired says why a score could not be compared with the other side: a
 // sentence.
 func (c *Catalogue) Unpaired(u *measure.Unpaired) string {
-	return c.Sentence(fill(c.phrases.unpaired, c.RotationAt(u.Involved.Rotation, u.Involved.Position),
-		c.Date(u.Involved.When), c.Mismatch(u.Reason)))
+	return c.sentence(c.phrases.unpaired, c.RotationAt(u.Involved.Rotation, u.Involved.Position),
+		c.Date(u.Involved.When), c.Mismatch(u.Reason))
 }
 
 // PerMass writes forces per kilogram of body mass, of the involved side and,
@@ -229,6 +229,6 @@ func (c *Catalogue) Ratio(sides ...*measure.Ratio) string {
 			c.localised(beside(r.Value, ratioPlaces, r.Band.Low, r.Band.High)), c.Place(r.Place))
 	}
 	band := sides[0].Band
-	return c.Sentence(fill(c.phrases.ratio, c.at(sides[0].External.Position),
-		c.Number(band.Low, ratioPlaces), c.Number(band.High, ratioPlaces), strings.Join(texts, c.phrases.partJoin)))
+	return c.sentence(c.phrases.ratio, c.at(sides[0].External.Position),
+		c.Number(band.Low, ratioPlaces), c.Number(band.High, ratioPlaces), strings.Join(texts, c.phrases.partJoin))
 }

@@ -86,9 +86,9 @@ func (p Plain) Headings() *PlainHeadings { return &p.c.plainHeadings }
 
 // Facts says when was checked and which sides are compared: sentences.
 func (p Plain) Facts(asOf time.Time, involved shoulder.Side) []string {
-	facts := []string{p.c.Sentence(fill(p.c.plain.checked, p.c.Date(asOf)))}
+	facts := []string{p.c.sentence(p.c.plain.checked, p.c.Date(asOf))}
 	if involved != shoulder.SideUnknown {
-		facts = append(facts, p.c.Sentence(fill(p.c.plain.compared, p.c.Side(involved), p.c.Side(involved.Other()))))
+		facts = append(facts, p.c.sentence(p.c.plain.compared, p.c.Side(involved), p.c.Side(involved.Other())))
 	}
 	return facts
 }
@@ -115,9 +115,9 @@ func (p Plain) Position(at *readiness.PositionReadiness, noYardstick, unlike boo
 		s = at.Stale
 	}
 	if s == nil {
-		return p.c.Sentence(fill(p.c.plain.noIndex, position, level))
+		return p.c.sentence(p.c.plain.noIndex, position, level)
 	}
-	return p.c.Sentence(fill(p.c.plain.index, position, p.c.inUnit(p.c.Index(s.Index, thresholds...), "%"), level))
+	return p.c.sentence(p.c.plain.index, position, p.c.inUnit(p.c.Index(s.Index, thresholds...), "%"), level)
 }
 
 // Level says what strength in a position comes to.
@@ -163,15 +163,15 @@ func (p Plain) Exercise(e *plan.Exercise) string {
 	support := term(p.c.plainTerms.support, e.Support)
 	switch {
 	case e.Purpose == plan.RestoreRange:
-		return p.c.Sentence(fill(p.c.plain.exerciseRange, term(p.c.plainTerms.movement, e.Movement)))
+		return p.c.sentence(p.c.plain.exerciseRange, term(p.c.plainTerms.movement, e.Movement))
 	case e.Purpose == plan.BeginFunction:
 		return p.c.Sentence(p.c.plain.beginFunction)
 	case e.Purpose == plan.FullFunction:
 		return p.c.Sentence(p.c.plain.fullFunction)
 	case e.Support == shoulder.SupportUnstated:
-		return p.c.Sentence(fill(p.c.plain.exercise, rotation, position))
+		return p.c.sentence(p.c.plain.exercise, rotation, position)
 	}
-	return p.c.Sentence(fill(p.c.plain.exerciseOn, rotation, position, support))
+	return p.c.sentence(p.c.plain.exerciseOn, rotation, position, support)
 }
 
 // Mode says how resistance is met, a sentence.
@@ -186,19 +186,19 @@ func (p Plain) Goal(g *plan.Goal) string {
 	wanted := p.c.wanted(target)
 	switch g.Aim {
 	case plan.AimPain:
-		return p.c.Sentence(fill(p.c.plain.goalPain, wanted, due))
+		return p.c.sentence(p.c.plain.goalPain, wanted, due)
 	case plan.AimRange:
-		return p.c.Sentence(fill(p.c.plain.goalRange, term(p.c.plainTerms.movement, target.Movement), wanted, due))
+		return p.c.sentence(p.c.plain.goalRange, term(p.c.plainTerms.movement, target.Movement), wanted, due)
 	case plan.AimEvenAll:
-		return p.c.Sentence(fill(p.c.plain.goalAll, p.Rotation(g.Rotation), wanted, due))
+		return p.c.sentence(p.c.plain.goalAll, p.Rotation(g.Rotation), wanted, due)
 	}
-	return p.c.Sentence(fill(p.c.plain.goalAt, p.Rotation(g.Rotation), term(p.c.plainTerms.position, target.Position), wanted, due))
+	return p.c.sentence(p.c.plain.goalAt, p.Rotation(g.Rotation), term(p.c.plainTerms.position, target.Position), wanted, due)
 }
 
 // Check says when the next test is, and what is to be found out first:
 // sentences.
 func (p Plain) Check(plan *plan.Plan) []string {
-	check := []string{p.c.Sentence(fill(p.c.plain.recheck, p.c.Date(plan.Recheck.From), p.c.Date(plan.Recheck.To)))}
+	check := []string{p.c.sentence(p.c.plain.recheck, p.c.Date(plan.Recheck.From), p.c.Date(plan.Recheck.To))}
 	asked := ""
 	for i := range plan.Requests {
 		r := &plan.Requests[i]
@@ -207,7 +207,7 @@ func (p Plain) Check(plan *plan.Plan) []string {
 			continue
 		}
 		asked += what
-		check = append(check, p.c.Sentence(fill(p.c.plain.firstAsk, what)))
+		check = append(check, p.c.sentence(p.c.plain.firstAsk, what))
 	}
 	return check
 }
@@ -232,7 +232,7 @@ func (p Plain) ChartSides(involved shoulder.Side) string {
 	if involved == shoulder.SideUnknown {
 		return ""
 	}
-	return p.c.Sentence(fill(p.c.plain.chartSides, p.c.Side(involved), p.c.Side(involved.Other())))
+	return p.c.sentence(p.c.plain.chartSides, p.c.Side(involved), p.c.Side(involved.Other()))
 }
 
 // ChartNote says what the marks of the chart mean: sentences.

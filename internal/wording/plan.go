@@ -51,7 +51,7 @@ func (c *Catalogue) Dose(e *plan.Exercise) string {
 	if e.Mode == plan.NoResistance {
 		return c.Sentence(c.dose(e.Dose.Text))
 	}
-	return c.Sentence(fill(c.phrases.labelled, c.Mode(e.Mode), c.dose(e.Dose.Text)))
+	return c.sentence(c.phrases.labelled, c.Mode(e.Mode), c.dose(e.Dose.Text))
 }
 
 // dose is the text of a dose, in the catalogue's language if it is the default
@@ -65,7 +65,7 @@ func (c *Catalogue) dose(text string) string {
 
 // DoseSource is the citation of the dose, a sentence.
 func (c *Catalogue) DoseSource(e *plan.Exercise) string {
-	return c.Sentence(fill(c.phrases.doseSource, e.Dose.Source))
+	return c.sentence(c.phrases.doseSource, e.Dose.Source)
 }
 
 // SetUp is the cues of an exercise, in sentences.

@@ -34,7 +34,7 @@ func (c *Catalogue) cited(statement, citation string) string {
 	if citation == "" {
 		return c.Sentence(statement)
 	}
-	return c.Sentence(fill(c.phrases.cited, statement, citation))
+	return c.sentence(c.phrases.cited, statement, citation)
 }
 
 // rule adds a criterion with its threshold.

@@ -14,7 +14,7 @@ import (
 // OpenStep says where a rotation stands: "External rotation: 90 degrees of
 // flexion, arm supported."
 func (c *Catalogue) OpenStep(r *readiness.RotationReadiness) string {
-	return c.Sentence(fill(c.phrases.labelled, c.Rotation(r.Rotation), c.Step(r.Step)))
+	return c.sentence(c.phrases.labelled, c.Rotation(r.Rotation), c.Step(r.Step))
 }
 
 // Reasons says why a rotation stands where it does, what holds the next step
@@ -112,7 +112,7 @@ func (c *Catalogue) Next(p *plan.Plan) []string {
 		}
 	}
 	if len(first) > 0 {
-		next = append(next, c.Sentence(fill(c.phrases.measureFirst, strings.Join(first, c.phrases.partJoin))))
+		next = append(next, c.sentence(c.phrases.measureFirst, strings.Join(first, c.phrases.partJoin)))
 	}
 	return next
 }

@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"bytes"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -121,11 +122,34 @@ func movementAt(p shoulder.ArmPosition) shoulder.Movement {
 
 // Sentence gives a phrase its capital and its full stop.
 func (c *Catalogue) Sentence(phrase string) string {
-	phrase = Capital(phrase)
-	if strings.HasSuffix(phrase, c.phrases.stop) {
-		return phrase
+	stop := c.phrases.stop
+	if strings.HasSuffix(phrase, stop) {
+		stop = ""
 	}
-	return phrase + c.phrases.stop
+	first, size := utf8.DecodeRuneInString(phrase)
+	if upper := unicode.ToUpper(first); upper != first {
+		return string(upper) + phrase[size:] + stop
+	}
+	return phrase + stop
+}
+
+// sentence is fill as a sentence.
+func (c *Catalogue) sentence(phrase string, values ...string) string {
+	var space [256]byte // enough for most
+	text := appendFilled(space[:0], phrase, values)
+	if !bytes.HasSuffix(text, []byte(c.phrases.stop)) {
+		text = append(text, c.phrases.stop...)
+	}
+	first, size := utf8.DecodeRune(text)
+	upper := unicode.ToUpper(first)
+	if upper == first {
+		return string(text)
+	}
+	if utf8.RuneLen(upper) == size {
+		utf8.EncodeRune(text, upper)
+		return string(text)
+	}
+	return string(upper) + string(text[size:])
 }
 
 // Capital gives a phrase its capital, as for a title.
