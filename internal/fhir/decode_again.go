@@ -35,7 +35,6 @@ type memories struct {
 	conceptPtrs     memory[*CodeableConcept]
 	concepts        memory[CodeableConcept]
 	metas           memory[*Meta]
-	quantities      memory[*Quantity]
 	rangeLists      memory[[]ReferenceRange]
 	referenceLists  memory[[]Reference]
 	references      memory[*Reference]

@@ -193,9 +193,7 @@ func (d *decoder) quantity(q *Quantity) {
 	}
 }
 
-func (d *decoder) quantityPtr() *Quantity {
-	return pointerAgain(d, &d.seen.quantities, &d.quantities, (*decoder).quantity)
-}
+func (d *decoder) quantityPtr() *Quantity { return pointer(d, &d.quantities, (*decoder).quantity) }
 
 func (d *decoder) period(p *Period) {
 	if !d.object() {
