@@ -100,9 +100,9 @@ func (e *encoder) text(name, s string) {
 
 // texts writes an array of primitives that are JSON strings.
 func (e *encoder) texts(name string, list []string) {
-	e.array(name, len(list), func(i int) {
-		if list[i] != "" {
-			e.quoted(list[i])
+	array(e, name, list, false, func(e *encoder, s *string) {
+		if *s != "" {
+			e.quoted(*s)
 		}
 	})
 }
@@ -115,23 +115,29 @@ func (e *encoder) literal(name, text string) {
 	}
 }
 
-// array writes an array of n elements. An element that writes nothing is left
-// out, and so is an array without any.
-func (e *encoder) array(name string, n int, element func(i int)) {
-	if n == 0 {
+// array writes an array, of objects whose members are written, or of what is
+// written itself. An element that writes nothing is left out, and so is an array
+// without any.
+func array[T any](e *encoder, name string, list []T, objects bool, write func(*encoder, *T)) {
+	if len(list) == 0 {
 		return
 	}
 	before := len(e.out)
 	e.name(name)
 	e.out = append(e.out, '[')
 	open := len(e.out)
-	for i := range n {
+	for i := range list {
 		last := len(e.out)
 		if last > open {
 			e.out = append(e.out, ',')
 		}
 		start := len(e.out)
-		if element(i); len(e.out) == start {
+		if objects {
+			object(e, &list[i], write)
+		} else {
+			write(e, &list[i])
+		}
+		if len(e.out) == start {
 			e.out = e.out[:last]
 		}
 	}
@@ -168,5 +174,5 @@ func objectMember[T any](e *encoder, name string, v *T, members func(*encoder, *
 
 // arrayMember writes an array of objects.
 func arrayMember[T any](e *encoder, name string, list []T, members func(*encoder, *T)) {
-	e.array(name, len(list), func(i int) { object(e, &list[i], members) })
+	array(e, name, list, true, members)
 }

@@ -59,7 +59,7 @@ func (e *encoder) common(c *Common) {
 	e.text("implicitRules", c.ImplicitRules)
 	e.text("language", c.Language)
 	objectMember(e, "text", c.Text, (*encoder).narrative)
-	e.array("contained", len(c.Contained), func(i int) { e.resource(c.Contained[i]) })
+	array(e, "contained", c.Contained, false, func(e *encoder, r *Resource) { e.resource(*r) })
 	e.extensions("extension", c.Extension)
 	e.extensions("modifierExtension", c.ModifierExtension)
 	arrayMember(e, "identifier", c.Identifier, (*encoder).identifierMembers)
