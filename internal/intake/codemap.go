@@ -20,10 +20,9 @@ type meaning struct {
 	laterality laterality
 }
 
-// translate gives the meaning of a coding. A coding that is not in the map
-// stands for itself.
-func (m *CodeMap) translate(c fhir.Coding) meaning {
-	own := code{c.System, c.Code}
+// translate gives the meaning of a code. One that is not in the map stands for
+// itself.
+func (m *CodeMap) translate(own code) meaning {
 	if m == nil {
 		return meaning{code: own}
 	}

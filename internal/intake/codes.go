@@ -93,10 +93,10 @@ func byCode[T fmt.Stringer](values ...T) map[string]T {
 // issue, for what is not read.
 func (r *reader) measured(e *entry, concept *fhir.CodeableConcept) (m measure, local meaning, ok bool) {
 	for i := range concept.Coding {
-		means := r.codes.translate(concept.Coding[i])
-		next, known := measures[means.code]
-		if !known {
-			if computed[means.code] {
+		means := r.understand(&r.known.codes, &concept.Coding[i])
+		next := means.measure
+		if next.kind == nothing {
+			if means.computed {
 				r.note(e.whole(), codingPath("code", i), fault.NotRead, "a computed result; it is computed anew from the measurements", "")
 				return measure{}, meaning{}, false
 			}
@@ -106,7 +106,7 @@ func (r *reader) measured(e *entry, concept *fhir.CodeableConcept) (m measure, l
 			}
 			continue
 		}
-		merged, agree := local.with(means, next.side)
+		merged, agree := local.with(means.meaning, next.side)
 		if m.kind != nothing && !m.sameButSide(next) || !agree {
 			r.warn(e.whole(), "code", fault.CodeUnknown, "the codings name different measurements; expected them to mean the same", "")
 			return measure{}, meaning{}, false

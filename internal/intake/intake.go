@@ -114,6 +114,7 @@ type reader struct {
 	root      string
 	codes     *CodeMap
 	latest    moment // measurements after it are in the future
+	known     lexicons
 	directory directory
 	patient   patient
 

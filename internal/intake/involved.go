@@ -50,8 +50,8 @@ func (r *reader) holds(set map[code]bool, concept *fhir.CodeableConcept) bool {
 	if concept == nil {
 		return false
 	}
-	for _, c := range concept.Coding {
-		if set[r.codes.translate(c).code] {
+	for i := range concept.Coding {
+		if set[r.understand(&r.known.codes, &concept.Coding[i]).code] {
 			return true
 		}
 	}

@@ -151,7 +151,7 @@ func (r *reader) trials(f *finding, o *fhir.Observation) (n int) {
 
 func (r *reader) isTrial(c *fhir.Component) bool {
 	for i := range c.Code.Coding {
-		if r.codes.translate(c.Code.Coding[i]).code == ours(fhir.CodeTrial) {
+		if r.understand(&r.known.components, &c.Code.Coding[i]).component == takesTrials {
 			return true
 		}
 	}

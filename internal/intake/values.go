@@ -218,10 +218,8 @@ func (r *reader) gradeText(concept *fhir.CodeableConcept) string {
 	if concept == nil {
 		return ""
 	}
-	for _, c := range concept.Coding {
-		if means := r.codes.translate(c).code; means.system == fhir.SystemShoulder {
-			return means.code
-		}
+	if means, _, ok := r.ourCoding(&r.known.values, concept); ok {
+		return means.code.code
 	}
 	if len(concept.Coding) == 0 {
 		return concept.Text
@@ -251,8 +249,8 @@ func (r *reader) hand(p place, v fhir.Value, f *finding) bool {
 	if !ok || concept == nil {
 		return r.wrongKind(p, v, "valueCodeableConcept")
 	}
-	for _, c := range concept.Coding {
-		if hand := hands[r.codes.translate(c).code]; hand != shoulder.HandednessUnknown {
+	for i := range concept.Coding {
+		if hand := hands[r.understand(&r.known.values, &concept.Coding[i]).code]; hand != shoulder.HandednessUnknown {
 			f.hand = hand
 			return true
 		}
