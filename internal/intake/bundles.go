@@ -17,8 +17,11 @@ type entry struct {
 }
 
 // path is the FHIRPath of the resource.
-func (e *entry) path() string {
-	return e.bundle + ".entry[" + strconv.Itoa(e.index) + "].resource"
+func (e *entry) path() string { return string(e.appendPath(nil)) }
+
+func (e *entry) appendPath(b []byte) []byte {
+	b = append(append(b, e.bundle...), ".entry["...)
+	return append(strconv.AppendInt(b, int64(e.index), 10), "].resource"...)
 }
 
 // whole is the place of the resource itself.

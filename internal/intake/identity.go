@@ -12,18 +12,18 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// identify names a finding and its version: by business identifier or address,
+// appendIdentity names a finding and its version: by business identifier or address,
 // and by the version that the sender gives it. Where there is no version, a
 // digest of the content stands for it, so that a corrected value is another
 // input.
-func (f *finding) identify() string {
+func (f *finding) appendIdentity(b []byte) []byte {
 	name := f.entry.stableName()
+	b = append(b, name...)
 	if version := f.entry.meta().VersionID; name != "" && version != "" {
-		return name + "/_history/" + version
+		return append(append(b, "/_history/"...), version...)
 	}
 	digest := f.digest()
-	b := append(make([]byte, 0, 256), name...)
-	return string(hex.AppendEncode(append(b, '#'), digest[:digestBytes]))
+	return hex.AppendEncode(append(b, '#'), digest[:digestBytes])
 }
 
 // stableName is the name that is most likely the same the next time.
@@ -83,7 +83,7 @@ func (r *reader) sources() []Source {
 	sources := make([]Source, len(r.findings))
 	for i, f := range r.findings {
 		sources[i] = Source{
-			Path:      f.entry.path(),
+			Path:      r.texts.keep(f.entry.appendPath(r.scratch[:0])),
 			Reference: f.entry.reference(),
 			Identity:  f.identity,
 			When:      f.when.time,

@@ -9,6 +9,7 @@ import (
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/slab"
 )
 
 // Input is what one assessment is asked for.
@@ -87,7 +88,7 @@ const maxMeasurements = 20_000
 // is not changed. The Reading does not depend on the order of the entries, but
 // for the paths in it.
 func Read(in Input) (*Reading, error) {
-	r := &reader{root: in.Root, codes: in.Codes}
+	r := &reader{root: in.Root, codes: in.Codes, scratch: make([]byte, 0, 256)}
 	if r.root == "" {
 		r.root = "Bundle"
 	}
@@ -124,6 +125,15 @@ type reader struct {
 	passedOver map[string]int // number of resources outside the scope, by type
 	used       int
 	issues     []fault.Issue
+
+	findingSlab slab.Slab[finding]
+	readingSlab slab.Slab[reading]
+	texts       texts
+
+	// Reused, to allocate seldom.
+	scratch      []byte // for a text on the way to texts
+	received     []byte // the values of an Observation as received
+	trialIndices []int
 }
 
 // readAll reads each resource for what it can tell.

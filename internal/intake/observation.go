@@ -49,12 +49,13 @@ func (r *reader) observation(e *entry, o *fhir.Observation) {
 	if !ok || !r.mayBeUsed(e, o) {
 		return
 	}
-	f := &finding{measure: m, entry: e, position: local.position, support: local.support}
+	f := r.findingSlab.One()
+	f.measure, f.entry, f.position, f.support = m, e, local.position, local.support
 	if rules[m.kind].anyBody && r.isElsewhere(e, o.BodySite) {
 		return
 	}
 	trials := r.trials(f, o)
-	if o.Value == nil && trials == 0 {
+	if o.Value == nil && len(trials) == 0 {
 		r.reportNotDone(e, o)
 		return
 	}
@@ -74,7 +75,7 @@ func (r *reader) observation(e *entry, o *fhir.Observation) {
 
 // accept keeps a finding.
 func (r *reader) accept(f *finding) {
-	f.identity = f.identify()
+	f.identity = r.texts.keep(f.appendIdentity(r.scratch[:0]))
 	r.used += max(1, len(f.readings))
 	r.findings = append(r.findings, f)
 }
@@ -136,17 +137,19 @@ func (r *reader) positionGiven(f *finding) bool {
 	return false
 }
 
-// trials counts the trial components of a kind that has trials.
-func (r *reader) trials(f *finding, o *fhir.Observation) (n int) {
+// trials are the indices of the trial components of a kind that has trials. They
+// hold until the next Observation.
+func (r *reader) trials(f *finding, o *fhir.Observation) []int {
+	r.trialIndices = r.trialIndices[:0]
 	if f.takes()&takesTrials == 0 {
-		return 0
+		return nil
 	}
 	for i := range o.Component {
 		if r.isTrial(&o.Component[i]) {
-			n++
+			r.trialIndices = append(r.trialIndices, i)
 		}
 	}
-	return n
+	return r.trialIndices
 }
 
 func (r *reader) isTrial(c *fhir.Component) bool {
@@ -161,17 +164,20 @@ func (r *reader) isTrial(c *fhir.Component) bool {
 // values reads the value of the Observation, or its trials: where there are
 // trials, the value beside them is only their summary. A bad trial drops only
 // itself.
-func (r *reader) values(f *finding, o *fhir.Observation, trials int) bool {
-	if trials == 0 {
-		return r.value(f.place(), o.Value, o.DataAbsentReason, f)
+func (r *reader) values(f *finding, o *fhir.Observation, trials []int) (ok bool) {
+	if f.kind == strength {
+		f.readings = r.readingSlab.Take(max(1, len(trials)))[:0]
 	}
-	f.readings = make([]reading, 0, trials)
-	for i := range o.Component {
-		if c := &o.Component[i]; r.isTrial(c) {
-			r.value(place{f.entry, i}, c.Value, c.DataAbsentReason, f)
-		}
+	r.received = r.received[:0]
+	if len(trials) == 0 {
+		ok = r.value(f.place(), o.Value, o.DataAbsentReason, f)
 	}
-	return len(f.readings) > 0
+	for _, i := range trials {
+		c := &o.Component[i]
+		r.value(place{f.entry, i}, c.Value, c.DataAbsentReason, f)
+	}
+	f.received = r.texts.keep(r.received)
+	return ok || len(f.readings) > 0
 }
 
 // value reads one value.
@@ -187,16 +193,11 @@ func (r *reader) value(p place, v fhir.Value, absent *fhir.CodeableConcept, f *f
 	if !rules[f.kind].read(r, p, v, f) {
 		return false
 	}
-	f.receive(asReceived(v))
-	return true
-}
-
-// receive adds the text of one more trial.
-func (f *finding) receive(text string) {
-	if f.received != "" {
-		text = f.received + "; " + text
+	if len(r.received) > 0 {
+		r.received = append(r.received, "; "...)
 	}
-	f.received = text
+	r.received = appendReceived(r.received, v)
+	return true
 }
 
 // encounterKey is the same for every way of pointing at one Encounter.

@@ -259,25 +259,25 @@ func (r *reader) hand(p place, v fhir.Value, f *finding) bool {
 	return false
 }
 
-// asReceived is a value as it was sent: number and unit, code or text.
-func asReceived(v fhir.Value) string {
+// appendReceived writes a value as it was sent: number and unit, code or text.
+func appendReceived(b []byte, v fhir.Value) []byte {
 	switch v := v.(type) {
 	case *fhir.Quantity:
+		b = append(b, v.Value...)
 		if unit := cmp.Or(v.Code, v.Unit); unit != "" {
-			return string(v.Value) + " " + unit
+			b = append(append(b, ' '), unit...)
 		}
-		return string(v.Value)
 	case *fhir.CodeableConcept:
 		if len(v.Coding) > 0 {
-			return v.Coding[0].Code
+			return append(b, v.Coding[0].Code...)
 		}
-		return v.Text
+		b = append(b, v.Text...)
 	case fhir.String:
-		return string(v)
+		b = append(b, v...)
 	case fhir.Integer:
-		return strconv.Itoa(int(v))
+		b = strconv.AppendInt(b, int64(v), 10)
 	case fhir.Boolean:
-		return strconv.FormatBool(bool(v))
+		b = strconv.AppendBool(b, bool(v))
 	}
-	return ""
+	return b
 }
