@@ -71,7 +71,10 @@ func (r *reader) sortFindings() {
 		if byTime := a.when.time.Compare(b.when.time); byTime != 0 {
 			return byTime
 		}
-		return cmp.Or(cmp.Compare(a.identity, b.identity), cmp.Compare(a.entry.thing().key, b.entry.thing().key))
+		if byIdentity := strings.Compare(a.identity, b.identity); byIdentity != 0 {
+			return byIdentity
+		}
+		return strings.Compare(a.entry.thing().key, b.entry.thing().key)
 	})
 	for i, f := range r.findings {
 		f.source = shoulder.SourceID(i)
@@ -101,7 +104,7 @@ func (r *reader) examinerKey(performers []fhir.Reference, from *entry) string {
 		performer := &performers[i]
 		var t thing
 		if performer.Reference != "" && performer.Reference[0] != '#' {
-			t = r.directory.resolve(performer.Reference, from)
+			t = r.resolve(&r.known.performers, performer.Reference, from)
 			t.key = tail(t.key)
 		} else if performer.Identifier != nil {
 			t.key = identifierText(*performer.Identifier)

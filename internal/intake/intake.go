@@ -101,8 +101,12 @@ func Read(in Input) (*Reading, error) {
 	}
 	r.latest = latestAllowed(asOf, in.Received)
 
-	entries := r.newest(r.flatten(in.Bundle))
+	entries := r.flatten(in.Bundle)
 	r.directory = newDirectory(entries)
+	if r.directory.repeats {
+		entries = r.newest(entries)
+		r.directory = newDirectory(entries)
+	}
 	if !r.identifyPatient(entries) {
 		return nil, &fault.Errors{Issues: r.issues}
 	}
@@ -115,7 +119,7 @@ type reader struct {
 	root      string
 	codes     *CodeMap
 	latest    moment // measurements after it are in the future
-	known     lexicons
+	known     memories
 	directory directory
 	patient   patient
 

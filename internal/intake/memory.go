@@ -10,6 +10,14 @@ type memory[K comparable, V any] struct {
 	oldest int
 }
 
+// memories are those of one reading, one for each element, because within an
+// element the same texts follow one another.
+type memories struct {
+	codes, sites, components, values, methods memory[code, understood]
+	subjects, encounters, performers          memory[located, thing]
+	dates                                     memory[string, date]
+}
+
 // known is a text with its meaning.
 type known[K comparable, V any] struct {
 	text    K

@@ -212,7 +212,7 @@ func (r *reader) encounterKey(ref *fhir.Reference, from *entry) string {
 		}
 		return identifierText(firstIdentifier(c.Identifier))
 	case ref.Reference != "":
-		return tail(r.directory.resolve(ref.Reference, from).key)
+		return tail(r.resolve(&r.known.encounters, ref.Reference, from).key)
 	case ref.Identifier != nil:
 		return identifierText(*ref.Identifier)
 	}

@@ -10,9 +10,9 @@ import (
 
 // directory finds the entry that a reference points at.
 type directory struct {
-	byURL    map[string]*entry
-	byID     map[logicalID]*entry // nil where two servers use the same id
-	resolved map[located]thing    // what was resolved before
+	byURL   map[string]*entry
+	byID    map[logicalID]*entry // nil where two servers use the same id
+	repeats bool                 // two entries may be versions of one resource
 }
 
 // located is a reference and the base of the server that it is relative to.
@@ -21,22 +21,44 @@ type located struct{ reference, base string }
 type logicalID struct{ typeName, id string }
 
 func newDirectory(entries []entry) directory {
-	d := directory{make(map[string]*entry, len(entries)), make(map[logicalID]*entry, len(entries)), map[located]thing{}}
+	d := directory{byURL: make(map[string]*entry, len(entries)), byID: make(map[logicalID]*entry, len(entries))}
+	var identifiers namesSeen
 	for i := range entries {
 		e := &entries[i]
-		if e.fullURL != "" {
-			d.byURL[e.fullURL] = e
-		}
-		if e.id() == "" {
+		d.addURL(e)
+		d.addID(e)
+		if e.common == nil || len(e.common.Identifier) == 0 {
 			continue
 		}
-		id := logicalID{e.resource.Type(), e.id()}
-		if _, taken := d.byID[id]; taken {
-			e = nil
+		if identifiers == nil {
+			identifiers = namesSeen{}
 		}
-		d.byID[id] = e
+		d.repeats = identifiers.add(e) || d.repeats
 	}
 	return d
+}
+
+func (d *directory) addURL(e *entry) {
+	if e.fullURL == "" {
+		return
+	}
+	before := len(d.byURL)
+	d.byURL[e.fullURL] = e
+	d.repeats = d.repeats || len(d.byURL) == before
+}
+
+func (d *directory) addID(e *entry) {
+	if e.id() == "" {
+		return
+	}
+	id := logicalID{e.resource.Type(), e.id()}
+	other, taken := d.byID[id]
+	if !taken {
+		d.byID[id] = e
+		return
+	}
+	d.byID[id] = nil
+	d.repeats = d.repeats || other == nil || !onTwoServers(e.fullURL, other.fullURL)
 }
 
 // thing is what a reference points at: a key that is the same however it is
@@ -56,21 +78,11 @@ func (e *entry) thing() thing {
 }
 
 // resolve follows a literal reference, absolute, relative or urn, that stands
-// in an entry.
+// in an entry of the server with the base.
 //
 // Source: FHIR R4 4.0.1, Bundle, resolving references in bundles.
-func (d *directory) resolve(reference string, from *entry) thing {
-	base, _, _ := splitReference(from.fullURL)
-	at := located{reference, base}
-	t, known := d.resolved[at]
-	if !known {
-		t = d.find(withoutVersion(reference), base)
-		d.resolved[at] = t
-	}
-	return t
-}
-
-func (d *directory) find(reference, base string) thing {
+func (d *directory) resolve(reference, base string) thing {
+	reference = withoutVersion(reference)
 	if e := d.byURL[reference]; e != nil {
 		return e.thing()
 	}
@@ -90,6 +102,16 @@ func (d *directory) find(reference, base string) thing {
 		return e.thing()
 	}
 	return thing{reference, id.typeName}
+}
+
+// resolve follows a reference in an entry, as directory.resolve does, and
+// remembers where it led.
+func (r *reader) resolve(known *memory[located, thing], reference string, from *entry) thing {
+	at := located{reference, from.base}
+	if t := known.recall(at); t != nil {
+		return *t
+	}
+	return *known.keep(at, r.directory.resolve(reference, from.base))
 }
 
 // withoutVersion cuts the version off a version-specific reference.
@@ -114,6 +136,12 @@ func splitReference(reference string) (base string, id logicalID, ok bool) {
 	return reference[:start], id, true
 }
 
+// baseOf is the base of the server of a RESTful reference, empty if it has none.
+func baseOf(reference string) string {
+	base, _, _ := splitReference(reference)
+	return base
+}
+
 // valid reports whether the two have the form of a resource type and an id.
 //
 // Source: FHIR R4 4.0.1, data type id.
@@ -132,8 +160,7 @@ func (l logicalID) valid() bool {
 
 // tail is the Type/id of a RESTful reference, and any other one unchanged.
 func tail(reference string) string {
-	base, _, _ := splitReference(reference)
-	return reference[len(base):]
+	return reference[len(baseOf(reference)):]
 }
 
 // reference is how to point at an entry. It is empty for one that has neither

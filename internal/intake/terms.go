@@ -66,31 +66,24 @@ type understood struct {
 // nothingUnderstood is what there is where there is no code.
 var nothingUnderstood = &understood{term: &term{}}
 
-// lexicon remembers the codes of one element.
-type lexicon = memory[code, understood]
-
-// lexicons are those of a reading, one for each element, because within an
-// element the same codes follow one another.
-type lexicons struct{ codes, sites, components, values, methods lexicon }
-
 // understand looks up a coding of an element.
-func (r *reader) understand(l *lexicon, c *fhir.Coding) *understood {
+func (r *reader) understand(known *memory[code, understood], c *fhir.Coding) *understood {
 	own := code{c.System, c.Code}
-	if known := l.recall(own); known != nil {
-		return known
+	if u := known.recall(own); u != nil {
+		return u
 	}
 	u := understood{r.codes.translate(own), nothingUnderstood.term}
 	if t := terms[u.code]; t != nil {
 		u.term = t
 	}
-	return l.keep(own, u)
+	return known.keep(own, u)
 }
 
 // ourCoding is the first coding of a concept that means one of our code system,
 // and its index. It reports false if there is none.
-func (r *reader) ourCoding(l *lexicon, concept *fhir.CodeableConcept) (u *understood, i int, ok bool) {
+func (r *reader) ourCoding(known *memory[code, understood], concept *fhir.CodeableConcept) (u *understood, i int, ok bool) {
 	for i := range concept.Coding {
-		if u := r.understand(l, &concept.Coding[i]); u.system == fhir.SystemShoulder {
+		if u := r.understand(known, &concept.Coding[i]); u.system == fhir.SystemShoulder {
 			return u, i, true
 		}
 	}
