@@ -177,11 +177,10 @@ func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
 		r.refuse(fault.TooManyTrials, r.root, "more than 20,000 measurements; expected the ones of this episode only")
 	}
 	reading := &Reading{AsOf: r.evaluationTime(asOf), Used: r.used}
-	visits := newVisits(r.findings)
-	reading.Episode = r.episode(involved, visits)
+	reading.Episode = r.episode(involved)
 	reading.Sources = r.sources()
 	reading.Subject, reading.Patient = r.subject()
-	reading.Encounter = r.lastEncounter(visits)
+	reading.Encounter = r.lastEncounter()
 	reading.Addresses = r.addressed(involved)
 	reading.Replaces = sortedReferences(r.replaces)
 

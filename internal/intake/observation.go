@@ -19,6 +19,7 @@ type finding struct {
 
 	encounter string // key of the Encounter, "" for none
 	examiner  string // key of the performers, "" if not known
+	session   int    // its index, for what is part of a visit
 
 	side        shoulder.Side
 	sides       laterality // repair: the operated sides

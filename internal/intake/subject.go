@@ -62,6 +62,9 @@ func withoutDisplay(s fhir.Reference, from *entry) fhir.Reference {
 // preferred is the reference that travels best: relative, then absolute, then
 // urn, then identifier alone; of equals the first in alphabetical order.
 func preferred(a, b fhir.Reference) fhir.Reference {
+	if a.Reference != "" && a.Reference == b.Reference {
+		return a
+	}
 	if cmp.Or(cmp.Compare(rank(a), rank(b)), cmp.Compare(a.Reference, b.Reference)) <= 0 {
 		return a
 	}
