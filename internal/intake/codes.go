@@ -91,31 +91,31 @@ func byCode[T fmt.Stringer](values ...T) map[string]T {
 
 // measured reads what an Observation is about. It reports false, after an
 // issue, for what is not read.
-func (r *reader) measured(e *entry, concept *fhir.CodeableConcept) (m measure, local meaning, ok bool) {
+func (r *reader) measured(e *entry, concept *fhir.CodeableConcept) (m measure, local beside, ok bool) {
 	for i := range concept.Coding {
 		means := r.understand(&r.known.codes, &concept.Coding[i])
 		next := means.measure
 		if next.kind == nothing {
 			if means.computed {
 				r.note(e.whole(), codingPath("code", i), fault.NotRead, "a computed result; it is computed anew from the measurements", "")
-				return measure{}, meaning{}, false
+				return measure{}, beside{}, false
 			}
 			if means.system == fhir.SystemShoulder {
 				r.warn(e.whole(), codingPath("code", i), fault.CodeUnknown, "no such measurement in our code system; expected a code of "+fhir.SystemShoulder, concept.Coding[i].Code)
-				return measure{}, meaning{}, false
+				return measure{}, beside{}, false
 			}
 			continue
 		}
-		merged, agree := local.with(means.meaning, next.side)
+		merged, agree := local.with(means.beside, next.side)
 		if m.kind != nothing && !m.sameButSide(next) || !agree {
 			r.warn(e.whole(), "code", fault.CodeUnknown, "the codings name different measurements; expected them to mean the same", "")
-			return measure{}, meaning{}, false
+			return measure{}, beside{}, false
 		}
 		m, local = next, merged
 	}
 	if m.kind == nothing {
 		r.note(e.whole(), "code", fault.NotRead, "a code outside the scope of the assessment", "")
-		return measure{}, meaning{}, false
+		return measure{}, beside{}, false
 	}
 	return m, local, true
 }

@@ -102,19 +102,19 @@ func (r *reader) examinerKey(performers []fhir.Reference, from *entry) string {
 	var people []string
 	for i := range performers {
 		performer := &performers[i]
-		var t thing
+		typeName, key := "", ""
 		if performer.Reference != "" && performer.Reference[0] != '#' {
-			t = r.resolve(&r.known.performers, performer.Reference, from)
-			t.key = tail(t.key)
+			t := r.resolve(&r.known.performers, performer.Reference, from)
+			typeName, key = t.typeName, t.tail
 		} else if performer.Identifier != nil {
-			t.key = identifierText(*performer.Identifier)
+			key = identifierText(*performer.Identifier)
 		}
-		switch cmp.Or(t.typeName, performer.TypeName) {
+		switch cmp.Or(typeName, performer.TypeName) {
 		case "Organization", "CareTeam", "Patient", "RelatedPerson":
 			continue
 		}
-		if t.key != "" {
-			people = append(people, t.key)
+		if key != "" {
+			people = append(people, key)
 		}
 	}
 	slices.Sort(people)

@@ -14,8 +14,9 @@ type memory[K comparable, V any] struct {
 // element the same texts follow one another.
 type memories struct {
 	codes, sites, components, values, methods memory[code, understood]
-	subjects, encounters, performers          memory[located, thing]
+	subjects, encounters, performers          memory[located, target]
 	dates                                     memory[string, date]
+	units                                     memory[unitText, unit] // those that need no issue
 }
 
 // known is a text with its meaning.
@@ -26,7 +27,10 @@ type known[K comparable, V any] struct {
 
 // maxKnown is how many texts are remembered. A history has fewer codes, and to
 // search much longer would cost more than it gains.
-const maxKnown = 32
+const (
+	firstKnown = 4 // for how many there is room at first
+	maxKnown   = 32
+)
 
 // recall is what a text means, or nil if that is not remembered. It holds until
 // the next text is kept.
@@ -45,6 +49,9 @@ func (m *memory[K, V]) recall(text K) *V {
 
 // keep remembers what a text means, in the place of the oldest.
 func (m *memory[K, V]) keep(text K, meaning V) *V {
+	if m.known == nil {
+		m.known = make([]known[K, V], 0, firstKnown)
+	}
 	if len(m.known) < maxKnown {
 		m.last = len(m.known)
 		m.known = append(m.known, known[K, V]{})

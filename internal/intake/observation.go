@@ -39,10 +39,12 @@ type finding struct {
 
 func (f *finding) place() place { return f.entry.whole() }
 
-// usableStatuses are the statuses of a result that stands.
+// isUsable reports whether a status is that of a result that stands.
 //
 // Source: FHIR R4 4.0.1, value set observation-status.
-var usableStatuses = map[string]bool{"final": true, "amended": true, "corrected": true}
+func isUsable(status string) bool {
+	return status == "final" || status == "amended" || status == "corrected"
+}
 
 // observation reads an Observation, or drops it with every reason found.
 func (r *reader) observation(e *entry, o *fhir.Observation) {
@@ -83,7 +85,7 @@ func (r *reader) accept(f *finding) {
 
 // mayBeUsed checks what forbids the use of an Observation, whatever it says.
 func (r *reader) mayBeUsed(e *entry, o *fhir.Observation) bool {
-	if !usableStatuses[o.Status] {
+	if !isUsable(o.Status) {
 		element := "status"
 		if o.Status == "" {
 			element = ""
@@ -213,7 +215,7 @@ func (r *reader) encounterKey(ref *fhir.Reference, from *entry) string {
 		}
 		return identifierText(firstIdentifier(c.Identifier))
 	case ref.Reference != "":
-		return tail(r.resolve(&r.known.encounters, ref.Reference, from).key)
+		return r.resolve(&r.known.encounters, ref.Reference, from).tail
 	case ref.Identifier != nil:
 		return identifierText(*ref.Identifier)
 	}

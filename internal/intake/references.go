@@ -68,6 +68,13 @@ type thing struct {
 	typeName string
 }
 
+// target is a thing with the tail of its key, which is the same whatever the base
+// of the server.
+type target struct {
+	thing
+	tail string
+}
+
 // thing is what a reference to the entry points at.
 func (e *entry) thing() thing {
 	t := thing{e.fullURL, e.resource.Type()}
@@ -106,12 +113,13 @@ func (d *directory) resolve(reference, base string) thing {
 
 // resolve follows a reference in an entry, as directory.resolve does, and
 // remembers where it led.
-func (r *reader) resolve(known *memory[located, thing], reference string, from *entry) thing {
+func (r *reader) resolve(known *memory[located, target], reference string, from *entry) *target {
 	at := located{reference, from.base}
 	if t := known.recall(at); t != nil {
-		return *t
+		return t
 	}
-	return *known.keep(at, r.directory.resolve(reference, from.base))
+	t := r.directory.resolve(reference, from.base)
+	return known.keep(at, target{t, tail(t.key)})
 }
 
 // withoutVersion cuts the version off a version-specific reference.

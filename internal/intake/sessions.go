@@ -258,7 +258,7 @@ func (r *reader) lastEncounter() *fhir.Reference {
 		if !ok || !f.isOfShoulder() || o.Encounter == nil || f.session != latest {
 			continue
 		}
-		found = preferred(found, withoutDisplay(*o.Encounter, f.entry))
+		prefer(&found, o.Encounter, f.entry)
 	}
 	if found.Reference == "" && found.Identifier == nil {
 		return nil
