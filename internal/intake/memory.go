@@ -27,10 +27,7 @@ type known[K comparable, V any] struct {
 
 // maxKnown is how many texts are remembered. A history has fewer codes, and to
 // search much longer would cost more than it gains.
-const (
-	firstKnown = 4 // for how many there is room at first
-	maxKnown   = 32
-)
+const maxKnown = 32
 
 // recall is what a text means, or nil if that is not remembered. It holds until
 // the next text is kept.
@@ -49,9 +46,6 @@ func (m *memory[K, V]) recall(text K) *V {
 
 // keep remembers what a text means, in the place of the oldest.
 func (m *memory[K, V]) keep(text K, meaning V) *V {
-	if m.known == nil {
-		m.known = make([]known[K, V], 0, firstKnown)
-	}
 	if len(m.known) < maxKnown {
 		m.last = len(m.known)
 		m.known = append(m.known, known[K, V]{})
