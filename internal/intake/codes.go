@@ -9,11 +9,11 @@ import (
 )
 
 // code is a code in a code system.
-type code struct{ system, code string }
+type code struct{ code, system string }
 
-func ours(c string) code   { return code{fhir.SystemShoulder, c} }
-func loinc(c string) code  { return code{fhir.SystemLOINC, c} }
-func snomed(c string) code { return code{fhir.SystemSNOMED, c} }
+func ours(c string) code   { return code{c, fhir.SystemShoulder} }
+func loinc(c string) code  { return code{c, fhir.SystemLOINC} }
+func snomed(c string) code { return code{c, fhir.SystemSNOMED} }
 
 // measure is what an Observation is about.
 type measure struct {
@@ -100,7 +100,7 @@ func (r *reader) measured(e *entry, concept *fhir.CodeableConcept) (m measure, l
 				r.note(e.whole(), codingPath("code", i), fault.NotRead, "a computed result; it is computed anew from the measurements", "")
 				return measure{}, beside{}, false
 			}
-			if means.system == fhir.SystemShoulder {
+			if means.isOurs {
 				r.warn(e.whole(), codingPath("code", i), fault.CodeUnknown, "no such measurement in our code system; expected a code of "+fhir.SystemShoulder, concept.Coding[i].Code)
 				return measure{}, beside{}, false
 			}

@@ -61,6 +61,7 @@ func addOwnTerms[T any](all map[code]*term, part map[string]T, set func(*term, T
 type understood struct {
 	meaning
 	*term
+	isOurs bool // of our code system
 }
 
 // nothingUnderstood is what there is where there is no code.
@@ -68,11 +69,12 @@ var nothingUnderstood = &understood{term: &term{}}
 
 // understand looks up a coding of an element.
 func (r *reader) understand(known *memory[code, understood], c *fhir.Coding) *understood {
-	own := code{c.System, c.Code}
+	own := code{c.Code, c.System}
 	if u := known.recall(own); u != nil {
 		return u
 	}
-	u := understood{r.codes.translate(own), nothingUnderstood.term}
+	u := understood{meaning: r.codes.translate(own), term: nothingUnderstood.term}
+	u.isOurs = u.system == fhir.SystemShoulder
 	if t := terms[u.code]; t != nil {
 		u.term = t
 	}
@@ -83,7 +85,7 @@ func (r *reader) understand(known *memory[code, understood], c *fhir.Coding) *un
 // and its index. It reports false if there is none.
 func (r *reader) ourCoding(known *memory[code, understood], concept *fhir.CodeableConcept) (u *understood, i int, ok bool) {
 	for i := range concept.Coding {
-		if u := r.understand(known, &concept.Coding[i]); u.system == fhir.SystemShoulder {
+		if u := r.understand(known, &concept.Coding[i]); u.isOurs {
 			return u, i, true
 		}
 	}
