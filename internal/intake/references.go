@@ -11,7 +11,7 @@ import (
 // directory finds the entry that a reference points at.
 type directory struct {
 	byURL   map[string]*entry
-	byID    map[logicalID]*entry // nil where two servers use the same id
+	byID    map[logicalID]*entry // nil where two servers use the same id; empty where no id is needed
 	repeats bool                 // two entries may be versions of one resource
 }
 
@@ -21,12 +21,13 @@ type located struct{ reference, base string }
 type logicalID struct{ typeName, id string }
 
 func newDirectory(entries []entry) directory {
-	d := directory{byURL: make(map[string]*entry, len(entries)), byID: make(map[logicalID]*entry, len(entries))}
+	d := directory{byURL: make(map[string]*entry, len(entries))}
+	needsIDs := false
 	var identifiers namesSeen
 	for i := range entries {
 		e := &entries[i]
 		d.addURL(e)
-		d.addID(e)
+		needsIDs = needsIDs || !e.urlHoldsID()
 		if e.common == nil || len(e.common.Identifier) == 0 {
 			continue
 		}
@@ -35,7 +36,22 @@ func newDirectory(entries []entry) directory {
 		}
 		d.repeats = identifiers.add(e) || d.repeats
 	}
+	if needsIDs {
+		d.byID = make(map[logicalID]*entry, len(entries))
+		for i := range entries {
+			d.addID(&entries[i])
+		}
+	}
 	return d
+}
+
+// urlHoldsID reports whether the fullUrl is that of the resource on a server, as
+// it mostly is. Where this holds for all entries their ids tell nothing more: no
+// reference is without a base, and the same id twice is the same URL twice, or
+// another server's.
+func (e *entry) urlHoldsID() bool {
+	typeName, id, _ := strings.Cut(e.fullURL[len(e.base):], "/")
+	return isHTTP(e.fullURL) && id != "" && id == e.id() && typeName == e.resource.Type()
 }
 
 func (d *directory) addURL(e *entry) {
