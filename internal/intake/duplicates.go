@@ -61,6 +61,25 @@ func (r *reader) newest(entries []entry) []entry {
 	return kept
 }
 
+// anyIdentifierTwice reports whether entries may be the same by a business
+// identifier.
+func anyIdentifierTwice(entries []entry) bool {
+	var seen namesSeen
+	for i := range entries {
+		e := &entries[i]
+		if e.common == nil || len(e.common.Identifier) == 0 {
+			continue
+		}
+		if seen == nil {
+			seen = namesSeen{}
+		}
+		if seen.add(e) {
+			return true
+		}
+	}
+	return false
+}
+
 // namesSeen holds for each name the fullUrl under which it was seen.
 type namesSeen map[name]string
 

@@ -22,19 +22,12 @@ type logicalID struct{ typeName, id string }
 
 func newDirectory(entries []entry) directory {
 	d := directory{byURL: make(map[string]*entry, len(entries))}
+	d.repeats = anyIdentifierTwice(entries)
 	needsIDs := false
-	var identifiers namesSeen
 	for i := range entries {
 		e := &entries[i]
 		d.addURL(e)
 		needsIDs = needsIDs || !e.urlHoldsID()
-		if e.common == nil || len(e.common.Identifier) == 0 {
-			continue
-		}
-		if identifiers == nil {
-			identifiers = namesSeen{}
-		}
-		d.repeats = identifiers.add(e) || d.repeats
 	}
 	if needsIDs {
 		d.byID = make(map[logicalID]*entry, len(entries))
@@ -60,7 +53,7 @@ func (d *directory) addURL(e *entry) {
 	}
 	before := len(d.byURL)
 	d.byURL[e.fullURL] = e
-	d.repeats = d.repeats || len(d.byURL) == before
+	d.repeats = d.repeats || e.common != nil && len(d.byURL) == before
 }
 
 func (d *directory) addID(e *entry) {
@@ -74,7 +67,7 @@ func (d *directory) addID(e *entry) {
 		return
 	}
 	d.byID[id] = nil
-	d.repeats = d.repeats || other == nil || !onTwoServers(e.fullURL, other.fullURL)
+	d.repeats = d.repeats || e.common != nil && (other == nil || !onTwoServers(e.fullURL, other.fullURL))
 }
 
 // thing is what a reference points at: a key that is the same however it is
