@@ -94,9 +94,9 @@ func byCode[T fmt.Stringer](values ...T) map[string]T {
 func (r *reader) measured(e *entry, concept *fhir.CodeableConcept) (m measure, local beside, ok bool) {
 	for i := range concept.Coding {
 		means := r.understand(&r.known.codes, &concept.Coding[i])
-		next := means.measure
+		next := means.term.measure
 		if next.kind == nothing {
-			if means.computed {
+			if means.term.computed {
 				r.note(e.whole(), codingPath("code", i), fault.NotRead, "a computed result; it is computed anew from the measurements", "")
 				return measure{}, beside{}, false
 			}

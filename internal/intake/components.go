@@ -62,11 +62,11 @@ func (r *reader) componentCode(p place, c *fhir.Component) (components, bool) {
 	case !ok:
 		r.note(p, "code", fault.NotRead, "a component outside the scope of the assessment", "")
 		return 0, true
-	case means.component == 0:
+	case means.term.component == 0:
 		r.warn(p, codingPath("code", i), fault.CodeUnknown, "no such component in our code system; expected arm-position, arm-support, contraction-type, trial, pain-context or pain-during-test", means.code.code)
 		return 0, false
 	}
-	return means.component, true
+	return means.term.component, true
 }
 
 // detail reads the value of one component.
@@ -93,9 +93,9 @@ func (r *reader) detail(p place, which components, v fhir.Value, f *finding) boo
 	case takesSupport:
 		return assign(r, a, a.means.term.support, &f.support, "supported or unsupported")
 	case takesContraction:
-		return assign(r, a, a.means.contraction, &f.contraction, "make or break")
+		return assign(r, a, a.means.term.contraction, &f.contraction, "make or break")
 	default:
-		return assign(r, a, a.means.context, &f.context, "at-rest, during-resisted-test or worst-24h")
+		return assign(r, a, a.means.term.context, &f.context, "at-rest, during-resisted-test or worst-24h")
 	}
 }
 
@@ -136,10 +136,10 @@ func (r *reader) method(f *finding, method *fhir.CodeableConcept) bool {
 	switch {
 	case !ok:
 		r.note(f.place(), "method", fault.NotRead, "a method outside our code system; the instrument is taken as not stated", "")
-	case means.instrument == shoulder.InstrumentUnstated:
+	case means.term.instrument == shoulder.InstrumentUnstated:
 		r.warn(f.place(), codingPath("method", i), fault.CodeUnknown, "no such method in our code system; expected handheld-dynamometry, belt-stabilised-dynamometry or isokinetic-dynamometry", means.code.code)
 		return false
 	}
-	f.instrument = means.instrument
+	f.instrument = means.term.instrument
 	return true
 }

@@ -157,7 +157,7 @@ func (r *reader) trials(f *finding, o *fhir.Observation) []int {
 
 func (r *reader) isTrial(c *fhir.Component) bool {
 	for i := range c.Code.Coding {
-		if r.understand(&r.known.components, &c.Code.Coding[i]).component == takesTrials {
+		if r.understand(&r.known.components, &c.Code.Coding[i]).term.component == takesTrials {
 			return true
 		}
 	}

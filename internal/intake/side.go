@@ -93,9 +93,9 @@ func (r *reader) bodySite(concept *fhir.CodeableConcept) (b bodySite) {
 	}
 	for i := range concept.Coding {
 		means := r.understand(&r.known.sites, &concept.Coding[i])
-		b.laterality |= means.site.laterality
-		b.shoulder = b.shoulder || means.site.shoulder
-		b.elsewhere = b.elsewhere || !means.isSite
+		b.laterality |= means.term.site.laterality
+		b.shoulder = b.shoulder || means.term.site.shoulder
+		b.elsewhere = b.elsewhere || !means.term.isSite
 	}
 	for _, x := range concept.Extension {
 		if lateralityExtensions[x.URL] {
@@ -119,7 +119,7 @@ func (r *reader) lateralityOf(v fhir.Value) (said laterality) {
 		}
 	}
 	for i := range codings {
-		said |= r.understand(&r.known.sites, &codings[i]).site.laterality
+		said |= r.understand(&r.known.sites, &codings[i]).term.site.laterality
 	}
 	return said
 }

@@ -60,7 +60,7 @@ func addOwnTerms[T any](all map[code]*term, part map[string]T, set func(*term, T
 // understood is a code with its meaning in the site's codes and in ours.
 type understood struct {
 	meaning
-	*term
+	term   *term
 	isOurs bool // of our code system
 }
 
