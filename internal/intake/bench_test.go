@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"os"
 	"testing"
 
 	"evenreach.example/internal/fhir"
@@ -45,7 +46,29 @@ func TestVisitOf60IsReadWhole(t *testing.T) {
 }
 
 func BenchmarkRead60(b *testing.B) {
-	in := Input{Bundle: visitOf60(), Involved: shoulder.Right, Received: received}
+	benchmarkRead(b, visitOf60())
+}
+
+// BenchmarkReadTenVisits reads a history as it is decoded: the trials are
+// components, and values whose text repeats are shared.
+func BenchmarkReadTenVisits(b *testing.B) {
+	body, err := os.ReadFile("../../testdata/scenarios/ten-visits/input.json")
+	if err != nil {
+		b.Fatal(err)
+	}
+	resource, err := fhir.Decode(body, fhir.DefaultLimits)
+	if err != nil {
+		b.Fatal(err)
+	}
+	history, ok := resource.(*fhir.Bundle)
+	if !ok {
+		b.Fatalf("decoded a %T, want a Bundle", resource)
+	}
+	benchmarkRead(b, history)
+}
+
+func benchmarkRead(b *testing.B, of *fhir.Bundle) {
+	in := Input{Bundle: of, Involved: shoulder.Right, Received: received}
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, err := Read(in); err != nil {

@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"slices"
 	"strconv"
 
 	"evenreach.example/internal/fault"
@@ -12,13 +13,17 @@ type entry struct {
 	bundle   string // FHIRPath of the Bundle that holds it
 	index    int
 	fullURL  string
+	base     string // of the server that relative references mean
 	resource fhir.Resource
 	common   *fhir.Common // nil for a type that is not read
 }
 
 // path is the FHIRPath of the resource.
-func (e *entry) path() string {
-	return e.bundle + ".entry[" + strconv.Itoa(e.index) + "].resource"
+func (e *entry) path() string { return string(e.appendPath(nil)) }
+
+func (e *entry) appendPath(b []byte) []byte {
+	b = append(append(b, e.bundle...), ".entry["...)
+	return append(strconv.AppendInt(b, int64(e.index), 10), "].resource"...)
 }
 
 // whole is the place of the resource itself.
@@ -70,6 +75,7 @@ type collector struct {
 }
 
 func (c *collector) collect(b *fhir.Bundle, path string, depth int) {
+	c.entries = slices.Grow(c.entries, len(b.Entry))
 	for i := range b.Entry {
 		e := &b.Entry[i]
 		switch resource := e.Resource.(type) {
@@ -82,7 +88,7 @@ func (c *collector) collect(b *fhir.Bundle, path string, depth int) {
 			}
 			c.collect(resource, path+".entry["+strconv.Itoa(i)+"].resource", depth+1)
 		default:
-			c.entries = append(c.entries, entry{path, i, e.FullURL, resource, commonOf(resource)})
+			c.entries = append(c.entries, entry{path, i, e.FullURL, baseOf(e.FullURL), resource, commonOf(resource)})
 		}
 	}
 }

@@ -11,19 +11,23 @@ type CodeMap struct {
 	meanings map[code]meaning
 }
 
-// meaning is what a coding stands for: a code that is read, and what a site's
-// own code says beside it.
+// meaning is what a coding stands for: a code that is read, and what is said
+// beside it.
 type meaning struct {
 	code
+	beside
+}
+
+// beside is what a site's own code says beside the code that it stands for.
+type beside struct {
 	position   shoulder.ArmPosition
 	support    shoulder.Support
 	laterality laterality
 }
 
-// translate gives the meaning of a coding. A coding that is not in the map
-// stands for itself.
-func (m *CodeMap) translate(c fhir.Coding) meaning {
-	own := code{c.System, c.Code}
+// translate gives the meaning of a code. One that is not in the map stands for
+// itself.
+func (m *CodeMap) translate(own code) meaning {
 	if m == nil {
 		return meaning{code: own}
 	}
@@ -36,14 +40,14 @@ func (m *CodeMap) translate(c fhir.Coding) meaning {
 // with adds what another coding of the same concept says, and the side that its
 // code implies. It reports false if the two contradict each other; sides are
 // left to the rule for sides.
-func (m meaning) with(next meaning, side shoulder.Side) (meaning, bool) {
-	if differ(m.position, next.position) || differ(m.support, next.support) {
-		return m, false
+func (b beside) with(next beside, side shoulder.Side) (beside, bool) {
+	if differ(b.position, next.position) || differ(b.support, next.support) {
+		return b, false
 	}
-	m.position = max(m.position, next.position)
-	m.support = max(m.support, next.support)
-	m.laterality |= next.laterality | says(side)
-	return m, true
+	b.position = max(b.position, next.position)
+	b.support = max(b.support, next.support)
+	b.laterality |= next.laterality | says(side)
+	return b, true
 }
 
 // differ reports whether both are stated and not the same.

@@ -179,7 +179,7 @@ func (m *mapReader) group(path string, g *mapGroup) {
 
 func (m *mapReader) element(path string, g *mapGroup, e *mapElement) {
 	m.checkRest(path, e.Rest, restOfElement)
-	own := code{g.Source, e.Code}
+	own := code{e.Code, g.Source}
 	_, taken := m.meanings[own]
 	switch {
 	case e.Code == "":
@@ -217,7 +217,7 @@ func (m *mapReader) target(path, system string, t *mapTarget) (meaning, bool) {
 	case !usableEquivalences[t.Equivalence]:
 		m.refuse(fault.BadValue, path+".equivalence", "too loose to compute with; expected equal, equivalent, wider or subsumes")
 	}
-	means := meaning{code: code{system, t.Code}}
+	means := meaning{code: code{t.Code, system}}
 	switch {
 	case t.Code == "":
 		m.refuse(fault.RequiredMissing, path+".code", "expected a code that is read")

@@ -9,11 +9,11 @@ import (
 )
 
 // code is a code in a code system.
-type code struct{ system, code string }
+type code struct{ code, system string }
 
-func ours(c string) code   { return code{fhir.SystemShoulder, c} }
-func loinc(c string) code  { return code{fhir.SystemLOINC, c} }
-func snomed(c string) code { return code{fhir.SystemSNOMED, c} }
+func ours(c string) code   { return code{c, fhir.SystemShoulder} }
+func loinc(c string) code  { return code{c, fhir.SystemLOINC} }
+func snomed(c string) code { return code{c, fhir.SystemSNOMED} }
 
 // measure is what an Observation is about.
 type measure struct {
@@ -91,31 +91,31 @@ func byCode[T fmt.Stringer](values ...T) map[string]T {
 
 // measured reads what an Observation is about. It reports false, after an
 // issue, for what is not read.
-func (r *reader) measured(e *entry, concept *fhir.CodeableConcept) (m measure, local meaning, ok bool) {
+func (r *reader) measured(e *entry, concept *fhir.CodeableConcept) (m measure, local beside, ok bool) {
 	for i := range concept.Coding {
-		means := r.codes.translate(concept.Coding[i])
-		next, known := measures[means.code]
-		if !known {
-			if computed[means.code] {
+		means := r.understand(&r.known.codes, &concept.Coding[i])
+		next := means.term.measure
+		if next.kind == nothing {
+			if means.term.computed {
 				r.note(e.whole(), codingPath("code", i), fault.NotRead, "a computed result; it is computed anew from the measurements", "")
-				return measure{}, meaning{}, false
+				return measure{}, beside{}, false
 			}
-			if means.system == fhir.SystemShoulder {
+			if means.isOurs {
 				r.warn(e.whole(), codingPath("code", i), fault.CodeUnknown, "no such measurement in our code system; expected a code of "+fhir.SystemShoulder, concept.Coding[i].Code)
-				return measure{}, meaning{}, false
+				return measure{}, beside{}, false
 			}
 			continue
 		}
-		merged, agree := local.with(means, next.side)
+		merged, agree := local.with(means.beside, next.side)
 		if m.kind != nothing && !m.sameButSide(next) || !agree {
 			r.warn(e.whole(), "code", fault.CodeUnknown, "the codings name different measurements; expected them to mean the same", "")
-			return measure{}, meaning{}, false
+			return measure{}, beside{}, false
 		}
 		m, local = next, merged
 	}
 	if m.kind == nothing {
 		r.note(e.whole(), "code", fault.NotRead, "a code outside the scope of the assessment", "")
-		return measure{}, meaning{}, false
+		return measure{}, beside{}, false
 	}
 	return m, local, true
 }

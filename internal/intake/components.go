@@ -5,6 +5,7 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
 )
 
 var componentCodes = map[string]components{
@@ -56,19 +57,16 @@ func (r *reader) details(f *finding, o *fhir.Observation) (ok bool) {
 // noted. It reports false for a code of ours that does not exist, because then
 // the meaning of the whole is not known.
 func (r *reader) componentCode(p place, c *fhir.Component) (components, bool) {
-	for i := range c.Code.Coding {
-		means := r.codes.translate(c.Code.Coding[i]).code
-		if means.system != fhir.SystemShoulder {
-			continue
-		}
-		which, known := componentCodes[means.code]
-		if !known {
-			r.warn(p, codingPath("code", i), fault.CodeUnknown, "no such component in our code system; expected arm-position, arm-support, contraction-type, trial, pain-context or pain-during-test", means.code)
-		}
-		return which, known
+	means, i, ok := r.ourCoding(&r.known.components, &c.Code)
+	switch {
+	case !ok:
+		r.note(p, "code", fault.NotRead, "a component outside the scope of the assessment", "")
+		return 0, true
+	case means.term.component == 0:
+		r.warn(p, codingPath("code", i), fault.CodeUnknown, "no such component in our code system; expected arm-position, arm-support, contraction-type, trial, pain-context or pain-during-test", means.code.code)
+		return 0, false
 	}
-	r.note(p, "code", fault.NotRead, "a component outside the scope of the assessment", "")
-	return 0, true
+	return means.term.component, true
 }
 
 // detail reads the value of one component.
@@ -87,41 +85,45 @@ func (r *reader) detail(p place, which components, v fhir.Value, f *finding) boo
 		r.warn(p, valueElement(v), fault.ValueKind, "expected valueCodeableConcept", "")
 		return false
 	}
+	a := answer{place: p}
+	a.means, a.coding, a.isOurs = r.ourCoding(&r.known.values, concept)
 	switch which {
 	case takesPosition:
-		return assign(r, p, concept, positions, &f.position, "arm-at-side, flexion-90 or abduction-90")
+		return assign(r, a, a.means.term.position, &f.position, "arm-at-side, flexion-90 or abduction-90")
 	case takesSupport:
-		return assign(r, p, concept, supports, &f.support, "supported or unsupported")
+		return assign(r, a, a.means.term.support, &f.support, "supported or unsupported")
 	case takesContraction:
-		return assign(r, p, concept, contractions, &f.contraction, "make or break")
+		return assign(r, a, a.means.term.contraction, &f.contraction, "make or break")
 	default:
-		return assign(r, p, concept, painContexts, &f.context, "at-rest, during-resisted-test or worst-24h")
+		return assign(r, a, a.means.term.context, &f.context, "at-rest, during-resisted-test or worst-24h")
 	}
 }
 
-// assign reads a coded value of our code system into a field that is still
-// unstated, or that says the same already.
-func assign[T comparable](r *reader, p place, concept *fhir.CodeableConcept, values map[string]T, field *T, expected string) bool {
+// answer is the coded value of a component.
+type answer struct {
+	place  place
+	means  *understood
+	coding int  // the index of the coding of our code system
+	isOurs bool // there is one
+}
+
+// assign puts a value that was read into a field that is still unstated, or
+// that says the same already.
+func assign[T comparable](r *reader, a answer, value T, field *T, expected string) bool {
 	var unstated T
-	for i := range concept.Coding {
-		means := r.codes.translate(concept.Coding[i]).code
-		if means.system != fhir.SystemShoulder {
-			continue
-		}
-		value, known := values[means.code]
-		if !known {
-			r.warn(p, codingPath("valueCodeableConcept", i), fault.CodeUnknown, "no such value in our code system; expected "+expected, means.code)
-			return false
-		}
-		if *field != unstated && *field != value {
-			r.warn(p, "valueCodeableConcept", fault.Duplicate, "stated twice with different values; expected one", means.code)
-			return false
-		}
-		*field = value
-		return true
+	switch {
+	case !a.isOurs:
+		r.warn(a.place, "valueCodeableConcept", fault.CodeUnknown, "no coding of "+fhir.SystemShoulder+"; expected "+expected, "")
+		return false
+	case value == unstated:
+		r.warn(a.place, codingPath("valueCodeableConcept", a.coding), fault.CodeUnknown, "no such value in our code system; expected "+expected, a.means.code.code)
+		return false
+	case differ(*field, value):
+		r.warn(a.place, "valueCodeableConcept", fault.Duplicate, "stated twice with different values; expected one", a.means.code.code)
+		return false
 	}
-	r.warn(p, "valueCodeableConcept", fault.CodeUnknown, "no coding of "+fhir.SystemShoulder+"; expected "+expected, "")
-	return false
+	*field = value
+	return true
 }
 
 // method reads what a strength was measured with. A method in another code
@@ -130,19 +132,14 @@ func (r *reader) method(f *finding, method *fhir.CodeableConcept) bool {
 	if f.kind != strength || method == nil {
 		return true
 	}
-	for i := range method.Coding {
-		means := r.codes.translate(method.Coding[i]).code
-		if means.system != fhir.SystemShoulder {
-			continue
-		}
-		instrument, known := instruments[means.code]
-		if !known {
-			r.warn(f.place(), codingPath("method", i), fault.CodeUnknown, "no such method in our code system; expected handheld-dynamometry, belt-stabilised-dynamometry or isokinetic-dynamometry", means.code)
-			return false
-		}
-		f.instrument = instrument
-		return true
+	means, i, ok := r.ourCoding(&r.known.methods, method)
+	switch {
+	case !ok:
+		r.note(f.place(), "method", fault.NotRead, "a method outside our code system; the instrument is taken as not stated", "")
+	case means.term.instrument == shoulder.InstrumentUnstated:
+		r.warn(f.place(), codingPath("method", i), fault.CodeUnknown, "no such method in our code system; expected handheld-dynamometry, belt-stabilised-dynamometry or isokinetic-dynamometry", means.code.code)
+		return false
 	}
-	r.note(f.place(), "method", fault.NotRead, "a method outside our code system; the instrument is taken as not stated", "")
+	f.instrument = means.term.instrument
 	return true
 }

@@ -32,6 +32,22 @@ func parseMoment(s string) (moment, bool) {
 	return moment{t, false}, err == nil
 }
 
+// date is what a text says as a date.
+type date struct {
+	moment
+	ok bool // it is one
+}
+
+// moment reads a date or dateTime as parseMoment does, and remembers it.
+func (r *reader) moment(text string) (moment, bool) {
+	d := r.known.dates.recall(text)
+	if d == nil {
+		when, ok := parseMoment(text)
+		d = r.known.dates.keep(text, date{when, ok})
+	}
+	return d.moment, d.ok
+}
+
 // after reports whether m is later than limit; as days if one of them is a day.
 func (m moment) after(limit moment) bool {
 	switch {
@@ -119,7 +135,7 @@ func effective(v fhir.Value) (text, element string) {
 // date reads when an Observation was made.
 func (r *reader) date(f *finding, v fhir.Value) bool {
 	text, element := effective(v)
-	when, ok := parseMoment(text)
+	when, ok := r.moment(text)
 	switch {
 	case ok && when.after(r.latest):
 		r.warn(f.place(), element, fault.DateFuture, "dated after the assessment; expected a measurement that was made before it", text)

@@ -39,9 +39,6 @@ func (e *entry) names(to []name) []name {
 // It keeps even a newest version that turns out to be unusable: a value that
 // was corrected or retracted is not used in its older form.
 func (r *reader) newest(entries []entry) []entry {
-	if !anyNameTwice(entries) {
-		return entries
-	}
 	order := make([]int, len(entries))
 	for i := range order {
 		order[i] = i
@@ -64,10 +61,19 @@ func (r *reader) newest(entries []entry) []entry {
 	return kept
 }
 
-func anyNameTwice(entries []entry) bool {
-	seen := make(namesSeen, 2*len(entries))
+// anyIdentifierTwice reports whether entries may be the same by a business
+// identifier.
+func anyIdentifierTwice(entries []entry) bool {
+	var seen namesSeen
 	for i := range entries {
-		if seen.add(&entries[i]) {
+		e := &entries[i]
+		if e.common == nil || len(e.common.Identifier) == 0 {
+			continue
+		}
+		if seen == nil {
+			seen = namesSeen{}
+		}
+		if seen.add(e) {
 			return true
 		}
 	}
@@ -91,13 +97,15 @@ func (s namesSeen) add(e *entry) (known bool) {
 			continue
 		}
 		isLogicalID := n.kind != "" && n.space == ""
-		if isLogicalID && url != e.fullURL && isHTTP(url) && isHTTP(e.fullURL) {
+		if isLogicalID && onTwoServers(url, e.fullURL) {
 			continue
 		}
 		known = true
 	}
 	return known
 }
+
+func onTwoServers(url, other string) bool { return url != other && isHTTP(url) && isHTTP(other) }
 
 func isHTTP(url string) bool {
 	return strings.HasPrefix(url, "http://") || strings.HasPrefix(url, "https://")
@@ -107,10 +115,10 @@ func isHTTP(url string) bool {
 // update. The content decides between copies that give neither, so that the
 // order of the entries never does.
 func compareVersions(a, b *entry) int {
-	return cmp.Or(
-		cmp.Compare(a.versionNumber(), b.versionNumber()),
-		a.lastUpdated().Compare(b.lastUpdated()),
-		bytes.Compare(a.content(), b.content()))
+	if byVersion := cmp.Or(cmp.Compare(a.versionNumber(), b.versionNumber()), a.lastUpdated().Compare(b.lastUpdated())); byVersion != 0 {
+		return byVersion
+	}
+	return bytes.Compare(a.content(), b.content())
 }
 
 func (e *entry) meta() fhir.Meta {

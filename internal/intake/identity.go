@@ -12,18 +12,18 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// identify names a finding and its version: by business identifier or address,
+// appendIdentity names a finding and its version: by business identifier or address,
 // and by the version that the sender gives it. Where there is no version, a
 // digest of the content stands for it, so that a corrected value is another
 // input.
-func (f *finding) identify() string {
+func (f *finding) appendIdentity(b []byte) []byte {
 	name := f.entry.stableName()
+	b = append(b, name...)
 	if version := f.entry.meta().VersionID; name != "" && version != "" {
-		return name + "/_history/" + version
+		return append(append(b, "/_history/"...), version...)
 	}
 	digest := f.digest()
-	b := append(make([]byte, 0, 256), name...)
-	return string(hex.AppendEncode(append(b, '#'), digest[:digestBytes]))
+	return hex.AppendEncode(append(b, '#'), digest[:digestBytes])
 }
 
 // stableName is the name that is most likely the same the next time.
@@ -71,7 +71,10 @@ func (r *reader) sortFindings() {
 		if byTime := a.when.time.Compare(b.when.time); byTime != 0 {
 			return byTime
 		}
-		return cmp.Or(cmp.Compare(a.identity, b.identity), cmp.Compare(a.entry.thing().key, b.entry.thing().key))
+		if byIdentity := strings.Compare(a.identity, b.identity); byIdentity != 0 {
+			return byIdentity
+		}
+		return strings.Compare(a.entry.thing().key, b.entry.thing().key)
 	})
 	for i, f := range r.findings {
 		f.source = shoulder.SourceID(i)
@@ -83,7 +86,7 @@ func (r *reader) sources() []Source {
 	sources := make([]Source, len(r.findings))
 	for i, f := range r.findings {
 		sources[i] = Source{
-			Path:      f.entry.path(),
+			Path:      r.texts.keep(f.entry.appendPath(r.scratch[:0])),
 			Reference: f.entry.reference(),
 			Identity:  f.identity,
 			When:      f.when.time,
@@ -99,19 +102,19 @@ func (r *reader) examinerKey(performers []fhir.Reference, from *entry) string {
 	var people []string
 	for i := range performers {
 		performer := &performers[i]
-		var t thing
+		typeName, key := "", ""
 		if performer.Reference != "" && performer.Reference[0] != '#' {
-			t = r.directory.resolve(performer.Reference, from)
-			t.key = tail(t.key)
+			t := r.resolve(&r.known.performers, performer.Reference, from)
+			typeName, key = t.typeName, t.tail
 		} else if performer.Identifier != nil {
-			t.key = identifierText(*performer.Identifier)
+			key = identifierText(*performer.Identifier)
 		}
-		switch cmp.Or(t.typeName, performer.TypeName) {
+		switch cmp.Or(typeName, performer.TypeName) {
 		case "Organization", "CareTeam", "Patient", "RelatedPerson":
 			continue
 		}
-		if t.key != "" {
-			people = append(people, t.key)
+		if key != "" {
+			people = append(people, key)
 		}
 	}
 	slices.Sort(people)

@@ -9,6 +9,7 @@ import (
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/slab"
 )
 
 // Input is what one assessment is asked for.
@@ -87,7 +88,7 @@ const maxMeasurements = 20_000
 // is not changed. The Reading does not depend on the order of the entries, but
 // for the paths in it.
 func Read(in Input) (*Reading, error) {
-	r := &reader{root: in.Root, codes: in.Codes}
+	r := &reader{root: in.Root, codes: in.Codes, scratch: make([]byte, 0, 256)}
 	if r.root == "" {
 		r.root = "Bundle"
 	}
@@ -100,8 +101,12 @@ func Read(in Input) (*Reading, error) {
 	}
 	r.latest = latestAllowed(asOf, in.Received)
 
-	entries := r.newest(r.flatten(in.Bundle))
+	entries := r.flatten(in.Bundle)
 	r.directory = newDirectory(entries)
+	if r.directory.repeats {
+		entries = r.newest(entries)
+		r.directory = newDirectory(entries)
+	}
 	if !r.identifyPatient(entries) {
 		return nil, &fault.Errors{Issues: r.issues}
 	}
@@ -114,6 +119,7 @@ type reader struct {
 	root      string
 	codes     *CodeMap
 	latest    moment // measurements after it are in the future
+	known     memories
 	directory directory
 	patient   patient
 
@@ -123,6 +129,15 @@ type reader struct {
 	passedOver map[string]int // number of resources outside the scope, by type
 	used       int
 	issues     []fault.Issue
+
+	findingSlab slab.Slab[finding]
+	readingSlab slab.Slab[reading]
+	texts       texts
+
+	// Reused, to allocate seldom.
+	scratch      []byte // for a text on the way to texts
+	received     []byte // the values of an Observation as received
+	trialIndices []int
 }
 
 // readAll reads each resource for what it can tell.
@@ -162,11 +177,10 @@ func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
 		r.refuse(fault.TooManyTrials, r.root, "more than 20,000 measurements; expected the ones of this episode only")
 	}
 	reading := &Reading{AsOf: r.evaluationTime(asOf), Used: r.used}
-	visits := newVisits(r.findings)
-	reading.Episode = r.episode(involved, visits)
+	reading.Episode = r.episode(involved)
 	reading.Sources = r.sources()
 	reading.Subject, reading.Patient = r.subject()
-	reading.Encounter = r.lastEncounter(visits)
+	reading.Encounter = r.lastEncounter()
 	reading.Addresses = r.addressed(involved)
 	reading.Replaces = sortedReferences(r.replaces)
 

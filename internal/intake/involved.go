@@ -26,13 +26,13 @@ var shoulderConditions = snomedSet(
 
 var (
 	activeStatuses = map[code]bool{
-		{fhir.SystemConditionClinical, "active"}:     true,
-		{fhir.SystemConditionClinical, "recurrence"}: true,
-		{fhir.SystemConditionClinical, "relapse"}:    true,
+		{"active", fhir.SystemConditionClinical}:     true,
+		{"recurrence", fhir.SystemConditionClinical}: true,
+		{"relapse", fhir.SystemConditionClinical}:    true,
 	}
 	withdrawnStatuses = map[code]bool{
-		{fhir.SystemConditionVerification, "refuted"}:          true,
-		{fhir.SystemConditionVerification, "entered-in-error"}: true,
+		{"refuted", fhir.SystemConditionVerification}:          true,
+		{"entered-in-error", fhir.SystemConditionVerification}: true,
 	}
 	historyOfRepair = snomedSet(fhir.SNOMEDHistoryOfCuffRepair)
 )
@@ -50,8 +50,8 @@ func (r *reader) holds(set map[code]bool, concept *fhir.CodeableConcept) bool {
 	if concept == nil {
 		return false
 	}
-	for _, c := range concept.Coding {
-		if set[r.codes.translate(c).code] {
+	for i := range concept.Coding {
+		if set[r.understand(&r.known.codes, &concept.Coding[i]).code] {
 			return true
 		}
 	}

@@ -19,6 +19,7 @@ type finding struct {
 
 	encounter string // key of the Encounter, "" for none
 	examiner  string // key of the performers, "" if not known
+	session   int    // its index, for what is part of a visit
 
 	side        shoulder.Side
 	sides       laterality // repair: the operated sides
@@ -38,10 +39,12 @@ type finding struct {
 
 func (f *finding) place() place { return f.entry.whole() }
 
-// usableStatuses are the statuses of a result that stands.
+// isUsable reports whether a status is that of a result that stands.
 //
 // Source: FHIR R4 4.0.1, value set observation-status.
-var usableStatuses = map[string]bool{"final": true, "amended": true, "corrected": true}
+func isUsable(status string) bool {
+	return status == "final" || status == "amended" || status == "corrected"
+}
 
 // observation reads an Observation, or drops it with every reason found.
 func (r *reader) observation(e *entry, o *fhir.Observation) {
@@ -49,12 +52,13 @@ func (r *reader) observation(e *entry, o *fhir.Observation) {
 	if !ok || !r.mayBeUsed(e, o) {
 		return
 	}
-	f := &finding{measure: m, entry: e, position: local.position, support: local.support}
+	f := r.findingSlab.One()
+	f.measure, f.entry, f.position, f.support = m, e, local.position, local.support
 	if rules[m.kind].anyBody && r.isElsewhere(e, o.BodySite) {
 		return
 	}
 	trials := r.trials(f, o)
-	if o.Value == nil && trials == 0 {
+	if o.Value == nil && len(trials) == 0 {
 		r.reportNotDone(e, o)
 		return
 	}
@@ -74,14 +78,14 @@ func (r *reader) observation(e *entry, o *fhir.Observation) {
 
 // accept keeps a finding.
 func (r *reader) accept(f *finding) {
-	f.identity = f.identify()
+	f.identity = r.texts.keep(f.appendIdentity(r.scratch[:0]))
 	r.used += max(1, len(f.readings))
 	r.findings = append(r.findings, f)
 }
 
 // mayBeUsed checks what forbids the use of an Observation, whatever it says.
 func (r *reader) mayBeUsed(e *entry, o *fhir.Observation) bool {
-	if !usableStatuses[o.Status] {
+	if !isUsable(o.Status) {
 		element := "status"
 		if o.Status == "" {
 			element = ""
@@ -136,22 +140,24 @@ func (r *reader) positionGiven(f *finding) bool {
 	return false
 }
 
-// trials counts the trial components of a kind that has trials.
-func (r *reader) trials(f *finding, o *fhir.Observation) (n int) {
+// trials are the indices of the trial components of a kind that has trials. They
+// hold until the next Observation.
+func (r *reader) trials(f *finding, o *fhir.Observation) []int {
+	r.trialIndices = r.trialIndices[:0]
 	if f.takes()&takesTrials == 0 {
-		return 0
+		return nil
 	}
 	for i := range o.Component {
 		if r.isTrial(&o.Component[i]) {
-			n++
+			r.trialIndices = append(r.trialIndices, i)
 		}
 	}
-	return n
+	return r.trialIndices
 }
 
 func (r *reader) isTrial(c *fhir.Component) bool {
 	for i := range c.Code.Coding {
-		if r.codes.translate(c.Code.Coding[i]).code == ours(fhir.CodeTrial) {
+		if r.understand(&r.known.components, &c.Code.Coding[i]).term.component == takesTrials {
 			return true
 		}
 	}
@@ -161,17 +167,20 @@ func (r *reader) isTrial(c *fhir.Component) bool {
 // values reads the value of the Observation, or its trials: where there are
 // trials, the value beside them is only their summary. A bad trial drops only
 // itself.
-func (r *reader) values(f *finding, o *fhir.Observation, trials int) bool {
-	if trials == 0 {
-		return r.value(f.place(), o.Value, o.DataAbsentReason, f)
+func (r *reader) values(f *finding, o *fhir.Observation, trials []int) (ok bool) {
+	if f.kind == strength {
+		f.readings = r.readingSlab.Take(max(1, len(trials)))[:0]
 	}
-	f.readings = make([]reading, 0, trials)
-	for i := range o.Component {
-		if c := &o.Component[i]; r.isTrial(c) {
-			r.value(place{f.entry, i}, c.Value, c.DataAbsentReason, f)
-		}
+	r.received = r.received[:0]
+	if len(trials) == 0 {
+		ok = r.value(f.place(), o.Value, o.DataAbsentReason, f)
 	}
-	return len(f.readings) > 0
+	for _, i := range trials {
+		c := &o.Component[i]
+		r.value(place{f.entry, i}, c.Value, c.DataAbsentReason, f)
+	}
+	f.received = r.texts.keep(r.received)
+	return ok || len(f.readings) > 0
 }
 
 // value reads one value.
@@ -187,16 +196,11 @@ func (r *reader) value(p place, v fhir.Value, absent *fhir.CodeableConcept, f *f
 	if !rules[f.kind].read(r, p, v, f) {
 		return false
 	}
-	f.receive(asReceived(v))
-	return true
-}
-
-// receive adds the text of one more trial.
-func (f *finding) receive(text string) {
-	if f.received != "" {
-		text = f.received + "; " + text
+	if len(r.received) > 0 {
+		r.received = append(r.received, "; "...)
 	}
-	f.received = text
+	r.received = appendReceived(r.received, v)
+	return true
 }
 
 // encounterKey is the same for every way of pointing at one Encounter.
@@ -211,7 +215,7 @@ func (r *reader) encounterKey(ref *fhir.Reference, from *entry) string {
 		}
 		return identifierText(firstIdentifier(c.Identifier))
 	case ref.Reference != "":
-		return tail(r.directory.resolve(ref.Reference, from).key)
+		return r.resolve(&r.known.encounters, ref.Reference, from).tail
 	case ref.Identifier != nil:
 		return identifierText(*ref.Identifier)
 	}

@@ -139,7 +139,7 @@ func (r *reader) patientKey(subject *fhir.Reference, from *entry) (string, belon
 	case strings.HasPrefix(subject.Reference, "#"):
 		return r.containedKey(subject.Reference, from)
 	case subject.Reference != "":
-		t := r.directory.resolve(subject.Reference, from)
+		t := r.resolve(&r.known.subjects, subject.Reference, from)
 		if typeName := cmp.Or(t.typeName, subject.TypeName, "Patient"); typeName != "Patient" {
 			return "", aboutOther
 		}

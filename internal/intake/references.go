@@ -10,9 +10,9 @@ import (
 
 // directory finds the entry that a reference points at.
 type directory struct {
-	byURL    map[string]*entry
-	byID     map[logicalID]*entry // nil where two servers use the same id
-	resolved map[located]thing    // what was resolved before
+	byURL   map[string]*entry
+	byID    map[logicalID]*entry // nil where two servers use the same id; empty where no id is needed
+	repeats bool                 // two entries may be versions of one resource
 }
 
 // located is a reference and the base of the server that it is relative to.
@@ -21,22 +21,53 @@ type located struct{ reference, base string }
 type logicalID struct{ typeName, id string }
 
 func newDirectory(entries []entry) directory {
-	d := directory{make(map[string]*entry, len(entries)), make(map[logicalID]*entry, len(entries)), map[located]thing{}}
+	d := directory{byURL: make(map[string]*entry, len(entries))}
+	d.repeats = anyIdentifierTwice(entries)
+	needsIDs := false
 	for i := range entries {
 		e := &entries[i]
-		if e.fullURL != "" {
-			d.byURL[e.fullURL] = e
+		d.addURL(e)
+		needsIDs = needsIDs || !e.urlHoldsID()
+	}
+	if needsIDs {
+		d.byID = make(map[logicalID]*entry, len(entries))
+		for i := range entries {
+			d.addID(&entries[i])
 		}
-		if e.id() == "" {
-			continue
-		}
-		id := logicalID{e.resource.Type(), e.id()}
-		if _, taken := d.byID[id]; taken {
-			e = nil
-		}
-		d.byID[id] = e
 	}
 	return d
+}
+
+// urlHoldsID reports whether the fullUrl is that of the resource on a server, as
+// it mostly is. Where this holds for all entries their ids tell nothing more: no
+// reference is without a base, and the same id twice is the same URL twice, or
+// another server's.
+func (e *entry) urlHoldsID() bool {
+	typeName, id, _ := strings.Cut(e.fullURL[len(e.base):], "/")
+	return isHTTP(e.fullURL) && id != "" && id == e.id() && typeName == e.resource.Type()
+}
+
+func (d *directory) addURL(e *entry) {
+	if e.fullURL == "" {
+		return
+	}
+	before := len(d.byURL)
+	d.byURL[e.fullURL] = e
+	d.repeats = d.repeats || e.common != nil && len(d.byURL) == before
+}
+
+func (d *directory) addID(e *entry) {
+	if e.id() == "" {
+		return
+	}
+	id := logicalID{e.resource.Type(), e.id()}
+	other, taken := d.byID[id]
+	if !taken {
+		d.byID[id] = e
+		return
+	}
+	d.byID[id] = nil
+	d.repeats = d.repeats || e.common != nil && (other == nil || !onTwoServers(e.fullURL, other.fullURL))
 }
 
 // thing is what a reference points at: a key that is the same however it is
@@ -44,6 +75,13 @@ func newDirectory(entries []entry) directory {
 type thing struct {
 	key      string
 	typeName string
+}
+
+// target is a thing with the tail of its key, which is the same whatever the base
+// of the server.
+type target struct {
+	thing
+	tail string
 }
 
 // thing is what a reference to the entry points at.
@@ -56,21 +94,11 @@ func (e *entry) thing() thing {
 }
 
 // resolve follows a literal reference, absolute, relative or urn, that stands
-// in an entry.
+// in an entry of the server with the base.
 //
 // Source: FHIR R4 4.0.1, Bundle, resolving references in bundles.
-func (d *directory) resolve(reference string, from *entry) thing {
-	base, _, _ := splitReference(from.fullURL)
-	at := located{reference, base}
-	t, known := d.resolved[at]
-	if !known {
-		t = d.find(withoutVersion(reference), base)
-		d.resolved[at] = t
-	}
-	return t
-}
-
-func (d *directory) find(reference, base string) thing {
+func (d *directory) resolve(reference, base string) thing {
+	reference = withoutVersion(reference)
 	if e := d.byURL[reference]; e != nil {
 		return e.thing()
 	}
@@ -90,6 +118,17 @@ func (d *directory) find(reference, base string) thing {
 		return e.thing()
 	}
 	return thing{reference, id.typeName}
+}
+
+// resolve follows a reference in an entry, as directory.resolve does, and
+// remembers where it led.
+func (r *reader) resolve(known *memory[located, target], reference string, from *entry) *target {
+	at := located{reference, from.base}
+	if t := known.recall(at); t != nil {
+		return t
+	}
+	t := r.directory.resolve(reference, from.base)
+	return known.keep(at, target{t, tail(t.key)})
 }
 
 // withoutVersion cuts the version off a version-specific reference.
@@ -114,6 +153,12 @@ func splitReference(reference string) (base string, id logicalID, ok bool) {
 	return reference[:start], id, true
 }
 
+// baseOf is the base of the server of a RESTful reference, empty if it has none.
+func baseOf(reference string) string {
+	base, _, _ := splitReference(reference)
+	return base
+}
+
 // valid reports whether the two have the form of a resource type and an id.
 //
 // Source: FHIR R4 4.0.1, data type id.
@@ -132,8 +177,7 @@ func (l logicalID) valid() bool {
 
 // tail is the Type/id of a RESTful reference, and any other one unchanged.
 func tail(reference string) string {
-	base, _, _ := splitReference(reference)
-	return reference[len(base):]
+	return reference[len(baseOf(reference)):]
 }
 
 // reference is how to point at an entry. It is empty for one that has neither

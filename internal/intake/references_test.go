@@ -44,7 +44,7 @@ func TestResolve(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			if got := d.resolve(tt.reference, &entry{fullURL: tt.from}); got != tt.want {
+			if got := d.resolve(tt.reference, baseOf(tt.from)); got != tt.want {
 				t.Errorf("resolve(%q) = %+v, want %+v (FHIR R4, resolving references in bundles)", tt.reference, got, tt.want)
 			}
 		})

@@ -18,8 +18,15 @@ type visit struct {
 // often recorded; its measurements are told apart by day.
 const longestVisit = 24 * time.Hour
 
-// visits assigns the findings, which are in order of time, to visits. One
-// without an Encounter joins the first Encounter of its day.
+// stay is a time at an Encounter at which something was measured. A visit is made
+// of one or more.
+type stay struct {
+	encounter string
+	when      moment
+}
+
+// visits assigns the stays, which are in order of time, to visits. One without an
+// Encounter joins the first Encounter of its day.
 type visits struct {
 	spans map[string]span
 	days  map[day]visit
@@ -27,19 +34,19 @@ type visits struct {
 
 type span struct{ first, last time.Time }
 
-func newVisits(findings []*finding) visits {
+func newVisits(stays []stay) visits {
 	v := visits{map[string]span{}, map[day]visit{}}
-	for _, f := range findings {
-		if f.encounter != "" && f.inSession() {
-			v.spans[f.encounter] = v.spans[f.encounter].with(f.when.time)
+	for _, s := range stays {
+		if s.encounter != "" {
+			v.spans[s.encounter] = v.spans[s.encounter].with(s.when.time)
 		}
 	}
-	for _, f := range findings {
-		if f.encounter == "" || !f.inSession() {
+	for _, s := range stays {
+		if s.encounter == "" {
 			continue
 		}
-		if d := f.when.day(); v.days[d] == (visit{}) {
-			v.days[d] = v.of(f)
+		if d := s.when.day(); v.days[d] == (visit{}) {
+			v.days[d] = v.of(s)
 		}
 	}
 	return v
@@ -54,19 +61,19 @@ func (s span) with(t time.Time) span {
 	return s
 }
 
-// of is the visit of a finding.
-func (v visits) of(f *finding) visit {
-	d := f.when.day()
-	if f.encounter == "" {
+// of is the visit of a stay.
+func (v visits) of(s stay) visit {
+	d := s.when.day()
+	if s.encounter == "" {
 		if joined, ok := v.days[d]; ok {
 			return joined
 		}
 		return visit{day: d}
 	}
-	if s := v.spans[f.encounter]; s.last.Sub(s.first) > longestVisit {
-		return visit{f.encounter, d}
+	if lasted := v.spans[s.encounter]; lasted.last.Sub(lasted.first) > longestVisit {
+		return visit{s.encounter, d}
 	}
-	return visit{encounter: f.encounter}
+	return visit{encounter: s.encounter}
 }
 
 // inSession reports whether the finding is part of a visit; what the record
@@ -98,26 +105,72 @@ func (r *reader) anythingToAssess() bool {
 }
 
 // episode puts the findings together, oldest first.
-func (r *reader) episode(involved shoulder.Side, visits visits) shoulder.Episode {
-	e := shoulder.Episode{Involved: involved, ComparisonAffected: r.comparisonAffected(involved)}
-	sessions := map[visit]int{}
+func (r *reader) episode(involved shoulder.Side) shoulder.Episode {
+	e := shoulder.Episode{Involved: involved, ComparisonAffected: r.comparisonAffected(involved), Sessions: r.sessions()}
 	examiners := examiners{}
 	for _, f := range r.findings {
-		if !f.inSession() {
+		if f.inSession() {
+			f.addToSession(&e.Sessions[f.session], examiners)
+		} else {
 			f.addTo(&e)
-			continue
 		}
-		at := visits.of(f)
-		i, found := sessions[at]
-		if !found {
-			i = len(e.Sessions)
-			sessions[at] = i
-			e.Sessions = append(e.Sessions, shoulder.Session{When: f.when.time})
-		}
-		f.addToSession(&e.Sessions[i], examiners)
 	}
 	e.Repairs = r.repairs(involved)
 	return e
+}
+
+// sessions starts the sessions, with room for their trials, and tells each
+// finding which is its own.
+func (r *reader) sessions() []shoulder.Session {
+	stays, at := r.stays()
+	sessions, numbers := newSessions(stays)
+	trials := make([]int, len(sessions))
+	for i, f := range r.findings {
+		if f.inSession() {
+			f.session = numbers[at[i]]
+			trials[f.session] += len(f.readings)
+		}
+	}
+	for i, n := range trials {
+		if n > 0 {
+			sessions[i].Trials = make([]shoulder.Trial, 0, n)
+		}
+	}
+	return sessions
+}
+
+// stays lists the stays, and which of them is that of each finding. The findings
+// of a stay mostly stand together; where they do not, it is listed again.
+func (r *reader) stays() (stays []stay, at []int) {
+	at = make([]int, len(r.findings))
+	for i, f := range r.findings {
+		if !f.inSession() {
+			continue
+		}
+		s := stay{f.encounter, f.when}
+		if len(stays) == 0 || stays[len(stays)-1] != s {
+			stays = append(stays, s)
+		}
+		at[i] = len(stays) - 1
+	}
+	return stays, at
+}
+
+// newSessions starts a session for each visit, and numbers that of each stay.
+func newSessions(stays []stay) (sessions []shoulder.Session, numbers []int) {
+	visits := newVisits(stays)
+	byVisit := map[visit]int{}
+	for _, s := range stays {
+		v := visits.of(s)
+		n, found := byVisit[v]
+		if !found {
+			n = len(sessions)
+			byVisit[v] = n
+			sessions = append(sessions, shoulder.Session{When: s.when.time})
+		}
+		numbers = append(numbers, n)
+	}
+	return sessions, numbers
 }
 
 // addTo adds what is stated for the whole episode. Of several statements about
@@ -192,20 +245,20 @@ func (e examiners) id(key string) shoulder.ExaminerID {
 // lastEncounter is the Encounter of the latest session with a measurement of
 // the shoulder. It is nil if its measurements name none, or several, or one
 // that cannot be pointed at from outside.
-func (r *reader) lastEncounter(visits visits) *fhir.Reference {
-	var latest visit
+func (r *reader) lastEncounter() *fhir.Reference {
+	var latest int
 	for _, f := range r.findings {
 		if f.isOfShoulder() {
-			latest = visits.of(f)
+			latest = f.session
 		}
 	}
 	var found fhir.Reference
 	for _, f := range r.findings {
 		o, ok := f.entry.resource.(*fhir.Observation)
-		if !ok || !f.isOfShoulder() || o.Encounter == nil || visits.of(f) != latest {
+		if !ok || !f.isOfShoulder() || o.Encounter == nil || f.session != latest {
 			continue
 		}
-		found = preferred(found, withoutDisplay(*o.Encounter, f.entry))
+		prefer(&found, o.Encounter, f.entry)
 	}
 	if found.Reference == "" && found.Identifier == nil {
 		return nil

@@ -91,11 +91,11 @@ func (r *reader) bodySite(concept *fhir.CodeableConcept) (b bodySite) {
 	if concept == nil {
 		return b
 	}
-	for _, c := range concept.Coding {
-		s, known := sites[r.codes.translate(c).code]
-		b.laterality |= s.laterality
-		b.shoulder = b.shoulder || s.shoulder
-		b.elsewhere = b.elsewhere || !known
+	for i := range concept.Coding {
+		means := r.understand(&r.known.sites, &concept.Coding[i])
+		b.laterality |= means.term.site.laterality
+		b.shoulder = b.shoulder || means.term.site.shoulder
+		b.elsewhere = b.elsewhere || !means.term.isSite
 	}
 	for _, x := range concept.Extension {
 		if lateralityExtensions[x.URL] {
@@ -118,8 +118,8 @@ func (r *reader) lateralityOf(v fhir.Value) (said laterality) {
 			codings = []fhir.Coding{*v}
 		}
 	}
-	for _, c := range codings {
-		said |= sites[r.codes.translate(c).code].laterality
+	for i := range codings {
+		said |= r.understand(&r.known.sites, &codings[i]).term.site.laterality
 	}
 	return said
 }

@@ -14,7 +14,7 @@ func (r *reader) subject() (fhir.Reference, string) {
 	var subject fhir.Reference
 	for _, f := range r.findings {
 		if s := subjectOf(f.entry.resource); s != nil {
-			subject = preferred(subject, withoutDisplay(*s, f.entry))
+			prefer(&subject, s, f.entry)
 		}
 	}
 	if e := r.patient.entry; e != nil {
@@ -57,6 +57,14 @@ func withoutDisplay(s fhir.Reference, from *entry) fhir.Reference {
 		return fhir.Reference{}
 	}
 	return fhir.Reference{Identifier: &id}
+}
+
+// prefer puts a reference that stands in an entry in the place of the one that
+// was found so far, if it is to be preferred.
+func prefer(found, next *fhir.Reference, from *entry) {
+	if next.Reference == "" || next.Reference != found.Reference {
+		*found = preferred(*found, withoutDisplay(*next, from))
+	}
 }
 
 // preferred is the reference that travels best: relative, then absolute, then

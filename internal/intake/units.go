@@ -88,11 +88,21 @@ func lookUp(ucum string, wanted dimension) (u unit, isAlias, ok bool) {
 	return u, ok, ok
 }
 
+// unitText is a unit as it is written, and what it shall measure.
+type unitText struct {
+	system, code, unit string
+	wanted             dimension
+}
+
 // unit reads the unit of a Quantity. It must be coded in UCUM. A unit without
 // a code system is read only if it is, to the letter, a UCUM code that the
 // measurement may have, and that is noted; a mass on a strength is not, since
 // two doubts are one too many.
 func (r *reader) unit(p place, q *fhir.Quantity, wanted dimension) (unit, bool) {
+	asWritten := unitText{q.System, q.Code, q.Unit, wanted}
+	if u := r.known.units.recall(asWritten); u != nil {
+		return *u, true
+	}
 	text, element := q.Code, "valueQuantity.code"
 	if text == "" {
 		text, element = q.Unit, "valueQuantity.unit"
@@ -118,6 +128,8 @@ func (r *reader) unit(p place, q *fhir.Quantity, wanted dimension) (unit, bool) 
 		r.warn(p, element, fault.UnitAlias, "a unit of mass on a strength; read as the force of that mass under standard gravity", text)
 	case !isCoded:
 		r.note(p, element, fault.UnitUnknown, "the unit is not coded; read as the UCUM code of the same text", text)
+	default:
+		r.known.units.keep(asWritten, u)
 	}
 	return u, true
 }

@@ -218,10 +218,8 @@ func (r *reader) gradeText(concept *fhir.CodeableConcept) string {
 	if concept == nil {
 		return ""
 	}
-	for _, c := range concept.Coding {
-		if means := r.codes.translate(c).code; means.system == fhir.SystemShoulder {
-			return means.code
-		}
+	if means, _, ok := r.ourCoding(&r.known.values, concept); ok {
+		return means.code.code
 	}
 	if len(concept.Coding) == 0 {
 		return concept.Text
@@ -251,8 +249,8 @@ func (r *reader) hand(p place, v fhir.Value, f *finding) bool {
 	if !ok || concept == nil {
 		return r.wrongKind(p, v, "valueCodeableConcept")
 	}
-	for _, c := range concept.Coding {
-		if hand := hands[r.codes.translate(c).code]; hand != shoulder.HandednessUnknown {
+	for i := range concept.Coding {
+		if hand := hands[r.understand(&r.known.values, &concept.Coding[i]).code]; hand != shoulder.HandednessUnknown {
 			f.hand = hand
 			return true
 		}
@@ -261,25 +259,25 @@ func (r *reader) hand(p place, v fhir.Value, f *finding) bool {
 	return false
 }
 
-// asReceived is a value as it was sent: number and unit, code or text.
-func asReceived(v fhir.Value) string {
+// appendReceived writes a value as it was sent: number and unit, code or text.
+func appendReceived(b []byte, v fhir.Value) []byte {
 	switch v := v.(type) {
 	case *fhir.Quantity:
+		b = append(b, v.Value...)
 		if unit := cmp.Or(v.Code, v.Unit); unit != "" {
-			return string(v.Value) + " " + unit
+			b = append(append(b, ' '), unit...)
 		}
-		return string(v.Value)
 	case *fhir.CodeableConcept:
 		if len(v.Coding) > 0 {
-			return v.Coding[0].Code
+			return append(b, v.Coding[0].Code...)
 		}
-		return v.Text
+		b = append(b, v.Text...)
 	case fhir.String:
-		return string(v)
+		b = append(b, v...)
 	case fhir.Integer:
-		return strconv.Itoa(int(v))
+		b = strconv.AppendInt(b, int64(v), 10)
 	case fhir.Boolean:
-		return strconv.FormatBool(bool(v))
+		b = strconv.AppendBool(b, bool(v))
 	}
-	return ""
+	return b
 }

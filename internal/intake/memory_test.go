@@ -1,0 +1,83 @@
+package intake
+
+import (
+	"strconv"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"evenreach.example/internal/fhir"
+)
+
+// A memory never tells anything but what was kept last, however many texts there
+// are, and it remembers the latest ones.
+func TestMemoryIsTrue(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var m memory[string, int]
+		var kept []string
+		for _, n := range rapid.SliceOf(rapid.IntRange(0, 3*maxKnown)).Draw(t, "texts") {
+			text := strconv.Itoa(n)
+			if found := m.recall(text); found == nil {
+				found = m.keep(text, n)
+				kept = append(kept, text)
+				if *found != n {
+					t.Fatalf("kept %d for %q", *found, text)
+				}
+			} else if *found != n {
+				t.Fatalf("recall(%q) = %d", text, *found)
+			}
+		}
+		for _, text := range kept[max(0, len(kept)-maxKnown):] {
+			if m.recall(text) == nil {
+				t.Fatalf("%q is forgotten, want the latest %d remembered", text, maxKnown)
+			}
+		}
+	})
+}
+
+func TestTextsStayAsTheyWere(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var kept texts
+		want := rapid.SliceOf(rapid.StringN(0, 700, -1)).Draw(t, "texts")
+		var scratch []byte
+		got := make([]string, len(want))
+		for i, text := range want {
+			scratch = append(scratch[:0], text...)
+			got[i] = kept.keep(scratch)
+		}
+		for i := range want {
+			if got[i] != want[i] {
+				t.Fatalf("text %d is now %q, want %q", i, got[i], want[i])
+			}
+		}
+	})
+}
+
+// Where the addresses hold the ids, to list the ids as well changes nothing.
+func TestAddressesThatHoldIDsTellEverything(t *testing.T) {
+	bases := rapid.SampledFrom([]string{"http://a.example/", "https://b.example/fhir/"})
+	id := rapid.SampledFrom([]string{"1", "2", "3"})
+	rapid.Check(t, func(t *rapid.T) {
+		b := &fhir.Bundle{}
+		for range rapid.IntRange(1, 6).Draw(t, "entries") {
+			e := &fhir.Encounter{}
+			e.ID = id.Draw(t, "id")
+			b.Entry = append(b.Entry, fhir.Entry{FullURL: bases.Draw(t, "base") + "Encounter/" + e.ID, Resource: e})
+		}
+		entries := (&reader{root: "Bundle"}).flatten(b)
+		d := newDirectory(entries)
+		if d.byID != nil {
+			t.Fatal("the ids are listed, want them left out")
+		}
+		withIDs := newDirectory(append(entries, entry{fullURL: "urn:x", resource: &fhir.Other{TypeName: "Basic", ID: "x"}}))
+		if d.repeats != withIDs.repeats {
+			t.Errorf("repeats = %v, with the ids %v", d.repeats, withIDs.repeats)
+		}
+		for _, reference := range []string{"Encounter/1", "Encounter/2/_history/4", "http://a.example/Encounter/3", "http://c.example/Encounter/1", "urn:y"} {
+			base := bases.Draw(t, "from")
+			if got, want := d.resolve(reference, base), withIDs.resolve(reference, base); got != want {
+				t.Errorf("resolve(%q, %q) = %+v, with the ids %+v", reference, base, got, want)
+			}
+		}
+	})
+}

@@ -1,0 +1,93 @@
+package intake
+
+import (
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
+)
+
+// term is all that a code may mean, whatever element it stands in. Each element
+// asks for the part that has a meaning there.
+type term struct {
+	measure   measure // nothing for a code that is no measurement
+	computed  bool    // a result of ours
+	site      site
+	isSite    bool // a body site or a side
+	component components
+
+	// The values of the components, and of the method.
+	position    shoulder.ArmPosition
+	support     shoulder.Support
+	contraction shoulder.Contraction
+	instrument  shoulder.Instrument
+	context     shoulder.PainContext
+}
+
+// terms are the codes that Observations are made of, gathered from the lists of
+// their parts, so that a code is looked up once.
+var terms = allTerms()
+
+func allTerms() map[code]*term {
+	all := map[code]*term{}
+	addTerms(all, measures, func(t *term, m measure) { t.measure = m })
+	addTerms(all, computed, func(t *term, is bool) { t.computed = is })
+	addTerms(all, sites, func(t *term, s site) { t.site, t.isSite = s, true })
+	addOwnTerms(all, componentCodes, func(t *term, c components) { t.component = c })
+	addOwnTerms(all, positions, func(t *term, p shoulder.ArmPosition) { t.position = p })
+	addOwnTerms(all, supports, func(t *term, s shoulder.Support) { t.support = s })
+	addOwnTerms(all, contractions, func(t *term, c shoulder.Contraction) { t.contraction = c })
+	addOwnTerms(all, instruments, func(t *term, i shoulder.Instrument) { t.instrument = i })
+	addOwnTerms(all, painContexts, func(t *term, c shoulder.PainContext) { t.context = c })
+	return all
+}
+
+// addTerms adds one part of what codes mean.
+func addTerms[T any](all map[code]*term, part map[code]T, set func(*term, T)) {
+	for c, value := range part {
+		if all[c] == nil {
+			all[c] = &term{}
+		}
+		set(all[c], value)
+	}
+}
+
+// addOwnTerms is addTerms for codes of our code system.
+func addOwnTerms[T any](all map[code]*term, part map[string]T, set func(*term, T)) {
+	for c, value := range part {
+		addTerms(all, map[code]T{ours(c): value}, set)
+	}
+}
+
+// understood is a code with its meaning in the site's codes and in ours.
+type understood struct {
+	meaning
+	term   *term
+	isOurs bool // of our code system
+}
+
+// nothingUnderstood is what there is where there is no code.
+var nothingUnderstood = &understood{term: &term{}}
+
+// understand looks up a coding of an element.
+func (r *reader) understand(known *memory[code, understood], c *fhir.Coding) *understood {
+	own := code{c.Code, c.System}
+	if u := known.recall(own); u != nil {
+		return u
+	}
+	u := understood{meaning: r.codes.translate(own), term: nothingUnderstood.term}
+	u.isOurs = u.system == fhir.SystemShoulder
+	if t := terms[u.code]; t != nil {
+		u.term = t
+	}
+	return known.keep(own, u)
+}
+
+// ourCoding is the first coding of a concept that means one of our code system,
+// and its index. It reports false if there is none.
+func (r *reader) ourCoding(known *memory[code, understood], concept *fhir.CodeableConcept) (u *understood, i int, ok bool) {
+	for i := range concept.Coding {
+		if u := r.understand(known, &concept.Coding[i]); u.isOurs {
+			return u, i, true
+		}
+	}
+	return nothingUnderstood, 0, false
+}
