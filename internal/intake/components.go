@@ -102,7 +102,7 @@ func (r *reader) detail(p place, which components, v fhir.Value, f *finding) boo
 // answer is the coded value of a component.
 type answer struct {
 	place  place
-	means  *understood
+	means  understood
 	coding int  // the index of the coding of our code system
 	isOurs bool // there is one
 }

@@ -40,10 +40,10 @@ type date struct {
 
 // moment reads a date or dateTime as parseMoment does, and remembers it.
 func (r *reader) moment(text string) (moment, bool) {
-	d := r.known.dates.recall(text)
-	if d == nil {
-		when, ok := parseMoment(text)
-		d = r.known.dates.keep(text, date{when, ok})
+	d, known := r.known.dates.recall(text)
+	if !known {
+		d.moment, d.ok = parseMoment(text)
+		r.known.dates.keep(text, d)
 	}
 	return d.moment, d.ok
 }

@@ -29,30 +29,28 @@ type known[K comparable, V any] struct {
 // search much longer would cost more than it gains.
 const maxKnown = 32
 
-// recall is what a text means, or nil if that is not remembered. It holds until
-// the next text is kept.
-func (m *memory[K, V]) recall(text K) *V {
+// recall is what a text means. It reports false if that is not remembered.
+func (m *memory[K, V]) recall(text K) (meaning V, ok bool) {
 	for n, i := 0, m.last; n < len(m.known); n, i = n+1, i+1 {
 		if i >= len(m.known) {
 			i = 0
 		}
 		if k := &m.known[i]; k.text == text {
 			m.last = i
-			return &k.meaning
+			return k.meaning, true
 		}
 	}
-	return nil
+	return meaning, false
 }
 
 // keep remembers what a text means, in the place of the oldest.
-func (m *memory[K, V]) keep(text K, meaning V) *V {
+func (m *memory[K, V]) keep(text K, meaning V) {
 	if len(m.known) < maxKnown {
 		m.last = len(m.known)
-		m.known = append(m.known, known[K, V]{})
-	} else {
-		m.last = m.oldest
-		m.oldest = (m.oldest + 1) % maxKnown
+		m.known = append(m.known, known[K, V]{text, meaning})
+		return
 	}
+	m.last = m.oldest
+	m.oldest = (m.oldest + 1) % maxKnown
 	m.known[m.last] = known[K, V]{text, meaning}
-	return &m.known[m.last].meaning
 }

@@ -17,18 +17,15 @@ func TestMemoryIsTrue(t *testing.T) {
 		var kept []string
 		for _, n := range rapid.SliceOf(rapid.IntRange(0, 3*maxKnown)).Draw(t, "texts") {
 			text := strconv.Itoa(n)
-			if found := m.recall(text); found == nil {
-				found = m.keep(text, n)
+			if found, ok := m.recall(text); !ok {
+				m.keep(text, n)
 				kept = append(kept, text)
-				if *found != n {
-					t.Fatalf("kept %d for %q", *found, text)
-				}
-			} else if *found != n {
-				t.Fatalf("recall(%q) = %d", text, *found)
+			} else if found != n {
+				t.Fatalf("recall(%q) = %d", text, found)
 			}
 		}
 		for _, text := range kept[max(0, len(kept)-maxKnown):] {
-			if m.recall(text) == nil {
+			if _, ok := m.recall(text); !ok {
 				t.Fatalf("%q is forgotten, want the latest %d remembered", text, maxKnown)
 			}
 		}

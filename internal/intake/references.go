@@ -122,13 +122,15 @@ func (d *directory) resolve(reference, base string) thing {
 
 // resolve follows a reference in an entry, as directory.resolve does, and
 // remembers where it led.
-func (r *reader) resolve(known *memory[located, target], reference string, from *entry) *target {
+func (r *reader) resolve(known *memory[located, target], reference string, from *entry) target {
 	at := located{reference, from.base}
-	if t := known.recall(at); t != nil {
-		return t
+	t, ok := known.recall(at)
+	if !ok {
+		t.thing = r.directory.resolve(reference, from.base)
+		t.tail = tail(t.key)
+		known.keep(at, t)
 	}
-	t := r.directory.resolve(reference, from.base)
-	return known.keep(at, target{t, tail(t.key)})
+	return t
 }
 
 // withoutVersion cuts the version off a version-specific reference.

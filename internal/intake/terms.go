@@ -64,30 +64,31 @@ type understood struct {
 	isOurs bool // of our code system
 }
 
-// nothingUnderstood is what there is where there is no code.
-var nothingUnderstood = &understood{term: &term{}}
+// noTerm is what a code means that is in no list.
+var noTerm = &term{}
 
 // understand looks up a coding of an element.
-func (r *reader) understand(known *memory[code, understood], c *fhir.Coding) *understood {
+func (r *reader) understand(known *memory[code, understood], c *fhir.Coding) understood {
 	own := code{c.Code, c.System}
-	if u := known.recall(own); u != nil {
-		return u
+	u, ok := known.recall(own)
+	if !ok {
+		u = understood{meaning: r.codes.translate(own), term: noTerm}
+		u.isOurs = u.system == fhir.SystemShoulder
+		if t := terms[u.code]; t != nil {
+			u.term = t
+		}
+		known.keep(own, u)
 	}
-	u := understood{meaning: r.codes.translate(own), term: nothingUnderstood.term}
-	u.isOurs = u.system == fhir.SystemShoulder
-	if t := terms[u.code]; t != nil {
-		u.term = t
-	}
-	return known.keep(own, u)
+	return u
 }
 
 // ourCoding is the first coding of a concept that means one of our code system,
 // and its index. It reports false if there is none.
-func (r *reader) ourCoding(known *memory[code, understood], concept *fhir.CodeableConcept) (u *understood, i int, ok bool) {
+func (r *reader) ourCoding(known *memory[code, understood], concept *fhir.CodeableConcept) (u understood, i int, ok bool) {
 	for i := range concept.Coding {
 		if u := r.understand(known, &concept.Coding[i]); u.isOurs {
 			return u, i, true
 		}
 	}
-	return nothingUnderstood, 0, false
+	return understood{term: noTerm}, 0, false
 }

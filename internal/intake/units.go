@@ -100,8 +100,8 @@ type unitText struct {
 // two doubts are one too many.
 func (r *reader) unit(p place, q *fhir.Quantity, wanted dimension) (unit, bool) {
 	asWritten := unitText{q.System, q.Code, q.Unit, wanted}
-	if u := r.known.units.recall(asWritten); u != nil {
-		return *u, true
+	if u, ok := r.known.units.recall(asWritten); ok {
+		return u, true
 	}
 	text, element := q.Code, "valueQuantity.code"
 	if text == "" {
