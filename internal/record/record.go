@@ -114,6 +114,7 @@ type builder struct {
 	observations slab.Slab[fhir.Observation]
 	quantities   slab.Slab[fhir.Quantity]
 	requests     slab.Slab[fhir.Request]
+	texts        slab.Texts
 	scratch      []byte // for texts whose length is not known before
 
 	sha1     hash.Hash // for urn:uuids
@@ -139,6 +140,7 @@ func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *build
 	if b.w == nil {
 		b.w = wording.For("en")
 	}
+	b.w = b.w.With(&b.texts)
 	b.outside = newOutside(reading)
 	b.inputs = newInputs(reading.Sources, b.outside)
 	b.subject = b.outside.subject(reading.Subject)

@@ -35,17 +35,17 @@ func (c *Catalogue) Reasons(r *readiness.RotationReadiness, s shoulder.Side) []s
 	said := c.criteria(r, r.Holding, s, nil)
 	for i, text := range said {
 		if i == 0 && r.Step != readiness.NoStep {
-			text = fill(c.phrases.notYet, c.Step(r.Next), text)
+			text = c.fill(c.phrases.notYet, c.Step(r.Next), text)
 		}
 		add(true, text)
 	}
 	for i, text := range c.criteria(r, r.HoldingFree, s, said) {
 		if i == 0 {
-			text = fill(c.phrases.notFree, text)
+			text = c.fill(c.phrases.notFree, text)
 		}
 		add(true, text)
 	}
-	add(len(r.Beside) > 0, fill(c.phrases.beside, c.positions(r.Beside)))
+	add(len(r.Beside) > 0, c.fill(c.phrases.beside, c.positions(r.Beside)))
 	return reasons
 }
 
@@ -75,7 +75,7 @@ func (c *Catalogue) steppedBack(p *readiness.PositionReadiness) string {
 	if p.GoodEnough.Certainty == measure.Clear {
 		phrase = c.phrases.fellClearly
 	}
-	return fill(phrase, c.at(p.Position),
+	return c.fill(phrase, c.at(p.Position),
 		c.inUnit(c.Index(p.FellFrom.Index, threshold), threshold.Unit), c.Date(p.FellFrom.When),
 		c.inUnit(c.Index(p.Symmetry.Index, threshold), threshold.Unit))
 }
