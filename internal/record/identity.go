@@ -67,7 +67,7 @@ func (b *builder) value(digest [32]byte, typeName, key string) string {
 	sum := sha256.Sum256(b.scratch)
 	var text [2 * valueBytes]byte
 	hex.Encode(text[:], sum[:valueBytes])
-	return string(text[:])
+	return b.texts.Of(text[:])
 }
 
 // urn is the fullUrl of the entry with an identifier: a UUID of version 5.
@@ -83,7 +83,7 @@ func (b *builder) urn(id fhir.Identifier) string {
 func (b *builder) add(resource fhir.Resource, common *fhir.Common, key string) fhir.Reference {
 	id := fhir.Identifier{System: fhir.SystemResult, Value: b.value(b.digest, resource.Type(), key)}
 	b.identify(common, id)
-	return b.addAs(resource, id, "identifier="+id.System+"|"+id.Value)
+	return b.addAs(resource, id, b.join("identifier=", id.System, "|", id.Value))
 }
 
 func (b *builder) identify(common *fhir.Common, id fhir.Identifier) {

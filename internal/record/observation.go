@@ -87,11 +87,12 @@ func (b *builder) settingTitle(code string, s measure.Setting) fhir.CodeableConc
 	if s.Support != shoulder.SupportUnstated {
 		support = b.w.Support(s.Support)
 	}
-	return titled(code, b.w.Rotation(s.Rotation), b.w.Position(s.Position), support)
+	return b.titled(code, b.w.Rotation(s.Rotation), b.w.Position(s.Position), support)
 }
 
-// settingKey tells apart the results of several settings.
-func settingKey(code string, s measure.Setting) string {
-	return code + "/" + s.Rotation.String() + "/" + s.Position.String() + "/" + s.Support.String() + "/" +
-		s.Contraction.String() + "/" + s.Instrument.String()
+// settingKey tells apart the results of several settings, and of one setting
+// those that differ in what is named last.
+func (b *builder) settingKey(code string, s measure.Setting, last string) string {
+	return b.join(code, "/", s.Rotation.String(), "/", s.Position.String(), "/", s.Support.String(), "/",
+		s.Contraction.String(), "/", s.Instrument.String(), "/", last)
 }
