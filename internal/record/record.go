@@ -4,9 +4,6 @@
 package record
 
 import (
-	"crypto/sha1"
-	"hash"
-
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -117,9 +114,8 @@ type builder struct {
 	texts        slab.Texts
 	scratch      []byte // for texts whose length is not known before
 
-	sha1     hash.Hash // for urn:uuids
-	digest   [32]byte  // of everything that the answer is computed from
-	episode  [32]byte  // of the patient, the side and the protocol
+	digest   [32]byte // of everything that the answer is computed from
+	episode  [32]byte // of the patient, the side and the protocol
 	entries  []fhir.Entry
 	results  []fhir.Reference // the Observations
 	indices  [2][3]fhir.Reference
@@ -151,7 +147,6 @@ func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *build
 	b.digest, b.episode = inputDigest(a, reading), episodeDigest(a, reading)
 	b.report = report.New(a, b.issues, b.w)
 	b.entries = make([]fhir.Entry, 0, 64)
-	b.sha1 = sha1.New()
 	return b
 }
 
