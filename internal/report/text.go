@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"evenreach.example/internal/assess"
+	"evenreach.example/internal/eight"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/wording"
 )
@@ -183,15 +184,7 @@ func appendCut(out []byte, text string, width int, newline string) []byte {
 // isSimple reports whether a text is of ASCII letters only, and single spaces
 // between words.
 func isSimple(text string) bool {
-	before := byte(' ')
-	for i := range len(text) {
-		c := text[i]
-		if c < ' ' || c > '~' || c == ' ' && before == ' ' {
-			return false
-		}
-		before = c
-	}
-	return before != ' ' || text == ""
+	return isPlain(text) && !strings.Contains(text, "  ") && !strings.HasPrefix(text, " ") && !strings.HasSuffix(text, " ")
 }
 
 // firstLetters is the number of bytes of the first n letters.
@@ -223,6 +216,12 @@ func printable(s string) string {
 
 // isPlain reports whether a text is of ASCII letters only, as nearly all are.
 func isPlain(s string) bool {
+	for ; len(s) >= 8; s = s[8:] {
+		x := eight.Bytes(s)
+		if eight.First(x|eight.Below(x, ' ')|eight.Is(x, '~'+1)) < 8 {
+			return false
+		}
+	}
 	for i := range len(s) {
 		if s[i] < ' ' || s[i] > '~' {
 			return false
