@@ -23,7 +23,10 @@ func Text(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) stri
 
 // Text is the whole report for a terminal of 80 columns, in UTF-8. It holds no
 // free text of the input.
-func (r *Writer) Text() []byte { return r.full().appendText(make([]byte, 0, usualSize)) }
+func (r *Writer) Text() []byte {
+	r.space = r.full().appendText(r.room())
+	return bytes.Clone(r.space)
+}
 
 func (v *view) text() string { return string(v.appendText(nil)) }
 

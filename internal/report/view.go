@@ -86,7 +86,7 @@ type composer struct {
 type Writer struct {
 	composer
 	issues []fault.Issue
-	space  []byte // for narratives
+	space  []byte // see room
 
 	reasons, measured, history, work, asked, aims, sent, warnings, citations section
 }
