@@ -37,8 +37,7 @@ func (b *builder) addRotation(i int) fhir.Reference {
 		}
 	}
 	o.DerivedFrom = append(b.inputs.measured(used...), b.computedFor(i)...)
-	texts := append([]string{b.w.OpenStep(r)}, b.w.Reasons(r, b.a.Episode.Involved)...)
-	return b.addResult(o, fhir.CodeRotationReadiness+"/"+r.Rotation.String(), texts...)
+	return b.addResult(o, fhir.CodeRotationReadiness+"/"+r.Rotation.String(), b.report.Why(i)...)
 }
 
 // computedFor refers to the results of ours that a rotation was judged by.

@@ -31,7 +31,7 @@ func (b *builder) addReport() {
 		Encounter:      b.encounter,
 		Effective:      fhir.DateTime(b.dateTime(b.a.AsOf)),
 		Result:         b.results,
-		Conclusion:     b.w.Conclusion(b.a),
+		Conclusion:     b.report.Conclusion(),
 		ConclusionCode: []fhir.CodeableConcept{*b.own(status.String(), b.w.Overall(status))},
 		PresentedForm: []fhir.Attachment{{
 			ContentType: "text/plain; charset=utf-8",

@@ -4,7 +4,6 @@ import (
 	"slices"
 	"strings"
 
-	"evenreach.example/internal/assess"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/readiness"
@@ -115,17 +114,4 @@ func (c *Catalogue) Next(p *plan.Plan) []string {
 		next = append(next, c.sentence(c.phrases.measureFirst, strings.Join(first, c.phrases.partJoin)))
 	}
 	return next
-}
-
-// Conclusion is the decision, then why, then what next, in lines of plain
-// text.
-func (c *Catalogue) Conclusion(a *assess.Assessment) string {
-	lines := []string{c.Decision(a.Readiness.Overall)}
-	for i := range a.Readiness.Rotations {
-		r := &a.Readiness.Rotations[i]
-		reasons := append([]string{c.OpenStep(r)}, c.Reasons(r, a.Episode.Involved)...)
-		lines = append(lines, strings.Join(reasons, " "))
-	}
-	lines = append(lines, c.Next(a.Plan)...)
-	return strings.Join(lines, "\n")
 }
