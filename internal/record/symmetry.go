@@ -40,7 +40,7 @@ func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionR
 	o.Interpretation = against(s.Index, even)
 	o.DerivedFrom = b.inputs.measured(s.Involved.Sources, s.Comparison.Sources)
 
-	o.Component = b.settingComponents(s.Setting, 24)
+	o.Component = b.settingComponents(s.Setting, 21)
 	o.Component = b.appendInterval(o.Component, s)
 	o.Component = append(o.Component,
 		component(fhir.CodeProbabilityAtThreshold, b.estimate(100*s.ProbabilityEven, 1, "%")),

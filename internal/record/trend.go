@@ -38,7 +38,11 @@ func (b *builder) addTrend(t *measure.Trend, series int) {
 	o.Method = b.method(t.Setting.Instrument)
 	o.Value = b.estimate(t.PerWeek, 2, unitSlope)
 	o.DerivedFrom = b.inputs.measured(t.Sources)
-	o.Component = append(b.settingComponents(t.Setting, 7),
+	more := 4
+	if t.Outlook == measure.Forecast {
+		more += 3
+	}
+	o.Component = append(b.settingComponents(t.Setting, more),
 		component(fhir.CodeIntervalLow, b.estimate(t.Low, 2, unitSlope)),
 		component(fhir.CodeIntervalHigh, b.estimate(t.High, 2, unitSlope)),
 		component(fhir.CodeSessions, fhir.Integer(t.Sessions)),
