@@ -103,6 +103,7 @@ type builder struct {
 	criteria [len(readiness.Rules)][len(shoulder.Positions) + 1]criterionParts // by rule and position
 	even     []fhir.ReferenceRange                                             // the threshold of evenness
 
+	settings     []setting                                          // those of the results so far
 	rotations    [len(shoulder.Rotations) + 1]*fhir.CodeableConcept // by rotation
 	doubtful     []fhir.CodeableConcept                             // see withinError
 	concepts     slab.Slab[ownConcept]
