@@ -1,9 +1,10 @@
 package fhir
 
 import (
-	"math/bits"
 	"strings"
 	"unicode/utf8"
+
+	"evenreach.example/internal/eight"
 )
 
 // lexer finds the tokens of JSON text and stops where the text is no JSON in
@@ -257,11 +258,11 @@ func (l *lexer) hex(at int) (r rune, ok bool) {
 func plain(s string) int {
 	n := 0
 	for ; len(s) >= n+8; n += 8 {
-		if found := special(eight(s[n:])); found != 0 {
-			return n + bits.TrailingZeros64(found)/8
+		if i := special(eight.Bytes(s[n:])); i < 8 {
+			return n + i
 		}
 	}
-	if n == len(s) || n > 0 && special(eight(s[len(s)-8:])) == 0 {
+	if n == len(s) || n > 0 && special(eight.Bytes(s[len(s)-8:])) == 8 {
 		return len(s)
 	}
 	for ; n < len(s); n++ {
@@ -272,18 +273,8 @@ func plain(s string) int {
 	return n
 }
 
-// eight are the first eight bytes of s, which the compiler loads at once.
-func eight(s string) uint64 {
-	_ = s[7]
-	return uint64(s[0]) | uint64(s[1])<<8 | uint64(s[2])<<16 | uint64(s[3])<<24 |
-		uint64(s[4])<<32 | uint64(s[5])<<40 | uint64(s[6])<<48 | uint64(s[7])<<56
-}
-
-// special marks the first byte of x that does not stand for itself by its
-// highest bit, and perhaps bytes after it. It is 0 if there is none.
-func special(x uint64) uint64 {
-	const ones = 0x0101010101010101
-	// A subtraction sets the high bit of a byte below what is subtracted, and
-	// may then wrongly set those of later bytes, never of earlier ones.
-	return (x | (x - ' '*ones) | ((x ^ '"'*ones) - ones) | ((x ^ '\\'*ones) - ones)) & (0x80 * ones)
+// special is the place of the first byte of x that does not stand for itself, 8
+// if there is none.
+func special(x uint64) int {
+	return eight.First(x | eight.Below(x, ' ') | eight.Is(x, '"') | eight.Is(x, '\\'))
 }

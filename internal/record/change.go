@@ -32,7 +32,7 @@ func baselineOf(behind []measure.Change, previous *measure.Change) *measure.Chan
 }
 
 func (b *builder) addChange(c, baseline *measure.Change) {
-	o := b.observation(b.changeTitle(c), fhir.DateTime(dateTime(c.ToWhen)))
+	o := b.observation(b.changeTitle(c), fhir.DateTime(b.dateTime(c.ToWhen)))
 	if b.visit >= 0 && c.ToWhen.Equal(b.a.Episode.Sessions[b.visit].When) {
 		o.Encounter = b.encounter
 	}
@@ -52,15 +52,15 @@ func (b *builder) addChange(c, baseline *measure.Change) {
 	if baseline != nil {
 		texts = append(texts, b.w.Change(baseline))
 	}
-	b.addResult(o, changeKey(c), texts...)
+	b.addResult(o, b.changeKey(c), texts...)
 }
 
 func (b *builder) changeTitle(c *measure.Change) fhir.CodeableConcept {
 	switch c.Subject {
 	case measure.RangeChange:
-		return titled(fhir.CodeRangeChange, b.w.Movement(c.Movement))
+		return b.titled(fhir.CodeRangeChange, b.w.Movement(c.Movement))
 	case measure.PainChange:
-		return titled(fhir.CodePainChange, b.w.PainContext(c.Context))
+		return b.titled(fhir.CodePainChange, b.w.PainContext(c.Context))
 	}
 	return b.settingTitle(fhir.CodeStrengthChange, c.Setting)
 }
@@ -93,18 +93,18 @@ func (b *builder) aboutChange(c *measure.Change) (all []fhir.Component) {
 	return all
 }
 
-func changeKey(c *measure.Change) string {
+func (b *builder) changeKey(c *measure.Change) string {
 	switch c.Subject {
 	case measure.RangeChange:
 		mode := "passive"
 		if c.Active {
 			mode = "active"
 		}
-		return fhir.CodeRangeChange + "/" + c.Movement.String() + "/" + mode + "/" + c.Position.String()
+		return b.join(fhir.CodeRangeChange, "/", c.Movement.String(), "/", mode, "/", c.Position.String())
 	case measure.PainChange:
-		return fhir.CodePainChange + "/" + c.Context.String() + "/" + c.Position.String()
+		return b.join(fhir.CodePainChange, "/", c.Context.String(), "/", c.Position.String())
 	}
-	return settingKey(fhir.CodeStrengthChange, c.Setting) + "/" + c.Unit
+	return b.settingKey(fhir.CodeStrengthChange, c.Setting, c.Unit)
 }
 
 // appendChange adds the change since the previous session and, unless it is
@@ -146,7 +146,7 @@ func (b *builder) appendSince(all []fhir.Component, c *measure.Change, codes sin
 // difference is a change, written so that it does not seem to reach the smallest
 // detectable one, or to stay under it, when it does not.
 func (b *builder) difference(c *measure.Change) *fhir.Quantity {
-	limit, err := exact.Parse(formatted(c.Detectable))
+	limit, err := exact.Parse(b.float(c.Detectable, inFull))
 	if err != nil {
 		return b.measured(c.Difference, c.Unit)
 	}

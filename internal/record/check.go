@@ -74,7 +74,7 @@ func (b *builder) meanings() []meaning {
 		repair := fhir.Coding{System: fhir.SystemSNOMED, Code: fhir.SNOMEDCuffRepair, Display: "Repair of musculotendinous cuff of shoulder (procedure)"}
 		day := ""
 		if !r.Date.IsZero() {
-			day = date(r.Date)
+			day = b.date(r.Date)
 		}
 		say(r.Source, repair, day, b.side(r.Side))
 	}

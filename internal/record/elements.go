@@ -13,17 +13,32 @@ import (
 	"evenreach.example/internal/report/markup"
 )
 
+// join is the parts behind each other.
+func (b *builder) join(parts ...string) string {
+	b.scratch = b.scratch[:0]
+	for _, part := range parts {
+		b.scratch = append(b.scratch, part...)
+	}
+	return b.texts.Of(b.scratch)
+}
+
+// time is a time in a layout of package time.
+func (b *builder) time(t time.Time, layout string) string {
+	b.scratch = t.AppendFormat(b.scratch[:0], layout)
+	return b.texts.Of(b.scratch)
+}
+
 // instant is a time with its offset, as it was received.
-func instant(t time.Time) string { return t.Format(time.RFC3339Nano) }
+func (b *builder) instant(t time.Time) string { return b.time(t, time.RFC3339Nano) }
 
 // dateTime is a time with its offset, or a day alone: intake gives a day
 // without a time as its first or last second in UTC, and an answer must not
 // pretend to know more.
-func dateTime(t time.Time) string {
+func (b *builder) dateTime(t time.Time) string {
 	if isWholeDay(t) {
-		return date(t)
+		return b.date(t)
 	}
-	return instant(t)
+	return b.instant(t)
 }
 
 func isWholeDay(t time.Time) bool {
@@ -35,10 +50,10 @@ func isWholeDay(t time.Time) bool {
 }
 
 // date is the calendar day in the time's own offset.
-func date(t time.Time) string { return t.Format(time.DateOnly) }
+func (b *builder) date(t time.Time) string { return b.time(t, time.DateOnly) }
 
-func period(from, to time.Time) *fhir.Period {
-	return &fhir.Period{Start: date(from), End: date(to)}
+func (b *builder) period(from, to time.Time) *fhir.Period {
+	return &fhir.Period{Start: b.date(from), End: b.date(to)}
 }
 
 // measured is a number in a UCUM unit; see amount.
@@ -58,13 +73,13 @@ func (b *builder) estimate(x float64, places int, unit string) *fhir.Quantity {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return nil
 	}
-	return b.quantity(strconv.FormatFloat(x, 'f', places, 64), unit)
+	return b.quantity(b.float(x, places), unit)
 }
 
 // beside is an estimate that is printed with as many places as it takes not to
 // put it on the other side of the threshold that it is read against.
 func (b *builder) beside(x float64, threshold exact.Number, unit string) *fhir.Quantity {
-	if n, err := exact.Parse(formatted(x)); err == nil {
+	if n, err := exact.Parse(b.float(x, inFull)); err == nil {
 		return b.measured(n, unit, threshold)
 	}
 	return b.estimate(x, decimals(unit), unit)
@@ -114,7 +129,7 @@ func cited(code string, value fhir.Value, source string) fhir.Component {
 // inclusive and has no place for a source, so the text gives both.
 func (b *builder) thresholdRange(t protocol.Threshold) []fhir.ReferenceRange {
 	value := t.Value.String()
-	r := fhir.ReferenceRange{Kind: &recommended, Text: t.Comparison.String() + " " + value + " " + b.w.Unit(t.Unit) + "; " + t.Source}
+	r := fhir.ReferenceRange{Kind: &recommended, Text: b.join(t.Comparison.String(), " ", value, " ", b.w.Unit(t.Unit), "; ", t.Source)}
 	switch t.Comparison {
 	case protocol.AtLeast, protocol.MoreThan:
 		r.Low = b.quantity(value, t.Unit)
@@ -149,16 +164,18 @@ func sinceLast(d measure.Direction) []fhir.CodeableConcept {
 
 // titled is one of our codes with a text that tells apart the results of the
 // same code.
-func titled(code string, parts ...string) fhir.CodeableConcept {
+func (b *builder) titled(code string, parts ...string) fhir.CodeableConcept {
 	c := computed[code]
-	c.Text = c.Coding[0].Display
+	text := append(b.scratch[:0], c.Coding[0].Display...)
 	separator := ": "
 	for _, part := range parts {
 		if part != "" {
-			c.Text += separator + part
+			text = append(append(text, separator...), part...)
 			separator = ", "
 		}
 	}
+	b.scratch = text
+	c.Text = b.texts.Of(text)
 	return c
 }
 
@@ -176,7 +193,7 @@ func (b *builder) narrative(texts ...string) *fhir.Narrative {
 		return nil
 	}
 	b.scratch = append(div, closing...)
-	return b.generated(string(b.scratch))
+	return b.generated(b.texts.Of(b.scratch))
 }
 
 // generated is a narrative that is entirely made from the structured data.
@@ -196,5 +213,11 @@ func notes(texts ...string) (all []fhir.Annotation) {
 	return all
 }
 
-// formatted writes a float in full.
-func formatted(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+// inFull is the number of places that writes a float in full.
+const inFull = -1
+
+// float is a float with so many places.
+func (b *builder) float(x float64, places int) string {
+	b.scratch = strconv.AppendFloat(b.scratch[:0], x, 'f', places, 64)
+	return b.texts.Of(b.scratch)
+}

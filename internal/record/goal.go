@@ -35,7 +35,7 @@ func (b *builder) addGoal(g *plan.Goal) fhir.Reference {
 		Category:          physiotherapy,
 		Description:       *b.own(g.Aim.String(), text),
 		Subject:           b.subject,
-		StartDate:         date(b.a.AsOf),
+		StartDate:         b.date(b.a.AsOf),
 		Target:            make([]fhir.Target, len(g.Targets)),
 		Addresses:         b.outside.references(b.r.Addresses, "Condition"),
 		OutcomeReference:  b.outcomes(g),
@@ -45,9 +45,9 @@ func (b *builder) addGoal(g *plan.Goal) fhir.Reference {
 		goal.Target[i] = b.target(g, &g.Targets[i])
 	}
 	if len(g.Targets) > 0 {
-		goal.Note = notes(targetSource(g.Targets[0].Threshold))
+		goal.Note = notes(b.targetSource(g.Targets[0].Threshold))
 	}
-	return b.addPlanned(goal, &goal.Common, goalKey(g))
+	return b.addPlanned(goal, &goal.Common, b.goalKey(g))
 }
 
 // target is one measure with the value to reach. The quantity has no
@@ -56,7 +56,7 @@ func (b *builder) addGoal(g *plan.Goal) fhir.Reference {
 func (b *builder) target(g *plan.Goal, t *plan.Target) fhir.Target {
 	measure := measureOf(g, t)
 	measure.Text = b.w.Target(t)
-	return fhir.Target{Measure: &measure, Detail: b.quantity(t.Value.String(), t.Unit), DueDate: date(g.Due)}
+	return fhir.Target{Measure: &measure, Detail: b.quantity(t.Value.String(), t.Unit), DueDate: b.date(g.Due)}
 }
 
 func measureOf(g *plan.Goal, t *plan.Target) fhir.CodeableConcept {
@@ -69,8 +69,8 @@ func measureOf(g *plan.Goal, t *plan.Target) fhir.CodeableConcept {
 	return computed[fhir.CodeLimbSymmetryIndex]
 }
 
-func targetSource(t protocol.Threshold) string {
-	return t.Comparison.String() + " " + t.Value.String() + " " + t.Unit + "; " + t.Source
+func (b *builder) targetSource(t protocol.Threshold) string {
+	return b.join(t.Comparison.String(), " ", t.Value.String(), " ", t.Unit, "; ", t.Source)
 }
 
 // outcomes are the present values of what the goal aims at.
@@ -109,10 +109,9 @@ func rotationIndex(r shoulder.Rotation) int {
 
 // goalKey tells the goals of one plan apart: only ranges have several of one
 // aim and rotation.
-func goalKey(g *plan.Goal) string {
-	key := "goal/" + g.Aim.String() + "/" + g.Rotation.String()
-	if len(g.Targets) > 0 {
-		key += "/" + g.Targets[0].Movement.String()
+func (b *builder) goalKey(g *plan.Goal) string {
+	if len(g.Targets) == 0 {
+		return b.join("goal/", g.Aim.String(), "/", g.Rotation.String())
 	}
-	return key
+	return b.join("goal/", g.Aim.String(), "/", g.Rotation.String(), "/", g.Targets[0].Movement.String())
 }

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"crypto/sha1"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
@@ -67,15 +68,19 @@ func (b *builder) value(digest [32]byte, typeName, key string) string {
 	sum := sha256.Sum256(b.scratch)
 	var text [2 * valueBytes]byte
 	hex.Encode(text[:], sum[:valueBytes])
-	return string(text[:])
+	return b.texts.Of(text[:])
 }
 
 // urn is the fullUrl of the entry with an identifier: a UUID of version 5.
 //
 // Source: RFC 9562, section 5.5; FHIR R4 4.0.1, uuid (lower case).
 func (b *builder) urn(id fhir.Identifier) string {
-	b.scratch = append(append(append(b.scratch[:0], id.System...), '|'), id.Value...)
-	return uuid.NewHash(b.sha1, namespace, b.scratch, 5).URN()
+	b.scratch = append(append(append(append(b.scratch[:0], namespace[:]...), id.System...), '|'), id.Value...)
+	sum := sha1.Sum(b.scratch)
+	u := uuid.UUID(sum[:16])
+	u[6] = u[6]&0x0F | 5<<4 // version
+	u[8] = u[8]&0x3F | 0x80 // variant
+	return u.URN()
 }
 
 // add adds a resource of the answer under an identifier of its own, and returns
@@ -83,7 +88,7 @@ func (b *builder) urn(id fhir.Identifier) string {
 func (b *builder) add(resource fhir.Resource, common *fhir.Common, key string) fhir.Reference {
 	id := fhir.Identifier{System: fhir.SystemResult, Value: b.value(b.digest, resource.Type(), key)}
 	b.identify(common, id)
-	return b.addAs(resource, id, "identifier="+id.System+"|"+id.Value)
+	return b.addAs(resource, id, b.join("identifier=", id.System, "|", id.Value))
 }
 
 func (b *builder) identify(common *fhir.Common, id fhir.Identifier) {

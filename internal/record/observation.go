@@ -58,10 +58,27 @@ func (b *builder) current(when time.Time) bool {
 	return b.a.Protocol.Pairing.Current.Met(exact.Int(int64(measure.DaysBetween(when, b.a.AsOf))))
 }
 
+// setting is how a strength was tested, and the components that say so.
+type setting struct {
+	of         measure.Setting
+	components []fhir.Component
+}
+
 // settingComponents say how a strength was tested, with room for more; what was
 // not stated is left out.
 func (b *builder) settingComponents(s measure.Setting, more int) []fhir.Component {
-	all := make([]fhir.Component, 0, 4+more)
+	about := b.settingParts(s)
+	return append(make([]fhir.Component, 0, len(about)+more), about...)
+}
+
+// settingParts are the components that all results of a setting share.
+func (b *builder) settingParts(s measure.Setting) []fhir.Component {
+	for i := range b.settings {
+		if b.settings[i].of == s {
+			return b.settings[i].components
+		}
+	}
+	all := make([]fhir.Component, 0, 4)
 	all = append(all, component(fhir.CodeRotation, b.rotationConcept(s.Rotation)))
 	all = append(all, component(fhir.CodeArmPosition, b.own(s.Position.String(), b.w.Position(s.Position))))
 	if s.Support != shoulder.SupportUnstated {
@@ -70,6 +87,7 @@ func (b *builder) settingComponents(s measure.Setting, more int) []fhir.Componen
 	if s.Contraction != shoulder.ContractionUnstated {
 		all = append(all, component(fhir.CodeContractionType, b.own(s.Contraction.String(), b.w.Contraction(s.Contraction))))
 	}
+	b.settings = append(b.settings, setting{s, all})
 	return all
 }
 
@@ -87,11 +105,12 @@ func (b *builder) settingTitle(code string, s measure.Setting) fhir.CodeableConc
 	if s.Support != shoulder.SupportUnstated {
 		support = b.w.Support(s.Support)
 	}
-	return titled(code, b.w.Rotation(s.Rotation), b.w.Position(s.Position), support)
+	return b.titled(code, b.w.Rotation(s.Rotation), b.w.Position(s.Position), support)
 }
 
-// settingKey tells apart the results of several settings.
-func settingKey(code string, s measure.Setting) string {
-	return code + "/" + s.Rotation.String() + "/" + s.Position.String() + "/" + s.Support.String() + "/" +
-		s.Contraction.String() + "/" + s.Instrument.String()
+// settingKey tells apart the results of several settings, and of one setting
+// those that differ in what is named last.
+func (b *builder) settingKey(code string, s measure.Setting, last string) string {
+	return b.join(code, "/", s.Rotation.String(), "/", s.Position.String(), "/", s.Support.String(), "/",
+		s.Contraction.String(), "/", s.Instrument.String(), "/", last)
 }

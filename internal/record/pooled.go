@@ -12,8 +12,8 @@ import (
 func (b *builder) addPooled(p *readiness.PositionReadiness) fhir.Reference {
 	even, last := b.a.Protocol.Symmetry.Even, p.Symmetry
 	sessions := b.decidingIndices(last)
-	effective := &fhir.Period{Start: dateTime(sessions[0].When), End: dateTime(last.When)}
-	title := titled(fhir.CodePooledSymmetryIndex, b.w.Rotation(last.Rotation), b.w.Position(last.Position))
+	effective := &fhir.Period{Start: b.dateTime(sessions[0].When), End: b.dateTime(last.When)}
+	title := b.titled(fhir.CodePooledSymmetryIndex, b.w.Rotation(last.Rotation), b.w.Position(last.Position))
 	o := b.observation(title, effective)
 	o.Value = b.beside(p.Pooled.Index, even.Value, "%")
 	o.ReferenceRange = b.even
@@ -35,7 +35,7 @@ func (b *builder) addPooled(p *readiness.PositionReadiness) fhir.Reference {
 		component(fhir.CodeSessions, fhir.Integer(p.Pooled.Sessions)),
 		cited(fhir.CodeDrift, b.quantity(drift.Value.String(), "%/wk"), drift.Source),
 	}
-	key := fhir.CodePooledSymmetryIndex + "/" + last.Rotation.String() + "/" + last.Position.String()
+	key := b.join(fhir.CodePooledSymmetryIndex, "/", last.Rotation.String(), "/", last.Position.String())
 	return b.addResult(o, key, title.Text)
 }
 

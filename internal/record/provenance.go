@@ -48,8 +48,8 @@ var (
 func (b *builder) addProvenance() {
 	p := &fhir.Provenance{
 		Target:   b.targets(),
-		Occurred: fhir.DateTime(dateTime(b.a.AsOf)),
-		Recorded: instant(b.a.AsOf),
+		Occurred: fhir.DateTime(b.dateTime(b.a.AsOf)),
+		Recorded: b.instant(b.a.AsOf),
 		Policy:   []string{b.protocolCanonical(), digestURI(b.a.Protocol.Digest())},
 		Activity: &create,
 		Agent:    []fhir.Agent{{Kind: &assembler, Who: *b.device}},

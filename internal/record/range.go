@@ -20,7 +20,7 @@ func (b *builder) addRanges() {
 func (b *builder) addRange(p *readiness.PositionReadiness) fhir.Reference {
 	c := &p.Range
 	movement := p.Position.Elevation()
-	o := b.observation(titled(fhir.CodeRangeFraction, b.w.Movement(movement)), fhir.DateTime(dateTime(c.When)))
+	o := b.observation(b.titled(fhir.CodeRangeFraction, b.w.Movement(movement)), fhir.DateTime(b.dateTime(c.When)))
 	o.Encounter = b.encounterAt(c)
 	o.Value = b.measured(*c.Value, "%", c.Threshold.Value)
 	o.ReferenceRange = b.thresholdRange(c.Threshold)

@@ -29,7 +29,7 @@ func laterRatio(later []measure.Ratio, r *measure.Ratio) bool {
 
 func (b *builder) addRatio(r *measure.Ratio) {
 	s := r.External
-	o := b.observation(titled(fhir.CodeRotationRatio, b.w.Position(s.Position), b.w.Side(s.Side)), fhir.DateTime(dateTime(s.When)))
+	o := b.observation(b.titled(fhir.CodeRotationRatio, b.w.Position(s.Position), b.w.Side(s.Side)), fhir.DateTime(b.dateTime(s.When)))
 	o.Encounter = b.encounterOf(s.Session)
 	o.BodySite = shoulderOf(s.Side)
 	o.Method = b.method(s.Instrument)
@@ -43,7 +43,7 @@ func (b *builder) addRatio(r *measure.Ratio) {
 	}}
 	o.DerivedFrom = b.inputs.measured(r.External.Sources, r.Internal.Sources)
 	o.Component = b.settingComponents(s.Setting, 0)[1:] // both rotations are in the code
-	key := settingKey(fhir.CodeRotationRatio, s.Setting) + "/" + s.Side.String() + "/" + s.Dimension.String()
+	key := b.settingKey(fhir.CodeRotationRatio, s.Setting, b.join(s.Side.String(), "/", s.Dimension.String()))
 	b.addResult(o, key, b.w.Ratio(r))
 }
 

@@ -20,7 +20,7 @@ func (b *builder) addReadiness() {
 // threshold.
 func (b *builder) addRotation(i int) fhir.Reference {
 	r := &b.a.Readiness.Rotations[i]
-	o := b.observation(titled(fhir.CodeRotationReadiness, b.w.Rotation(r.Rotation)), fhir.DateTime(dateTime(b.a.AsOf)))
+	o := b.observation(b.titled(fhir.CodeRotationReadiness, b.w.Rotation(r.Rotation)), fhir.DateTime(b.dateTime(b.a.AsOf)))
 	o.Encounter = b.encounter
 	o.Value = b.own(r.Step.String(), b.w.Step(r.Step))
 	o.Component = make([]fhir.Component, 0, 48)
@@ -37,8 +37,7 @@ func (b *builder) addRotation(i int) fhir.Reference {
 		}
 	}
 	o.DerivedFrom = append(b.inputs.measured(used...), b.computedFor(i)...)
-	texts := append([]string{b.w.OpenStep(r)}, b.w.Reasons(r, b.a.Episode.Involved)...)
-	return b.addResult(o, fhir.CodeRotationReadiness+"/"+r.Rotation.String(), texts...)
+	return b.addResult(o, fhir.CodeRotationReadiness+"/"+r.Rotation.String(), b.report.Why(i)...)
 }
 
 // computedFor refers to the results of ours that a rotation was judged by.
@@ -162,7 +161,7 @@ func (b *builder) withinError() []fhir.CodeableConcept {
 // addOverall adds the status of the shoulder, as a panel of both rotations.
 func (b *builder) addOverall() fhir.Reference {
 	status := b.a.Readiness.Overall
-	o := b.observation(computed[fhir.CodeOverallReadiness], fhir.DateTime(dateTime(b.a.AsOf)))
+	o := b.observation(computed[fhir.CodeOverallReadiness], fhir.DateTime(b.dateTime(b.a.AsOf)))
 	o.Encounter = b.encounter
 	o.Value = b.own(status.String(), b.w.Overall(status))
 	irritability := b.a.Plan.Irritability

@@ -4,9 +4,6 @@
 package record
 
 import (
-	"crypto/sha1"
-	"hash"
-
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -106,6 +103,7 @@ type builder struct {
 	criteria [len(readiness.Rules)][len(shoulder.Positions) + 1]criterionParts // by rule and position
 	even     []fhir.ReferenceRange                                             // the threshold of evenness
 
+	settings     []setting                                          // those of the results so far
 	rotations    [len(shoulder.Rotations) + 1]*fhir.CodeableConcept // by rotation
 	doubtful     []fhir.CodeableConcept                             // see withinError
 	concepts     slab.Slab[ownConcept]
@@ -114,11 +112,11 @@ type builder struct {
 	observations slab.Slab[fhir.Observation]
 	quantities   slab.Slab[fhir.Quantity]
 	requests     slab.Slab[fhir.Request]
+	texts        slab.Texts
 	scratch      []byte // for texts whose length is not known before
 
-	sha1     hash.Hash // for urn:uuids
-	digest   [32]byte  // of everything that the answer is computed from
-	episode  [32]byte  // of the patient, the side and the protocol
+	digest   [32]byte // of everything that the answer is computed from
+	episode  [32]byte // of the patient, the side and the protocol
 	entries  []fhir.Entry
 	results  []fhir.Reference // the Observations
 	indices  [2][3]fhir.Reference
@@ -139,6 +137,7 @@ func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *build
 	if b.w == nil {
 		b.w = wording.For("en")
 	}
+	b.w = b.w.With(&b.texts)
 	b.outside = newOutside(reading)
 	b.inputs = newInputs(reading.Sources, b.outside)
 	b.subject = b.outside.subject(reading.Subject)
@@ -149,7 +148,6 @@ func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *build
 	b.digest, b.episode = inputDigest(a, reading), episodeDigest(a, reading)
 	b.report = report.New(a, b.issues, b.w)
 	b.entries = make([]fhir.Entry, 0, 64)
-	b.sha1 = sha1.New()
 	return b
 }
 

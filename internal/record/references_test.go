@@ -113,7 +113,7 @@ func TestDateTime(t *testing.T) {
 		{"midnight elsewhere is a time", at("2026-03-02T00:00:00+01:00"), "2026-03-02T00:00:00+01:00"},
 	}
 	for _, tt := range tests {
-		if got := dateTime(tt.when); got != tt.want {
+		if got := new(builder).dateTime(tt.when); got != tt.want {
 			t.Errorf("%s: %s, want %s", tt.name, got, tt.want)
 		}
 	}

@@ -29,16 +29,16 @@ func (b *builder) addReport() {
 		Code:           progressNote,
 		Subject:        b.subject,
 		Encounter:      b.encounter,
-		Effective:      fhir.DateTime(dateTime(b.a.AsOf)),
+		Effective:      fhir.DateTime(b.dateTime(b.a.AsOf)),
 		Result:         b.results,
-		Conclusion:     b.w.Conclusion(b.a),
+		Conclusion:     b.report.Conclusion(),
 		ConclusionCode: []fhir.CodeableConcept{*b.own(status.String(), b.w.Overall(status))},
 		PresentedForm: []fhir.Attachment{{
 			ContentType: "text/plain; charset=utf-8",
 			Language:    b.w.Language(),
 			Data:        b.report.Text(),
 			Title:       progressNote.Coding[0].Display,
-			Creation:    dateTime(b.a.AsOf),
+			Creation:    b.dateTime(b.a.AsOf),
 		}},
 	}
 	r.Language = b.w.Language()

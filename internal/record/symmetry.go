@@ -32,7 +32,7 @@ func (b *builder) addSymmetries() {
 // decides nothing.
 func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionReadiness) fhir.Reference {
 	even, goodEnough := b.a.Protocol.Symmetry.Even, b.a.Protocol.Symmetry.GoodEnough
-	o := b.observation(b.settingTitle(fhir.CodeLimbSymmetryIndex, s.Setting), fhir.DateTime(dateTime(s.When)))
+	o := b.observation(b.settingTitle(fhir.CodeLimbSymmetryIndex, s.Setting), fhir.DateTime(b.dateTime(s.When)))
 	o.Encounter = b.encounterOf(s.Session)
 	o.Method = b.method(s.Instrument)
 	o.Value = b.measured(s.Index, "%", even.Value, goodEnough.Value)
@@ -40,7 +40,7 @@ func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionR
 	o.Interpretation = against(s.Index, even)
 	o.DerivedFrom = b.inputs.measured(s.Involved.Sources, s.Comparison.Sources)
 
-	o.Component = b.settingComponents(s.Setting, 24)
+	o.Component = b.settingComponents(s.Setting, 21)
 	o.Component = b.appendInterval(o.Component, s)
 	o.Component = append(o.Component,
 		component(fhir.CodeProbabilityAtThreshold, b.estimate(100*s.ProbabilityEven, 1, "%")),
@@ -56,12 +56,12 @@ func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionR
 		o.Component = b.appendChange(o.Component, previous, baseline)
 	}
 	o.Note = notes(b.w.SymmetryNotes(s)...)
-	return b.addResult(o, symmetryKey(s), b.w.Symmetry(s, even, goodEnough))
+	return b.addResult(o, b.symmetryKey(s), b.w.Symmetry(s, even, goodEnough))
 }
 
 // symmetryKey: of one setting a force and a torque may each have an index.
-func symmetryKey(s *measure.Symmetry) string {
-	return settingKey(fhir.CodeLimbSymmetryIndex, s.Setting) + "/" + s.Involved.Dimension.String()
+func (b *builder) symmetryKey(s *measure.Symmetry) string {
+	return b.settingKey(fhir.CodeLimbSymmetryIndex, s.Setting, s.Involved.Dimension.String())
 }
 
 // appendInterval adds Fieller's interval. A set that is not bounded, or that
@@ -74,7 +74,7 @@ func (b *builder) appendInterval(all []fhir.Component, s *measure.Symmetry) []fh
 	}
 	even := b.a.Protocol.Symmetry.Even.Value
 	confidence := b.a.Protocol.Error.Interval
-	text := confidence.Value.String() + " " + b.w.Unit(confidence.Unit) + "; " + confidence.Source
+	text := b.join(confidence.Value.String(), " ", b.w.Unit(confidence.Unit), "; ", confidence.Source)
 	return append(all,
 		cited(fhir.CodeIntervalLow, b.beside(s.Interval.Low, even, "%"), text),
 		cited(fhir.CodeIntervalHigh, b.beside(s.Interval.High, even, "%"), text))

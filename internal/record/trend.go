@@ -33,28 +33,32 @@ func seriesBefore(before []measure.Trend, t *measure.Trend) (n int) {
 const unitSlope = "%/wk"
 
 func (b *builder) addTrend(t *measure.Trend, series int) {
-	effective := &fhir.Period{Start: dateTime(t.From), End: dateTime(t.To)}
+	effective := &fhir.Period{Start: b.dateTime(t.From), End: b.dateTime(t.To)}
 	o := b.observation(b.settingTitle(fhir.CodeSymmetryTrend, t.Setting), effective)
 	o.Method = b.method(t.Setting.Instrument)
 	o.Value = b.estimate(t.PerWeek, 2, unitSlope)
 	o.DerivedFrom = b.inputs.measured(t.Sources)
-	o.Component = append(b.settingComponents(t.Setting, 7),
+	more := 4
+	if t.Outlook == measure.Forecast {
+		more += 3
+	}
+	o.Component = append(b.settingComponents(t.Setting, more),
 		component(fhir.CodeIntervalLow, b.estimate(t.Low, 2, unitSlope)),
 		component(fhir.CodeIntervalHigh, b.estimate(t.High, 2, unitSlope)),
 		component(fhir.CodeSessions, fhir.Integer(t.Sessions)),
 		component(fhir.CodeOutlook, b.own(t.Outlook.String(), b.w.Outlook(t.Outlook))))
-	o.Component = appendDate(o.Component, fhir.CodeForecastDate, t.Date)
-	o.Component = appendDate(o.Component, fhir.CodeForecastEarliest, t.Earliest)
-	o.Component = appendDate(o.Component, fhir.CodeForecastLatest, t.Latest)
+	o.Component = b.appendDate(o.Component, fhir.CodeForecastDate, t.Date)
+	o.Component = b.appendDate(o.Component, fhir.CodeForecastEarliest, t.Earliest)
+	o.Component = b.appendDate(o.Component, fhir.CodeForecastLatest, t.Latest)
 	text := b.w.Trend(t)
 	o.Note = notes(text) // it says that a forecast is an extrapolation
-	b.addResult(o, settingKey(fhir.CodeSymmetryTrend, t.Setting)+"/"+strconv.Itoa(series), text)
+	b.addResult(o, b.settingKey(fhir.CodeSymmetryTrend, t.Setting, strconv.Itoa(series)), text)
 }
 
 // appendDate adds a day, unless it is not known.
-func appendDate(all []fhir.Component, code string, day time.Time) []fhir.Component {
+func (b *builder) appendDate(all []fhir.Component, code string, day time.Time) []fhir.Component {
 	if day.IsZero() {
 		return all
 	}
-	return append(all, component(code, fhir.DateTime(date(day))))
+	return append(all, component(code, fhir.DateTime(b.date(day))))
 }

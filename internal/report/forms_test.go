@@ -55,7 +55,7 @@ func forms(t *testing.T, s story, w *wording.Catalogue) map[string]string {
 	if all, ok := read[key]; ok {
 		return all
 	}
-	all := map[string]string{"conclusion": spaced(w.Conclusion(s.assess()))}
+	all := map[string]string{"conclusion": spaced(New(s.assess(), s.issues, w).Conclusion())}
 	for form, text := range textForms(s, w) {
 		all[form] = spaced(text)
 	}

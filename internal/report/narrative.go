@@ -21,13 +21,18 @@ func (r *Writer) PlanNarrative() string { return r.div(r.proposal()) }
 // usualSize is a little more than a form of the report usually needs, in bytes.
 const usualSize = 16 << 10
 
-// div writes a narrative where the one before was written.
+// div writes a narrative where the form before was written.
 func (r *Writer) div(v *view) string {
+	r.space = v.appendDiv(r.room(), r.w.Language())
+	return string(r.space)
+}
+
+// room is for writing a form, whose length is not known before.
+func (r *Writer) room() []byte {
 	if r.space == nil {
 		r.space = make([]byte, 0, usualSize)
 	}
-	r.space = v.appendDiv(r.space[:0], r.w.Language())
-	return string(r.space)
+	return r.space[:0]
 }
 
 func (v *view) div(language string) string { return string(v.appendDiv(nil, language)) }
@@ -59,9 +64,9 @@ func (x *xhtml) raw(s string) { x.b = append(x.b, s...) }
 func (x *xhtml) text(s string) { x.b = markup.AppendText(x.b, s) }
 
 func (x *xhtml) element(tag, text string) {
-	x.raw("<" + tag + ">")
+	x.b = append(append(append(x.b, '<'), tag...), '>')
 	x.text(text)
-	x.raw("</" + tag + ">")
+	x.b = append(append(append(x.b, "</"...), tag...), '>')
 }
 
 func (x *xhtml) section(s *section) {

@@ -170,7 +170,7 @@ func BenchmarkConclusion(b *testing.B) {
 	a := s.assess()
 	b.ReportAllocs()
 	for b.Loop() {
-		words().Conclusion(a)
+		New(a, s.issues, words()).Conclusion()
 	}
 }
 

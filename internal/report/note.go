@@ -31,7 +31,7 @@ func ProgressNotePDF(a *assess.Assessment, issues []fault.Issue, w *wording.Cata
 func progress(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *view {
 	c := composer{a, w}
 	return c.view(w.Headings.NoteTitle,
-		c.progress(), c.why(), c.goals(), c.next(), c.input(issues), c.cautions(), c.sources())
+		c.progress(), c.why(), c.goals(), c.next(w.Next(a.Plan)), c.input(issues), c.cautions(), c.sources())
 }
 
 // progress is the table of what was measured at first and now.

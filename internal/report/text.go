@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"evenreach.example/internal/assess"
+	"evenreach.example/internal/eight"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/wording"
 )
@@ -22,7 +23,10 @@ func Text(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) stri
 
 // Text is the whole report for a terminal of 80 columns, in UTF-8. It holds no
 // free text of the input.
-func (r *Writer) Text() []byte { return r.full().appendText(make([]byte, 0, usualSize)) }
+func (r *Writer) Text() []byte {
+	r.space = r.full().appendText(r.room())
+	return bytes.Clone(r.space)
+}
 
 func (v *view) text() string { return string(v.appendText(nil)) }
 
@@ -183,15 +187,7 @@ func appendCut(out []byte, text string, width int, newline string) []byte {
 // isSimple reports whether a text is of ASCII letters only, and single spaces
 // between words.
 func isSimple(text string) bool {
-	before := byte(' ')
-	for i := range len(text) {
-		c := text[i]
-		if c < ' ' || c > '~' || c == ' ' && before == ' ' {
-			return false
-		}
-		before = c
-	}
-	return before != ' ' || text == ""
+	return isPlain(text) && !strings.Contains(text, "  ") && !strings.HasPrefix(text, " ") && !strings.HasSuffix(text, " ")
 }
 
 // firstLetters is the number of bytes of the first n letters.
@@ -223,6 +219,12 @@ func printable(s string) string {
 
 // isPlain reports whether a text is of ASCII letters only, as nearly all are.
 func isPlain(s string) bool {
+	for ; len(s) >= 8; s = s[8:] {
+		x := eight.Bytes(s)
+		if eight.First(x|eight.Below(x, ' ')|eight.Is(x, '~'+1)) < 8 {
+			return false
+		}
+	}
 	for i := range len(s) {
 		if s[i] < ' ' || s[i] > '~' {
 			return false

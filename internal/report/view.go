@@ -86,9 +86,11 @@ type composer struct {
 type Writer struct {
 	composer
 	issues []fault.Issue
-	space  []byte // for narratives
+	space  []byte // see room
 
 	reasons, measured, history, work, asked, aims, sent, warnings, citations section
+
+	then []string // when to measure again, and what first
 }
 
 // New composes what there is to say of an assessment.
@@ -99,7 +101,24 @@ func New(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *Writ
 		reasons: c.why(), measured: c.strength(), history: c.course(),
 		work: c.exercises(), asked: c.requests(), aims: c.goals(),
 		sent: c.input(issues), warnings: c.cautions(), citations: c.sources(),
+		then: w.Next(a.Plan),
 	}
+}
+
+// Conclusion is the decision, then why, then what next, in lines of plain text.
+func (r *Writer) Conclusion() string {
+	lines := []string{r.w.Decision(r.Readiness.Overall)}
+	for i := range r.reasons.entries {
+		lines = append(lines, strings.Join(r.Why(i), " "))
+	}
+	return strings.Join(append(lines, r.then...), "\n")
+}
+
+// Why says where a rotation stands, and why, in sentences. The rotation is given
+// by its place in the readiness.
+func (r *Writer) Why(rotation int) []string {
+	e := &r.reasons.entries[rotation]
+	return append([]string{e.text}, e.points...)
 }
 
 // full is everything there is to say.
@@ -111,7 +130,7 @@ func (r *Writer) full() *view {
 // findings is the report on the measurements, on one screen.
 func (r *Writer) findings() *view {
 	return r.view(r.w.Headings.Title,
-		r.reasons, r.measured, r.history, r.next(), r.sent, r.warnings, r.citations)
+		r.reasons, r.measured, r.history, r.next(r.then), r.sent, r.warnings, r.citations)
 }
 
 // proposal is the plan, on one screen.
@@ -158,12 +177,13 @@ func (c composer) why() section {
 	return s
 }
 
-func (c composer) next() section {
+// next is what to do, and then what to measure.
+func (c composer) next(then []string) section {
 	s := section{heading: c.w.Headings.Next}
 	for i := range c.Plan.Exercises {
 		s.entries = append(s.entries, entry{text: c.w.Sentence(c.w.Exercise(&c.Plan.Exercises[i]))})
 	}
-	for _, line := range c.w.Next(c.Plan) {
+	for _, line := range then {
 		s.entries = append(s.entries, entry{text: line})
 	}
 	return s

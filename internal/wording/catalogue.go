@@ -4,7 +4,11 @@
 // one file beside english.go and adds it to the list of languages.
 package wording
 
-import "strings"
+import (
+	"strings"
+
+	"evenreach.example/internal/slab"
+)
 
 // languages lists the catalogues; the first one answers for unknown languages.
 var languages = [...]*Catalogue{&english, &german}
@@ -43,6 +47,7 @@ type Catalogue struct {
 	terms    terms
 	units    map[string]unit // by UCUM code
 	force    ForceUnit
+	texts    *slab.Texts // where sentences are put; nil if they stand alone
 	// doses translates the doses of the default protocol, which are in English.
 	doses   map[string]string
 	phrases phrases
@@ -55,6 +60,15 @@ type Catalogue struct {
 
 // Language is the catalogue's own BCP 47 tag.
 func (c *Catalogue) Language() string { return c.language }
+
+// With is the catalogue for one answer: the sentences that it composes, and the
+// parts that they are composed of, are put beside each other into texts. While
+// the languages are for everybody, this one is for one goroutine.
+func (c *Catalogue) With(texts *slab.Texts) *Catalogue {
+	other := *c
+	other.texts = texts
+	return &other
+}
 
 // unit is how a unit is written.
 type unit struct {
@@ -115,9 +129,9 @@ func term[T ~uint8](table []string, value T) string {
 }
 
 // fill puts the values into the numbered gaps {1} to {9} of a phrase.
-func fill(phrase string, values ...string) string {
+func (c *Catalogue) fill(phrase string, values ...string) string {
 	var space [256]byte // enough for most
-	return string(appendFilled(space[:0], phrase, values))
+	return c.texts.Of(appendFilled(space[:0], phrase, values))
 }
 
 func appendFilled(out []byte, phrase string, values []string) []byte {

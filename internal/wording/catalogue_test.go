@@ -181,7 +181,7 @@ func TestFill(t *testing.T) {
 		{"{", []string{"a"}, "{"},
 		{"{0}", []string{"a"}, ""},
 	} {
-		if got := fill(tt.phrase, tt.values...); got != tt.want {
+		if got := english.fill(tt.phrase, tt.values...); got != tt.want {
 			t.Errorf("fill(%q, %q) = %q, want %q", tt.phrase, tt.values, got, tt.want)
 		}
 	}

@@ -19,12 +19,12 @@ func (c *Catalogue) ChartNote(interval protocol.Setting, unbounded bool) string 
 
 // EvenLine labels the line of evenness in a chart: "90 % even".
 func (c *Catalogue) EvenLine(t protocol.Threshold) string {
-	return fill(c.phrases.chartEven, c.inUnit(inFull(t.Value), t.Unit))
+	return c.fill(c.phrases.chartEven, c.inUnit(inFull(t.Value), t.Unit))
 }
 
 // GoodEnoughLine labels the line of a position that is good enough to move on.
 func (c *Catalogue) GoodEnoughLine(t protocol.Threshold) string {
-	return fill(c.phrases.chartGoodEnough, c.inUnit(inFull(t.Value), t.Unit))
+	return c.fill(c.phrases.chartGoodEnough, c.inUnit(inFull(t.Value), t.Unit))
 }
 
 // CourseOf tells the indices of one test over its sessions, oldest first, for
@@ -32,7 +32,7 @@ func (c *Catalogue) GoodEnoughLine(t protocol.Threshold) string {
 func (c *Catalogue) CourseOf(subject string, series []*measure.Symmetry, thresholds ...protocol.Threshold) string {
 	points := make([]string, len(series))
 	for i, s := range series {
-		points[i] = fill(c.phrases.chartPoint, c.Date(s.When), c.inUnit(c.Index(s.Index, thresholds...), "%"),
+		points[i] = c.fill(c.phrases.chartPoint, c.Date(s.When), c.inUnit(c.Index(s.Index, thresholds...), "%"),
 			c.Interval(s.Interval, thresholds...))
 	}
 	return c.Labelled(subject, strings.Join(points, c.phrases.partJoin))

@@ -22,7 +22,7 @@ func (c *Catalogue) ChangeBrief(k *measure.Change) string {
 	difference, detectable = c.differenceIn(difference, unit), c.differenceIn(detectable, unit)
 	if k.Percent != nil {
 		percent := c.inUnit(signed(k.Percent.Text(strengthPlaces)), "%")
-		difference = fill(c.phrases.withReason, difference, percent)
+		difference = c.fill(c.phrases.withReason, difference, percent)
 	}
 	since, counts := c.phrases.since, c.phrases.detectable
 	if k.Against == measure.Baseline {
@@ -31,7 +31,7 @@ func (c *Catalogue) ChangeBrief(k *measure.Change) string {
 	if k.Subject == measure.PainChange {
 		counts = c.phrases.matters
 	}
-	return fill(c.phrases.changeBrief, difference, fill(since, c.Date(k.FromWhen)), fill(counts, detectable), c.Direction(k.Direction))
+	return c.fill(c.phrases.changeBrief, difference, c.fill(since, c.Date(k.FromWhen)), c.fill(counts, detectable), c.Direction(k.Direction))
 }
 
 // difference writes a difference with its sign and the smallest one that counts,
@@ -44,11 +44,11 @@ func (c *Catalogue) difference(k *measure.Change) (difference, detectable, unit 
 
 // ChangeOf is a change in brief with the side that changed: "right: +8.0 N ...".
 func (c *Catalogue) ChangeOf(k *measure.Change) string {
-	return fill(c.phrases.labelled, c.Side(k.Side), c.ChangeBrief(k))
+	return c.fill(c.phrases.labelled, c.Side(k.Side), c.ChangeBrief(k))
 }
 
 // MeasuredOn says when something was measured.
-func (c *Catalogue) MeasuredOn(t time.Time) string { return fill(c.phrases.measuredOn, c.Date(t)) }
+func (c *Catalogue) MeasuredOn(t time.Time) string { return c.fill(c.phrases.measuredOn, c.Date(t)) }
 
 // changed is "from 80.0 N to 88.0 N".
 func (c *Catalogue) changed(k *measure.Change, thresholds []protocol.Threshold) string {
@@ -57,20 +57,20 @@ func (c *Catalogue) changed(k *measure.Change, thresholds []protocol.Threshold) 
 		from = c.inUnit(c.Index(k.From, thresholds...), k.Unit)
 		to = c.inUnit(c.Index(k.To, thresholds...), k.Unit)
 	}
-	return fill(c.phrases.fromTo, from, to)
+	return c.fill(c.phrases.fromTo, from, to)
 }
 
 // subject names what changed.
 func (c *Catalogue) subject(k *measure.Change) string {
 	switch k.Subject {
 	case measure.SymmetryChange:
-		return fill(c.phrases.indexSubject, c.RotationAt(k.Setting.Rotation, k.Setting.Position))
+		return c.fill(c.phrases.indexSubject, c.RotationAt(k.Setting.Rotation, k.Setting.Position))
 	case measure.RangeChange:
-		return fill(c.phrases.ofSide, c.RangeOf(k.Movement, k.Active, k.Position), c.Side(k.Side))
+		return c.fill(c.phrases.ofSide, c.RangeOf(k.Movement, k.Active, k.Position), c.Side(k.Side))
 	case measure.PainChange:
 		return c.PainOf(k.Context, k.Position)
 	}
-	return fill(c.phrases.ofSide, c.RotationAt(k.Setting.Rotation, k.Setting.Position), c.Side(k.Side))
+	return c.fill(c.phrases.ofSide, c.RotationAt(k.Setting.Rotation, k.Setting.Position), c.Side(k.Side))
 }
 
 // RangeOf names a range of motion: "active flexion".
@@ -79,11 +79,11 @@ func (c *Catalogue) RangeOf(m shoulder.Movement, active bool, p shoulder.ArmPosi
 	if active {
 		phrase = c.phrases.rangeActive
 	}
-	name := fill(phrase, c.Movement(m))
+	name := c.fill(phrase, c.Movement(m))
 	if p == shoulder.PositionUnstated {
 		return name
 	}
-	return fill(c.phrases.inPosition, name, c.at(p))
+	return c.fill(c.phrases.inPosition, name, c.at(p))
 }
 
 // PainOf names a pain score: "pain during the resisted test".
@@ -91,24 +91,24 @@ func (c *Catalogue) PainOf(k shoulder.PainContext, p shoulder.ArmPosition) strin
 	if p == shoulder.PositionUnstated {
 		return c.PainContext(k)
 	}
-	return fill(c.phrases.inPosition, c.PainContext(k), c.at(p))
+	return c.fill(c.phrases.inPosition, c.PainContext(k), c.at(p))
 }
 
 // Range is how far a movement goes on the involved side and, if it is not
 // nil, on the comparison side: a phrase.
 func (c *Catalogue) Range(r, comparison *measure.RangeScore) string {
-	line := fill(c.phrases.rangeOn, c.RangeOf(r.Movement, r.Active, r.Position), c.Date(r.When),
-		fill(c.phrases.sideValue, c.Side(r.Side), c.Quantity(r.Degrees, "deg")))
+	line := c.fill(c.phrases.rangeOn, c.RangeOf(r.Movement, r.Active, r.Position), c.Date(r.When),
+		c.fill(c.phrases.sideValue, c.Side(r.Side), c.Quantity(r.Degrees, "deg")))
 	if comparison == nil {
 		return line
 	}
-	other := fill(c.phrases.sideValue, c.Side(comparison.Side), c.Quantity(comparison.Degrees, "deg"))
+	other := c.fill(c.phrases.sideValue, c.Side(comparison.Side), c.Quantity(comparison.Degrees, "deg"))
 	return line + c.phrases.listJoin + other
 }
 
 // Pain is a pain score: a phrase.
 func (c *Catalogue) Pain(p *measure.PainScore) string {
-	return fill(c.phrases.painOn, c.PainOf(p.Context, p.Position), c.Date(p.When), c.Quantity(p.Score, "{score}"))
+	return c.fill(c.phrases.painOn, c.PainOf(p.Context, p.Position), c.Date(p.When), c.Quantity(p.Score, "{score}"))
 }
 
 // Trend is the course of an index over its sessions, and its extrapolation: a
@@ -125,7 +125,7 @@ func (c *Catalogue) outlook(t *measure.Trend) string {
 	case t.Outlook != measure.Forecast:
 		return c.Outlook(t.Outlook)
 	case t.Latest.IsZero():
-		return fill(c.phrases.forecastOpen, c.Date(t.Date), c.Date(t.Earliest))
+		return c.fill(c.phrases.forecastOpen, c.Date(t.Date), c.Date(t.Earliest))
 	}
-	return fill(c.phrases.forecast, c.Date(t.Date), c.Date(t.Earliest), c.Date(t.Latest))
+	return c.fill(c.phrases.forecast, c.Date(t.Date), c.Date(t.Earliest), c.Date(t.Latest))
 }

@@ -31,7 +31,7 @@ func (c *Catalogue) judged(k *readiness.Criterion, finding string) string {
 	if k.Certainty == measure.NoCertainty {
 		return finding
 	}
-	return fill(c.phrases.judged, finding, c.Verdict(k.Verdict), c.certaintyOf(k))
+	return c.fill(c.phrases.judged, finding, c.Verdict(k.Verdict), c.certaintyOf(k))
 }
 
 func (c *Catalogue) certaintyOf(k *readiness.Criterion) string {
@@ -52,27 +52,27 @@ func (c *Catalogue) Judgement(k *readiness.Criterion) string {
 	case k.Unit == "deg" && k.Needed != nil:
 		inDegrees := k.Threshold
 		inDegrees.Unit = k.Unit
-		wanted = fill(c.phrases.rangeGate, c.threshold(inDegrees, roundedUp(*k.Needed, places(*k.Needed, k.Unit))))
+		wanted = c.fill(c.phrases.rangeGate, c.threshold(inDegrees, roundedUp(*k.Needed, places(*k.Needed, k.Unit))))
 	}
-	return fill(c.phrases.judgement, wanted, c.Verdict(k.Verdict), c.certaintyOf(k))
+	return c.fill(c.phrases.judgement, wanted, c.Verdict(k.Verdict), c.certaintyOf(k))
 }
 
 func (c *Catalogue) strength(k *readiness.Criterion, r shoulder.Rotation, s shoulder.Side) string {
 	test := c.RotationAt(r, k.Position)
 	switch {
 	case k.Basis == readiness.ManualTest:
-		return fill(c.phrases.strengthGrade, test, c.Grade(k.Grade))
+		return c.fill(c.phrases.strengthGrade, test, c.Grade(k.Grade))
 	case k.Value == nil:
-		return fill(c.phrases.strengthMissing, test)
+		return c.fill(c.phrases.strengthMissing, test)
 	}
 	index, threshold := c.index(k), c.Threshold(k.Threshold)
 	if k.Needed == nil || k.Measured == nil {
-		return fill(c.phrases.strengthIndex, test, index, threshold)
+		return c.fill(c.phrases.strengthIndex, test, index, threshold)
 	}
 	shownMeasured, unit := c.shown(*k.Measured, k.Unit)
 	shownNeeded, _ := c.shown(*k.Needed, k.Unit)
 	measured, needed := measuredAndNeeded(shownMeasured, shownNeeded, strengthPlaces, strengthPlaces)
-	return fill(c.phrases.strength, test, c.inUnit(needed, unit), term(c.terms.onSide, s),
+	return c.fill(c.phrases.strength, test, c.inUnit(needed, unit), term(c.terms.onSide, s),
 		c.inUnit(measured, unit), index, threshold)
 }
 
@@ -86,9 +86,9 @@ func (c *Catalogue) confirmation(k *readiness.Criterion, r shoulder.Rotation, s 
 	even := k.Value != nil && k.Threshold.Met(*k.Value)
 	switch {
 	case even && k.Verdict == readiness.Met:
-		return c.judged(k, fill(c.phrases.evenConfirmed, c.RotationAt(r, k.Position), c.index(k)))
+		return c.judged(k, c.fill(c.phrases.evenConfirmed, c.RotationAt(r, k.Position), c.index(k)))
 	case even:
-		return fill(c.phrases.evenOnce, c.RotationAt(r, k.Position), c.index(k))
+		return c.fill(c.phrases.evenOnce, c.RotationAt(r, k.Position), c.index(k))
 	}
 	return c.judged(k, c.strength(k, r, s))
 }
@@ -96,25 +96,25 @@ func (c *Catalogue) confirmation(k *readiness.Criterion, r shoulder.Rotation, s 
 func (c *Catalogue) pain(k *readiness.Criterion) string {
 	at := c.at(k.Position)
 	if k.Value == nil {
-		return fill(c.phrases.painMissing, at)
+		return c.fill(c.phrases.painMissing, at)
 	}
 	phrase := c.phrases.pain
 	if k.Basis == readiness.UnstatedPain {
 		phrase = c.phrases.painNoContext
 	}
-	return fill(phrase, at, c.Quantity(*k.Value, k.Unit, k.Threshold.Value), c.Threshold(k.Threshold))
+	return c.fill(phrase, at, c.Quantity(*k.Value, k.Unit, k.Threshold.Value), c.Threshold(k.Threshold))
 }
 
 func (c *Catalogue) activeRange(k *readiness.Criterion, s shoulder.Side) string {
 	movement, side := c.Movement(movementAt(k.Position)), term(c.terms.onSide, s)
 	switch {
 	case k.Needed == nil:
-		return fill(c.phrases.rangeNotNeeded, c.at(k.Position))
+		return c.fill(c.phrases.rangeNotNeeded, c.at(k.Position))
 	case k.Measured == nil:
-		return fill(c.phrases.rangeMissing, movement, c.Quantity(*k.Needed, k.Unit), side)
+		return c.fill(c.phrases.rangeMissing, movement, c.Quantity(*k.Needed, k.Unit), side)
 	}
 	measured, needed := measuredAndNeeded(*k.Measured, *k.Needed, places(*k.Measured, k.Unit), places(*k.Needed, k.Unit))
-	return fill(c.phrases.rangeNeeded, movement, c.inUnit(needed, k.Unit), side, c.inUnit(measured, k.Unit))
+	return c.fill(c.phrases.rangeNeeded, movement, c.inUnit(needed, k.Unit), side, c.inUnit(measured, k.Unit))
 }
 
 func (c *Catalogue) steadiness(k *readiness.Criterion) string {
@@ -127,7 +127,7 @@ func (c *Catalogue) steadiness(k *readiness.Criterion) string {
 	case readiness.NotApplicable:
 		phrase = c.phrases.steadyNotNeeded
 	}
-	return fill(phrase, c.at(k.Position))
+	return c.fill(phrase, c.at(k.Position))
 }
 
 // repair says how long ago the cuff was repaired, or what is recorded about
@@ -139,13 +139,13 @@ func (c *Catalogue) repair(k *readiness.Criterion) string {
 	case k.Verdict == readiness.NotMeasured:
 		return c.phrases.repairUndated
 	case k.Value == nil && k.Verdict == readiness.Met:
-		return fill(c.phrases.clearedUndated, c.Date(k.When))
+		return c.fill(c.phrases.clearedUndated, c.Date(k.When))
 	case k.Value == nil:
-		return fill(c.phrases.clearanceRefused, c.Date(k.When))
+		return c.fill(c.phrases.clearanceRefused, c.Date(k.When))
 	}
 	weeks := c.Quantity(*k.Value, k.Unit, k.Threshold.Value)
 	if k.Verdict == readiness.Met && !k.Threshold.Met(*k.Value) {
-		return fill(c.phrases.clearedEarly, c.Date(k.When), weeks, c.Threshold(k.Threshold))
+		return c.fill(c.phrases.clearedEarly, c.Date(k.When), weeks, c.Threshold(k.Threshold))
 	}
-	return fill(c.phrases.repairWeeks, weeks, c.Threshold(k.Threshold))
+	return c.fill(c.phrases.repairWeeks, weeks, c.Threshold(k.Threshold))
 }

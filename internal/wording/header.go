@@ -12,17 +12,17 @@ import (
 )
 
 // AsOf says for which day an assessment holds.
-func (c *Catalogue) AsOf(t time.Time) string { return fill(c.phrases.asOf, c.Date(t)) }
+func (c *Catalogue) AsOf(t time.Time) string { return c.fill(c.phrases.asOf, c.Date(t)) }
 
 // Foot is the line at the foot of a page: the title, the day, and the number of
 // the page.
 func (c *Catalogue) Foot(title string, asOf time.Time, page, pages int) string {
-	return fill(c.phrases.foot, title, c.AsOf(asOf), strconv.Itoa(page), strconv.Itoa(pages))
+	return c.fill(c.phrases.foot, title, c.AsOf(asOf), strconv.Itoa(page), strconv.Itoa(pages))
 }
 
 // Sides says which side is the involved one.
 func (c *Catalogue) Sides(involved shoulder.Side) string {
-	return fill(c.phrases.sides, c.Side(involved), c.Side(involved.Other()))
+	return c.fill(c.phrases.sides, c.Side(involved), c.Side(involved.Other()))
 }
 
 // shownDigest is how much of a protocol's digest people are shown: enough to
@@ -31,12 +31,12 @@ const shownDigest = 12
 
 // Protocol names the protocol with its version and the beginning of its digest.
 func (c *Catalogue) Protocol(r protocol.Ref) string {
-	return fill(c.phrases.protocol, r.ID, r.Version, r.Digest[:min(len(r.Digest), shownDigest)])
+	return c.fill(c.phrases.protocol, r.ID, r.Version, r.Digest[:min(len(r.Digest), shownDigest)])
 }
 
 // IrritabilityLine says how irritable the shoulder is.
 func (c *Catalogue) IrritabilityLine(i plan.Irritability) string {
-	return fill(c.phrases.irritability, c.Irritability(i))
+	return c.fill(c.phrases.irritability, c.Irritability(i))
 }
 
 // AtVisit heads what to measure before the re-check, a sentence.
@@ -79,19 +79,19 @@ func (c *Catalogue) Issues(issues []fault.Issue) []string {
 func (c *Catalogue) issue(k fault.Kind, detail string, paths []string) string {
 	text := c.Kind(k)
 	if detail != "" {
-		text = fill(c.phrases.labelled, text, strings.TrimSuffix(detail, c.phrases.stop))
+		text = c.fill(c.phrases.labelled, text, strings.TrimSuffix(detail, c.phrases.stop))
 	}
 	if paths[0] == "" {
 		return c.Sentence(text)
 	}
 	named := c.list(paths[:min(len(paths), shownPaths)])
 	if more := len(paths) - shownPaths; more > 0 {
-		named = fill(c.phrases.issueMore, named, strconv.Itoa(more))
+		named = c.fill(c.phrases.issueMore, named, strconv.Itoa(more))
 	}
 	return c.sentence(c.phrases.issueAt, text, named)
 }
 
 // IntervalHead heads the column of intervals: "90 % interval".
 func (c *Catalogue) IntervalHead(confidence protocol.Setting) string {
-	return fill(c.Headings.Interval, c.Amount(confidence))
+	return c.fill(c.Headings.Interval, c.Amount(confidence))
 }

@@ -31,7 +31,7 @@ const (
 // enough, not even". Unlike says that the sides were measured and could not be
 // compared.
 func (c *Catalogue) Level(p *readiness.PositionReadiness, noYardstick, unlike bool) string {
-	return fill(term(c.terms.level, levelOf(p, noYardstick, unlike)), c.Grade(p.Grade))
+	return c.fill(term(c.terms.level, levelOf(p, noYardstick, unlike)), c.Grade(p.Grade))
 }
 
 func levelOf(p *readiness.PositionReadiness, noYardstick, unlike bool) level {
@@ -63,9 +63,9 @@ func levelOf(p *readiness.PositionReadiness, noYardstick, unlike bool) level {
 // a sentence. Name the thresholds beside which it is read.
 func (c *Catalogue) Symmetry(s *measure.Symmetry, thresholds ...protocol.Threshold) string {
 	parts := []string{
-		fill(c.phrases.indexOf, c.RotationAt(s.Rotation, s.Position),
-			fill(c.phrases.sideValue, c.Side(s.Involved.Side), c.Involved(s)),
-			fill(c.phrases.sideValue, c.Side(s.Comparison.Side), c.Comparison(s)),
+		c.fill(c.phrases.indexOf, c.RotationAt(s.Rotation, s.Position),
+			c.fill(c.phrases.sideValue, c.Side(s.Involved.Side), c.Involved(s)),
+			c.fill(c.phrases.sideValue, c.Side(s.Comparison.Side), c.Comparison(s)),
 			c.inUnit(c.Index(s.Index, thresholds...), "%")),
 		c.interval(s.Interval, thresholds),
 	}
@@ -107,7 +107,7 @@ func (c *Catalogue) Interval(i measure.Interval, thresholds ...protocol.Threshol
 		limits[k] = t.Value.Float64()
 	}
 	low, high := estimate(i.Low, strengthPlaces, limits...), estimate(i.High, strengthPlaces, limits...)
-	return fill(c.phrases.fromTo, c.localised(low), c.localised(high))
+	return c.fill(c.phrases.fromTo, c.localised(low), c.localised(high))
 }
 
 func (c *Catalogue) interval(i measure.Interval, thresholds []protocol.Threshold) string {
@@ -117,7 +117,7 @@ func (c *Catalogue) interval(i measure.Interval, thresholds []protocol.Threshold
 	case measure.Exclusive:
 		return c.phrases.exclusive
 	}
-	return fill(c.phrases.interval, c.Interval(i, thresholds...))
+	return c.fill(c.phrases.interval, c.Interval(i, thresholds...))
 }
 
 // Setting says how a strength was tested, as far as it is known: "make test,
@@ -139,10 +139,10 @@ func (c *Catalogue) Setting(s measure.Setting) string {
 // SymmetryNotes is what must be known to read an index rightly.
 func (c *Catalogue) SymmetryNotes(s *measure.Symmetry) (notes []string) {
 	if s.CarriedForward {
-		notes = append(notes, fill(c.phrases.carried, c.Side(s.Comparison.Side), c.Date(s.Comparison.When), strconv.Itoa(s.Days)))
+		notes = append(notes, c.fill(c.phrases.carried, c.Side(s.Comparison.Side), c.Date(s.Comparison.When), strconv.Itoa(s.Days)))
 	}
 	if s.Dominance.Cmp(exact.Int(1)) != 0 {
-		notes = append(notes, fill(c.phrases.dominance, c.Number(s.Dominance, ratioPlaces)))
+		notes = append(notes, c.fill(c.phrases.dominance, c.Number(s.Dominance, ratioPlaces)))
 	}
 	if s.LeverEstimated {
 		notes = append(notes, c.phrases.leverGuessed)
@@ -162,14 +162,14 @@ func (c *Catalogue) SymmetryNotes(s *measure.Symmetry) (notes []string) {
 func (c *Catalogue) ScoreNotes(s *measure.Score) (notes []string) {
 	side := c.Side(s.Side)
 	if s.Trials == 1 {
-		notes = append(notes, fill(c.phrases.trialSingle, side))
+		notes = append(notes, c.fill(c.phrases.trialSingle, side))
 	}
 	if s.Scattered {
 		variation := c.inUnit(strconv.FormatFloat(s.Variation, 'f', strengthPlaces, 64), "%")
-		notes = append(notes, fill(c.phrases.trialsVary, side, variation))
+		notes = append(notes, c.fill(c.phrases.trialsVary, side, variation))
 	}
 	if s.Outlier >= 0 {
-		notes = append(notes, fill(c.phrases.trialApart, side))
+		notes = append(notes, c.fill(c.phrases.trialApart, side))
 	}
 	return notes
 }
@@ -177,14 +177,14 @@ func (c *Catalogue) ScoreNotes(s *measure.Score) (notes []string) {
 // AlsoTested is an index of the same session under other conditions, which
 // decides nothing.
 func (c *Catalogue) AlsoTested(s *measure.Symmetry, thresholds ...protocol.Threshold) string {
-	return fill(c.phrases.alsoTested, c.Setting(s.Setting), c.Involved(s), c.Comparison(s),
+	return c.fill(c.phrases.alsoTested, c.Setting(s.Setting), c.Involved(s), c.Comparison(s),
 		c.inUnit(c.Index(s.Index, thresholds...), "%"))
 }
 
 // Pooled is what all sessions of a position show together: a phrase.
 func (c *Catalogue) Pooled(p *measure.Pooled, goodEnough, even, confirming protocol.Threshold) string {
 	limits := []float64{goodEnough.Value.Float64(), even.Value.Float64()}
-	return fill(c.phrases.pooled, strconv.Itoa(p.Sessions),
+	return c.fill(c.phrases.pooled, strconv.Itoa(p.Sessions),
 		c.inUnit(estimate(p.Index, strengthPlaces, limits...), "%"),
 		c.localised(estimate(p.Low, strengthPlaces, limits...)), c.localised(estimate(p.High, strengthPlaces, limits...)),
 		c.Threshold(even), c.probability(100*p.ProbabilityEven, confirming))
@@ -194,9 +194,9 @@ func (c *Catalogue) Pooled(p *measure.Pooled, goodEnough, even, confirming proto
 func (c *Catalogue) probability(percent float64, confirming protocol.Threshold) string {
 	switch {
 	case percent < 1:
-		return fill(term(c.terms.comparison, protocol.LessThan), c.inUnit("1", "%"))
+		return c.fill(term(c.terms.comparison, protocol.LessThan), c.inUnit("1", "%"))
 	case percent > 99:
-		return fill(term(c.terms.comparison, protocol.MoreThan), c.inUnit("99", "%"))
+		return c.fill(term(c.terms.comparison, protocol.MoreThan), c.inUnit("99", "%"))
 	}
 	return c.inUnit(estimate(percent, 0, confirming.Value.Float64()), "%")
 }
@@ -212,9 +212,9 @@ func (c *Catalogue) Unpaired(u *measure.Unpaired) string {
 // if it is not nil, of the comparison side.
 func (c *Catalogue) PerMass(involved, comparison *exact.Number) string {
 	if comparison == nil {
-		return fill(c.phrases.perMassOne, c.Quantity(*involved, "N/kg"))
+		return c.fill(c.phrases.perMassOne, c.Quantity(*involved, "N/kg"))
 	}
-	return fill(c.phrases.perMass, c.Quantity(*involved, "N/kg"), c.Quantity(*comparison, "N/kg"))
+	return c.fill(c.phrases.perMass, c.Quantity(*involved, "N/kg"), c.Quantity(*comparison, "N/kg"))
 }
 
 // Ratio is the external to internal rotation ratio of one or both sides in one
@@ -225,7 +225,7 @@ func (c *Catalogue) Ratio(sides ...*measure.Ratio) string {
 	}
 	texts := make([]string, len(sides))
 	for i, r := range sides {
-		texts[i] = fill(c.phrases.ratioSide, c.Side(r.External.Side),
+		texts[i] = c.fill(c.phrases.ratioSide, c.Side(r.External.Side),
 			c.localised(beside(r.Value, ratioPlaces, r.Band.Low, r.Band.High)), c.Place(r.Place))
 	}
 	band := sides[0].Band

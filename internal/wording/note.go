@@ -46,22 +46,22 @@ func (c *Catalogue) PainFigure(p *measure.PainScore) string { return c.figure(p.
 // StrengthIn names the strength in a position with its unit: "at the side, N".
 func (c *Catalogue) StrengthIn(p shoulder.ArmPosition, d shoulder.Dimension) string {
 	_, unit := c.shown(exact.Number{}, d.Unit())
-	return fill(c.phrases.measureIn, c.PositionShort(p), c.Unit(unit))
+	return c.fill(c.phrases.measureIn, c.PositionShort(p), c.Unit(unit))
 }
 
 // IndexIn names the index in a position with its unit.
 func (c *Catalogue) IndexIn(p shoulder.ArmPosition) string {
-	return fill(c.phrases.indexIn, c.PositionShort(p), c.Unit("%"))
+	return c.fill(c.phrases.indexIn, c.PositionShort(p), c.Unit("%"))
 }
 
 // RangeIn names a range of motion with its unit.
 func (c *Catalogue) RangeIn(r *measure.RangeScore) string {
-	return fill(c.phrases.measureIn, c.RangeOf(r.Movement, r.Active, r.Position), c.Unit("deg"))
+	return c.fill(c.phrases.measureIn, c.RangeOf(r.Movement, r.Active, r.Position), c.Unit("deg"))
 }
 
 // PainIn names a pain score with its unit.
 func (c *Catalogue) PainIn(p *measure.PainScore) string {
-	return fill(c.phrases.measureIn, c.PainOf(p.Context, p.Position), c.Unit("{score}"))
+	return c.fill(c.phrases.measureIn, c.PainOf(p.Context, p.Position), c.Unit("{score}"))
 }
 
 // DirectionShort names what a change comes to in a word or two.

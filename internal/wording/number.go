@@ -30,7 +30,7 @@ func (c *Catalogue) Threshold(t protocol.Threshold) string {
 }
 
 func (c *Catalogue) threshold(t protocol.Threshold, number string) string {
-	return fill(term(c.terms.comparison, t.Comparison), c.inUnit(number, t.Unit))
+	return c.fill(term(c.terms.comparison, t.Comparison), c.inUnit(number, t.Unit))
 }
 
 // Quantity writes a value with its unit: strength to one decimal place, degrees
@@ -57,7 +57,10 @@ func (c *Catalogue) Unit(ucum string) string {
 }
 
 // Date is the calendar day in the time's own offset: 2026-03-02.
-func (c *Catalogue) Date(t time.Time) string { return t.Format(time.DateOnly) }
+func (c *Catalogue) Date(t time.Time) string {
+	var space [len(time.DateOnly)]byte
+	return c.texts.Of(t.AppendFormat(space[:0], time.DateOnly))
+}
 
 func (c *Catalogue) localised(number string) string {
 	if c.decimal == "." {
@@ -71,11 +74,11 @@ func (c *Catalogue) inUnit(number, ucum string) string {
 	if !ok {
 		return c.localised(number)
 	}
-	return fill(u.value, c.localised(number))
+	return c.fill(u.value, c.localised(number))
 }
 
 func (c *Catalogue) differenceIn(number, ucum string) string {
-	return fill(c.units[ucum].difference, c.localised(number))
+	return c.fill(c.units[ucum].difference, c.localised(number))
 }
 
 // Places of printed values. More than wanted is never printed but beside a

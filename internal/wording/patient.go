@@ -101,7 +101,7 @@ func (p Plain) Rotation(r shoulder.Rotation) string { return term(p.c.plainTerms
 
 // HowMeasured says what the numbers mean: sentences.
 func (p Plain) HowMeasured(even, goodEnough protocol.Threshold) []string {
-	thresholds := fill(p.c.plain.thresholds, Capital(p.c.Threshold(even)), Capital(p.c.Threshold(goodEnough)))
+	thresholds := p.c.fill(p.c.plain.thresholds, Capital(p.c.Threshold(even)), Capital(p.c.Threshold(goodEnough)))
 	return []string{p.c.plain.howMeasured, thresholds}
 }
 
@@ -122,7 +122,7 @@ func (p Plain) Position(at *readiness.PositionReadiness, noYardstick, unlike boo
 
 // Level says what strength in a position comes to.
 func (p Plain) Level(at *readiness.PositionReadiness, noYardstick, unlike bool) string {
-	return fill(term(p.c.plainTerms.level, levelOf(at, noYardstick, unlike)), p.c.Grade(at.Grade))
+	return p.c.fill(term(p.c.plainTerms.level, levelOf(at, noYardstick, unlike)), p.c.Grade(at.Grade))
 }
 
 // Range says how far the arm lifts and whether that is enough, if the gate is
@@ -136,9 +136,9 @@ func (p Plain) Range(r *measure.RangeScore, gate *readiness.Criterion) string {
 	case gate.Verdict == readiness.NotMet:
 		needed := gate.Threshold
 		needed.Unit = gate.Unit
-		comes = fill(p.c.plain.reachNeeded, p.c.threshold(needed, roundedUp(*gate.Needed, places(*gate.Needed, gate.Unit))))
+		comes = p.c.fill(p.c.plain.reachNeeded, p.c.threshold(needed, roundedUp(*gate.Needed, places(*gate.Needed, gate.Unit))))
 	}
-	text := fill(p.c.plain.reach, term(p.c.plainTerms.movement, r.Movement), p.c.Quantity(r.Degrees, "deg"), comes)
+	text := p.c.fill(p.c.plain.reach, term(p.c.plainTerms.movement, r.Movement), p.c.Quantity(r.Degrees, "deg"), comes)
 	return Capital(strings.TrimSpace(text))
 }
 
@@ -148,7 +148,7 @@ func (p Plain) Pain(k *readiness.Criterion) string {
 	if k.Verdict == readiness.NotMet {
 		comes = p.c.plain.painTooMuch
 	}
-	return fill(p.c.plain.pain, p.c.Quantity(*k.Value, k.Unit, k.Threshold.Value), fill(comes, p.c.Threshold(k.Threshold)))
+	return p.c.fill(p.c.plain.pain, p.c.Quantity(*k.Value, k.Unit, k.Threshold.Value), p.c.fill(comes, p.c.Threshold(k.Threshold)))
 }
 
 // Dose says who says how often and how hard, a sentence.
@@ -240,12 +240,12 @@ func (p Plain) ChartNote() string { return p.c.plain.chartNote }
 
 // EvenLine labels the line of evenness in the chart.
 func (p Plain) EvenLine(t protocol.Threshold) string {
-	return fill(p.c.plain.chartEven, p.c.inUnit(inFull(t.Value), t.Unit))
+	return p.c.fill(p.c.plain.chartEven, p.c.inUnit(inFull(t.Value), t.Unit))
 }
 
 // GoodEnoughLine labels the line of a position that is good enough to move on.
 func (p Plain) GoodEnoughLine(t protocol.Threshold) string {
-	return fill(p.c.plain.chartEnough, p.c.inUnit(inFull(t.Value), t.Unit))
+	return p.c.fill(p.c.plain.chartEnough, p.c.inUnit(inFull(t.Value), t.Unit))
 }
 
 // RotationShort names a direction at the side of the chart.

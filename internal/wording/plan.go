@@ -15,7 +15,7 @@ func (c *Catalogue) Exercise(e *plan.Exercise) string { return Capital(c.exercis
 func (c *Catalogue) exercise(e *plan.Exercise) string {
 	switch e.Purpose {
 	case plan.RestoreRange:
-		return fill(c.phrases.exerciseRange, c.Movement(e.Movement))
+		return c.fill(c.phrases.exerciseRange, c.Movement(e.Movement))
 	case plan.BeginFunction, plan.FullFunction:
 		return c.Purpose(e.Purpose)
 	}
@@ -24,7 +24,7 @@ func (c *Catalogue) exercise(e *plan.Exercise) string {
 		title += c.phrases.listJoin + c.Support(e.Support)
 	}
 	if e.Purpose == plan.Continue {
-		title = fill(c.phrases.exerciseGoesOn, title)
+		title = c.fill(c.phrases.exerciseGoesOn, title)
 	}
 	return title
 }
@@ -108,7 +108,7 @@ func (c *Catalogue) Requests(group []*plan.Request) string {
 	if group[0].Why == plan.WhyNotAlike {
 		why = c.Mismatch(group[0].Mismatch)
 	}
-	return fill(c.phrases.withReason, fill(term(c.terms.ask, group[0].Ask), c.list(subjects)), why)
+	return c.fill(c.phrases.withReason, c.fill(term(c.terms.ask, group[0].Ask), c.list(subjects)), why)
 }
 
 // asked names what a request is about.
@@ -126,8 +126,8 @@ func (c *Catalogue) asked(r *plan.Request) string {
 
 // Goal is what to aim at, by when, and how it stands: a phrase.
 func (c *Catalogue) Goal(g *plan.Goal) string {
-	aim := fill(term(c.terms.aim, g.Aim), c.Rotation(g.Rotation))
-	return fill(c.phrases.goal, aim, c.targets(g.Targets), c.Date(g.Due), c.Achievement(g.Achievement))
+	aim := c.fill(term(c.terms.aim, g.Aim), c.Rotation(g.Rotation))
+	return c.fill(c.phrases.goal, aim, c.targets(g.Targets), c.Date(g.Due), c.Achievement(g.Achievement))
 }
 
 func (c *Catalogue) targets(targets []plan.Target) string {
@@ -136,15 +136,15 @@ func (c *Catalogue) targets(targets []plan.Target) string {
 	}
 	present := make([]string, len(targets))
 	for i := range targets {
-		present[i] = fill(c.phrases.present, c.at(targets[i].Position), c.now(&targets[i]))
+		present[i] = c.fill(c.phrases.present, c.at(targets[i].Position), c.now(&targets[i]))
 	}
-	return fill(c.phrases.targetIndexes, c.wanted(&targets[0]), c.list(present))
+	return c.fill(c.phrases.targetIndexes, c.wanted(&targets[0]), c.list(present))
 }
 
 // Target is one measurable part of a goal: "limb symmetry index at least 75 %
 // at 90 degrees of flexion (now 68.8 %)".
 func (c *Catalogue) Target(t *plan.Target) string {
-	return fill(c.phrases.withReason, c.target(t), fill(c.phrases.now, c.now(t)))
+	return c.fill(c.phrases.withReason, c.target(t), c.fill(c.phrases.now, c.now(t)))
 }
 
 // wanted is the value to reach, rounded up if it is a range.
@@ -167,9 +167,9 @@ func (c *Catalogue) now(t *plan.Target) string {
 func (c *Catalogue) target(t *plan.Target) string {
 	switch {
 	case t.Movement != shoulder.MovementUnknown:
-		return fill(c.phrases.targetRange, c.Movement(t.Movement), c.wanted(t))
+		return c.fill(c.phrases.targetRange, c.Movement(t.Movement), c.wanted(t))
 	case t.Position != shoulder.PositionUnstated:
-		return fill(c.phrases.targetIndex, c.wanted(t), c.at(t.Position))
+		return c.fill(c.phrases.targetIndex, c.wanted(t), c.at(t.Position))
 	}
-	return fill(c.phrases.targetPain, c.wanted(t))
+	return c.fill(c.phrases.targetPain, c.wanted(t))
 }

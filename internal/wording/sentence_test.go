@@ -14,7 +14,7 @@ func TestSentenceOfParts(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		phrase, a, b := texts.Draw(t, "phrase"), texts.Draw(t, "first"), texts.Draw(t, "second")
 		phrase += rapid.SampledFrom([]string{"", "{1}", "{2} and {1}", "{1}."}).Draw(t, "gaps")
-		if got, want := c.sentence(phrase, a, b), c.Sentence(fill(phrase, a, b)); got != want {
+		if got, want := c.sentence(phrase, a, b), c.Sentence(c.fill(phrase, a, b)); got != want {
 			t.Fatalf("%q, want %q", got, want)
 		}
 	})

@@ -39,31 +39,31 @@ func (c *Catalogue) cited(statement, citation string) string {
 
 // rule adds a criterion with its threshold.
 func (s *sourceList) rule(r readiness.Rule, t protocol.Threshold) {
-	s.add(fill(s.words.phrases.labelled, s.words.Rule(r), s.words.Threshold(t)), t.Source)
+	s.add(s.words.fill(s.words.phrases.labelled, s.words.Rule(r), s.words.Threshold(t)), t.Source)
 }
 
 func (s *sourceList) strength() {
 	p, phrases := s.protocol, &s.words.phrases
 	if len(s.assessment.Measurements.Symmetries) > 0 {
-		s.add(fill(phrases.ruleIndex, term(s.words.terms.scoreRule, p.Trials.Score)), "")
+		s.add(s.words.fill(phrases.ruleIndex, term(s.words.terms.scoreRule, p.Trials.Score)), "")
 		s.rule(readiness.GoodEnough, p.Symmetry.GoodEnough)
 		s.rule(readiness.Even, p.Symmetry.Even)
-		s.add(fill(phrases.ruleConfirm, s.words.Threshold(p.Symmetry.Confirmations), s.words.Threshold(p.Symmetry.Pooled)),
+		s.add(s.words.fill(phrases.ruleConfirm, s.words.Threshold(p.Symmetry.Confirmations), s.words.Threshold(p.Symmetry.Pooled)),
 			p.Symmetry.Confirmations.Source+phrases.partJoin+p.Symmetry.Pooled.Source)
-		s.add(fill(phrases.ruleLimits, s.words.Amount(p.Error.Interval)), "")
+		s.add(s.words.fill(phrases.ruleLimits, s.words.Amount(p.Error.Interval)), "")
 	}
 	if s.pooled() {
-		s.add(fill(phrases.rulePooled, s.words.Amount(p.Symmetry.Drift)), p.Symmetry.Drift.Source)
+		s.add(s.words.fill(phrases.rulePooled, s.words.Amount(p.Symmetry.Drift)), p.Symmetry.Drift.Source)
 	}
 	for _, condition := range [...]measure.Condition{measure.Stabilised, measure.Usual, measure.Unstabilised} {
 		if sem := s.errorOf(condition); sem != nil {
-			s.add(fill(phrases.ruleError, s.words.Amount(*sem), s.words.Condition(condition)), sem.Source)
+			s.add(s.words.fill(phrases.ruleError, s.words.Amount(*sem), s.words.Condition(condition)), sem.Source)
 		}
 	}
 	if s.anyGrade() {
 		grade := p.Grade.GoodEnough
-		wanted := fill(term(s.words.terms.comparison, grade.Comparison), s.words.Grade(grade.Value))
-		s.add(fill(phrases.ruleGrade, wanted), grade.Source)
+		wanted := s.words.fill(term(s.words.terms.comparison, grade.Comparison), s.words.Grade(grade.Value))
+		s.add(s.words.fill(phrases.ruleGrade, wanted), grade.Source)
 	}
 }
 
@@ -120,17 +120,17 @@ func (s *sourceList) course() {
 		return false
 	}
 	if changed(measure.StrengthChange) {
-		s.add(fill(phrases.ruleChange, s.words.Amount(p.Error.Change)), p.Error.Change.Source)
+		s.add(s.words.fill(phrases.ruleChange, s.words.Amount(p.Error.Change)), p.Error.Change.Source)
 	}
 	if changed(measure.RangeChange) {
-		s.add(fill(phrases.ruleRange, s.words.Threshold(p.Range.Change), s.words.Threshold(p.Range.ChangeOtherExaminer)),
+		s.add(s.words.fill(phrases.ruleRange, s.words.Threshold(p.Range.Change), s.words.Threshold(p.Range.ChangeOtherExaminer)),
 			p.Range.Change.Source+s.words.phrases.partJoin+p.Range.ChangeOtherExaminer.Source)
 	}
 	if changed(measure.PainChange) {
-		s.add(fill(phrases.rulePain, s.words.differenceThreshold(p.Pain.Change)), p.Pain.Change.Source)
+		s.add(s.words.fill(phrases.rulePain, s.words.differenceThreshold(p.Pain.Change)), p.Pain.Change.Source)
 	}
 	if len(m.Trends) > 0 {
-		s.add(fill(phrases.ruleTrend, s.words.Amount(p.Error.Interval)), "")
+		s.add(s.words.fill(phrases.ruleTrend, s.words.Amount(p.Error.Interval)), "")
 	}
 	s.ratios(m.Ratios)
 }
@@ -139,7 +139,7 @@ func (s *sourceList) ratios(ratios []measure.Ratio) {
 	for _, position := range shoulder.Positions {
 		for i := range ratios {
 			if ratios[i].External.Position == position {
-				s.add(fill(s.words.phrases.ruleBand, s.words.at(position)), ratios[i].Band.Source)
+				s.add(s.words.fill(s.words.phrases.ruleBand, s.words.at(position)), ratios[i].Band.Source)
 				break
 			}
 		}
@@ -149,5 +149,5 @@ func (s *sourceList) ratios(ratios []measure.Ratio) {
 // differenceThreshold writes a threshold of a difference: "at least 2 of 10
 // points".
 func (c *Catalogue) differenceThreshold(t protocol.Threshold) string {
-	return fill(term(c.terms.comparison, t.Comparison), c.differenceIn(inFull(t.Value), t.Unit))
+	return c.fill(term(c.terms.comparison, t.Comparison), c.differenceIn(inFull(t.Value), t.Unit))
 }

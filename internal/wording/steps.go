@@ -4,7 +4,6 @@ import (
 	"slices"
 	"strings"
 
-	"evenreach.example/internal/assess"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/readiness"
@@ -35,17 +34,17 @@ func (c *Catalogue) Reasons(r *readiness.RotationReadiness, s shoulder.Side) []s
 	said := c.criteria(r, r.Holding, s, nil)
 	for i, text := range said {
 		if i == 0 && r.Step != readiness.NoStep {
-			text = fill(c.phrases.notYet, c.Step(r.Next), text)
+			text = c.fill(c.phrases.notYet, c.Step(r.Next), text)
 		}
 		add(true, text)
 	}
 	for i, text := range c.criteria(r, r.HoldingFree, s, said) {
 		if i == 0 {
-			text = fill(c.phrases.notFree, text)
+			text = c.fill(c.phrases.notFree, text)
 		}
 		add(true, text)
 	}
-	add(len(r.Beside) > 0, fill(c.phrases.beside, c.positions(r.Beside)))
+	add(len(r.Beside) > 0, c.fill(c.phrases.beside, c.positions(r.Beside)))
 	return reasons
 }
 
@@ -75,7 +74,7 @@ func (c *Catalogue) steppedBack(p *readiness.PositionReadiness) string {
 	if p.GoodEnough.Certainty == measure.Clear {
 		phrase = c.phrases.fellClearly
 	}
-	return fill(phrase, c.at(p.Position),
+	return c.fill(phrase, c.at(p.Position),
 		c.inUnit(c.Index(p.FellFrom.Index, threshold), threshold.Unit), c.Date(p.FellFrom.When),
 		c.inUnit(c.Index(p.Symmetry.Index, threshold), threshold.Unit))
 }
@@ -115,17 +114,4 @@ func (c *Catalogue) Next(p *plan.Plan) []string {
 		next = append(next, c.sentence(c.phrases.measureFirst, strings.Join(first, c.phrases.partJoin)))
 	}
 	return next
-}
-
-// Conclusion is the decision, then why, then what next, in lines of plain
-// text.
-func (c *Catalogue) Conclusion(a *assess.Assessment) string {
-	lines := []string{c.Decision(a.Readiness.Overall)}
-	for i := range a.Readiness.Rotations {
-		r := &a.Readiness.Rotations[i]
-		reasons := append([]string{c.OpenStep(r)}, c.Reasons(r, a.Episode.Involved)...)
-		lines = append(lines, strings.Join(reasons, " "))
-	}
-	lines = append(lines, c.Next(a.Plan)...)
-	return strings.Join(lines, "\n")
 }

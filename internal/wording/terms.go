@@ -30,7 +30,7 @@ func (c *Catalogue) PositionShort(p shoulder.ArmPosition) string {
 // RotationAt names a rotation in a position: "external rotation at 90 degrees
 // of abduction".
 func (c *Catalogue) RotationAt(r shoulder.Rotation, p shoulder.ArmPosition) string {
-	return fill(c.phrases.rotationAt, c.Rotation(r), c.at(p))
+	return c.fill(c.phrases.rotationAt, c.Rotation(r), c.at(p))
 }
 
 // at is "at 90 degrees of abduction".
@@ -126,11 +126,15 @@ func (c *Catalogue) Sentence(phrase string) string {
 	if strings.HasSuffix(phrase, stop) {
 		stop = ""
 	}
+	var space [256]byte // enough for most
+	text := space[:0]
 	first, size := utf8.DecodeRuneInString(phrase)
 	if upper := unicode.ToUpper(first); upper != first {
-		return string(upper) + phrase[size:] + stop
+		text, phrase = utf8.AppendRune(text, upper), phrase[size:]
+	} else if stop == "" {
+		return phrase
 	}
-	return phrase + stop
+	return c.texts.Of(append(append(text, phrase...), stop...))
 }
 
 // sentence is fill as a sentence.
@@ -142,14 +146,14 @@ func (c *Catalogue) sentence(phrase string, values ...string) string {
 	}
 	first, size := utf8.DecodeRune(text)
 	upper := unicode.ToUpper(first)
-	if upper == first {
-		return string(text)
-	}
-	if utf8.RuneLen(upper) == size {
+	switch {
+	case upper == first:
+	case utf8.RuneLen(upper) == size:
 		utf8.EncodeRune(text, upper)
-		return string(text)
+	default:
+		return string(upper) + string(text[size:])
 	}
-	return string(upper) + string(text[size:])
+	return c.texts.Of(text)
 }
 
 // Capital gives a phrase its capital, as for a title.

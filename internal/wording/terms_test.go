@@ -194,6 +194,7 @@ func TestSentence(t *testing.T) {
 		"élan":            "Élan.",
 		"90 degrees":      "90 degrees.",
 		"":                ".",
+		"\xff":            "\xff.",
 	} {
 		if got := c.Sentence(in); got != want {
 			t.Errorf("Sentence(%q) = %q, want %q", in, got, want)

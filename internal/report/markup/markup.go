@@ -1,7 +1,11 @@
 // Package markup escapes text for XML.
 package markup
 
-import "unicode/utf8"
+import (
+	"unicode/utf8"
+
+	"evenreach.example/internal/eight"
+)
 
 // AppendText appends text for the content of an element or an attribute in
 // quotes. Bytes that are not UTF-8 and characters that XML does not know become
@@ -10,11 +14,7 @@ import "unicode/utf8"
 // Source: XML 1.0, sections 2.2 (characters) and 2.4 (character data).
 func AppendText(b []byte, text string) []byte {
 	start := 0
-	for i := 0; i < len(text); {
-		if plain[text[i]] {
-			i++
-			continue
-		}
+	for i := plain(text); i < len(text); i += plain(text[i:]) {
 		r, size := utf8.DecodeRuneInString(text[i:])
 		if replacement := escaped(r); replacement != "" {
 			b = append(append(b, text[start:i]...), replacement...)
@@ -25,13 +25,30 @@ func AppendText(b []byte, text string) []byte {
 	return append(b, text[start:]...)
 }
 
-// plain says which bytes are characters that stand for themselves.
-var plain = func() (table [256]bool) {
-	for c := byte(' '); c < utf8.RuneSelf; c++ {
-		table[c] = escaped(rune(c)) == ""
+// plain is the number of bytes at the start of s that stand for themselves.
+// There may be more: it is for AppendText to look closely at what follows.
+func plain(s string) int {
+	n := 0
+	for ; len(s) >= n+8; n += 8 {
+		if i := special(eight.Bytes(s[n:])); i < 8 {
+			return n + i
+		}
 	}
-	return table
-}()
+	if n > 0 && special(eight.Bytes(s[len(s)-8:])) == 8 {
+		return len(s)
+	}
+	for n < len(s) && ' ' <= s[n] && s[n] < utf8.RuneSelf && escaped(rune(s[n])) == "" {
+		n++
+	}
+	return n
+}
+
+// special is the place of the first byte that may not stand for itself, 8 if
+// there is none.
+func special(x uint64) int {
+	return eight.First(x | eight.Below(x, ' ') | eight.Is(x, '&') | eight.Is(x, '<') | eight.Is(x, '>') |
+		eight.Is(x, '"') | eight.Is(x, '\''))
+}
 
 // escaped is what stands for a character, empty for the character itself.
 func escaped(r rune) string {
