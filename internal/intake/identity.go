@@ -86,7 +86,7 @@ func (r *reader) sources() []Source {
 	sources := make([]Source, len(r.findings))
 	for i, f := range r.findings {
 		sources[i] = Source{
-			Path:      r.texts.keep(f.entry.appendPath(r.scratch[:0])),
+			Path:      r.texts.Of(f.entry.appendPath(r.scratch[:0])),
 			Reference: f.entry.reference(),
 			Identity:  f.identity,
 			When:      f.when.time,

@@ -132,7 +132,7 @@ type reader struct {
 
 	findingSlab slab.Slab[finding]
 	readingSlab slab.Slab[reading]
-	texts       texts
+	texts       slab.Texts
 
 	// Reused, to allocate seldom.
 	scratch      []byte // for a text on the way to texts

@@ -32,24 +32,6 @@ func TestMemoryIsTrue(t *testing.T) {
 	})
 }
 
-func TestTextsStayAsTheyWere(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		var kept texts
-		want := rapid.SliceOf(rapid.StringN(0, 700, -1)).Draw(t, "texts")
-		var scratch []byte
-		got := make([]string, len(want))
-		for i, text := range want {
-			scratch = append(scratch[:0], text...)
-			got[i] = kept.keep(scratch)
-		}
-		for i := range want {
-			if got[i] != want[i] {
-				t.Fatalf("text %d is now %q, want %q", i, got[i], want[i])
-			}
-		}
-	})
-}
-
 // Where the addresses hold the ids, to list the ids as well changes nothing.
 func TestAddressesThatHoldIDsTellEverything(t *testing.T) {
 	bases := rapid.SampledFrom([]string{"http://a.example/", "https://b.example/fhir/"})

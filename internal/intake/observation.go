@@ -78,7 +78,7 @@ func (r *reader) observation(e *entry, o *fhir.Observation) {
 
 // accept keeps a finding.
 func (r *reader) accept(f *finding) {
-	f.identity = r.texts.keep(f.appendIdentity(r.scratch[:0]))
+	f.identity = r.texts.Of(f.appendIdentity(r.scratch[:0]))
 	r.used += max(1, len(f.readings))
 	r.findings = append(r.findings, f)
 }
@@ -179,7 +179,7 @@ func (r *reader) values(f *finding, o *fhir.Observation, trials []int) (ok bool)
 		c := &o.Component[i]
 		r.value(place{f.entry, i}, c.Value, c.DataAbsentReason, f)
 	}
-	f.received = r.texts.keep(r.received)
+	f.received = r.texts.Of(r.received)
 	return ok || len(f.readings) > 0
 }
 

@@ -58,7 +58,7 @@ func performed(v fhir.Value) (text, element string) {
 
 func (r *reader) acceptRepair(e *entry, sides laterality, when moment, written string) {
 	f := &finding{measure: measure{kind: repair}, entry: e, sides: sides, when: when, written: written, received: written}
-	f.identity = r.texts.keep(f.appendIdentity(r.scratch[:0]))
+	f.identity = r.texts.Of(f.appendIdentity(r.scratch[:0]))
 	r.findings = append(r.findings, f)
 }
 
