@@ -88,63 +88,31 @@ func direction(difference float64, detectable float64, moreIsBetter bool) Direct
 	return Declined
 }
 
-// eachEarlier calls found with the current item of every test and the item it
-// is held against: the previous and, if that is another one, the first. The
-// items are in the order of their sessions.
-func eachEarlier[T any](items []T, same func(a, b *T) bool, found func(now, then *T, against Against)) {
-	for i := range items {
-		now := &items[i]
-		if laterOf(items[i+1:], now, same) {
-			continue
-		}
-		var previous, first *T
-		for j := i - 1; j >= 0; j-- {
-			if same(&items[j], now) {
-				first = &items[j]
-				if previous == nil {
-					previous = first
-				}
-			}
-		}
-		if previous != nil {
-			found(now, previous, Previous)
-			found(now, first, Baseline)
-		}
-	}
-}
-
-func laterOf[T any](later []T, now *T, same func(a, b *T) bool) bool {
-	for i := range later {
-		if same(&later[i], now) {
-			return true
-		}
-	}
-	return false
-}
-
 // Changes holds the current value of every measure against the previous and
 // the first one. A strength compares only within its setting and dimension.
 func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Change {
-	var changes []Change
+	scores := repeated(coursesOf(m.Scores, (*Score).test))
+	symmetries := repeated(coursesOf(m.Symmetries, (*Symmetry).test))
+	ranges := repeated(coursesOf(m.Ranges, (*RangeScore).test))
+	pains := repeated(coursesOf(m.Pains, (*PainScore).test))
 	z := quantile(p.Error.Change.Float())
-	eachEarlier(m.Scores, func(a, b *Score) bool {
-		return a.Setting == b.Setting && a.Side == b.Side && a.Dimension == b.Dimension
-	}, func(now, then *Score, against Against) {
-		changes = append(changes, strengthChange(now, then, against, z))
-	})
-	eachEarlier(m.Symmetries, func(a, b *Symmetry) bool {
-		return a.Setting == b.Setting && a.Dimension == b.Dimension
-	}, func(now, then *Symmetry, against Against) {
-		changes = append(changes, symmetryChange(now, then, against, z))
-	})
-	eachEarlier(m.Ranges, (*RangeScore).sameTest, func(now, then *RangeScore, against Against) {
-		changes = append(changes, rangeChange(now, then, against, p))
-	})
-	eachEarlier(m.Pains, func(a, b *PainScore) bool {
-		return a.Context == b.Context && a.Position == b.Position
-	}, func(now, then *PainScore, against Against) {
-		changes = append(changes, painChange(now, then, against, e.Involved, p))
-	})
+	changes := slices.Grow([]Change(nil), 2*(len(scores)+len(symmetries)+len(ranges)+len(pains)))
+	for _, c := range scores {
+		now, previous, first := resultsOf(m.Scores, c)
+		changes = append(changes, strengthChange(now, previous, Previous, z), strengthChange(now, first, Baseline, z))
+	}
+	for _, c := range symmetries {
+		now, previous, first := resultsOf(m.Symmetries, c)
+		changes = append(changes, symmetryChange(now, previous, Previous, z), symmetryChange(now, first, Baseline, z))
+	}
+	for _, c := range ranges {
+		now, previous, first := resultsOf(m.Ranges, c)
+		changes = append(changes, rangeChange(now, previous, Previous, p), rangeChange(now, first, Baseline, p))
+	}
+	for _, c := range pains {
+		now, previous, first := resultsOf(m.Pains, c)
+		changes = append(changes, painChange(now, previous, Previous, e.Involved, p), painChange(now, first, Baseline, e.Involved, p))
+	}
 	return changes
 }
 

@@ -24,10 +24,6 @@ type RangeScore struct {
 	Sources  []shoulder.SourceID
 }
 
-func (r *RangeScore) sameTest(o *RangeScore) bool {
-	return r.Movement == o.Movement && r.Side == o.Side && r.Active == o.Active && r.Position == o.Position
-}
-
 // Ranges computes the range scores of the episode, by session, movement, side,
 // active before passive, and position.
 func Ranges(e *shoulder.Episode) []RangeScore {
