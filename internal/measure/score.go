@@ -26,19 +26,6 @@ type Setting struct {
 	Instrument  shoulder.Instrument
 }
 
-// compare orders settings by rotation and position, then by how well they
-// suit a decision: make before break, the steadier instrument and the
-// supported arm first.
-func (s Setting) compare(o Setting) int {
-	return cmp.Or(
-		cmp.Compare(s.Rotation, o.Rotation),
-		cmp.Compare(s.Position, o.Position),
-		cmp.Compare(contractionRank[s.Contraction], contractionRank[o.Contraction]),
-		cmp.Compare(instrumentRank[s.Instrument], instrumentRank[o.Instrument]),
-		cmp.Compare(supportRank[s.Support], supportRank[o.Support]),
-	)
-}
-
 // The ranks are common practice: the make test and the stabilised instrument
 // are the more repeatable ones (Shah et al. 2020; Kolber et al. 2007).
 var (
@@ -97,83 +84,128 @@ func (s *Score) SEM() float64 { return s.Value.Float64() * s.ErrorPercent.Float(
 // Scores computes every score of the episode, ordered by session, setting,
 // dimension and side.
 func Scores(e *shoulder.Episode, p *protocol.Protocol) []Score {
-	scores := make([]Score, 0, 12*len(e.Sessions))
+	trials, most := 0, 0
 	for i := range e.Sessions {
-		scores = appendSessionScores(scores, e, i, p)
+		n := len(e.Sessions[i].Trials)
+		trials, most = trials+n, max(most, n)
 	}
-	return scores
+	const tests = 2 * 3 * 2 // rotations, positions and sides: what a session usually has
+	s := scorer{
+		episode: e, p: p,
+		scores:  make([]Score, 0, min(trials, tests*len(e.Sessions))),
+		sources: make([]shoulder.SourceID, 0, trials),
+		trials:  make([]orderedTrial, 0, most),
+	}
+	for i := range e.Sessions {
+		s.session(i)
+	}
+	return s.scores
 }
 
-func appendSessionScores(scores []Score, e *shoulder.Episode, session int, p *protocol.Protocol) []Score {
-	s := &e.Sessions[session]
-	trials := make([]*shoulder.Trial, len(s.Trials))
-	for i := range s.Trials {
-		trials[i] = &s.Trials[i]
-	}
-	slices.SortFunc(trials, compareTrials)
-	for len(trials) > 0 {
+// scorer collects the scores of an episode.
+type scorer struct {
+	episode *shoulder.Episode
+	p       *protocol.Protocol
+	scores  []Score
+	sources []shoulder.SourceID // of all scores, one after the other
+	trials  []orderedTrial      // of one session after the other
+	values  []float64           // of one test after the other
+}
+
+// session appends the scores of a session.
+func (s *scorer) session(i int) {
+	session := &s.episode.Sessions[i]
+	s.trials = appendOrdered(s.trials[:0], session.Trials)
+	for rest := s.trials; len(rest) > 0; {
 		n := 1
-		for n < len(trials) && sameTest(trials[0], trials[n]) {
+		for n < len(rest) && rest[n].test == rest[0].test {
 			n++
 		}
-		score := scoreOf(trials[:n], p)
-		score.Session, score.When = session, s.When
-		score.Torque = torque(&score, e, session)
-		score.Condition, score.ErrorPercent = condition(&score, trials[:n], e, p)
-		scores = append(scores, score)
-		trials = trials[n:]
+		s.scores = append(s.scores, Score{Session: i, When: session.When, Sources: s.sourcesOf(rest[:n])})
+		s.fill(&s.scores[len(s.scores)-1], rest[:n])
+		rest = rest[n:]
 	}
-	return scores
+}
+
+// sourcesOf lists the sources of trials in order, each once. The list has no
+// room behind it, so that one that grows leaves the next alone.
+func (s *scorer) sourcesOf(trials []orderedTrial) []shoulder.SourceID {
+	from := len(s.sources)
+	for i, t := range trials {
+		if i == 0 || t.Source != trials[i-1].Source {
+			s.sources = append(s.sources, t.Source)
+		}
+	}
+	return slices.Clip(s.sources[from:])
+}
+
+// orderedTrial is a trial with the number of its test.
+type orderedTrial struct {
+	*shoulder.Trial
+	test uint64
+}
+
+// appendOrdered appends trials, sorted by test and source.
+func appendOrdered(ordered []orderedTrial, trials []shoulder.Trial) []orderedTrial {
+	for i := range trials {
+		ordered = append(ordered, orderedTrial{&trials[i], testOf(&trials[i])})
+	}
+	slices.SortFunc(ordered, orderedTrial.compare)
+	return ordered
+}
+
+func (t orderedTrial) compare(o orderedTrial) int {
+	switch {
+	case t.test != o.test:
+		return cmp.Compare(t.test, o.test)
+	case t.Source != o.Source:
+		return cmp.Compare(t.Source, o.Source)
+	}
+	return t.Value.Cmp(o.Value)
+}
+
+// testOf numbers the tests, a byte for each part: by rotation and position, then
+// by how well the setting suits a decision (make before break, the steadier
+// instrument and the supported arm first), then by dimension and side. Two
+// trials with one number are of the same test.
+func testOf(t *shoulder.Trial) uint64 {
+	return uint64(t.Rotation)<<48 | uint64(t.Position)<<40 |
+		uint64(contractionRank[t.Contraction])<<32 | uint64(instrumentRank[t.Instrument])<<24 | uint64(supportRank[t.Support])<<16 |
+		uint64(t.Dimension)<<8 | uint64(t.Side)
 }
 
 func settingOf(t *shoulder.Trial) Setting {
 	return Setting{t.Rotation, t.Position, t.Support, t.Contraction, t.Instrument}
 }
 
-func compareTrials(a, b *shoulder.Trial) int {
-	return cmp.Or(
-		settingOf(a).compare(settingOf(b)),
-		cmp.Compare(a.Dimension, b.Dimension),
-		cmp.Compare(a.Side, b.Side),
-		cmp.Compare(a.Source, b.Source),
-		a.Value.Cmp(b.Value),
-	)
-}
-
-func sameTest(a, b *shoulder.Trial) bool {
-	return settingOf(a) == settingOf(b) && a.Dimension == b.Dimension && a.Side == b.Side
-}
-
-// scoreOf computes the score of at least one trial of one test.
-func scoreOf(trials []*shoulder.Trial, p *protocol.Protocol) Score {
-	first := trials[0]
-	score := Score{
-		Setting: settingOf(first), Side: first.Side, Dimension: first.Dimension,
-		Trials: len(trials), Outlier: -1, Variation: math.NaN(),
-		Sources: make([]shoulder.SourceID, 0, len(trials)),
-	}
+// fill computes the score of at least one trial of one test.
+func (s *scorer) fill(score *Score, trials []orderedTrial) {
+	first := trials[0].Trial
+	score.Setting, score.Side, score.Dimension, score.Trials = settingOf(first), first.Side, first.Dimension, len(trials)
 	mean, highest := meanAndMaximum(trials)
 	score.Value = mean
-	if p.Trials.Score == protocol.Maximum {
+	if s.p.Trials.Score == protocol.Maximum {
 		score.Value = highest
 	}
-	for _, t := range trials {
-		if n := len(score.Sources); n == 0 || score.Sources[n-1] != t.Source {
-			score.Sources = append(score.Sources, t.Source)
-		}
-	}
-	values := make([]float64, len(trials))
-	for i, t := range trials {
-		values[i] = t.Value.Float64()
-	}
-	score.Variation, score.Scattered = variation(values, p.Trials.Variation)
-	if i := outlier(values, p.Trials.Outlier); i >= 0 {
-		score.Outlier = trials[i].Source
-	}
-	return score
+	s.fillSpread(score, trials)
+	score.Torque = torque(score, s.episode)
+	score.Condition, score.ErrorPercent = condition(score, trials, s.episode, s.p)
 }
 
-func meanAndMaximum(trials []*shoulder.Trial) (mean, highest exact.Number) {
+// fillSpread says how far the trials lie apart.
+func (s *scorer) fillSpread(score *Score, trials []orderedTrial) {
+	s.values = s.values[:0]
+	for _, t := range trials {
+		s.values = append(s.values, t.Value.Float64())
+	}
+	score.Variation, score.Scattered = variation(s.values, s.p.Trials.Variation)
+	score.Outlier = -1
+	if i := outlier(s.values, s.p.Trials.Outlier); i >= 0 {
+		score.Outlier = trials[i].Source
+	}
+}
+
+func meanAndMaximum(trials []orderedTrial) (mean, highest exact.Number) {
 	highest = trials[0].Value
 	sum := highest
 	for _, t := range trials[1:] {
@@ -192,8 +224,11 @@ func meanAndMaximum(trials []*shoulder.Trial) (mean, highest exact.Number) {
 // variation is the coefficient of variation in per cent, 100 s / mean with the
 // sample standard deviation (n - 1), and whether it is over the limit.
 func variation(values []float64, limit protocol.Threshold) (percent float64, scattered bool) {
+	if len(values) < 2 {
+		return math.NaN(), false
+	}
 	mean, sd := stat.MeanStdDev(values, nil)
-	if len(values) < 2 || mean <= 0 {
+	if mean <= 0 {
 		return math.NaN(), false
 	}
 	percent = 100 * sd / mean
@@ -207,17 +242,33 @@ func outlier(values []float64, limit protocol.Threshold) int {
 	if len(values) < 3 {
 		return -1
 	}
+	const usual = 8 // more trials than a test usually has
+	ordered := append(make([]float64, 0, usual), values...)
+	slices.Sort(ordered)
 	furthest, found := limit.Value.Float64(), -1
-	others := make([]float64, 0, len(values))
 	for i, x := range values {
-		others = append(append(others[:0], values[:i]...), values[i+1:]...)
-		slices.Sort(others)
-		middle := median(others)
+		middle := medianWithout(ordered, slices.Index(ordered, x))
 		if distance := 100 * math.Abs(x-middle) / middle; middle > 0 && distance > furthest {
 			furthest, found = distance, i
 		}
 	}
 	return found
+}
+
+// medianWithout is the median of ascending values but the one at an index; at
+// least one is left.
+func medianWithout(ordered []float64, without int) float64 {
+	at := func(i int) float64 {
+		if i >= without {
+			i++
+		}
+		return ordered[i]
+	}
+	n := len(ordered) - 1
+	if n%2 == 1 {
+		return at(n / 2)
+	}
+	return (at(n/2-1) + at(n/2)) / 2
 }
 
 // forearmShare is the length of the forearm as a share of body height: the
@@ -227,16 +278,16 @@ func outlier(values []float64, limit protocol.Threshold) int {
 var forearmShare = exact.MustParse("0.146")
 
 // torque is the score as a torque, nil if it is a force without a lever arm.
-func torque(s *Score, e *shoulder.Episode, session int) *exact.Number {
+func torque(s *Score, e *shoulder.Episode) *exact.Number {
 	if s.Dimension == shoulder.Torque {
 		return &s.Value
 	}
-	if lever := leverArm(e, s.Side, session); lever != nil {
+	if lever := leverArm(e, s.Side, s.Session); lever != nil {
 		product := s.Value.Mul(lever.Metres)
 		s.Sources = withSource(s.Sources, lever.Source)
 		return &product
 	}
-	if height := bodyHeight(e, session); height != nil {
+	if height := bodyHeight(e, s.Session); height != nil {
 		product := s.Value.Mul(forearmShare).Mul(height.Value)
 		s.LeverEstimated = true
 		return &product
@@ -277,7 +328,7 @@ func withSource(sources []shoulder.SourceID, id shoulder.SourceID) []shoulder.So
 
 // condition classifies the test by the error that it lets through. A painful
 // test counts as unstabilised, whatever held the instrument.
-func condition(s *Score, trials []*shoulder.Trial, e *shoulder.Episode, p *protocol.Protocol) (Condition, protocol.Setting) {
+func condition(s *Score, trials []orderedTrial, e *shoulder.Episode, p *protocol.Protocol) (Condition, protocol.Setting) {
 	belt := s.Instrument == shoulder.BeltStabilised
 	switch {
 	case painful(s, trials, e, p.Error.Painful), !belt && s.Support == shoulder.Unsupported:
@@ -290,8 +341,8 @@ func condition(s *Score, trials []*shoulder.Trial, e *shoulder.Episode, p *proto
 
 // painful reports whether the test hurt. Pain without a side is the involved
 // shoulder's.
-func painful(s *Score, trials []*shoulder.Trial, e *shoulder.Episode, limit protocol.Threshold) bool {
-	if slices.ContainsFunc(trials, func(t *shoulder.Trial) bool { return t.Painful }) {
+func painful(s *Score, trials []orderedTrial, e *shoulder.Episode, limit protocol.Threshold) bool {
+	if slices.ContainsFunc(trials, func(t orderedTrial) bool { return t.Painful }) {
 		return true
 	}
 	return slices.ContainsFunc(e.Sessions[s.Session].Pains, func(pain shoulder.Pain) bool {
