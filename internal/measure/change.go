@@ -189,10 +189,3 @@ func changeOf(subject Subject, against Against, from, to exact.Number, fromWhen,
 		Difference: to.Sub(from),
 	}
 }
-
-// Union is the inputs of several lists, ascending, each once.
-func Union(lists ...[]shoulder.SourceID) []shoulder.SourceID {
-	all := slices.Concat(lists...)
-	slices.Sort(all)
-	return slices.Compact(all)
-}

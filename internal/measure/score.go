@@ -84,76 +84,60 @@ func (s *Score) SEM() float64 { return s.Value.Float64() * s.ErrorPercent.Float(
 // Scores computes every score of the episode, ordered by session, setting,
 // dimension and side.
 func Scores(e *shoulder.Episode, p *protocol.Protocol) []Score {
-	trials, most := 0, 0
-	for i := range e.Sessions {
-		n := len(e.Sessions[i].Trials)
-		trials, most = trials+n, max(most, n)
-	}
-	const tests = 2 * 3 * 2 // rotations, positions and sides: what a session usually has
-	s := scorer{
-		episode: e, p: p,
-		scores:  make([]Score, 0, min(trials, tests*len(e.Sessions))),
-		sources: make([]shoulder.SourceID, 0, trials),
-		trials:  make([]orderedTrial, 0, most),
-	}
-	for i := range e.Sessions {
-		s.session(i)
-	}
-	return s.scores
-}
-
-// scorer collects the scores of an episode.
-type scorer struct {
-	episode *shoulder.Episode
-	p       *protocol.Protocol
-	scores  []Score
-	sources []shoulder.SourceID // of all scores, one after the other
-	trials  []orderedTrial      // of one session after the other
-	values  []float64           // of one test after the other
-}
-
-// session appends the scores of a session.
-func (s *scorer) session(i int) {
-	session := &s.episode.Sessions[i]
-	s.trials = appendOrdered(s.trials[:0], session.Trials)
-	for rest := s.trials; len(rest) > 0; {
+	trials := inOrder(e.Sessions)
+	s := scorer{episode: e, p: p, sources: make(sourceLists, 0, len(trials))}
+	scores := make([]Score, 0, countTests(trials))
+	for len(trials) > 0 {
 		n := 1
-		for n < len(rest) && rest[n].test == rest[0].test {
+		for n < len(trials) && trials[n].sameTest(trials[0]) {
 			n++
 		}
-		s.scores = append(s.scores, Score{Session: i, When: session.When, Sources: s.sourcesOf(rest[:n])})
-		s.fill(&s.scores[len(s.scores)-1], rest[:n])
-		rest = rest[n:]
+		scores = append(scores, Score{Session: trials[0].session, When: e.Sessions[trials[0].session].When})
+		s.fill(&scores[len(scores)-1], trials[:n])
+		trials = trials[n:]
 	}
+	return scores
 }
 
-// sourcesOf lists the sources of trials in order, each once. The list has no
-// room behind it, so that one that grows leaves the next alone.
-func (s *scorer) sourcesOf(trials []orderedTrial) []shoulder.SourceID {
-	from := len(s.sources)
-	for i, t := range trials {
-		if i == 0 || t.Source != trials[i-1].Source {
-			s.sources = append(s.sources, t.Source)
-		}
-	}
-	return slices.Clip(s.sources[from:])
-}
-
-// orderedTrial is a trial with the number of its test.
+// orderedTrial is a trial with what orders it: its session and the number of
+// its test.
 type orderedTrial struct {
 	*shoulder.Trial
-	test uint64
+	session int
+	test    uint64
 }
 
-// appendOrdered appends trials, sorted by test and source.
-func appendOrdered(ordered []orderedTrial, trials []shoulder.Trial) []orderedTrial {
-	for i := range trials {
-		ordered = append(ordered, orderedTrial{&trials[i], testOf(&trials[i])})
+func (t orderedTrial) sameTest(o orderedTrial) bool {
+	return t.test == o.test && t.session == o.session
+}
+
+// inOrder is all trials by session, test and source.
+func inOrder(sessions []shoulder.Session) []orderedTrial {
+	n := 0
+	for i := range sessions {
+		n += len(sessions[i].Trials)
 	}
-	slices.SortFunc(ordered, orderedTrial.compare)
+	ordered := make([]orderedTrial, 0, n)
+	for i := range sessions {
+		from, trials := len(ordered), sessions[i].Trials
+		for k := range trials {
+			ordered = append(ordered, orderedTrial{&trials[k], i, testOf(&trials[k])})
+		}
+		slices.SortFunc(ordered[from:], orderedTrial.compare)
+	}
 	return ordered
 }
 
+func countTests(ordered []orderedTrial) (n int) {
+	for i, t := range ordered {
+		if i == 0 || !t.sameTest(ordered[i-1]) {
+			n++
+		}
+	}
+	return n
+}
+
+// compare orders the trials of one session.
 func (t orderedTrial) compare(o orderedTrial) int {
 	switch {
 	case t.test != o.test:
@@ -178,10 +162,21 @@ func settingOf(t *shoulder.Trial) Setting {
 	return Setting{t.Rotation, t.Position, t.Support, t.Contraction, t.Instrument}
 }
 
+// scorer computes scores one after the other.
+type scorer struct {
+	episode *shoulder.Episode
+	p       *protocol.Protocol
+	sources sourceLists
+	values  []float64 // of the present score's trials
+}
+
 // fill computes the score of at least one trial of one test.
 func (s *scorer) fill(score *Score, trials []orderedTrial) {
 	first := trials[0].Trial
 	score.Setting, score.Side, score.Dimension, score.Trials = settingOf(first), first.Side, first.Dimension, len(trials)
+	for _, t := range trials {
+		score.Sources = s.sources.extend(score.Sources, t.Source)
+	}
 	mean, highest := meanAndMaximum(trials)
 	score.Value = mean
 	if s.p.Trials.Score == protocol.Maximum {
@@ -316,14 +311,6 @@ func leverArm(e *shoulder.Episode, side shoulder.Side, session int) *shoulder.Le
 		}
 	}
 	return nil
-}
-
-func withSource(sources []shoulder.SourceID, id shoulder.SourceID) []shoulder.SourceID {
-	at, found := slices.BinarySearch(sources, id)
-	if found {
-		return sources
-	}
-	return slices.Insert(sources, at, id)
 }
 
 // condition classifies the test by the error that it lets through. A painful
