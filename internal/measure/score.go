@@ -177,11 +177,7 @@ func (s *scorer) fill(score *Score, trials []orderedTrial) {
 	for _, t := range trials {
 		score.Sources = s.sources.extend(score.Sources, t.Source)
 	}
-	mean, highest := meanAndMaximum(trials)
-	score.Value = mean
-	if s.p.Trials.Score == protocol.Maximum {
-		score.Value = highest
-	}
+	score.Value = valueOf(trials, s.p.Trials.Score)
 	s.fillSpread(score, trials)
 	score.Torque = torque(score, s.episode)
 	score.Condition, score.ErrorPercent = condition(score, trials, s.episode, s.p)
@@ -200,20 +196,21 @@ func (s *scorer) fillSpread(score *Score, trials []orderedTrial) {
 	}
 }
 
-func meanAndMaximum(trials []orderedTrial) (mean, highest exact.Number) {
-	highest = trials[0].Value
-	sum := highest
+// valueOf is the number that stands for at least one trial.
+func valueOf(trials []orderedTrial, rule protocol.ScoreRule) exact.Number {
+	value := trials[0].Value
 	for _, t := range trials[1:] {
-		sum = sum.Add(t.Value)
-		if t.Value.Cmp(highest) > 0 {
-			highest = t.Value
+		switch {
+		case rule == protocol.Mean:
+			value = value.Add(t.Value)
+		case t.Value.Cmp(value) > 0:
+			value = t.Value
 		}
 	}
-	if len(trials) == 1 {
-		return sum, highest
+	if rule == protocol.Mean && len(trials) > 1 {
+		value, _ = value.Quo(exact.Int(int64(len(trials))))
 	}
-	mean, _ = sum.Quo(exact.Int(int64(len(trials))))
-	return mean, highest
+	return value
 }
 
 // variation is the coefficient of variation in per cent, 100 s / mean with the
