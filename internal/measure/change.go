@@ -97,31 +97,32 @@ func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Chang
 	pains := repeated(coursesOf(m.Pains, (*PainScore).test))
 	z := quantile(p.Error.Change.Float())
 	changes := slices.Grow([]Change(nil), 2*(len(scores)+len(symmetries)+len(ranges)+len(pains)))
+	sources := make(sourceLists, 0, 4*cap(changes))
 	for _, c := range scores {
 		now, previous, first := resultsOf(m.Scores, c)
-		changes = append(changes, strengthChange(now, previous, Previous, z), strengthChange(now, first, Baseline, z))
+		changes = append(changes, strengthChange(&sources, now, previous, Previous, z), strengthChange(&sources, now, first, Baseline, z))
 	}
 	for _, c := range symmetries {
 		now, previous, first := resultsOf(m.Symmetries, c)
-		changes = append(changes, symmetryChange(now, previous, Previous, z), symmetryChange(now, first, Baseline, z))
+		changes = append(changes, symmetryChange(&sources, now, previous, Previous, z), symmetryChange(&sources, now, first, Baseline, z))
 	}
 	for _, c := range ranges {
 		now, previous, first := resultsOf(m.Ranges, c)
-		changes = append(changes, rangeChange(now, previous, Previous, p), rangeChange(now, first, Baseline, p))
+		changes = append(changes, rangeChange(&sources, now, previous, Previous, p), rangeChange(&sources, now, first, Baseline, p))
 	}
 	for _, c := range pains {
 		now, previous, first := resultsOf(m.Pains, c)
-		changes = append(changes, painChange(now, previous, Previous, e.Involved, p), painChange(now, first, Baseline, e.Involved, p))
+		changes = append(changes, painChange(&sources, now, previous, Previous, e.Involved, p), painChange(&sources, now, first, Baseline, e.Involved, p))
 	}
 	return changes
 }
 
 // strengthChange: the minimal detectable change stands on the mean of the two
 // scores, each with the error of its own condition.
-func strengthChange(now, then *Score, against Against, z float64) Change {
+func strengthChange(sources *sourceLists, now, then *Score, against Against, z float64) Change {
 	c := changeOf(StrengthChange, against, then.Value, now.Value, then.When, now.When)
 	c.Setting, c.Side, c.Unit = now.Setting, now.Side, now.Dimension.Unit()
-	c.Sources = Union(now.Sources, then.Sources)
+	c.Sources = sources.union(now.Sources, then.Sources)
 	if percent, ok := c.Difference.Mul(exact.Int(100)).Quo(then.Value); ok {
 		c.Percent = &percent
 	}
@@ -134,10 +135,10 @@ func strengthChange(now, then *Score, against Against, z float64) Change {
 // symmetryChange treats the two indices as independent, which is cautious when
 // they share a comparison score. The standard error of an index is by the
 // delta method: index x sqrt(involved error^2 + comparison error^2).
-func symmetryChange(now, then *Symmetry, against Against, z float64) Change {
+func symmetryChange(sources *sourceLists, now, then *Symmetry, against Against, z float64) Change {
 	c := changeOf(SymmetryChange, against, then.Index, now.Index, then.When, now.When)
 	c.Setting, c.Side, c.Unit = now.Setting, now.Involved.Side, "%"
-	c.Sources = Union(now.Sources(), then.Sources())
+	c.Sources = sources.union(now.Involved.Sources, now.Comparison.Sources, then.Involved.Sources, then.Comparison.Sources)
 	mean := (now.Index.Float64() + then.Index.Float64()) / 2
 	relative := math.Hypot(
 		math.Hypot(now.Involved.ErrorPercent.Float(), now.Comparison.ErrorPercent.Float()),
@@ -149,10 +150,10 @@ func symmetryChange(now, then *Symmetry, against Against, z float64) Change {
 
 // rangeChange uses the threshold of one examiner only if both measurements are
 // known to be the same examiner's.
-func rangeChange(now, then *RangeScore, against Against, p *protocol.Protocol) Change {
+func rangeChange(sources *sourceLists, now, then *RangeScore, against Against, p *protocol.Protocol) Change {
 	c := changeOf(RangeChange, against, then.Degrees, now.Degrees, then.When, now.When)
 	c.Movement, c.Active, c.Position, c.Side, c.Unit = now.Movement, now.Active, now.Position, now.Side, "deg"
-	c.Sources = Union(now.Sources, then.Sources)
+	c.Sources = sources.union(now.Sources, then.Sources)
 	threshold := p.Range.ChangeOtherExaminer
 	if now.Examiner != 0 && now.Examiner == then.Examiner {
 		threshold = p.Range.Change
@@ -162,10 +163,10 @@ func rangeChange(now, then *RangeScore, against Against, p *protocol.Protocol) C
 	return c
 }
 
-func painChange(now, then *PainScore, against Against, side shoulder.Side, p *protocol.Protocol) Change {
+func painChange(sources *sourceLists, now, then *PainScore, against Against, side shoulder.Side, p *protocol.Protocol) Change {
 	c := changeOf(PainChange, against, then.Score, now.Score, then.When, now.When)
 	c.Context, c.Position, c.Side, c.Unit = now.Context, now.Position, side, "{score}"
-	c.Sources = Union(now.Sources, then.Sources)
+	c.Sources = sources.union(now.Sources, then.Sources)
 	c.Detectable = p.Pain.Change.Value.Float64()
 	c.Direction = thresholdDirection(c.Difference, p.Pain.Change, false)
 	return c

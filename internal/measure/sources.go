@@ -22,6 +22,17 @@ func (l *sourceLists) extend(list []shoulder.SourceID, id shoulder.SourceID) []s
 	return slices.Clip((*l)[len(*l)-n-1:])
 }
 
+// union is Union as the next list.
+func (l *sourceLists) union(lists ...[]shoulder.SourceID) []shoulder.SourceID {
+	from := len(*l)
+	for _, list := range lists {
+		*l = append(*l, list...)
+	}
+	slices.Sort((*l)[from:])
+	*l = (*l)[:from+len(slices.Compact((*l)[from:]))]
+	return slices.Clip((*l)[from:])
+}
+
 // withSource is an ascending list with an id more.
 func withSource(sources []shoulder.SourceID, id shoulder.SourceID) []shoulder.SourceID {
 	at, found := slices.BinarySearch(sources, id)
