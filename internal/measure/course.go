@@ -18,7 +18,8 @@ type course[Test comparable] struct {
 // coursesOf finds the tests in a list of results, in the order of their first
 // results.
 func coursesOf[Result any, Test comparable](results []Result, testOf func(*Result) Test) []course[Test] {
-	var courses []course[Test]
+	const usual = 12 // tests, of every rotation, position and side
+	courses := make([]course[Test], 0, min(len(results), usual))
 	for i := range results {
 		test := testOf(&results[i])
 		at := slices.IndexFunc(courses, func(c course[Test]) bool { return c.test == test })

@@ -162,20 +162,32 @@ func trendOf(series []*Symmetry, p *protocol.Protocol) (Trend, bool) {
 	t := Trend{Setting: first.Setting, Sessions: len(series), From: first.When, To: last.When}
 	start := dayOf(first.When)
 	weeks, indices := make([]float64, len(series)), make([]float64, len(series))
-	sources := make([][]shoulder.SourceID, 0, 2*len(series))
 	for i, s := range series {
 		weeks[i] = float64(dayOf(s.When)-start) / daysPerWeek
 		indices[i] = s.Index.Float64()
-		sources = append(sources, s.Involved.Sources, s.Comparison.Sources)
 	}
 	line, ok := TheilSen(weeks, indices, p.Error.Interval.Float())
 	if !ok {
 		return Trend{}, false
 	}
-	t.Sources = Union(sources...)
+	t.Sources = sourcesOf(series)
 	t.PerWeek, t.Low, t.High = line.Slope, line.Low, line.High
 	t.lookAhead(line.Intercept+line.Slope*weeks[len(weeks)-1], last, p)
 	return t, true
+}
+
+// sourcesOf is the inputs of a series, ascending, each once.
+func sourcesOf(series []*Symmetry) []shoulder.SourceID {
+	n := 0
+	for _, s := range series {
+		n += len(s.Involved.Sources) + len(s.Comparison.Sources)
+	}
+	all := make([]shoulder.SourceID, 0, n)
+	for _, s := range series {
+		all = append(append(all, s.Involved.Sources...), s.Comparison.Sources...)
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
 }
 
 // lookAhead says when the line, now at level, reaches evenness.
