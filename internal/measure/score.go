@@ -86,14 +86,13 @@ func (s *Score) SEM() float64 { return s.Value.Float64() * s.ErrorPercent.Float(
 func Scores(e *shoulder.Episode, p *protocol.Protocol) []Score {
 	trials := inOrder(e.Sessions)
 	s := scorer{episode: e, p: p, sources: make(sourceLists, 0, len(trials))}
-	scores := make([]Score, 0, countTests(trials))
-	for len(trials) > 0 {
+	scores := make([]Score, countTests(trials))
+	for i := range scores {
 		n := 1
 		for n < len(trials) && trials[n].sameTest(trials[0]) {
 			n++
 		}
-		scores = append(scores, Score{Session: trials[0].session, When: e.Sessions[trials[0].session].When})
-		s.fill(&scores[len(scores)-1], trials[:n])
+		s.fill(&scores[i], trials[:n])
 		trials = trials[n:]
 	}
 	return scores
@@ -172,8 +171,9 @@ type scorer struct {
 
 // fill computes the score of at least one trial of one test.
 func (s *scorer) fill(score *Score, trials []orderedTrial) {
-	first := trials[0].Trial
-	score.Setting, score.Side, score.Dimension, score.Trials = settingOf(first), first.Side, first.Dimension, len(trials)
+	first := trials[0]
+	score.Session, score.When = first.session, s.episode.Sessions[first.session].When
+	score.Setting, score.Side, score.Dimension, score.Trials = settingOf(first.Trial), first.Side, first.Dimension, len(trials)
 	for _, t := range trials {
 		score.Sources = s.sources.extend(score.Sources, t.Source)
 	}
