@@ -195,7 +195,10 @@ func (x Number) Float64() float64 {
 		f, _ := x.big.Float64()
 		return f
 	}
-	f := float64(x.num) / float64(x.denominator())
+	f := float64(x.num)
+	if x.den > 1 {
+		f /= float64(x.den)
+	}
 	if x.exp < 0 {
 		f /= math.Pow10(int(-x.exp))
 	}

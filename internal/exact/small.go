@@ -77,11 +77,14 @@ func (w wide) cmp(v wide) int {
 	return cmp.Or(cmp.Compare(w.high, v.high), cmp.Compare(w.low, v.low))
 }
 
-// cmpSmall compares by cross multiplication, and reports false if that does not
-// fit into 128 bits.
+// cmpSmall compares by cross multiplication, unless places and denominators
+// agree, and reports false if that does not fit into 128 bits.
 func cmpSmall(x, y Number) (sign int, ok bool) {
 	if sx, sy := x.Sign(), y.Sign(); sx != sy || sx == 0 {
 		return cmp.Compare(sx, sy), true
+	}
+	if x.exp == y.exp && x.denominator() == y.denominator() {
+		return cmp.Compare(x.num, y.num), true
 	}
 	left := wideProduct(magnitude(x.num), uint64(y.denominator()))
 	right := wideProduct(magnitude(y.num), uint64(x.denominator()))

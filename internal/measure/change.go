@@ -88,72 +88,41 @@ func direction(difference float64, detectable float64, moreIsBetter bool) Direct
 	return Declined
 }
 
-// eachEarlier calls found with the current item of every test and the item it
-// is held against: the previous and, if that is another one, the first. The
-// items are in the order of their sessions.
-func eachEarlier[T any](items []T, same func(a, b *T) bool, found func(now, then *T, against Against)) {
-	for i := range items {
-		now := &items[i]
-		if laterOf(items[i+1:], now, same) {
-			continue
-		}
-		var previous, first *T
-		for j := i - 1; j >= 0; j-- {
-			if same(&items[j], now) {
-				first = &items[j]
-				if previous == nil {
-					previous = first
-				}
-			}
-		}
-		if previous != nil {
-			found(now, previous, Previous)
-			found(now, first, Baseline)
-		}
-	}
-}
-
-func laterOf[T any](later []T, now *T, same func(a, b *T) bool) bool {
-	for i := range later {
-		if same(&later[i], now) {
-			return true
-		}
-	}
-	return false
-}
-
 // Changes holds the current value of every measure against the previous and
 // the first one. A strength compares only within its setting and dimension.
 func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Change {
-	var changes []Change
+	scores := repeated(coursesOf(m.Scores, (*Score).test))
+	symmetries := repeated(coursesOf(m.Symmetries, (*Symmetry).test))
+	ranges := repeated(coursesOf(m.Ranges, (*RangeScore).test))
+	pains := repeated(coursesOf(m.Pains, (*PainScore).test))
 	z := quantile(p.Error.Change.Float())
-	eachEarlier(m.Scores, func(a, b *Score) bool {
-		return a.Setting == b.Setting && a.Side == b.Side && a.Dimension == b.Dimension
-	}, func(now, then *Score, against Against) {
-		changes = append(changes, strengthChange(now, then, against, z))
-	})
-	eachEarlier(m.Symmetries, func(a, b *Symmetry) bool {
-		return a.Setting == b.Setting && a.Dimension == b.Dimension
-	}, func(now, then *Symmetry, against Against) {
-		changes = append(changes, symmetryChange(now, then, against, z))
-	})
-	eachEarlier(m.Ranges, (*RangeScore).sameTest, func(now, then *RangeScore, against Against) {
-		changes = append(changes, rangeChange(now, then, against, p))
-	})
-	eachEarlier(m.Pains, func(a, b *PainScore) bool {
-		return a.Context == b.Context && a.Position == b.Position
-	}, func(now, then *PainScore, against Against) {
-		changes = append(changes, painChange(now, then, against, e.Involved, p))
-	})
+	changes := slices.Grow([]Change(nil), 2*(len(scores)+len(symmetries)+len(ranges)+len(pains)))
+	sources := make(sourceLists, 0, 4*cap(changes))
+	for _, c := range scores {
+		now, previous, first := resultsOf(m.Scores, c)
+		changes = append(changes, strengthChange(&sources, now, previous, Previous, z), strengthChange(&sources, now, first, Baseline, z))
+	}
+	for _, c := range symmetries {
+		now, previous, first := resultsOf(m.Symmetries, c)
+		changes = append(changes, symmetryChange(&sources, now, previous, Previous, z), symmetryChange(&sources, now, first, Baseline, z))
+	}
+	for _, c := range ranges {
+		now, previous, first := resultsOf(m.Ranges, c)
+		changes = append(changes, rangeChange(&sources, now, previous, Previous, p), rangeChange(&sources, now, first, Baseline, p))
+	}
+	for _, c := range pains {
+		now, previous, first := resultsOf(m.Pains, c)
+		changes = append(changes, painChange(&sources, now, previous, Previous, e.Involved, p), painChange(&sources, now, first, Baseline, e.Involved, p))
+	}
 	return changes
 }
 
 // strengthChange: the minimal detectable change stands on the mean of the two
 // scores, each with the error of its own condition.
-func strengthChange(now, then *Score, against Against, z float64) Change {
+func strengthChange(sources *sourceLists, now, then *Score, against Against, z float64) Change {
 	c := changeOf(StrengthChange, against, then.Value, now.Value, then.When, now.When)
 	c.Setting, c.Side, c.Unit = now.Setting, now.Side, now.Dimension.Unit()
-	c.Sources = Union(now.Sources, then.Sources)
+	c.Sources = sources.union(now.Sources, then.Sources)
 	if percent, ok := c.Difference.Mul(exact.Int(100)).Quo(then.Value); ok {
 		c.Percent = &percent
 	}
@@ -166,10 +135,10 @@ func strengthChange(now, then *Score, against Against, z float64) Change {
 // symmetryChange treats the two indices as independent, which is cautious when
 // they share a comparison score. The standard error of an index is by the
 // delta method: index x sqrt(involved error^2 + comparison error^2).
-func symmetryChange(now, then *Symmetry, against Against, z float64) Change {
+func symmetryChange(sources *sourceLists, now, then *Symmetry, against Against, z float64) Change {
 	c := changeOf(SymmetryChange, against, then.Index, now.Index, then.When, now.When)
 	c.Setting, c.Side, c.Unit = now.Setting, now.Involved.Side, "%"
-	c.Sources = Union(now.Sources(), then.Sources())
+	c.Sources = sources.union(now.Involved.Sources, now.Comparison.Sources, then.Involved.Sources, then.Comparison.Sources)
 	mean := (now.Index.Float64() + then.Index.Float64()) / 2
 	relative := math.Hypot(
 		math.Hypot(now.Involved.ErrorPercent.Float(), now.Comparison.ErrorPercent.Float()),
@@ -181,10 +150,10 @@ func symmetryChange(now, then *Symmetry, against Against, z float64) Change {
 
 // rangeChange uses the threshold of one examiner only if both measurements are
 // known to be the same examiner's.
-func rangeChange(now, then *RangeScore, against Against, p *protocol.Protocol) Change {
+func rangeChange(sources *sourceLists, now, then *RangeScore, against Against, p *protocol.Protocol) Change {
 	c := changeOf(RangeChange, against, then.Degrees, now.Degrees, then.When, now.When)
 	c.Movement, c.Active, c.Position, c.Side, c.Unit = now.Movement, now.Active, now.Position, now.Side, "deg"
-	c.Sources = Union(now.Sources, then.Sources)
+	c.Sources = sources.union(now.Sources, then.Sources)
 	threshold := p.Range.ChangeOtherExaminer
 	if now.Examiner != 0 && now.Examiner == then.Examiner {
 		threshold = p.Range.Change
@@ -194,10 +163,10 @@ func rangeChange(now, then *RangeScore, against Against, p *protocol.Protocol) C
 	return c
 }
 
-func painChange(now, then *PainScore, against Against, side shoulder.Side, p *protocol.Protocol) Change {
+func painChange(sources *sourceLists, now, then *PainScore, against Against, side shoulder.Side, p *protocol.Protocol) Change {
 	c := changeOf(PainChange, against, then.Score, now.Score, then.When, now.When)
 	c.Context, c.Position, c.Side, c.Unit = now.Context, now.Position, side, "{score}"
-	c.Sources = Union(now.Sources, then.Sources)
+	c.Sources = sources.union(now.Sources, then.Sources)
 	c.Detectable = p.Pain.Change.Value.Float64()
 	c.Direction = thresholdDirection(c.Difference, p.Pain.Change, false)
 	return c
@@ -220,11 +189,4 @@ func changeOf(subject Subject, against Against, from, to exact.Number, fromWhen,
 		Subject: subject, Against: against, From: from, To: to, FromWhen: fromWhen, ToWhen: toWhen,
 		Difference: to.Sub(from),
 	}
-}
-
-// Union is the inputs of several lists, ascending, each once.
-func Union(lists ...[]shoulder.SourceID) []shoulder.SourceID {
-	all := slices.Concat(lists...)
-	slices.Sort(all)
-	return slices.Compact(all)
 }

@@ -71,6 +71,9 @@ func Ratios(scores []Score, p *protocol.Protocol) []Ratio {
 			internal := &scores[j]
 			if internal.Setting == wanted && internal.Side == external.Side && internal.Dimension == external.Dimension {
 				if r, ok := ratioOf(external, internal, p); ok {
+					if ratios == nil {
+						ratios = make([]Ratio, 0, len(scores)/2) // each is of two scores
+					}
 					ratios = append(ratios, r)
 				}
 			}

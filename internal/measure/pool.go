@@ -32,9 +32,9 @@ type Pool struct {
 	last            time.Time
 }
 
-// Next takes the pool to the next session and returns what all sessions so far
-// show. Two indices of one day are two measurements of the same state.
-func (f *Pool) Next(s *Symmetry, p *protocol.Protocol) Pooled {
+// Next takes the pool to the next session. Two indices of one day are two
+// measurements of the same state.
+func (f *Pool) Next(s *Symmetry, p *protocol.Protocol) {
 	y, r := logIndex(s)
 	if f.sessions == 0 {
 		f.level, f.variance = y, r
@@ -47,24 +47,28 @@ func (f *Pool) Next(s *Symmetry, p *protocol.Protocol) Pooled {
 		f.variance = predicted * (1 - gain)
 	}
 	f.sessions, f.last = f.sessions+1, s.When
-	return f.pooled(p)
 }
 
-func (f *Pool) pooled(p *protocol.Protocol) Pooled {
-	spread := math.Sqrt(f.variance)
-	reach := quantile(p.Error.Interval.Float()) * spread
-	threshold := math.Log(p.Symmetry.Even.Value.Float64() / 100)
-	result := Pooled{
+// Pooled is what all sessions so far show; there is at least one.
+func (f *Pool) Pooled(p *protocol.Protocol) Pooled {
+	reach := quantile(p.Error.Interval.Float()) * math.Sqrt(f.variance)
+	return Pooled{
 		Sessions: f.sessions, Index: 100 * math.Exp(f.level),
 		Low: 100 * math.Exp(f.level-reach), High: 100 * math.Exp(f.level+reach),
+		ProbabilityEven: f.probabilityEven(p),
 	}
+}
+
+func (f *Pool) probabilityEven(p *protocol.Protocol) float64 {
+	spread := math.Sqrt(f.variance)
+	threshold := math.Log(p.Symmetry.Even.Value.Float64() / 100)
 	switch {
 	case spread > 0:
-		result.ProbabilityEven = distuv.UnitNormal.CDF((f.level - threshold) / spread)
+		return distuv.UnitNormal.CDF((f.level - threshold) / spread)
 	case f.level >= threshold:
-		result.ProbabilityEven = 1
+		return 1
 	}
-	return result
+	return 0
 }
 
 // smallestIndex, in per cent, keeps the logarithm of a silent side finite.

@@ -14,11 +14,10 @@ func pooled(sessions ...shoulder.Session) Pooled {
 	p := protocol.Default()
 	m := measured(sessions...)
 	var pool Pool
-	var last Pooled
 	for i := range m.Symmetries {
-		last = pool.Next(&m.Symmetries[i], p)
+		pool.Next(&m.Symmetries[i], p)
 	}
-	return last
+	return pool.Pooled(p)
 }
 
 func TestPool(t *testing.T) {

@@ -24,36 +24,38 @@ type RangeScore struct {
 	Sources  []shoulder.SourceID
 }
 
-func (r *RangeScore) sameTest(o *RangeScore) bool {
-	return r.Movement == o.Movement && r.Side == o.Side && r.Active == o.Active && r.Position == o.Position
-}
-
 // Ranges computes the range scores of the episode, by session, movement, side,
 // active before passive, and position.
 func Ranges(e *shoulder.Episode) []RangeScore {
-	var scores []RangeScore
+	total := 0
+	for i := range e.Sessions {
+		total += len(e.Sessions[i].Ranges)
+	}
+	scores := slices.Grow([]RangeScore(nil), total)
+	sources := make(sourceLists, 0, total)
+	var ranges []shoulder.Range
 	for i := range e.Sessions {
 		s := &e.Sessions[i]
-		ranges := slices.Clone(s.Ranges)
+		ranges = append(ranges[:0], s.Ranges...)
 		slices.SortFunc(ranges, compareRanges)
-		for len(ranges) > 0 {
-			first := ranges[0]
+		for rest := ranges; len(rest) > 0; {
+			first := rest[0]
 			score := RangeScore{
 				Movement: first.Movement, Side: first.Side, Active: first.Active, Position: first.Position,
 				Session: i, When: s.When, Examiner: first.Examiner,
 			}
 			n, sum := 0, exact.Number{}
-			for n < len(ranges) && compareRangeTests(first, ranges[n]) == 0 {
-				sum = sum.Add(ranges[n].Degrees)
-				score.Sources = withSource(score.Sources, ranges[n].Source)
-				if ranges[n].Examiner != score.Examiner {
+			for n < len(rest) && compareRangeTests(first, rest[n]) == 0 {
+				sum = sum.Add(rest[n].Degrees)
+				score.Sources = sources.extend(score.Sources, rest[n].Source)
+				if rest[n].Examiner != score.Examiner {
 					score.Examiner = 0
 				}
 				n++
 			}
 			score.Degrees, _ = sum.Quo(exact.Int(int64(n)))
 			scores = append(scores, score)
-			ranges = ranges[n:]
+			rest = rest[n:]
 		}
 	}
 	return scores
@@ -96,10 +98,16 @@ type PainScore struct {
 // Pains computes the pain scores of the involved shoulder, by session, context
 // and position.
 func Pains(e *shoulder.Episode) []PainScore {
+	total := 0
+	for i := range e.Sessions {
+		total += len(e.Sessions[i].Pains)
+	}
 	var scores []PainScore
+	sources := make(sourceLists, 0, total)
+	var pains []shoulder.Pain
 	for i := range e.Sessions {
 		s := &e.Sessions[i]
-		pains := slices.DeleteFunc(slices.Clone(s.Pains), func(p shoulder.Pain) bool {
+		pains = slices.DeleteFunc(append(pains[:0], s.Pains...), func(p shoulder.Pain) bool {
 			return p.Side == e.Involved.Other() && p.Side != shoulder.SideUnknown
 		})
 		slices.SortFunc(pains, func(a, b shoulder.Pain) int {
@@ -108,13 +116,16 @@ func Pains(e *shoulder.Episode) []PainScore {
 		for _, pain := range pains {
 			last := len(scores) - 1
 			if last < 0 || scores[last].Session != i || scores[last].Context != pain.Context || scores[last].Position != pain.Position {
+				if scores == nil {
+					scores = make([]PainScore, 0, total)
+				}
 				scores = append(scores, PainScore{Context: pain.Context, Position: pain.Position, Session: i, When: s.When, Score: pain.Score})
 				last++
 			}
 			if pain.Score.Cmp(scores[last].Score) > 0 {
 				scores[last].Score = pain.Score
 			}
-			scores[last].Sources = withSource(scores[last].Sources, pain.Source)
+			scores[last].Sources = sources.extend(scores[last].Sources, pain.Source)
 		}
 	}
 	return scores

@@ -26,19 +26,6 @@ type Setting struct {
 	Instrument  shoulder.Instrument
 }
 
-// compare orders settings by rotation and position, then by how well they
-// suit a decision: make before break, the steadier instrument and the
-// supported arm first.
-func (s Setting) compare(o Setting) int {
-	return cmp.Or(
-		cmp.Compare(s.Rotation, o.Rotation),
-		cmp.Compare(s.Position, o.Position),
-		cmp.Compare(contractionRank[s.Contraction], contractionRank[o.Contraction]),
-		cmp.Compare(instrumentRank[s.Instrument], instrumentRank[o.Instrument]),
-		cmp.Compare(supportRank[s.Support], supportRank[o.Support]),
-	)
-}
-
 // The ranks are common practice: the make test and the stabilised instrument
 // are the more repeatable ones (Shah et al. 2020; Kolber et al. 2007).
 var (
@@ -97,103 +84,143 @@ func (s *Score) SEM() float64 { return s.Value.Float64() * s.ErrorPercent.Float(
 // Scores computes every score of the episode, ordered by session, setting,
 // dimension and side.
 func Scores(e *shoulder.Episode, p *protocol.Protocol) []Score {
-	scores := make([]Score, 0, 12*len(e.Sessions))
-	for i := range e.Sessions {
-		scores = appendSessionScores(scores, e, i, p)
+	trials := inOrder(e.Sessions)
+	s := scorer{episode: e, p: p, sources: make(sourceLists, 0, len(trials))}
+	scores := make([]Score, countTests(trials))
+	for i := range scores {
+		n := 1
+		for n < len(trials) && trials[n].sameTest(trials[0]) {
+			n++
+		}
+		s.fill(&scores[i], trials[:n])
+		trials = trials[n:]
 	}
 	return scores
 }
 
-func appendSessionScores(scores []Score, e *shoulder.Episode, session int, p *protocol.Protocol) []Score {
-	s := &e.Sessions[session]
-	trials := make([]*shoulder.Trial, len(s.Trials))
-	for i := range s.Trials {
-		trials[i] = &s.Trials[i]
+// orderedTrial is a trial with what orders it: its session and the number of
+// its test.
+type orderedTrial struct {
+	*shoulder.Trial
+	session int
+	test    uint64
+}
+
+func (t orderedTrial) sameTest(o orderedTrial) bool {
+	return t.test == o.test && t.session == o.session
+}
+
+// inOrder is all trials by session, test and source.
+func inOrder(sessions []shoulder.Session) []orderedTrial {
+	n := 0
+	for i := range sessions {
+		n += len(sessions[i].Trials)
 	}
-	slices.SortFunc(trials, compareTrials)
-	for len(trials) > 0 {
-		n := 1
-		for n < len(trials) && sameTest(trials[0], trials[n]) {
+	ordered := make([]orderedTrial, 0, n)
+	for i := range sessions {
+		from, trials := len(ordered), sessions[i].Trials
+		for k := range trials {
+			ordered = append(ordered, orderedTrial{&trials[k], i, testOf(&trials[k])})
+		}
+		slices.SortFunc(ordered[from:], orderedTrial.compare)
+	}
+	return ordered
+}
+
+func countTests(ordered []orderedTrial) (n int) {
+	for i, t := range ordered {
+		if i == 0 || !t.sameTest(ordered[i-1]) {
 			n++
 		}
-		score := scoreOf(trials[:n], p)
-		score.Session, score.When = session, s.When
-		score.Torque = torque(&score, e, session)
-		score.Condition, score.ErrorPercent = condition(&score, trials[:n], e, p)
-		scores = append(scores, score)
-		trials = trials[n:]
 	}
-	return scores
+	return n
+}
+
+// compare orders the trials of one session.
+func (t orderedTrial) compare(o orderedTrial) int {
+	switch {
+	case t.test != o.test:
+		return cmp.Compare(t.test, o.test)
+	case t.Source != o.Source:
+		return cmp.Compare(t.Source, o.Source)
+	}
+	return t.Value.Cmp(o.Value)
+}
+
+// testOf numbers the tests, a byte for each part: by rotation and position, then
+// by how well the setting suits a decision (make before break, the steadier
+// instrument and the supported arm first), then by dimension and side. Two
+// trials with one number are of the same test.
+func testOf(t *shoulder.Trial) uint64 {
+	return uint64(t.Rotation)<<48 | uint64(t.Position)<<40 |
+		uint64(contractionRank[t.Contraction])<<32 | uint64(instrumentRank[t.Instrument])<<24 | uint64(supportRank[t.Support])<<16 |
+		uint64(t.Dimension)<<8 | uint64(t.Side)
 }
 
 func settingOf(t *shoulder.Trial) Setting {
 	return Setting{t.Rotation, t.Position, t.Support, t.Contraction, t.Instrument}
 }
 
-func compareTrials(a, b *shoulder.Trial) int {
-	return cmp.Or(
-		settingOf(a).compare(settingOf(b)),
-		cmp.Compare(a.Dimension, b.Dimension),
-		cmp.Compare(a.Side, b.Side),
-		cmp.Compare(a.Source, b.Source),
-		a.Value.Cmp(b.Value),
-	)
+// scorer computes scores one after the other.
+type scorer struct {
+	episode *shoulder.Episode
+	p       *protocol.Protocol
+	sources sourceLists
+	values  []float64 // of the present score's trials
 }
 
-func sameTest(a, b *shoulder.Trial) bool {
-	return settingOf(a) == settingOf(b) && a.Dimension == b.Dimension && a.Side == b.Side
-}
-
-// scoreOf computes the score of at least one trial of one test.
-func scoreOf(trials []*shoulder.Trial, p *protocol.Protocol) Score {
+// fill computes the score of at least one trial of one test.
+func (s *scorer) fill(score *Score, trials []orderedTrial) {
 	first := trials[0]
-	score := Score{
-		Setting: settingOf(first), Side: first.Side, Dimension: first.Dimension,
-		Trials: len(trials), Outlier: -1, Variation: math.NaN(),
-		Sources: make([]shoulder.SourceID, 0, len(trials)),
-	}
-	mean, highest := meanAndMaximum(trials)
-	score.Value = mean
-	if p.Trials.Score == protocol.Maximum {
-		score.Value = highest
-	}
+	score.Session, score.When = first.session, s.episode.Sessions[first.session].When
+	score.Setting, score.Side, score.Dimension, score.Trials = settingOf(first.Trial), first.Side, first.Dimension, len(trials)
 	for _, t := range trials {
-		if n := len(score.Sources); n == 0 || score.Sources[n-1] != t.Source {
-			score.Sources = append(score.Sources, t.Source)
-		}
+		score.Sources = s.sources.extend(score.Sources, t.Source)
 	}
-	values := make([]float64, len(trials))
-	for i, t := range trials {
-		values[i] = t.Value.Float64()
+	score.Value = valueOf(trials, s.p.Trials.Score)
+	s.fillSpread(score, trials)
+	score.Torque = torque(score, s.episode)
+	score.Condition, score.ErrorPercent = condition(score, trials, s.episode, s.p)
+}
+
+// fillSpread says how far the trials lie apart.
+func (s *scorer) fillSpread(score *Score, trials []orderedTrial) {
+	s.values = s.values[:0]
+	for _, t := range trials {
+		s.values = append(s.values, t.Value.Float64())
 	}
-	score.Variation, score.Scattered = variation(values, p.Trials.Variation)
-	if i := outlier(values, p.Trials.Outlier); i >= 0 {
+	score.Variation, score.Scattered = variation(s.values, s.p.Trials.Variation)
+	score.Outlier = -1
+	if i := outlier(s.values, s.p.Trials.Outlier); i >= 0 {
 		score.Outlier = trials[i].Source
 	}
-	return score
 }
 
-func meanAndMaximum(trials []*shoulder.Trial) (mean, highest exact.Number) {
-	highest = trials[0].Value
-	sum := highest
+// valueOf is the number that stands for at least one trial.
+func valueOf(trials []orderedTrial, rule protocol.ScoreRule) exact.Number {
+	value := trials[0].Value
 	for _, t := range trials[1:] {
-		sum = sum.Add(t.Value)
-		if t.Value.Cmp(highest) > 0 {
-			highest = t.Value
+		switch {
+		case rule == protocol.Mean:
+			value = value.Add(t.Value)
+		case t.Value.Cmp(value) > 0:
+			value = t.Value
 		}
 	}
-	if len(trials) == 1 {
-		return sum, highest
+	if rule == protocol.Mean && len(trials) > 1 {
+		value, _ = value.Quo(exact.Int(int64(len(trials))))
 	}
-	mean, _ = sum.Quo(exact.Int(int64(len(trials))))
-	return mean, highest
+	return value
 }
 
 // variation is the coefficient of variation in per cent, 100 s / mean with the
 // sample standard deviation (n - 1), and whether it is over the limit.
 func variation(values []float64, limit protocol.Threshold) (percent float64, scattered bool) {
+	if len(values) < 2 {
+		return math.NaN(), false
+	}
 	mean, sd := stat.MeanStdDev(values, nil)
-	if len(values) < 2 || mean <= 0 {
+	if mean <= 0 {
 		return math.NaN(), false
 	}
 	percent = 100 * sd / mean
@@ -207,17 +234,33 @@ func outlier(values []float64, limit protocol.Threshold) int {
 	if len(values) < 3 {
 		return -1
 	}
+	const usual = 8 // more trials than a test usually has
+	ordered := append(make([]float64, 0, usual), values...)
+	slices.Sort(ordered)
 	furthest, found := limit.Value.Float64(), -1
-	others := make([]float64, 0, len(values))
 	for i, x := range values {
-		others = append(append(others[:0], values[:i]...), values[i+1:]...)
-		slices.Sort(others)
-		middle := median(others)
+		middle := medianWithout(ordered, slices.Index(ordered, x))
 		if distance := 100 * math.Abs(x-middle) / middle; middle > 0 && distance > furthest {
 			furthest, found = distance, i
 		}
 	}
 	return found
+}
+
+// medianWithout is the median of ascending values but the one at an index; at
+// least one is left.
+func medianWithout(ordered []float64, without int) float64 {
+	at := func(i int) float64 {
+		if i >= without {
+			i++
+		}
+		return ordered[i]
+	}
+	n := len(ordered) - 1
+	if n%2 == 1 {
+		return at(n / 2)
+	}
+	return (at(n/2-1) + at(n/2)) / 2
 }
 
 // forearmShare is the length of the forearm as a share of body height: the
@@ -227,16 +270,16 @@ func outlier(values []float64, limit protocol.Threshold) int {
 var forearmShare = exact.MustParse("0.146")
 
 // torque is the score as a torque, nil if it is a force without a lever arm.
-func torque(s *Score, e *shoulder.Episode, session int) *exact.Number {
+func torque(s *Score, e *shoulder.Episode) *exact.Number {
 	if s.Dimension == shoulder.Torque {
 		return &s.Value
 	}
-	if lever := leverArm(e, s.Side, session); lever != nil {
+	if lever := leverArm(e, s.Side, s.Session); lever != nil {
 		product := s.Value.Mul(lever.Metres)
 		s.Sources = withSource(s.Sources, lever.Source)
 		return &product
 	}
-	if height := bodyHeight(e, session); height != nil {
+	if height := bodyHeight(e, s.Session); height != nil {
 		product := s.Value.Mul(forearmShare).Mul(height.Value)
 		s.LeverEstimated = true
 		return &product
@@ -267,17 +310,9 @@ func leverArm(e *shoulder.Episode, side shoulder.Side, session int) *shoulder.Le
 	return nil
 }
 
-func withSource(sources []shoulder.SourceID, id shoulder.SourceID) []shoulder.SourceID {
-	at, found := slices.BinarySearch(sources, id)
-	if found {
-		return sources
-	}
-	return slices.Insert(sources, at, id)
-}
-
 // condition classifies the test by the error that it lets through. A painful
 // test counts as unstabilised, whatever held the instrument.
-func condition(s *Score, trials []*shoulder.Trial, e *shoulder.Episode, p *protocol.Protocol) (Condition, protocol.Setting) {
+func condition(s *Score, trials []orderedTrial, e *shoulder.Episode, p *protocol.Protocol) (Condition, protocol.Setting) {
 	belt := s.Instrument == shoulder.BeltStabilised
 	switch {
 	case painful(s, trials, e, p.Error.Painful), !belt && s.Support == shoulder.Unsupported:
@@ -290,8 +325,8 @@ func condition(s *Score, trials []*shoulder.Trial, e *shoulder.Episode, p *proto
 
 // painful reports whether the test hurt. Pain without a side is the involved
 // shoulder's.
-func painful(s *Score, trials []*shoulder.Trial, e *shoulder.Episode, limit protocol.Threshold) bool {
-	if slices.ContainsFunc(trials, func(t *shoulder.Trial) bool { return t.Painful }) {
+func painful(s *Score, trials []orderedTrial, e *shoulder.Episode, limit protocol.Threshold) bool {
+	if slices.ContainsFunc(trials, func(t orderedTrial) bool { return t.Painful }) {
 		return true
 	}
 	return slices.ContainsFunc(e.Sessions[s.Session].Pains, func(pain shoulder.Pain) bool {

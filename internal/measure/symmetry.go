@@ -119,9 +119,21 @@ func Symmetries(e *shoulder.Episode, scores []Score, p *protocol.Protocol) (pair
 			unpaired = append(unpaired, Unpaired{involved, ComparisonZero, partner})
 			continue
 		}
+		if paired == nil {
+			paired = make([]Symmetry, 0, countSide(scores[i:], e.Involved))
+		}
 		paired = append(paired, s)
 	}
 	return paired, unpaired
+}
+
+func countSide(scores []Score, side shoulder.Side) (n int) {
+	for i := range scores {
+		if scores[i].Side == side {
+			n++
+		}
+	}
+	return n
 }
 
 // matched is no mismatch.
@@ -133,9 +145,13 @@ const matched Mismatch = 255
 func findPartner(involved *Score, scores []Score, p *protocol.Protocol) (*Score, Mismatch) {
 	var nearest *Score
 	reason := NoComparison
+	session, tooOld := -1, false
 	for i := len(scores) - 1; i >= 0; i-- {
 		s := &scores[i]
-		tooOld := !p.Pairing.CarryForward.Met(exact.Int(int64(DaysBetween(s.When, involved.When))))
+		if s.Session != session {
+			session = s.Session
+			tooOld = !p.Pairing.CarryForward.Met(exact.Int(int64(daysBefore(s, involved))))
+		}
 		if tooOld && nearest != nil {
 			break
 		}
@@ -198,7 +214,7 @@ func symmetryOf(involved, comparison *Score, e *shoulder.Episode, p *protocol.Pr
 		Setting: involved.Setting, Session: involved.Session, When: involved.When,
 		Involved: involved, Comparison: comparison,
 		CarriedForward: comparison.Session != involved.Session,
-		Days:           DaysBetween(comparison.When, involved.When),
+		Days:           daysBefore(comparison, involved),
 		Dominance:      dominance(e, involved.Setting, p),
 	}
 	i, u := involved.Value, comparison.Value
@@ -236,6 +252,14 @@ func dominance(e *shoulder.Episode, s Setting, p *protocol.Protocol) exact.Numbe
 		return inverse
 	}
 	return one
+}
+
+// daysBefore is how many days one score is from before another.
+func daysBefore(earlier, later *Score) int {
+	if earlier.Session == later.Session {
+		return 0
+	}
+	return DaysBetween(earlier.When, later.When)
 }
 
 // DaysBetween counts calendar days, each date in its own offset, so that a

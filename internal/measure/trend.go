@@ -27,9 +27,10 @@ func TheilSen(x, y []float64, confidence float64) (Slope, bool) {
 		return Slope{}, false
 	}
 	s := Slope{Slope: median(slopes)}
-	s.Intercept = median(sorted(y)) - s.Slope*median(sorted(x))
+	orderedX, orderedY := sorted(x), sorted(y)
+	s.Intercept = median(orderedY) - s.Slope*median(orderedX)
 	n, count := float64(len(x)), float64(len(slopes))
-	variance := (n*(n-1)*(2*n+5) - tieTerm(x) - tieTerm(y)) / 18
+	variance := (n*(n-1)*(2*n+5) - tieTerm(orderedX) - tieTerm(orderedY)) / 18
 	reach := quantile(confidence) * math.Sqrt(math.Max(variance, 0))
 	low := int(math.RoundToEven((count-reach)/2)) - 1
 	high := int(math.RoundToEven((count + reach) / 2))
@@ -51,9 +52,9 @@ func pairwiseSlopes(x, y []float64) []float64 {
 	return slopes
 }
 
-// tieTerm is the sum of t (t - 1)(2t + 5) over groups of t equal values.
-func tieTerm(values []float64) (total float64) {
-	ordered := sorted(values)
+// tieTerm is the sum of t (t - 1)(2t + 5) over groups of t equal values, which
+// are ascending.
+func tieTerm(ordered []float64) (total float64) {
 	for len(ordered) > 0 {
 		n := 1
 		for n < len(ordered) && ordered[n] == ordered[0] {
@@ -66,7 +67,15 @@ func tieTerm(values []float64) (total float64) {
 	return total
 }
 
-func sorted(values []float64) []float64 { return slices.Sorted(slices.Values(values)) }
+// sorted is the values ascending: themselves if they are, else a copy.
+func sorted(values []float64) []float64 {
+	if slices.IsSorted(values) {
+		return values
+	}
+	values = slices.Clone(values)
+	slices.Sort(values)
+	return values
+}
 
 // median is the median of ascending values, of which there is at least one.
 func median(ordered []float64) float64 {
@@ -112,43 +121,34 @@ type Trend struct {
 
 // Trends fits the course of each test that was done in enough sessions.
 func Trends(symmetries []Symmetry, p *protocol.Protocol) []Trend {
+	courses := coursesOf(symmetries, (*Symmetry).test)
 	var trends []Trend
-	for i := range symmetries {
-		if !startsSeries(symmetries[:i], &symmetries[i]) {
+	for _, c := range courses {
+		if float64(min(c.times, longestTrend)) < p.Trend.Sessions.Value.Float64() {
 			continue
 		}
-		series := sameTests(symmetries[i:])
-		if float64(len(series)) < p.Trend.Sessions.Value.Float64() {
+		t, ok := trendOf(seriesOf(symmetries, c), p)
+		if !ok {
 			continue
 		}
-		if t, ok := trendOf(series, p); ok {
-			trends = append(trends, t)
+		if trends == nil {
+			trends = make([]Trend, 0, len(courses))
 		}
+		trends = append(trends, t)
 	}
 	return trends
 }
-
-func startsSeries(before []Symmetry, s *Symmetry) bool {
-	for i := range before {
-		if sameIndex(&before[i], s) {
-			return false
-		}
-	}
-	return true
-}
-
-func sameIndex(a, b *Symmetry) bool { return a.Setting == b.Setting && a.Dimension == b.Dimension }
 
 // longestTrend bounds the sessions of a trend, the latest ones, because the
 // number of slopes grows with the square. Common practice: no episode of care
 // has more re-checks.
 const longestTrend = 60
 
-// sameTests is the series of the first symmetry's test.
-func sameTests(symmetries []Symmetry) []*Symmetry {
-	var series []*Symmetry
-	for i := range symmetries {
-		if sameIndex(&symmetries[i], &symmetries[0]) {
+// seriesOf is the latest symmetries of a test, oldest first.
+func seriesOf(symmetries []Symmetry, c course[symmetryTest]) []*Symmetry {
+	series := make([]*Symmetry, 0, c.times)
+	for i := c.first; i <= c.now; i++ {
+		if symmetries[i].test() == c.test {
 			series = append(series, &symmetries[i])
 		}
 	}
@@ -160,21 +160,34 @@ const daysPerWeek = 7
 func trendOf(series []*Symmetry, p *protocol.Protocol) (Trend, bool) {
 	first, last := series[0], series[len(series)-1]
 	t := Trend{Setting: first.Setting, Sessions: len(series), From: first.When, To: last.When}
+	start := dayOf(first.When)
 	weeks, indices := make([]float64, len(series)), make([]float64, len(series))
-	var sources [][]shoulder.SourceID
 	for i, s := range series {
-		weeks[i] = float64(DaysBetween(first.When, s.When)) / daysPerWeek
+		weeks[i] = float64(dayOf(s.When)-start) / daysPerWeek
 		indices[i] = s.Index.Float64()
-		sources = append(sources, s.Involved.Sources, s.Comparison.Sources)
 	}
-	t.Sources = Union(sources...)
 	line, ok := TheilSen(weeks, indices, p.Error.Interval.Float())
 	if !ok {
 		return Trend{}, false
 	}
+	t.Sources = sourcesOf(series)
 	t.PerWeek, t.Low, t.High = line.Slope, line.Low, line.High
 	t.lookAhead(line.Intercept+line.Slope*weeks[len(weeks)-1], last, p)
 	return t, true
+}
+
+// sourcesOf is the inputs of a series, ascending, each once.
+func sourcesOf(series []*Symmetry) []shoulder.SourceID {
+	n := 0
+	for _, s := range series {
+		n += len(s.Involved.Sources) + len(s.Comparison.Sources)
+	}
+	all := make([]shoulder.SourceID, 0, n)
+	for _, s := range series {
+		all = append(append(all, s.Involved.Sources...), s.Comparison.Sources...)
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
 }
 
 // lookAhead says when the line, now at level, reaches evenness.

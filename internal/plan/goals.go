@@ -88,7 +88,7 @@ func (b *builder) nextGoal(r *readiness.RotationReadiness) []Goal {
 
 // evenAll aims at evenness of a rotation in all three positions.
 func (b *builder) evenAll(r *readiness.RotationReadiness) Goal {
-	goal := Goal{Aim: AimEvenAll, Rotation: r.Rotation, Due: b.inDays(b.p.Goal.Due)}
+	goal := Goal{Aim: AimEvenAll, Rotation: r.Rotation, Due: b.inDays(b.p.Goal.Due), Targets: make([]Target, 0, len(r.Positions))}
 	confirmed := true
 	for i := range r.Positions {
 		at := &r.Positions[i]

@@ -264,13 +264,14 @@ func (c Caution) String() string {
 // Make proposes a plan as of a date.
 func Make(e *shoulder.Episode, m *measure.Measurements, r *readiness.Readiness, p *protocol.Protocol, asOf time.Time) *Plan {
 	b := &builder{episode: e, m: m, r: r, p: p, asOf: asOf}
+	b.recheck = Window{b.inDays(p.Recheck.Earliest), b.inDays(p.Recheck.Latest)}
 	irritability := b.irritability()
 	return &Plan{
 		Irritability: irritability,
 		Exercises:    b.exercises(irritability),
 		Requests:     b.requests(),
 		Goals:        b.goals(),
-		Recheck:      b.recheck(),
+		Recheck:      b.recheck,
 		Cautions:     b.cautions(),
 	}
 }
@@ -282,10 +283,7 @@ type builder struct {
 	r       *readiness.Readiness
 	p       *protocol.Protocol
 	asOf    time.Time
-}
-
-func (b *builder) recheck() Window {
-	return Window{b.inDays(b.p.Recheck.Earliest), b.inDays(b.p.Recheck.Latest)}
+	recheck Window
 }
 
 func (b *builder) inDays(s protocol.Setting) time.Time { return b.asOf.AddDate(0, 0, s.Int()) }

@@ -28,7 +28,7 @@ func (b *builder) requests() (all []Request) {
 
 // request dates a request: the next visit if it comes first, else the re-check.
 func (b *builder) request(r Request) Request {
-	r.When = b.recheck()
+	r.When = b.recheck
 	if r.First {
 		r.When.From = b.asOf
 	}

@@ -54,17 +54,22 @@ func (r *RotationReadiness) At(p shoulder.ArmPosition) *PositionReadiness {
 func Judge(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol, asOf time.Time) *Readiness {
 	j := &judge{episode: e, m: m, p: p, asOf: asOf}
 	r := &Readiness{Tissue: j.tissue(), ComparisonAffected: e.ComparisonAffected}
+	var gates [3]PositionReadiness
+	for i, position := range shoulder.Positions {
+		gates[i] = j.gates(position)
+	}
 	for i, rotation := range shoulder.Rotations {
-		r.Rotations[i] = j.rotation(rotation, &r.Tissue)
+		r.Rotations[i].Rotation, r.Rotations[i].Positions = rotation, gates
+		j.rotation(&r.Rotations[i], &r.Tissue)
 	}
 	r.Overall = r.overall()
 	return r
 }
 
-func (j *judge) rotation(rotation shoulder.Rotation, tissue *Tissue) RotationReadiness {
-	r := RotationReadiness{Rotation: rotation}
-	for i, position := range shoulder.Positions {
-		r.Positions[i] = j.position(rotation, position)
+// rotation judges a rotation whose positions have their gates.
+func (j *judge) rotation(r *RotationReadiness, tissue *Tissue) {
+	for i := range r.Positions {
+		j.strength(&r.Positions[i], r.Rotation)
 	}
 	for i := range r.Positions {
 		if r.Positions[i].FellFrom != nil {
@@ -74,7 +79,6 @@ func (j *judge) rotation(rotation shoulder.Rotation, tissue *Tissue) RotationRea
 	}
 	r.openStep(tissue)
 	r.lookUp(tissue)
-	return r
 }
 
 // openStep finds the working position: the highest whose lower positions are

@@ -60,23 +60,28 @@ func (p *PositionReadiness) open() bool {
 // measured reports whether anything current says how strong the position is.
 func (p *PositionReadiness) measured() bool { return p.GoodEnough.Verdict != NotMeasured }
 
-func (j *judge) position(rotation shoulder.Rotation, position shoulder.ArmPosition) PositionReadiness {
+// gates judges what lets a position be trained or not, whatever the rotation.
+func (j *judge) gates(position shoulder.ArmPosition) PositionReadiness {
 	r := PositionReadiness{Position: position, Pain: j.pain(position), Steady: j.steady(position)}
 	r.Range, r.RangeMinimum = j.rangeOf(position)
-	r.GoodEnough = Criterion{Rule: GoodEnough, Position: position, Threshold: j.p.Symmetry.GoodEnough, Unit: "N"}
-	r.Even = Criterion{Rule: Even, Position: position, Threshold: j.p.Symmetry.Even, Unit: "N"}
-	r.Confirmed = Criterion{Rule: EvenConfirmed, Position: position, Threshold: j.p.Symmetry.Even, Unit: "N"}
-	series := j.series(rotation, position)
+	return r
+}
+
+// strength adds to the gates of a position how strong a rotation is there.
+func (j *judge) strength(r *PositionReadiness, rotation shoulder.Rotation) {
+	r.GoodEnough = Criterion{Rule: GoodEnough, Position: r.Position, Threshold: j.p.Symmetry.GoodEnough, Unit: "N"}
+	r.Even = Criterion{Rule: Even, Position: r.Position, Threshold: j.p.Symmetry.Even, Unit: "N"}
+	r.Confirmed = Criterion{Rule: EvenConfirmed, Position: r.Position, Threshold: j.p.Symmetry.Even, Unit: "N"}
+	series := j.series(rotation, r.Position)
 	switch {
 	case len(series) > 0 && j.current(series[len(series)-1].When):
-		j.judgeSeries(&r, series)
+		j.judgeSeries(r, series)
 	case len(series) > 0:
 		r.Stale = series[len(series)-1]
-		j.judgeGrade(&r, rotation)
+		j.judgeGrade(r, rotation)
 	default:
-		j.judgeGrade(&r, rotation)
+		j.judgeGrade(r, rotation)
 	}
-	return r
 }
 
 // series is the deciding index of each session, oldest first: of several
@@ -142,20 +147,21 @@ func (s *state) next(x *measure.Symmetry, threshold protocol.Threshold, enough f
 func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 	confirm := int(j.p.Symmetry.Confirmations.Value.Float64())
 	atOnce := func(int, bool) bool { return true }
+	var pool measure.Pool
 	confirmed := func(above int, beyond bool) bool {
-		return beyond || above >= confirm || j.pooledEven(r.Pooled)
+		return beyond || above >= confirm || j.pooledEven(pool.Pooled(j.p))
 	}
 	var good, even state
-	var pool measure.Pool
 	for _, s := range series {
-		r.Pooled = pool.Next(s, j.p)
+		pool.Next(s, j.p)
 		good.next(s, j.p.Symmetry.GoodEnough, atOnce, confirm)
 		even.next(s, j.p.Symmetry.Even, confirmed, confirm)
 	}
 	last := series[len(series)-1]
-	r.Symmetry, r.Others, r.FellFrom = last, j.others(last), good.fellFrom
+	r.Symmetry, r.Others, r.Pooled, r.FellFrom = last, j.others(last), pool.Pooled(j.p), good.fellFrom
+	sources := last.Sources()
 	for _, c := range []*Criterion{&r.GoodEnough, &r.Even, &r.Confirmed} {
-		c.describe(last)
+		c.describe(last, sources)
 	}
 	r.GoodEnough.settle(good.met, good.retained)
 	r.Even.settle(r.Even.Threshold.Met(last.Index) || even.met, even.retained)
@@ -170,15 +176,14 @@ func (j *judge) pooledEven(pooled measure.Pooled) bool {
 }
 
 // describe fills in what was measured and what would meet the threshold.
-func (c *Criterion) describe(s *measure.Symmetry) {
-	c.Value, c.When, c.Sources, c.Basis = &s.Index, s.When, s.Sources(), Dynamometry
+func (c *Criterion) describe(s *measure.Symmetry, sources []shoulder.SourceID) {
+	c.Value, c.When, c.Sources, c.Basis = &s.Index, s.When, sources, Dynamometry
 	c.Certainty = s.Certainty(c.Threshold)
-	involved, comparison := s.Involved.Value, s.Comparison.Value
-	c.Unit = s.Dimension.Unit()
+	c.Measured, c.Unit = &s.Involved.Value, s.Dimension.Unit()
+	comparison := s.Comparison.Value
 	if s.Dimension == shoulder.Torque {
-		involved, comparison = *s.Involved.Torque, *s.Comparison.Torque
+		c.Measured, comparison = s.Involved.Torque, *s.Comparison.Torque
 	}
-	c.Measured = &involved
 	if needed, ok := comparison.Mul(c.Threshold.Value).Quo(exact.Int(100).Mul(s.Dominance)); ok {
 		c.Needed = &needed
 	}

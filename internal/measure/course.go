@@ -1,0 +1,82 @@
+package measure
+
+import (
+	"cmp"
+	"slices"
+
+	"evenreach.example/internal/shoulder"
+)
+
+// course says where in a list the results of one test are, which is in the
+// order of their sessions.
+type course[Test comparable] struct {
+	test                 Test
+	first, previous, now int // previous is that of now, meaningless if times is 1
+	times                int
+}
+
+// coursesOf finds the tests in a list of results, in the order of their first
+// results.
+func coursesOf[Result any, Test comparable](results []Result, testOf func(*Result) Test) []course[Test] {
+	const usual = 12 // tests, of every rotation, position and side
+	courses := make([]course[Test], 0, min(len(results), usual))
+	for i := range results {
+		test := testOf(&results[i])
+		at := slices.IndexFunc(courses, func(c course[Test]) bool { return c.test == test })
+		if at < 0 {
+			courses = append(courses, course[Test]{test: test, first: i, now: i, times: 1})
+			continue
+		}
+		c := &courses[at]
+		c.previous, c.now, c.times = c.now, i, c.times+1
+	}
+	return courses
+}
+
+// repeated leaves the courses of more than one result, in the order of their
+// latest results.
+func repeated[Test comparable](courses []course[Test]) []course[Test] {
+	courses = slices.DeleteFunc(courses, func(c course[Test]) bool { return c.times == 1 })
+	slices.SortFunc(courses, func(a, b course[Test]) int { return cmp.Compare(a.now, b.now) })
+	return courses
+}
+
+// resultsOf is what a course of at least two results says of their list.
+func resultsOf[Result any, Test comparable](results []Result, c course[Test]) (now, previous, first *Result) {
+	return &results[c.now], &results[c.previous], &results[c.first]
+}
+
+// scoreTest is what must agree before a strength is held against an earlier one.
+type scoreTest struct {
+	Setting
+	side      shoulder.Side
+	dimension shoulder.Dimension
+}
+
+func (s *Score) test() scoreTest { return scoreTest{s.Setting, s.Side, s.Dimension} }
+
+// symmetryTest is what must agree before an index is held against an earlier one.
+type symmetryTest struct {
+	Setting
+	dimension shoulder.Dimension
+}
+
+func (s *Symmetry) test() symmetryTest { return symmetryTest{s.Setting, s.Dimension} }
+
+// rangeTest is what must agree before a range is held against an earlier one.
+type rangeTest struct {
+	movement shoulder.Movement
+	side     shoulder.Side
+	active   bool
+	position shoulder.ArmPosition
+}
+
+func (r *RangeScore) test() rangeTest { return rangeTest{r.Movement, r.Side, r.Active, r.Position} }
+
+// painTest is what must agree before a pain is held against an earlier one.
+type painTest struct {
+	context  shoulder.PainContext
+	position shoulder.ArmPosition
+}
+
+func (s *PainScore) test() painTest { return painTest{s.Context, s.Position} }
