@@ -151,9 +151,7 @@ func quoSmall(x, y Number) (z Number, ok bool) {
 // Cmp returns -1, 0 or +1 as x is less than, equal to or greater than y.
 func (x Number) Cmp(y Number) int {
 	if x.big == nil && y.big == nil {
-		if sign, ok := cmpSmall(x, y); ok {
-			return sign
-		}
+		return cmpSmall(x, y)
 	}
 	return x.rat().Cmp(y.rat())
 }

@@ -68,7 +68,7 @@ func TestQuoByZero(t *testing.T) {
 // same text.
 func number(t *rapid.T, label string) (Number, *big.Rat) {
 	reach := rapid.SampledFrom([]int64{1e3, 1e6, 1e9, 1e18}).Draw(t, label+" reach")
-	text := fmt.Sprintf("%de%d", rapid.Int64Range(-reach, reach).Draw(t, label), rapid.IntRange(-20, 10).Draw(t, label+" exponent"))
+	text := fmt.Sprintf("%de%d", rapid.Int64Range(-reach, reach).Draw(t, label), rapid.IntRange(-MaxDigits, 18).Draw(t, label+" exponent"))
 	r, _ := new(big.Rat).SetString(text)
 	return MustParse(text), r
 }

@@ -61,39 +61,48 @@ func wideProduct(a, b uint64) (w wide) {
 // times multiplies by ten to the power n >= 0, and reports false if that does
 // not fit.
 func (w wide) times(n int32) (wide, bool) {
-	if n == 0 {
-		return w, true
+	for ; n > 0; n -= int32(len(powers) - 1) {
+		power := uint64(powers[min(int(n), len(powers)-1)])
+		over, high := bits.Mul64(w.high, power)
+		carried, low := bits.Mul64(w.low, power)
+		high, carry := bits.Add64(high, carried, 0)
+		if over != 0 || carry != 0 {
+			return wide{}, false
+		}
+		w = wide{high, low}
 	}
-	if int(n) >= len(powers) {
-		return wide{}, false
-	}
-	over, high := bits.Mul64(w.high, uint64(powers[n]))
-	carried, low := bits.Mul64(w.low, uint64(powers[n]))
-	high, carry := bits.Add64(high, carried, 0)
-	return wide{high, low}, over == 0 && carry == 0
+	return w, true
 }
 
 func (w wide) cmp(v wide) int {
 	return cmp.Or(cmp.Compare(w.high, v.high), cmp.Compare(w.low, v.low))
 }
 
-// cmpSmall compares by cross multiplication, unless places and denominators
-// agree, and reports false if that does not fit into 128 bits.
-func cmpSmall(x, y Number) (sign int, ok bool) {
+// cmpSmall compares small numbers: by cross multiplication, unless places and
+// denominators agree.
+func cmpSmall(x, y Number) int {
 	if sx, sy := x.Sign(), y.Sign(); sx != sy || sx == 0 {
-		return cmp.Compare(sx, sy), true
+		return cmp.Compare(sx, sy)
 	}
 	if x.exp == y.exp && x.denominator() == y.denominator() {
-		return cmp.Compare(x.num, y.num), true
+		return cmp.Compare(x.num, y.num)
 	}
 	left := wideProduct(magnitude(x.num), uint64(y.denominator()))
 	right := wideProduct(magnitude(y.num), uint64(x.denominator()))
-	if x.exp > y.exp {
-		left, ok = left.times(x.exp - y.exp)
-	} else {
-		right, ok = right.times(y.exp - x.exp)
+	return x.Sign() * cmpScaled(left, x.exp, right, y.exp)
+}
+
+// cmpScaled compares two numbers above 0 that are given with an exponent of ten.
+// One that scaling takes beyond 128 bits is larger than one that is within.
+func cmpScaled(left wide, leftExp int32, right wide, rightExp int32) int {
+	if leftExp < rightExp {
+		return -cmpScaled(right, rightExp, left, leftExp)
 	}
-	return x.Sign() * left.cmp(right), ok
+	left, ok := left.times(leftExp - rightExp)
+	if !ok {
+		return 1
+	}
+	return left.cmp(right)
 }
 
 // roundSmall rounds a small number to a number of places, halves away from
@@ -103,8 +112,8 @@ func roundSmall(x Number, places int) (Number, bool) {
 	var ok bool
 	if shift := int32(places) + x.exp; shift >= 0 {
 		num, ok = num.times(shift)
-	} else {
-		den, ok = scaled(den, -shift)
+	} else if den, ok = scaled(den, -shift); !ok && shift < -int32(len(powers)) {
+		return Number{exp: int32(-places)}, true // below half of the last place
 	}
 	if !ok || den > math.MaxInt64/2 || num.high >= uint64(den) {
 		return Number{}, false
