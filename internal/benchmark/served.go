@@ -55,7 +55,10 @@ func measure(ctx context.Context, p path, s settings) error {
 }
 
 // server is a process that answers.
-type server struct{ command *exec.Cmd }
+type server struct {
+	command *exec.Cmd
+	ended   chan struct{} // closed when it has ended
+}
 
 // launch starts a server on one core, waits until it answers and warms it up.
 func launch(ctx context.Context, p path, s settings) (*server, error) {
@@ -65,8 +68,12 @@ func launch(ctx context.Context, p path, s settings) (*server, error) {
 	if err := command.Start(); err != nil {
 		return nil, err
 	}
-	started := &server{command}
-	err := waitReady(p)
+	started := &server{command, make(chan struct{})}
+	go func() {
+		_ = command.Wait()
+		close(started.ended)
+	}()
+	err := started.waitReady(p)
 	if err == nil {
 		_, err = load(p, s.seconds/5, s.callers)
 	}
@@ -81,13 +88,19 @@ func (s *server) pid() int { return s.command.Process.Pid }
 
 func (s *server) stop() {
 	_ = s.command.Process.Kill()
-	_ = s.command.Wait()
+	<-s.ended
 }
 
-// waitReady calls until an answer comes, for at most ten seconds.
-func waitReady(p path) error {
+// waitReady calls until an answer comes, for at most ten seconds. The answer of
+// another server that has the address is none: then this one has ended.
+func (s *server) waitReady(p path) error {
 	var last error
 	for range 200 {
+		select {
+		case <-s.ended:
+			return fmt.Errorf("the server ended: %s", s.command.ProcessState)
+		case <-time.After(50 * time.Millisecond):
+		}
 		c, err := p.dial()
 		if err == nil {
 			err = c.call()
@@ -97,7 +110,6 @@ func waitReady(p path) error {
 			return nil
 		}
 		last = err
-		time.Sleep(50 * time.Millisecond)
 	}
 	return fmt.Errorf("not ready: %w", last)
 }
