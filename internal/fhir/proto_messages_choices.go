@@ -6,25 +6,25 @@ import (
 )
 
 // unwritable notes content that the element's message has no place for.
-func (w *writer) unwritable(name string) {
+func (w *messageWriter) unwritable(name string) {
 	w.report(fault.Internal, name, "found a value that cannot be written here; expected one of the element's types")
 }
 
-func (w *writer) extensionValue(v Value) *dpb.Extension_ValueX {
+func (w *messageWriter) extensionValue(v Value) *dpb.Extension_ValueX {
 	p := &dpb.Extension_ValueX{}
 	switch v := v.(type) {
 	case nil, OtherValue:
 		return nil
 	case *Quantity:
-		p.Choice = &dpb.Extension_ValueX_Quantity{Quantity: child(w, "valueQuantity", v, (*writer).quantity)}
+		p.Choice = &dpb.Extension_ValueX_Quantity{Quantity: messageChild(w, "valueQuantity", v, (*messageWriter).quantity)}
 	case *CodeableConcept:
-		p.Choice = &dpb.Extension_ValueX_CodeableConcept{CodeableConcept: child(w, "valueCodeableConcept", v, (*writer).concept)}
+		p.Choice = &dpb.Extension_ValueX_CodeableConcept{CodeableConcept: messageChild(w, "valueCodeableConcept", v, (*messageWriter).concept)}
 	case *Coding:
-		p.Choice = &dpb.Extension_ValueX_Coding{Coding: child(w, "valueCoding", v, (*writer).coding)}
+		p.Choice = &dpb.Extension_ValueX_Coding{Coding: messageChild(w, "valueCoding", v, (*messageWriter).coding)}
 	case *Reference:
-		p.Choice = &dpb.Extension_ValueX_Reference{Reference: child(w, "valueReference", v, (*writer).reference)}
+		p.Choice = &dpb.Extension_ValueX_Reference{Reference: messageChild(w, "valueReference", v, (*messageWriter).reference)}
 	case *Period:
-		p.Choice = &dpb.Extension_ValueX_Period{Period: child(w, "valuePeriod", v, (*writer).period)}
+		p.Choice = &dpb.Extension_ValueX_Period{Period: messageChild(w, "valuePeriod", v, (*messageWriter).period)}
 	case String:
 		p.Choice = &dpb.Extension_ValueX_StringValue{StringValue: w.str(string(v))}
 	case Code:
