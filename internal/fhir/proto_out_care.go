@@ -2,7 +2,7 @@ package fhir
 
 func (w *writer) goal(g *Goal) {
 	w.common(&g.Common)
-	w.identifierList(10, "identifier", g.Identifier)
+	children(w, 10, "identifier", g.Identifier, (*writer).identifier)
 	writeCode(w, 11, "lifecycleStatus", g.LifecycleStatus, goalStatuses)
 	w.conceptOf(12, "achievementStatus", g.AchievementStatus)
 	w.conceptList(13, "category", g.Category)
@@ -54,7 +54,7 @@ func (w *writer) targetDetail(v Value) bool {
 
 func (w *writer) carePlan(r *CarePlan) {
 	w.common(&r.Common)
-	w.identifierList(10, "identifier", r.Identifier)
+	children(w, 10, "identifier", r.Identifier, (*writer).identifier)
 	w.texts(11, "instantiatesCanonical", r.InstantiatesCanonical)
 	w.referenceList(14, "replaces", r.Replaces)
 	writeCode(w, 16, "status", r.Status, planStatuses)

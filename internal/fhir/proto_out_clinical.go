@@ -2,13 +2,13 @@ package fhir
 
 func (w *writer) patient(r *Patient) {
 	w.common(&r.Common)
-	w.identifierList(10, "identifier", r.Identifier)
+	children(w, 10, "identifier", r.Identifier, (*writer).identifier)
 	w.date(15, "birthDate", r.BirthDate)
 }
 
 func (w *writer) condition(r *Condition) {
 	w.common(&r.Common)
-	w.identifierList(10, "identifier", r.Identifier)
+	children(w, 10, "identifier", r.Identifier, (*writer).identifier)
 	w.conceptOf(11, "clinicalStatus", r.ClinicalStatus)
 	w.conceptOf(12, "verificationStatus", r.VerificationStatus)
 	w.conceptOf(15, "code", r.Code)
@@ -34,7 +34,7 @@ func (w *writer) onset(v Value) bool {
 
 func (w *writer) procedure(r *Procedure) {
 	w.common(&r.Common)
-	w.identifierList(10, "identifier", r.Identifier)
+	children(w, 10, "identifier", r.Identifier, (*writer).identifier)
 	writeCode(w, 15, "status", r.Status, procedureStatuses)
 	w.conceptOf(18, "code", r.Code)
 	w.referenceOf(19, "subject", r.Subject)
@@ -59,7 +59,7 @@ func (w *writer) performed(v Value) bool {
 
 func (w *writer) encounter(r *Encounter) {
 	w.common(&r.Common)
-	w.identifierList(10, "identifier", r.Identifier)
+	children(w, 10, "identifier", r.Identifier, (*writer).identifier)
 	writeCode(w, 11, "status", r.Status, encounterStatuses)
 	child(w, 13, "class", &r.Class, (*writer).coding)
 	w.referenceOf(18, "subject", r.Subject)

@@ -2,7 +2,7 @@ package fhir
 
 func (w *writer) observation(o *Observation) {
 	w.common(&o.Common)
-	w.identifierList(10, "identifier", o.Identifier)
+	children(w, 10, "identifier", o.Identifier, (*writer).identifier)
 	writeCode(w, 13, "status", o.Status, observationStatuses)
 	w.conceptList(14, "category", o.Category)
 	w.conceptOf(15, "code", &o.Code)

@@ -2,6 +2,7 @@ package fhir
 
 import (
 	"slices"
+	"unicode/utf8"
 
 	"google.golang.org/protobuf/encoding/protowire"
 
@@ -16,6 +17,14 @@ const primitiveValue protowire.Number = 1
 // Canonical, Markdown or Xhtml.
 func (w *writer) text(number protowire.Number, name, s string) {
 	if s == "" {
+		return
+	}
+	const tagAndLength = 2
+	if number <= 15 && len(s) < 1<<7-tagAndLength && utf8.ValidString(s) {
+		// The short way of most: both tags and both lengths take one byte each.
+		const inBytes = byte(protowire.BytesType)
+		w.out = append(w.out, byte(number)<<3|inBytes, byte(len(s)+tagAndLength), byte(primitiveValue)<<3|inBytes, byte(len(s)))
+		w.out = append(w.out, s...)
 		return
 	}
 	length := protowire.SizeTag(primitiveValue) + protowire.SizeBytes(len(s))
@@ -40,18 +49,21 @@ func (w *writer) decimal(number protowire.Number, name string, d Decimal) {
 	w.text(number, name, string(d))
 }
 
-// integer writes an Integer, also one that is 0. It can only be right: the name
-// is for who reads the call.
+// integer writes an Integer. It can only be right: the name is for who reads
+// the call.
 func (w *writer) integer(number protowire.Number, _ string, i int32) {
-	m := w.open(number)
-	w.varint(primitiveValue, protowire.EncodeZigZag(int64(i)))
-	w.close(m)
+	w.numeric(number, protowire.EncodeZigZag(int64(i)))
 }
 
 // boolean writes a Boolean, also one that is false.
 func (w *writer) boolean(number protowire.Number, _ string, b bool) {
+	w.numeric(number, protowire.EncodeBool(b))
+}
+
+// numeric writes a primitive whose value is a number; that of 0 has no fields.
+func (w *writer) numeric(number protowire.Number, v uint64) {
 	m := w.open(number)
-	w.varint(primitiveValue, protowire.EncodeBool(b))
+	w.varint(primitiveValue, v)
 	w.close(m)
 }
 
@@ -98,7 +110,5 @@ func writeCode[E enum](w *writer, number protowire.Number, name, text string, ta
 		w.report(fault.Internal, name, "found a code that is not in the value set; expected one that is")
 		return
 	}
-	m := w.open(number)
-	w.varint(primitiveValue, uint64(value))
-	w.close(m)
+	w.numeric(number, uint64(value))
 }

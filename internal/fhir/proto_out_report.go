@@ -2,7 +2,7 @@ package fhir
 
 func (w *writer) diagnosticReport(r *DiagnosticReport) {
 	w.common(&r.Common)
-	w.identifierList(10, "identifier", r.Identifier)
+	children(w, 10, "identifier", r.Identifier, (*writer).identifier)
 	writeCode(w, 12, "status", r.Status, reportStatuses)
 	w.conceptList(13, "category", r.Category)
 	w.conceptOf(14, "code", &r.Code)
@@ -70,7 +70,7 @@ func (w *writer) provenanceEntity(e *ProvenanceEntity) {
 
 func (w *writer) device(r *Device) {
 	w.common(&r.Common)
-	w.identifierList(10, "identifier", r.Identifier)
+	children(w, 10, "identifier", r.Identifier, (*writer).identifier)
 	writeCode(w, 13, "status", r.Status, deviceStatuses)
 	w.text(16, "manufacturer", r.Manufacturer)
 	children(w, 21, "deviceName", r.DeviceName, (*writer).deviceName)

@@ -43,10 +43,6 @@ func (w *writer) identifier(i *Identifier) {
 	w.text(6, "value", i.Value)
 }
 
-func (w *writer) identifierList(number protowire.Number, name string, is []Identifier) {
-	children(w, number, name, is, (*writer).identifier)
-}
-
 func (w *writer) quantity(q *Quantity) {
 	w.decimal(3, "value", q.Value)
 	writeCode(w, 4, "comparator", q.Comparator, comparators)

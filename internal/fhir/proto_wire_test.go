@@ -114,7 +114,7 @@ func checkKnown(t tester, m protoreflect.Message) {
 }
 
 // goldenAnswers are the answers to the clinical stories.
-func goldenAnswers(t *testing.T) (all []*fhir.Bundle) {
+func goldenAnswers(t testing.TB) (all []*fhir.Bundle) {
 	t.Helper()
 	names, err := filepath.Glob("../../testdata/scenarios/*/golden.json")
 	if err != nil {
@@ -152,6 +152,17 @@ func TestWireLeavesOutEmptyParts(t *testing.T) {
 			t.Errorf("empty parts are encoded")
 		}
 	})
+}
+
+// References that name no resource are kept as they are.
+func TestWireOfOddReferences(t *testing.T) {
+	for _, text := range []string{"#", "#a/b", "/", "Patient", "Patient/a/b", "Patient/a/_history/1/2", "patient/a", "Unknown/a"} {
+		b := bundleOf([]fhir.Resource{&fhir.Observation{Status: "final", Code: words("c"), Subject: to(text)}})
+		checkWire(t, b)
+		if got := fromProto(t, toProto(t, b)).Entry[0].Resource.(*fhir.Observation).Subject; got == nil || got.Reference != text {
+			t.Errorf("%q came back as %v", text, got)
+		}
+	}
 }
 
 func written(t tester, b *fhir.Bundle) []byte {
@@ -245,8 +256,8 @@ func spoilInTurn(v reflect.Value, try func()) {
 			spoilInTurn(v.Index(i), try)
 		}
 	case reflect.Struct:
-		for i := range v.NumField() {
-			spoilInTurn(v.Field(i), try)
+		for _, field := range v.Fields() {
+			spoilInTurn(field, try)
 		}
 	}
 }
