@@ -1,8 +1,6 @@
 package service
 
 import (
-	"slices"
-
 	"google.golang.org/protobuf/encoding/protowire"
 	"google.golang.org/protobuf/proto"
 )
@@ -34,6 +32,5 @@ func appendEncoded[T any](fields []byte, number protowire.Number, resource *T, w
 	if out.bytes, err = write(out.bytes[:0], resource); err != nil {
 		return nil, err
 	}
-	fields = slices.Grow(fields, protowire.SizeTag(number)+protowire.SizeBytes(len(out.bytes)))
 	return protowire.AppendBytes(protowire.AppendTag(fields, number, protowire.BytesType), out.bytes), nil
 }
