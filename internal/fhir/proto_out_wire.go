@@ -27,19 +27,24 @@ type message struct {
 func (w *writer) open(number protowire.Number) message {
 	tag := len(w.out)
 	w.tag(number)
-	w.out = append(w.out, 0, 0)
+	w.out = append(w.out, 0, 0) // lengthRoom
 	return message{tag, len(w.out)}
 }
 
-// close ends a message.
+// close ends a message: most take one byte of the room, and nearly all others
+// both.
 func (w *writer) close(m message) {
 	length := len(w.out) - m.fields
 	begin := m.fields - lengthRoom
+	if length < 1<<7 {
+		w.out[begin] = byte(length)
+		copy(w.out[begin+1:], w.out[m.fields:])
+		w.out = w.out[:begin+1+length]
+		return
+	}
 	end := begin + protowire.SizeVarint(uint64(length))
 	if end > m.fields {
 		w.out = append(w.out, make([]byte, end-m.fields)...)
-	}
-	if end != m.fields {
 		copy(w.out[end:], w.out[m.fields:m.fields+length])
 	}
 	protowire.AppendVarint(w.out[:begin], uint64(length))
@@ -59,8 +64,17 @@ func (w *writer) closeUnlessEmpty(m message) {
 // tag begins a field that has a length.
 func (w *writer) tag(number protowire.Number) { w.out = appendTag(w.out, number) }
 
+// appendTag is protowire.AppendTag for such a field, with a short way for the
+// numbers below 2,048, which are all that FHIR has.
 func appendTag(out []byte, number protowire.Number) []byte {
-	return appendVarint(out, protowire.EncodeTag(number, protowire.BytesType))
+	tag := protowire.EncodeTag(number, protowire.BytesType)
+	switch {
+	case tag < 1<<7:
+		return append(out, byte(tag))
+	case tag < 1<<14:
+		return append(out, byte(tag)|1<<7, byte(tag>>7))
+	}
+	return protowire.AppendVarint(out, tag)
 }
 
 // appendVarint is protowire.AppendVarint with a short way for what takes one
