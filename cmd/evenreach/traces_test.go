@@ -11,10 +11,12 @@ import (
 	"testing"
 	"time"
 
+	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/credentials"
 	"google.golang.org/grpc/credentials/insecure"
 	"google.golang.org/grpc/metadata"
+	"google.golang.org/protobuf/proto"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/fhir"
@@ -91,8 +93,12 @@ func scenarioMessage(t *testing.T) *evenreachv1.AssessRequest {
 	if err != nil {
 		t.Fatal(err)
 	}
-	bundle, err := fhir.ToProto(resource.(*fhir.Bundle))
+	written, err := fhir.AppendProto(nil, resource.(*fhir.Bundle))
 	if err != nil {
+		t.Fatal(err)
+	}
+	bundle := new(bcrpb.Bundle)
+	if err := proto.Unmarshal(written, bundle); err != nil {
 		t.Fatal(err)
 	}
 	return &evenreachv1.AssessRequest{Bundle: bundle}

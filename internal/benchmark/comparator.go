@@ -75,7 +75,7 @@ func byJsonformat(pipeline *service.Pipeline, body []byte) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	message, err := answer.Message()
+	message, err := bundleMessage(answer.Bundle)
 	if err != nil {
 		return nil, err
 	}
@@ -83,7 +83,7 @@ func byJsonformat(pipeline *service.Pipeline, body []byte) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return marshaller.MarshalResource(message.GetBundle())
+	return marshaller.MarshalResource(message)
 }
 
 func unmarshalByJsonformat(body []byte) (*bcrpb.ContainedResource, error) {

@@ -104,7 +104,7 @@ func dialGRPC(body []byte) (caller, error) {
 	if err != nil {
 		return nil, err
 	}
-	bundle, err := fhir.ToProto(resource.(*fhir.Bundle))
+	bundle, err := bundleMessage(resource.(*fhir.Bundle))
 	if err != nil {
 		return nil, err
 	}

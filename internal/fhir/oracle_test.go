@@ -10,6 +10,7 @@ import (
 	"github.com/google/fhir/go/fhirversion"
 	"github.com/google/fhir/go/jsonformat"
 	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
+	oopb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/operation_outcome_go_proto"
 	"github.com/google/go-cmp/cmp"
 	"google.golang.org/protobuf/proto"
 	"pgregory.net/rapid"
@@ -38,8 +39,12 @@ func TestOracleProperty(t *testing.T) {
 
 func TestOracleOutcome(t *testing.T) {
 	outcome := fullOutcome()
-	p, err := fhir.OutcomeToProto(outcome)
+	written, err := fhir.AppendOutcomeProto(nil, outcome)
 	if err != nil {
+		t.Fatal(err)
+	}
+	p := new(oopb.OperationOutcome)
+	if err := proto.Unmarshal(written, p); err != nil {
 		t.Fatal(err)
 	}
 	contained := &bcrpb.ContainedResource{OneofResource: &bcrpb.ContainedResource_OperationOutcome{OperationOutcome: p}}
@@ -85,11 +90,12 @@ type tester interface {
 	Fatalf(format string, args ...any)
 }
 
+// toProto reads the messages from what is written of a Bundle.
 func toProto(t tester, b *fhir.Bundle) *bcrpb.Bundle {
 	t.Helper()
-	p, err := fhir.ToProto(b)
-	if err != nil {
-		t.Fatalf("ToProto: %v", err)
+	p := new(bcrpb.Bundle)
+	if err := proto.Unmarshal(written(t, b), p); err != nil {
+		t.Fatalf("what is written cannot be read: %v", err)
 	}
 	return p
 }

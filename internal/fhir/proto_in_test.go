@@ -414,5 +414,9 @@ func FuzzFromProto(f *testing.F) {
 		if _, err := fhir.Decode(body, fhir.Limits{Depth: 4 * fhir.DefaultLimits.Depth}); err != nil {
 			t.Errorf("Decode refuses what FromProto accepts: %v\n%s", err, body)
 		}
+		// A resource of a type that is not read cannot be written again.
+		if written, err := fhir.AppendProto(nil, b); err == nil {
+			checkCanonical(t, written, new(bcrpb.Bundle))
+		}
 	})
 }

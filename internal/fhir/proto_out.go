@@ -1,108 +1,114 @@
 package fhir
 
 import (
+	"google.golang.org/protobuf/encoding/protowire"
+
 	"evenreach.example/internal/fault"
-	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
-	oopb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/operation_outcome_go_proto"
 )
 
-// ToProto converts a Bundle to protocol buffers, so that they say what the
-// Bundle's JSON says. Strings and attached data are shared with b. Of a time,
-// what lies below a microsecond is dropped.
+// AppendProto appends a Bundle as the bytes of a google.fhir.r4.core.Bundle
+// that says what the Bundle's JSON says: what Encode leaves out is left out
+// here. Of a time, what lies below a microsecond is dropped. The bytes are those
+// that proto.Marshal makes of the same message, and no message is made on the
+// way, because an answer has thousands.
 //
 // The error is always *fault.Errors of kind Internal, because what is written
 // was built here: it lists codes outside their value set, texts that are no
-// decimal or time, and resources and values of types that are not written.
-func ToProto(b *Bundle) (*bcrpb.Bundle, error) {
-	return write("Bundle", b, (*writer).bundle)
+// decimal, no time or no UTF-8, and resources and values of types that are not
+// written. With an error comes dst, to be used again.
+func AppendProto(dst []byte, b *Bundle) ([]byte, error) {
+	return write(dst, "Bundle", b, (*writer).bundle)
 }
 
-// OutcomeToProto converts an OperationOutcome as ToProto does a Bundle.
-func OutcomeToProto(o *OperationOutcome) (*oopb.OperationOutcome, error) {
-	return write("OperationOutcome", o, (*writer).operationOutcome)
+// AppendOutcomeProto appends an OperationOutcome as AppendProto does a Bundle.
+func AppendOutcomeProto(dst []byte, o *OperationOutcome) ([]byte, error) {
+	return write(dst, "OperationOutcome", o, (*writer).operationOutcome)
 }
 
-func write[T, P any](name string, t *T, convert func(*writer, *T) *P) (*P, error) {
+func write[T any](dst []byte, name string, t *T, fields func(*writer, *T)) ([]byte, error) {
 	if t == nil {
-		return nil, fault.Refuse(fault.Internal, name, "found nothing to write")
+		return dst, fault.Refuse(fault.Internal, name, "found nothing to write")
 	}
-	w := &writer{}
+	w := &writer{out: dst}
+	w.steps = make([]step, 0, usualDepth)
 	w.enter(name, single)
-	p := convert(w, t)
+	fields(w, t)
 	if len(w.issues) > 0 {
-		return nil, &fault.Errors{Issues: w.issues}
+		return dst, &fault.Errors{Issues: w.issues}
 	}
-	return p, nil
+	return w.out, nil
 }
 
-// writer converts one resource and what it holds. Its methods are named after
-// what they write; a zero value gives no message.
+// usualDepth is as deep as the elements of an answer lie.
+const usualDepth = 16
+
+// writer appends protocol buffers. Its methods that take the number and the
+// name of a field write it, or nothing for an absent element; the others are
+// named after a message and write its fields, in the order of their numbers, as
+// proto.Marshal does. The numbers are those of google/fhir, and a test compares
+// them.
 type writer struct {
 	trail
-	made messages
+	out []byte
 }
 
-func (w *writer) bundle(b *Bundle) *bcrpb.Bundle {
-	p := &bcrpb.Bundle{
-		Id:        idOf(b.ID),
-		Meta:      child(w, "meta", b.Meta, (*writer).meta),
-		Timestamp: w.instant("timestamp", b.Timestamp),
-		Entry:     children(w, "entry", b.Entry, (*writer).entry),
-	}
-	if v, ok := writeCode(w, "type", b.BundleType, bundleTypes); ok {
-		p.Type = &bcrpb.Bundle_TypeCode{Value: v}
-	}
-	return p
+func (w *writer) bundle(b *Bundle) {
+	w.text(1, "id", b.ID)
+	child(w, 2, "meta", b.Meta, (*writer).meta)
+	writeCode(w, 6, "type", b.BundleType, bundleTypes)
+	w.instant(7, "timestamp", b.Timestamp)
+	children(w, 10, "entry", b.Entry, (*writer).entry)
 }
 
-func (w *writer) entry(e *Entry) *bcrpb.Bundle_Entry {
-	p := &bcrpb.Bundle_Entry{
-		FullUrl: w.uri(e.FullURL),
-		Request: child(w, "request", e.Request, (*writer).request),
+func (w *writer) entry(e *Entry) {
+	w.text(5, "fullUrl", e.FullURL)
+	if e.Resource != nil {
+		child(w, 6, "resource", &e.Resource, (*writer).resource)
 	}
-	if e.Resource == nil {
-		return p
-	}
-	if w.enter("resource", single) {
-		p.Resource = w.resource(e.Resource)
-	}
-	w.leave()
-	return p
+	child(w, 8, "request", e.Request, (*writer).request)
 }
 
-func (w *writer) request(q *Request) *bcrpb.Bundle_Entry_Request {
-	p := &bcrpb.Bundle_Entry_Request{Url: w.uri(q.URL), IfNoneExist: w.str(q.IfNoneExist)}
-	if v, ok := writeCode(w, "method", q.Method, httpVerbs); ok {
-		p.Method = &bcrpb.Bundle_Entry_Request_MethodCode{Value: v}
-	}
-	return p
+func (w *writer) request(q *Request) {
+	writeCode(w, 4, "method", q.Method, httpVerbs)
+	w.text(5, "url", q.URL)
+	w.text(9, "ifNoneExist", q.IfNoneExist)
 }
 
 // child writes an element that occurs at most once.
-func child[T, P any](w *writer, name string, t *T, convert func(*writer, *T) *P) (p *P) {
-	if t == nil {
-		return nil
+func child[T any](w *writer, number protowire.Number, name string, t *T, fields func(*writer, *T)) {
+	if t != nil {
+		element(w, number, step{name, single}, t, fields)
 	}
-	if w.enter(name, single) {
-		p = convert(w, t)
-	}
-	w.leave()
-	return p
 }
 
 // children writes an element that occurs any number of times.
-func children[T, P any](w *writer, name string, ts []T, convert func(*writer, *T) *P) []*P {
-	if len(ts) == 0 {
-		return nil
-	}
-	ps := make([]*P, 0, len(ts))
+func children[T any](w *writer, number protowire.Number, name string, ts []T, fields func(*writer, *T)) {
 	for i := range ts {
-		if w.enter(name, i) {
-			if p := convert(w, &ts[i]); p != nil {
-				ps = append(ps, p)
-			}
-		}
-		w.leave()
+		element(w, number, step{name, i}, &ts[i], fields)
 	}
-	return ps
+}
+
+func element[T any](w *writer, number protowire.Number, at step, t *T, fields func(*writer, *T)) {
+	m := w.open(number)
+	if w.enter(at.name, at.index) {
+		fields(w, t)
+	}
+	w.leave()
+	w.closeUnlessEmpty(m)
+}
+
+// choice writes an element whose message holds one of several types, such as
+// Observation.value[x]. The alternatives report false for a value that is of
+// none of them.
+func choice[T any](w *writer, number protowire.Number, name string, t T, alternatives func(*writer, T) bool) {
+	m := w.open(number)
+	if !alternatives(w, t) {
+		w.unwritable(name)
+	}
+	w.closeUnlessEmpty(m)
+}
+
+// unwritable notes content that the element's message has no place for.
+func (w *writer) unwritable(name string) {
+	w.report(fault.Internal, name, "found a value that cannot be written here; expected one of the element's types")
 }

@@ -1,137 +1,103 @@
 package fhir
 
-import (
-	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
-	cppb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/care_plan_go_proto"
-	goalpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/goal_go_proto"
-)
-
-func (w *writer) goal(g *Goal) *goalpb.Goal {
-	c := w.common(&g.Common)
-	p := &goalpb.Goal{
-		Id: c.id, Meta: c.meta, ImplicitRules: c.implicitRules, Language: c.language, Text: c.text,
-		Contained: c.contained, Extension: c.extension, ModifierExtension: c.modifier, Identifier: c.identifier,
-
-		AchievementStatus: w.conceptOf("achievementStatus", g.AchievementStatus),
-		Category:          w.conceptList("category", g.Category),
-		Description:       w.conceptOf("description", &g.Description),
-		Subject:           w.referenceOf("subject", g.Subject),
-		Target:            children(w, "target", g.Target, (*writer).target),
-		Addresses:         w.referenceList("addresses", g.Addresses),
-		Note:              w.annotationList(g.Note),
-		OutcomeReference:  w.referenceList("outcomeReference", g.OutcomeReference),
-	}
-	if v, ok := writeCode(w, "lifecycleStatus", g.LifecycleStatus, goalStatuses); ok {
-		p.LifecycleStatus = &goalpb.Goal_LifecycleStatusCode{Value: v}
-	}
-	if date := w.date("startDate", g.StartDate); date != nil {
-		p.Start = &goalpb.Goal_StartX{Choice: &goalpb.Goal_StartX_Date{Date: date}}
-	}
-	return p
+func (w *writer) goal(g *Goal) {
+	w.common(&g.Common)
+	children(w, 10, "identifier", g.Identifier, (*writer).identifier)
+	writeCode(w, 11, "lifecycleStatus", g.LifecycleStatus, goalStatuses)
+	w.conceptOf(12, "achievementStatus", g.AchievementStatus)
+	w.conceptList(13, "category", g.Category)
+	w.conceptOf(15, "description", &g.Description)
+	w.referenceOf(16, "subject", g.Subject)
+	choice(w, 17, "start", g.StartDate, (*writer).goalStart)
+	children(w, 18, "target", g.Target, (*writer).target)
+	w.referenceList(22, "addresses", g.Addresses)
+	w.annotationList(23, "note", g.Note)
+	w.referenceList(25, "outcomeReference", g.OutcomeReference)
 }
 
-func (w *writer) target(t *Target) *goalpb.Goal_Target {
-	p := &goalpb.Goal_Target{
-		Measure: w.conceptOf("measure", t.Measure),
-		Detail:  w.targetDetail(t.Detail),
-	}
-	if date := w.date("dueDate", t.DueDate); date != nil {
-		p.Due = &goalpb.Goal_Target_DueX{Choice: &goalpb.Goal_Target_DueX_Date{Date: date}}
-	}
-	return p
+// goalStart writes when a Goal starts, which is a date here.
+func (w *writer) goalStart(date string) bool {
+	w.date(1, "startDate", date)
+	return true
 }
 
-func (w *writer) targetDetail(v Value) *goalpb.Goal_Target_DetailX {
-	p := &goalpb.Goal_Target_DetailX{}
+func (w *writer) target(t *Target) {
+	w.conceptOf(4, "measure", t.Measure)
+	choice(w, 5, "detail", t.Detail, (*writer).targetDetail)
+	choice(w, 6, "due", t.DueDate, (*writer).targetDue)
+}
+
+// targetDue writes when a target is due, which is a date here.
+func (w *writer) targetDue(date string) bool {
+	w.date(1, "dueDate", date)
+	return true
+}
+
+func (w *writer) targetDetail(v Value) bool {
 	switch v := v.(type) {
 	case nil, OtherValue:
-		return nil
 	case *Quantity:
-		p.Choice = &goalpb.Goal_Target_DetailX_Quantity{Quantity: child(w, "detailQuantity", v, (*writer).quantity)}
+		child(w, 1, "detailQuantity", v, (*writer).quantity)
 	case *CodeableConcept:
-		p.Choice = &goalpb.Goal_Target_DetailX_CodeableConcept{CodeableConcept: w.conceptOf("detailCodeableConcept", v)}
+		w.conceptOf(3, "detailCodeableConcept", v)
 	case String:
-		p.Choice = &goalpb.Goal_Target_DetailX_StringValue{StringValue: w.str(string(v))}
+		w.text(4, "detailString", string(v))
 	case Boolean:
-		p.Choice = &goalpb.Goal_Target_DetailX_Boolean{Boolean: &dpb.Boolean{Value: bool(v)}}
+		w.boolean(5, "detailBoolean", bool(v))
 	case Integer:
-		p.Choice = &goalpb.Goal_Target_DetailX_Integer{Integer: &dpb.Integer{Value: int32(v)}}
+		w.integer(6, "detailInteger", int32(v))
 	default:
-		w.unwritable("detail")
+		return false
 	}
-	return p
+	return true
 }
 
-func (w *writer) carePlan(r *CarePlan) *cppb.CarePlan {
-	c := w.common(&r.Common)
-	p := &cppb.CarePlan{
-		Id: c.id, Meta: c.meta, ImplicitRules: c.implicitRules, Language: c.language, Text: c.text,
-		Contained: c.contained, Extension: c.extension, ModifierExtension: c.modifier, Identifier: c.identifier,
-
-		InstantiatesCanonical: canonicalsOf(r.InstantiatesCanonical),
-		Replaces:              w.referenceList("replaces", r.Replaces),
-		Category:              w.conceptList("category", r.Category),
-		Title:                 w.str(r.Title),
-		Description:           w.str(r.Description),
-		Subject:               w.referenceOf("subject", r.Subject),
-		Encounter:             w.referenceOf("encounter", r.Encounter),
-		Period:                child(w, "period", r.Period, (*writer).period),
-		Created:               w.dateTime("created", r.Created),
-		Author:                w.referenceOf("author", r.Author),
-		Addresses:             w.referenceList("addresses", r.Addresses),
-		SupportingInfo:        w.referenceList("supportingInfo", r.SupportingInfo),
-		Goal:                  w.referenceList("goal", r.Goal),
-		Activity:              children(w, "activity", r.Activity, (*writer).activity),
-		Note:                  w.annotationList(r.Note),
-	}
-	if v, ok := writeCode(w, "status", r.Status, planStatuses); ok {
-		p.Status = &cppb.CarePlan_StatusCode{Value: v}
-	}
-	if v, ok := writeCode(w, "intent", r.Intent, planIntents); ok {
-		p.Intent = &cppb.CarePlan_IntentCode{Value: v}
-	}
-	return p
+func (w *writer) carePlan(r *CarePlan) {
+	w.common(&r.Common)
+	children(w, 10, "identifier", r.Identifier, (*writer).identifier)
+	w.texts(11, "instantiatesCanonical", r.InstantiatesCanonical)
+	w.referenceList(14, "replaces", r.Replaces)
+	writeCode(w, 16, "status", r.Status, planStatuses)
+	writeCode(w, 17, "intent", r.Intent, planIntents)
+	w.conceptList(18, "category", r.Category)
+	w.text(19, "title", r.Title)
+	w.text(20, "description", r.Description)
+	w.referenceOf(21, "subject", r.Subject)
+	w.referenceOf(22, "encounter", r.Encounter)
+	child(w, 23, "period", r.Period, (*writer).period)
+	w.dateTime(24, "created", r.Created)
+	w.referenceOf(25, "author", r.Author)
+	w.referenceList(28, "addresses", r.Addresses)
+	w.referenceList(29, "supportingInfo", r.SupportingInfo)
+	w.referenceList(30, "goal", r.Goal)
+	children(w, 31, "activity", r.Activity, (*writer).activity)
+	w.annotationList(32, "note", r.Note)
 }
 
-func (w *writer) activity(a *Activity) *cppb.CarePlan_Activity {
-	return &cppb.CarePlan_Activity{Detail: child(w, "detail", a.Detail, (*writer).activityDetail)}
+func (w *writer) activity(a *Activity) {
+	child(w, 8, "detail", a.Detail, (*writer).activityDetail)
 }
 
-func (w *writer) activityDetail(d *ActivityDetail) *cppb.CarePlan_Activity_Detail {
-	p := &cppb.CarePlan_Activity_Detail{
-		InstantiatesCanonical: canonicalsOf(d.InstantiatesCanonical),
-		Code:                  w.conceptOf("code", d.Code),
-		ReasonCode:            w.conceptList("reasonCode", d.ReasonCode),
-		ReasonReference:       w.referenceList("reasonReference", d.ReasonReference),
-		Goal:                  w.referenceList("goal", d.Goal),
-		StatusReason:          w.conceptOf("statusReason", d.StatusReason),
-		Scheduled:             w.scheduled(d),
-		Description:           w.str(d.Description),
-	}
-	if v, ok := writeCode(w, "kind", d.Kind, activityKinds); ok {
-		p.Kind = &cppb.CarePlan_Activity_Detail_KindCode{Value: v}
-	}
-	if v, ok := writeCode(w, "status", d.Status, activityStatuses); ok {
-		p.Status = &cppb.CarePlan_Activity_Detail_StatusCode{Value: v}
-	}
+func (w *writer) activityDetail(d *ActivityDetail) {
+	writeCode(w, 4, "kind", d.Kind, activityKinds)
+	w.texts(5, "instantiatesCanonical", d.InstantiatesCanonical)
+	w.conceptOf(7, "code", d.Code)
+	w.conceptList(8, "reasonCode", d.ReasonCode)
+	w.referenceList(9, "reasonReference", d.ReasonReference)
+	w.referenceList(10, "goal", d.Goal)
+	writeCode(w, 11, "status", d.Status, activityStatuses)
+	w.conceptOf(12, "statusReason", d.StatusReason)
 	if d.DoNotPerform {
-		p.DoNotPerform = &dpb.Boolean{Value: true}
+		w.boolean(13, "doNotPerform", true)
 	}
-	return p
+	choice(w, 14, "scheduled", d, (*writer).scheduled)
+	w.text(20, "description", d.Description)
 }
 
-// scheduled writes when an activity takes place, as a period or in words.
-func (w *writer) scheduled(d *ActivityDetail) *cppb.CarePlan_Activity_Detail_ScheduledX {
-	p := &cppb.CarePlan_Activity_Detail_ScheduledX{}
-	switch {
-	case d.ScheduledPeriod != nil && d.ScheduledString != "":
-		w.unwritable("scheduled")
-	case d.ScheduledPeriod != nil:
-		p.Choice = &cppb.CarePlan_Activity_Detail_ScheduledX_Period{Period: child(w, "scheduledPeriod", d.ScheduledPeriod, (*writer).period)}
-	case d.ScheduledString != "":
-		p.Choice = &cppb.CarePlan_Activity_Detail_ScheduledX_StringValue{StringValue: w.str(d.ScheduledString)}
-	default:
-		return nil
-	}
-	return p
+// scheduled writes when an activity takes place, as a period or in words, but
+// not both.
+func (w *writer) scheduled(d *ActivityDetail) bool {
+	child(w, 2, "scheduledPeriod", d.ScheduledPeriod, (*writer).period)
+	w.text(3, "scheduledString", d.ScheduledString)
+	return d.ScheduledPeriod == nil || d.ScheduledString == ""
 }

@@ -1,100 +1,67 @@
 package fhir
 
-import (
-	conpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/condition_go_proto"
-	encpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/encounter_go_proto"
-	patpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/patient_go_proto"
-	propb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/procedure_go_proto"
-)
-
-func (w *writer) patient(r *Patient) *patpb.Patient {
-	c := w.common(&r.Common)
-	return &patpb.Patient{
-		Id: c.id, Meta: c.meta, ImplicitRules: c.implicitRules, Language: c.language, Text: c.text,
-		Contained: c.contained, Extension: c.extension, ModifierExtension: c.modifier, Identifier: c.identifier,
-
-		BirthDate: w.date("birthDate", r.BirthDate),
-	}
+func (w *writer) patient(r *Patient) {
+	w.common(&r.Common)
+	children(w, 10, "identifier", r.Identifier, (*writer).identifier)
+	w.date(15, "birthDate", r.BirthDate)
 }
 
-func (w *writer) condition(r *Condition) *conpb.Condition {
-	c := w.common(&r.Common)
-	return &conpb.Condition{
-		Id: c.id, Meta: c.meta, ImplicitRules: c.implicitRules, Language: c.language, Text: c.text,
-		Contained: c.contained, Extension: c.extension, ModifierExtension: c.modifier, Identifier: c.identifier,
-
-		ClinicalStatus:     w.conceptOf("clinicalStatus", r.ClinicalStatus),
-		VerificationStatus: w.conceptOf("verificationStatus", r.VerificationStatus),
-		Code:               w.conceptOf("code", r.Code),
-		BodySite:           w.conceptList("bodySite", r.BodySite),
-		Subject:            w.referenceOf("subject", r.Subject),
-		Onset:              w.onset(r.Onset),
-	}
+func (w *writer) condition(r *Condition) {
+	w.common(&r.Common)
+	children(w, 10, "identifier", r.Identifier, (*writer).identifier)
+	w.conceptOf(11, "clinicalStatus", r.ClinicalStatus)
+	w.conceptOf(12, "verificationStatus", r.VerificationStatus)
+	w.conceptOf(15, "code", r.Code)
+	w.conceptList(16, "bodySite", r.BodySite)
+	w.referenceOf(17, "subject", r.Subject)
+	choice(w, 19, "onset", r.Onset, (*writer).onset)
 }
 
-func (w *writer) onset(v Value) *conpb.Condition_OnsetX {
-	p := &conpb.Condition_OnsetX{}
+func (w *writer) onset(v Value) bool {
 	switch v := v.(type) {
 	case nil, OtherValue:
-		return nil
 	case DateTime:
-		p.Choice = &conpb.Condition_OnsetX_DateTime{DateTime: w.dateTime("onsetDateTime", string(v))}
+		w.dateTime(1, "onsetDateTime", string(v))
 	case *Period:
-		p.Choice = &conpb.Condition_OnsetX_Period{Period: child(w, "onsetPeriod", v, (*writer).period)}
+		child(w, 3, "onsetPeriod", v, (*writer).period)
 	case String:
-		p.Choice = &conpb.Condition_OnsetX_StringValue{StringValue: w.str(string(v))}
+		w.text(5, "onsetString", string(v))
 	default:
-		w.unwritable("onset")
+		return false
 	}
-	return p
+	return true
 }
 
-func (w *writer) procedure(r *Procedure) *propb.Procedure {
-	c := w.common(&r.Common)
-	p := &propb.Procedure{
-		Id: c.id, Meta: c.meta, ImplicitRules: c.implicitRules, Language: c.language, Text: c.text,
-		Contained: c.contained, Extension: c.extension, ModifierExtension: c.modifier, Identifier: c.identifier,
-
-		Code:      w.conceptOf("code", r.Code),
-		Subject:   w.referenceOf("subject", r.Subject),
-		Performed: w.performed(r.Performed),
-		BodySite:  w.conceptList("bodySite", r.BodySite),
-	}
-	if v, ok := writeCode(w, "status", r.Status, procedureStatuses); ok {
-		p.Status = &propb.Procedure_StatusCode{Value: v}
-	}
-	return p
+func (w *writer) procedure(r *Procedure) {
+	w.common(&r.Common)
+	children(w, 10, "identifier", r.Identifier, (*writer).identifier)
+	writeCode(w, 15, "status", r.Status, procedureStatuses)
+	w.conceptOf(18, "code", r.Code)
+	w.referenceOf(19, "subject", r.Subject)
+	choice(w, 21, "performed", r.Performed, (*writer).performed)
+	w.conceptList(28, "bodySite", r.BodySite)
 }
 
-func (w *writer) performed(v Value) *propb.Procedure_PerformedX {
-	p := &propb.Procedure_PerformedX{}
+func (w *writer) performed(v Value) bool {
 	switch v := v.(type) {
 	case nil, OtherValue:
-		return nil
 	case DateTime:
-		p.Choice = &propb.Procedure_PerformedX_DateTime{DateTime: w.dateTime("performedDateTime", string(v))}
+		w.dateTime(1, "performedDateTime", string(v))
 	case *Period:
-		p.Choice = &propb.Procedure_PerformedX_Period{Period: child(w, "performedPeriod", v, (*writer).period)}
+		child(w, 2, "performedPeriod", v, (*writer).period)
 	case String:
-		p.Choice = &propb.Procedure_PerformedX_StringValue{StringValue: w.str(string(v))}
+		w.text(3, "performedString", string(v))
 	default:
-		w.unwritable("performed")
+		return false
 	}
-	return p
+	return true
 }
 
-func (w *writer) encounter(r *Encounter) *encpb.Encounter {
-	c := w.common(&r.Common)
-	p := &encpb.Encounter{
-		Id: c.id, Meta: c.meta, ImplicitRules: c.implicitRules, Language: c.language, Text: c.text,
-		Contained: c.contained, Extension: c.extension, ModifierExtension: c.modifier, Identifier: c.identifier,
-
-		ClassValue: child(w, "class", &r.Class, (*writer).coding),
-		Subject:    w.referenceOf("subject", r.Subject),
-		Period:     child(w, "period", r.Period, (*writer).period),
-	}
-	if v, ok := writeCode(w, "status", r.Status, encounterStatuses); ok {
-		p.Status = &encpb.Encounter_StatusCode{Value: v}
-	}
-	return p
+func (w *writer) encounter(r *Encounter) {
+	w.common(&r.Common)
+	children(w, 10, "identifier", r.Identifier, (*writer).identifier)
+	writeCode(w, 11, "status", r.Status, encounterStatuses)
+	child(w, 13, "class", &r.Class, (*writer).coding)
+	w.referenceOf(18, "subject", r.Subject)
+	child(w, 23, "period", r.Period, (*writer).period)
 }

@@ -1,124 +1,81 @@
 package fhir
 
-import (
-	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
-	opb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/observation_go_proto"
-)
-
-func (w *writer) observation(o *Observation) *opb.Observation {
-	c := w.common(&o.Common)
-	p := &opb.Observation{
-		Id: c.id, Meta: c.meta, ImplicitRules: c.implicitRules, Language: c.language, Text: c.text,
-		Contained: c.contained, Extension: c.extension, ModifierExtension: c.modifier, Identifier: c.identifier,
-
-		Category:         w.conceptList("category", o.Category),
-		Code:             w.conceptOf("code", &o.Code),
-		Subject:          w.referenceOf("subject", o.Subject),
-		Encounter:        w.referenceOf("encounter", o.Encounter),
-		Effective:        w.observationEffective(o.Effective),
-		Issued:           w.instant("issued", o.Issued),
-		Performer:        w.referenceList("performer", o.Performer),
-		Value:            w.observationValue(o.Value),
-		DataAbsentReason: w.conceptOf("dataAbsentReason", o.DataAbsentReason),
-		Interpretation:   w.conceptList("interpretation", o.Interpretation),
-		Note:             w.annotationList(o.Note),
-		BodySite:         w.conceptOf("bodySite", o.BodySite),
-		Method:           w.conceptOf("method", o.Method),
-		Device:           w.referenceOf("device", o.Device),
-		ReferenceRange:   children(w, "referenceRange", o.ReferenceRange, (*writer).referenceRange),
-		HasMember:        w.referenceList("hasMember", o.HasMember),
-		DerivedFrom:      w.referenceList("derivedFrom", o.DerivedFrom),
-		Component:        children(w, "component", o.Component, (*writer).component),
-	}
-	if v, ok := writeCode(w, "status", o.Status, observationStatuses); ok {
-		p.Status = &opb.Observation_StatusCode{Value: v}
-	}
-	return p
+func (w *writer) observation(o *Observation) {
+	w.common(&o.Common)
+	children(w, 10, "identifier", o.Identifier, (*writer).identifier)
+	writeCode(w, 13, "status", o.Status, observationStatuses)
+	w.conceptList(14, "category", o.Category)
+	w.conceptOf(15, "code", &o.Code)
+	w.referenceOf(16, "subject", o.Subject)
+	w.referenceOf(18, "encounter", o.Encounter)
+	choice(w, 19, "effective", o.Effective, (*writer).observationEffective)
+	w.instant(20, "issued", o.Issued)
+	w.referenceList(21, "performer", o.Performer)
+	choice(w, 22, "value", o.Value, (*writer).observationValue)
+	w.conceptOf(23, "dataAbsentReason", o.DataAbsentReason)
+	w.conceptList(24, "interpretation", o.Interpretation)
+	w.annotationList(25, "note", o.Note)
+	w.conceptOf(26, "bodySite", o.BodySite)
+	w.conceptOf(27, "method", o.Method)
+	w.referenceOf(29, "device", o.Device)
+	children(w, 30, "referenceRange", o.ReferenceRange, (*writer).referenceRange)
+	w.referenceList(31, "hasMember", o.HasMember)
+	w.referenceList(32, "derivedFrom", o.DerivedFrom)
+	children(w, 33, "component", o.Component, (*writer).component)
 }
 
-func (w *writer) observationEffective(v Value) *opb.Observation_EffectiveX {
-	p := &opb.Observation_EffectiveX{}
+func (w *writer) observationEffective(v Value) bool {
 	switch v := v.(type) {
 	case nil, OtherValue:
-		return nil
 	case DateTime:
-		p.Choice = &opb.Observation_EffectiveX_DateTime{DateTime: w.dateTime("effectiveDateTime", string(v))}
+		w.dateTime(1, "effectiveDateTime", string(v))
+	case *Period:
+		child(w, 2, "effectivePeriod", v, (*writer).period)
 	case Instant:
-		p.Choice = &opb.Observation_EffectiveX_Instant{Instant: w.instant("effectiveInstant", string(v))}
-	case *Period:
-		p.Choice = &opb.Observation_EffectiveX_Period{Period: child(w, "effectivePeriod", v, (*writer).period)}
+		w.instant(4, "effectiveInstant", string(v))
 	default:
-		w.unwritable("effective")
+		return false
 	}
-	return p
+	return true
 }
 
-func (w *writer) observationValue(v Value) *opb.Observation_ValueX {
-	p := &opb.Observation_ValueX{}
+// observationValue writes the value of an Observation or of one of its
+// components: the two messages have the same fields.
+func (w *writer) observationValue(v Value) bool {
 	switch v := v.(type) {
 	case nil, OtherValue:
-		return nil
 	case *Quantity:
-		p.Choice = &opb.Observation_ValueX_Quantity{Quantity: child(w, "valueQuantity", v, (*writer).quantity)}
+		child(w, 1, "valueQuantity", v, (*writer).quantity)
 	case *CodeableConcept:
-		p.Choice = &opb.Observation_ValueX_CodeableConcept{CodeableConcept: child(w, "valueCodeableConcept", v, (*writer).concept)}
+		w.conceptOf(2, "valueCodeableConcept", v)
 	case String:
-		p.Choice = &opb.Observation_ValueX_StringValue{StringValue: w.str(string(v))}
+		w.text(3, "valueString", string(v))
 	case Boolean:
-		p.Choice = &opb.Observation_ValueX_Boolean{Boolean: &dpb.Boolean{Value: bool(v)}}
+		w.boolean(4, "valueBoolean", bool(v))
 	case Integer:
-		p.Choice = &opb.Observation_ValueX_Integer{Integer: &dpb.Integer{Value: int32(v)}}
+		w.integer(5, "valueInteger", int32(v))
 	case DateTime:
-		p.Choice = &opb.Observation_ValueX_DateTime{DateTime: w.dateTime("valueDateTime", string(v))}
+		w.dateTime(10, "valueDateTime", string(v))
 	case *Period:
-		p.Choice = &opb.Observation_ValueX_Period{Period: child(w, "valuePeriod", v, (*writer).period)}
+		child(w, 11, "valuePeriod", v, (*writer).period)
 	default:
-		w.unwritable("value")
+		return false
 	}
-	return p
+	return true
 }
 
-func (w *writer) component(c *Component) *opb.Observation_Component {
-	p := w.made.components.One()
-	p.ModifierExtension = w.extensionList("modifierExtension", c.ModifierExtension)
-	p.Code = w.conceptOf("code", &c.Code)
-	p.Value = w.componentValue(c.Value)
-	p.DataAbsentReason = w.conceptOf("dataAbsentReason", c.DataAbsentReason)
-	p.Interpretation = w.conceptList("interpretation", c.Interpretation)
-	p.ReferenceRange = children(w, "referenceRange", c.ReferenceRange, (*writer).referenceRange)
-	return p
+func (w *writer) component(c *Component) {
+	w.extensionList(3, "modifierExtension", c.ModifierExtension)
+	w.conceptOf(4, "code", &c.Code)
+	choice(w, 5, "value", c.Value, (*writer).observationValue)
+	w.conceptOf(6, "dataAbsentReason", c.DataAbsentReason)
+	w.conceptList(7, "interpretation", c.Interpretation)
+	children(w, 8, "referenceRange", c.ReferenceRange, (*writer).referenceRange)
 }
 
-func (w *writer) componentValue(v Value) *opb.Observation_Component_ValueX {
-	p := &opb.Observation_Component_ValueX{}
-	switch v := v.(type) {
-	case nil, OtherValue:
-		return nil
-	case *Quantity:
-		p.Choice = &opb.Observation_Component_ValueX_Quantity{Quantity: child(w, "valueQuantity", v, (*writer).quantity)}
-	case *CodeableConcept:
-		p.Choice = &opb.Observation_Component_ValueX_CodeableConcept{CodeableConcept: child(w, "valueCodeableConcept", v, (*writer).concept)}
-	case String:
-		p.Choice = &opb.Observation_Component_ValueX_StringValue{StringValue: w.str(string(v))}
-	case Boolean:
-		p.Choice = &opb.Observation_Component_ValueX_Boolean{Boolean: &dpb.Boolean{Value: bool(v)}}
-	case Integer:
-		p.Choice = &opb.Observation_Component_ValueX_Integer{Integer: &dpb.Integer{Value: int32(v)}}
-	case DateTime:
-		p.Choice = &opb.Observation_Component_ValueX_DateTime{DateTime: w.dateTime("valueDateTime", string(v))}
-	case *Period:
-		p.Choice = &opb.Observation_Component_ValueX_Period{Period: child(w, "valuePeriod", v, (*writer).period)}
-	default:
-		w.unwritable("value")
-	}
-	return p
-}
-
-func (w *writer) referenceRange(r *ReferenceRange) *opb.Observation_ReferenceRange {
-	return &opb.Observation_ReferenceRange{
-		Low:  child(w, "low", r.Low, (*writer).simpleQuantity),
-		High: child(w, "high", r.High, (*writer).simpleQuantity),
-		Type: w.conceptOf("type", r.Kind),
-		Text: w.str(r.Text),
-	}
+func (w *writer) referenceRange(r *ReferenceRange) {
+	child(w, 4, "low", r.Low, (*writer).simpleQuantity)
+	child(w, 5, "high", r.High, (*writer).simpleQuantity)
+	w.conceptOf(6, "type", r.Kind)
+	w.text(9, "text", r.Text)
 }

@@ -1,143 +1,114 @@
 package fhir
 
 import (
+	"slices"
+	"unicode/utf8"
+
+	"google.golang.org/protobuf/encoding/protowire"
+
 	"evenreach.example/internal/fault"
-	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
 )
 
-func (w *writer) str(s string) *dpb.String {
+// A primitive is a message too, because in FHIR it may have extensions. Its
+// value is nearly always in the field primitiveValue.
+const primitiveValue protowire.Number = 1
+
+// text writes a primitive whose value is a string: a String, Code, Uri, Id,
+// Canonical, Markdown or Xhtml.
+func (w *writer) text(number protowire.Number, name, s string) {
 	if s == "" {
-		return nil
+		return
 	}
-	p := w.made.texts.One()
-	p.Value = s
-	return p
+	const tagAndLength = 2
+	if number <= 15 && len(s) < 1<<7-tagAndLength && utf8.ValidString(s) {
+		// The short way of most: both tags and both lengths take one byte each.
+		const inBytes = byte(protowire.BytesType)
+		w.out = append(w.out, byte(number)<<3|inBytes, byte(len(s)+tagAndLength), byte(primitiveValue)<<3|inBytes, byte(len(s)))
+		w.out = append(w.out, s...)
+		return
+	}
+	length := protowire.SizeTag(primitiveValue) + protowire.SizeBytes(len(s))
+	w.out = appendVarint(appendTag(w.out, number), uint64(length))
+	w.characters(primitiveValue, name, s)
 }
 
-func (w *writer) code(s string) *dpb.Code {
-	if s == "" {
-		return nil
+// texts writes a repeated primitive whose value is a string.
+func (w *writer) texts(number protowire.Number, name string, list []string) {
+	for i, s := range list {
+		w.enter(name, i)
+		w.text(number, "", s)
+		w.leave()
 	}
-	p := w.made.codes.One()
-	p.Value = s
-	return p
 }
 
-func (w *writer) uri(s string) *dpb.Uri {
-	if s == "" {
-		return nil
-	}
-	p := w.made.uris.One()
-	p.Value = s
-	return p
-}
-
-func markdownOf(s string) *dpb.Markdown {
-	if s == "" {
-		return nil
-	}
-	return &dpb.Markdown{Value: s}
-}
-
-func idOf(s string) *dpb.Id {
-	if s == "" {
-		return nil
-	}
-	return &dpb.Id{Value: s}
-}
-
-func canonicalOf(s string) *dpb.Canonical {
-	if s == "" {
-		return nil
-	}
-	return &dpb.Canonical{Value: s}
-}
-
-func xhtmlOf(s string) *dpb.Xhtml {
-	if s == "" {
-		return nil
-	}
-	return &dpb.Xhtml{Value: s}
-}
-
-func (w *writer) uris(texts []string) []*dpb.Uri { return mapped(texts, w.uri) }
-
-func (w *writer) strings(texts []string) []*dpb.String { return mapped(texts, w.str) }
-
-func canonicalsOf(texts []string) []*dpb.Canonical { return mapped(texts, canonicalOf) }
-
-// mapped writes a repeated primitive.
-func mapped[P any](texts []string, convert func(string) *P) []*P {
-	if len(texts) == 0 {
-		return nil
-	}
-	ps := make([]*P, 0, len(texts))
-	for _, text := range texts {
-		if p := convert(text); p != nil {
-			ps = append(ps, p)
-		}
-	}
-	return ps
-}
-
-func (w *writer) decimal(name string, d Decimal) *dpb.Decimal {
-	if d == "" {
-		return nil
-	}
-	if !isNumber(string(d)) {
+func (w *writer) decimal(number protowire.Number, name string, d Decimal) {
+	if d != "" && !isNumber(string(d)) {
 		w.report(fault.Internal, name, "found no decimal to write; expected one")
+		return
 	}
-	p := w.made.decimals.One()
-	p.Value = string(d)
-	return p
+	w.text(number, name, string(d))
 }
 
-func (w *writer) date(name, text string) *dpb.Date {
-	m, ok := w.moment(name, text, toYear, toDay)
-	if !ok {
-		return nil
-	}
-	return &dpb.Date{ValueUs: m.micros, Timezone: m.zone, Precision: dpb.Date_Precision(indexOf(datePrecisions[:], m.precision))}
+// integer writes an Integer. It can only be right: the name is for who reads
+// the call.
+func (w *writer) integer(number protowire.Number, _ string, i int32) {
+	w.numeric(number, protowire.EncodeZigZag(int64(i)))
 }
 
-func (w *writer) dateTime(name, text string) *dpb.DateTime {
-	m, ok := w.moment(name, text, toYear, toMicrosecond)
-	if !ok {
-		return nil
-	}
-	return &dpb.DateTime{ValueUs: m.micros, Timezone: m.zone, Precision: dpb.DateTime_Precision(indexOf(dateTimePrecisions[:], m.precision))}
+// boolean writes a Boolean, also one that is false.
+func (w *writer) boolean(number protowire.Number, _ string, b bool) {
+	w.numeric(number, protowire.EncodeBool(b))
 }
 
-func (w *writer) instant(name, text string) *dpb.Instant {
-	m, ok := w.moment(name, text, toSecond, toMicrosecond)
-	if !ok {
-		return nil
-	}
-	return &dpb.Instant{ValueUs: m.micros, Timezone: m.zone, Precision: dpb.Instant_Precision(indexOf(instantPrecisions[:], m.precision))}
+// numeric writes a primitive whose value is a number; that of 0 has no fields.
+func (w *writer) numeric(number protowire.Number, v uint64) {
+	m := w.open(number)
+	w.varint(primitiveValue, v)
+	w.close(m)
 }
 
-// moment reads the text of a time that must have a precision within bounds.
-func (w *writer) moment(name, text string, least, most precision) (m moment, ok bool) {
+func (w *writer) date(number protowire.Number, name, text string) {
+	w.moment(number, name, text, datePrecisions[:])
+}
+
+func (w *writer) dateTime(number protowire.Number, name, text string) {
+	w.moment(number, name, text, dateTimePrecisions[:])
+}
+
+func (w *writer) instant(number protowire.Number, name, text string) {
+	w.moment(number, name, text, instantPrecisions[:])
+}
+
+// moment writes a time that must be of one of the precisions. The three
+// messages of times have the same fields.
+func (w *writer) moment(number protowire.Number, name, text string, precisions []precision) {
 	if text == "" {
-		return m, false
+		return
 	}
-	m, ok = parseMoment(text)
-	if !ok || m.precision < least || m.precision > most {
+	t, ok := parseMoment(text)
+	precision := slices.Index(precisions, t.precision)
+	if !ok || precision <= 0 {
 		w.report(fault.Internal, name, "found no time of its type to write; expected one")
-		return m, false
+		return
 	}
-	return m, true
+	const valueUs, timezone, precisionField = 1, 2, 3
+	m := w.open(number)
+	w.varint(valueUs, uint64(t.micros))
+	w.characters(timezone, name, t.zone)
+	w.varint(precisionField, uint64(precision))
+	w.close(m)
 }
 
-// writeCode finds the enum value of a code with a required binding. It reports
-// false if there is no code, and notes one that is not in the value set.
-func writeCode[E enum](w *writer, name, text string, table codes[E]) (value E, ok bool) {
+// writeCode writes a code with a required binding, and notes one that is not in
+// its value set.
+func writeCode[E enum](w *writer, number protowire.Number, name, text string, table codes[E]) {
 	if text == "" {
-		return value, false
+		return
 	}
-	value, ok = table.value(text)
+	value, ok := table.value(text)
 	if !ok {
 		w.report(fault.Internal, name, "found a code that is not in the value set; expected one that is")
+		return
 	}
-	return value, ok
+	w.numeric(number, uint64(value))
 }

@@ -1,155 +1,103 @@
 package fhir
 
-import (
-	devpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/device_go_proto"
-	drpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/diagnostic_report_go_proto"
-	oopb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/operation_outcome_go_proto"
-	provpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/provenance_go_proto"
-)
-
-func (w *writer) diagnosticReport(r *DiagnosticReport) *drpb.DiagnosticReport {
-	c := w.common(&r.Common)
-	p := &drpb.DiagnosticReport{
-		Id: c.id, Meta: c.meta, ImplicitRules: c.implicitRules, Language: c.language, Text: c.text,
-		Contained: c.contained, Extension: c.extension, ModifierExtension: c.modifier, Identifier: c.identifier,
-
-		Category:       w.conceptList("category", r.Category),
-		Code:           w.conceptOf("code", &r.Code),
-		Subject:        w.referenceOf("subject", r.Subject),
-		Encounter:      w.referenceOf("encounter", r.Encounter),
-		Effective:      w.reportEffective(r.Effective),
-		Issued:         w.instant("issued", r.Issued),
-		Performer:      w.referenceList("performer", r.Performer),
-		Result:         w.referenceList("result", r.Result),
-		Conclusion:     w.str(r.Conclusion),
-		ConclusionCode: w.conceptList("conclusionCode", r.ConclusionCode),
-		PresentedForm:  children(w, "presentedForm", r.PresentedForm, (*writer).attachment),
-	}
-	if v, ok := writeCode(w, "status", r.Status, reportStatuses); ok {
-		p.Status = &drpb.DiagnosticReport_StatusCode{Value: v}
-	}
-	return p
+func (w *writer) diagnosticReport(r *DiagnosticReport) {
+	w.common(&r.Common)
+	children(w, 10, "identifier", r.Identifier, (*writer).identifier)
+	writeCode(w, 12, "status", r.Status, reportStatuses)
+	w.conceptList(13, "category", r.Category)
+	w.conceptOf(14, "code", &r.Code)
+	w.referenceOf(15, "subject", r.Subject)
+	w.referenceOf(16, "encounter", r.Encounter)
+	choice(w, 17, "effective", r.Effective, (*writer).reportEffective)
+	w.instant(18, "issued", r.Issued)
+	w.referenceList(19, "performer", r.Performer)
+	w.referenceList(22, "result", r.Result)
+	w.text(25, "conclusion", r.Conclusion)
+	w.conceptList(26, "conclusionCode", r.ConclusionCode)
+	children(w, 27, "presentedForm", r.PresentedForm, (*writer).attachment)
 }
 
-func (w *writer) reportEffective(v Value) *drpb.DiagnosticReport_EffectiveX {
-	p := &drpb.DiagnosticReport_EffectiveX{}
+func (w *writer) reportEffective(v Value) bool {
 	switch v := v.(type) {
 	case nil, OtherValue:
-		return nil
 	case DateTime:
-		p.Choice = &drpb.DiagnosticReport_EffectiveX_DateTime{DateTime: w.dateTime("effectiveDateTime", string(v))}
+		w.dateTime(1, "effectiveDateTime", string(v))
 	case *Period:
-		p.Choice = &drpb.DiagnosticReport_EffectiveX_Period{Period: child(w, "effectivePeriod", v, (*writer).period)}
+		child(w, 2, "effectivePeriod", v, (*writer).period)
 	default:
-		w.unwritable("effective")
+		return false
 	}
-	return p
+	return true
 }
 
 // provenance writes a Provenance. R4 has no identifier of it.
-func (w *writer) provenance(r *Provenance) *provpb.Provenance {
-	c := w.common(&r.Common)
-	if c.identifier != nil {
+func (w *writer) provenance(r *Provenance) {
+	if len(r.Identifier) > 0 {
 		w.unwritable("identifier")
 	}
-	return &provpb.Provenance{
-		Id: c.id, Meta: c.meta, ImplicitRules: c.implicitRules, Language: c.language, Text: c.text,
-		Contained: c.contained, Extension: c.extension, ModifierExtension: c.modifier,
-
-		Target:   w.referenceList("target", r.Target),
-		Occurred: w.occurred(r.Occurred),
-		Recorded: w.instant("recorded", r.Recorded),
-		Policy:   w.uris(r.Policy),
-		Activity: w.conceptOf("activity", r.Activity),
-		Agent:    children(w, "agent", r.Agent, (*writer).agent),
-		Entity:   children(w, "entity", r.Entity, (*writer).provenanceEntity),
-	}
+	w.common(&r.Common)
+	w.referenceList(10, "target", r.Target)
+	choice(w, 11, "occurred", r.Occurred, (*writer).occurred)
+	w.instant(12, "recorded", r.Recorded)
+	w.texts(13, "policy", r.Policy)
+	w.conceptOf(16, "activity", r.Activity)
+	children(w, 17, "agent", r.Agent, (*writer).agent)
+	children(w, 18, "entity", r.Entity, (*writer).provenanceEntity)
 }
 
-func (w *writer) occurred(v Value) *provpb.Provenance_OccurredX {
-	p := &provpb.Provenance_OccurredX{}
+func (w *writer) occurred(v Value) bool {
 	switch v := v.(type) {
 	case nil, OtherValue:
-		return nil
-	case DateTime:
-		p.Choice = &provpb.Provenance_OccurredX_DateTime{DateTime: w.dateTime("occurredDateTime", string(v))}
 	case *Period:
-		p.Choice = &provpb.Provenance_OccurredX_Period{Period: child(w, "occurredPeriod", v, (*writer).period)}
+		child(w, 1, "occurredPeriod", v, (*writer).period)
+	case DateTime:
+		w.dateTime(2, "occurredDateTime", string(v))
 	default:
-		w.unwritable("occurred")
+		return false
 	}
-	return p
+	return true
 }
 
-func (w *writer) agent(a *Agent) *provpb.Provenance_Agent {
-	return &provpb.Provenance_Agent{
-		Type: w.conceptOf("type", a.Kind),
-		Who:  w.referenceOf("who", &a.Who),
-	}
+func (w *writer) agent(a *Agent) {
+	w.conceptOf(4, "type", a.Kind)
+	w.referenceOf(6, "who", &a.Who)
 }
 
-func (w *writer) provenanceEntity(e *ProvenanceEntity) *provpb.Provenance_Entity {
-	p := &provpb.Provenance_Entity{What: w.referenceOf("what", &e.What)}
-	if v, ok := writeCode(w, "role", e.Role, entityRoles); ok {
-		p.Role = &provpb.Provenance_Entity_RoleCode{Value: v}
-	}
-	return p
+func (w *writer) provenanceEntity(e *ProvenanceEntity) {
+	writeCode(w, 4, "role", e.Role, entityRoles)
+	w.referenceOf(5, "what", &e.What)
 }
 
-func (w *writer) device(r *Device) *devpb.Device {
-	c := w.common(&r.Common)
-	p := &devpb.Device{
-		Id: c.id, Meta: c.meta, ImplicitRules: c.implicitRules, Language: c.language, Text: c.text,
-		Contained: c.contained, Extension: c.extension, ModifierExtension: c.modifier, Identifier: c.identifier,
-
-		Manufacturer: w.str(r.Manufacturer),
-		DeviceName:   children(w, "deviceName", r.DeviceName, (*writer).deviceName),
-		Type:         w.conceptOf("type", r.Kind),
-		Version:      children(w, "version", r.Version, (*writer).deviceVersion),
-	}
-	if v, ok := writeCode(w, "status", r.Status, deviceStatuses); ok {
-		p.Status = &devpb.Device_StatusCode{Value: v}
-	}
-	return p
+func (w *writer) device(r *Device) {
+	w.common(&r.Common)
+	children(w, 10, "identifier", r.Identifier, (*writer).identifier)
+	writeCode(w, 13, "status", r.Status, deviceStatuses)
+	w.text(16, "manufacturer", r.Manufacturer)
+	children(w, 21, "deviceName", r.DeviceName, (*writer).deviceName)
+	w.conceptOf(24, "type", r.Kind)
+	children(w, 26, "version", r.Version, (*writer).deviceVersion)
 }
 
-func (w *writer) deviceName(n *DeviceName) *devpb.Device_DeviceName {
-	p := &devpb.Device_DeviceName{Name: w.str(n.Name)}
-	if v, ok := writeCode(w, "type", n.Kind, deviceNameTypes); ok {
-		p.Type = &devpb.Device_DeviceName_TypeCode{Value: v}
-	}
-	return p
+func (w *writer) deviceName(n *DeviceName) {
+	w.text(4, "name", n.Name)
+	writeCode(w, 5, "type", n.Kind, deviceNameTypes)
 }
 
-func (w *writer) deviceVersion(v *DeviceVersion) *devpb.Device_Version {
-	return &devpb.Device_Version{Value: w.str(v.Value)}
-}
+func (w *writer) deviceVersion(v *DeviceVersion) { w.text(6, "value", v.Value) }
 
 // operationOutcome writes an OperationOutcome. R4 has no identifier of it.
-func (w *writer) operationOutcome(o *OperationOutcome) *oopb.OperationOutcome {
-	c := w.common(&o.Common)
-	if c.identifier != nil {
+func (w *writer) operationOutcome(o *OperationOutcome) {
+	if len(o.Identifier) > 0 {
 		w.unwritable("identifier")
 	}
-	return &oopb.OperationOutcome{
-		Id: c.id, Meta: c.meta, ImplicitRules: c.implicitRules, Language: c.language, Text: c.text,
-		Contained: c.contained, Extension: c.extension, ModifierExtension: c.modifier,
-
-		Issue: children(w, "issue", o.Issue, (*writer).outcomeIssue),
-	}
+	w.common(&o.Common)
+	children(w, 10, "issue", o.Issue, (*writer).outcomeIssue)
 }
 
-func (w *writer) outcomeIssue(i *OutcomeIssue) *oopb.OperationOutcome_Issue {
-	p := &oopb.OperationOutcome_Issue{
-		Details:     w.conceptOf("details", i.Details),
-		Diagnostics: w.str(i.Diagnostics),
-		Expression:  w.strings(i.Expression),
-	}
-	if v, ok := writeCode(w, "severity", i.Severity, issueSeverities); ok {
-		p.Severity = &oopb.OperationOutcome_Issue_SeverityCode{Value: v}
-	}
-	if v, ok := writeCode(w, "code", i.Code, issueTypes); ok {
-		p.Code = &oopb.OperationOutcome_Issue_CodeType{Value: v}
-	}
-	return p
+func (w *writer) outcomeIssue(i *OutcomeIssue) {
+	writeCode(w, 4, "severity", i.Severity, issueSeverities)
+	writeCode(w, 5, "code", i.Code, issueTypes)
+	w.conceptOf(6, "details", i.Details)
+	w.text(7, "diagnostics", i.Diagnostics)
+	w.texts(9, "expression", i.Expression)
 }

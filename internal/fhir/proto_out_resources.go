@@ -1,79 +1,75 @@
 package fhir
 
 import (
+	"google.golang.org/protobuf/encoding/protowire"
+
 	"evenreach.example/internal/fault"
-	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
-	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
-	"google.golang.org/protobuf/proto"
-	"google.golang.org/protobuf/types/known/anypb"
 )
 
-func (w *writer) resource(r Resource) *bcrpb.ContainedResource {
-	p := &bcrpb.ContainedResource{}
-	switch r := r.(type) {
-	case *Observation:
-		p.OneofResource = &bcrpb.ContainedResource_Observation{Observation: w.observation(r)}
-	case *Patient:
-		p.OneofResource = &bcrpb.ContainedResource_Patient{Patient: w.patient(r)}
-	case *Condition:
-		p.OneofResource = &bcrpb.ContainedResource_Condition{Condition: w.condition(r)}
-	case *Procedure:
-		p.OneofResource = &bcrpb.ContainedResource_Procedure{Procedure: w.procedure(r)}
-	case *Encounter:
-		p.OneofResource = &bcrpb.ContainedResource_Encounter{Encounter: w.encounter(r)}
-	case *Goal:
-		p.OneofResource = &bcrpb.ContainedResource_Goal{Goal: w.goal(r)}
-	case *CarePlan:
-		p.OneofResource = &bcrpb.ContainedResource_CarePlan{CarePlan: w.carePlan(r)}
-	case *DiagnosticReport:
-		p.OneofResource = &bcrpb.ContainedResource_DiagnosticReport{DiagnosticReport: w.diagnosticReport(r)}
-	case *Provenance:
-		p.OneofResource = &bcrpb.ContainedResource_Provenance{Provenance: w.provenance(r)}
-	case *Device:
-		p.OneofResource = &bcrpb.ContainedResource_Device{Device: w.device(r)}
-	case *OperationOutcome:
-		p.OneofResource = &bcrpb.ContainedResource_OperationOutcome{OperationOutcome: w.operationOutcome(r)}
+// resource writes a resource as the field of its type in a ContainedResource.
+func (w *writer) resource(r *Resource) {
+	switch r := (*r).(type) {
 	case *Bundle:
-		p.OneofResource = &bcrpb.ContainedResource_Bundle{Bundle: w.bundle(r)}
+		writeResource(w, 12, "bundle", r, (*writer).bundle)
+	case *CarePlan:
+		writeResource(w, 14, "carePlan", r, (*writer).carePlan)
+	case *Condition:
+		writeResource(w, 28, "condition", r, (*writer).condition)
+	case *Device:
+		writeResource(w, 35, "device", r, (*writer).device)
+	case *DiagnosticReport:
+		writeResource(w, 40, "diagnosticReport", r, (*writer).diagnosticReport)
+	case *Encounter:
+		writeResource(w, 44, "encounter", r, (*writer).encounter)
+	case *Goal:
+		writeResource(w, 56, "goal", r, (*writer).goal)
+	case *Observation:
+		writeResource(w, 96, "observation", r, (*writer).observation)
+	case *OperationOutcome:
+		writeResource(w, 99, "operationOutcome", r, (*writer).operationOutcome)
+	case *Patient:
+		writeResource(w, 103, "patient", r, (*writer).patient)
+	case *Procedure:
+		writeResource(w, 110, "procedure", r, (*writer).procedure)
+	case *Provenance:
+		writeResource(w, 111, "provenance", r, (*writer).provenance)
 	default:
 		w.report(fault.Internal, "", "found a resource of a type that is not written")
 	}
-	return p
 }
 
-// common holds the messages of what every DomainResource may carry.
-type common struct {
-	id            *dpb.Id
-	meta          *dpb.Meta
-	implicitRules *dpb.Uri
-	language      *dpb.Code
-	text          *dpb.Narrative
-	contained     []*anypb.Any
-	extension     []*dpb.Extension
-	modifier      []*dpb.Extension
-	identifier    []*dpb.Identifier
-}
-
-func (w *writer) common(c *Common) common {
-	return common{
-		id:            idOf(c.ID),
-		meta:          child(w, "meta", c.Meta, (*writer).meta),
-		implicitRules: w.uri(c.ImplicitRules),
-		language:      w.code(c.Language),
-		text:          child(w, "text", c.Text, (*writer).narrative),
-		contained:     children(w, "contained", c.Contained, (*writer).pack),
-		extension:     w.extensionList("extension", c.Extension),
-		modifier:      w.extensionList("modifierExtension", c.ModifierExtension),
-		identifier:    children(w, "identifier", c.Identifier, (*writer).identifier),
+// writeResource writes a resource, also an empty one, which has at least a type.
+func writeResource[T any](w *writer, number protowire.Number, _ string, t *T, fields func(*writer, *T)) {
+	if t == nil {
+		w.report(fault.Internal, "", "found nothing to write")
+		return
 	}
+	m := w.open(number)
+	fields(w, t)
+	w.close(m)
 }
 
-// pack wraps a resource that lies inside another one.
-func (w *writer) pack(r *Resource) *anypb.Any {
-	packed := &anypb.Any{}
-	err := anypb.MarshalFrom(packed, w.resource(*r), proto.MarshalOptions{Deterministic: true})
-	if err != nil {
-		w.report(fault.Internal, "", "found a resource that cannot be packed")
-	}
-	return packed
+// common writes what every DomainResource may carry, but for the identifier,
+// which R4 does not give to all.
+func (w *writer) common(c *Common) {
+	w.text(1, "id", c.ID)
+	child(w, 2, "meta", c.Meta, (*writer).meta)
+	w.text(3, "implicitRules", c.ImplicitRules)
+	w.text(4, "language", c.Language)
+	child(w, 5, "text", c.Text, (*writer).narrative)
+	children(w, 6, "contained", c.Contained, (*writer).pack)
+	w.extensionList(8, "extension", c.Extension)
+	w.extensionList(9, "modifierExtension", c.ModifierExtension)
+}
+
+// containedType is the type of a resource that lies inside another one.
+const containedType = "type.googleapis.com/google.fhir.r4.core.ContainedResource"
+
+// pack writes a resource that lies inside another one, in a google.protobuf.Any.
+func (w *writer) pack(r *Resource) {
+	const typeURL, value = 1, 2
+	w.characters(typeURL, "", containedType)
+	m := w.open(value)
+	w.resource(r)
+	w.close(m)
 }

@@ -1,157 +1,151 @@
 package fhir
 
 import (
-	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
+	"google.golang.org/protobuf/encoding/protowire"
 )
 
-func (w *writer) meta(m *Meta) *dpb.Meta {
-	return &dpb.Meta{
-		VersionId:   idOf(m.VersionID),
-		LastUpdated: w.instant("lastUpdated", m.LastUpdated),
-		Source:      w.uri(m.Source),
-		Profile:     canonicalsOf(m.Profile),
-		Tag:         children(w, "tag", m.Tag, (*writer).coding),
-	}
+func (w *writer) meta(m *Meta) {
+	w.text(3, "versionId", m.VersionID)
+	w.instant(4, "lastUpdated", m.LastUpdated)
+	w.text(5, "source", m.Source)
+	w.texts(6, "profile", m.Profile)
+	children(w, 8, "tag", m.Tag, (*writer).coding)
 }
 
-func (w *writer) narrative(n *Narrative) *dpb.Narrative {
-	p := &dpb.Narrative{Div: xhtmlOf(n.Div)}
-	if v, ok := writeCode(w, "status", n.Status, narrativeStatuses); ok {
-		p.Status = &dpb.Narrative_StatusCode{Value: v}
-	}
-	return p
+func (w *writer) narrative(n *Narrative) {
+	writeCode(w, 3, "status", n.Status, narrativeStatuses)
+	w.text(4, "div", n.Div)
 }
 
-func (w *writer) coding(c *Coding) *dpb.Coding {
-	if *c == (Coding{}) {
-		return nil
-	}
-	p := w.made.codings.One()
-	p.System = w.uri(c.System)
-	p.Version = w.str(c.Version)
-	p.Code = w.code(c.Code)
-	p.Display = w.str(c.Display)
-	return p
+func (w *writer) coding(c *Coding) {
+	w.text(3, "system", c.System)
+	w.text(4, "version", c.Version)
+	w.text(5, "code", c.Code)
+	w.text(6, "display", c.Display)
 }
 
-func (w *writer) concept(c *CodeableConcept) *dpb.CodeableConcept {
-	if c.isEmpty() {
-		return nil
-	}
-	p := w.made.concepts.One()
-	p.Extension = w.extensionList("extension", c.Extension)
-	p.Coding = children(w, "coding", c.Coding, (*writer).coding)
-	p.Text = w.str(c.Text)
-	return p
+func (w *writer) concept(c *CodeableConcept) {
+	w.extensionList(2, "extension", c.Extension)
+	children(w, 3, "coding", c.Coding, (*writer).coding)
+	w.text(4, "text", c.Text)
 }
 
-func (w *writer) conceptOf(name string, c *CodeableConcept) *dpb.CodeableConcept {
-	return child(w, name, c, (*writer).concept)
+func (w *writer) conceptOf(number protowire.Number, name string, c *CodeableConcept) {
+	child(w, number, name, c, (*writer).concept)
 }
 
-func (w *writer) conceptList(name string, cs []CodeableConcept) []*dpb.CodeableConcept {
-	return children(w, name, cs, (*writer).concept)
+func (w *writer) conceptList(number protowire.Number, name string, cs []CodeableConcept) {
+	children(w, number, name, cs, (*writer).concept)
 }
 
-func (w *writer) identifier(i *Identifier) *dpb.Identifier {
-	if *i == (Identifier{}) {
-		return nil
-	}
-	return &dpb.Identifier{System: w.uri(i.System), Value: w.str(i.Value)}
+func (w *writer) identifier(i *Identifier) {
+	w.text(5, "system", i.System)
+	w.text(6, "value", i.Value)
 }
 
-func (w *writer) reference(r *Reference) *dpb.Reference {
-	if r.isEmpty() {
-		return nil
-	}
-	p := w.made.references.One()
-	p.Type = w.uri(r.TypeName)
-	p.Identifier = child(w, "identifier", r.Identifier, (*writer).identifier)
-	p.Display = w.str(r.Display)
-	w.setReference(p, r.Reference)
-	return p
-}
-
-func (w *writer) referenceOf(name string, r *Reference) *dpb.Reference {
-	return child(w, name, r, (*writer).reference)
-}
-
-func (w *writer) referenceList(name string, rs []Reference) []*dpb.Reference {
-	return children(w, name, rs, (*writer).reference)
-}
-
-func (w *writer) quantity(q *Quantity) *dpb.Quantity {
-	if *q == (Quantity{}) {
-		return nil
-	}
-	p := w.made.quantities.One()
-	p.Value = w.decimal("value", q.Value)
-	p.Unit = w.str(q.Unit)
-	p.System = w.uri(q.System)
-	p.Code = w.code(q.Code)
-	if v, ok := writeCode(w, "comparator", q.Comparator, comparators); ok {
-		p.Comparator = &dpb.Quantity_ComparatorCode{Value: v}
-	}
-	return p
+func (w *writer) quantity(q *Quantity) {
+	w.decimal(3, "value", q.Value)
+	writeCode(w, 4, "comparator", q.Comparator, comparators)
+	w.text(5, "unit", q.Unit)
+	w.text(6, "system", q.System)
+	w.text(7, "code", q.Code)
 }
 
 // simpleQuantity writes a quantity that cannot have a comparator.
-func (w *writer) simpleQuantity(q *Quantity) *dpb.SimpleQuantity {
-	if *q == (Quantity{}) {
-		return nil
-	}
+func (w *writer) simpleQuantity(q *Quantity) {
 	if q.Comparator != "" {
 		w.unwritable("comparator")
 	}
-	return &dpb.SimpleQuantity{
-		Value:  w.decimal("value", q.Value),
-		Unit:   w.str(q.Unit),
-		System: w.uri(q.System),
-		Code:   w.code(q.Code),
-	}
+	w.decimal(3, "value", q.Value)
+	w.text(5, "unit", q.Unit)
+	w.text(6, "system", q.System)
+	w.text(7, "code", q.Code)
 }
 
-func (w *writer) period(p *Period) *dpb.Period {
-	if *p == (Period{}) {
-		return nil
-	}
-	return &dpb.Period{Start: w.dateTime("start", p.Start), End: w.dateTime("end", p.End)}
+func (w *writer) period(p *Period) {
+	w.dateTime(3, "start", p.Start)
+	w.dateTime(4, "end", p.End)
 }
 
-func (w *writer) annotation(a *Annotation) *dpb.Annotation {
-	if a.Text == "" {
-		return nil
-	}
-	return &dpb.Annotation{Text: markdownOf(a.Text)}
+func (w *writer) annotation(a *Annotation) { w.text(5, "text", a.Text) }
+
+func (w *writer) annotationList(number protowire.Number, name string, as []Annotation) {
+	children(w, number, name, as, (*writer).annotation)
 }
 
-func (w *writer) annotationList(as []Annotation) []*dpb.Annotation {
-	return children(w, "note", as, (*writer).annotation)
+func (w *writer) attachment(a *Attachment) {
+	w.contentType(3, "contentType", a.ContentType)
+	w.text(4, "language", a.Language)
+	w.data(5, "data", a.Data)
+	w.text(9, "title", a.Title)
+	w.dateTime(10, "creation", a.Creation)
 }
 
-func (w *writer) attachment(a *Attachment) *dpb.Attachment {
-	p := &dpb.Attachment{
-		Language: w.code(a.Language),
-		Title:    w.str(a.Title),
-		Creation: w.dateTime("creation", a.Creation),
+// contentType writes the one code that is bound to more than an enum can hold.
+// Its message has the value at the end.
+func (w *writer) contentType(number protowire.Number, name, code string) {
+	if code == "" {
+		return
 	}
-	if a.ContentType != "" {
-		p.ContentType = &dpb.Attachment_ContentTypeCode{Value: a.ContentType}
-	}
-	if len(a.Data) > 0 {
-		p.Data = &dpb.Base64Binary{Value: a.Data}
-	}
-	return p
+	const value = 4
+	m := w.open(number)
+	w.characters(value, name, code)
+	w.close(m)
 }
 
-func (w *writer) extension(e *Extension) *dpb.Extension {
-	return &dpb.Extension{
-		Url:       w.uri(e.URL),
-		Value:     w.extensionValue(e.Value),
-		Extension: w.extensionList("extension", e.Extension),
+// data writes a Base64Binary, which is bytes here.
+func (w *writer) data(number protowire.Number, _ string, b []byte) {
+	if len(b) == 0 {
+		return
 	}
+	m := w.open(number)
+	w.bytes(primitiveValue, b)
+	w.close(m)
 }
 
-func (w *writer) extensionList(name string, es []Extension) []*dpb.Extension {
-	return children(w, name, es, (*writer).extension)
+func (w *writer) extension(e *Extension) {
+	w.text(2, "url", e.URL)
+	w.extensionList(3, "extension", e.Extension)
+	choice(w, 4, "value", e.Value, (*writer).extensionValue)
+}
+
+func (w *writer) extensionList(number protowire.Number, name string, es []Extension) {
+	children(w, number, name, es, (*writer).extension)
+}
+
+func (w *writer) extensionValue(v Value) bool {
+	switch v := v.(type) {
+	case nil, OtherValue:
+	case Boolean:
+		w.boolean(2, "valueBoolean", bool(v))
+	case Canonical:
+		w.text(3, "valueCanonical", string(v))
+	case Code:
+		w.text(4, "valueCode", string(v))
+	case Date:
+		w.date(5, "valueDate", string(v))
+	case DateTime:
+		w.dateTime(6, "valueDateTime", string(v))
+	case Instant:
+		w.instant(9, "valueInstant", string(v))
+	case Integer:
+		w.integer(10, "valueInteger", int32(v))
+	case String:
+		w.text(14, "valueString", string(v))
+	case URI:
+		w.text(17, "valueUri", string(v))
+	case *CodeableConcept:
+		w.conceptOf(24, "valueCodeableConcept", v)
+	case *Coding:
+		child(w, 25, "valueCoding", v, (*writer).coding)
+	case *Period:
+		child(w, 33, "valuePeriod", v, (*writer).period)
+	case *Quantity:
+		child(w, 34, "valueQuantity", v, (*writer).quantity)
+	case *Reference:
+		w.referenceOf(37, "valueReference", v)
+	default:
+		return false
+	}
+	return true
 }

@@ -1,8 +1,6 @@
 package fhir
 
 import (
-	"strings"
-
 	"evenreach.example/internal/fault"
 	apb "github.com/google/fhir/go/proto/google/fhir/proto/annotations_go_proto"
 	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
@@ -24,14 +22,14 @@ const (
 // The fields that hold the id of a resource, by the resource's type, and back.
 var referenceFields, referenceTypes = fieldsByType()
 
-func fieldsByType() (map[string]protoreflect.FieldDescriptor, map[protoreflect.FieldNumber]string) {
-	fields, types := map[string]protoreflect.FieldDescriptor{}, map[protoreflect.FieldNumber]string{}
+func fieldsByType() (map[string]protoreflect.FieldNumber, map[protoreflect.FieldNumber]string) {
+	fields, types := map[string]protoreflect.FieldNumber{}, map[protoreflect.FieldNumber]string{}
 	all := (*dpb.Reference)(nil).ProtoReflect().Descriptor().Oneofs().ByName("reference").Fields()
 	for i := range all.Len() {
 		field := all.Get(i)
 		name, _ := proto.GetExtension(field.Options(), apb.E_ReferencedFhirType).(string)
 		if name != "" {
-			fields[name], types[field.Number()] = field, name
+			fields[name], types[field.Number()] = field.Number(), name
 		}
 	}
 	return fields, types
@@ -123,54 +121,4 @@ func (r *reader) referenceOf(name string, p *dpb.Reference) *Reference {
 
 func (r *reader) referenceList(name string, ps []*dpb.Reference) []Reference {
 	return repeated(r, &r.references, name, ps, (*reader).reference)
-}
-
-// setReference makes p point to what the text of a reference says.
-func (w *writer) setReference(p *dpb.Reference, text string) {
-	if text == "" {
-		return
-	}
-	if fragment, ok := strings.CutPrefix(text, fragmentMark); ok {
-		p.Reference = &dpb.Reference_Fragment{Fragment: &dpb.String{Value: fragment}}
-		return
-	}
-	if typeName, rest, ok := strings.Cut(text, "/"); ok && w.setResourceID(p, typeName, rest) {
-		return
-	}
-	p.Reference = &dpb.Reference_Uri{Uri: w.str(text)}
-}
-
-// setResourceID makes p point to a resource by its type and what follows it: its
-// id, and a version if there is one. It reports false for anything else.
-func (w *writer) setResourceID(p *dpb.Reference, typeName, rest string) bool {
-	id, version, _ := strings.Cut(rest, "/"+historyPart+"/")
-	if strings.Contains(id, "/") || strings.Contains(version, "/") {
-		return false
-	}
-	switch typeName {
-	case "Patient":
-		p.Reference = &dpb.Reference_PatientId{PatientId: w.resourceID(id, version)}
-	case "Encounter":
-		p.Reference = &dpb.Reference_EncounterId{EncounterId: w.resourceID(id, version)}
-	case "Observation":
-		p.Reference = &dpb.Reference_ObservationId{ObservationId: w.resourceID(id, version)}
-	case "Condition":
-		p.Reference = &dpb.Reference_ConditionId{ConditionId: w.resourceID(id, version)}
-	default:
-		field, known := referenceFields[typeName]
-		if !known {
-			return false
-		}
-		p.ProtoReflect().Set(field, protoreflect.ValueOfMessage(w.resourceID(id, version).ProtoReflect()))
-	}
-	return true
-}
-
-func (w *writer) resourceID(id, version string) *dpb.ReferenceId {
-	p := w.made.ids.One()
-	p.Value = id
-	if version != "" {
-		p.History = &dpb.Id{Value: version}
-	}
-	return p
 }

@@ -1,10 +1,6 @@
 package fhir
 
-import (
-	"evenreach.example/internal/slab"
-	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
-	opb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/observation_go_proto"
-)
+import "evenreach.example/internal/slab"
 
 // slabs hold the wire structs of one Bundle, of which it has hundreds, and
 // which live and die together.
@@ -34,18 +30,4 @@ type slabs struct {
 	targets       slab.Slab[Target]
 	texts         slab.Slab[string]
 	versions      slab.Slab[DeviceVersion]
-}
-
-// messages hold the messages that an answer has hundreds of.
-type messages struct {
-	codes      slab.Slab[dpb.Code]
-	codings    slab.Slab[dpb.Coding]
-	components slab.Slab[opb.Observation_Component]
-	concepts   slab.Slab[dpb.CodeableConcept]
-	decimals   slab.Slab[dpb.Decimal]
-	ids        slab.Slab[dpb.ReferenceId]
-	quantities slab.Slab[dpb.Quantity]
-	references slab.Slab[dpb.Reference]
-	texts      slab.Slab[dpb.String]
-	uris       slab.Slab[dpb.Uri]
 }

@@ -52,9 +52,6 @@ func precisionOf[E ~int32](table []precision, value E) precision {
 	return table[value]
 }
 
-// indexOf is the enum value of a precision that the table has.
-func indexOf(table []precision, p precision) int { return max(slices.Index(table, p), 0) }
-
 // The zones of moments that were told without an offset, and in UTC, and the
 // name of the server's own zone, which means nothing to a caller.
 const (
@@ -209,7 +206,7 @@ func parseMoment(text string) (moment, bool) {
 	if err != nil {
 		return moment{}, false
 	}
-	return moment{t.UnixMicro(), zoneOf(t, text), clockPrecision(text)}, true
+	return moment{t.UnixMicro(), zoneOf(text), clockPrecision(text)}, true
 }
 
 func parseDay(layout, text string, p precision) (moment, bool) {
@@ -217,12 +214,16 @@ func parseDay(layout, text string, p precision) (moment, bool) {
 	return moment{t.UnixMicro(), dateZone, p}, err == nil
 }
 
-func zoneOf(t time.Time, text string) string {
+// zoneOf is the zone of a text that has a time of day.
+func zoneOf(text string) string {
 	if strings.HasSuffix(text, utcZone) {
 		return utcZone
 	}
-	_, offset := t.Zone()
-	return string(appendOffset(nil, "", offset))
+	offset := text[len(text)-len("+00:00"):]
+	if offset == "-00:00" {
+		return "+00:00"
+	}
+	return offset
 }
 
 // clockPrecision is the precision of a text that has a time of day.

@@ -29,8 +29,13 @@ func TestGoogleLibraryAgrees(t *testing.T) {
 				t.Errorf("%s, %s: refused: %v", name, o, err)
 				continue
 			}
-			converted, err := fhir.ToProto(b)
+			written, err := fhir.AppendProto(nil, b)
 			if err != nil {
+				t.Errorf("%s, %s: %v", name, o, err)
+				continue
+			}
+			converted := new(bcrpb.Bundle)
+			if err := proto.Unmarshal(written, converted); err != nil {
 				t.Errorf("%s, %s: %v", name, o, err)
 				continue
 			}

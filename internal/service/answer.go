@@ -52,23 +52,20 @@ func (a *Answer) Resource() fhir.Resource {
 	return a.Bundle
 }
 
-// Message is the answer as protocol buffers.
+// Message is the answer as protocol buffers, of which only the bytes can be
+// read: see setEncoded.
 func (a *Answer) Message() (*evenreachv1.AssessResponse, error) {
-	var (
-		m   evenreachv1.AssessResponse
-		err error
-	)
-	if a.Bundle != nil {
-		if m.Bundle, err = fhir.ToProto(a.Bundle); err != nil {
-			return nil, err
-		}
+	fields, err := appendEncoded(nil, responseBundle, a.Bundle, fhir.AppendProto)
+	if err != nil {
+		return nil, err
 	}
-	if outcome := a.outcome(); outcome != nil {
-		if m.Outcome, err = fhir.OutcomeToProto(outcome); err != nil {
-			return nil, err
-		}
+	fields, err = appendEncoded(fields, responseOutcome, a.outcome(), fhir.AppendOutcomeProto)
+	if err != nil {
+		return nil, err
 	}
-	return &m, nil
+	m := new(evenreachv1.AssessResponse)
+	setEncoded(m, fields)
+	return m, nil
 }
 
 // outcome lists what was left out, corrected or missing of the input, nil if

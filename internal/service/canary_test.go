@@ -10,9 +10,11 @@ import (
 	"testing"
 	"time"
 
+	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
 	"google.golang.org/genproto/googleapis/api/httpbody"
 	"google.golang.org/grpc/metadata"
 	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/proto"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/auth/authtest"
@@ -112,9 +114,13 @@ func TestNoFieldOfAMessageIsTold(t *testing.T) {
 		if err != nil {
 			continue // nor can this
 		}
-		bundle, err := fhir.ToProto(resource.(*fhir.Bundle))
+		written, err := fhir.AppendProto(nil, resource.(*fhir.Bundle))
 		if err != nil {
 			continue
+		}
+		bundle := new(bcrpb.Bundle)
+		if err := proto.Unmarshal(written, bundle); err != nil {
+			t.Fatal(err)
 		}
 		sent++
 		for _, r := range []*evenreachv1.AssessRequest{{Bundle: bundle}, {Bundle: bundle, AsOf: canary, Protocol: canary}} {

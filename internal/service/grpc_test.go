@@ -26,7 +26,7 @@ import (
 )
 
 // message reads JSON into protocol buffers with an independent library.
-func message(t *testing.T, text string) *bcrpb.Bundle {
+func message(t testing.TB, text string) *bcrpb.Bundle {
 	t.Helper()
 	u, err := jsonformat.NewUnmarshaller("UTC", fhirversion.R4)
 	if err != nil {

@@ -8,11 +8,9 @@ import (
 	"slices"
 	"sync"
 
-	oopb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/operation_outcome_go_proto"
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/status"
-	"google.golang.org/protobuf/proto"
-	"google.golang.org/protobuf/protoadapt"
+	"google.golang.org/protobuf/types/known/anypb"
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -68,12 +66,13 @@ func (r *refusal) buildStatus() *status.Status {
 	if err != nil {
 		return plain
 	}
-	detailed, err := plain.WithDetails(protoadapt.MessageV1Of(outcome))
-	if err != nil {
-		return plain
-	}
-	return detailed
+	detailed := plain.Proto()
+	detailed.Details = []*anypb.Any{{TypeUrl: outcomeType, Value: outcome}}
+	return status.FromProto(detailed)
 }
+
+// outcomeType is the type of the details of a status.
+const outcomeType = "type.googleapis.com/google.fhir.r4.core.OperationOutcome"
 
 // summary is the first issue of the deciding kind, without anything of the
 // input.
@@ -96,37 +95,32 @@ const maxDetail = 4 << 10
 
 // fitting is an OperationOutcome of the issues. If they do not fit into the
 // details of a status, the most severe come first and the last one says so.
-func fitting(issues []fault.Issue) (*oopb.OperationOutcome, error) {
-	outcome, err := outcomeMessage(issues)
-	if err != nil || proto.Size(outcome) <= maxDetail {
+func fitting(issues []fault.Issue) ([]byte, error) {
+	outcome, err := appendIssues(nil, issues...)
+	if err != nil || len(outcome) <= maxDetail {
 		return outcome, err
 	}
 	issues = slices.Clone(issues)
 	slices.SortStableFunc(issues, func(a, b fault.Issue) int { return cmp.Compare(b.Severity, a.Severity) })
-	if outcome, err = outcomeMessage(issues); err != nil {
-		return nil, err
-	}
-	size, kept := 0, 0
-	for kept < len(outcome.Issue) {
-		size += proto.Size(outcome.Issue[kept]) + 4
-		if size > maxDetail-256 {
-			break
+	outcome = outcome[:0]
+	for i := range issues {
+		longer, err := appendIssues(outcome, issues[i])
+		if err != nil {
+			return nil, err
 		}
-		kept++
+		if len(longer) > maxDetail-256 {
+			return appendIssues(outcome, fault.Issue{
+				Severity: fault.Information,
+				Kind:     fault.TooLong,
+				Detail:   fmt.Sprintf("%d more issues do not fit into the status of a call; AssessJSON and AssessStream list them all", len(issues)-i),
+			})
+		}
+		outcome = longer
 	}
-	rest := fault.Issue{
-		Severity: fault.Information,
-		Kind:     fault.TooLong,
-		Detail:   fmt.Sprintf("%d more issues do not fit into the status of a call; AssessJSON and AssessStream list them all", len(issues)-kept),
-	}
-	last, err := outcomeMessage([]fault.Issue{rest})
-	if err != nil {
-		return nil, err
-	}
-	outcome.Issue = append(outcome.Issue[:kept], last.Issue...)
 	return outcome, nil
 }
 
-func outcomeMessage(issues []fault.Issue) (*oopb.OperationOutcome, error) {
-	return fhir.OutcomeToProto(record.Outcome(issues))
+// appendIssues appends issues to an OperationOutcome, of which they are all.
+func appendIssues(outcome []byte, issues ...fault.Issue) ([]byte, error) {
+	return fhir.AppendOutcomeProto(outcome, record.Outcome(issues))
 }

@@ -107,12 +107,15 @@ func (s *Server) assessInTurn(ctx context.Context, m *evenreachv1.AssessRequest)
 }
 
 // refusedMessage is a refusal as an answer. A stream's messages have room for
-// every issue.
+// every issue. Of the OperationOutcome only the bytes can be read: see
+// setEncoded.
 func refusedMessage(err error) *evenreachv1.Refusal {
 	refused := refusalOf(err)
-	outcome, err := fhir.OutcomeToProto(record.Outcome(refused.Issues))
+	outcome, err := appendEncoded(nil, refusalOutcome, record.Outcome(refused.Issues), fhir.AppendOutcomeProto)
 	if err != nil {
 		return &evenreachv1.Refusal{Code: int32(codes.Internal)}
 	}
-	return &evenreachv1.Refusal{Code: int32(refused.code), Outcome: outcome}
+	m := &evenreachv1.Refusal{Code: int32(refused.code)}
+	setEncoded(m, outcome)
+	return m
 }
