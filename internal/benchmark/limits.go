@@ -51,6 +51,7 @@ func atLimits() []sample {
 		{"an entry too many", entries(limit.Entries + 1)},
 		{"brackets only", bytes.Repeat([]byte("["), limit.Bytes)},
 		{"one string", fmt.Appendf(nil, `{"resourceType":"Bundle","type":"collection","implicitRules":"urn:%s"}`, strings.Repeat("a", limit.Bytes-100))},
+		{"values alike but for their ends", alike(limit.Bytes)},
 		{"a problem in each entry", bytes.ReplaceAll(largest(limit.Bytes), []byte(`"status":"final"`), []byte(`"status":" inal"`))},
 	}
 }
@@ -63,6 +64,19 @@ func largest(limit int) []byte {
 		n += step
 	}
 	return fhirtest.Bundle(n)
+}
+
+// alike is an Observation of categories that differ only at their innermost, as
+// deep as may be: the most that comparing values with those before can take.
+func alike(limit int) []byte {
+	const levels = 11
+	begin := strings.Repeat(`{"extension":[{"url":"urn:a","valueCodeableConcept":`, levels)
+	end := strings.Repeat("}]}", levels)
+	body := []byte(`{"resourceType":"Bundle","type":"collection","entry":[{"resource":{"resourceType":"Observation","category":[`)
+	for n := 0; len(body) < limit-2*len(begin); n++ {
+		body = fmt.Appendf(body, `%s{"text":"%d"}%s,`, begin, n, end)
+	}
+	return append(body, `{"text":"a"}],"status":"final","code":{"text":"a"}}}]}`...)
 }
 
 // entries is a Bundle with one patient and many resources that are not read.
