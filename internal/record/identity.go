@@ -1,7 +1,6 @@
 package record
 
 import (
-	"crypto/sha1"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
@@ -75,12 +74,8 @@ func (b *builder) value(digest [32]byte, typeName, key string) string {
 //
 // Source: RFC 9562, section 5.5; FHIR R4 4.0.1, uuid (lower case).
 func (b *builder) urn(id fhir.Identifier) string {
-	b.scratch = append(append(append(append(b.scratch[:0], namespace[:]...), id.System...), '|'), id.Value...)
-	sum := sha1.Sum(b.scratch)
-	u := uuid.UUID(sum[:16])
-	u[6] = u[6]&0x0F | 5<<4 // version
-	u[8] = u[8]&0x3F | 0x80 // variant
-	return u.URN()
+	b.scratch = append(append(append(b.scratch[:0], id.System...), '|'), id.Value...)
+	return uuid.NewSHA1(namespace, b.scratch).URN()
 }
 
 // add adds a resource of the answer under an identifier of its own, and returns
