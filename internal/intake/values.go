@@ -200,8 +200,8 @@ func (r *reader) grade(p place, v fhir.Value, f *finding) bool {
 			return false
 		}
 		text = n.String()
-		if n.Cmp(exact.MustParse(n.Text(0))) == 0 {
-			text = n.Text(0)
+		if n.Cmp(n.Round(0)) == 0 {
+			text = n.Text(0) // "4" for "4.0"
 		}
 	}
 	g, ok := shoulder.ParseMuscleGrade(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "/5")))

@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"strings"
 	"testing"
 
 	"evenreach.example/internal/fhir"
@@ -82,6 +83,8 @@ func TestGrades(t *testing.T) {
 		{"concept with a text only", &fhir.CodeableConcept{Text: "4+"}, shoulder.Grade4Plus, ""},
 		{"six", fhir.Integer(6), 0, rangeIssue("valueInteger")},
 		{"half", ucum("4.5", "{score}"), 0, rangeIssue("valueQuantity")},
+		{"more digits than any number may have", ucum("1e40", "{score}"), 0, rangeIssue("valueQuantity")},
+		{"a hair below such", ucum(fhir.Decimal(strings.Repeat("9", 39)+".9"), "{score}"), 0, rangeIssue("valueQuantity")},
 		{"1 has no plus", fhir.String("1+"), 0, rangeIssue("valueString")},
 		{"words", fhir.String("good"), 0, rangeIssue("valueString")},
 		{"code of another system", concept(coding("urn:site", "4")), 0, rangeIssue("valueCodeableConcept")},
