@@ -6,6 +6,7 @@ import (
 	"bufio"
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"runtime"
 	"sync"
@@ -104,7 +105,15 @@ func feed(ctx context.Context, source Source, work, queue chan<- *item) error {
 	}
 }
 
-func answerOne(ctx context.Context, r Request, answerer Answerer) answer {
+// answerOne answers a request. A defect of ours that it meets takes only its own
+// answer; its text may hold data of the patient, so the kind alone is told.
+func answerOne(ctx context.Context, r Request, answerer Answerer) (a answer) {
+	defer func() {
+		if value := recover(); value != nil {
+			defect := fault.Refuse(fault.Internal, "", fmt.Sprintf("a defect of the program (%T); please report it", value))
+			a = answer{line: fhir.Encode(record.Outcome(defect.Issues)), refused: true}
+		}
+	}()
 	resource, err := fhir.Resource(nil), r.Problem
 	if err == nil {
 		resource, err = answerer(ctx, r.Body)

@@ -52,6 +52,25 @@ func TestAnswersKeepTheOrder(t *testing.T) {
 	}
 }
 
+// A panic must not take the answers of other patients with it.
+func TestPanicTakesOnlyItsAnswer(t *testing.T) {
+	var out bytes.Buffer
+	answerer := func(ctx context.Context, body []byte) (fhir.Resource, error) {
+		if string(body) == "panic" {
+			panic("invented secret")
+		}
+		return echo(ctx, body)
+	}
+	summary, err := Run(context.Background(), Lines(strings.NewReader("a\npanic\nb")), &out, answerer, Options{})
+	lines := strings.Split(strings.TrimSpace(out.String()), "\n")
+	if err != nil || summary != (Summary{2, 1}) || len(lines) != 3 || !strings.Contains(lines[1], `"exception"`) {
+		t.Errorf("Run = %+v, %v:\n%s", summary, err, out.String())
+	}
+	if strings.Contains(out.String(), "secret") {
+		t.Errorf("the answer tells what the panic said: %s", lines[1])
+	}
+}
+
 func TestRefusalStandsInItsPlace(t *testing.T) {
 	var out bytes.Buffer
 	summary, err := Run(context.Background(), Lines(strings.NewReader("a\nbad\nb")), &out, echo, Options{})
