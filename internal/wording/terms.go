@@ -2,7 +2,6 @@ package wording
 
 import (
 	"bytes"
-	"strings"
 	"unicode"
 	"unicode/utf8"
 
@@ -122,25 +121,17 @@ func movementAt(p shoulder.ArmPosition) shoulder.Movement {
 
 // Sentence gives a phrase its capital and its full stop.
 func (c *Catalogue) Sentence(phrase string) string {
-	stop := c.phrases.stop
-	if strings.HasSuffix(phrase, stop) {
-		stop = ""
-	}
 	var space [256]byte // enough for most
-	text := space[:0]
-	first, size := utf8.DecodeRuneInString(phrase)
-	if upper := unicode.ToUpper(first); upper != first {
-		text, phrase = utf8.AppendRune(text, upper), phrase[size:]
-	} else if stop == "" {
-		return phrase
-	}
-	return c.texts.Of(append(append(text, phrase...), stop...))
+	return c.asSentence(append(space[:0], phrase...))
 }
 
 // sentence is fill as a sentence.
 func (c *Catalogue) sentence(phrase string, values ...string) string {
 	var space [256]byte // enough for most
-	text := appendFilled(space[:0], phrase, values)
+	return c.asSentence(appendFilled(space[:0], phrase, values))
+}
+
+func (c *Catalogue) asSentence(text []byte) string {
 	if !bytes.HasSuffix(text, []byte(c.phrases.stop)) {
 		text = append(text, c.phrases.stop...)
 	}
