@@ -253,11 +253,6 @@ func (x Number) PlacesBeside(threshold Number, places int) int {
 	return places
 }
 
-// TextBeside is Text with PlacesBeside.
-func (x Number) TextBeside(threshold Number, places int) string {
-	return x.Text(x.PlacesBeside(threshold, places))
-}
-
 // rat is x as a big.Rat that must not be changed.
 func (x Number) rat() *big.Rat {
 	if x.big != nil {

@@ -36,7 +36,7 @@ func TestParseRefuses(t *testing.T) {
 	}
 }
 
-func TestTextBesideNeverCrosses(t *testing.T) {
+func TestPlacesBesideNeverCross(t *testing.T) {
 	tests := []struct {
 		name             string
 		value, threshold string
@@ -48,10 +48,13 @@ func TestTextBesideNeverCrosses(t *testing.T) {
 		{"on the threshold", "90", "90", "90.0"},
 		{"just above stays above", "90.04", "90", "90.04"},
 		{"above by a tenth", "90.1", "90", "90.1"},
+		{"rounding would gain a digit", "99.96", "100", "99.96"},
+		{"rounding would gain a digit and cross", "9.96", "9.97", "9.96"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			if got := MustParse(tt.value).TextBeside(MustParse(tt.threshold), 1); got != tt.want {
+			value := MustParse(tt.value)
+			if got := value.Text(value.PlacesBeside(MustParse(tt.threshold), 1)); got != tt.want {
 				t.Errorf("%s beside %s = %s, want %s (by hand)", tt.value, tt.threshold, got, tt.want)
 			}
 		})
@@ -150,11 +153,11 @@ func BenchmarkMeanOfThree(b *testing.B) {
 	}
 }
 
-func BenchmarkTextBeside(b *testing.B) {
+func BenchmarkPlacesBeside(b *testing.B) {
 	threshold := Int(90)
 	index, _ := MustParse("8823.4").Quo(MustParse("98.1"))
 	b.ReportAllocs()
 	for b.Loop() {
-		_ = index.TextBeside(threshold, 1)
+		_ = index.PlacesBeside(threshold, 1)
 	}
 }

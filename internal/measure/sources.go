@@ -46,5 +46,5 @@ func withSource(sources []shoulder.SourceID, id shoulder.SourceID) []shoulder.So
 func Union(lists ...[]shoulder.SourceID) []shoulder.SourceID {
 	all := slices.Concat(lists...)
 	slices.Sort(all)
-	return slices.Compact(all)
+	return slices.Clip(slices.Compact(all))
 }

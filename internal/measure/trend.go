@@ -187,7 +187,7 @@ func sourcesOf(series []*Symmetry) []shoulder.SourceID {
 		all = append(append(all, s.Involved.Sources...), s.Comparison.Sources...)
 	}
 	slices.Sort(all)
-	return slices.Compact(all)
+	return slices.Clip(slices.Compact(all))
 }
 
 // lookAhead says when the line, now at level, reaches evenness.

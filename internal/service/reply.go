@@ -8,8 +8,8 @@ import (
 )
 
 // reply is what an answer is encoded into. It is used again once the answer is
-// written: a new one for each answer is a fifth of all the memory that a request
-// allocates.
+// written, or copied into its message: a new one for each answer would be a
+// third of all the memory that a request allocates.
 type reply struct{ bytes []byte }
 
 type replyKey struct{}
