@@ -21,6 +21,12 @@ var documents = map[string]func(*service.Answer, *wording.Catalogue) ([]byte, er
 	"patient": func(a *service.Answer, w *wording.Catalogue) ([]byte, error) {
 		return []byte(report.Patient(a.Assessment, w)), nil
 	},
+	"patient-pdf": func(a *service.Answer, w *wording.Catalogue) ([]byte, error) {
+		return report.PatientPDF(a.Assessment, w)
+	},
+	"note-pdf": func(a *service.Answer, w *wording.Catalogue) ([]byte, error) {
+		return report.ProgressNotePDF(a.Assessment, a.Issues, w)
+	},
 	"note": func(a *service.Answer, w *wording.Catalogue) ([]byte, error) {
 		return []byte(report.ProgressNote(a.Assessment, a.Issues, w)), nil
 	},

@@ -25,7 +25,6 @@ func divs(s story, w *wording.Catalogue) map[string]string {
 	a := s.assess()
 	return map[string]string{
 		"narrative": New(a, s.issues, w).Narrative(), "plan narrative": New(a, nil, w).PlanNarrative(),
-		"patient narrative": PatientNarrative(a, w), "progress note narrative": ProgressNoteNarrative(a, s.issues, w),
 	}
 }
 

@@ -35,8 +35,6 @@ func (r *Writer) room() []byte {
 	return r.space[:0]
 }
 
-func (v *view) div(language string) string { return string(v.appendDiv(nil, language)) }
-
 func (v *view) appendDiv(out []byte, language string) []byte {
 	x := xhtml{out}
 	x.raw(`<div xmlns="http://www.w3.org/1999/xhtml" lang="`)

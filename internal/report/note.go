@@ -16,11 +16,6 @@ func ProgressNote(a *assess.Assessment, issues []fault.Issue, w *wording.Catalog
 	return progress(a, issues, w).text()
 }
 
-// ProgressNoteNarrative is the same as an XHTML div.
-func ProgressNoteNarrative(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) string {
-	return progress(a, issues, w).div(w.Language())
-}
-
 // ProgressNotePDF is the same for printing. The error is that of writing a
 // document.
 func ProgressNotePDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) ([]byte, error) {

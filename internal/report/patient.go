@@ -18,11 +18,6 @@ import (
 // a clinician to hand over and to talk through, not to be sent unseen.
 func Patient(a *assess.Assessment, w *wording.Catalogue) string { return forPatient(a, w).text() }
 
-// PatientNarrative is the same as an XHTML div.
-func PatientNarrative(a *assess.Assessment, w *wording.Catalogue) string {
-	return forPatient(a, w).div(w.Language())
-}
-
 // PatientPDF is the same for printing, with a chart. The error is that of
 // writing a document.
 func PatientPDF(a *assess.Assessment, w *wording.Catalogue) ([]byte, error) {
