@@ -203,14 +203,6 @@ func (x Number) Float64() float64 {
 	return f
 }
 
-// Sum returns the sum of the numbers, 0 for none.
-func Sum(numbers ...Number) (total Number) {
-	for _, n := range numbers {
-		total = total.Add(n)
-	}
-	return total
-}
-
 // Round returns x with the given number of decimal places, halves away from
 // zero: the number that Text writes.
 func (x Number) Round(places int) Number {

@@ -149,7 +149,7 @@ func BenchmarkMeanOfThree(b *testing.B) {
 	x, y, z := MustParse("98.1"), MustParse("101.4"), MustParse("99.72")
 	b.ReportAllocs()
 	for b.Loop() {
-		_, _ = Sum(x, y, z).Quo(Int(3))
+		_, _ = x.Add(y).Add(z).Quo(Int(3))
 	}
 }
 

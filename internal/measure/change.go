@@ -127,7 +127,7 @@ func strengthChange(sources *sourceLists, now, then *Score, against Against, z f
 		c.Percent = &percent
 	}
 	mean := (now.Value.Float64() + then.Value.Float64()) / 2
-	c.Detectable = z * mean * math.Hypot(now.ErrorPercent.Float(), then.ErrorPercent.Float()) / 100
+	c.Detectable = mean * detectable(z, now.ErrorPercent.Float(), then.ErrorPercent.Float()) / 100
 	c.Direction = direction(c.Difference.Float64(), c.Detectable, true)
 	return c
 }
@@ -140,10 +140,9 @@ func symmetryChange(sources *sourceLists, now, then *Symmetry, against Against, 
 	c.Setting, c.Side, c.Unit = now.Setting, now.Involved.Side, "%"
 	c.Sources = sources.union(now.Involved.Sources, now.Comparison.Sources, then.Involved.Sources, then.Comparison.Sources)
 	mean := (now.Index.Float64() + then.Index.Float64()) / 2
-	relative := math.Hypot(
+	c.Detectable = mean / 100 * detectable(z,
 		math.Hypot(now.Involved.ErrorPercent.Float(), now.Comparison.ErrorPercent.Float()),
 		math.Hypot(then.Involved.ErrorPercent.Float(), then.Comparison.ErrorPercent.Float()))
-	c.Detectable = z * mean * relative / 100
 	c.Direction = direction(c.Difference.Float64(), c.Detectable, true)
 	return c
 }

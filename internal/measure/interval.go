@@ -91,10 +91,10 @@ func quantile(confidence float64) float64 {
 	return distuv.UnitNormal.Quantile((1 + confidence/100) / 2)
 }
 
-// MinimalDetectableChange is the smallest difference between two scores that
-// is beyond measurement error at a confidence in per cent: z sqrt(2) SEM.
+// detectable is the smallest difference between two scores that is beyond
+// measurement error, for the two-sided quantile z of a confidence: z sqrt(a^2 +
+// b^2) with the standard errors of both, which is z sqrt(2) SEM if they are the
+// same. It is in the unit of the errors.
 //
 // Source: Weir 2005, J Strength Cond Res 19:231-40.
-func MinimalDetectableChange(sem, confidence float64) float64 {
-	return quantile(confidence) * math.Sqrt2 * sem
-}
+func detectable(z, a, b float64) float64 { return z * math.Hypot(a, b) }

@@ -343,7 +343,7 @@ func TestProbabilityAtLeast(t *testing.T) {
 	near(t, "no error, below", ProbabilityAtLeast(0.9, 89, 0, 100, 0), 0, 0, "definition")
 }
 
-func TestMinimalDetectableChange(t *testing.T) {
+func TestDetectable(t *testing.T) {
 	tests := []struct {
 		name            string
 		sem, confidence float64
@@ -361,7 +361,7 @@ func TestMinimalDetectableChange(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			near(t, "MDC", MinimalDetectableChange(tt.sem, tt.confidence), tt.want, tt.tolerance, tt.source)
+			near(t, "minimal detectable change", detectable(quantile(tt.confidence), tt.sem, tt.sem), tt.want, tt.tolerance, tt.source)
 		})
 	}
 }
