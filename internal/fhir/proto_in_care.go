@@ -41,7 +41,7 @@ func (r *reader) targetDetail(p *goalpb.Goal_Target_DetailX) Value {
 	case *goalpb.Goal_Target_DetailX_Quantity:
 		return r.quantityValue("detailQuantity", c.Quantity)
 	case *goalpb.Goal_Target_DetailX_CodeableConcept:
-		return r.conceptAgain("detailCodeableConcept", c.CodeableConcept)
+		return r.conceptValue("detailCodeableConcept", c.CodeableConcept)
 	case *goalpb.Goal_Target_DetailX_StringValue:
 		return r.stringValue("detailString", c.StringValue)
 	case *goalpb.Goal_Target_DetailX_Boolean:

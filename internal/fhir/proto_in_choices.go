@@ -25,7 +25,7 @@ func (r *reader) quantityValue(name string, p *dpb.Quantity) Value {
 	return valueOf(optional(r, &r.quantities, name, p, (*reader).quantity))
 }
 
-func (r *reader) conceptAgain(name string, p *dpb.CodeableConcept) Value {
+func (r *reader) conceptValue(name string, p *dpb.CodeableConcept) Value {
 	return valueOf(r.conceptOf(name, p))
 }
 
@@ -72,7 +72,7 @@ func (r *reader) extensionValue(p *dpb.Extension_ValueX) Value {
 	case *dpb.Extension_ValueX_Quantity:
 		return r.quantityValue("valueQuantity", c.Quantity)
 	case *dpb.Extension_ValueX_CodeableConcept:
-		return r.conceptAgain("valueCodeableConcept", c.CodeableConcept)
+		return r.conceptValue("valueCodeableConcept", c.CodeableConcept)
 	case *dpb.Extension_ValueX_Coding:
 		return valueOf(optional(r, &r.codings, "valueCoding", c.Coding, (*reader).coding))
 	case *dpb.Extension_ValueX_Reference:

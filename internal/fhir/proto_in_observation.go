@@ -58,7 +58,7 @@ func (r *reader) observationValue(p *opb.Observation_ValueX) Value {
 	case *opb.Observation_ValueX_Quantity:
 		return r.quantityValue("valueQuantity", c.Quantity)
 	case *opb.Observation_ValueX_CodeableConcept:
-		return r.conceptAgain("valueCodeableConcept", c.CodeableConcept)
+		return r.conceptValue("valueCodeableConcept", c.CodeableConcept)
 	case *opb.Observation_ValueX_StringValue:
 		return r.stringValue("valueString", c.StringValue)
 	case *opb.Observation_ValueX_Boolean:
@@ -103,7 +103,7 @@ func (r *reader) componentValue(p *opb.Observation_Component_ValueX) Value {
 	case *opb.Observation_Component_ValueX_Quantity:
 		return r.quantityValue("valueQuantity", c.Quantity)
 	case *opb.Observation_Component_ValueX_CodeableConcept:
-		return r.conceptAgain("valueCodeableConcept", c.CodeableConcept)
+		return r.conceptValue("valueCodeableConcept", c.CodeableConcept)
 	case *opb.Observation_Component_ValueX_StringValue:
 		return r.stringValue("valueString", c.StringValue)
 	case *opb.Observation_Component_ValueX_Boolean:
