@@ -78,8 +78,13 @@ func (r *reader) observation(e *entry, o *fhir.Observation) {
 
 // accept keeps a finding.
 func (r *reader) accept(f *finding) {
-	f.identity = r.texts.Of(f.appendIdentity(r.scratch[:0]))
 	r.used += max(1, len(f.readings))
+	r.list(f)
+}
+
+// list adds a finding to those of the episode.
+func (r *reader) list(f *finding) {
+	f.identity = r.texts.Of(f.appendIdentity(r.scratch[:0]))
 	r.findings = append(r.findings, f)
 }
 

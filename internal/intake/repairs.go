@@ -57,9 +57,7 @@ func performed(v fhir.Value) (text, element string) {
 }
 
 func (r *reader) acceptRepair(e *entry, sides laterality, when moment, written string) {
-	f := &finding{measure: measure{kind: repair}, entry: e, sides: sides, when: when, written: written, received: written}
-	f.identity = r.texts.Of(f.appendIdentity(r.scratch[:0]))
-	r.findings = append(r.findings, f)
+	r.list(&finding{measure: measure{kind: repair}, entry: e, sides: sides, when: when, written: written, received: written})
 }
 
 // repairs lists the cuff repairs, oldest first. One without a side counts for
