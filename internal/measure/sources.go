@@ -28,9 +28,9 @@ func (l *sourceLists) union(lists ...[]shoulder.SourceID) []shoulder.SourceID {
 	for _, list := range lists {
 		*l = append(*l, list...)
 	}
-	slices.Sort((*l)[from:])
-	*l = (*l)[:from+len(slices.Compact((*l)[from:]))]
-	return slices.Clip((*l)[from:])
+	list := eachOnce((*l)[from:])
+	*l = (*l)[:from+len(list)]
+	return list
 }
 
 // withSource is an ascending list with an id more.
@@ -44,7 +44,11 @@ func withSource(sources []shoulder.SourceID, id shoulder.SourceID) []shoulder.So
 
 // Union is the inputs of several lists, ascending, each once.
 func Union(lists ...[]shoulder.SourceID) []shoulder.SourceID {
-	all := slices.Concat(lists...)
-	slices.Sort(all)
-	return slices.Clip(slices.Compact(all))
+	return eachOnce(slices.Concat(lists...))
+}
+
+// eachOnce puts a list in ascending order, each id once and no room behind.
+func eachOnce(list []shoulder.SourceID) []shoulder.SourceID {
+	slices.Sort(list)
+	return slices.Clip(slices.Compact(list))
 }

@@ -186,8 +186,7 @@ func sourcesOf(series []*Symmetry) []shoulder.SourceID {
 	for _, s := range series {
 		all = append(append(all, s.Involved.Sources...), s.Comparison.Sources...)
 	}
-	slices.Sort(all)
-	return slices.Clip(slices.Compact(all))
+	return eachOnce(all)
 }
 
 // lookAhead says when the line, now at level, reaches evenness.
