@@ -53,6 +53,13 @@ const (
 	Stale                          // too old to decide with
 	ComparisonAffected             // the other side is not unaffected
 	ClearanceMissing               // a repair without date or clearance
+	PerformerMissing               // a clinician's statement without the clinician
+	ReferenceUnresolved            // points at something that is not there
+	ImplausibleValue               // a strength that nobody has
+	TrialsDisagree                 // the trials of one test cannot all be right
+	SidesMayBeSwapped              // the two sides look exchanged
+	UnitMayBeWrong                 // the values look like those of another unit
+	ComparisonDeclined             // the comparison side lost strength
 	kinds                          // their number
 )
 
@@ -112,6 +119,14 @@ var table = [kinds]row{
 	Stale:              {"stale", "business-rule", "Too old to decide with"},
 	ComparisonAffected: {"comparison-affected", "business-rule", "Comparison side affected"},
 	ClearanceMissing:   {"clearance-missing", "incomplete", "Repair date or clearance missing"},
+
+	PerformerMissing:    {"performer-missing", "required", "Clinician missing"},
+	ReferenceUnresolved: {"reference-unresolved", "not-found", "Points at something that is not there"},
+	ImplausibleValue:    {"implausible-value", "value", "Strength that nobody has"},
+	TrialsDisagree:      {"trials-disagree", "business-rule", "Trials disagree: repeat the test or confirm it"},
+	SidesMayBeSwapped:   {"sides-may-be-swapped", "business-rule", "Sides may be exchanged: check and confirm"},
+	UnitMayBeWrong:      {"unit-may-be-wrong", "business-rule", "Unit may be wrong: check and confirm"},
+	ComparisonDeclined:  {"comparison-side-declined", "business-rule", "Comparison side lost strength"},
 }
 
 // String is the kind's code in our code system of input issues, fit for a

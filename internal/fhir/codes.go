@@ -41,6 +41,9 @@ const (
 	CodeLeverArmLength           = "lever-arm-length"                     // Quantity: axis of rotation to dynamometer pad
 	CodeResistedClearance        = "resisted-strengthening-clearance"     // boolean: cleared for resisted work
 	CodeCuffTearSize             = "cuff-tear-size"                       // Quantity: largest extent of the tear
+	CodeExaminedAndCleared       = "examined-and-cleared-to-load"         // boolean: examined after a red flag, and may be loaded
+	CodePermittedLoad            = "permitted-load"                       // code: the phase of load that the surgeon permits after a repair
+	CodeMeasurementConfirmed     = "measurement-confirmed"                // boolean: the Observations in focus are right although they look doubtful
 )
 
 // Our own codes of SystemShoulder for the components of a measurement.

@@ -21,7 +21,10 @@ type Trial struct {
 	Contraction Contraction
 	Instrument  Instrument
 	Dimension   Dimension
-	Value       exact.Number // N for a force, N.m for a torque; above 0
+	Value       exact.Number // N for a force, N.m for a torque; not below 0
+	// Confirmed says that a clinician has confirmed the reading although it
+	// looked doubtful.
+	Confirmed bool
 	// Painful says that the tester marked the reading as limited by pain.
 	Painful bool
 }
@@ -100,6 +103,7 @@ type Measured struct {
 // Repair is a surgical repair of the rotator cuff.
 type Repair struct {
 	Source SourceID
+	Kind   RepairKind
 	Side   Side      // unknown if the record does not say
 	Date   time.Time // zero if the record does not say
 }
@@ -110,6 +114,26 @@ type Clearance struct {
 	When    time.Time
 	Side    Side // unknown if not stated
 	Cleared bool
+}
+
+// Examination is a clinician's statement after examining the shoulder: whether
+// it may be loaded although its measurements raised a red flag.
+type Examination struct {
+	Source SourceID
+	// When is zero for a refusal whose date is not recorded; it always holds.
+	When    time.Time
+	IsDay   bool // When is a whole day, without a time
+	Side    Side // unknown if not stated
+	Cleared bool
+}
+
+// Permit is the load that the operating surgeon permits, in place of what the
+// time since the repair would.
+type Permit struct {
+	Source SourceID
+	When   time.Time
+	Side   Side // unknown if not stated
+	Phase  LoadPhase
 }
 
 // Tear is the recorded size of the cuff tear.
@@ -129,6 +153,8 @@ type Episode struct {
 	Handedness         Handedness
 	Sessions           []Session // oldest first
 	Repairs            []Repair
-	Clearances         []Clearance // oldest first
-	Tears              []Tear      // oldest first
+	Clearances         []Clearance   // oldest first
+	Examinations       []Examination // oldest first
+	Permits            []Permit      // oldest first
+	Tears              []Tear        // oldest first
 }

@@ -51,4 +51,12 @@ var germanKinds = []string{
 	fault.Stale:              "Zu alt für eine Entscheidung",
 	fault.ComparisonAffected: "Vergleichsseite betroffen",
 	fault.ClearanceMissing:   "Datum der Naht oder Freigabe fehlt",
+
+	fault.PerformerMissing:    "Angabe der Fachperson fehlt",
+	fault.ReferenceUnresolved: "Verweis auf etwas, das nicht da ist",
+	fault.ImplausibleValue:    "Kraft, die niemand hat",
+	fault.TrialsDisagree:      "Versuche widersprechen sich: Test wiederholen oder bestätigen",
+	fault.SidesMayBeSwapped:   "Seiten vielleicht vertauscht: prüfen und bestätigen",
+	fault.UnitMayBeWrong:      "Einheit vielleicht falsch: prüfen und bestätigen",
+	fault.ComparisonDeclined:  "Vergleichsseite hat an Kraft verloren",
 }
