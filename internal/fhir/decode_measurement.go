@@ -12,6 +12,8 @@ func (d *decoder) observation() *Observation {
 			d.conceptAgain(&o.Code)
 		case "subject":
 			o.Subject = d.referencePtr()
+		case "focus":
+			o.Focus = d.referenceList()
 		case "encounter":
 			o.Encounter = d.referencePtr()
 		case "effectiveDateTime", "effectiveInstant", "effectivePeriod", "effectiveTiming":

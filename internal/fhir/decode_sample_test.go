@@ -34,6 +34,7 @@ func TestDecodeRealisticResources(t *testing.T) {
 			Category:  []fhir.CodeableConcept{{Coding: []fhir.Coding{{System: "http://terminology.hl7.org/CodeSystem/observation-category", Code: "therapy"}}}},
 			Code:      fhir.CodeableConcept{Coding: []fhir.Coding{{System: shoulder, Code: "isometric-external-rotation-strength"}}},
 			Subject:   &fhir.Reference{Reference: "Patient/invented", TypeName: "Patient"},
+			Focus:     []fhir.Reference{{Display: "the right shoulder"}},
 			Effective: fhir.DateTime("2026-10-05T09:30:00+02:00"),
 			Performer: []fhir.Reference{{Reference: "#pt"}},
 			Value:     &fhir.Quantity{Value: "21.50", Unit: "lbf", System: "http://unitsofmeasure.org", Code: "[lbf_av]"},

@@ -98,6 +98,7 @@ func (e *encoder) observation(o *Observation) {
 	e.concepts("category", o.Category)
 	e.concept("code", &o.Code)
 	e.reference("subject", o.Subject)
+	e.references("focus", o.Focus)
 	e.reference("encounter", o.Encounter)
 	e.choice("effective", o.Effective)
 	e.text("issued", o.Issued)

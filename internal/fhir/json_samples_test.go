@@ -49,7 +49,7 @@ func sampleObservation() *fhir.Observation {
 	r := fhir.ReferenceRange{Low: sampleQuantity(), High: sampleQuantity(), Kind: sampleConcept(), Text: "t"}
 	return &fhir.Observation{
 		Common: sampleCommon(), Status: "final", Category: []fhir.CodeableConcept{*sampleConcept(), {Text: "b"}}, Code: *sampleConcept(),
-		Subject: sampleReference(), Encounter: sampleReference(), Effective: &fhir.Period{Start: "2026", End: "2026-10"},
+		Subject: sampleReference(), Focus: []fhir.Reference{*sampleReference()}, Encounter: sampleReference(), Effective: &fhir.Period{Start: "2026", End: "2026-10"},
 		Issued: "2026-10-05T09:00:00Z", Performer: []fhir.Reference{*sampleReference()}, Value: sampleQuantity(),
 		DataAbsentReason: sampleConcept(), Interpretation: []fhir.CodeableConcept{*sampleConcept()}, Note: []fhir.Annotation{{Text: "n\nn"}},
 		BodySite: sampleConcept(), Method: sampleConcept(), Device: sampleReference(), ReferenceRange: []fhir.ReferenceRange{r},

@@ -177,6 +177,7 @@ type Observation struct {
 	Category         []CodeableConcept
 	Code             CodeableConcept
 	Subject          *Reference
+	Focus            []Reference // what was observed, where that is not the subject itself
 	Encounter        *Reference
 	Effective        Value // DateTime, Instant or *Period
 	Issued           string

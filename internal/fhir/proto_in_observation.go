@@ -11,6 +11,7 @@ func (r *reader) observation(p *opb.Observation) *Observation {
 		Category:         r.conceptList("category", p.Category),
 		Code:             inline(r, "code", p.Code, (*reader).concept),
 		Subject:          r.referenceOf("subject", p.Subject),
+		Focus:            r.referenceList("focus", p.Focus),
 		Encounter:        r.referenceOf("encounter", p.Encounter),
 		Effective:        r.observationEffective(p.Effective),
 		Issued:           r.instant("issued", p.Issued),

@@ -47,7 +47,7 @@ func TestFromProtoAgreesWithDecode(t *testing.T) {
 		{"sampled data", observationJSON(`"valueSampledData":{"origin":{"value":1},"period":1,"dimensions":1}`)},
 		{"timing", observationJSON(`"effectiveTiming":{"event":["2026-01-01"]}`)},
 		{"component range", observationJSON(`"component":[{"code":{"text":"c"},"valueRange":{"low":{"value":1}}},{"code":{"text":"c"},"valueRatio":{"numerator":{"value":1}}},{"code":{"text":"c"},"valueTime":"08:00:00"},{"code":{"text":"c"},"valueSampledData":{"origin":{"value":1},"period":1,"dimensions":1}}]`)},
-		{"elements not read", observationJSON(`"focus":[{"reference":"Patient/1"}],"specimen":{"display":"s"},"referenceRange":[{"age":{"low":{"value":1}},"text":"t"}]`)},
+		{"elements not read", observationJSON(`"specimen":{"display":"s"},"referenceRange":[{"age":{"low":{"value":1}},"text":"t"}]`)},
 		{"onset age", entryJSON(`{"resourceType":"Condition",` + subject + `,"onsetAge":{"value":50},"abatementString":"s"}`)},
 		{"onset range", entryJSON(`{"resourceType":"Condition",` + subject + `,"onsetRange":{"low":{"value":50}}}`)},
 		{"performed age", entryJSON(`{"resourceType":"Procedure","status":"completed",` + subject + `,"performedAge":{"value":50}}`)},
