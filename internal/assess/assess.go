@@ -1,4 +1,4 @@
-// Package assess is the computation on one page: measure, judge, plan. It is
+// Package assess is the computation on one page: measure, look for red flags, judge, plan. It is
 // pure: the same episode, protocol and date give the same assessment.
 package assess
 
@@ -9,6 +9,7 @@ import (
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/redflag"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -26,7 +27,8 @@ type Assessment struct {
 // reads a clock, so a replay gives the same answer.
 func Assess(e *shoulder.Episode, p *protocol.Protocol, asOf time.Time) *Assessment {
 	m := measure.Measure(e, p)
-	r := readiness.Judge(e, m, p, asOf)
+	flags := redflag.Find(e, m, p, asOf)
+	r := readiness.Judge(e, m, flags, p, asOf)
 	return &Assessment{
 		AsOf: asOf, Protocol: p, Episode: e, Measurements: m, Readiness: r,
 		Plan: plan.Make(e, m, r, p, asOf),

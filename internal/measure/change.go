@@ -91,10 +91,10 @@ func direction(difference float64, detectable float64, moreIsBetter bool) Direct
 // Changes holds the current value of every measure against the previous and
 // the first one. A strength compares only within its setting and dimension.
 func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Change {
-	scores := repeated(coursesOf(m.Scores, (*Score).test))
-	symmetries := repeated(coursesOf(m.Symmetries, (*Symmetry).test))
-	ranges := repeated(coursesOf(m.Ranges, (*RangeScore).test))
-	pains := repeated(coursesOf(m.Pains, (*PainScore).test))
+	scores := repeated(coursesOf(m.Scores, (*Score).believed, (*Score).test))
+	symmetries := repeated(coursesOf(m.Symmetries, (*Symmetry).believed, (*Symmetry).test))
+	ranges := repeated(coursesOf(m.Ranges, always, (*RangeScore).test))
+	pains := repeated(coursesOf(m.Pains, always, (*PainScore).test))
 	z := quantile(p.Error.Change.Float())
 	changes := slices.Grow([]Change(nil), 2*(len(scores)+len(symmetries)+len(ranges)+len(pains)))
 	sources := make(sourceLists, 0, 4*cap(changes))
@@ -127,7 +127,7 @@ func strengthChange(sources *sourceLists, now, then *Score, against Against, z f
 		c.Percent = &percent
 	}
 	mean := (now.Value.Float64() + then.Value.Float64()) / 2
-	c.Detectable = mean * detectable(z, now.ErrorPercent.Float(), then.ErrorPercent.Float()) / 100
+	c.Detectable = detectable(z, now.Error.At(mean), then.Error.At(mean))
 	c.Direction = direction(c.Difference.Float64(), c.Detectable, true)
 	return c
 }
@@ -140,23 +140,30 @@ func symmetryChange(sources *sourceLists, now, then *Symmetry, against Against, 
 	c.Setting, c.Side, c.Unit = now.Setting, now.Involved.Side, "%"
 	c.Sources = sources.union(now.Involved.Sources, now.Comparison.Sources, then.Involved.Sources, then.Comparison.Sources)
 	mean := (now.Index.Float64() + then.Index.Float64()) / 2
-	c.Detectable = mean / 100 * detectable(z,
-		math.Hypot(now.Involved.ErrorPercent.Float(), now.Comparison.ErrorPercent.Float()),
-		math.Hypot(then.Involved.ErrorPercent.Float(), then.Comparison.ErrorPercent.Float()))
+	c.Detectable = mean * detectable(z, now.relativeError(), then.relativeError())
 	c.Direction = direction(c.Difference.Float64(), c.Detectable, true)
 	return c
 }
 
-// rangeChange uses the threshold of one examiner only if both measurements are
-// known to be the same examiner's.
+// relativeError is the standard error of an index as a fraction of it.
+func (s *Symmetry) relativeError() float64 {
+	return math.Hypot(relativeAt(s.Involved.Value.Float64(), s.Involved.SEM()), relativeAt(s.Comparison.Value.Float64(), s.Comparison.SEM()))
+}
+
+// RangeChangeThreshold is the smallest change of a range that is real: that of one
+// examiner only if both measurements are known to be the same examiner's.
+func RangeChangeThreshold(now, then *RangeScore, p *protocol.Protocol) protocol.Threshold {
+	if now.Examiner != 0 && now.Examiner == then.Examiner {
+		return p.Range.Change
+	}
+	return p.Range.ChangeOtherExaminer
+}
+
 func rangeChange(sources *sourceLists, now, then *RangeScore, against Against, p *protocol.Protocol) Change {
 	c := changeOf(RangeChange, against, then.Degrees, now.Degrees, then.When, now.When)
 	c.Movement, c.Active, c.Position, c.Side, c.Unit = now.Movement, now.Active, now.Position, now.Side, "deg"
 	c.Sources = sources.union(now.Sources, then.Sources)
-	threshold := p.Range.ChangeOtherExaminer
-	if now.Examiner != 0 && now.Examiner == then.Examiner {
-		threshold = p.Range.Change
-	}
+	threshold := RangeChangeThreshold(now, then, p)
 	c.Detectable = threshold.Value.Float64()
 	c.Direction = thresholdDirection(c.Difference, threshold, true)
 	return c

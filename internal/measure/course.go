@@ -16,11 +16,14 @@ type course[Test comparable] struct {
 }
 
 // coursesOf finds the tests in a list of results, in the order of their first
-// results.
-func coursesOf[Result any, Test comparable](results []Result, testOf func(*Result) Test) []course[Test] {
+// results. Results that do not count are passed over.
+func coursesOf[Result any, Test comparable](results []Result, counts func(*Result) bool, testOf func(*Result) Test) []course[Test] {
 	const usual = 12 // tests, of every rotation, position and side
 	courses := make([]course[Test], 0, min(len(results), usual))
 	for i := range results {
+		if !counts(&results[i]) {
+			continue
+		}
 		test := testOf(&results[i])
 		at := slices.IndexFunc(courses, func(c course[Test]) bool { return c.test == test })
 		if at < 0 {
@@ -45,6 +48,12 @@ func repeated[Test comparable](courses []course[Test]) []course[Test] {
 func resultsOf[Result any, Test comparable](results []Result, c course[Test]) (now, previous, first *Result) {
 	return &results[c.now], &results[c.previous], &results[c.first]
 }
+
+func always[Result any](*Result) bool { return true }
+
+// believed reports whether a score or an index says something about change.
+func (s *Score) believed() bool    { return !s.Doubts.Block() }
+func (s *Symmetry) believed() bool { return !s.Doubtful() }
 
 // scoreTest is what must agree before a strength is held against an earlier one.
 type scoreTest struct {

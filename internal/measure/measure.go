@@ -10,6 +10,7 @@ import (
 // before anything is decided. All lists are in the order of the sessions.
 type Measurements struct {
 	Scores     []Score
+	Doubts     []DoubtFound
 	Symmetries []Symmetry
 	Unpaired   []Unpaired
 	Ranges     []RangeScore
@@ -22,6 +23,7 @@ type Measurements struct {
 // Measure computes the measurements of an episode.
 func Measure(e *shoulder.Episode, p *protocol.Protocol) *Measurements {
 	m := &Measurements{Scores: Scores(e, p), Ranges: Ranges(e), Pains: Pains(e)}
+	m.Doubts = findDoubts(e, m.Scores, p)
 	m.Symmetries, m.Unpaired = Symmetries(e, m.Scores, p)
 	m.Changes = Changes(e, m, p)
 	m.Trends = Trends(m.Symmetries, p)
@@ -62,14 +64,14 @@ func Ratios(scores []Score, p *protocol.Protocol) []Ratio {
 	var ratios []Ratio
 	for i := range scores {
 		external := &scores[i]
-		if external.Rotation != shoulder.External {
+		if external.Rotation != shoulder.External || external.Doubts.Block() {
 			continue
 		}
 		wanted := external.Setting
 		wanted.Rotation = shoulder.Internal
 		for j := i + 1; j < len(scores) && scores[j].Session == external.Session; j++ {
 			internal := &scores[j]
-			if internal.Setting == wanted && internal.Side == external.Side && internal.Dimension == external.Dimension {
+			if internal.Setting == wanted && internal.believed() && internal.Side == external.Side && internal.Dimension == external.Dimension {
 				if r, ok := ratioOf(external, internal, p); ok {
 					if ratios == nil {
 						ratios = make([]Ratio, 0, len(scores)/2) // each is of two scores

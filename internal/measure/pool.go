@@ -75,8 +75,15 @@ func (f *Pool) probabilityEven(p *protocol.Protocol) float64 {
 const smallestIndex = 1
 
 // logIndex is the logarithm of the index and its variance by the delta method.
+// Both errors are taken at the comparison side's strength: a weaker involved side
+// must not count as less certain, or weakness would weigh less than strength.
 func logIndex(s *Symmetry) (y, variance float64) {
 	y = math.Log(math.Max(s.Index.Float64(), smallestIndex) / 100)
-	relative := math.Hypot(s.Involved.ErrorPercent.Float(), s.Comparison.ErrorPercent.Float()) / 100
+	comparison := s.Comparison.Value.Float64()
+	involved := s.Involved.Error.Steady / 100
+	if s.Involved.Dimension == s.Comparison.Dimension {
+		involved = relativeAt(comparison, s.Involved.Error.SteadyAt(comparison))
+	}
+	relative := math.Hypot(involved, relativeAt(comparison, s.Comparison.Error.SteadyAt(comparison)))
 	return y, relative * relative
 }

@@ -65,8 +65,11 @@ type Score struct {
 	// height, because none was measured.
 	LeverEstimated bool
 	Condition      Condition
-	// ErrorPercent is the standard error of measurement in per cent of Value.
+	// ErrorPercent is the published standard error of measurement, in per cent of
+	// the score, for the measuring condition.
 	ErrorPercent protocol.Setting
+	// Error is the standard error of this score, by its number of trials.
+	Error Error
 	// Variation is the coefficient of variation of the trials in per cent,
 	// with the sample standard deviation; NaN for a single trial or a mean of 0.
 	Variation float64
@@ -75,11 +78,16 @@ type Score struct {
 	// Outlier is the trial that stands apart from the median of the others
 	// by more than the protocol's limit, or -1. It is named, never dropped.
 	Outlier shoulder.SourceID
+	// Confirmed says that a clinician has confirmed every trial.
+	Confirmed bool
+	// Doubts are the reasons not to believe the score before it was repeated or
+	// confirmed.
+	Doubts  Doubts
 	Sources []shoulder.SourceID // ascending
 }
 
 // SEM is the standard error of measurement in the unit of Value.
-func (s *Score) SEM() float64 { return s.Value.Float64() * s.ErrorPercent.Float() / 100 }
+func (s *Score) SEM() float64 { return s.Error.At(s.Value.Float64()) }
 
 // Scores computes every score of the episode, ordered by session, setting,
 // dimension and side.
@@ -174,13 +182,17 @@ func (s *scorer) fill(score *Score, trials []orderedTrial) {
 	first := trials[0]
 	score.Session, score.When = first.session, s.episode.Sessions[first.session].When
 	score.Setting, score.Side, score.Dimension, score.Trials = settingOf(first.Trial), first.Side, first.Dimension, len(trials)
+	score.Confirmed = true
 	for _, t := range trials {
 		score.Sources = s.sources.extend(score.Sources, t.Source)
+		score.Confirmed = score.Confirmed && t.Confirmed
 	}
 	score.Value = valueOf(trials, s.p.Trials.Score)
 	s.fillSpread(score, trials)
 	score.Torque = torque(score, s.episode)
-	score.Condition, score.ErrorPercent = condition(score, trials, s.episode, s.p)
+	hurts := painful(score, trials, s.episode, s.p.Error.Painful)
+	score.Condition, score.ErrorPercent = condition(score, hurts, s.p)
+	score.Error = errorOf(score, s.p)
 }
 
 // fillSpread says how far the trials lie apart.
@@ -194,6 +206,7 @@ func (s *scorer) fillSpread(score *Score, trials []orderedTrial) {
 	if i := outlier(s.values, s.p.Trials.Outlier); i >= 0 {
 		score.Outlier = trials[i].Source
 	}
+	s.doubtTrials(score, trials)
 }
 
 // valueOf is the number that stands for at least one trial.
@@ -234,8 +247,7 @@ func outlier(values []float64, limit protocol.Threshold) int {
 	if len(values) < 3 {
 		return -1
 	}
-	const usual = 8 // more trials than a test usually has
-	ordered := append(make([]float64, 0, usual), values...)
+	ordered := append(make([]float64, 0, usualTrials), values...)
 	slices.Sort(ordered)
 	furthest, found := limit.Value.Float64(), -1
 	for i, x := range values {
@@ -312,10 +324,10 @@ func leverArm(e *shoulder.Episode, side shoulder.Side, session int) *shoulder.Le
 
 // condition classifies the test by the error that it lets through. A painful
 // test counts as unstabilised, whatever held the instrument.
-func condition(s *Score, trials []orderedTrial, e *shoulder.Episode, p *protocol.Protocol) (Condition, protocol.Setting) {
+func condition(s *Score, hurts bool, p *protocol.Protocol) (Condition, protocol.Setting) {
 	belt := s.Instrument == shoulder.BeltStabilised
 	switch {
-	case painful(s, trials, e, p.Error.Painful), !belt && s.Support == shoulder.Unsupported:
+	case hurts, !belt && s.Support == shoulder.Unsupported:
 		return Unstabilised, p.Error.Unstabilised
 	case belt:
 		return Stabilised, p.Error.Stabilised

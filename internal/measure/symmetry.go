@@ -28,10 +28,28 @@ type Symmetry struct {
 	Index exact.Number
 	// Dominance is the factor by which the index was corrected, 1 for none.
 	Dominance exact.Number
-	Interval  Interval // of the index, in per cent
+	// Dominant is the dominant side, if it is recorded, and Adjusted the index as
+	// it would be after the published difference between the sides; the same as
+	// Index if no difference is published or the correction is made anyway.
+	Dominant shoulder.Side
+	Adjusted exact.Number
+	Interval Interval // of the index, in per cent
+	// Steady is the interval without the widening for pain. It decides whether a
+	// fall is beyond error, so that more pain never hides one.
+	Steady Interval
 	// Probabilities that the true index reaches the protocol's thresholds.
 	ProbabilityGoodEnough float64
 	ProbabilityEven       float64
+}
+
+// Doubtful reports whether one of the scores has to be repeated or confirmed
+// before the index decides anything.
+func (s *Symmetry) Doubtful() bool { return s.Involved.Doubts.Block() || s.Comparison.Doubts.Block() }
+
+// Beyond reports whether the index is on its side of a threshold beyond
+// measurement error, whatever pain does to the interval.
+func (s *Symmetry) Beyond(threshold protocol.Threshold) bool {
+	return !s.Steady.Contains(threshold.Value.Float64())
 }
 
 // Sources lists the inputs of both sides, ascending.
@@ -158,6 +176,9 @@ func findPartner(involved *Score, scores []Score, p *protocol.Protocol) (*Score,
 		if s.Side == involved.Side || s.Rotation != involved.Rotation || s.Position != involved.Position {
 			continue
 		}
+		if s.Session != involved.Session && s.Doubts.Block() {
+			continue // it decides nothing, least of all about another day
+		}
 		why := mismatch(involved, s)
 		switch {
 		case why == matched && !tooOld:
@@ -227,10 +248,19 @@ func symmetryOf(involved, comparison *Score, e *shoulder.Episode, p *protocol.Pr
 		return Symmetry{}, false
 	}
 	s.Index = ratio.Mul(exact.Int(100)).Mul(s.Dominance)
+	s.Dominant, s.Adjusted = e.Handedness.Dominant(), s.Index
+	if s.Dominant != shoulder.SideUnknown && !p.Symmetry.Dominance.Enabled {
+		s.Adjusted = s.Index.Mul(expectedFactor(e, involved.Setting, p))
+	}
 	k := s.Dominance.Float64()
 	a, b := i.Float64()*k, u.Float64()
-	sa, sb := a*involved.ErrorPercent.Float()/100, b*comparison.ErrorPercent.Float()/100
+	sa, sb := k*involved.semIn(s.Dimension, i.Float64(), Error.At, p), comparison.semIn(s.Dimension, b, Error.At, p)
 	s.Interval = Fieller(a, sa, b, sb, z).scaled(100)
+	s.Steady = s.Interval
+	if involved.Error.Percent != involved.Error.Steady || comparison.Error.Percent != comparison.Error.Steady {
+		s.Steady = Fieller(a, k*involved.semIn(s.Dimension, i.Float64(), Error.SteadyAt, p), b,
+			comparison.semIn(s.Dimension, b, Error.SteadyAt, p), z).scaled(100)
+	}
 	s.ProbabilityGoodEnough = ProbabilityAtLeast(p.Symmetry.GoodEnough.Value.Float64()/100, a, sa, b, sb)
 	s.ProbabilityEven = ProbabilityAtLeast(p.Symmetry.Even.Value.Float64()/100, a, sa, b, sb)
 	return s, true
@@ -239,13 +269,18 @@ func symmetryOf(involved, comparison *Score, e *shoulder.Episode, p *protocol.Pr
 // dominance is the factor that corrects the index for the stronger dominant
 // side, 1 unless the protocol asks for it and the dominant side is known.
 func dominance(e *shoulder.Episode, s Setting, p *protocol.Protocol) exact.Number {
-	one := exact.Int(1)
-	dominant := e.Handedness.Dominant()
-	if !p.Symmetry.Dominance.Enabled || dominant == shoulder.SideUnknown {
-		return one
+	if !p.Symmetry.Dominance.Enabled || e.Handedness.Dominant() == shoulder.SideUnknown {
+		return exact.Int(1)
 	}
+	return expectedFactor(e, s, p)
+}
+
+// expectedFactor is what an index is multiplied by so that sides that differ as
+// published come to 100 %. The dominant side is known.
+func expectedFactor(e *shoulder.Episode, s Setting, p *protocol.Protocol) exact.Number {
+	one := exact.Int(1)
 	expected := p.Symmetry.Dominance.Expected(s.Rotation, s.Position).Value
-	if dominant != e.Involved {
+	if e.Handedness.Dominant() != e.Involved {
 		return expected
 	}
 	if inverse, ok := one.Quo(expected); ok {

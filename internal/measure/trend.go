@@ -121,7 +121,7 @@ type Trend struct {
 
 // Trends fits the course of each test that was done in enough sessions.
 func Trends(symmetries []Symmetry, p *protocol.Protocol) []Trend {
-	courses := coursesOf(symmetries, (*Symmetry).test)
+	courses := coursesOf(symmetries, (*Symmetry).believed, (*Symmetry).test)
 	var trends []Trend
 	for _, c := range courses {
 		if float64(min(c.times, longestTrend)) < p.Trend.Sessions.Value.Float64() {
@@ -148,7 +148,7 @@ const longestTrend = 60
 func seriesOf(symmetries []Symmetry, c course[symmetryTest]) []*Symmetry {
 	series := make([]*Symmetry, 0, c.times)
 	for i := c.first; i <= c.now; i++ {
-		if symmetries[i].test() == c.test {
+		if symmetries[i].believed() && symmetries[i].test() == c.test {
 			series = append(series, &symmetries[i])
 		}
 	}

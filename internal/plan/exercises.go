@@ -55,28 +55,65 @@ func (b *builder) dose(m Mode) protocol.Dose {
 	return b.p.Dose.Isometric
 }
 
+// exercises is empty while a red flag holds: what is to be done then is among the
+// requests.
 func (b *builder) exercises(i Irritability) (all []Exercise) {
-	elevated, ready := false, b.r.Overall == readiness.ReadyForFunctional
+	if b.r.Examine() {
+		return nil
+	}
+	ready := b.r.Overall == readiness.ReadyForFunctional
 	for k := range b.r.Rotations {
-		r := &b.r.Rotations[k]
-		if r.Step == readiness.NoStep || ready {
-			continue
+		if r := &b.r.Rotations[k]; r.Step != readiness.NoStep && !ready {
+			all = append(all, b.rotationExercises(r, i)...)
 		}
-		elevated = elevated || r.Working().Elevated() || r.Step == readiness.StepFunctional
-		all = append(all, b.rotationExercises(r, i)...)
 	}
 	all = append(all, b.rangeExercises()...)
 	switch {
 	case ready:
-		all = append(all, Exercise{Purpose: FullFunction, Dose: b.p.Dose.Functional, Cues: []Cue{PainWithinLimit}})
-	case elevated && !b.painHolds():
-		all = append(all, Exercise{Purpose: BeginFunction, Dose: b.p.Dose.Functional, Cues: []Cue{PainWithinLimit}})
+		all = append(all, b.functional(FullFunction))
+	case b.mayBeginFunction():
+		all = append(all, b.functional(BeginFunction))
 	}
 	return all
 }
 
-func (b *builder) painHolds() bool {
-	return b.r.Rotations[0].PainHolds || b.r.Rotations[1].PainHolds
+func (b *builder) functional(purpose Purpose) Exercise {
+	e := Exercise{Purpose: purpose, Dose: b.p.Dose.Functional, Cues: []Cue{PainWithinLimit}}
+	if b.r.Tissue.Healing.Phase < shoulder.LoadSport {
+		e.Cues = append(e.Cues, NoSportYet)
+	}
+	return e
+}
+
+// mayBeginFunction reports whether a first amount of functional work may go beside
+// strengthening: both rotations work in an elevated position in which the index is
+// good enough, pain at rest and in the test is little, nothing is doubtful or went
+// back, and the phase of a repair permits it.
+func (b *builder) mayBeginFunction() bool {
+	f := &b.r.Function
+	if len(b.r.Doubts) > 0 || f.RestPain.Holds() || f.TestPain.Holds() || f.Permitted.Holds() {
+		return false
+	}
+	for i := range b.r.Rotations {
+		if !worksElevated(&b.r.Rotations[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+func worksElevated(r *readiness.RotationReadiness) bool {
+	if r.SteppedBack != nil || r.PainHolds {
+		return false
+	}
+	if r.Step == readiness.StepFunctional {
+		return true
+	}
+	if !r.Working().Elevated() {
+		return false
+	}
+	at := r.At(r.Working())
+	return at.Symmetry != nil && at.GoodEnough.Threshold.Met(at.Symmetry.Index)
 }
 
 // rotationExercises is the work at the open step, unless it is even already,
@@ -87,7 +124,7 @@ func (b *builder) rotationExercises(r *readiness.RotationReadiness, i Irritabili
 		return nil
 	}
 	m := mode(i)
-	if r.PainHolds {
+	if r.PainHolds || b.submaximal() {
 		m = Isometric
 	}
 	if at := r.At(r.Working()); at.Confirmed.Verdict != readiness.Met {
@@ -113,10 +150,18 @@ func (b *builder) exercise(purpose Purpose, r *readiness.RotationReadiness, posi
 		e.Cues = append(e.Cues, DoNotRaiseLoad)
 	}
 	e.Cues = append(e.Cues, PainWithinLimit)
-	if b.r.Tissue.SurgeonGoverns {
+	if b.submaximal() {
+		e.Cues = append(e.Cues, SubmaximalOnly)
+	}
+	if b.r.Tissue.SurgeonGoverns() {
 		e.Cues = append(e.Cues, SurgeonsProtocol)
 	}
 	return e
+}
+
+// submaximal reports whether a repair permits sub-maximal work only.
+func (b *builder) submaximal() bool {
+	return b.r.Tissue.Healing.Phase == shoulder.LoadSubmaximalAtSide
 }
 
 // cues are the set-up of an exercise: common practice, no published source.

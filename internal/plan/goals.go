@@ -13,8 +13,8 @@ import (
 // goals lists what holds the patient back first, then each rotation's next
 // threshold, then evenness in all positions.
 func (b *builder) goals() (all []Goal) {
-	if !b.r.Tissue.Open() {
-		return nil // healing sets the date, not training
+	if !b.r.Tissue.Open() || b.r.Examine() {
+		return nil // healing, or the examination, comes before training
 	}
 	all = append(all, b.painGoal()...)
 	all = append(all, b.rangeGoals()...)
@@ -153,7 +153,7 @@ func (b *builder) cautions() []Caution {
 		}
 		return false
 	}
-	add(b.r.Tissue.SurgeonGoverns, SurgeonGoverns)
+	add(b.r.Tissue.SurgeonGoverns(), SurgeonGoverns)
 	add(!b.r.Tissue.Open(), HealingTissue)
 	add(some(func(p *readiness.PositionReadiness) bool {
 		return p.Even.Verdict == readiness.Met && p.Confirmed.Verdict != readiness.Met

@@ -19,8 +19,9 @@ type Plan struct {
 	Exercises    []Exercise
 	Requests     []Request
 	Goals        []Goal
-	Recheck      Window
-	Cautions     []Caution
+	// Recheck is when to measure again; while a red flag holds, when to examine.
+	Recheck  Window
+	Cautions []Caution
 }
 
 // Window is a span of days, both included.
@@ -93,6 +94,8 @@ const (
 	PainWithinLimit             // pain stays within the limit and settles by the next session
 	DoNotRaiseLoad              // the load is not raised until pain is within the limit
 	SurgeonsProtocol            // the operating surgeon's protocol decides
+	SubmaximalOnly              // clearly less than full effort, while a repair is young
+	NoSportYet                  // no sport with load or contact, while a repair heals
 )
 
 // String names the cue.
@@ -100,6 +103,7 @@ func (c Cue) String() string {
 	return [...]string{
 		"roll-under-arm", "arm-on-surface", "pull-from-above", "pull-level-or-below", "upper-arm-still",
 		"no-forward-drift", "mirror-as-feedback", "pain-within-limit", "do-not-raise-load", "surgeons-protocol",
+		"submaximal-only", "no-sport-yet",
 	}[c]
 }
 
@@ -124,17 +128,26 @@ type Ask uint8
 
 // What may be asked for.
 const (
-	AskStrength   Ask = iota // dynamometry of both sides
-	AskRange                 // active range
-	AskPain                  // pain during the resisted test
-	AskSteadiness            // whether the arm stays still when held free
-	AskClearance             // whether resisted work is cleared
-	AskRepairDate            // when the cuff was repaired
+	AskStrength    Ask = iota // dynamometry of both sides
+	AskRange                  // active range
+	AskPain                   // pain during the resisted test
+	AskSteadiness             // whether the arm stays still when held free
+	AskClearance              // whether resisted work is cleared
+	AskRepairDate             // when the cuff was repaired
+	AskExamination            // an examination of the shoulder before any load
+	AskSurgeon                // contact with the surgeon or the referring physician
+	AskSides                  // whether the two sides were exchanged
+	AskUnit                   // whether the unit is right
+	AskComparison             // strength of the comparison side once more
+	AskRestPain               // pain at rest
+	AskWorstPain              // worst pain of the day
+	AskComplete               // everything in one session
 )
 
 // String is the code of the request in the project's code system.
 func (a Ask) String() string {
-	return [...]string{"strength", "range", "pain", "steadiness", "clearance", "repair-date"}[a]
+	return [...]string{"strength", "range", "pain", "steadiness", "clearance", "repair-date",
+		"examination", "surgeon-contact", "sides", "unit", "comparison-side", "rest-pain", "worst-pain", "complete-session"}[a]
 }
 
 // Why is the reason of a request.
@@ -150,12 +163,21 @@ const (
 	WhyConfirm                 // even once, to be confirmed
 	WhyHealing                 // resisted work is not cleared
 	WhyRoutineCheck            // the regular re-check
+	WhyRedFlag                 // a red flag
+	WhyTrialsDisagree
+	WhySidesMayBeSwapped
+	WhyUnitMayBeWrong
+	WhyComparisonDeclined
+	WhyBeforeFunction // functional work asks for it
+	WhyNoYardstick    // to be held against the first measurement
 )
 
 // String names the reason.
 func (w Why) String() string {
 	return [...]string{
 		"missing", "stale", "provisional", "manual-only", "not-alike", "confirm", "healing", "re-check",
+		"red-flag", "trials-disagree", "sides-may-be-swapped", "unit-may-be-wrong", "comparison-side-declined",
+		"before-function", "no-yardstick",
 	}[w]
 }
 
@@ -265,6 +287,9 @@ func (c Caution) String() string {
 func Make(e *shoulder.Episode, m *measure.Measurements, r *readiness.Readiness, p *protocol.Protocol, asOf time.Time) *Plan {
 	b := &builder{episode: e, m: m, r: r, p: p, asOf: asOf}
 	b.recheck = Window{b.inDays(p.Recheck.Earliest), b.inDays(p.Recheck.Latest)}
+	if r.Examine() {
+		b.recheck = Window{asOf, b.inDays(p.RedFlag.Examine)}
+	}
 	irritability := b.irritability()
 	return &Plan{
 		Irritability: irritability,

@@ -4,15 +4,27 @@ import (
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/redflag"
 	"evenreach.example/internal/shoulder"
 )
 
 // requests lists what to find out next. While resisted work is not cleared no
 // strength test and no active range is asked for: motion after a repair is the
 // surgeon's to set.
+//
+// A red flag asks for an examination and for nothing that loads the shoulder.
+// Doubts come before everything else.
 func (b *builder) requests() (all []Request) {
+	all = b.flagRequests()
+	all = append(all, b.doubtRequests()...)
+	if b.r.Examine() {
+		if !b.r.Tissue.Open() {
+			all = append(all, b.healingRequests()...)
+		}
+		return all
+	}
 	if !b.r.Tissue.Open() {
-		return b.healingRequests()
+		return append(all, b.healingRequests()...)
 	}
 	all = append(all, b.rangeRequests()...)
 	if b.painUnknown() {
@@ -23,7 +35,74 @@ func (b *builder) requests() (all []Request) {
 			all = append(all, b.strengthRequests(&b.r.Rotations[i], &b.r.Rotations[i].Positions[k])...)
 		}
 	}
-	return append(all, b.steadinessRequests()...)
+	all = append(all, b.steadinessRequests()...)
+	return append(all, b.functionRequests()...)
+}
+
+// flagRequests ask for the examination that a red flag calls for, and for the
+// surgeon after a repair or a sudden loss.
+func (b *builder) flagRequests() (all []Request) {
+	if !b.r.Examine() {
+		return nil
+	}
+	all = append(all, b.request(Request{Ask: AskExamination, Why: WhyRedFlag, First: true}))
+	surgeon := b.r.Tissue.Healing.Repair != nil
+	for i := range b.r.Flags {
+		f := &b.r.Flags[i]
+		surgeon = surgeon || f.Holds() && (f.Code == redflag.SuddenStrengthLoss || f.Code == redflag.RangeLoss)
+	}
+	if surgeon {
+		all = append(all, b.request(Request{Ask: AskSurgeon, Why: WhyRedFlag, First: true}))
+	}
+	return all
+}
+
+// doubtRequests ask to repeat or to confirm what is in doubt. While a red flag holds
+// or a repair is not to be loaded no test is asked for, only whether the numbers are
+// right.
+func (b *builder) doubtRequests() (all []Request) {
+	mayTest := !b.r.Examine() && b.r.Tissue.Open()
+	for _, d := range b.r.Doubts {
+		r := Request{First: true, Rotation: d.Score.Rotation, Position: d.Score.Position}
+		switch d.Doubt {
+		case measure.TrialsDisagree:
+			r.Ask, r.Why = AskStrength, WhyTrialsDisagree
+		case measure.SidesMayBeSwapped:
+			r.Ask, r.Why, r.Rotation, r.Position = AskSides, WhySidesMayBeSwapped, 0, 0
+		case measure.UnitMayBeWrong:
+			r.Ask, r.Why, r.Rotation, r.Position = AskUnit, WhyUnitMayBeWrong, 0, 0
+		case measure.ComparisonDeclined:
+			r.Ask, r.Why, r.Rotation, r.Position = AskComparison, WhyComparisonDeclined, 0, 0
+		}
+		if mayTest || r.Ask == AskSides || r.Ask == AskUnit {
+			all = append(all, b.request(r))
+		}
+	}
+	return all
+}
+
+// functionRequests ask for what functional work needs to know, once strength is
+// there.
+func (b *builder) functionRequests() (all []Request) {
+	f := &b.r.Function
+	ask := func(c *readiness.Criterion, what Ask) {
+		if c.Verdict != readiness.Met {
+			all = append(all, b.request(Request{Ask: what, Why: WhyBeforeFunction, First: true}))
+		}
+	}
+	confirmed, elevated := true, true
+	for i := range b.r.Rotations {
+		confirmed = confirmed && b.r.Rotations[i].AllConfirmed()
+		elevated = elevated && worksElevated(&b.r.Rotations[i])
+	}
+	if (confirmed || elevated) && f.RestPain.Verdict == readiness.NotMeasured {
+		ask(&f.RestPain, AskRestPain)
+	}
+	if confirmed {
+		ask(&f.WorstPain, AskWorstPain)
+		ask(&f.AllMeasured, AskComplete)
+	}
+	return all
 }
 
 // request dates a request: the next visit if it comes first, else the re-check.
@@ -36,7 +115,7 @@ func (b *builder) request(r Request) Request {
 }
 
 func (b *builder) healingRequests() (all []Request) {
-	if b.r.Tissue.Undated {
+	if b.r.Tissue.Undated() {
 		all = append(all, b.request(Request{Ask: AskRepairDate, Why: WhyMissing, First: true}))
 	}
 	return append(all, b.request(Request{Ask: AskClearance, Why: WhyHealing, First: true}))
@@ -75,8 +154,10 @@ func (b *builder) strengthRequests(r *readiness.RotationReadiness, p *readiness.
 	ask := Request{Ask: AskStrength, Rotation: r.Rotation, Position: p.Position}
 	unalike := b.unpaired(r.Rotation, p.Position)
 	switch {
-	case p.Symmetry != nil && p.Confirmed.Verdict == readiness.Met:
-		return nil
+	case p.Doubted != nil || p.Symmetry != nil && p.Confirmed.Verdict == readiness.Met:
+		return nil // doubts ask for themselves
+	case b.r.ComparisonAffected && (p.Change != nil || b.recorded(r.Rotation, p.Position)):
+		ask.Why = WhyNoYardstick
 	case p.Symmetry != nil && p.Even.Verdict == readiness.Met:
 		ask.Why = WhyConfirm
 	case p.Symmetry != nil:
@@ -93,6 +174,17 @@ func (b *builder) strengthRequests(r *readiness.RotationReadiness, p *readiness.
 		ask.Why, ask.First = WhyMissing, p.Position == shoulder.AtSide
 	}
 	return []Request{b.request(ask)}
+}
+
+// recorded reports whether the involved side has a current strength in a position.
+func (b *builder) recorded(rotation shoulder.Rotation, position shoulder.ArmPosition) bool {
+	for _, s := range measure.LatestOf(b.m.Scores, b.episode.Involved) {
+		age := exact.Int(int64(measure.DaysBetween(s.When, b.asOf)))
+		if s.Rotation == rotation && s.Position == position {
+			return b.p.Pairing.Current.Met(age)
+		}
+	}
+	return false
 }
 
 // unpaired is the latest current score of the involved side that found no

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"evenreach.example/internal/exact"
+	"evenreach.example/internal/shoulder"
 )
 
 // checker collects contradictions.
@@ -21,6 +22,7 @@ func (p *Protocol) check() Problems {
 	p.checkDirections(&c)
 	p.checkDomains(&c)
 	p.checkOrder(&c)
+	p.checkPhases(&c)
 	p.checkBands(&c)
 	p.checkDoses(&c)
 	return c.problems
@@ -43,6 +45,28 @@ func (p *Protocol) thresholds() []named {
 		{"error.painful", p.Error.Painful, "{score}", 0, 10, true},
 		{"pairing.carryForward", p.Pairing.CarryForward, "d", 0, 365, false},
 		{"pairing.current", p.Pairing.Current, "d", 0, 365, false},
+		{"doubt.trialRatio", p.Doubt.TrialRatio, "1", 1, 10, false},
+		{"doubt.trialVariation", p.Doubt.TrialVariation, "%", 0, 100, false},
+		{"doubt.indexSingle", p.Doubt.IndexSingle, "%", 100, 500, false},
+		{"doubt.indexMost", p.Doubt.IndexMost, "%", 100, 500, false},
+		{"doubt.unitTolerance", p.Doubt.UnitTolerance, "%", 0, 40, false},
+		{"doubt.comparisonFall", p.Doubt.ComparisonFall, "%", 0, 100, true},
+		{"redFlag.window", p.RedFlag.Window, "d", 1, 730, false},
+		{"redFlag.tests", p.RedFlag.Tests, "1", 1, 6, true},
+		{"redFlag.largeFall", p.RedFlag.LargeFall, "%", 1, 100, true},
+		{"redFlag.rangeFall", p.RedFlag.RangeFall, "deg", 1, 180, true},
+		{"redFlag.force", p.RedFlag.Force, "N", 0, 100, false},
+		{"redFlag.torque", p.RedFlag.Torque, "N.m", 0, 50, false},
+		{"redFlag.elevation", p.RedFlag.Elevation, "deg", 0, 180, false},
+		{"redFlag.passiveExcess", p.RedFlag.PassiveExcess, "deg", 1, 180, true},
+		{"redFlag.weakExternal", p.RedFlag.WeakExternal, "%", 0, 100, false},
+		{"redFlag.painRise", p.RedFlag.PainRise, "{score}", 1, 10, true},
+		{"redFlag.restPain", p.RedFlag.RestPain, "{score}", 0, 10, true},
+		{"redFlag.worstPain", p.RedFlag.WorstPain, "{score}", 0, 10, true},
+		{"symmetry.confirmAfter", p.Symmetry.ConfirmAfter, "d", 1, 365, true},
+		{"symmetry.confirmWithin", p.Symmetry.ConfirmWithin, "d", 1, 365, false},
+		{"symmetry.latest", p.Symmetry.Latest, "d", 0, 42, false},
+		{"function.pain", p.Function.Pain, "{score}", 0, 10, false},
 		{"symmetry.goodEnough", p.Symmetry.GoodEnough, "%", 1, 150, true},
 		{"symmetry.even", p.Symmetry.Even, "%", 1, 150, true},
 		{"symmetry.confirmations", p.Symmetry.Confirmations, "1", 1, 10, true},
@@ -58,6 +82,14 @@ func (p *Protocol) thresholds() []named {
 		{"pain.lowIrritability", p.Pain.LowIrritability, "{score}", 0, 10, false},
 		{"tissue.resistedAfter", p.Tissue.ResistedAfter, "wk", 0, 104, true},
 		{"tissue.resistedAfterMassive", p.Tissue.ResistedAfterMassive, "wk", 0, 104, true},
+		{"tissue.progressiveAfter", p.Tissue.ProgressiveAfter, "wk", 0, 104, true},
+		{"tissue.progressiveAfterMassive", p.Tissue.ProgressiveAfterMassive, "wk", 0, 104, true},
+		{"tissue.elevatedAfter", p.Tissue.ElevatedAfter, "wk", 0, 104, true},
+		{"tissue.elevatedAfterMassive", p.Tissue.ElevatedAfterMassive, "wk", 0, 104, true},
+		{"tissue.functionalAfter", p.Tissue.FunctionalAfter, "wk", 0, 104, true},
+		{"tissue.functionalAfterMassive", p.Tissue.FunctionalAfterMassive, "wk", 0, 104, true},
+		{"tissue.sportAfter", p.Tissue.SportAfter, "wk", 0, 208, true},
+		{"tissue.sportAfterMassive", p.Tissue.SportAfterMassive, "wk", 0, 208, true},
 		{"tissue.massive", p.Tissue.Massive, "cm", 1, 15, true},
 		{"trend.sessions", p.Trend.Sessions, "1", 3, 20, true},
 		{"trend.horizon", p.Trend.Horizon, "wk", 1, 104, false},
@@ -75,9 +107,11 @@ func (p *Protocol) checkDirections(c *checker) {
 		c.require(t.Unit == t.unit, t.path+".unit", "must be %s", t.unit)
 		c.require(t.Source != "", t.path+".source", "must name where the value comes from")
 	}
-	grade := p.Grade.GoodEnough
+	grade, nearZero := p.Grade.GoodEnough, p.RedFlag.Grade
 	c.require(grade.Comparison == AtLeast, "grade.goodEnough.comparison", "must be >=")
 	c.require(grade.Source != "", "grade.goodEnough.source", "must name where the value comes from")
+	c.require(nearZero.Comparison == AtMost, "redFlag.grade.comparison", "must be <=")
+	c.require(nearZero.Source != "", "redFlag.grade.source", "must name where the value comes from")
 }
 
 func (p *Protocol) checkDomains(c *checker) {
@@ -93,6 +127,12 @@ func (p *Protocol) checkDomains(c *checker) {
 		{"error.stabilised", p.Error.Stabilised, "%", 0, 40},
 		{"error.usual", p.Error.Usual, "%", 0, 40},
 		{"error.unstabilised", p.Error.Unstabilised, "%", 0, 40},
+		{"error.floorForce", p.Error.FloorForce, "N", 0, 50},
+		{"error.floorTorque", p.Error.FloorTorque, "N.m", 0, 20},
+		{"error.day", p.Error.Day, "%", 0, 100},
+		{"trials.published", p.Trials.Published, "1", 1, 10},
+		{"trials.share", p.Trials.Share, "%", 0, 100},
+		{"redFlag.examine", p.RedFlag.Examine, "d", 0, 28},
 		{"error.interval", p.Error.Interval, "%", 50, 99},
 		{"error.change", p.Error.Change, "%", 50, 99},
 		{"symmetry.drift", p.Symmetry.Drift, "%", 0, 50},
@@ -106,6 +146,7 @@ func (p *Protocol) checkDomains(c *checker) {
 		{"goal.near", p.Goal.Near, "d", 1, 730},
 		{"goal.due", p.Goal.Due, "d", 1, 730},
 	}
+	p.checkFalseAlarm(c)
 	for _, s := range settings {
 		c.require(within(s.Value, s.low, s.high), s.path+".value", "must be from %d to %d %s", s.low, s.high, s.unit)
 		c.require(s.Unit == s.unit, s.path+".unit", "must be %s", s.unit)
@@ -113,11 +154,23 @@ func (p *Protocol) checkDomains(c *checker) {
 	}
 }
 
+// checkFalseAlarm: without any false alarm nothing would ever raise one.
+func (p *Protocol) checkFalseAlarm(c *checker) {
+	falseAlarm := p.RedFlag.FalseAlarm
+	c.require(falseAlarm.Value.Sign() > 0 && within(falseAlarm.Value, 0, 20), "redFlag.falseAlarm.value", "must be above 0 and at most 20 %%")
+	c.require(falseAlarm.Unit == "%", "redFlag.falseAlarm.unit", "must be %%")
+	c.require(falseAlarm.Source != "", "redFlag.falseAlarm.source", "must name where the value comes from")
+}
+
 func (p *Protocol) checkOrder(c *checker) {
 	c.require(below(p.Symmetry.GoodEnough.Value, p.Symmetry.Even.Value), "symmetry.goodEnough.value",
 		"must be below symmetry.even.value: a position cannot be even before it is good enough")
 	c.require(!below(p.Tissue.ResistedAfterMassive.Value, p.Tissue.ResistedAfter.Value), "tissue.resistedAfterMassive.value",
 		"must not be below tissue.resistedAfter.value: a massive tear heals no sooner")
+	c.require(below(p.Symmetry.ConfirmAfter.Value, p.Symmetry.ConfirmWithin.Value), "symmetry.confirmAfter.value",
+		"must be below symmetry.confirmWithin.value")
+	c.require(!below(p.Symmetry.Confirmations.Value, exact.Int(2)), "symmetry.confirmations.value",
+		"must be at least 2: one session alone never confirms")
 	c.require(below(p.Pain.LowIrritability.Value, p.Pain.HighIrritability.Value), "pain.lowIrritability.value",
 		"must be below pain.highIrritability.value")
 	c.require(!below(p.Error.Usual.Value, p.Error.Stabilised.Value), "error.stabilised.value",
@@ -128,6 +181,20 @@ func (p *Protocol) checkOrder(c *checker) {
 		"must not be after recheck.latest.value")
 	c.require(gateWithin180(p.Range, p.Range.FullFlexion), "range.fullFlexion.value", "puts the range gate over 180 degrees")
 	c.require(gateWithin180(p.Range, p.Range.FullAbduction), "range.fullAbduction.value", "puts the range gate over 180 degrees")
+}
+
+// checkPhases: load is permitted step by step, and to a massive tear no sooner.
+func (p *Protocol) checkPhases(c *checker) {
+	for _, phase := range shoulder.LoadPhases[1:] {
+		c.require(!below(p.Tissue.After(phase, true).Value, p.Tissue.After(phase, false).Value), "tissue."+phase.String(),
+			"must not begin sooner for a massive tear")
+		if phase > shoulder.LoadSubmaximalAtSide {
+			for _, massive := range [...]bool{false, true} {
+				c.require(!below(p.Tissue.After(phase, massive).Value, p.Tissue.After(phase-1, massive).Value), "tissue."+phase.String(),
+					"must not begin before the phase that permits less")
+			}
+		}
+	}
 }
 
 func gateWithin180(r Range, full Setting) bool {
@@ -142,6 +209,8 @@ func (p *Protocol) checkBands(c *checker) {
 		{"ratio.atSide", p.Ratio.AtSide},
 		{"ratio.flexion90", p.Ratio.Flexion90},
 		{"ratio.abduction90", p.Ratio.Abduction90},
+		{"byMass.external", p.ByMass.External},
+		{"byMass.internal", p.ByMass.Internal},
 	}
 	for _, b := range bands {
 		c.require(b.Low.Sign() > 0 && below(b.Low, b.High), b.path, "low must be above 0 and below high")

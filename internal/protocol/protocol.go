@@ -16,12 +16,16 @@ type Protocol struct {
 	Trials   Trials   `json:"trials"`
 	Error    Error    `json:"error"`
 	Pairing  Pairing  `json:"pairing"`
+	Doubt    Doubt    `json:"doubt"`
+	RedFlag  RedFlag  `json:"redFlag"`
 	Symmetry Symmetry `json:"symmetry"`
 	Range    Range    `json:"range"`
 	Pain     Pain     `json:"pain"`
 	Tissue   Tissue   `json:"tissue"`
+	Function Function `json:"function"`
 	Grade    Grade    `json:"grade"`
 	Ratio    Ratio    `json:"ratio"`
+	ByMass   ByMass   `json:"byMass"`
 	Trend    Trend    `json:"trend"`
 	Recheck  Recheck  `json:"recheck"`
 	Goal     Goal     `json:"goal"`
@@ -36,6 +40,11 @@ type Trials struct {
 	Minimum   Threshold `json:"minimum"`   // number of trials without a warning
 	Variation Threshold `json:"variation"` // coefficient of variation, %
 	Outlier   Threshold `json:"outlier"`   // distance from the median of the others, %
+	// Published is the number of trials in the mean that the published errors
+	// hold for; Share is how much of that error's variance comes from one trial
+	// to the next, so that the mean of fewer trials has more of it, %.
+	Published Setting `json:"published"`
+	Share     Setting `json:"share"`
 }
 
 // Error is the measurement error: the standard error of measurement in per
@@ -44,9 +53,16 @@ type Error struct {
 	Stabilised   Setting   `json:"stabilised"`
 	Usual        Setting   `json:"usual"`
 	Unstabilised Setting   `json:"unstabilised"`
-	Painful      Threshold `json:"painful"`  // pain during the test that makes it count as unstabilised
-	Interval     Setting   `json:"interval"` // two-sided confidence of intervals, %
-	Change       Setting   `json:"change"`   // confidence of the minimal detectable change, %
+	Painful      Threshold `json:"painful"` // pain during the test that makes it count as unstabilised
+	// FloorForce and FloorTorque are the least standard error of a score, however
+	// small the score.
+	FloorForce  Setting `json:"floorForce"`  // N
+	FloorTorque Setting `json:"floorTorque"` // N.m
+	// Day is how much of the error's variance all tests of one side on one day
+	// share, %.
+	Day      Setting `json:"day"`
+	Interval Setting `json:"interval"` // two-sided confidence of intervals, %
+	Change   Setting `json:"change"`   // confidence of the minimal detectable change, %
 }
 
 // Pairing says how old a measurement may be.
@@ -55,11 +71,50 @@ type Pairing struct {
 	Current      Threshold `json:"current"`      // age of a measurement that decides, days
 }
 
+// Doubt says when a measurement is not believed until it was repeated or
+// confirmed.
+type Doubt struct {
+	TrialRatio     Threshold `json:"trialRatio"`     // of a trial to the median of its set, or the inverse
+	TrialVariation Threshold `json:"trialVariation"` // coefficient of variation of a set, %
+	IndexSingle    Threshold `json:"indexSingle"`    // index of one test that makes exchanged sides likely, %
+	IndexMost      Threshold `json:"indexMost"`      // index of most tests of a session that does, %
+	UnitTolerance  Threshold `json:"unitTolerance"`  // distance from the factor between two units, %
+	ComparisonFall Threshold `json:"comparisonFall"` // mean fall of the comparison side, %
+}
+
+// RedFlag says which measurements call for an examination before any loading.
+type RedFlag struct {
+	Window Threshold `json:"window"` // how far back a fall is looked for, days
+	// FalseAlarm is the probability, in per cent, that measurement error alone
+	// raises a flag or a doubt of one kind in the answer about a stable patient.
+	// The detectable change is corrected for the number of comparisons.
+	FalseAlarm    Setting        `json:"falseAlarm"`
+	Tests         Threshold      `json:"tests"`         // tests that fell together
+	LargeFall     Threshold      `json:"largeFall"`     // fall of a single test, %
+	RangeFall     Threshold      `json:"rangeFall"`     // degrees
+	Force         Threshold      `json:"force"`         // near zero, N
+	Torque        Threshold      `json:"torque"`        // near zero, N.m
+	Grade         GradeThreshold `json:"grade"`         // near zero, manual test
+	Elevation     Threshold      `json:"elevation"`     // active elevation that is not reached, degrees
+	PassiveExcess Threshold      `json:"passiveExcess"` // passive beyond active elevation, degrees
+	WeakExternal  Threshold      `json:"weakExternal"`  // index of external rotation, %
+	PainRise      Threshold      `json:"painRise"`
+	RestPain      Threshold      `json:"restPain"`
+	WorstPain     Threshold      `json:"worstPain"`
+	Examine       Setting        `json:"examine"` // how soon to examine, days
+}
+
 // Symmetry holds the thresholds of the limb symmetry index.
 type Symmetry struct {
 	GoodEnough    Threshold `json:"goodEnough"`
 	Even          Threshold `json:"even"`
 	Confirmations Threshold `json:"confirmations"`
+	// ConfirmAfter and ConfirmWithin say how far apart two confirming sessions
+	// lie, days. Latest is how old a measurement may be for readiness, counted
+	// from the latest session, days.
+	ConfirmAfter  Threshold `json:"confirmAfter"`
+	ConfirmWithin Threshold `json:"confirmWithin"`
+	Latest        Threshold `json:"latest"`
 	// Drift is how far the true index moves in a week, as a standard deviation
 	// in per cent of itself; Pooled is the probability, from all sessions
 	// together, that confirms evenness.
@@ -116,11 +171,36 @@ type Pain struct {
 	LowIrritability  Threshold `json:"lowIrritability"`
 }
 
-// Tissue gates resisted work after a cuff repair.
+// Tissue says from which week after a cuff repair each phase of load begins.
+// The first value of a pair is for most tears, the second for massive ones.
 type Tissue struct {
-	ResistedAfter        Threshold `json:"resistedAfter"`        // weeks since the repair
-	ResistedAfterMassive Threshold `json:"resistedAfterMassive"` // weeks since the repair of a massive tear
-	Massive              Threshold `json:"massive"`              // size of the tear, cm
+	ResistedAfter           Threshold `json:"resistedAfter"` // sub-maximal work at the side
+	ResistedAfterMassive    Threshold `json:"resistedAfterMassive"`
+	ProgressiveAfter        Threshold `json:"progressiveAfter"` // progressive work at the side
+	ProgressiveAfterMassive Threshold `json:"progressiveAfterMassive"`
+	ElevatedAfter           Threshold `json:"elevatedAfter"` // elevated positions
+	ElevatedAfterMassive    Threshold `json:"elevatedAfterMassive"`
+	FunctionalAfter         Threshold `json:"functionalAfter"` // functional work
+	FunctionalAfterMassive  Threshold `json:"functionalAfterMassive"`
+	SportAfter              Threshold `json:"sportAfter"` // sport with load or contact
+	SportAfterMassive       Threshold `json:"sportAfterMassive"`
+	Massive                 Threshold `json:"massive"` // size of the tear, cm
+}
+
+// After is the week from which a phase of load is permitted. The first phase has
+// none: it begins with the repair.
+func (t *Tissue) After(phase shoulder.LoadPhase, massive bool) Threshold {
+	usual, late := [...]Threshold{{}, t.ResistedAfter, t.ProgressiveAfter, t.ElevatedAfter, t.FunctionalAfter, t.SportAfter},
+		[...]Threshold{{}, t.ResistedAfterMassive, t.ProgressiveAfterMassive, t.ElevatedAfterMassive, t.FunctionalAfterMassive, t.SportAfterMassive}
+	if massive {
+		return late[phase]
+	}
+	return usual[phase]
+}
+
+// Function says what functional work needs beside strength, range and time.
+type Function struct {
+	Pain Threshold `json:"pain"` // at rest and during the resisted test
 }
 
 // Grade holds the threshold of the manual muscle test.
@@ -145,6 +225,21 @@ type Ratio struct {
 // At is the band of a position.
 func (r Ratio) At(p shoulder.ArmPosition) Band {
 	return [...]Band{r.AtSide, r.AtSide, r.Flexion90, r.Abduction90}[p]
+}
+
+// ByMass holds published strengths by body mass with the arm at the side, for
+// who has no unaffected side to compare with. N/kg.
+type ByMass struct {
+	External Band `json:"external"`
+	Internal Band `json:"internal"`
+}
+
+// Of is the band of a rotation.
+func (b ByMass) Of(r shoulder.Rotation) Band {
+	if r == shoulder.External {
+		return b.External
+	}
+	return b.Internal
 }
 
 // Band is a published band, for orientation and never a gate.

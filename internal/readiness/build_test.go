@@ -3,6 +3,7 @@ package readiness
 import (
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/redflag"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/shoulder/shouldertest"
 )
@@ -23,5 +24,6 @@ func judged(e *shoulder.Episode) *Readiness {
 		asOf = e.Sessions[n-1].When
 	}
 	p := protocol.Default()
-	return Judge(e, measure.Measure(e, p), p, asOf)
+	m := measure.Measure(e, p)
+	return Judge(e, m, redflag.Find(e, m, p, asOf), p, asOf)
 }

@@ -34,23 +34,33 @@ type Rule uint8
 
 // The rules, in the order in which they are shown.
 const (
-	TissueHealed   Rule = iota // resisted work is allowed after a repair
-	PainAcceptable             // pain during the resisted test
-	RangeOpen                  // active range for an elevated position
-	RangeMinimum               // the arm reaches the position itself
-	GoodEnough                 // index, or manual grade, good enough to move on
-	ArmSteady                  // the arm stays still when held free
-	Even                       // index even with the other side
-	EvenConfirmed              // even beyond doubt or in consecutive sessions
+	TissueHealed      Rule = iota // resisted work is allowed after a repair
+	LoadPermitted                 // the phase of a repair permits load in the position
+	PainAcceptable                // pain during the resisted test
+	RangeOpen                     // active range for an elevated position
+	RangeMinimum                  // the arm reaches the position itself
+	GoodEnough                    // index, or manual grade, good enough to move on
+	ArmSteady                     // the arm stays still when held free
+	Even                          // index even with the other side
+	EvenConfirmed                 // even in two sessions that confirm each other
+	AllMeasured                   // everything that readiness rests on is of the latest session
+	RestPainLow                   // pain at rest lets functional work begin
+	TestPainLow                   // pain during the resisted test lets functional work begin
+	WorstPainKnown                // the worst pain of the day is known
+	FunctionPermitted             // the phase of a repair permits functional work
 )
 
 // Rules lists every rule in order.
-var Rules = [...]Rule{TissueHealed, PainAcceptable, RangeOpen, RangeMinimum, GoodEnough, ArmSteady, Even, EvenConfirmed}
+var Rules = [...]Rule{
+	TissueHealed, LoadPermitted, PainAcceptable, RangeOpen, RangeMinimum, GoodEnough, ArmSteady, Even, EvenConfirmed,
+	AllMeasured, RestPainLow, TestPainLow, WorstPainKnown, FunctionPermitted,
+}
 
 // String is the code of the rule in the project's code system.
 func (r Rule) String() string {
 	return [...]string{
-		"tissue-healed", "pain-acceptable", "range-open", "range-minimum", "good-enough", "arm-steady", "even", "even-confirmed",
+		"tissue-healed", "load-permitted", "pain-acceptable", "range-open", "range-minimum", "good-enough", "arm-steady", "even",
+		"even-confirmed", "all-measured", "rest-pain-low", "test-pain-low", "worst-pain-known", "function-permitted",
 	}[r]
 }
 
@@ -59,18 +69,20 @@ type Basis uint8
 
 // The bases.
 const (
-	NoBasis        Basis = iota
-	Dynamometry          // a limb symmetry index
-	ManualTest           // a grade of the manual muscle test
-	Retained             // an earlier verdict that the current value does not overturn beyond error
-	Recorded             // a statement in the record, such as a clearance
-	UnstatedPain         // a pain score without context stands in for pain during the test
-	ConservativeNo       // nothing is known, and not knowing holds
+	NoBasis         Basis = iota
+	Dynamometry           // a limb symmetry index
+	ManualTest            // a grade of the manual muscle test
+	Retained              // an earlier verdict that the current value does not overturn beyond error
+	Recorded              // a statement in the record, such as a clearance
+	UnstatedPain          // a pain score without context stands in for pain during the test
+	ConservativeNo        // nothing is known, and not knowing holds
+	Doubted               // what was measured is in doubt, and decides nothing
+	ChangeFromFirst       // without an unaffected side: the change since the first measurement
 )
 
 // String names the basis.
 func (b Basis) String() string {
-	return [...]string{"none", "dynamometry", "manual-test", "retained", "recorded", "pain-without-context", "unknown-holds"}[b]
+	return [...]string{"none", "dynamometry", "manual-test", "retained", "recorded", "pain-without-context", "unknown-holds", "doubted", "change-from-first"}[b]
 }
 
 // Criterion is one verdict with everything that explains it.

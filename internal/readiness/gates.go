@@ -15,116 +15,14 @@ type judge struct {
 	m       *measure.Measurements
 	p       *protocol.Protocol
 	asOf    time.Time
+	// declined says that the comparison side lost strength, so that no index
+	// confirms anything.
+	declined bool
 }
 
 // current reports whether a measurement is young enough to decide with.
 func (j *judge) current(when time.Time) bool {
 	return j.p.Pairing.Current.Met(exact.Int(int64(measure.DaysBetween(when, j.asOf))))
-}
-
-// Tissue is the gate of healing time after a cuff repair.
-type Tissue struct {
-	Criterion
-	// Repaired is the date of the repair, zero if there was none or its date
-	// is not recorded.
-	Repaired time.Time
-	// Weeks since the repair, in full.
-	Weeks int
-	// Massive says that the later date of a massive tear applies.
-	Massive bool
-	// Undated says that a repair is recorded without its date.
-	Undated bool
-	// SurgeonGoverns says that resisted work is cleared before its usual time,
-	// so that the operating surgeon's protocol decides what is done.
-	SurgeonGoverns bool
-}
-
-// Open reports whether resisted work may be done.
-func (t *Tissue) Open() bool { return t.Verdict == Met || t.Verdict == NotApplicable }
-
-// tissue judges whether resisted work is allowed. A recorded refusal always
-// holds; a clearance counts only if it was given after the repair.
-func (j *judge) tissue() Tissue {
-	t := Tissue{Criterion: Criterion{Rule: TissueHealed, Verdict: NotApplicable}}
-	repair := j.latestRepair(&t)
-	clearance := j.latestClearance()
-	if clearance != nil && !clearance.Cleared {
-		t.record(clearance, NotMet)
-		return t
-	}
-	if repair == nil {
-		return t
-	}
-	t.Sources = []shoulder.SourceID{repair.Source}
-	t.Threshold = j.repairThreshold(&t)
-	switch {
-	case !t.Repaired.IsZero() && t.healed(j.asOf):
-		t.Verdict, t.Basis, t.Certainty = Met, Recorded, measure.Clear
-	case clearance != nil && !clearance.When.Before(t.Repaired):
-		t.record(clearance, Met)
-		t.SurgeonGoverns = true
-	case t.Undated:
-		t.Verdict, t.Basis = NotMeasured, ConservativeNo
-	default:
-		t.Verdict, t.Basis, t.Certainty = NotMet, Recorded, measure.Clear
-	}
-	return t
-}
-
-func (t *Tissue) record(c *shoulder.Clearance, v Verdict) {
-	t.Verdict, t.Basis, t.Certainty, t.When = v, Recorded, measure.Clear, c.When
-	t.Sources = append(t.Sources, c.Source)
-}
-
-// healed holds the whole days since the repair against the weeks.
-func (t *Tissue) healed(asOf time.Time) bool {
-	days := measure.DaysBetween(t.Repaired, asOf)
-	t.Weeks = days / 7
-	weeks, _ := exact.Int(int64(days)).Quo(exact.Int(7))
-	t.Value, t.Unit, t.When = &weeks, "wk", asOf
-	return t.Threshold.Met(weeks)
-}
-
-// latestRepair is the latest repair of the involved side, or of no stated
-// side. A repair without a date counts as the latest.
-func (j *judge) latestRepair(t *Tissue) *shoulder.Repair {
-	var latest *shoulder.Repair
-	for i := range j.episode.Repairs {
-		r := &j.episode.Repairs[i]
-		if r.Side == j.episode.Involved.Other() {
-			continue
-		}
-		if r.Date.IsZero() {
-			t.Undated, t.Repaired = true, time.Time{}
-			return r
-		}
-		if latest == nil || r.Date.After(latest.Date) {
-			latest, t.Repaired = r, r.Date
-		}
-	}
-	return latest
-}
-
-func (j *judge) latestClearance() *shoulder.Clearance {
-	for i := len(j.episode.Clearances) - 1; i >= 0; i-- {
-		if c := &j.episode.Clearances[i]; c.Side != j.episode.Involved.Other() {
-			return c
-		}
-	}
-	return nil
-}
-
-// repairThreshold is the later one when any recorded tear size is massive.
-func (j *judge) repairThreshold(t *Tissue) protocol.Threshold {
-	for i := range j.episode.Tears {
-		tear := &j.episode.Tears[i]
-		if tear.Side != j.episode.Involved.Other() && j.p.Tissue.Massive.Met(tear.Centimetres) {
-			t.Massive = true
-			t.Sources = append(t.Sources, tear.Source)
-			return j.p.Tissue.ResistedAfterMassive
-		}
-	}
-	return j.p.Tissue.ResistedAfter
 }
 
 // pain judges pain during the resisted test in a position. The latest session

@@ -5,18 +5,25 @@ import (
 
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/redflag"
 	"evenreach.example/internal/shoulder"
 )
 
 // Readiness is where the shoulder stands.
 type Readiness struct {
 	Overall   Overall
+	Flags     []redflag.Flag
+	Doubts    []*measure.DoubtFound // that stand
 	Tissue    Tissue
+	Function  Function
 	Rotations [2]RotationReadiness // external, internal
 	// ComparisonAffected says that there is no unaffected side, and so no
 	// verdict on symmetry.
 	ComparisonAffected bool
 }
+
+// Examine reports whether a red flag keeps all load out of the plan.
+func (r *Readiness) Examine() bool { return redflag.Hold(r.Flags) }
 
 // RotationReadiness is where one rotation stands.
 type RotationReadiness struct {
@@ -50,44 +57,64 @@ func (r *RotationReadiness) At(p shoulder.ArmPosition) *PositionReadiness {
 	return &r.Positions[p.Index()]
 }
 
-// Judge holds the measurements against the protocol as of a date.
-func Judge(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol, asOf time.Time) *Readiness {
+// Judge holds the measurements against the protocol as of a date. The red flags go
+// before all else: nothing opens functional work while one holds.
+func Judge(e *shoulder.Episode, m *measure.Measurements, flags []redflag.Flag, p *protocol.Protocol, asOf time.Time) *Readiness {
 	j := &judge{episode: e, m: m, p: p, asOf: asOf}
-	r := &Readiness{Tissue: j.tissue(), ComparisonAffected: e.ComparisonAffected}
+	r := &Readiness{Flags: flags, Tissue: j.tissue(), ComparisonAffected: e.ComparisonAffected}
+	j.findDoubts(r)
 	var gates [3]PositionReadiness
 	for i, position := range shoulder.Positions {
-		gates[i] = j.gates(position)
+		gates[i] = j.gates(position, &r.Tissue)
 	}
 	for i, rotation := range shoulder.Rotations {
 		r.Rotations[i].Rotation, r.Rotations[i].Positions = rotation, gates
-		j.rotation(&r.Rotations[i], &r.Tissue)
+		for k := range r.Rotations[i].Positions {
+			j.strength(&r.Rotations[i].Positions[k], rotation)
+		}
+	}
+	r.Function = j.function(r)
+	for i := range r.Rotations {
+		r.Rotations[i].settle(r)
 	}
 	r.Overall = r.overall()
 	return r
 }
 
-// rotation judges a rotation whose positions have their gates.
-func (j *judge) rotation(r *RotationReadiness, tissue *Tissue) {
-	for i := range r.Positions {
-		j.strength(&r.Positions[i], r.Rotation)
+// findDoubts keeps the doubts that stand and are young enough to matter.
+func (j *judge) findDoubts(r *Readiness) {
+	for _, d := range j.m.StandingDoubts(j.episode.Involved) {
+		if j.current(d.When) {
+			r.Doubts = append(r.Doubts, d)
+			j.declined = j.declined || d.Doubt == measure.ComparisonDeclined
+		}
 	}
+}
+
+// settle finds the step of a rotation whose positions are judged.
+func (r *RotationReadiness) settle(of *Readiness) {
 	for i := range r.Positions {
 		if r.Positions[i].FellFrom != nil {
 			r.SteppedBack = &r.Positions[i]
 			break
 		}
 	}
-	r.openStep(tissue)
-	r.lookUp(tissue)
+	r.openStep(&of.Tissue, of.functionOpen())
+	r.lookUp(&of.Tissue, &of.Function)
+}
+
+// functionOpen reports whether nothing but strength keeps functional work closed.
+func (r *Readiness) functionOpen() bool {
+	return !r.Examine() && len(r.Doubts) == 0 && r.Function.Open()
 }
 
 // openStep finds the working position: the highest whose lower positions are
 // all good enough and whose gates are open.
-func (r *RotationReadiness) openStep(tissue *Tissue) {
+func (r *RotationReadiness) openStep(tissue *Tissue, function bool) {
 	if !tissue.Open() {
 		return
 	}
-	if r.allConfirmed() && r.allOpen() {
+	if r.AllConfirmed() && r.allOpen() && function {
 		r.Step = StepFunctional
 		return
 	}
@@ -109,7 +136,8 @@ func (r *RotationReadiness) openStep(tissue *Tissue) {
 	}
 }
 
-func (r *RotationReadiness) allConfirmed() bool {
+// AllConfirmed reports whether evenness is confirmed in all three positions.
+func (r *RotationReadiness) AllConfirmed() bool {
 	return r.every(func(p *PositionReadiness) bool { return p.Confirmed.Verdict == Met })
 }
 
@@ -127,7 +155,7 @@ func (r *RotationReadiness) every(holds func(*PositionReadiness) bool) bool {
 }
 
 // lookUp says what the next step is and what keeps it closed.
-func (r *RotationReadiness) lookUp(tissue *Tissue) {
+func (r *RotationReadiness) lookUp(tissue *Tissue, function *Function) {
 	switch working := r.Working(); {
 	case r.Step == StepFunctional:
 	case r.Step == NoStep:
@@ -136,13 +164,14 @@ func (r *RotationReadiness) lookUp(tissue *Tissue) {
 	case working != shoulder.Abduction90:
 		up := r.At(working + 1)
 		r.Next = stepAt(working+1, false)
-		r.Holding = holding(&r.At(working).Pain, &up.Pain, &r.At(working).GoodEnough, &up.Range, &up.RangeMinimum)
+		r.Holding = holding(&up.Load, &r.At(working).Pain, &up.Pain, &r.At(working).GoodEnough, &up.Range, &up.RangeMinimum)
 	default:
 		r.Next = StepFunctional
 		for i := range r.Positions {
 			p := &r.Positions[i]
 			r.Holding = append(r.Holding, holding(&p.Pain, &p.Range, &p.RangeMinimum, &p.Confirmed)...)
 		}
+		r.Holding = append(r.Holding, holding(function.Criteria()...)...)
 	}
 	if r.Step.Support() == shoulder.Supported {
 		p := r.At(r.Working())
@@ -164,6 +193,8 @@ func (r *Readiness) overall() Overall {
 	switch {
 	case !r.Tissue.Open():
 		return NotCleared
+	case r.Examine():
+		return ExamineFirst
 	case !r.bothMeasured():
 		return InsufficientData
 	case r.any(func(p *PositionReadiness) bool { return p.Pain.Verdict == NotMet }):

@@ -295,7 +295,7 @@ func TestTissueGate(t *testing.T) {
 			e := episode(visit{Day: visitDay, ER: all("80"), IR: all("80"), Flexion: "160", Abduction: "160", Pain: "2"})
 			e.Repairs, e.Clearances, e.Tears = tt.repairs, tt.clearances, tt.tears
 			r := judged(e)
-			if r.Tissue.Verdict != tt.verdict || r.Tissue.SurgeonGoverns != tt.surgeon {
+			if r.Tissue.Verdict != tt.verdict || r.Tissue.SurgeonGoverns() != tt.surgeon {
 				t.Errorf("verdict %v, surgeon %v, want %v, %v (%s)", r.Tissue.Verdict, r.Tissue.SurgeonGoverns, tt.verdict, tt.surgeon, tt.source)
 			}
 			closed := tt.verdict == NotMet || tt.verdict == NotMeasured

@@ -80,14 +80,16 @@ const (
 	LimitedByPain
 	Strengthening
 	ReadyForFunctional
+	ExamineFirst // a red flag: to be examined before any load
 )
 
 // Overalls lists every status.
-var Overalls = [...]Overall{InsufficientData, NotCleared, LimitedByRange, LimitedByPain, Strengthening, ReadyForFunctional}
+var Overalls = [...]Overall{InsufficientData, NotCleared, LimitedByRange, LimitedByPain, Strengthening, ReadyForFunctional, ExamineFirst}
 
 // String is the code of the status in the project's code system.
 func (o Overall) String() string {
 	return [...]string{
 		"insufficient-data", "not-cleared", "limited-by-range", "limited-by-pain", "strengthening", "ready-for-functional",
+		"examine-first",
 	}[o]
 }

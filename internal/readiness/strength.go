@@ -1,6 +1,7 @@
 package readiness
 
 import (
+	"strconv"
 	"time"
 
 	"evenreach.example/internal/exact"
@@ -17,6 +18,18 @@ type PositionReadiness struct {
 	Symmetry *measure.Symmetry
 	// Stale is the latest index if it is too old to decide with.
 	Stale *measure.Symmetry
+	// Doubted is the latest index if it has to be repeated or confirmed before it
+	// decides anything. No older one takes its place.
+	Doubted *measure.Symmetry
+	// WasEven is the latest earlier index that confirmed evenness, if the present
+	// one is not even.
+	WasEven *measure.Symmetry
+	// Usual is the present index against what the comparison side usually had in
+	// its earlier sessions, in per cent; nil without any.
+	Usual *exact.Number
+	// Change is the change since the first measurement, where there is no
+	// unaffected side.
+	Change *measure.Change
 	// Others are the indices of the same session under other conditions; they
 	// are shown and decide nothing.
 	Others []*measure.Symmetry
@@ -25,6 +38,7 @@ type PositionReadiness struct {
 	// are 0 if Symmetry is nil.
 	Pooled measure.Pooled
 
+	Load         Criterion
 	Pain         Criterion
 	Range        Criterion
 	RangeMinimum Criterion
@@ -40,7 +54,7 @@ type PositionReadiness struct {
 
 // Criteria lists the criteria of the position in the order of the rules.
 func (p *PositionReadiness) Criteria() []*Criterion {
-	return []*Criterion{&p.Pain, &p.Range, &p.RangeMinimum, &p.GoodEnough, &p.Steady, &p.Even, &p.Confirmed}
+	return []*Criterion{&p.Load, &p.Pain, &p.Range, &p.RangeMinimum, &p.GoodEnough, &p.Steady, &p.Even, &p.Confirmed}
 }
 
 // RangeVerdict joins both criteria of the range gate.
@@ -51,18 +65,23 @@ func (p *PositionReadiness) RangeVerdict() Verdict {
 	return p.Range.Verdict
 }
 
-// open reports whether range and pain let the position be trained.
+// open reports whether healing, range and pain let the position be trained.
 func (p *PositionReadiness) open() bool {
 	v := p.RangeVerdict()
-	return (v == Met || v == NotApplicable) && p.Pain.Verdict != NotMet
+	return (v == Met || v == NotApplicable) && p.Pain.Verdict != NotMet && !p.Load.Holds()
 }
 
 // measured reports whether anything current says how strong the position is.
 func (p *PositionReadiness) measured() bool { return p.GoodEnough.Verdict != NotMeasured }
 
 // gates judges what lets a position be trained or not, whatever the rotation.
-func (j *judge) gates(position shoulder.ArmPosition) PositionReadiness {
+func (j *judge) gates(position shoulder.ArmPosition, tissue *Tissue) PositionReadiness {
 	r := PositionReadiness{Position: position, Pain: j.pain(position), Steady: j.steady(position)}
+	needed := shoulder.LoadSubmaximalAtSide
+	if position.Elevated() {
+		needed = shoulder.LoadElevated
+	}
+	r.Load = j.phaseCriterion(LoadPermitted, position, needed, &tissue.Healing)
 	r.Range, r.RangeMinimum = j.rangeOf(position)
 	return r
 }
@@ -73,11 +92,20 @@ func (j *judge) strength(r *PositionReadiness, rotation shoulder.Rotation) {
 	r.Even = Criterion{Rule: Even, Position: r.Position, Threshold: j.p.Symmetry.Even, Unit: "N"}
 	r.Confirmed = Criterion{Rule: EvenConfirmed, Position: r.Position, Threshold: j.p.Symmetry.Even, Unit: "N"}
 	series := j.series(rotation, r.Position)
+	var last *measure.Symmetry
+	if len(series) > 0 {
+		last = series[len(series)-1]
+	}
 	switch {
-	case len(series) > 0 && j.current(series[len(series)-1].When):
+	case j.episode.ComparisonAffected:
+		j.judgeWithoutYardstick(r, rotation)
+	case last != nil && last.Doubtful() && j.current(last.When):
+		r.Doubted = last
+		r.GoodEnough.Basis, r.GoodEnough.When, r.GoodEnough.Sources = Doubted, last.When, last.Sources()
+	case last != nil && j.current(last.When):
 		j.judgeSeries(r, series)
 	case len(series) > 0:
-		r.Stale = series[len(series)-1]
+		r.Stale = last
 		j.judgeGrade(r, rotation)
 	default:
 		j.judgeGrade(r, rotation)
@@ -111,51 +139,47 @@ func (j *judge) others(deciding *measure.Symmetry) (others []*measure.Symmetry) 
 	return others
 }
 
-// state is a verdict that does not flip on noise. It falls only when the index
-// is below the threshold beyond measurement error, or in consecutive sessions.
-type state struct {
+// goodState follows whether a position is good enough. It is reached in one session;
+// it falls only when the index is below the threshold beyond measurement error, or
+// in consecutive sessions, so that the step does not flip on noise.
+type goodState struct {
 	met      bool
-	above    int // consecutive sessions on the good side
-	below    int // consecutive sessions on the other side
+	below    int // consecutive sessions below the threshold
 	retained bool
 	fellFrom *measure.Symmetry
 	lastGood *measure.Symmetry
 }
 
-// next takes the state to the next session. A session on the good side raises
-// it if that is enough; below it falls if that is clear or repeated.
-func (s *state) next(x *measure.Symmetry, threshold protocol.Threshold, enough func(above int, beyond bool) bool, confirm int) {
-	good, beyond := threshold.Met(x.Index), x.Certainty(threshold) == measure.Clear
+// next takes the state to the next session.
+func (s *goodState) next(x *measure.Symmetry, threshold protocol.Threshold, twice int) {
 	s.retained, s.fellFrom = false, nil
-	if good {
-		s.above, s.below, s.lastGood = s.above+1, 0, x
-		s.met = s.met || enough(s.above, beyond)
+	if threshold.Met(x.Index) {
+		s.met, s.below, s.lastGood = true, 0, x
 		return
 	}
-	s.above, s.below = 0, s.below+1
+	s.below++
 	switch {
-	case s.met && (beyond || s.below >= confirm):
+	case s.met && (x.Beyond(threshold) || s.below >= twice):
 		s.met, s.fellFrom = false, s.lastGood
 	default:
 		s.retained = s.met
 	}
 }
 
-// judgeSeries follows the index through its sessions. Good enough is reached
-// in one session. Evenness is confirmed when the session is even and that is
-// clear, or the one before was even too, or all sessions together say so.
+// judgeSeries follows the index through its sessions. Doubtful ones are passed
+// over; the last one is not doubtful.
 func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
-	confirm := int(j.p.Symmetry.Confirmations.Value.Float64())
-	atOnce := func(int, bool) bool { return true }
+	twice := int(j.p.Symmetry.Confirmations.Value.Float64())
 	var pool measure.Pool
-	confirmed := func(above int, beyond bool) bool {
-		return beyond || above >= confirm || j.pooledEven(pool.Pooled(j.p))
-	}
-	var good, even state
+	var good goodState
+	var run evenRun
 	for _, s := range series {
+		if s.Doubtful() {
+			continue
+		}
 		pool.Next(s, j.p)
-		good.next(s, j.p.Symmetry.GoodEnough, atOnce, confirm)
-		even.next(s, j.p.Symmetry.Even, confirmed, confirm)
+		good.next(s, j.p.Symmetry.GoodEnough, twice)
+		run.next(j, s, &pool)
 	}
 	last := series[len(series)-1]
 	r.Symmetry, r.Others, r.Pooled, r.FellFrom = last, j.others(last), pool.Pooled(j.p), good.fellFrom
@@ -164,9 +188,80 @@ func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 		c.describe(last, sources)
 	}
 	r.GoodEnough.settle(good.met, good.retained)
-	r.Even.settle(r.Even.Threshold.Met(last.Index) || even.met, even.retained)
-	r.Confirmed.settle(even.met, even.retained)
+	even := r.Even.Threshold.Met(last.Index)
+	r.Even.Verdict = verdictOf(even)
+	r.Usual = usualIndex(last, series)
+	r.Confirmed.Verdict = verdictOf(run.confirmed == last && j.supported(r))
+	if !even {
+		r.WasEven = run.confirmed
+	}
 }
+
+// supported reports whether an even index rests on the involved side's strength and
+// not on a weaker comparison side.
+func (j *judge) supported(r *PositionReadiness) bool {
+	return !j.declined && (r.Usual == nil || j.p.Symmetry.Even.Met(*r.Usual))
+}
+
+// evenRun is the unbroken run of even sessions up to the present one.
+type evenRun struct {
+	sessions  []*measure.Symmetry
+	confirmed *measure.Symmetry // the latest index that another session confirmed
+}
+
+// next adds a session. It confirms evenness if it is even, an earlier session of
+// the run was tested alike and lies neither too near nor too far back, and all
+// sessions together say so too. There is no latch: a session that is not even ends
+// the run.
+func (e *evenRun) next(j *judge, x *measure.Symmetry, pool *measure.Pool) {
+	if !j.p.Symmetry.Even.Met(x.Index) {
+		e.sessions = nil
+		return
+	}
+	for _, earlier := range e.sessions {
+		if j.confirms(earlier, x) && j.pooledEven(pool.Pooled(j.p)) {
+			e.confirmed = x
+			break
+		}
+	}
+	e.sessions = append(e.sessions, x)
+	e.sessions = e.sessions[max(0, len(e.sessions)-longestMemory):]
+}
+
+// confirms reports whether an earlier even session can confirm a later one.
+func (j *judge) confirms(earlier, later *measure.Symmetry) bool {
+	apart := exact.Int(int64(measure.DaysBetween(earlier.When, later.When)))
+	alike := earlier.Setting == later.Setting && earlier.Dimension == later.Dimension
+	return alike && j.p.Symmetry.ConfirmAfter.Met(apart) && j.p.Symmetry.ConfirmWithin.Met(apart)
+}
+
+// usualIndex is the index against the mean of the comparison side's strengths in
+// all sessions of the test, so that a comparison side that weakens does not make
+// the sides even. It is nil if there is but one.
+func usualIndex(last *measure.Symmetry, series []*measure.Symmetry) *exact.Number {
+	sum, n := exact.Number{}, 0
+	var counted *measure.Score
+	for _, s := range series[max(0, len(series)-longestMemory):] {
+		c := s.Comparison
+		if c == counted || s.Doubtful() || s.Setting != last.Setting || c.Dimension != last.Comparison.Dimension {
+			continue
+		}
+		sum, n, counted = sum.Add(c.Value), n+1, c
+	}
+	usual, ok := sum.Quo(exact.Int(int64(n)))
+	if n < 2 || !ok {
+		return nil
+	}
+	index, ok := last.Index.Mul(last.Comparison.Value).Quo(usual)
+	if !ok {
+		return nil
+	}
+	return &index
+}
+
+// longestMemory bounds the sessions of a mean. Common practice: no episode of care
+// has more re-checks.
+const longestMemory = 60
 
 // pooledEven reports whether at least two sessions together show evenness.
 func (j *judge) pooledEven(pooled measure.Pooled) bool {
@@ -194,6 +289,46 @@ func (c *Criterion) settle(met, retained bool) {
 	if retained {
 		c.Basis, c.Certainty = Retained, measure.WithinError
 	}
+}
+
+// judgeWithoutYardstick judges where both sides are affected: by the manual test,
+// or by whether strength rose beyond error since the first measurement. That can
+// show a position good enough to move on, and never even.
+func (j *judge) judgeWithoutYardstick(r *PositionReadiness, rotation shoulder.Rotation) {
+	r.Change = j.changeSinceFirst(rotation, r.Position)
+	j.judgeGrade(r, rotation)
+	if r.Grade != shoulder.GradeUnknown || r.Change == nil {
+		return
+	}
+	c := &r.GoodEnough
+	c.Verdict = verdictOf(r.Change.Direction == measure.Improved)
+	c.Basis, c.Certainty, c.When, c.Sources = ChangeFromFirst, measure.WithinError, r.Change.ToWhen, r.Change.Sources
+	c.Value, c.Unit = &r.Change.Difference, r.Change.Unit
+	c.Threshold = j.detectable(r.Change)
+}
+
+// detectable is the smallest detectable change as a threshold.
+func (j *judge) detectable(c *measure.Change) protocol.Threshold {
+	value, err := exact.Parse(strconv.FormatFloat(c.Detectable, 'f', 2, 64))
+	if err != nil {
+		value = exact.Number{}
+	}
+	return protocol.Threshold{Comparison: protocol.MoreThan, Value: value, Unit: c.Unit, Source: j.p.Error.Change.Source}
+}
+
+// changeSinceFirst is the current change of the involved side's strength since the
+// first measurement.
+func (j *judge) changeSinceFirst(rotation shoulder.Rotation, position shoulder.ArmPosition) *measure.Change {
+	var latest *measure.Change
+	for i := range j.m.Changes {
+		c := &j.m.Changes[i]
+		is := c.Subject == measure.StrengthChange && c.Against == measure.Baseline && c.Side == j.episode.Involved &&
+			c.Setting.Rotation == rotation && c.Setting.Position == position && j.current(c.ToWhen)
+		if is && (latest == nil || c.ToWhen.After(latest.ToWhen)) {
+			latest = c
+		}
+	}
+	return latest
 }
 
 // judgeGrade judges by the manual muscle test, which can show a position good

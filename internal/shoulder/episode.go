@@ -158,3 +158,15 @@ type Episode struct {
 	Permits            []Permit      // oldest first
 	Tears              []Tear        // oldest first
 }
+
+// Latest is the index of the latest session with a measurement of the shoulder, -1
+// if there is none.
+func (e *Episode) Latest() int {
+	for i := len(e.Sessions) - 1; i >= 0; i-- {
+		s := &e.Sessions[i]
+		if len(s.Trials)+len(s.Grades)+len(s.Ranges)+len(s.Pains)+len(s.Steady) > 0 {
+			return i
+		}
+	}
+	return -1
+}

@@ -1,0 +1,217 @@
+// Package healing says how much load a shoulder may bear at a time: by the weeks
+// since a cuff repair, by what the operating surgeon permits, and by what a
+// clinician has refused.
+package healing
+
+import (
+	"time"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// Basis is what the permitted load rests on.
+type Basis uint8
+
+// The bases.
+const (
+	NoRepair  Basis = iota // nothing is recorded that limits the load
+	ByTime                 // the weeks since the repair
+	Unknown                // a repair without its date and without a clearance
+	Cleared                // a clearance before the usual time
+	Permitted              // what the surgeon permits
+	Refused                // a recorded refusal
+)
+
+// State is how much load is permitted at a time.
+type State struct {
+	Phase shoulder.LoadPhase
+	Basis Basis
+	// Repair is the latest repair, nil if there is none. Massive says that the
+	// later weeks of a massive tear apply.
+	Repair  *shoulder.Repair
+	Massive bool
+	Days    int // since the repair, if it is dated
+	// Stated is when the clearance, permit or refusal was given that the phase
+	// rests on; zero otherwise, and for a refusal without a date.
+	Stated time.Time
+	// Next is the phase that comes after this one, and NextDate the day from which
+	// time permits it; zero if only a statement of the surgeon opens it.
+	Next     shoulder.LoadPhase
+	NextDate time.Time
+	Sources  []shoulder.SourceID
+}
+
+// Dated reports whether there is a repair with its date.
+func (s *State) Dated() bool { return s.Repair != nil && !s.Repair.Date.IsZero() }
+
+// At is the load that is permitted at a time to the involved shoulder. A refusal
+// counts until it is taken back; a permit of the surgeon goes before the weeks; a
+// clearance opens sub-maximal work at the side and no more.
+func At(e *shoulder.Episode, p *protocol.Protocol, when time.Time) State {
+	s := State{Repair: latestRepair(e, when)}
+	var passed shoulder.LoadPhase
+	if s.Repair == nil {
+		s.Phase, passed = shoulder.LoadSport, shoulder.LoadSport
+	} else {
+		s.Sources = append(s.Sources, s.Repair.Source)
+		s.findMassive(e, p)
+		passed = s.byTime(p, when)
+	}
+	s.state(e, when, passed)
+	s.lookAhead(p, when)
+	return s
+}
+
+// latestRepair is the latest repair of the involved side, or of no stated side,
+// up to a time. One without a date counts as the latest.
+func latestRepair(e *shoulder.Episode, when time.Time) *shoulder.Repair {
+	var latest *shoulder.Repair
+	for i := range e.Repairs {
+		r := &e.Repairs[i]
+		if r.Side == e.Involved.Other() || measure.DaysBetween(r.Date, when) < 0 {
+			continue
+		}
+		if r.Date.IsZero() {
+			return r
+		}
+		if latest == nil || r.Date.After(latest.Date) {
+			latest = r
+		}
+	}
+	return latest
+}
+
+// findMassive: one recorded size over the limit is enough.
+func (s *State) findMassive(e *shoulder.Episode, p *protocol.Protocol) {
+	for i := range e.Tears {
+		tear := &e.Tears[i]
+		if tear.Side != e.Involved.Other() && p.Tissue.Massive.Met(tear.Centimetres) {
+			s.Massive = true
+			s.Sources = append(s.Sources, tear.Source)
+			return
+		}
+	}
+}
+
+// byTime is the phase that the weeks since the repair permit.
+func (s *State) byTime(p *protocol.Protocol, when time.Time) shoulder.LoadPhase {
+	if !s.Dated() {
+		s.Basis = Unknown
+		return shoulder.LoadNone
+	}
+	s.Basis, s.Days = ByTime, measure.DaysBetween(s.Repair.Date, when)
+	for _, phase := range shoulder.LoadPhases[1:] {
+		if !p.Tissue.After(phase, s.Massive).Met(s.weeks()) {
+			break
+		}
+		s.Phase = phase
+	}
+	return s.Phase
+}
+
+// weeks are the weeks since the repair, exactly.
+func (s *State) weeks() exact.Number {
+	weeks, _ := exact.Int(int64(s.Days)).Quo(exact.Int(daysPerWeek))
+	return weeks
+}
+
+const daysPerWeek = 7
+
+// state applies what clinicians have stated: a clearance lifts the first phase to
+// the second, a permit sets the phase, and a refusal takes all load away.
+func (s *State) state(e *shoulder.Episode, when time.Time, passed shoulder.LoadPhase) {
+	clearance := latestClearance(e, when)
+	if clearance != nil && clearance.Cleared && passed == shoulder.LoadNone && s.coversRepair(clearance.When) {
+		s.rest(Cleared, shoulder.LoadSubmaximalAtSide, clearance.When, clearance.Source)
+	}
+	if permit := latestPermit(e, when); permit != nil && s.coversRepair(permit.When) {
+		s.rest(Permitted, permit.Phase, permit.When, permit.Source)
+	}
+	if clearance != nil && !clearance.Cleared {
+		s.rest(Refused, shoulder.LoadNone, clearance.When, clearance.Source)
+	}
+	if refusal := standingRefusal(e, when); refusal != nil {
+		s.rest(Refused, shoulder.LoadNone, refusal.When, refusal.Source)
+	}
+}
+
+func (s *State) rest(on Basis, phase shoulder.LoadPhase, stated time.Time, source shoulder.SourceID) {
+	s.Basis, s.Phase, s.Stated = on, phase, stated
+	s.Sources = append(s.Sources, source)
+}
+
+// coversRepair reports whether a statement was given after the repair.
+func (s *State) coversRepair(stated time.Time) bool {
+	return s.Repair == nil || measure.DaysBetween(s.Repair.Date, stated) >= 0
+}
+
+func latestClearance(e *shoulder.Episode, when time.Time) *shoulder.Clearance {
+	for i := len(e.Clearances) - 1; i >= 0; i-- {
+		if c := &e.Clearances[i]; c.Side != e.Involved.Other() && measure.DaysBetween(c.When, when) >= 0 {
+			return c
+		}
+	}
+	return nil
+}
+
+// latestPermit is the latest permit; of one day the more careful one.
+func latestPermit(e *shoulder.Episode, when time.Time) *shoulder.Permit {
+	var latest *shoulder.Permit
+	for i := range e.Permits {
+		p := &e.Permits[i]
+		if p.Side == e.Involved.Other() || measure.DaysBetween(p.When, when) < 0 {
+			continue
+		}
+		if latest == nil || measure.DaysBetween(latest.When, p.When) > 0 || p.Phase < latest.Phase {
+			latest = p
+		}
+	}
+	return latest
+}
+
+// standingRefusal is the latest examination if it found that the shoulder may
+// not be loaded, or a refusal without a date.
+func standingRefusal(e *shoulder.Episode, when time.Time) (refusal *shoulder.Examination) {
+	for i := range e.Examinations {
+		x := &e.Examinations[i]
+		switch {
+		case x.Side == e.Involved.Other() || measure.DaysBetween(x.When, when) < 0:
+		case !x.Cleared && x.When.IsZero():
+			return x
+		case !x.Cleared:
+			refusal = x
+		case refusal == nil || measure.DaysBetween(refusal.When, x.When) > 0 || x.When.After(refusal.When) && !x.IsDay:
+			refusal = nil
+		}
+	}
+	return refusal
+}
+
+// lookAhead says which phase comes next, and when.
+func (s *State) lookAhead(p *protocol.Protocol, when time.Time) {
+	s.Next = s.Phase
+	if s.Phase == shoulder.LoadSport {
+		return
+	}
+	s.Next = s.Phase + 1
+	if s.Basis == Refused || !s.Dated() {
+		return
+	}
+	days := wholeDays(p.Tissue.After(s.Next, s.Massive).Value)
+	if date := s.Repair.Date.AddDate(0, 0, days); measure.DaysBetween(when, date) > 0 && s.Basis != Permitted {
+		s.NextDate = date
+	}
+}
+
+// wholeDays is a number of weeks in days, rounded up.
+func wholeDays(weeks exact.Number) int {
+	days := weeks.Mul(exact.Int(daysPerWeek))
+	whole := int(days.Float64())
+	if exact.Int(int64(whole)).Cmp(days) < 0 {
+		whole++
+	}
+	return whole
+}

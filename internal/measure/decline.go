@@ -1,0 +1,237 @@
+package measure
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// oneSided is the standard normal quantile that is exceeded with a probability.
+func oneSided(probability float64) float64 { return distuv.UnitNormal.Quantile(1 - probability) }
+
+// Fall is a strength of one side against an earlier one of the same test.
+type Fall struct{ Now, Then *Score }
+
+// Percent is the fall in per cent of the earlier strength, below 0 for a rise.
+func (f Fall) Percent() float64 {
+	then := f.Then.Value.Float64()
+	if then <= 0 {
+		return 0
+	}
+	return 100 * (then - f.Now.Value.Float64()) / then
+}
+
+// Errors is the fall as a multiple of its standard error. The error is taken at
+// the mean of both strengths, as for the minimal detectable change, and without
+// the widening for pain.
+func (f Fall) Errors() float64 {
+	now, then := f.Now.Value.Float64(), f.Then.Value.Float64()
+	mean := (now + then) / 2
+	sem := math.Hypot(f.Now.Error.SteadyAt(mean), f.Then.Error.SteadyAt(mean))
+	switch {
+	case then == now:
+		return 0
+	case sem == 0:
+		return math.Copysign(math.Inf(1), then-now)
+	}
+	return (then - now) / sem
+}
+
+// relative is the change as a fraction of the mean of both, and its variance.
+func (f Fall) relative() (change, variance float64) {
+	now, then := f.Now.Value.Float64(), f.Then.Value.Float64()
+	mean := (now + then) / 2
+	if mean <= 0 {
+		return 0, 1
+	}
+	a, b := f.Now.Error.SteadyAt(mean)/mean, f.Then.Error.SteadyAt(mean)/mean
+	return (now - then) / mean, a*a + b*b
+}
+
+// History holds the latest strength of every test of one side against the earlier
+// ones of the last weeks.
+type History struct {
+	Falls []Fall // by the session of the earlier strength
+	// Tests is how many tests have an earlier strength, Sessions how many sessions
+	// they are compared with. Their product is the number of comparisons, for which
+	// a detectable change is corrected.
+	Tests, Sessions int
+}
+
+// longestHistory bounds the sessions that are looked back at. Common practice: no
+// one measures strength more often in twelve weeks.
+const longestHistory = 60
+
+// HistoryOf looks back from the latest strength of each test of a side. A strength
+// that is in doubt is held against earlier ones, lest a slip of the pen hide a
+// loss; it is no yardstick for later ones.
+func HistoryOf(scores []Score, side shoulder.Side, p *protocol.Protocol) History {
+	own := sideOf(scores, side)
+	latest := latestOfTests(own)
+	var h History
+	var sessions []int
+	for _, then := range slices.Backward(own) {
+		now := findTest(latest, then)
+		age := DaysBetween(then.When, now.When)
+		if then.Session == now.Session || !then.believed() || !p.RedFlag.Window.Met(exact.Int(int64(age))) {
+			continue
+		}
+		if len(sessions) == 0 || sessions[len(sessions)-1] != then.Session {
+			if len(sessions) == longestHistory {
+				break
+			}
+			sessions = append(sessions, then.Session)
+		}
+		h.Falls = append(h.Falls, Fall{now, then})
+	}
+	slices.Reverse(h.Falls)
+	h.Sessions = len(sessions)
+	h.Tests = countTestsOf(h.Falls)
+	return h
+}
+
+// LatestOf is the latest score of each rotation and position of a side, tested in
+// the way that suits a decision best.
+func LatestOf(scores []Score, side shoulder.Side) (latest []*Score) {
+	for i := len(scores) - 1; i >= 0; i-- {
+		s := &scores[i]
+		if s.Side != side {
+			continue
+		}
+		at := slices.IndexFunc(latest, func(l *Score) bool { return l.Rotation == s.Rotation && l.Position == s.Position })
+		switch {
+		case at < 0:
+			latest = append(latest, s)
+		case latest[at].Session == s.Session:
+			latest[at] = s // the scores of a session begin with the best test
+		}
+	}
+	return latest
+}
+
+// latestOfTests is the latest score of each test.
+func latestOfTests(scores []*Score) (latest []*Score) {
+	for _, s := range slices.Backward(scores) {
+		if findTest(latest, s) == nil {
+			latest = append(latest, s)
+		}
+	}
+	return latest
+}
+
+func findTest(scores []*Score, like *Score) *Score {
+	test := like.test()
+	for _, s := range scores {
+		if s.test() == test {
+			return s
+		}
+	}
+	return nil
+}
+
+func countTestsOf(falls []Fall) int {
+	var seen []*Score
+	for _, f := range falls {
+		if !slices.Contains(seen, f.Now) {
+			seen = append(seen, f.Now)
+		}
+	}
+	return len(seen)
+}
+
+// BySession calls found with the falls against each earlier session.
+func (h *History) BySession(found func(falls []Fall)) {
+	for rest := h.Falls; len(rest) > 0; {
+		n := 1
+		for n < len(rest) && rest[n].Then.Session == rest[0].Then.Session {
+			n++
+		}
+		found(rest[:n])
+		rest = rest[n:]
+	}
+}
+
+// comparisonDeclined finds out whether the comparison side lost strength, so that
+// an index looks better than the involved side is: all its tests together against
+// an earlier session or against the mean of them, or one test by a large share.
+func (d *doubter) comparisonDeclined() {
+	if d.e.ComparisonAffected {
+		return
+	}
+	h := HistoryOf(d.scores, d.e.Involved.Other(), d.p)
+	if len(h.Falls) == 0 {
+		return
+	}
+	worst, fall := d.largestFall(&h), 0.0
+	if worst == nil {
+		if fall = d.jointFall(&h); fall == 0 {
+			return
+		}
+		worst = deepest(h.Falls)
+	}
+	worst.Now.Doubts.add(ComparisonDeclined)
+	d.found = append(d.found, DoubtFound{
+		Doubt: ComparisonDeclined, Session: worst.Now.Session, When: worst.Now.When, Score: worst.Now, Other: worst.Then,
+		Apart: -1, Tests: h.Tests, Fall: math.Max(fall, worst.Percent()), Sources: Union(worst.Now.Sources, worst.Then.Sources),
+	})
+}
+
+// largestFall is a fall of a single test by a large share and beyond error.
+func (d *doubter) largestFall(h *History) *Fall {
+	z := oneSided(d.p.RedFlag.FalseAlarm.Float() / 100 / float64(h.Tests*h.Sessions))
+	large := d.p.RedFlag.LargeFall.Value.Float64()
+	for i := range h.Falls {
+		if f := &h.Falls[i]; f.Percent() >= large && f.Errors() > z {
+			return f
+		}
+	}
+	return nil
+}
+
+// deepest is the fall by the largest share.
+func deepest(falls []Fall) *Fall {
+	deepest := &falls[0]
+	for i := range falls {
+		if falls[i].Percent() > deepest.Percent() {
+			deepest = &falls[i]
+		}
+	}
+	return deepest
+}
+
+// jointFall is the mean fall in per cent of all tests together, 0 if it is within
+// error: against one earlier session, and against the mean of all, which shows a
+// smaller fall.
+func (d *doubter) jointFall(h *History) (fall float64) {
+	half := d.p.RedFlag.FalseAlarm.Float() / 100 / 2
+	h.BySession(func(falls []Fall) {
+		fall = math.Max(fall, d.meanFall(falls, oneSided(half/float64(h.Sessions)), 1))
+	})
+	if h.Sessions > 1 {
+		fall = math.Max(fall, d.meanFall(h.Falls, oneSided(half), h.Sessions))
+	}
+	return fall
+}
+
+// meanFall is the mean fall in per cent against so many sessions, 0 if it is less
+// than the protocol asks for or not beyond z standard errors.
+func (d *doubter) meanFall(falls []Fall, z float64, sessions int) float64 {
+	change, variance := 0.0, 0.0
+	for _, f := range falls {
+		c, v := f.relative()
+		change += c / float64(len(falls))
+		variance += v / 2 / float64(len(falls)) // of one score
+	}
+	tests := max(1, len(falls)/sessions)
+	sem := d.jointError(variance*(1+1/float64(sessions)), tests)
+	percent := 100 * (1 - math.Exp(change))
+	if change >= -z*sem || percent < d.p.Doubt.ComparisonFall.Value.Float64() {
+		return 0
+	}
+	return percent
+}

@@ -1,0 +1,166 @@
+package measure
+
+import (
+	"slices"
+	"time"
+
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// Doubt is a reason to repeat a measurement, or to have it confirmed, before it is
+// relied on.
+type Doubt uint8
+
+// The doubts. All but the last keep a score from deciding anything.
+const (
+	TrialsDisagree     Doubt = iota // one of the trials cannot be right
+	SidesMayBeSwapped               // the session reads as if the sides were exchanged
+	UnitMayBeWrong                  // the session reads as if it were in another unit
+	ComparisonDeclined              // the comparison side lost strength
+)
+
+// String is the code of the doubt in the code system of input issues.
+func (d Doubt) String() string {
+	return [...]string{"trials-disagree", "sides-may-be-swapped", "unit-may-be-wrong", "comparison-side-declined"}[d]
+}
+
+// Doubts is a set of doubts.
+type Doubts uint8
+
+// Has reports whether a doubt is in the set.
+func (d Doubts) Has(k Doubt) bool { return d&(1<<k) != 0 }
+
+// Block reports whether one of the doubts keeps a score from deciding anything.
+func (d Doubts) Block() bool { return d&^(1<<ComparisonDeclined) != 0 }
+
+func (d *Doubts) add(k Doubt) { *d |= 1 << k }
+
+// DoubtFound is a doubt with the numbers that raise it.
+type DoubtFound struct {
+	Doubt   Doubt
+	Session int
+	When    time.Time
+	// Score is the set of trials that disagree, or the test that shows a doubt
+	// about its session most plainly.
+	Score *Score
+	// Other is what Score is read against: the other side's score of the session,
+	// or an earlier one; nil for trials.
+	Other *Score
+	// Apart is the trial that stands apart, or -1 if none can be told.
+	Apart shoulder.SourceID
+	// Tests is how many tests show the doubt.
+	Tests int
+	// Factor is the ratio between two units that the values suggest.
+	Factor float64
+	// Fall is the mean fall of the comparison side in per cent.
+	Fall    float64
+	Sources []shoulder.SourceID
+}
+
+// findDoubts marks the scores that are in doubt, and lists why, by session.
+func findDoubts(e *shoulder.Episode, scores []Score, p *protocol.Protocol) []DoubtFound {
+	d := doubter{e: e, p: p, scores: scores, z: oneSided(p.RedFlag.FalseAlarm.Float() / 100)}
+	for len(scores) > 0 {
+		n := 1
+		for n < len(scores) && scores[n].Session == scores[0].Session {
+			n++
+		}
+		d.session(scores[:n])
+		scores = scores[n:]
+	}
+	d.comparisonDeclined()
+	return d.found
+}
+
+// doubter goes through the sessions in order and remembers what was believed.
+type doubter struct {
+	e      *shoulder.Episode
+	p      *protocol.Protocol
+	scores []Score
+	z      float64 // one-sided quantile of the probability of a false alarm
+	latest []*Score
+	ratios []float64 // mean logarithm of involved over comparison, of the believed sessions
+	found  []DoubtFound
+}
+
+// session looks at the scores of one session.
+func (d *doubter) session(scores []Score) {
+	for i := range scores {
+		if s := &scores[i]; s.Doubts.Has(TrialsDisagree) {
+			d.found = append(d.found, DoubtFound{
+				Doubt: TrialsDisagree, Session: s.Session, When: s.When, Score: s, Apart: s.Outlier, Tests: 1, Sources: s.Sources,
+			})
+		}
+	}
+	pairs := d.pairs(scores)
+	if d.swapped(scores, pairs) || d.otherUnit(scores) {
+		return
+	}
+	d.remember(scores, pairs)
+}
+
+// remember keeps the believed scores of a session to hold later ones against.
+func (d *doubter) remember(scores []Score, pairs []pair) {
+	for i := range scores {
+		s := &scores[i]
+		if !s.believed() {
+			continue
+		}
+		if at := d.find(s); at >= 0 {
+			d.latest[at] = s
+		} else {
+			d.latest = append(d.latest, s)
+		}
+	}
+	if len(pairs) > 0 {
+		d.ratios = append(d.ratios, meanLog(pairs))
+	}
+}
+
+// find is the place of the latest believed score of a test, or -1.
+func (d *doubter) find(s *Score) int {
+	test := s.test()
+	for i, earlier := range d.latest {
+		if earlier.test() == test {
+			return i
+		}
+	}
+	return -1
+}
+
+// doubtSession marks all scores of a session.
+func (d *doubter) doubtSession(scores []Score, f DoubtFound) {
+	for i := range scores {
+		scores[i].Doubts.add(f.Doubt)
+	}
+	f.Session, f.When, f.Apart = scores[0].Session, scores[0].When, -1
+	f.Sources = f.Score.Sources
+	if f.Other != nil {
+		f.Sources = Union(f.Score.Sources, f.Other.Sources)
+	}
+	d.found = append(d.found, f)
+}
+
+// StandingDoubts are the doubts about the latest test of a rotation and position of
+// either side. A test that was repeated since is doubted no more.
+func (m *Measurements) StandingDoubts(involved shoulder.Side) (standing []*DoubtFound) {
+	if len(m.Doubts) == 0 {
+		return nil
+	}
+	latest := append(LatestOf(m.Scores, involved), LatestOf(m.Scores, involved.Other())...)
+	for i := range m.Doubts {
+		if d := &m.Doubts[i]; slices.ContainsFunc(latest, d.concerns) {
+			standing = append(standing, d)
+		}
+	}
+	return standing
+}
+
+// concerns reports whether a doubt is about a score.
+func (d *DoubtFound) concerns(s *Score) bool {
+	if d.Doubt == TrialsDisagree {
+		return s.Session == d.Session && s.Rotation == d.Score.Rotation && s.Position == d.Score.Position && s.Side == d.Score.Side
+	}
+	return s.Session == d.Session && s.Doubts.Has(d.Doubt)
+}

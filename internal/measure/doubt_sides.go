@@ -1,0 +1,219 @@
+package measure
+
+import (
+	"math"
+
+	"evenreach.example/internal/shoulder"
+)
+
+// pair is one test of both sides in one session.
+type pair struct {
+	involved, comparison *Score
+	log                  float64 // logarithm of involved over comparison
+	variance             float64 // of it, by measurement error
+}
+
+// pairs are the tests that were done of both sides alike.
+func (d *doubter) pairs(scores []Score) (pairs []pair) {
+	if d.e.ComparisonAffected {
+		return nil
+	}
+	for i := range scores {
+		involved := &scores[i]
+		if involved.Side != d.e.Involved || !involved.believed() || involved.Value.Sign() <= 0 {
+			continue
+		}
+		if comparison := d.otherSide(scores, involved); comparison != nil {
+			pairs = append(pairs, pairOf(involved, comparison))
+		}
+	}
+	return pairs
+}
+
+func pairOf(involved, comparison *Score) pair {
+	a, b := involved.Value.Float64(), comparison.Value.Float64()
+	ra, rb := relativeAt(a, involved.Error.SteadyAt(a)), relativeAt(b, comparison.Error.SteadyAt(b))
+	return pair{involved, comparison, math.Log(a / b), ra*ra + rb*rb}
+}
+
+// otherSide is the score of the other side that was tested like one.
+func (d *doubter) otherSide(scores []Score, s *Score) *Score {
+	for i := range scores {
+		o := &scores[i]
+		if o.Side == s.Side.Other() && o.Setting == s.Setting && o.Dimension == s.Dimension && o.believed() && o.Value.Sign() > 0 {
+			return o
+		}
+	}
+	return nil
+}
+
+// confirmed reports whether a clinician has confirmed both numbers.
+func (p *pair) confirmed() bool { return p.involved.Confirmed && p.comparison.Confirmed }
+
+func meanLog(pairs []pair) (mean float64) {
+	for i := range pairs {
+		mean += pairs[i].log / float64(len(pairs))
+	}
+	return mean
+}
+
+// jointError is the standard error of the mean of several tests, of whose error
+// the tests of one day share a part.
+func (d *doubter) jointError(meanVariance float64, tests int) float64 {
+	return math.Sqrt(meanVariance * shared(d.p.Error.Day.Float()/100, tests))
+}
+
+// shared is how much of a variance is left in the mean of n values that share a
+// part of it.
+func shared(part float64, n int) float64 { return part + (1-part)/float64(n) }
+
+// swapped marks a session that reads as if its sides were exchanged: one index far
+// above even, most of them above it, or both sides fit the sessions before much
+// better the other way round; each beyond measurement error.
+func (d *doubter) swapped(scores []Score, pairs []pair) bool {
+	open, variance := pairs[:0:0], 0.0
+	for i := range pairs {
+		if !pairs[i].confirmed() {
+			open = append(open, pairs[i])
+			variance += pairs[i].variance
+		}
+	}
+	if len(open) == 0 {
+		return false
+	}
+	sem := d.jointError(variance/float64(len(open)), len(open))
+	highest, above := d.highest(open)
+	if highest == nil && !d.mostAbove(open, sem) && !d.fitsExchanged(open, sem) {
+		return false
+	}
+	if highest == nil {
+		highest = plainest(open)
+	}
+	d.doubtSession(scores, DoubtFound{
+		Doubt: SidesMayBeSwapped, Score: highest.involved, Other: highest.comparison, Tests: max(1, above),
+	})
+	return true
+}
+
+// highest is the highest index that is over the limit of a single one, nil if none
+// is; and how many are.
+func (d *doubter) highest(pairs []pair) (highest *pair, above int) {
+	limit := math.Log(d.p.Doubt.IndexSingle.Value.Float64() / 100)
+	z := oneSided(d.p.RedFlag.FalseAlarm.Float() / 100 / float64(len(pairs)))
+	for i := range pairs {
+		x := &pairs[i]
+		if x.log <= limit || x.log <= z*math.Sqrt(x.variance) {
+			continue
+		}
+		above++
+		if highest == nil || x.log > highest.log {
+			highest = x
+		}
+	}
+	return highest, above
+}
+
+func plainest(pairs []pair) *pair {
+	plainest := &pairs[0]
+	for i := range pairs {
+		if pairs[i].log > plainest.log {
+			plainest = &pairs[i]
+		}
+	}
+	return plainest
+}
+
+// mostAbove reports whether most indices are over the limit for most, and their
+// mean is above 100 % beyond error.
+func (d *doubter) mostAbove(pairs []pair, sem float64) bool {
+	limit, above := math.Log(d.p.Doubt.IndexMost.Value.Float64()/100), 0
+	for i := range pairs {
+		if pairs[i].log > limit {
+			above++
+		}
+	}
+	return len(pairs) > 1 && 2*above > len(pairs) && meanLog(pairs) > d.z*sem
+}
+
+// sessionsToFit is how many sessions before tell what to expect of a session. Few,
+// because a shoulder that recovers fast outgrows older ones. Ours.
+const sessionsToFit = 3
+
+// fitsExchanged reports whether the sessions before fit a session badly, and well
+// if its sides are exchanged: by the likelihood ratio, at the probability of a
+// false alarm.
+func (d *doubter) fitsExchanged(pairs []pair, sem float64) bool {
+	before := d.ratios[max(0, len(d.ratios)-sessionsToFit):]
+	if len(before) == 0 || len(pairs) < 2 {
+		return false
+	}
+	expected := 0.0
+	for _, r := range before {
+		expected += r / float64(len(before))
+	}
+	sem *= math.Sqrt(1 + 1/float64(len(before)))
+	now := meanLog(pairs)
+	asEntered, exchanged := math.Abs(now-expected)/sem, math.Abs(now+expected)/sem
+	favour := (asEntered*asEntered - exchanged*exchanged) / 2
+	return asEntered > d.z && exchanged < d.z && favour > -math.Log(d.p.RedFlag.FalseAlarm.Float()/100)
+}
+
+// The factors between the units of force that dynamometers show: N in kgf, N in
+// lbf, and lbf in kgf.
+//
+// Source: kgf 3rd CGPM 1901; lbf by the international pound of 1959.
+var unitFactors = [...]float64{9.80665, 4.4482216152605, 2.2046226218488}
+
+// otherUnit marks a session in which several strengths stand to the ones before as
+// two units do. A strength may fall or grow so by itself, so the comparison side
+// has to show it too, unless it was not tested.
+func (d *doubter) otherUnit(scores []Score) bool {
+	for _, factor := range unitFactors {
+		for _, f := range [...]float64{factor, 1 / factor} {
+			if found, ok := d.atFactor(scores, f); ok {
+				d.doubtSession(scores, found)
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (d *doubter) atFactor(scores []Score, factor float64) (found DoubtFound, ok bool) {
+	tolerance := d.p.Doubt.UnitTolerance.Value.Float64() / 100
+	found = DoubtFound{Doubt: UnitMayBeWrong, Factor: factor}
+	comparable, shown := 0, 0 // of the comparison side
+	for i := range scores {
+		s, at := &scores[i], d.find(&scores[i])
+		if at < 0 || s.Confirmed || s.Value.Sign() <= 0 || d.latest[at].Value.Sign() <= 0 {
+			continue
+		}
+		other := s.Side != d.e.Involved
+		if other {
+			comparable++
+		}
+		ratio := s.Value.Float64() / d.latest[at].Value.Float64()
+		if math.Abs(ratio/factor-1) > tolerance {
+			continue
+		}
+		found.Tests++
+		if found.Score == nil {
+			found.Score, found.Other = s, d.latest[at]
+		}
+		if other {
+			shown++
+		}
+	}
+	untested := comparable == 0 && math.Abs(math.Log(factor)) > math.Log(unitFactors[2])+tolerance
+	return found, found.Tests >= 2 && (shown > 0 || untested)
+}
+
+// sideOf keeps the scores of one side.
+func sideOf(scores []Score, side shoulder.Side) (of []*Score) {
+	for i := range scores {
+		if scores[i].Side == side {
+			of = append(of, &scores[i])
+		}
+	}
+	return of
+}

@@ -1,0 +1,50 @@
+package measure
+
+import (
+	"math"
+	"slices"
+
+	"evenreach.example/internal/protocol"
+)
+
+// doubtTrials marks a score whose trials cannot all be right: one is far from the
+// median, or they vary too much. Trials within the least standard error of a score
+// do not disagree, however small the strength. A confirmed trial is believed.
+func (s *scorer) doubtTrials(score *Score, trials []orderedTrial) {
+	if len(trials) < 2 {
+		return
+	}
+	ordered := append(make([]float64, 0, usualTrials), s.values...)
+	slices.Sort(ordered)
+	middle := median(ordered)
+	floor := floorOf(score, s.p)
+	if ordered[len(ordered)-1]-middle <= floor && middle-ordered[0] <= floor {
+		return
+	}
+	apart := false
+	for i, x := range s.values {
+		apart = apart || !trials[i].Confirmed && farFrom(middle, x, s.p.Doubt.TrialRatio)
+	}
+	varies := score.Variation > s.p.Doubt.TrialVariation.Value.Float64() && !score.Confirmed
+	if apart || varies && !s.outlierConfirmed(score, trials) {
+		score.Doubts.add(TrialsDisagree)
+	}
+}
+
+// usualTrials is more trials than a test usually has.
+const usualTrials = 8
+
+// farFrom reports whether a trial and the median differ by more than a factor.
+func farFrom(middle, x float64, limit protocol.Threshold) bool {
+	if middle <= 0 || x <= 0 {
+		return x != middle
+	}
+	return math.Max(x/middle, middle/x) > limit.Value.Float64()
+}
+
+// outlierConfirmed reports whether the trial that makes a set vary is confirmed.
+func (s *scorer) outlierConfirmed(score *Score, trials []orderedTrial) bool {
+	return score.Outlier >= 0 && slices.ContainsFunc(trials, func(t orderedTrial) bool {
+		return t.Source == score.Outlier && t.Confirmed
+	})
+}

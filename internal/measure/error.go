@@ -1,0 +1,73 @@
+package measure
+
+import (
+	"math"
+
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// Error is the standard error of measurement of a score: a share of the score,
+// and never less than a floor, because an instrument does not become exact for
+// being pushed gently.
+type Error struct {
+	// Percent is the share, wider for a painful test; it says how sure a number is.
+	Percent float64
+	// Steady is the share without the widening for pain. Decisions use it, so that
+	// more pain never makes a fall look smaller.
+	Steady float64
+	Floor  float64 // in the unit of the score
+}
+
+// At is the standard error of a score of a value, in its unit.
+func (e Error) At(value float64) float64 { return math.Max(value*e.Percent/100, e.Floor) }
+
+// SteadyAt is At without the widening for pain.
+func (e Error) SteadyAt(value float64) float64 { return math.Max(value*e.Steady/100, e.Floor) }
+
+// errorOf is the error of a score by its condition and its number of trials.
+func errorOf(s *Score, p *protocol.Protocol) Error {
+	_, steady := condition(s, false, p)
+	k := trialFactor(s.Trials, p)
+	return Error{Percent: k * s.ErrorPercent.Float(), Steady: k * steady.Float(), Floor: floorOf(s, p)}
+}
+
+// floorOf is the least standard error of a score, in its unit.
+func floorOf(s *Score, p *protocol.Protocol) float64 {
+	if s.Dimension == shoulder.Torque {
+		return p.Error.FloorTorque.Float()
+	}
+	return p.Error.FloorForce.Float()
+}
+
+// trialFactor is how much larger the error of a mean of n trials is than the
+// published one. The variance is a part that stays and a part that the trials
+// average out: 1 - share + share x published / n.
+//
+// Source: the variance of a mean in a nested design; the share is the protocol's.
+func trialFactor(n int, p *protocol.Protocol) float64 {
+	share := p.Trials.Share.Float() / 100
+	return math.Sqrt(1 - share + share*p.Trials.Published.Float()/float64(max(n, 1)))
+}
+
+// relativeAt is the standard error of a score as a fraction of a value; 1 for a
+// value of 0, of which nothing is known but that it is small.
+func relativeAt(value, sem float64) float64 {
+	if value <= 0 {
+		return 1
+	}
+	return sem / value
+}
+
+// semIn is the standard error of a score in the dimension that is compared, when
+// its value there is given.
+func (s *Score) semIn(d shoulder.Dimension, value float64, at func(Error, float64) float64, p *protocol.Protocol) float64 {
+	own := s.Value.Float64()
+	switch {
+	case d == s.Dimension:
+		return at(s.Error, value)
+	case own > 0:
+		return at(s.Error, own) * value / own
+	}
+	return p.Error.FloorTorque.Float()
+}

@@ -1,0 +1,108 @@
+package readiness
+
+import (
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/shoulder"
+)
+
+// Function is what functional work needs beside strength and range: that the latest
+// session itself measured everything, so that a measurement left out never opens
+// it; little pain at rest and during the test; that the worst pain of the day is
+// known; and the phase of a repair.
+type Function struct {
+	AllMeasured Criterion
+	RestPain    Criterion
+	TestPain    Criterion
+	WorstPain   Criterion
+	Permitted   Criterion
+}
+
+// Criteria lists the criteria in the order of the rules.
+func (f *Function) Criteria() []*Criterion {
+	return []*Criterion{&f.AllMeasured, &f.RestPain, &f.TestPain, &f.WorstPain, &f.Permitted}
+}
+
+// Open reports whether every criterion is met or does not apply.
+func (f *Function) Open() bool {
+	for _, c := range f.Criteria() {
+		if c.Holds() {
+			return false
+		}
+	}
+	return true
+}
+
+func (j *judge) function(r *Readiness) Function {
+	return Function{
+		AllMeasured: j.allMeasured(r),
+		RestPain:    j.lowPain(RestPainLow, shoulder.PainAtRest),
+		TestPain:    j.lowPain(TestPainLow, shoulder.PainDuringResistedTest),
+		WorstPain:   j.worstPain(),
+		Permitted:   j.phaseCriterion(FunctionPermitted, shoulder.PositionUnstated, shoulder.LoadFunctional, &r.Tissue.Healing),
+	}
+}
+
+// fresh reports whether a session is the latest one, or as close to it as the
+// protocol allows.
+func (j *judge) fresh(session int) bool {
+	latest := j.episode.Latest()
+	if latest < 0 {
+		return false
+	}
+	days := measure.DaysBetween(j.episode.Sessions[session].When, j.episode.Sessions[latest].When)
+	return j.p.Symmetry.Latest.Met(exact.Int(int64(days)))
+}
+
+// allMeasured asks the latest session for both sides of all six tests and for both
+// active elevations.
+func (j *judge) allMeasured(r *Readiness) Criterion {
+	c := Criterion{Rule: AllMeasured, Verdict: Met, Basis: Recorded, Certainty: measure.Clear}
+	for i := range r.Rotations {
+		for k := range r.Rotations[i].Positions {
+			s := r.Rotations[i].Positions[k].Symmetry
+			if s == nil || !j.fresh(s.Involved.Session) || !j.fresh(s.Comparison.Session) {
+				c.Verdict = NotMet
+			}
+		}
+	}
+	for _, movement := range [...]shoulder.Movement{shoulder.Flexion, shoulder.Abduction} {
+		if active := j.activeRange(movement, j.episode.Involved); active == nil || !j.fresh(active.Session) {
+			c.Verdict = NotMet
+		}
+	}
+	return c
+}
+
+// lowPain holds the pain of an occasion in the latest session against the limit of
+// functional work.
+func (j *judge) lowPain(rule Rule, context shoulder.PainContext) Criterion {
+	c := Criterion{Rule: rule, Threshold: j.p.Function.Pain, Unit: "{score}"}
+	if worst := j.freshPain(context); worst != nil {
+		c.Value, c.When, c.Sources, c.Basis = &worst.Score, worst.When, worst.Sources, Recorded
+		c.Verdict, c.Certainty = verdictOf(c.Threshold.Met(worst.Score)), measure.Clear
+	}
+	return c
+}
+
+// worstPain asks only whether the worst pain of the day is known: a high one is a
+// red flag of its own.
+func (j *judge) worstPain() Criterion {
+	c := Criterion{Rule: WorstPainKnown}
+	if worst := j.freshPain(shoulder.PainWorst24h); worst != nil {
+		c.Verdict, c.When, c.Sources, c.Basis, c.Certainty = Met, worst.When, worst.Sources, Recorded, measure.Clear
+	}
+	return c
+}
+
+// freshPain is the worst pain of an occasion in the latest session, nil if it was
+// not recorded.
+func (j *judge) freshPain(context shoulder.PainContext) (worst *measure.PainScore) {
+	for i := len(j.m.Pains) - 1; i >= 0 && j.fresh(j.m.Pains[i].Session); i-- {
+		p := &j.m.Pains[i]
+		if p.Context == context && (worst == nil || p.Score.Cmp(worst.Score) > 0) {
+			worst = p
+		}
+	}
+	return worst
+}

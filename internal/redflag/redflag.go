@@ -1,0 +1,166 @@
+// Package redflag finds what in the measurements calls for an examination of the
+// shoulder before it is loaded: sudden loss of strength or range, almost no force,
+// an arm that cannot be lifted, pain that surges or does not rest, and a resisted
+// test of a repair that was not to be loaded yet. It looks at the measurements
+// alone and stands above every rule of readiness.
+package redflag
+
+import (
+	"time"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// Code is the kind of a red flag.
+type Code uint8
+
+// The red flags, in the order in which they are shown.
+const (
+	SuddenStrengthLoss Code = iota
+	RangeLoss
+	NearZeroForce
+	CannotLift
+	PainSurge
+	HighRestPain
+	ResistedBeforeClearance
+)
+
+// Codes lists every red flag in order.
+var Codes = [...]Code{
+	SuddenStrengthLoss, RangeLoss, NearZeroForce, CannotLift, PainSurge, HighRestPain, ResistedBeforeClearance,
+}
+
+// String is the code of the flag in the project's code system.
+func (c Code) String() string {
+	return [...]string{
+		"sudden-strength-loss", "range-loss", "near-zero-force", "cannot-lift", "pain-surge", "high-rest-pain",
+		"resisted-test-before-clearance",
+	}[c]
+}
+
+// Reading is a measured number with its unit and date. A reading without a date
+// was not measured.
+type Reading struct {
+	Value exact.Number
+	Unit  string // UCUM
+	When  time.Time
+}
+
+// Flag is one red flag with the numbers that show it.
+type Flag struct {
+	Code Code
+	// What the numbers are about, as far as it applies.
+	Rotation shoulder.Rotation
+	Position shoulder.ArmPosition
+	Movement shoulder.Movement
+	Context  shoulder.PainContext
+	Grade    shoulder.MuscleGrade
+	// Now is the number that raises the flag, Then the one that it is read against:
+	// an earlier one; the passive range or the index beside an arm that cannot be
+	// lifted; the weeks since the repair at the time of a test.
+	Now, Then Reading
+	// Tests is how many tests of strength fell.
+	Tests     int
+	Threshold protocol.Threshold
+	Sources   []shoulder.SourceID
+	// Examined is the statement of a clinician who has examined the shoulder since
+	// and cleared it for load; nil if nobody has.
+	Examined *shoulder.Examination
+}
+
+// Holds reports whether the flag keeps all load out of the plan.
+func (f *Flag) Holds() bool { return f.Examined == nil }
+
+// Hold reports whether any of the flags does.
+func Hold(flags []Flag) bool {
+	for i := range flags {
+		if flags[i].Holds() {
+			return true
+		}
+	}
+	return false
+}
+
+// Find lists the red flags as of a date, those that hold before those that were
+// examined, each in the order of the codes.
+func Find(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol, asOf time.Time) []Flag {
+	f := finder{episode: e, m: m, p: p, asOf: asOf}
+	f.strengthLoss()
+	f.rangeLoss()
+	f.nearZero()
+	f.cannotLift()
+	f.painSurge()
+	f.restPain()
+	f.resistedTooSoon()
+	return f.inOrder()
+}
+
+// finder collects flags.
+type finder struct {
+	episode *shoulder.Episode
+	m       *measure.Measurements
+	p       *protocol.Protocol
+	asOf    time.Time
+	flags   []Flag
+}
+
+// add keeps a flag and says whether it was examined.
+func (f *finder) add(flag Flag) {
+	flag.Examined = f.examined(flag.Now.When)
+	f.flags = append(f.flags, flag)
+}
+
+// inOrder puts the flags that hold first.
+func (f *finder) inOrder() []Flag {
+	if len(f.flags) == 0 {
+		return nil
+	}
+	ordered := make([]Flag, 0, len(f.flags))
+	for _, holds := range [...]bool{true, false} {
+		for i := range f.flags {
+			if f.flags[i].Holds() == holds {
+				ordered = append(ordered, f.flags[i])
+			}
+		}
+	}
+	return ordered
+}
+
+// examined is the latest statement about the involved shoulder if it clears it for
+// load and was given after the measurement. One dated to the day alone covers what
+// was measured on that day.
+func (f *finder) examined(measured time.Time) *shoulder.Examination {
+	var latest *shoulder.Examination
+	for i := range f.episode.Examinations {
+		x := &f.episode.Examinations[i]
+		if x.Side == f.episode.Involved.Other() || measure.DaysBetween(x.When, f.asOf) < 0 {
+			continue
+		}
+		if !x.Cleared && x.When.IsZero() {
+			return nil // a refusal without a date always holds
+		}
+		latest = x
+	}
+	if latest == nil || !latest.Cleared {
+		return nil
+	}
+	days := measure.DaysBetween(measured, latest.When)
+	if days > 0 || days == 0 && (latest.IsDay || !latest.When.Before(measured)) {
+		return latest
+	}
+	return nil
+}
+
+// current reports whether a measurement is young enough to decide with.
+func (f *finder) current(when time.Time) bool {
+	return f.p.Pairing.Current.Met(exact.Int(int64(measure.DaysBetween(when, f.asOf))))
+}
+
+// recent reports whether a measurement lies in the weeks before another in which a
+// change counts as sudden.
+func (f *finder) recent(when, before time.Time) bool {
+	return f.p.RedFlag.Window.Met(exact.Int(int64(measure.DaysBetween(when, before))))
+}

@@ -1,0 +1,195 @@
+package redflag
+
+import (
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/healing"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/shoulder"
+)
+
+// strengthLoss finds a loss of strength beyond its detectable change against an
+// earlier session of the last weeks: of several tests together, or of one by a
+// large share.
+//
+// The latest strength is held against each earlier session, so that a slow fall is
+// found too. The more comparisons, the likelier one of them deceives; the
+// detectable change is corrected for their number by Bonferroni's inequality
+// (Dunn 1961, J Am Stat Assoc 56:52-64).
+func (f *finder) strengthLoss() {
+	h := measure.HistoryOf(f.m.Scores, f.episode.Involved, f.p)
+	if len(h.Falls) == 0 {
+		return
+	}
+	alarm := f.p.RedFlag.FalseAlarm.Float() / 100
+	several, single := quantile(alarm/float64(h.Sessions)), quantile(alarm/float64(h.Sessions*h.Tests))
+	var worst measure.Fall
+	tests := 0
+	h.BySession(func(falls []measure.Fall) {
+		deepest, fell := f.fell(falls, several)
+		if f.p.RedFlag.Tests.Met(exact.Int(int64(fell))) && (tests == 0 || deepest.Percent() > worst.Percent()) {
+			worst, tests = deepest, max(tests, fell)
+		}
+	})
+	if tests == 0 {
+		worst, tests = f.largeFall(&h, single)
+	}
+	if tests > 0 {
+		f.addLoss(worst, tests)
+	}
+}
+
+func quantile(probability float64) float64 { return distuv.UnitNormal.Quantile(1 - probability) }
+
+// fell counts the rotations and positions whose strength fell beyond error, and
+// finds the one that fell most.
+func (f *finder) fell(falls []measure.Fall, z float64) (deepest measure.Fall, count int) {
+	var seen [3][4]bool // by rotation and position: one test under two conditions is one
+	for _, x := range falls {
+		if !f.current(x.Now.When) || x.Errors() <= z {
+			continue
+		}
+		if at := &seen[x.Now.Rotation][x.Now.Position]; !*at {
+			*at = true
+			count++
+		}
+		if deepest.Now == nil || x.Percent() > deepest.Percent() {
+			deepest = x
+		}
+	}
+	return deepest, count
+}
+
+// largeFall is the deepest fall of a single test by a large share.
+func (f *finder) largeFall(h *measure.History, z float64) (worst measure.Fall, tests int) {
+	for _, x := range h.Falls {
+		percent := exact.Int(100).Sub(share(x))
+		if !f.current(x.Now.When) || x.Errors() <= z || !f.p.RedFlag.LargeFall.Met(percent) {
+			continue
+		}
+		if tests == 0 || x.Percent() > worst.Percent() {
+			worst, tests = x, 1
+		}
+	}
+	return worst, tests
+}
+
+// share is what is left of a strength, in per cent.
+func share(x measure.Fall) exact.Number {
+	left, ok := x.Now.Value.Mul(exact.Int(100)).Quo(x.Then.Value)
+	if !ok {
+		return exact.Int(100)
+	}
+	return left
+}
+
+func (f *finder) addLoss(x measure.Fall, tests int) {
+	f.add(Flag{
+		Code: SuddenStrengthLoss, Rotation: x.Now.Rotation, Position: x.Now.Position, Tests: tests,
+		Now: readingOf(x.Now), Then: readingOf(x.Then), Threshold: f.p.RedFlag.LargeFall,
+		Sources: measure.Union(x.Now.Sources, x.Then.Sources),
+	})
+}
+
+func readingOf(s *measure.Score) Reading { return Reading{s.Value, s.Dimension.Unit(), s.When} }
+
+// nearZero finds a strength of the involved side that is almost none: by the
+// dynamometer, or by the manual test where that position was not measured
+// otherwise in the session.
+func (f *finder) nearZero() {
+	for _, s := range measure.LatestOf(f.m.Scores, f.episode.Involved) {
+		limit := f.p.RedFlag.Force
+		if s.Dimension == shoulder.Torque {
+			limit = f.p.RedFlag.Torque
+		}
+		if f.current(s.When) && limit.Met(s.Value) {
+			f.add(Flag{
+				Code: NearZeroForce, Rotation: s.Rotation, Position: s.Position, Now: readingOf(s), Threshold: limit, Sources: s.Sources,
+			})
+			return
+		}
+	}
+	f.nearZeroGrade()
+}
+
+// nearZeroGrade looks at the latest session with a manual test. A dynamometer goes
+// before it.
+func (f *finder) nearZeroGrade() {
+	for i := len(f.episode.Sessions) - 1; i >= 0 && f.current(f.episode.Sessions[i].When); i-- {
+		s := &f.episode.Sessions[i]
+		if len(s.Grades) == 0 {
+			continue
+		}
+		measured := f.measuredSince(i)
+		for k := range s.Grades {
+			g := &s.Grades[k]
+			if g.Side == f.episode.Involved && g.Value <= f.p.RedFlag.Grade.Value && !measured[g.Rotation][g.Position] {
+				f.add(Flag{
+					Code: NearZeroForce, Rotation: g.Rotation, Position: g.Position, Grade: g.Value,
+					Now: Reading{When: s.When}, Sources: []shoulder.SourceID{g.Source},
+				})
+				return
+			}
+		}
+		return
+	}
+}
+
+// measuredSince says which rotations and positions of the involved side were
+// measured with a dynamometer in a session or later.
+func (f *finder) measuredSince(session int) (measured [3][4]bool) {
+	for i := len(f.m.Scores) - 1; i >= 0 && f.m.Scores[i].Session >= session; i-- {
+		if s := &f.m.Scores[i]; s.Side == f.episode.Involved {
+			measured[s.Rotation][s.Position] = true
+		}
+	}
+	return measured
+}
+
+// mostSessions is how many sessions are looked at for a test that came too soon.
+// Common practice: nobody tests a healing repair more often.
+const mostSessions = 60
+
+// resistedTooSoon finds a resisted test of a repaired shoulder at a time at which
+// no resisted work was permitted.
+func (f *finder) resistedTooSoon() {
+	if len(f.episode.Repairs) == 0 {
+		return
+	}
+	for i := len(f.episode.Sessions) - 1; i >= max(0, len(f.episode.Sessions)-mostSessions); i-- {
+		s := &f.episode.Sessions[i]
+		if !f.recent(s.When, f.asOf) {
+			return
+		}
+		source, tested := f.tested(s)
+		if !tested {
+			continue
+		}
+		state := healing.At(f.episode, f.p, s.When)
+		if state.Dated() && state.Phase == shoulder.LoadNone {
+			f.add(Flag{
+				Code: ResistedBeforeClearance, Now: Reading{exact.Int(int64(state.Days)), "d", s.When},
+				Then:      Reading{When: state.Repair.Date},
+				Threshold: f.p.Tissue.After(shoulder.LoadSubmaximalAtSide, state.Massive),
+				Sources:   measure.Union([]shoulder.SourceID{source}, state.Sources),
+			})
+			return
+		}
+	}
+}
+
+// tested finds a resisted test of the involved side in a session.
+func (f *finder) tested(s *shoulder.Session) (source shoulder.SourceID, is bool) {
+	for i := range s.Trials {
+		if s.Trials[i].Side == f.episode.Involved {
+			return s.Trials[i].Source, true
+		}
+	}
+	for i := range s.Grades {
+		if s.Grades[i].Side == f.episode.Involved && s.Grades[i].Value >= shoulder.Grade4Minus {
+			return s.Grades[i].Source, true
+		}
+	}
+	return 0, false
+}
