@@ -1,9 +1,11 @@
 package measure
 
 import (
+	"math"
 	"slices"
 	"time"
 
+	"evenreach.example/internal/exact"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
@@ -47,8 +49,12 @@ type DoubtFound struct {
 	// Other is what Score is read against: the other side's score of the session,
 	// or an earlier one; nil for trials.
 	Other *Score
-	// Apart is the trial that stands apart, or -1 if none can be told.
-	Apart shoulder.SourceID
+	// Trials are the readings of a set that disagrees, in the order of its inputs.
+	// Apart is the input of the one that stands apart and ApartValue its reading; -1
+	// and nil if none can be told.
+	Trials     []exact.Number
+	Apart      shoulder.SourceID
+	ApartValue *exact.Number
 	// Tests is how many tests show the doubt.
 	Tests int
 	// Factor is the ratio between two units that the values suggest.
@@ -88,9 +94,9 @@ type doubter struct {
 func (d *doubter) session(scores []Score) {
 	for i := range scores {
 		if s := &scores[i]; s.Doubts.Has(TrialsDisagree) {
-			d.found = append(d.found, DoubtFound{
-				Doubt: TrialsDisagree, Session: s.Session, When: s.When, Score: s, Apart: s.Outlier, Tests: 1, Sources: s.Sources,
-			})
+			f := DoubtFound{Doubt: TrialsDisagree, Session: s.Session, When: s.When, Score: s, Apart: s.Outlier, Tests: 1, Sources: s.Sources}
+			f.Trials, f.ApartValue = readings(d.e, s)
+			d.found = append(d.found, f)
 		}
 	}
 	pairs := d.pairs(scores)
@@ -163,4 +169,27 @@ func (d *DoubtFound) concerns(s *Score) bool {
 		return s.Session == d.Session && s.Rotation == d.Score.Rotation && s.Position == d.Score.Position && s.Side == d.Score.Side
 	}
 	return s.Session == d.Session && s.Doubts.Has(d.Doubt)
+}
+
+// readings are the trials of a score, and the one that stands furthest from the
+// median if one of them is named.
+func readings(e *shoulder.Episode, s *Score) (all []exact.Number, apart *exact.Number) {
+	values := make([]float64, 0, usualTrials)
+	for i := range e.Sessions[s.Session].Trials {
+		t := &e.Sessions[s.Session].Trials[i]
+		if settingOf(t) == s.Setting && t.Side == s.Side && t.Dimension == s.Dimension {
+			all, values = append(all, t.Value), append(values, t.Value.Float64())
+		}
+	}
+	if s.Outlier < 0 {
+		return all, nil
+	}
+	ordered := slices.Sorted(slices.Values(values))
+	middle, furthest := median(ordered), 0
+	for i, x := range values {
+		if math.Abs(x-middle) > math.Abs(values[furthest]-middle) {
+			furthest = i
+		}
+	}
+	return all, &all[furthest]
 }

@@ -21,6 +21,7 @@ type Plan struct {
 	Goals        []Goal
 	// Recheck is when to measure again; while a red flag holds, when to examine.
 	Recheck  Window
+	Examine  bool // a red flag holds
 	Cautions []Caution
 }
 
@@ -297,6 +298,7 @@ func Make(e *shoulder.Episode, m *measure.Measurements, r *readiness.Readiness, 
 		Requests:     b.requests(),
 		Goals:        b.goals(),
 		Recheck:      b.recheck,
+		Examine:      r.Examine(),
 		Cautions:     b.cautions(),
 	}
 }

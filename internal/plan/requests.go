@@ -90,9 +90,8 @@ func (b *builder) functionRequests() (all []Request) {
 			all = append(all, b.request(Request{Ask: what, Why: WhyBeforeFunction, First: true}))
 		}
 	}
-	confirmed, elevated := true, true
+	confirmed, elevated := b.r.AllConfirmed(), true
 	for i := range b.r.Rotations {
-		confirmed = confirmed && b.r.Rotations[i].AllConfirmed()
 		elevated = elevated && worksElevated(&b.r.Rotations[i])
 	}
 	if (confirmed || elevated) && f.RestPain.Verdict == readiness.NotMeasured {

@@ -69,20 +69,21 @@ type Basis uint8
 
 // The bases.
 const (
-	NoBasis         Basis = iota
-	Dynamometry           // a limb symmetry index
-	ManualTest            // a grade of the manual muscle test
-	Retained              // an earlier verdict that the current value does not overturn beyond error
-	Recorded              // a statement in the record, such as a clearance
-	UnstatedPain          // a pain score without context stands in for pain during the test
-	ConservativeNo        // nothing is known, and not knowing holds
-	Doubted               // what was measured is in doubt, and decides nothing
-	ChangeFromFirst       // without an unaffected side: the change since the first measurement
+	NoBasis          Basis = iota
+	Dynamometry            // a limb symmetry index
+	ManualTest             // a grade of the manual muscle test
+	Retained               // an earlier verdict that the current value does not overturn beyond error
+	Recorded               // a statement in the record, such as a clearance
+	UnstatedPain           // a pain score without context stands in for pain during the test
+	ConservativeNo         // nothing is known, and not knowing holds
+	Doubted                // what was measured is in doubt, and decides nothing
+	ComparisonWeaker       // an index that rests on a weaker comparison side confirms nothing
+	ChangeFromFirst        // without an unaffected side: the change since the first measurement
 )
 
 // String names the basis.
 func (b Basis) String() string {
-	return [...]string{"none", "dynamometry", "manual-test", "retained", "recorded", "pain-without-context", "unknown-holds", "doubted", "change-from-first"}[b]
+	return [...]string{"none", "dynamometry", "manual-test", "retained", "recorded", "pain-without-context", "unknown-holds", "doubted", "comparison-weaker", "change-from-first"}[b]
 }
 
 // Criterion is one verdict with everything that explains it.

@@ -25,6 +25,12 @@ type Readiness struct {
 // Examine reports whether a red flag keeps all load out of the plan.
 func (r *Readiness) Examine() bool { return redflag.Hold(r.Flags) }
 
+// AllConfirmed reports whether both rotations are confirmed to be even in all three
+// positions, whatever else keeps functional work closed.
+func (r *Readiness) AllConfirmed() bool {
+	return r.Rotations[0].AllConfirmed() && r.Rotations[1].AllConfirmed()
+}
+
 // RotationReadiness is where one rotation stands.
 type RotationReadiness struct {
 	Rotation shoulder.Rotation
@@ -171,7 +177,11 @@ func (r *RotationReadiness) lookUp(tissue *Tissue, function *Function) {
 			p := &r.Positions[i]
 			r.Holding = append(r.Holding, holding(&p.Pain, &p.Range, &p.RangeMinimum, &p.Confirmed)...)
 		}
-		r.Holding = append(r.Holding, holding(function.Criteria()...)...)
+		if r.AllConfirmed() {
+			r.Holding = append(r.Holding, holding(function.Criteria()...)...)
+		} else {
+			r.Holding = append(r.Holding, holding(&function.Permitted)...)
+		}
 	}
 	if r.Step.Support() == shoulder.Supported {
 		p := r.At(r.Working())

@@ -192,8 +192,11 @@ func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 	r.Even.Verdict = verdictOf(even)
 	r.Usual = usualIndex(last, series)
 	r.Confirmed.Verdict = verdictOf(run.confirmed == last && j.supported(r))
-	if !even {
+	switch {
+	case !even:
 		r.WasEven = run.confirmed
+	case !j.supported(r):
+		r.Confirmed.Basis = ComparisonWeaker
 	}
 }
 

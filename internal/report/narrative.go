@@ -43,6 +43,11 @@ func (v *view) appendDiv(out []byte, language string) []byte {
 	x.text(language)
 	x.raw(`">`)
 	x.element("h2", v.title)
+	for _, alarm := range v.alarms {
+		x.raw("<p><b>")
+		x.text(alarm)
+		x.raw("</b></p>")
+	}
 	x.raw("<p><b>")
 	x.text(v.decision)
 	x.raw("</b></p>")

@@ -61,10 +61,7 @@ func (c composer) progressAt(r shoulder.Rotation, p *readiness.PositionReadiness
 		c.sinceFirst(func(k *measure.Change) bool {
 			return k.Subject == measure.StrengthChange && k.Setting == score.Setting && k.Side == score.Side && k.Unit == unit
 		}))}
-	index := p.Symmetry
-	if index == nil {
-		index = p.Stale
-	}
+	index := shownIndex(p)
 	if index == nil {
 		return rows
 	}

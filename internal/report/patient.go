@@ -38,8 +38,9 @@ func forPatient(a *assess.Assessment, w *wording.Catalogue) *view {
 	c := plainComposer{a, w, p, p.Headings()}
 	return &view{
 		title:    c.head.Title,
-		facts:    p.Facts(a.AsOf, a.Episode.Involved),
-		decision: p.Decision(a.Readiness.Overall),
+		alarms:   p.Alarms(a.Readiness),
+		facts:    append(p.Facts(a.AsOf, a.Episode.Involved), p.Healing(&a.Readiness.Tissue)...),
+		decision: p.Decision(a.Readiness),
 		sections: []section{c.compare(), c.lift(), c.train(), c.goals(), c.check(), c.help()},
 	}
 }
@@ -54,6 +55,9 @@ func (c plainComposer) compare() section {
 		for k := range r.Positions {
 			at := &r.Positions[k]
 			unlike := lookup.Unlike(c.Assessment, r.Rotation, at.Position)
+			if c.Readiness.ComparisonAffected {
+				unlike = composer{c.Assessment, c.w}.latest(r.Rotation, at.Position, c.Episode.Involved) != nil
+			}
 			e.points = append(e.points, c.p.Position(at, c.Readiness.ComparisonAffected, unlike, even, good))
 		}
 		s.entries = append(s.entries, e)
@@ -114,7 +118,7 @@ func (c plainComposer) gateOf(r *measure.RangeScore) *readiness.Criterion {
 func (c plainComposer) train() section {
 	s := section{heading: c.head.Train}
 	if len(c.Plan.Exercises) == 0 {
-		s.entries = texts(c.p.NoExercise())
+		s.entries = texts(c.p.NoExercise(c.Plan))
 		return s
 	}
 	shared := sharedCues(c.Plan.Exercises)

@@ -26,15 +26,21 @@ func PDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) ([]by
 }
 
 func (v *view) pdf(blocks []typeset.Block, f typeset.Format, a *assess.Assessment, w *wording.Catalogue) ([]byte, error) {
-	foot := func(page, pages int) string { return w.Foot(v.title, a.AsOf, page, pages) }
+	title := v.title
+	if repair := w.HealingFoot(&a.Readiness.Tissue); repair != "" {
+		title += ". " + wording.Capital(repair)
+	}
+	foot := func(page, pages int) string { return w.Foot(title, a.AsOf, page, pages) }
 	pages := typeset.Pages(blocks, f, foot)
 	return pdf.Write(pages, pdf.Meta{Title: v.title, Language: w.Language(), Created: a.AsOf})
 }
 
 func (v *view) head() []typeset.Block {
-	return []typeset.Block{
-		typeset.Title(v.title), typeset.Note(strings.Join(v.facts, " ")), typeset.Frame(v.decision),
+	blocks := []typeset.Block{typeset.Title(v.title)}
+	if len(v.alarms) > 0 {
+		blocks = append(blocks, typeset.Frame(strings.Join(v.alarms, "\n")))
 	}
+	return append(blocks, typeset.Note(strings.Join(v.facts, " ")), typeset.Frame(v.decision))
 }
 
 // inColumns is the view with tables and pictures in the whole width of the

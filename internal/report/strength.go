@@ -35,10 +35,7 @@ func (c composer) strength() section {
 }
 
 func (c composer) row(r shoulder.Rotation, p *readiness.PositionReadiness) row {
-	s := p.Symmetry
-	if s == nil {
-		s = p.Stale
-	}
+	s := shownIndex(p)
 	if s == nil {
 		return c.rowWithoutIndex(r, p)
 	}
@@ -53,6 +50,8 @@ func (c composer) row(r shoulder.Rotation, p *readiness.PositionReadiness) row {
 		c.note(&line, c.w.Pooled(&p.Pooled, c.Protocol.Symmetry.GoodEnough, c.Protocol.Symmetry.Even, c.Protocol.Symmetry.Pooled))
 	}
 	c.note(&line, c.changes(s.Involved)...)
+	c.note(&line, latestChange(c.changes(s.Comparison))...)
+	c.noteComparison(&line, p, s)
 	c.note(&line, c.w.SymmetryNotes(s)...)
 	c.noteForces(&line, s.Involved, s.Comparison)
 	for _, other := range p.Others {
@@ -60,6 +59,34 @@ func (c composer) row(r shoulder.Rotation, p *readiness.PositionReadiness) row {
 	}
 	c.noteDate(&line, s.When)
 	return line
+}
+
+// shownIndex is the index of a position, whether it decides or not: the present one,
+// one that is in doubt, or one that is too old.
+func shownIndex(p *readiness.PositionReadiness) *measure.Symmetry {
+	switch {
+	case p.Symmetry != nil:
+		return p.Symmetry
+	case p.Doubted != nil:
+		return p.Doubted
+	}
+	return p.Stale
+}
+
+// noteComparison says what the comparison side's course does to an index: against its
+// usual strength, against its best if it lost strength, and that it was even before.
+func (c composer) noteComparison(line *row, p *readiness.PositionReadiness, s *measure.Symmetry) {
+	if p.WasEven != nil {
+		c.note(line, c.w.WasEven(p.WasEven))
+	}
+	for _, d := range c.Readiness.Doubts {
+		if d.Doubt == measure.ComparisonDeclined && d.Score == s.Comparison && s.Dimension == d.Other.Dimension {
+			c.note(line, c.w.AgainstBest(d, s))
+		}
+	}
+	if p.Usual != nil && p.Confirmed.Basis == readiness.ComparisonWeaker {
+		c.note(line, c.w.Usual(*p.Usual, c.Protocol.Symmetry.Even.Value))
+	}
 }
 
 // rowWithoutIndex shows what was measured of either side.
@@ -76,6 +103,9 @@ func (c composer) rowWithoutIndex(r shoulder.Rotation, p *readiness.PositionRead
 	}
 	line.cells[1] = c.w.Strength(involved.Value, involved.Dimension)
 	c.note(&line, c.changes(involved)...)
+	if c.Readiness.ComparisonAffected && comparison != nil {
+		c.note(&line, c.changes(comparison)...) // each side against its own first measurement
+	}
 	c.note(&line, c.w.ScoreNotes(involved)...)
 	c.noteForces(&line, involved, comparison)
 	c.noteDate(&line, involved.When)
@@ -87,7 +117,11 @@ func (c composer) thresholds() []protocol.Threshold {
 }
 
 func (c composer) level(r shoulder.Rotation, p *readiness.PositionReadiness) string {
-	return c.w.Level(p, c.Readiness.ComparisonAffected, lookup.Unlike(c.Assessment, r, p.Position))
+	recorded := lookup.Unlike(c.Assessment, r, p.Position)
+	if c.Readiness.ComparisonAffected {
+		recorded = c.latest(r, p.Position, c.Episode.Involved) != nil
+	}
+	return c.w.Level(p, c.Readiness.ComparisonAffected, recorded)
 }
 
 // judgements are the verdicts that the level in words rests on: on evenness
@@ -121,6 +155,9 @@ func (c composer) changes(s *measure.Score) (texts []string) {
 	}
 	return texts
 }
+
+// latestChange is the first of the changes of a side: since the session before.
+func latestChange(texts []string) []string { return texts[:min(1, len(texts))] }
 
 // latest is the score of the latest session of a side, tested in the way that
 // suits a decision best.
@@ -158,6 +195,9 @@ func (c composer) noteForces(line *row, involved, comparison *measure.Score) {
 		}
 	}
 	c.note(line, c.w.PerMass(&perKilogram, other))
+	if c.Readiness.ComparisonAffected && involved.Position == shoulder.AtSide {
+		c.note(line, c.w.ByMassBand(c.Protocol.ByMass.Of(involved.Rotation)))
+	}
 }
 
 func (c composer) mass() *exact.Number {

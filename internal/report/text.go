@@ -41,6 +41,9 @@ type textWriter struct{ out []byte }
 
 func (t *textWriter) view(v *view) {
 	t.heading(v.title)
+	for _, alarm := range v.alarms {
+		t.paragraph("! ", alarm)
+	}
 	t.paragraph("", strings.Join(v.facts, " "))
 	t.line("")
 	t.paragraph("", v.decision)

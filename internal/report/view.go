@@ -19,7 +19,9 @@ import (
 
 // A view is a report without a form: what is said, in which order.
 type view struct {
-	title    string
+	title string
+	// alarms come before all else: red flags, and measurements in doubt.
+	alarms   []string
 	facts    []string
 	decision string
 	sections []section
@@ -107,7 +109,8 @@ func New(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *Writ
 
 // Conclusion is the decision, then why, then what next, in lines of plain text.
 func (r *Writer) Conclusion() string {
-	lines := []string{r.w.Decision(r.Readiness.Overall)}
+	lines := append(r.alarms(), r.w.Decision(r.Readiness))
+	lines = append(lines, r.w.Healing(&r.Readiness.Tissue)...)
 	for i := range r.reasons.entries {
 		lines = append(lines, strings.Join(r.Why(i), " "))
 	}
@@ -154,25 +157,32 @@ func printed(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *
 func (c composer) view(title string, sections ...section) *view {
 	return &view{
 		title:    title,
+		alarms:   c.alarms(),
 		facts:    c.facts(),
-		decision: c.w.Decision(c.Readiness.Overall),
+		decision: c.w.Decision(c.Readiness),
 		sections: sections,
 	}
 }
 
+func (c composer) alarms() []string {
+	return c.w.Alarms(c.Readiness, c.Episode.Involved, c.Plan)
+}
+
+// facts are the day, the sides, the state of a repair, and the protocol.
 func (c composer) facts() []string {
-	facts := []string{c.w.AsOf(c.AsOf), c.w.Sides(c.Episode.Involved), c.w.Protocol(c.Protocol.Ref())}
-	for i, fact := range facts {
-		facts[i] = c.w.Sentence(fact)
-	}
-	return facts
+	facts := []string{c.w.Sentence(c.w.AsOf(c.AsOf)), c.w.Sentence(c.w.Sides(c.Episode.Involved))}
+	facts = append(facts, c.w.Healing(&c.Readiness.Tissue)...)
+	return append(facts, c.w.Sentence(c.w.Protocol(c.Protocol.Ref())))
 }
 
 func (c composer) why() section {
-	s := section{heading: c.w.Headings.Why}
+	s, examine := section{heading: c.w.Headings.Why}, c.Readiness.Examine()
+	if examine {
+		s.heading = c.w.Headings.WhyFlag
+	}
 	for i := range c.Readiness.Rotations {
 		r := &c.Readiness.Rotations[i]
-		s.entries = append(s.entries, entry{c.w.OpenStep(r), c.w.Reasons(r, c.Episode.Involved), true})
+		s.entries = append(s.entries, entry{c.w.OpenStep(r), c.w.Reasons(r, c.Episode.Involved, examine), true})
 	}
 	return s
 }
@@ -192,7 +202,7 @@ func (c composer) next(then []string) section {
 func (c composer) exercises() section {
 	s := section{heading: c.w.Headings.Exercises}
 	if len(c.Plan.Exercises) == 0 {
-		s.entries = []entry{{text: c.w.NoExercise()}}
+		s.entries = []entry{{text: c.w.NoExercise(c.Plan)}}
 		return s
 	}
 	s.entries = append(s.entries, entry{text: c.w.Sentence(c.w.IrritabilityLine(c.Plan.Irritability))})
@@ -247,7 +257,7 @@ func (c composer) dosed(group []*plan.Exercise) entry {
 
 // requests are what to measure at the next visit, then what at the re-check.
 func (c composer) requests() section {
-	first, later := entry{text: c.w.AtVisit()}, entry{text: c.w.Recheck(c.Plan.Recheck)}
+	first, later := entry{text: c.w.AtVisit()}, entry{text: c.w.Recheck(c.Plan)}
 	for _, group := range wording.RequestGroups(c.Plan.Requests) {
 		at := &later
 		if group[0].First {

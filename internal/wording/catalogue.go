@@ -114,6 +114,10 @@ type terms struct {
 	aim            []string // {1} is the rotation
 	achievement    []string
 	level          []string
+	flag           []string // a label: "sudden loss of strength"
+	doubt          []string // a label
+	loadPhase      []string // what a phase of healing permits
+	repairKind     []string
 	scoreRule      []string // "mean of the trials"
 	comparison     []string // {1} is the threshold
 	kind           []string

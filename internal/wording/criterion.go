@@ -22,8 +22,61 @@ func (c *Catalogue) Criterion(k *readiness.Criterion, r shoulder.Rotation, s sho
 		return c.steadiness(k)
 	case readiness.EvenConfirmed:
 		return c.confirmation(k, r, s)
+	case readiness.LoadPermitted, readiness.FunctionPermitted:
+		return c.load(k)
+	case readiness.AllMeasured:
+		return c.met(k, c.phrases.allMeasured, c.phrases.allMeasuredNot)
+	case readiness.WorstPainKnown:
+		return c.met(k, c.phrases.worstKnown, c.phrases.worstMissing)
+	case readiness.RestPainLow:
+		return c.lowPain(k, shoulder.PainAtRest)
+	case readiness.TestPainLow:
+		return c.lowPain(k, shoulder.PainDuringResistedTest)
 	}
 	return c.judged(k, c.strength(k, r, s))
+}
+
+// met is one of two phrases.
+func (c *Catalogue) met(k *readiness.Criterion, met, not string) string {
+	if k.Verdict == readiness.Met {
+		return met
+	}
+	return not
+}
+
+// lowPain says how much it hurts on an occasion, and how much may before functional
+// work.
+func (c *Catalogue) lowPain(k *readiness.Criterion, context shoulder.PainContext) string {
+	limit := c.Threshold(k.Threshold)
+	if k.Value == nil {
+		return c.fill(c.phrases.lowPainMissing, c.PainContext(context), limit)
+	}
+	return c.fill(c.phrases.lowPain, c.PainContext(context), c.Quantity(*k.Value, k.Unit, k.Threshold.Value), limit)
+}
+
+// load says what the healing of a repair permits in a position, or to functional
+// work.
+func (c *Catalogue) load(k *readiness.Criterion) string {
+	phase := shoulder.LoadSubmaximalAtSide
+	switch {
+	case k.Rule == readiness.FunctionPermitted:
+		phase = shoulder.LoadFunctional
+	case k.Position.Elevated():
+		phase = shoulder.LoadElevated
+	}
+	switch {
+	case k.Verdict == readiness.NotApplicable:
+		return c.phrases.repairNone
+	case k.Verdict == readiness.NotMeasured:
+		return c.phrases.repairUndated
+	case k.Value == nil && k.Verdict == readiness.Met:
+		return c.fill(c.phrases.loadStated, c.LoadPhase(phase), c.Date(k.When))
+	case k.Value == nil && k.When.IsZero():
+		return c.phrases.refusedUndated
+	case k.Value == nil:
+		return c.fill(c.phrases.clearanceRefused, c.Date(k.When))
+	}
+	return c.fill(c.phrases.loadWeeks, c.LoadPhase(phase), c.Quantity(*k.Value, k.Unit, k.Threshold.Value), c.Threshold(k.Threshold))
 }
 
 // judged adds verdict and certainty to a finding that has them.
@@ -62,6 +115,11 @@ func (c *Catalogue) strength(k *readiness.Criterion, r shoulder.Rotation, s shou
 	switch {
 	case k.Basis == readiness.ManualTest:
 		return c.fill(c.phrases.strengthGrade, test, c.Grade(k.Grade))
+	case k.Basis == readiness.Doubted:
+		return c.fill(c.phrases.doubtedStrength, test)
+	case k.Basis == readiness.ChangeFromFirst:
+		difference, unit := c.shown(*k.Value, k.Unit)
+		return c.fill(c.phrases.changeSinceFirst, test, c.differenceIn(signed(difference.Text(strengthPlaces)), unit), c.Limit(k.Threshold))
 	case k.Value == nil:
 		return c.fill(c.phrases.strengthMissing, test)
 	}
@@ -87,6 +145,8 @@ func (c *Catalogue) confirmation(k *readiness.Criterion, r shoulder.Rotation, s 
 	switch {
 	case even && k.Verdict == readiness.Met:
 		return c.judged(k, c.fill(c.phrases.evenConfirmed, c.RotationAt(r, k.Position), c.index(k)))
+	case even && k.Basis == readiness.ComparisonWeaker:
+		return c.fill(c.phrases.notSupported, c.RotationAt(r, k.Position), c.index(k))
 	case even:
 		return c.fill(c.phrases.evenOnce, c.RotationAt(r, k.Position), c.index(k))
 	}
@@ -140,6 +200,8 @@ func (c *Catalogue) repair(k *readiness.Criterion) string {
 		return c.phrases.repairUndated
 	case k.Value == nil && k.Verdict == readiness.Met:
 		return c.fill(c.phrases.clearedUndated, c.Date(k.When))
+	case k.Value == nil && k.When.IsZero():
+		return c.phrases.refusedUndated
 	case k.Value == nil:
 		return c.fill(c.phrases.clearanceRefused, c.Date(k.When))
 	}

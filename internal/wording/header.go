@@ -42,9 +42,13 @@ func (c *Catalogue) IrritabilityLine(i plan.Irritability) string {
 // AtVisit heads what to measure before the re-check, a sentence.
 func (c *Catalogue) AtVisit() string { return c.Sentence(c.phrases.atVisit) }
 
-// Recheck says when to measure again, a sentence.
-func (c *Catalogue) Recheck(w plan.Window) string {
-	return c.sentence(c.phrases.recheck, c.Date(w.From), c.Date(w.To))
+// Recheck says when to measure again or, while a red flag holds, by when to examine:
+// a sentence.
+func (c *Catalogue) Recheck(p *plan.Plan) string {
+	if p.Examine {
+		return c.sentence(c.phrases.examineBy, c.Date(p.Recheck.To))
+	}
+	return c.sentence(c.phrases.recheck, c.Date(p.Recheck.From), c.Date(p.Recheck.To))
 }
 
 // shownPaths is how many places of one kind of issue are named.

@@ -7,6 +7,8 @@ type Headings struct {
 	NoteTitle string
 	Chart     string
 	Why       string
+	WhyFlag   string // Why, while a red flag holds
+	Alarm     string
 	Next      string
 	Strength  string
 	Course    string

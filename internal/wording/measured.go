@@ -25,6 +25,12 @@ const (
 	levelGradeGood
 	levelEvenOnce
 	levelEven
+	levelDoubted
+	levelRetained
+	levelWasEven
+	levelStronger
+	levelNotStronger
+	levelFirst
 )
 
 // Level says in a few words what strength in a position comes to: "good
@@ -35,20 +41,30 @@ func (c *Catalogue) Level(p *readiness.PositionReadiness, noYardstick, unlike bo
 }
 
 func levelOf(p *readiness.PositionReadiness, noYardstick, unlike bool) level {
-	good, manual := p.GoodEnough.Verdict == readiness.Met, p.GoodEnough.Basis == readiness.ManualTest
+	good := p.GoodEnough.Verdict == readiness.Met
+	switch p.GoodEnough.Basis {
+	case readiness.Doubted:
+		return levelDoubted
+	case readiness.ManualTest:
+		return either(good, levelGradeGood, levelGradeWeak)
+	case readiness.ChangeFromFirst:
+		return either(good, levelStronger, levelNotStronger)
+	}
 	switch {
 	case p.Confirmed.Verdict == readiness.Met:
 		return levelEven
 	case p.Even.Verdict == readiness.Met:
 		return levelEvenOnce
-	case manual && good:
-		return levelGradeGood
-	case manual:
-		return levelGradeWeak
+	case p.GoodEnough.Basis == readiness.Retained:
+		return levelRetained
+	case p.WasEven != nil && good:
+		return levelWasEven
 	case good:
 		return levelGoodEnough
 	case p.GoodEnough.Verdict == readiness.NotMet:
 		return levelTooWeak
+	case noYardstick && unlike:
+		return levelFirst
 	case noYardstick:
 		return levelNoYardstick
 	case p.Stale != nil:
@@ -57,6 +73,13 @@ func levelOf(p *readiness.PositionReadiness, noYardstick, unlike bool) level {
 		return levelUnlike
 	}
 	return levelNotMeasured
+}
+
+func either(yes bool, a, b level) level {
+	if yes {
+		return a
+	}
+	return b
 }
 
 // Symmetry is a limb symmetry index with its interval and how it was measured:
@@ -141,9 +164,7 @@ func (c *Catalogue) SymmetryNotes(s *measure.Symmetry) (notes []string) {
 	if s.CarriedForward {
 		notes = append(notes, c.fill(c.phrases.carried, c.Side(s.Comparison.Side), c.Date(s.Comparison.When), strconv.Itoa(s.Days)))
 	}
-	if s.Dominance.Cmp(exact.Int(1)) != 0 {
-		notes = append(notes, c.fill(c.phrases.dominance, c.Number(s.Dominance, ratioPlaces)))
-	}
+	notes = append(notes, c.dominance(s)...)
 	if s.LeverEstimated {
 		notes = append(notes, c.phrases.leverGuessed)
 	}
@@ -155,6 +176,35 @@ func (c *Catalogue) SymmetryNotes(s *measure.Symmetry) (notes []string) {
 	}
 	notes = append(notes, c.ScoreNotes(s.Involved)...)
 	return append(notes, c.ScoreNotes(s.Comparison)...)
+}
+
+// dominance says that an index is corrected for the stronger dominant side, or what
+// the published difference would do to it.
+func (c *Catalogue) dominance(s *measure.Symmetry) []string {
+	switch {
+	case s.Dominance.Cmp(exact.Int(1)) != 0:
+		return []string{c.fill(c.phrases.dominance, c.Number(s.Dominance, ratioPlaces))}
+	case s.Dominant == shoulder.SideUnknown:
+		return nil
+	case s.Adjusted.Cmp(s.Index) == 0:
+		return []string{c.fill(c.phrases.dominantNone, c.Side(s.Dominant))}
+	}
+	return []string{c.fill(c.phrases.dominantSide, c.Side(s.Dominant), c.inUnit(c.Index(s.Adjusted), "%"))}
+}
+
+// ByMassBand is a published band of strength by body mass: a phrase.
+func (c *Catalogue) ByMassBand(b protocol.Band) string {
+	return c.fill(c.phrases.byMassBand, c.Quantity(b.Low, "N/kg"), c.Quantity(b.High, "N/kg"))
+}
+
+// AgainstBest is the index against the best strength that the comparison side had: a
+// phrase.
+func (c *Catalogue) AgainstBest(d *measure.DoubtFound, s *measure.Symmetry) string {
+	index, ok := s.Involved.Value.Mul(exact.Int(100)).Quo(d.Other.Value)
+	if !ok {
+		return ""
+	}
+	return c.fill(c.phrases.againstBest, c.inUnit(c.Index(index), "%"), c.Date(d.Other.When))
 }
 
 // ScoreNotes says what weakens a score: a single trial, trials that vary, a

@@ -29,6 +29,11 @@ func (c *Catalogue) Threshold(t protocol.Threshold) string {
 	return c.threshold(t, inFull(t.Value))
 }
 
+// Limit is Threshold for a strength, in the unit in which strengths are shown.
+func (c *Catalogue) Limit(t protocol.Threshold) string {
+	return c.fill(term(c.terms.comparison, t.Comparison), c.Quantity(t.Value, t.Unit))
+}
+
 func (c *Catalogue) threshold(t protocol.Threshold, number string) string {
 	return c.fill(term(c.terms.comparison, t.Comparison), c.inUnit(number, t.Unit))
 }

@@ -1,13 +1,16 @@
 package wording
 
 import (
+	"slices"
 	"strings"
 	"time"
 
+	"evenreach.example/internal/healing"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/redflag"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -42,6 +45,8 @@ type plainTerms struct {
 	mode          []string // sentences
 	cue           []string // sentences
 	ask           []string
+	flag          []string // {1} what it is about: sentences
+	loadPhase     []string
 	help          []string // reasons to stop, not indexed by a value
 }
 
@@ -59,13 +64,27 @@ type plainPhrases struct {
 	pain          string // {1} score, {2} what it comes to
 	painFine      string // {1} threshold
 	painTooMuch   string // {1} threshold
+	examine       string // sentences
+	doubted       string // sentence
+	flagThen      string // {1} number, {2} date, {3} number, {4} date
+	flagNow       string // {1} number, {2} date
+	flagExamined  string // {1} date: sentence
+	healing       string // {1} date, {2} weeks, {3} what is allowed: sentences
+	healingOpen   string // {1} what is allowed: sentence
+	healingNext   string // {1} what is allowed next, {2} date: sentence
+	healingAsk    string // {1} what is allowed next: sentence
+	readyNoSport  string // sentences
+	waitFunction  string // sentences
+	examineBy     string // {1} date
 	dose          string
 	noExercise    string
+	noExerciseYet string // while a red flag holds
 	exercise      string // {1} rotation, {2} position
 	exerciseOn    string // {1} rotation, {2} position, {3} support
 	exerciseRange string // {1} movement
 	beginFunction string
-	fullFunction  string
+	fullFunction  string // sport included
+	fullDaily     string // without sport
 	goalAt        string // {1} rotation, {2} position, {3} threshold, {4} date
 	goalAll       string // {1} rotation, {2} threshold, {3} date
 	goalRange     string // {1} movement, {2} threshold, {3} date
@@ -93,8 +112,83 @@ func (p Plain) Facts(asOf time.Time, involved shoulder.Side) []string {
 	return facts
 }
 
-// Decision says what an overall status means: sentences.
-func (p Plain) Decision(o readiness.Overall) string { return term(p.c.plainTerms.decision, o) }
+// Decision says what the overall status means: sentences.
+func (p Plain) Decision(r *readiness.Readiness) string {
+	switch {
+	case r.Overall == readiness.Strengthening && r.AllConfirmed():
+		return p.c.plain.waitFunction
+	case r.Overall == readiness.ReadyForFunctional && r.Tissue.Healing.Phase < shoulder.LoadSport:
+		return p.c.plain.readyNoSport
+	}
+	return term(p.c.plainTerms.decision, r.Overall)
+}
+
+// Alarms are what the patient has to know before anything else: whom to call and
+// why, and that a test has to be repeated. Sentences.
+func (p Plain) Alarms(r *readiness.Readiness) (lines []string) {
+	if r.Examine() {
+		lines = append(lines, p.c.plain.examine)
+	}
+	for i := range r.Flags {
+		f := &r.Flags[i]
+		if f.Holds() {
+			lines = append(lines, p.c.fill(term(p.c.plainTerms.flag, f.Code), p.flagged(f)))
+		}
+	}
+	if examined := lastExamined(r.Flags); examined != nil && !r.Examine() {
+		lines = append(lines, p.c.fill(p.c.plain.flagExamined, p.c.Date(examined.When)))
+	}
+	if len(r.Doubts) > 0 {
+		lines = append(lines, p.c.plain.doubted)
+	}
+	return lines
+}
+
+func lastExamined(flags []redflag.Flag) *shoulder.Examination {
+	for i := range flags {
+		if flags[i].Examined != nil {
+			return flags[i].Examined
+		}
+	}
+	return nil
+}
+
+// flagged is the numbers that show a red flag, with their dates.
+func (p Plain) flagged(f *redflag.Flag) string {
+	now, date := p.c.reading(f.Now), p.c.Date(f.Now.When)
+	switch {
+	case f.Code == redflag.ResistedBeforeClearance:
+		return date
+	case f.Grade != shoulder.GradeUnknown:
+		now = p.c.Grade(f.Grade)
+	case !f.Then.When.IsZero() && f.Code != redflag.CannotLift:
+		return p.c.fill(p.c.plain.flagThen, p.c.reading(f.Then), p.c.Date(f.Then.When), now, date)
+	}
+	return p.c.fill(p.c.plain.flagNow, now, date)
+}
+
+// Healing says when the operation was, what is allowed now and what comes next:
+// sentences. It is empty if nothing limits the load.
+func (p Plain) Healing(t *readiness.Tissue) (lines []string) {
+	h := &t.Healing
+	phase := func(l shoulder.LoadPhase) string { return term(p.c.plainTerms.loadPhase, l) }
+	switch {
+	case h.Basis == healing.NoRepair:
+		return nil
+	case h.Dated():
+		lines = append(lines, p.c.fill(p.c.plain.healing, p.c.Date(h.Repair.Date), p.c.weeks(h), phase(h.Phase)))
+	default:
+		lines = append(lines, p.c.fill(p.c.plain.healingOpen, phase(h.Phase)))
+	}
+	switch {
+	case h.Next == h.Phase:
+	case h.NextDate.IsZero():
+		lines = append(lines, p.c.fill(p.c.plain.healingAsk, phase(h.Next)))
+	default:
+		lines = append(lines, p.c.fill(p.c.plain.healingNext, phase(h.Next), p.c.Date(h.NextDate)))
+	}
+	return lines
+}
 
 // Rotation names a direction: "turning the arm out".
 func (p Plain) Rotation(r shoulder.Rotation) string { return term(p.c.plainTerms.rotation, r) }
@@ -111,7 +205,10 @@ func (p Plain) Position(at *readiness.PositionReadiness, noYardstick, unlike boo
 	position := term(p.c.plainTerms.position, at.Position)
 	level := p.Level(at, noYardstick, unlike)
 	s := at.Symmetry
-	if s == nil {
+	switch {
+	case s == nil && at.Doubted != nil:
+		s = at.Doubted
+	case s == nil:
 		s = at.Stale
 	}
 	if s == nil {
@@ -155,7 +252,12 @@ func (p Plain) Pain(k *readiness.Criterion) string {
 func (p Plain) Dose() string { return p.c.plain.dose }
 
 // NoExercise says that there is nothing to train, a sentence.
-func (p Plain) NoExercise() string { return p.c.plain.noExercise }
+func (p Plain) NoExercise(plan *plan.Plan) string {
+	if plan.Examine {
+		return p.c.plain.noExerciseYet
+	}
+	return p.c.plain.noExercise
+}
 
 // Exercise names an exercise, a sentence.
 func (p Plain) Exercise(e *plan.Exercise) string {
@@ -166,6 +268,8 @@ func (p Plain) Exercise(e *plan.Exercise) string {
 		return p.c.sentence(p.c.plain.exerciseRange, term(p.c.plainTerms.movement, e.Movement))
 	case e.Purpose == plan.BeginFunction:
 		return p.c.Sentence(p.c.plain.beginFunction)
+	case e.Purpose == plan.FullFunction && slices.Contains(e.Cues, plan.NoSportYet):
+		return p.c.Sentence(p.c.plain.fullDaily)
 	case e.Purpose == plan.FullFunction:
 		return p.c.Sentence(p.c.plain.fullFunction)
 	case e.Support == shoulder.SupportUnstated:
@@ -199,6 +303,9 @@ func (p Plain) Goal(g *plan.Goal) string {
 // sentences.
 func (p Plain) Check(plan *plan.Plan) []string {
 	check := []string{p.c.sentence(p.c.plain.recheck, p.c.Date(plan.Recheck.From), p.c.Date(plan.Recheck.To))}
+	if plan.Examine {
+		check[0] = p.c.sentence(p.c.plain.examineBy, p.c.Date(plan.Recheck.To))
+	}
 	asked := ""
 	for i := range plan.Requests {
 		r := &plan.Requests[i]

@@ -43,6 +43,52 @@ type phrases struct {
 	clearedEarly     string // {1} date of the clearance, {2} time since the repair, {3} threshold
 	clearedUndated   string // {1} date of the clearance
 	clearanceRefused string // {1} date
+	refusedUndated   string
+	loadWeeks        string // {1} what is to be permitted, {2} time since the repair, {3} threshold
+	loadStated       string // {1} what is permitted, {2} date
+	doubtedStrength  string // {1} rotation at position
+	changeSinceFirst string // {1} rotation at position, {2} change, {3} smallest detectable change
+	wasEven          string // {1} index, {2} date
+	usualIndex       string // {1} index
+	notSupported     string // {1} rotation at position, {2} index
+	allMeasured      string
+	allMeasuredNot   string
+	lowPain          string // {1} pain, {2} score, {3} threshold
+	lowPainMissing   string // {1} pain, {2} threshold
+	worstKnown       string
+	worstMissing     string
+
+	// Red flags, doubts and healing.
+	examine        string
+	contactSurgeon string
+	flagChange     string // {1} flag, {2} what, {3} number then, {4} date, {5} number now, {6} date
+	flagNumber     string // {1} flag, {2} what, {3} number, {4} date, {5} limit
+	flagGrade      string // {1} flag, {2} what, {3} grade, {4} date
+	flagBeside     string // {1} flag, {2} what, {3} number, {4} date, {5} what, {6} number
+	flagTooSoon    string // {1} flag, {2} date of the test, {3} days, {4} date of the repair, {5} threshold
+	flagTests      string // {1} flag, {2} number of tests
+	flagExamined   string // {1} flag, {2} date
+	doubtTrials    string // {1} doubt, {2} what, {3} date, {4} readings
+	doubtApart     string // {1} doubt, {2} the reading that stands apart
+	doubtSides     string // {1} doubt, {2} test, {3} date, {4} side and value, {5} side and value
+	doubtUnit      string // {1} doubt, {2} number of tests, {3} date, {4} factor, {5} test, {6} value, {7} earlier value
+	doubtDeclined  string // {1} doubt, {2} test and side, {3} value, {4} date, {5} value, {6} date, {7} fall
+	healing        string // {1} kind of repair, {2} date, {3} weeks
+	healingMassive string // {1} kind of repair, {2} date, {3} weeks
+	healingUndated string // {1} kind of repair
+	permittedNow   string // {1} phase
+	permittedBy    string // {1} phase, {2} date of the statement
+	refusedOn      string // {1} date
+	nextPhase      string // {1} phase, {2} date
+	nextStated     string // {1} phase
+	healingFoot    string // {1} date, {2} weeks, {3} phase
+	evenButWaits   string // decision: a sentence
+	noExerciseFlag string
+	examineBy      string // {1} date
+	dominantSide   string // {1} side, {2} adjusted index
+	dominantNone   string // {1} side
+	againstBest    string // {1} index, {2} date
+	byMassBand     string // {1} low, {2} high
 
 	// Steps.
 	provisional  string
@@ -134,7 +180,13 @@ type phrases struct {
 	ruleError   string // {1} standard error of measurement, {2} condition
 	ruleLimits  string // {1} confidence
 	ruleChange  string // {1} confidence
-	ruleConfirm string // {1} number of sessions, {2} probability
+	ruleConfirm string // {1} earliest, {2} latest, {3} probability
+	ruleFloor   string // {1} standard error
+	ruleTrials  string // {1} share of the variance, {2} number of trials
+	ruleFlag    string // {1} flag, {2} threshold
+	ruleDoubt   string // {1} doubt
+	ruleLatest  string
+	rulePhase   string // {1} phase, {2} threshold
 	rulePooled  string // {1} drift a week
 	ruleTrend   string // {1} confidence
 	ruleRange   string // {1} same examiner, {2} different ones

@@ -44,7 +44,12 @@ func (c *Catalogue) ExerciseDetail(e *plan.Exercise) string {
 func (c *Catalogue) Provisional() string { return c.Sentence(c.phrases.provisional) }
 
 // NoExercise says that nothing is proposed, a sentence.
-func (c *Catalogue) NoExercise() string { return c.Sentence(c.phrases.noExercise) }
+func (c *Catalogue) NoExercise(p *plan.Plan) string {
+	if p.Examine {
+		return c.Sentence(c.phrases.noExerciseFlag)
+	}
+	return c.Sentence(c.phrases.noExercise)
+}
 
 // Dose is the resistance and the dose of an exercise, a sentence.
 func (c *Catalogue) Dose(e *plan.Exercise) string {

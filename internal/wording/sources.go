@@ -12,6 +12,7 @@ import (
 // and its citation: sentences. Rules that played no part are left out.
 func (c *Catalogue) Sources(a *assess.Assessment) []string {
 	s := sourceList{words: c, assessment: a, protocol: a.Protocol}
+	s.alarms()
 	s.strength()
 	s.gates()
 	s.course()
@@ -37,6 +38,30 @@ func (c *Catalogue) cited(statement, citation string) string {
 	return c.sentence(c.phrases.cited, statement, citation)
 }
 
+// alarms are the rules of the red flags and doubts that were raised.
+func (s *sourceList) alarms() {
+	r := s.assessment.Readiness
+	for i := range r.Flags {
+		f := &r.Flags[i]
+		if f.Threshold.Source != "" {
+			s.add(s.words.fill(s.words.phrases.ruleFlag, s.words.FlagName(f.Code), s.words.Limit(f.Threshold)), f.Threshold.Source)
+		} else {
+			s.add(s.words.fill(s.words.phrases.ruleFlag, s.words.FlagName(f.Code), s.words.Grade(s.protocol.RedFlag.Grade.Value)), s.protocol.RedFlag.Grade.Source)
+		}
+	}
+	for _, d := range r.Doubts {
+		s.add(s.words.fill(s.words.phrases.ruleDoubt, s.words.DoubtName(d.Doubt)), s.doubtSource(d.Doubt))
+	}
+}
+
+func (s *sourceList) doubtSource(d measure.Doubt) string {
+	p := &s.protocol.Doubt
+	return [...]string{
+		measure.TrialsDisagree: p.TrialRatio.Source, measure.SidesMayBeSwapped: p.IndexSingle.Source,
+		measure.UnitMayBeWrong: p.UnitTolerance.Source, measure.ComparisonDeclined: p.ComparisonFall.Source,
+	}[d]
+}
+
 // rule adds a criterion with its threshold.
 func (s *sourceList) rule(r readiness.Rule, t protocol.Threshold) {
 	s.add(s.words.fill(s.words.phrases.labelled, s.words.Rule(r), s.words.Threshold(t)), t.Source)
@@ -48,8 +73,9 @@ func (s *sourceList) strength() {
 		s.add(s.words.fill(phrases.ruleIndex, term(s.words.terms.scoreRule, p.Trials.Score)), "")
 		s.rule(readiness.GoodEnough, p.Symmetry.GoodEnough)
 		s.rule(readiness.Even, p.Symmetry.Even)
-		s.add(s.words.fill(phrases.ruleConfirm, s.words.Threshold(p.Symmetry.Confirmations), s.words.Threshold(p.Symmetry.Pooled)),
-			p.Symmetry.Confirmations.Source+phrases.partJoin+p.Symmetry.Pooled.Source)
+		s.add(s.words.fill(phrases.ruleConfirm, s.words.Threshold(p.Symmetry.ConfirmAfter), s.words.Threshold(p.Symmetry.ConfirmWithin),
+			s.words.Threshold(p.Symmetry.Pooled)), p.Symmetry.ConfirmAfter.Source+phrases.partJoin+p.Symmetry.Pooled.Source)
+		s.add(phrases.ruleLatest, p.Symmetry.Latest.Source)
 		s.add(s.words.fill(phrases.ruleLimits, s.words.Amount(p.Error.Interval)), "")
 	}
 	if s.pooled() {
@@ -59,6 +85,10 @@ func (s *sourceList) strength() {
 		if sem := s.errorOf(condition); sem != nil {
 			s.add(s.words.fill(phrases.ruleError, s.words.Amount(*sem), s.words.Condition(condition)), sem.Source)
 		}
+	}
+	if len(s.assessment.Measurements.Scores) > 0 {
+		s.add(s.words.fill(phrases.ruleTrials, s.words.Amount(p.Trials.Share), s.words.Amount(p.Trials.Published)), p.Trials.Share.Source)
+		s.add(s.words.fill(phrases.ruleFloor, s.words.Amount(p.Error.FloorForce)), p.Error.FloorForce.Source)
 	}
 	if s.anyGrade() {
 		grade := p.Grade.GoodEnough
@@ -103,8 +133,11 @@ func (s *sourceList) gates() {
 	s.rule(readiness.RangeOpen, p.Range.Fraction)
 	s.rule(readiness.RangeMinimum, p.Range.Minimum)
 	s.rule(readiness.PainAcceptable, p.Pain.Gate)
-	if t := s.assessment.Readiness.Tissue; t.Threshold.Comparison != protocol.NoComparison {
-		s.rule(readiness.TissueHealed, t.Threshold)
+	if h := &s.assessment.Readiness.Tissue.Healing; h.Repair != nil {
+		for _, phase := range shoulder.LoadPhases[1:] {
+			t := p.Tissue.After(phase, h.Massive)
+			s.add(s.words.fill(s.words.phrases.rulePhase, s.words.LoadPhase(phase), s.words.Threshold(t)), t.Source)
+		}
 	}
 }
 

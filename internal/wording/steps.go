@@ -17,8 +17,9 @@ func (c *Catalogue) OpenStep(r *readiness.RotationReadiness) string {
 }
 
 // Reasons says why a rotation stands where it does, what holds the next step
-// and what would open it: sentences. The side is the involved one.
-func (c *Catalogue) Reasons(r *readiness.RotationReadiness, s shoulder.Side) []string {
+// and what would open it: sentences. The side is the involved one. While a red flag
+// calls for an examination nothing is said that would have the shoulder trained.
+func (c *Catalogue) Reasons(r *readiness.RotationReadiness, s shoulder.Side, examine bool) []string {
 	var reasons []string
 	add := func(applies bool, phrase string) {
 		if applies {
@@ -29,7 +30,7 @@ func (c *Catalogue) Reasons(r *readiness.RotationReadiness, s shoulder.Side) []s
 		add(true, c.steppedBack(p))
 	}
 	add(r.PainHolds, c.phrases.painHolds)
-	add(r.Provisional, c.phrases.provisional)
+	add(r.Provisional && !examine, c.phrases.provisional)
 	add(r.Step == readiness.StepFunctional, c.phrases.directStops)
 	said := c.criteria(r, r.Holding, s, nil)
 	for i, text := range said {
@@ -44,7 +45,7 @@ func (c *Catalogue) Reasons(r *readiness.RotationReadiness, s shoulder.Side) []s
 		}
 		add(true, text)
 	}
-	add(len(r.Beside) > 0, c.fill(c.phrases.beside, c.positions(r.Beside)))
+	add(len(r.Beside) > 0 && !examine, c.fill(c.phrases.beside, c.positions(r.Beside)))
 	return reasons
 }
 
@@ -96,14 +97,15 @@ func says(earlier, k *readiness.Criterion) bool {
 	if earlier.Rule == readiness.RangeOpen && k.Rule == readiness.RangeMinimum {
 		return earlier.Position == k.Position && earlier.Needed.Cmp(*k.Needed) >= 0
 	}
-	return k.Rule == readiness.PainAcceptable && earlier.Rule == k.Rule && slices.Equal(earlier.Sources, k.Sources)
+	same := k.Rule == readiness.PainAcceptable || k.Rule == readiness.LoadPermitted && earlier.Position.Elevated() == k.Position.Elevated()
+	return same && earlier.Rule == k.Rule && slices.Equal(earlier.Sources, k.Sources)
 }
 
 func (c *Catalogue) list(items []string) string { return strings.Join(items, c.phrases.listJoin) }
 
 // Next says when to measure again, and what to measure before anything else.
 func (c *Catalogue) Next(p *plan.Plan) []string {
-	next := []string{c.Recheck(p.Recheck)}
+	next := []string{c.Recheck(p)}
 	var first []string
 	for _, group := range RequestGroups(p.Requests) {
 		if group[0].First {

@@ -59,8 +59,13 @@ func (c *Catalogue) Step(s readiness.Step) string { return term(c.terms.step, s)
 // Overall names an overall status in a few words.
 func (c *Catalogue) Overall(o readiness.Overall) string { return term(c.terms.overall, o) }
 
-// Decision is a sentence that says what an overall status means.
-func (c *Catalogue) Decision(o readiness.Overall) string { return term(c.terms.decision, o) }
+// Decision is a sentence that says what the overall status means.
+func (c *Catalogue) Decision(r *readiness.Readiness) string {
+	if r.Overall == readiness.Strengthening && r.AllConfirmed() {
+		return c.phrases.evenButWaits
+	}
+	return term(c.terms.decision, r.Overall)
+}
 
 // Verdict names a verdict: "not met".
 func (c *Catalogue) Verdict(v readiness.Verdict) string { return term(c.terms.verdict, v) }

@@ -1,0 +1,213 @@
+package wording
+
+import (
+	"strconv"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/healing"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/plan"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/redflag"
+	"evenreach.example/internal/shoulder"
+)
+
+// FlagName names a red flag: "sudden loss of strength".
+func (c *Catalogue) FlagName(k redflag.Code) string { return term(c.terms.flag, k) }
+
+// DoubtName names a doubt: "the trials disagree".
+func (c *Catalogue) DoubtName(k measure.Doubt) string { return term(c.terms.doubt, k) }
+
+// LoadPhase names what a phase of healing permits.
+func (c *Catalogue) LoadPhase(p shoulder.LoadPhase) string { return term(c.terms.loadPhase, p) }
+
+// RepairKind names a repair of the cuff.
+func (c *Catalogue) RepairKind(k shoulder.RepairKind) string { return term(c.terms.repairKind, k) }
+
+// Alarms are what a reader has to know before anything else: what to do first, the
+// red flags with their numbers, and the doubts. The side is the involved one.
+func (c *Catalogue) Alarms(r *readiness.Readiness, side shoulder.Side, p *plan.Plan) (lines []string) {
+	if r.Examine() {
+		lead := c.phrases.examine
+		if asksFor(p, plan.AskSurgeon) {
+			lead += c.phrases.partJoin + c.phrases.contactSurgeon
+		}
+		lines = append(lines, c.Sentence(lead))
+	}
+	for i := range r.Flags {
+		lines = append(lines, c.Flag(&r.Flags[i], side))
+	}
+	for _, d := range r.Doubts {
+		lines = append(lines, c.Doubt(d))
+	}
+	return lines
+}
+
+func asksFor(p *plan.Plan, what plan.Ask) bool {
+	for i := range p.Requests {
+		if p.Requests[i].Ask == what {
+			return true
+		}
+	}
+	return false
+}
+
+// Flag is a red flag with the numbers that show it and their dates, and whether it
+// was examined: a sentence.
+func (c *Catalogue) Flag(f *redflag.Flag, side shoulder.Side) string {
+	text := c.flag(f, side)
+	if f.Code == redflag.SuddenStrengthLoss && f.Tests > 1 {
+		text = c.fill(c.phrases.flagTests, text, strconv.Itoa(f.Tests))
+	}
+	if f.Examined != nil {
+		text = c.fill(c.phrases.flagExamined, text, c.Date(f.Examined.When))
+	}
+	return c.Sentence(text)
+}
+
+func (c *Catalogue) flag(f *redflag.Flag, side shoulder.Side) string {
+	name, what := c.FlagName(f.Code), c.flagged(f, side)
+	number, date := c.reading(f.Now), c.Date(f.Now.When)
+	switch f.Code {
+	case redflag.SuddenStrengthLoss, redflag.RangeLoss, redflag.PainSurge:
+		return c.fill(c.phrases.flagChange, name, what, c.reading(f.Then), c.Date(f.Then.When), number, date)
+	case redflag.CannotLift:
+		return c.fill(c.phrases.flagBeside, name, what, number, date, c.liftedBy(f), c.reading(f.Then))
+	case redflag.ResistedBeforeClearance:
+		return c.fill(c.phrases.flagTooSoon, name, date, number, c.Date(f.Then.When), c.Threshold(f.Threshold))
+	}
+	if f.Grade != shoulder.GradeUnknown {
+		return c.fill(c.phrases.flagGrade, name, what, c.Grade(f.Grade), date)
+	}
+	return c.fill(c.phrases.flagNumber, name, what, number, date, c.Limit(f.Threshold))
+}
+
+// flagged names what a red flag is about, with the side.
+func (c *Catalogue) flagged(f *redflag.Flag, side shoulder.Side) string {
+	switch f.Code {
+	case redflag.RangeLoss, redflag.CannotLift:
+		return c.fill(c.phrases.ofSide, c.RangeOf(f.Movement, true, shoulder.PositionUnstated), c.Side(side))
+	case redflag.PainSurge, redflag.HighRestPain:
+		return c.PainOf(f.Context, f.Position)
+	}
+	return c.fill(c.phrases.ofSide, c.RotationAt(f.Rotation, f.Position), c.Side(side))
+}
+
+// liftedBy names what stands beside an arm that cannot be lifted: the passive range,
+// or the index of external rotation.
+func (c *Catalogue) liftedBy(f *redflag.Flag) string {
+	if f.Then.Unit == "%" {
+		return c.fill(c.phrases.indexSubject, c.RotationAt(f.Rotation, f.Position))
+	}
+	return c.RangeOf(f.Movement, false, shoulder.PositionUnstated)
+}
+
+func (c *Catalogue) reading(r redflag.Reading) string { return c.Quantity(r.Value, r.Unit) }
+
+// Doubt is a doubt with the numbers that raise it, and what settles it: a sentence.
+func (c *Catalogue) Doubt(d *measure.DoubtFound) string {
+	name, s := Capital(c.DoubtName(d.Doubt)), d.Score
+	test := c.RotationAt(s.Rotation, s.Position)
+	ofSide := c.fill(c.phrases.ofSide, test, c.Side(s.Side))
+	switch d.Doubt {
+	case measure.SidesMayBeSwapped:
+		return c.sentence(c.phrases.doubtSides, name, test, c.Date(d.When), c.sideScore(s), c.sideScore(d.Other))
+	case measure.UnitMayBeWrong:
+		return c.sentence(c.phrases.doubtUnit, name, strconv.Itoa(d.Tests), c.Date(d.When), c.localised(estimate(d.Factor, ratioPlaces)),
+			ofSide, c.score(s), c.score(d.Other))
+	case measure.ComparisonDeclined:
+		return c.sentence(c.phrases.doubtDeclined, name, ofSide, c.score(d.Other), c.Date(d.Other.When), c.score(s), c.Date(s.When),
+			c.inUnit(estimate(d.Fall, 0), "%"))
+	}
+	text := c.fill(c.phrases.doubtTrials, name, ofSide, c.Date(d.When), c.readings(d))
+	if d.ApartValue != nil {
+		text = c.fill(c.phrases.doubtApart, text, c.Strength(*d.ApartValue, s.Dimension))
+	}
+	return c.Sentence(text)
+}
+
+func (c *Catalogue) score(s *measure.Score) string { return c.Strength(s.Value, s.Dimension) }
+
+func (c *Catalogue) sideScore(s *measure.Score) string {
+	return c.fill(c.phrases.sideValue, c.Side(s.Side), c.score(s))
+}
+
+func (c *Catalogue) readings(d *measure.DoubtFound) string {
+	values := make([]string, len(d.Trials))
+	for i, value := range d.Trials {
+		values[i] = c.Strength(value, d.Score.Dimension)
+	}
+	return c.list(values)
+}
+
+// Healing says which repair there was and how long ago, what it permits now, and
+// what comes next and when: sentences. It is empty if nothing limits the load.
+func (c *Catalogue) Healing(t *readiness.Tissue) (lines []string) {
+	h := &t.Healing
+	if h.Basis == healing.NoRepair {
+		return nil
+	}
+	if repair := c.repaired(h); repair != "" {
+		lines = append(lines, c.Sentence(repair))
+	}
+	lines = append(lines, c.Sentence(c.permitted(h)))
+	switch {
+	case h.Next == h.Phase:
+	case h.NextDate.IsZero():
+		lines = append(lines, c.sentence(c.phrases.nextStated, c.LoadPhase(h.Next)))
+	default:
+		lines = append(lines, c.sentence(c.phrases.nextPhase, c.LoadPhase(h.Next), c.Date(h.NextDate)))
+	}
+	return lines
+}
+
+func (c *Catalogue) repaired(h *healing.State) string {
+	switch {
+	case h.Repair == nil:
+		return ""
+	case !h.Dated():
+		return c.fill(c.phrases.healingUndated, c.RepairKind(h.Repair.Kind))
+	}
+	phrase := c.phrases.healing
+	if h.Massive {
+		phrase = c.phrases.healingMassive
+	}
+	return c.fill(phrase, c.RepairKind(h.Repair.Kind), c.Date(h.Repair.Date), c.weeks(h))
+}
+
+// weeks are the whole weeks since the repair.
+func (c *Catalogue) weeks(h *healing.State) string {
+	return c.inUnit(strconv.Itoa(h.Days/7), "wk")
+}
+
+func (c *Catalogue) permitted(h *healing.State) string {
+	switch {
+	case h.Basis == healing.Refused && h.Stated.IsZero():
+		return c.phrases.refusedUndated
+	case h.Basis == healing.Refused:
+		return c.fill(c.phrases.refusedOn, c.Date(h.Stated))
+	case h.Basis == healing.Permitted || h.Basis == healing.Cleared:
+		return c.fill(c.phrases.permittedBy, c.LoadPhase(h.Phase), c.Date(h.Stated))
+	}
+	return c.fill(c.phrases.permittedNow, c.LoadPhase(h.Phase))
+}
+
+// HealingFoot is the state of a repair for the foot of a page; empty without a dated
+// repair.
+func (c *Catalogue) HealingFoot(t *readiness.Tissue) string {
+	h := &t.Healing
+	if !h.Dated() {
+		return ""
+	}
+	return c.fill(c.phrases.healingFoot, c.Date(h.Repair.Date), c.weeks(h), c.LoadPhase(h.Phase))
+}
+
+// Usual is the index against the usual strength of the comparison side: a phrase.
+func (c *Catalogue) Usual(index exact.Number, even exact.Number) string {
+	return c.fill(c.phrases.usualIndex, c.inUnit(beside(index, strengthPlaces, even), "%"))
+}
+
+// WasEven says that a position was even and now is not: a phrase.
+func (c *Catalogue) WasEven(s *measure.Symmetry) string {
+	return c.fill(c.phrases.wasEven, c.inUnit(c.Index(s.Index), "%"), c.Date(s.When))
+}
