@@ -2,59 +2,101 @@ package simulation
 
 import (
 	"math"
+	"sync"
 	"testing"
+
+	"evenreach.example/internal/measure"
 )
 
-// The seed is fixed, so the figures do not move from run to run; the bounds
-// allow for the smaller number of patients than in the report.
-func TestIntervalCoversAndProbabilityIsCalibrated(t *testing.T) {
-	for _, sem := range Errors {
-		r, err := Run(1, 300, sem)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if c := r.Coverage(); c < 88.5 || c > 91.5 {
-			t.Errorf("SEM %d %%: the 90 %% interval covers the truth in %.2f %%, want 88.5 to 91.5", sem, c)
-		}
-		for i, bin := range r.Neutral {
-			share := bin.Sum / float64(bin.Count)
-			fourErrors := 400 * math.Sqrt(share*(1-share)/float64(bin.Count))
-			if bin.Count < 100 || math.Abs(bin.Deviation()) > fourErrors {
-				t.Errorf("SEM %d %%, tenth %d: off by %.1f points in %d predictions", sem, i, bin.Deviation(), bin.Count)
+// few is every world at every error with fewer patients than in the report. The
+// seed is fixed, so the figures do not move from run to run.
+var few = sync.OnceValues(func() ([]*Result, error) { return runAll(1, 150) })
+
+func resultsOf(t *testing.T, w World) []*Result {
+	t.Helper()
+	results, err := few()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return results[int(w)*len(Errors):][:len(Errors)]
+}
+
+// The bounds allow for the number of patients. The errors of the two sides are
+// independent in both worlds, whatever their tests share.
+func TestIntervalCoversTheTruth(t *testing.T) {
+	for _, w := range []World{Independent, OneDay} {
+		for _, r := range resultsOf(t, w) {
+			if c := r.Coverage(); c < 87 || c > 93 {
+				t.Errorf("%v, SEM %d %%: the 90 %% interval covers the truth in %.2f %%, want 87 to 93", w, r.Error, c)
 			}
 		}
 	}
 }
 
+func TestProbabilityIsCalibrated(t *testing.T) {
+	for _, r := range resultsOf(t, Independent) {
+		for i, bin := range r.Neutral {
+			share := bin.Sum / float64(bin.Count)
+			fourErrors := 400 * math.Sqrt(share*(1-share)/float64(bin.Count))
+			if bin.Count < 50 || math.Abs(bin.Deviation()) > fourErrors {
+				t.Errorf("SEM %d %%, tenth %d: off by %.1f points in %d predictions", r.Error, i, bin.Deviation(), bin.Count)
+			}
+		}
+	}
+}
+
+// At most one answer in fifty may carry a false alarm, over the errors of a world.
+func TestMeasurementErrorSeldomRaisesAnAlarm(t *testing.T) {
+	for w := range worlds {
+		if !w.Steady() {
+			continue
+		}
+		alarms, answers := 0, 0
+		for _, r := range resultsOf(t, w) {
+			alarms, answers = alarms+r.Alarms.Any, answers+r.Answers
+		}
+		if percent(alarms, answers) > 2 {
+			t.Errorf("%v: %d of %d answers carry a red flag or a doubt, want at most 2 %%", w, alarms, answers)
+		}
+	}
+}
+
+func TestAWeakeningComparisonSideIsNoticed(t *testing.T) {
+	steady, weaker := resultsOf(t, OneDay), resultsOf(t, Weakening)
+	for i := range Errors {
+		before, after := steady[i].Alarms.Doubts[measure.ComparisonDeclined], weaker[i].Alarms.Doubts[measure.ComparisonDeclined]
+		if after <= 2*before {
+			t.Errorf("SEM %d %%: raised %d times while the comparison side weakens and %d times while it does not, want more than twice as often",
+				Errors[i], after, before)
+		}
+	}
+}
+
 func TestTheProductBeatsASingleSession(t *testing.T) {
-	for _, sem := range Errors {
-		r, err := Run(1, 300, sem)
-		if err != nil {
-			t.Fatal(err)
+	for w := range worlds {
+		var first, wrong [rules]int
+		for _, r := range resultsOf(t, w) {
+			for rule := range rules {
+				first[rule] += r.Decisions[rule].First
+				wrong[rule] += r.Decisions[rule].FirstWrongly
+			}
 		}
-		single, product := r.Decisions[SingleSession], r.Decisions[Product]
-		if product.DeclaredWrongly*single.Declared > single.DeclaredWrongly*product.Declared {
-			t.Errorf("SEM %d %%: wrong among the declared %d of %d, single session %d of %d",
-				sem, product.DeclaredWrongly, product.Declared, single.DeclaredWrongly, single.Declared)
-		}
-		if product.HeldBack > single.HeldBack {
-			t.Errorf("SEM %d %%: held back %d of %d, single session %d", sem, product.HeldBack, product.Even, single.HeldBack)
+		if first[Product] == 0 || wrong[Product]*first[SingleSession] >= wrong[SingleSession]*first[Product] {
+			t.Errorf("%v: first declared wrongly %d of %d, by a single session %d of %d",
+				w, wrong[Product], first[Product], wrong[SingleSession], first[SingleSession])
 		}
 	}
 }
 
 func TestSameSeedSameResult(t *testing.T) {
-	a, errA := Run(7, 20, 10)
-	b, errB := Run(7, 20, 10)
-	if errA != nil || errB != nil {
-		t.Fatal(errA, errB)
+	a, errA := Run(7, 20, OneDay, 10)
+	b, errB := Run(7, 20, OneDay, 10)
+	c, errC := Run(8, 20, OneDay, 10)
+	if errA != nil || errB != nil || errC != nil {
+		t.Fatal(errA, errB, errC)
 	}
 	if *a != *b {
 		t.Error("the same seed gave another result")
-	}
-	c, err := Run(8, 20, 10)
-	if err != nil {
-		t.Fatal(err)
 	}
 	if *a == *c {
 		t.Error("another seed gave the same result")
