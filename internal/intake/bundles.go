@@ -34,7 +34,14 @@ func (e *entry) id() string {
 	if e.common != nil {
 		return e.common.ID
 	}
-	if other, ok := e.resource.(*fhir.Other); ok {
+	return idOf(e.resource)
+}
+
+func idOf(resource fhir.Resource) string {
+	if common := commonOf(resource); common != nil {
+		return common.ID
+	}
+	if other, ok := resource.(*fhir.Other); ok {
 		return other.ID
 	}
 	return ""

@@ -67,7 +67,7 @@ func isRead(c code) bool {
 	if _, ok := hands[c]; ok {
 		return true
 	}
-	return shoulderConditions[c] || cuffRepairs[c] || historyOfRepair[c] || c.system == fhir.SystemShoulder && isDetail(c.code)
+	return shoulderConditions[c] || cuffRepairs[c] != shoulder.RepairUnstated || historyOfRepair[c] || c.system == fhir.SystemShoulder && isDetail(c.code)
 }
 
 // isDetail reports whether a code of ours is a component or a value of one.
@@ -78,6 +78,7 @@ func isDetail(c string) bool {
 	_, isContraction := contractions[c]
 	_, isInstrument := instruments[c]
 	_, isPainContext := painContexts[c]
+	_, isLoadPhase := loadPhases[c]
 	_, isGrade := shoulder.ParseMuscleGrade(c)
-	return isComponent || isPosition || isSupport || isContraction || isInstrument || isPainContext || isGrade
+	return isComponent || isPosition || isSupport || isContraction || isInstrument || isPainContext || isLoadPhase || isGrade
 }

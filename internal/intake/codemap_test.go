@@ -166,6 +166,7 @@ func FuzzReadCodeMap(f *testing.F) {
 	}
 	f.Add(text)
 	f.Add([]byte(element(`{"code":"a","target":[{"code":"arm-position","equivalence":"equal"}]}`)))
+	f.Add([]byte(element(`{"code":"P3","target":[{"code":"load-elevated","equivalence":"wider"}]}`)))
 	f.Add([]byte(strings.Repeat("[", 50)))
 	f.Fuzz(func(t *testing.T, text []byte) {
 		m, err := ReadCodeMap(text)

@@ -49,13 +49,16 @@ var measures = map[code]measure{
 	loinc(fhir.LOINCPainNumericRating): {kind: pain},
 	snomed(fhir.SNOMEDPainScore):       {kind: pain},
 
-	ours(fhir.CodeArmHeldSteady):     {kind: steadiness},
-	ours(fhir.CodeLeverArmLength):    {kind: lever},
-	ours(fhir.CodeResistedClearance): {kind: clearance},
-	ours(fhir.CodeCuffTearSize):      {kind: tear},
-	snomed(fhir.SNOMEDHandedness):    {kind: handedness},
-	loinc(fhir.LOINCBodyWeight):      {kind: bodyMass},
-	loinc(fhir.LOINCBodyHeight):      {kind: bodyHeight},
+	ours(fhir.CodeArmHeldSteady):        {kind: steadiness},
+	ours(fhir.CodeLeverArmLength):       {kind: lever},
+	ours(fhir.CodeResistedClearance):    {kind: clearance},
+	ours(fhir.CodeExaminedAndCleared):   {kind: examination},
+	ours(fhir.CodePermittedLoad):        {kind: permit},
+	ours(fhir.CodeMeasurementConfirmed): {kind: confirmation},
+	ours(fhir.CodeCuffTearSize):         {kind: tear},
+	snomed(fhir.SNOMEDHandedness):       {kind: handedness},
+	loinc(fhir.LOINCBodyWeight):         {kind: bodyMass},
+	loinc(fhir.LOINCBodyHeight):         {kind: bodyHeight},
 }
 
 // computed are our own codes of results. A result is never read back.
@@ -78,6 +81,7 @@ var (
 	contractions = byCode(shoulder.Make, shoulder.Break)
 	instruments  = byCode(shoulder.Handheld, shoulder.BeltStabilised, shoulder.Isokinetic)
 	painContexts = byCode(shoulder.PainAtRest, shoulder.PainDuringResistedTest, shoulder.PainWorst24h)
+	loadPhases   = byCode(shoulder.LoadPhases[:]...)
 	sideCodes    = byCode(shoulder.Right, shoulder.Left)
 )
 

@@ -17,10 +17,11 @@ var componentCodes = map[string]components{
 	fhir.CodePainDuringTest:  takesPainDuringTest,
 }
 
+// indexed is the path of one item of a list.
+func indexed(element string, i int) string { return element + "[" + strconv.Itoa(i) + "]" }
+
 // codingPath is the path of one coding of a concept.
-func codingPath(concept string, i int) string {
-	return concept + ".coding[" + strconv.Itoa(i) + "]"
-}
+func codingPath(concept string, i int) string { return indexed(concept+".coding", i) }
 
 // details reads the components that say how a measurement was made, all but
 // the trials. It goes on after a problem, to find every one.

@@ -22,14 +22,18 @@ func (m moment) day() day {
 }
 
 // parseMoment reads a date or dateTime. A year or a month alone is not enough.
-// The location never is the machine's own, so that nothing depends on it.
+// The year 1 is what many programs write for no date at all, so it is none. The
+// location never is the machine's own, so that nothing depends on it.
 func parseMoment(s string) (moment, bool) {
+	layout, isDay := time.RFC3339Nano, false
 	if len(s) == len(time.DateOnly) {
-		t, err := time.Parse(time.DateOnly, s)
-		return moment{t, true}, err == nil
+		layout, isDay = time.DateOnly, true
 	}
-	t, err := time.ParseInLocation(time.RFC3339Nano, s, time.UTC)
-	return moment{t, false}, err == nil
+	t, err := time.ParseInLocation(layout, s, time.UTC)
+	if err != nil || t.Year() <= 1 {
+		return moment{}, false
+	}
+	return moment{t, isDay}, true
 }
 
 // date is what a text says as a date.
@@ -91,13 +95,19 @@ func latestAllowed(asOf moment, received time.Time) moment {
 // the latest measurement. It is never earlier than that: a day without a time,
 // or in another zone, may end later than the stated time.
 func (r *reader) evaluationTime(asOf moment) time.Time {
-	end := asOf.time
-	if asOf.isDay {
-		end = end.Add(24*time.Hour - time.Second)
-	}
-	return later(end, r.latestMeasurement())
+	return later(asOf.end(), r.latestMeasurement())
 }
 
+// end is the time, or the end of the day.
+func (m moment) end() time.Time {
+	if m.isDay {
+		return m.time.Add(24*time.Hour - time.Second)
+	}
+	return m.time
+}
+
+// latestMeasurement is the time of the latest finding but for repairs: what a
+// clinician states later is part of what is known at the evaluation.
 func (r *reader) latestMeasurement() (latest time.Time) {
 	for _, f := range r.findings {
 		if f.kind != repair {

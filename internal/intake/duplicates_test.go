@@ -106,7 +106,7 @@ func TestIdentity(t *testing.T) {
 	}
 	for name, changed := range map[string]string{
 		"value":    of("", value(ucum("101", "N"))),
-		"unit":     of("", value(ucum("100", "kgf"))),
+		"unit":     of("", value(ucum("100", "[lbf_av]"))),
 		"date":     of("", at("2026-11-19")),
 		"position": of("", withoutPosition(), with(fhir.CodeArmPosition, ownConcept("flexion-90"))),
 		"side":     of("", onSide(fhir.SNOMEDLeftShoulder)),

@@ -61,7 +61,25 @@ func (f *finding) digest() [sha256.Size]byte {
 	} {
 		b = append(append(b, part...), 0)
 	}
-	return sha256.Sum256(b)
+	return sha256.Sum256(f.appendStated(b))
+}
+
+// appendStated adds what only findings of its kind say.
+func (f *finding) appendStated(b []byte) []byte {
+	switch f.kind {
+	case permit:
+		b = append(b, f.phase.String()...)
+	case repair:
+		b = append(b, f.repaired.String()...)
+	case confirmation:
+		var names []string
+		for _, target := range f.confirms {
+			names = append(names, target.entry.stableName())
+		}
+		slices.Sort(names)
+		b = append(b, strings.Join(slices.Compact(names), "\x00")...)
+	}
+	return b
 }
 
 // sortFindings puts the findings into their canonical order, by time, then

@@ -67,7 +67,7 @@ type Source struct {
 	// Identity names the input and its version, for digests. It changes when
 	// the content changes, even if the sender gives no versions.
 	Identity string
-	When     time.Time // zero for a repair or a handedness without a date
+	When     time.Time // zero for a repair, a handedness or a refusal without a date
 	// Received is value and unit exactly as received, such as "21.5 [lbf_av]";
 	// trials are separated by "; ".
 	Received string
@@ -123,12 +123,13 @@ type reader struct {
 	directory directory
 	patient   patient
 
-	findings   []*finding
-	conditions []condition
-	replaces   []fhir.Reference
-	passedOver map[string]int // number of resources outside the scope, by type
-	used       int
-	issues     []fault.Issue
+	findings      []*finding
+	confirmations []*finding // whose targets are still to be found
+	conditions    []condition
+	replaces      []fhir.Reference
+	passedOver    map[string]int // number of resources outside the scope, by type
+	used          int
+	issues        []fault.Issue
 
 	findingSlab slab.Slab[finding]
 	readingSlab slab.Slab[reading]
@@ -166,9 +167,25 @@ func (r *reader) readAll(entries []entry) {
 	r.reportPassedOver()
 }
 
+// arrange puts the findings in order and starts the sessions. Implausible forces
+// are dropped first, because a session may hold nothing else. Confirmations are
+// resolved last, because only a measurement that is used can be confirmed.
+func (r *reader) arrange() []shoulder.Session {
+	r.sortFindings()
+	sessions := r.startSessions()
+	if r.dropImplausible(len(sessions)) {
+		r.sortFindings()
+		sessions = r.startSessions()
+	}
+	if r.confirm() {
+		r.sortFindings()
+	}
+	return sessions
+}
+
 // conclude puts the findings together, or refuses.
 func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
-	r.sortFindings()
+	sessions := r.arrange()
 	involved := r.involvedSide(stated)
 	if !r.anythingToAssess() {
 		r.refuse(fault.NothingToAssess, r.root, "no usable measurement of a shoulder; expected Observations of strength, range, pain or a steady arm")
@@ -177,7 +194,7 @@ func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
 		r.refuse(fault.TooManyTrials, r.root, "more than 20,000 measurements; expected the ones of this episode only")
 	}
 	reading := &Reading{AsOf: r.evaluationTime(asOf), Used: r.used}
-	reading.Episode = r.episode(involved)
+	reading.Episode = r.episode(involved, sessions)
 	reading.Sources = r.sources()
 	reading.Subject, reading.Patient = r.subject()
 	reading.Encounter = r.lastEncounter()

@@ -81,7 +81,7 @@ func (r *reader) condition(e *entry, c *fhir.Condition) {
 		return
 	}
 	if isRepair {
-		r.acceptRepair(e, said.sides(), moment{}, "")
+		r.acceptRepair(&finding{entry: e, repaired: shoulder.RepairInHistory, sides: said.sides()})
 		return
 	}
 	if said == 0 {

@@ -200,6 +200,67 @@ func TestRepairs(t *testing.T) {
 	}
 }
 
+// The kinds follow the terms of the codes in SNOMED CT.
+func TestKindOfRepair(t *testing.T) {
+	tests := []struct {
+		name  string
+		codes []string
+		want  shoulder.RepairKind
+	}{
+		{"cuff", []string{fhir.SNOMEDCuffRepair}, shoulder.RepairOfCuff},
+		{"by suture", []string{fhir.SNOMEDCuffRepairBySuture}, shoulder.RepairBySuture},
+		{"acute supraspinatus", []string{fhir.SNOMEDAcuteSupraspinatusRepair}, shoulder.RepairOfAcuteSupraspinatusTear},
+		{"old supraspinatus", []string{fhir.SNOMEDLateSupraspinatusRepair}, shoulder.RepairOfOldSupraspinatusTear},
+		{"avulsion", []string{fhir.SNOMEDCuffAvulsionRepair}, shoulder.RepairOfCuffAvulsion},
+		{"the specific code counts", []string{fhir.SNOMEDCuffAvulsionRepair, fhir.SNOMEDCuffRepair}, shoulder.RepairOfCuffAvulsion},
+		{"in either order", []string{fhir.SNOMEDCuffRepair, fhir.SNOMEDCuffAvulsionRepair}, shoulder.RepairOfCuffAvulsion},
+		{"beside a code that is not read", []string{"387713003", fhir.SNOMEDCuffRepair}, shoulder.RepairOfCuff},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			p := repairOf("r", "2026-06-01", rightShoulder)
+			p.Code = &fhir.CodeableConcept{}
+			for _, c := range tt.codes {
+				p.Code.Coding = append(p.Code.Coding, coding(fhir.SystemSNOMED, c))
+			}
+			r := read(t, strengthOf("s"), p)
+			wantIssues(t, r.Issues)
+			if got := r.Episode.Repairs[0].Kind; got != tt.want {
+				t.Errorf("kind %v, want %v", got, tt.want)
+			}
+		})
+	}
+	r := read(t, strengthOf("s"), conditionOf("h", fhir.SNOMEDHistoryOfCuffRepair, rightShoulder))
+	if got := r.Episode.Repairs[0].Kind; got != shoulder.RepairInHistory {
+		t.Errorf("kind %v of a history, want %v", got, shoulder.RepairInHistory)
+	}
+}
+
+// An operated side is no yardstick, however the record tells of the operation.
+func TestComparisonSideOperated(t *testing.T) {
+	tests := []struct {
+		name     string
+		resource fhir.Resource
+		want     bool
+	}{
+		{"repair of the other side", repairOf("r", "2020-06-01", leftShoulder), true},
+		{"repair of both sides", repairOf("r", "2020-06-01", bothShoulders), true},
+		{"repair without a date", repairOf("r", "", leftShoulder), true},
+		{"history of a repair", conditionOf("h", fhir.SNOMEDHistoryOfCuffRepair, leftShoulder), true},
+		{"history of a repair of both sides", conditionOf("h", fhir.SNOMEDHistoryOfCuffRepair, bothShoulders), true},
+		{"tear of the other side", conditionOf("c", fhir.SNOMEDFullThicknessTear, leftShoulder), true},
+		{"repair of the involved side", repairOf("r", "2020-06-01", rightShoulder), false},
+		{"repair without a side", repairOf("r", "2020-06-01"), false},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := read(t, strengthOf("s"), tt.resource).Episode.ComparisonAffected; got != tt.want {
+				t.Errorf("comparison affected = %v, want %v", got, tt.want)
+			}
+		})
+	}
+}
+
 // A later operation does not move the time of the assessment.
 func TestRepairIsNoMeasurement(t *testing.T) {
 	r := read(t, strengthOf("s", at("2026-11-01")), repairOf("r", "2026-11-10", rightShoulder))

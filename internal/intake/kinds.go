@@ -18,6 +18,9 @@ const (
 	steadiness
 	lever
 	clearance
+	examination
+	permit
+	confirmation
 	tear
 	handedness
 	bodyMass
@@ -53,6 +56,7 @@ type rule struct {
 	needsPosition bool
 	takes         components
 	anyBody       bool // the code does not say that it is about a shoulder
+	byClinician   bool // a statement that only a clinician can make
 	read          func(*reader, place, fhir.Value, *finding) bool
 }
 
@@ -65,16 +69,19 @@ var rules = [...]rule{
 		name: "grade", side: sideNeeded, needsPosition: true, read: (*reader).grade,
 		takes: takesPosition | takesSupport | takesContraction,
 	},
-	motion:     {name: "motion", side: sideNeeded, takes: takesPosition, read: (*reader).angle},
-	pain:       {name: "pain", side: sideOptional, takes: takesPosition | takesPainContext, anyBody: true, read: (*reader).painScore},
-	steadiness: {name: "steadiness", side: sideNeeded, needsPosition: true, takes: takesPosition, read: (*reader).yesOrNo},
-	lever:      {name: "lever", side: sideOptional, read: (*reader).leverArm},
-	clearance:  {name: "clearance", side: sideOptional, read: (*reader).yesOrNo},
-	tear:       {name: "tear", side: sideOptional, read: (*reader).tearSize},
-	handedness: {name: "handedness", read: (*reader).hand},
-	bodyMass:   {name: "body mass", read: (*reader).bodyMass},
-	bodyHeight: {name: "body height", read: (*reader).bodyHeight},
-	repair:     {name: "repair"},
+	motion:       {name: "motion", side: sideNeeded, takes: takesPosition, read: (*reader).angle},
+	pain:         {name: "pain", side: sideOptional, takes: takesPosition | takesPainContext, anyBody: true, read: (*reader).painScore},
+	steadiness:   {name: "steadiness", side: sideNeeded, needsPosition: true, takes: takesPosition, read: (*reader).yesOrNo},
+	lever:        {name: "lever", side: sideOptional, read: (*reader).leverArm},
+	clearance:    {name: "clearance", side: sideOptional, read: (*reader).yesOrNo},
+	examination:  {name: "examination", side: sideOptional, byClinician: true, read: (*reader).yesOrNo},
+	permit:       {name: "permit", side: sideOptional, byClinician: true, read: (*reader).loadPhase},
+	confirmation: {name: "confirmation", byClinician: true, read: (*reader).yesOrNo},
+	tear:         {name: "tear", side: sideOptional, read: (*reader).tearSize},
+	handedness:   {name: "handedness", read: (*reader).hand},
+	bodyMass:     {name: "body mass", read: (*reader).bodyMass},
+	bodyHeight:   {name: "body height", read: (*reader).bodyHeight},
+	repair:       {name: "repair"},
 }
 
 // takes is what the components of a measure may be: the range of an elevation

@@ -14,7 +14,7 @@ type memory[K comparable, V any] struct {
 // element the same texts follow one another.
 type memories struct {
 	codes, sites, components, values, methods memory[code, understood]
-	subjects, encounters, performers          memory[located, target]
+	subjects, encounters, performers, focuses memory[located, target]
 	dates                                     memory[string, date]
 	units                                     memory[unitText, unit] // those that need no issue
 }

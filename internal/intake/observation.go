@@ -33,8 +33,13 @@ type finding struct {
 	readings []reading            // strength
 	value    exact.Number         // motion, pain, lever, tear, body mass and height
 	grade    shoulder.MuscleGrade // grade
-	yes      bool                 // steadiness, clearance
+	yes      bool                 // steadiness, clearance, examination, confirmation
 	hand     shoulder.Handedness  // handedness
+	phase    shoulder.LoadPhase   // permit
+	repaired shoulder.RepairKind  // repair
+
+	confirms  []*finding // confirmation: the measurements that it is about
+	confirmed bool       // strength: a clinician stands by it
 }
 
 func (f *finding) place() place { return f.entry.whole() }
@@ -54,7 +59,7 @@ func (r *reader) observation(e *entry, o *fhir.Observation) {
 	}
 	f := r.findingSlab.One()
 	f.measure, f.entry, f.position, f.support = m, e, local.position, local.support
-	if rules[m.kind].anyBody && r.isElsewhere(e, o.BodySite) {
+	if rules[m.kind].anyBody && r.isElsewhere(e, o.BodySite) || r.isOfAnother(f, o.Focus) {
 		return
 	}
 	trials := r.trials(f, o)
@@ -62,8 +67,17 @@ func (r *reader) observation(e *entry, o *fhir.Observation) {
 		r.reportNotDone(e, o)
 		return
 	}
-	ok = r.date(f, o.Effective)
-	ok = r.side(f, o, local.laterality) && ok
+	if rules[m.kind].byClinician {
+		r.statement(f, o, local.laterality)
+		return
+	}
+	r.measurement(f, o, local.laterality, trials)
+}
+
+// measurement reads what was measured, or is on record.
+func (r *reader) measurement(f *finding, o *fhir.Observation, fromCode laterality, trials []int) {
+	ok := r.date(f, o.Effective)
+	ok = r.side(f, o, fromCode) && ok
 	ok = r.details(f, o) && ok
 	ok = r.method(f, o.Method) && ok
 	ok = r.positionGiven(f) && ok
@@ -71,8 +85,8 @@ func (r *reader) observation(e *entry, o *fhir.Observation) {
 	if !ok {
 		return
 	}
-	f.encounter = r.encounterKey(o.Encounter, e)
-	f.examiner = r.examinerKey(o.Performer, e)
+	f.encounter = r.encounterKey(o.Encounter, f.entry)
+	f.examiner = r.examinerKey(o.Performer, f.entry)
 	r.accept(f)
 }
 
@@ -84,8 +98,12 @@ func (r *reader) accept(f *finding) {
 
 // list adds a finding to those of the episode.
 func (r *reader) list(f *finding) {
-	f.identity = r.texts.Of(f.appendIdentity(r.scratch[:0]))
+	r.identify(f)
 	r.findings = append(r.findings, f)
+}
+
+func (r *reader) identify(f *finding) {
+	f.identity = r.texts.Of(f.appendIdentity(r.scratch[:0]))
 }
 
 // mayBeUsed checks what forbids the use of an Observation, whatever it says.
@@ -201,11 +219,16 @@ func (r *reader) value(p place, v fhir.Value, absent *fhir.CodeableConcept, f *f
 	if !rules[f.kind].read(r, p, v, f) {
 		return false
 	}
+	r.receive(v)
+	return true
+}
+
+// receive adds a value to those of the Observation as received.
+func (r *reader) receive(v fhir.Value) {
 	if len(r.received) > 0 {
 		r.received = append(r.received, "; "...)
 	}
 	r.received = appendReceived(r.received, v)
-	return true
 }
 
 // encounterKey is the same for every way of pointing at one Encounter.

@@ -3,7 +3,6 @@ package intake
 import (
 	"cmp"
 	"slices"
-	"strings"
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -12,6 +11,7 @@ import (
 // patient is the one patient that the input is about.
 type patient struct {
 	entry       *entry // the Patient resource, nil if it was not sent
+	key         string // with the base of the server, if any reference has one
 	identifiers map[fhir.Identifier]string
 }
 
@@ -55,6 +55,9 @@ func (r *reader) identifyPatient(entries []entry) bool {
 		r.refuse(fault.RequiredMissing, r.root, "no patient; expected one Patient, or Observations that name one in subject")
 		return false
 	}
+	if len(mentions) == 1 {
+		r.patient.key = mentions[0].key
+	}
 	return true
 }
 
@@ -85,8 +88,8 @@ func (r *reader) learnIdentifiers(entries []entry) {
 		if subject == nil {
 			continue
 		}
-		isContained := strings.HasPrefix(subject.Reference, "#")
-		if !isContained && (subject.Reference == "" || subject.Identifier == nil) {
+		contained := isContained(subject.Reference)
+		if !contained && (subject.Reference == "" || subject.Identifier == nil) {
 			continue
 		}
 		key, about := r.patientKey(subject, e)
@@ -96,7 +99,7 @@ func (r *reader) learnIdentifiers(entries []entry) {
 		if subject.Identifier != nil {
 			r.learn([]fhir.Identifier{*subject.Identifier}, key)
 		}
-		if isContained {
+		if contained {
 			r.learn(commonOf(e.containedResource(subject.Reference)).Identifier, key)
 		}
 	}
@@ -136,7 +139,7 @@ func (r *reader) patientKey(subject *fhir.Reference, from *entry) (string, belon
 	switch {
 	case subject == nil:
 		return "", aboutNobody
-	case strings.HasPrefix(subject.Reference, "#"):
+	case isContained(subject.Reference):
 		return r.containedKey(subject.Reference, from)
 	case subject.Reference != "":
 		t := r.resolve(&r.known.subjects, subject.Reference, from)
@@ -215,4 +218,26 @@ func (r *reader) belongs(e *entry) bool {
 	}
 	r.note(e.whole(), "", fault.RequiredMissing, "subject missing; taken as the only Patient's", "")
 	return true
+}
+
+// isOfAnother reports, and says, that an Observation looks at something else
+// than its subject: focus is there for a donor, an unborn child or a device. What
+// is stated, and not measured, may point at what it is about, but for another
+// patient.
+func (r *reader) isOfAnother(f *finding, focus []fhir.Reference) bool {
+	for i := range focus {
+		if r.isPatient(&focus[i], f.entry) || !f.inSession() && r.typeOf(&r.known.focuses, &focus[i], f.entry) != "Patient" {
+			continue
+		}
+		r.warn(f.place(), indexed("focus", i), fault.PatientOther, "what was observed is not the patient, or cannot be told; expected no focus, or a reference to the Patient", "")
+		return true
+	}
+	return false
+}
+
+// isPatient reports whether a reference points at the patient, with or without
+// the base of the server.
+func (r *reader) isPatient(ref *fhir.Reference, from *entry) bool {
+	key, about := r.patientKey(ref, from)
+	return about == aboutPatient && (key == r.patient.key || key == tail(r.patient.key) || tail(key) == r.patient.key)
 }

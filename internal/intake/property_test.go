@@ -39,6 +39,10 @@ func anObservation(t *rapid.T) *fhir.Observation {
 		coding(fhir.SystemSNOMED, fhir.SNOMEDHandedness),
 		coding(fhir.SystemShoulder, fhir.CodeResistedClearance),
 		coding(fhir.SystemShoulder, fhir.CodeArmHeldSteady),
+		coding(fhir.SystemShoulder, fhir.CodeExaminedAndCleared),
+		coding(fhir.SystemShoulder, fhir.CodePermittedLoad),
+		coding(fhir.SystemShoulder, fhir.CodeMeasurementConfirmed),
+		coding(fhir.SystemShoulder, fhir.CodeMeasurementConfirmed),
 		coding(fhir.SystemShoulder, "unheard-of"),
 		coding(fhir.SystemLOINC, "2345-7"),
 	}
@@ -46,7 +50,7 @@ func anObservation(t *rapid.T) *fhir.Observation {
 	number := fhir.Decimal(strconv.Itoa(rapid.IntRange(-1, 12).Draw(t, "value")))
 	values := []fhir.Value{
 		ucum(number, units.Draw(t, "unit")), ucum(number, "N"), ucum(number, "N"), fhir.Integer(4), fhir.Boolean(true),
-		fhir.String("4-"), snomedConcept(fhir.SNOMEDLeftHanded), nil,
+		fhir.String("4-"), snomedConcept(fhir.SNOMEDLeftHanded), nil, fhir.Boolean(false), ownConcept("load-none"), ownConcept("load-elevated"),
 	}
 	o := observation(ids.Draw(t, "id"), rapid.SampledFrom(codes).Draw(t, "code"), rapid.SampledFrom(values).Draw(t, "value kind"))
 	o.Status = rapid.SampledFrom([]string{"final", "final", "final", "amended", "entered-in-error"}).Draw(t, "status")
@@ -68,15 +72,21 @@ func anObservation(t *rapid.T) *fhir.Observation {
 		o.Meta = &fhir.Meta{VersionID: v}
 	}
 	o.Subject.Reference = rapid.SampledFrom([]string{"Patient/p1", "http://example.org/fhir/Patient/p1", "Patient/p1/_history/2"}).Draw(t, "subject")
-	for _, by := range rapid.SliceOfN(rapid.SampledFrom([]string{"Practitioner/1", "Practitioner/2"}), 0, 2).Draw(t, "performer") {
+	for _, by := range rapid.SliceOfN(rapid.SampledFrom([]string{"Practitioner/1", "Practitioner/2", "Patient/p1"}), 0, 2).Draw(t, "performer") {
 		o.Performer = append(o.Performer, fhir.Reference{Reference: by})
+	}
+	if o.Code.Coding[0].Code == fhir.CodeMeasurementConfirmed {
+		for _, to := range rapid.SliceOfN(ids, 0, 3).Draw(t, "focus") {
+			o.Focus = append(o.Focus, fhir.Reference{Reference: "Observation/" + to})
+		}
+		focusedOn("Observation/good")(o)
 	}
 	return o
 }
 
 // aBundle draws a Bundle with Conditions and repairs among the Observations.
 func aBundle(t *rapid.T) *fhir.Bundle {
-	b := bundle(strengthOf("good"))
+	b := bundle(strengthOf("good", value(ucum("5", "N")))) // plausible for any body mass
 	for _, o := range rapid.SliceOfN(rapid.Custom(anObservation), 0, 12).Draw(t, "observations") {
 		b.Entry = append(b.Entry, fhir.Entry{Resource: o})
 	}
@@ -143,7 +153,7 @@ func TestUnrelatedObservationChangesOnlyIssues(t *testing.T) {
 // Whatever the unit, the strength is the same.
 func TestUnitCancels(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		kilograms := rapid.IntRange(1, 100).Draw(t, "kgf")
+		kilograms := rapid.IntRange(1, 71).Draw(t, "kgf") // 71 kgf are 696 N
 		amount := fhir.Decimal(strconv.Itoa(kilograms))
 		r, err := Read(Input{Involved: shoulder.Right, Bundle: bundle(
 			strengthOf("a", value(ucum(amount, "kgf"))),
@@ -182,6 +192,13 @@ func TestAbsentElementsDoNoHarm(t *testing.T) {
 			func() { o.BodySite = nil },
 			func() { o.Method = &fhir.CodeableConcept{} },
 			func() { o.Performer = make([]fhir.Reference, 1) },
+			func() { o.Code = *ownConcept(fhir.CodeExaminedAndCleared) },
+			func() { o.Code = *ownConcept(fhir.CodePermittedLoad) },
+			func() { o.Code = *ownConcept(fhir.CodeMeasurementConfirmed) },
+			func() { o.Value = fhir.Boolean(false) },
+			func() { o.Focus = make([]fhir.Reference, 1) },
+			func() { o.DerivedFrom = []fhir.Reference{{Reference: "#"}, {Identifier: &fhir.Identifier{}}} },
+			func() { o.Effective = nil },
 			func() { o.Component = make([]fhir.Component, 2) },
 			func() { o.Component[0].Value = (*fhir.CodeableConcept)(nil) },
 			func() { o.Component[0].Value = &fhir.CodeableConcept{} },

@@ -209,17 +209,39 @@ func compareIdentifiers(a, b fhir.Identifier) int {
 	return cmp.Or(cmp.Compare(a.System, b.System), cmp.Compare(a.Value, b.Value))
 }
 
-// containedResource finds a contained resource by its reference, such as "#p1".
+// isContained reports whether a reference means a contained resource, such as
+// "#p1".
+func isContained(reference string) bool { return strings.HasPrefix(reference, "#") }
+
+// containedResource finds a contained resource by its reference.
 func (e *entry) containedResource(reference string) fhir.Resource {
 	if e.common == nil {
 		return nil
 	}
 	for _, resource := range e.common.Contained {
-		if c := commonOf(resource); c != nil && c.ID == reference[1:] {
+		if id := idOf(resource); id != "" && id == reference[1:] {
 			return resource
 		}
 	}
 	return nil
+}
+
+// typeOf is the type of the resource that a reference points at, as it is there,
+// else as the reference says. It is empty if neither tells, and for a contained
+// resource that is not there.
+func (r *reader) typeOf(known *memory[located, target], ref *fhir.Reference, from *entry) string {
+	switch {
+	case isContained(ref.Reference):
+		if resource := from.containedResource(ref.Reference); resource != nil {
+			return resource.Type()
+		}
+		return ""
+	case ref.Reference != "":
+		return cmp.Or(r.resolve(known, ref.Reference, from).typeName, ref.TypeName)
+	case ref.Identifier != nil && ref.Identifier.Value != "":
+		return ref.TypeName
+	}
+	return ""
 }
 
 // sortedReferences sorts references and drops repeated and empty ones.

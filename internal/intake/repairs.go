@@ -10,14 +10,31 @@ import (
 
 // cuffRepairs are the operations after which the tendon has to heal. An
 // acromioplasty leaves it alone.
-var cuffRepairs = snomedSet(
-	fhir.SNOMEDCuffRepair, fhir.SNOMEDCuffRepairBySuture, fhir.SNOMEDAcuteSupraspinatusRepair,
-	fhir.SNOMEDLateSupraspinatusRepair, fhir.SNOMEDCuffAvulsionRepair,
-)
+var cuffRepairs = map[code]shoulder.RepairKind{
+	snomed(fhir.SNOMEDCuffRepair):               shoulder.RepairOfCuff,
+	snomed(fhir.SNOMEDCuffRepairBySuture):       shoulder.RepairBySuture,
+	snomed(fhir.SNOMEDAcuteSupraspinatusRepair): shoulder.RepairOfAcuteSupraspinatusTear,
+	snomed(fhir.SNOMEDLateSupraspinatusRepair):  shoulder.RepairOfOldSupraspinatusTear,
+	snomed(fhir.SNOMEDCuffAvulsionRepair):       shoulder.RepairOfCuffAvulsion,
+}
+
+// repairKind is the kind of cuff repair that a code means, unstated for another
+// operation. Of several codings the most specific counts, which is the last in
+// the list of kinds.
+func (r *reader) repairKind(concept *fhir.CodeableConcept) (kind shoulder.RepairKind) {
+	if concept == nil {
+		return kind
+	}
+	for i := range concept.Coding {
+		kind = max(kind, cuffRepairs[r.understand(&r.known.codes, &concept.Coding[i]).code])
+	}
+	return kind
+}
 
 // procedure reads a cuff repair; other Procedures are outside the scope.
 func (r *reader) procedure(e *entry, p *fhir.Procedure) {
-	if !r.holds(cuffRepairs, p.Code) {
+	kind := r.repairKind(p.Code)
+	if kind == shoulder.RepairUnstated {
 		r.passOver(p.Type())
 		return
 	}
@@ -39,7 +56,7 @@ func (r *reader) procedure(e *entry, p *fhir.Procedure) {
 		r.warn(e.whole(), element, fault.DateFuture, "a repair dated after the assessment; kept without its date", text)
 		when, text = moment{}, ""
 	}
-	r.acceptRepair(e, said.sides(), when, text)
+	r.acceptRepair(&finding{entry: e, repaired: kind, sides: said.sides(), when: when, written: text})
 }
 
 // performed returns the day of an operation as written, of a period its end:
@@ -56,8 +73,9 @@ func performed(v fhir.Value) (text, element string) {
 	return "", ""
 }
 
-func (r *reader) acceptRepair(e *entry, sides laterality, when moment, written string) {
-	r.list(&finding{measure: measure{kind: repair}, entry: e, sides: sides, when: when, written: written, received: written})
+func (r *reader) acceptRepair(f *finding) {
+	f.kind, f.received = repair, f.written
+	r.list(f)
 }
 
 // repairs lists the cuff repairs, oldest first. One without a side counts for
@@ -75,12 +93,12 @@ func (r *reader) repairs(involved shoulder.Side) (repairs []shoulder.Repair) {
 			continue
 		}
 		sides := f.sidesOr(involved)
-		if _, isHistory := f.entry.resource.(*fhir.Condition); isHistory {
+		if f.repaired == shoulder.RepairInHistory {
 			sides &^= dated
 		}
 		for _, side := range [...]shoulder.Side{shoulder.Right, shoulder.Left} {
 			if sides&says(side) != 0 {
-				repairs = append(repairs, shoulder.Repair{Source: f.source, Side: side, Date: f.when.time})
+				repairs = append(repairs, shoulder.Repair{Source: f.source, Kind: f.repaired, Side: side, Date: f.when.time})
 			}
 		}
 		r.reportRepair(f, sides)

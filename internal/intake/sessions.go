@@ -80,7 +80,7 @@ func (v visits) of(s stay) visit {
 // states once for all visits is not.
 func (f *finding) inSession() bool {
 	switch f.kind {
-	case clearance, tear, handedness, repair:
+	case clearance, examination, permit, confirmation, tear, handedness, repair:
 		return false
 	}
 	return true
@@ -105,8 +105,9 @@ func (r *reader) anythingToAssess() bool {
 }
 
 // episode puts the findings together, oldest first.
-func (r *reader) episode(involved shoulder.Side) shoulder.Episode {
-	e := shoulder.Episode{Involved: involved, ComparisonAffected: r.comparisonAffected(involved), Sessions: r.sessions()}
+func (r *reader) episode(involved shoulder.Side, sessions []shoulder.Session) shoulder.Episode {
+	r.makeRoom(sessions)
+	e := shoulder.Episode{Involved: involved, ComparisonAffected: r.comparisonAffected(involved), Sessions: sessions}
 	examiners := examiners{}
 	for _, f := range r.findings {
 		if f.inSession() {
@@ -119,21 +120,29 @@ func (r *reader) episode(involved shoulder.Side) shoulder.Episode {
 	return e
 }
 
-// sessions starts the sessions, with room for their trials, and tells each
-// finding which is its own.
-func (r *reader) sessions() []shoulder.Session {
-	stays, at := r.stays()
-	sessions, numbers := newSessions(stays)
+// makeRoom makes room for the trials of the sessions.
+func (r *reader) makeRoom(sessions []shoulder.Session) {
 	trials := make([]int, len(sessions))
-	for i, f := range r.findings {
+	for _, f := range r.findings {
 		if f.inSession() {
-			f.session = numbers[at[i]]
 			trials[f.session] += len(f.readings)
 		}
 	}
 	for i, n := range trials {
 		if n > 0 {
 			sessions[i].Trials = make([]shoulder.Trial, 0, n)
+		}
+	}
+}
+
+// startSessions starts the sessions, oldest first, and tells each finding which
+// is its own.
+func (r *reader) startSessions() []shoulder.Session {
+	stays, at := r.stays()
+	sessions, numbers := newSessions(stays)
+	for i, f := range r.findings {
+		if f.inSession() {
+			f.session = numbers[at[i]]
 		}
 	}
 	return sessions
@@ -179,6 +188,12 @@ func (f *finding) addTo(e *shoulder.Episode) {
 	switch f.kind {
 	case clearance:
 		e.Clearances = append(e.Clearances, shoulder.Clearance{Source: f.source, When: f.when.time, Side: f.side, Cleared: f.yes})
+	case examination:
+		e.Examinations = append(e.Examinations, shoulder.Examination{
+			Source: f.source, When: f.when.time, IsDay: f.when.isDay, Side: f.side, Cleared: f.yes,
+		})
+	case permit:
+		e.Permits = append(e.Permits, shoulder.Permit{Source: f.source, When: f.when.time, Side: f.side, Phase: f.phase})
 	case tear:
 		e.Tears = append(e.Tears, shoulder.Tear{Source: f.source, Side: f.side, Centimetres: f.value})
 	case handedness:
@@ -225,6 +240,7 @@ func (f *finding) trial(r reading) shoulder.Trial {
 		Instrument:  f.instrument,
 		Dimension:   r.dimension,
 		Value:       r.value,
+		Confirmed:   f.confirmed,
 		Painful:     f.painful,
 	}
 }

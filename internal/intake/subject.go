@@ -2,7 +2,6 @@ package intake
 
 import (
 	"cmp"
-	"strings"
 
 	"evenreach.example/internal/fhir"
 )
@@ -45,7 +44,7 @@ func (r *reader) patientIdentity(subject fhir.Reference) string {
 
 // withoutDisplay keeps of a subject what can be pointed at from outside.
 func withoutDisplay(s fhir.Reference, from *entry) fhir.Reference {
-	if !strings.HasPrefix(s.Reference, "#") {
+	if !isContained(s.Reference) {
 		return fhir.Reference{Reference: withoutVersion(s.Reference), Identifier: s.Identifier}
 	}
 	contained, ok := from.containedResource(s.Reference).(*fhir.Patient)

@@ -20,6 +20,9 @@ type term struct {
 	contraction shoulder.Contraction
 	instrument  shoulder.Instrument
 	context     shoulder.PainContext
+
+	loadPhase   shoulder.LoadPhase
+	isLoadPhase bool
 }
 
 // terms are the codes that Observations are made of, gathered from the lists of
@@ -37,6 +40,7 @@ func allTerms() map[code]*term {
 	addOwnTerms(all, contractions, func(t *term, c shoulder.Contraction) { t.contraction = c })
 	addOwnTerms(all, instruments, func(t *term, i shoulder.Instrument) { t.instrument = i })
 	addOwnTerms(all, painContexts, func(t *term, c shoulder.PainContext) { t.context = c })
+	addOwnTerms(all, loadPhases, func(t *term, p shoulder.LoadPhase) { t.loadPhase, t.isLoadPhase = p, true })
 	return all
 }
 

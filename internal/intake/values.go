@@ -16,33 +16,34 @@ import (
 type domain struct {
 	dimension dimension
 	low, high exact.Number
-	openLow   bool // low itself is outside
 	expected  string
 }
 
-// The domains, in the units in which the dimensions are held.
+// The domains, in the units in which the dimensions are held. A strength of 0 is
+// a measurement: the arm did not push at all.
 //
 // Source: common practice; limits of plausibility, wide enough for any patient.
+// The upper limits of force and torque are ours.
 var (
-	forceDomain  = domain{force, exact.Int(0), exact.Int(2000), true, "more than 0 and at most 2000 N"}
-	torqueDomain = domain{torque, exact.Int(0), exact.Int(500), true, "more than 0 and at most 500 N.m"}
-	angleDomain  = domain{angle, exact.Int(0), exact.Int(220), false, "0 to 220 degrees"}
-	scoreDomain  = domain{score, exact.Int(0), exact.Int(10), false, "0 to 10"}
-	massDomain   = domain{mass, exact.Int(1), exact.Int(400), false, "1 to 400 kg"}
-	heightDomain = domain{length, exact.MustParse("0.3"), exact.MustParse("2.6"), false, "0.3 to 2.6 m"}
-	leverDomain  = domain{length, exact.MustParse("0.05"), exact.Int(1), false, "0.05 to 1 m"}
-	tearDomain   = domain{length, exact.Int(0), exact.MustParse("0.15"), false, "0 to 15 cm"}
+	forceDomain  = domain{force, exact.Int(0), exact.Int(700), "0 to 700 N"}
+	torqueDomain = domain{torque, exact.Int(0), exact.Int(300), "0 to 300 N.m"}
+	angleDomain  = domain{angle, exact.Int(0), exact.Int(220), "0 to 220 degrees"}
+	scoreDomain  = domain{score, exact.Int(0), exact.Int(10), "0 to 10"}
+	massDomain   = domain{mass, exact.Int(1), exact.Int(400), "1 to 400 kg"}
+	heightDomain = domain{length, exact.MustParse("0.3"), exact.MustParse("2.6"), "0.3 to 2.6 m"}
+	leverDomain  = domain{length, exact.MustParse("0.05"), exact.Int(1), "0.05 to 1 m"}
+	tearDomain   = domain{length, exact.Int(0), exact.MustParse("0.15"), "0 to 15 cm"}
 )
 
 func (d *domain) holds(x exact.Number) bool {
-	low := x.Cmp(d.low)
-	return (low > 0 || low == 0 && !d.openLow) && x.Cmp(d.high) <= 0
+	return x.Cmp(d.low) >= 0 && x.Cmp(d.high) <= 0
 }
 
 // reading is one trial.
 type reading struct {
 	dimension shoulder.Dimension
 	value     exact.Number
+	component int // that it stands in, or whole
 }
 
 // valueElement is the element that holds a value.
@@ -119,7 +120,11 @@ func (r *reader) within(p place, v fhir.Value, d *domain, n exact.Number) bool {
 	if element == "valueQuantity" {
 		element += ".value"
 	}
-	r.warn(p, element, fault.ValueRange, "outside what can be measured; expected "+d.expected, "")
+	kind, problem := fault.ValueRange, "outside what can be measured"
+	if d.dimension&(force|torque) != 0 && n.Cmp(d.high) > 0 {
+		kind, problem = fault.ImplausibleValue, "more than any shoulder exerts; not used"
+	}
+	r.warn(p, element, kind, problem+"; expected "+d.expected, "")
 	return false
 }
 
@@ -128,7 +133,7 @@ func (r *reader) strength(p place, v fhir.Value, f *finding) bool {
 	if !ok {
 		return false
 	}
-	next, d := reading{shoulder.Force, n}, &forceDomain
+	next, d := reading{shoulder.Force, n, p.component}, &forceDomain
 	if of == torque {
 		next.dimension, d = shoulder.Torque, &torqueDomain
 	}

@@ -21,9 +21,9 @@ func TestDomains(t *testing.T) {
 		measure func(fhir.Decimal) *fhir.Observation
 		in, out []fhir.Decimal
 	}{
-		{"force", strengthIn("N"), []fhir.Decimal{"0.1", "2000"}, []fhir.Decimal{"0", "-0.1", "2000.01"}},
-		{"force in another unit", strengthIn("kN"), []fhir.Decimal{"2"}, []fhir.Decimal{"2.001"}},
-		{"torque", strengthIn("N.m"), []fhir.Decimal{"0.1", "500"}, []fhir.Decimal{"0", "500.1"}},
+		{"force", strengthIn("N"), []fhir.Decimal{"0", "0.0", "12", "700"}, []fhir.Decimal{"-0.1"}},
+		{"force in another unit", strengthIn("kN"), []fhir.Decimal{"0", "0.7"}, []fhir.Decimal{"-0.001"}},
+		{"torque", strengthIn("N.m"), []fhir.Decimal{"0", "300"}, []fhir.Decimal{"-0.1"}},
 		{"angle", func(v fhir.Decimal) *fhir.Observation { return flexionOf("x", value(ucum(v, "deg"))) },
 			[]fhir.Decimal{"0", "220"}, []fhir.Decimal{"-1", "220.5"}},
 		{"pain", func(v fhir.Decimal) *fhir.Observation { return painOf("x", ucum(v, "{score}")) },
