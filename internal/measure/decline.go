@@ -164,6 +164,7 @@ func (d *doubter) comparisonDeclined() {
 		return
 	}
 	h := HistoryOf(d.scores, d.e.Involved.Other(), d.p)
+	h.Falls = slices.DeleteFunc(h.Falls, func(f Fall) bool { return f.Now.Doubts.Block() })
 	if len(h.Falls) == 0 {
 		return
 	}
@@ -206,15 +207,15 @@ func deepest(falls []Fall) *Fall {
 
 // jointFall is the mean fall in per cent of all tests together, 0 if it is within
 // error: against one earlier session, and against the mean of all, which shows a
-// smaller fall.
-func (d *doubter) jointFall(h *History) (fall float64) {
-	half := d.p.RedFlag.FalseAlarm.Float() / 100 / 2
-	h.BySession(func(falls []Fall) {
-		fall = math.Max(fall, d.meanFall(falls, oneSided(half/float64(h.Sessions)), 1))
-	})
-	if h.Sessions > 1 {
-		fall = math.Max(fall, d.meanFall(h.Falls, oneSided(half), h.Sessions))
+// smaller fall. Each of the two has half of the false alarms.
+func (d *doubter) jointFall(h *History) float64 {
+	alarm := d.p.RedFlag.FalseAlarm.Float() / 100
+	if h.Sessions == 1 {
+		return d.meanFall(h.Falls, oneSided(alarm), 1)
 	}
+	fall := d.meanFall(h.Falls, oneSided(alarm/2), h.Sessions)
+	each := oneSided(alarm / 2 / float64(h.Sessions))
+	h.BySession(func(falls []Fall) { fall = math.Max(fall, d.meanFall(falls, each, 1)) })
 	return fall
 }
 

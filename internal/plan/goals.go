@@ -104,7 +104,7 @@ func (b *builder) evenAll(r *readiness.RotationReadiness) Goal {
 }
 
 func symmetryTarget(at *readiness.PositionReadiness, threshold protocol.Threshold) Target {
-	t := Target{Position: at.Position, Threshold: threshold, Value: threshold.Value, Unit: "%"}
+	t := Target{Position: at.Position, Threshold: threshold, Value: threshold.Value, Unit: "%", Doubted: at.Doubted != nil}
 	if at.Symmetry != nil {
 		t.Current = &at.Symmetry.Index
 	}

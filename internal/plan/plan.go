@@ -241,8 +241,9 @@ type Target struct {
 	// it is in degrees.
 	Value exact.Number
 	Unit  string
-	// Current is the present value, nil if it is not measured.
+	// Current is the present value, nil if it is not measured, or Doubted.
 	Current *exact.Number
+	Doubted bool
 }
 
 // Goal is something to aim at by a date.

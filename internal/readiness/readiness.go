@@ -132,7 +132,7 @@ func (r *RotationReadiness) openStep(tissue *Tissue, function bool) {
 		working = &r.Positions[i]
 	}
 	r.PainHolds = working.Pain.Verdict == NotMet
-	r.Provisional = !working.measured()
+	r.Provisional = !working.measured() && working.Doubted == nil
 	free := working.GoodEnough.Verdict == Met && working.Steady.Verdict == Met
 	r.Step = stepAt(working.Position, free)
 	for i := range working.Position.Index() {
@@ -211,8 +211,8 @@ func (r *Readiness) overall() Overall {
 		return LimitedByPain
 	case r.any(func(p *PositionReadiness) bool { return p.RangeVerdict() == NotMet }):
 		return LimitedByRange
-	case r.onlyRangeUnknown():
-		return InsufficientData
+	case r.any(func(p *PositionReadiness) bool { return p.RangeVerdict() == NotMeasured }):
+		return InsufficientData // whatever strength says, or less strength would look like more
 	case r.Rotations[0].Step == StepFunctional && r.Rotations[1].Step == StepFunctional:
 		return ReadyForFunctional
 	}
@@ -235,26 +235,6 @@ func (r *Readiness) any(holds func(*PositionReadiness) bool) bool {
 			if holds(&r.Rotations[i].Positions[k]) {
 				return true
 			}
-		}
-	}
-	return false
-}
-
-// onlyRangeUnknown reports whether a rotation would go up but for a range that
-// was not measured.
-func (r *Readiness) onlyRangeUnknown() bool {
-	for i := range r.Rotations {
-		unknown, other := false, false
-		for _, c := range r.Rotations[i].Holding {
-			isRange := c.Rule == RangeOpen || c.Rule == RangeMinimum
-			if isRange && c.Verdict == NotMeasured {
-				unknown = true
-			} else {
-				other = true
-			}
-		}
-		if unknown && !other {
-			return true
 		}
 	}
 	return false

@@ -40,6 +40,13 @@ func (f *finder) strengthLoss() {
 	}
 }
 
+// counts reports whether a strength is young enough to raise a flag. A doubt does
+// not keep it from that, lest a slip of the pen hide a loss; only where both sides
+// read like another unit it is the unit that has to be settled first.
+func (f *finder) counts(s *measure.Score) bool {
+	return f.current(s.When) && !s.Doubts.Has(measure.UnitMayBeWrong)
+}
+
 func quantile(probability float64) float64 { return distuv.UnitNormal.Quantile(1 - probability) }
 
 // fell counts the rotations and positions whose strength fell beyond error, and
@@ -47,7 +54,7 @@ func quantile(probability float64) float64 { return distuv.UnitNormal.Quantile(1
 func (f *finder) fell(falls []measure.Fall, z float64) (deepest measure.Fall, count int) {
 	var seen [3][4]bool // by rotation and position: one test under two conditions is one
 	for _, x := range falls {
-		if !f.current(x.Now.When) || x.Errors() <= z {
+		if !f.counts(x.Now) || x.Errors() <= z {
 			continue
 		}
 		if at := &seen[x.Now.Rotation][x.Now.Position]; !*at {
@@ -65,7 +72,7 @@ func (f *finder) fell(falls []measure.Fall, z float64) (deepest measure.Fall, co
 func (f *finder) largeFall(h *measure.History, z float64) (worst measure.Fall, tests int) {
 	for _, x := range h.Falls {
 		percent := exact.Int(100).Sub(share(x))
-		if !f.current(x.Now.When) || x.Errors() <= z || !f.p.RedFlag.LargeFall.Met(percent) {
+		if !f.counts(x.Now) || x.Errors() <= z || !f.p.RedFlag.LargeFall.Met(percent) {
 			continue
 		}
 		if tests == 0 || x.Percent() > worst.Percent() {
@@ -103,7 +110,7 @@ func (f *finder) nearZero() {
 		if s.Dimension == shoulder.Torque {
 			limit = f.p.RedFlag.Torque
 		}
-		if f.current(s.When) && limit.Met(s.Value) {
+		if f.counts(s) && limit.Met(s.Value) {
 			f.add(Flag{
 				Code: NearZeroForce, Rotation: s.Rotation, Position: s.Position, Now: readingOf(s), Threshold: limit, Sources: s.Sources,
 			})

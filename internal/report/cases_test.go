@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"strconv"
 	"time"
 
@@ -119,6 +120,8 @@ func ready() *shoulder.Episode {
 			v.active(shoulder.Flexion, "170", "172")
 			v.active(shoulder.Abduction, "168", "170")
 			v.pain(shoulder.PainDuringResistedTest, "0")
+			v.pain(shoulder.PainAtRest, "0")
+			v.pain(shoulder.PainWorst24h, "1")
 		}
 	}
 	return newEpisode(visitOn("2026-05-04", "95.0"), visitOn("2026-06-01", "98.0"))
@@ -141,6 +144,14 @@ func corners() []story {
 		{"cleared early", cleared(true), day("2026-03-02"), nil},
 		{"clearance refused", cleared(false), day("2026-03-02"), nil},
 		{"twelve visits", twelve(), day("2026-06-22"), nil},
+		{"examined since and cleared", examined(), day("2026-03-04"), nil},
+		{"sides exchanged", exchanged(), day("2026-03-02"), nil},
+		{"another unit", otherUnit(), day("2026-03-02"), nil},
+		{"comparison side weaker", weakerComparison(), day("2026-03-02"), nil},
+		{"even before", evenBefore(), day("2026-03-02"), nil},
+		{"twenty-two weeks after a repair", late(), day("2026-06-01"), nil},
+		{"no good side, three visits", noGoodSide(), day("2026-03-30"), nil},
+		{"every red flag", alarming(), day("2026-03-02"), nil},
 	}
 }
 
@@ -254,5 +265,86 @@ func cleared(yes bool) *shoulder.Episode {
 	e.Repairs = []shoulder.Repair{{Source: 90, Side: shoulder.Right, Date: day("2025-12-15")}}
 	e.Clearances = []shoulder.Clearance{{Source: 91, When: day("2026-02-23"), Side: shoulder.Right, Cleared: yes}}
 	e.Tears = []shoulder.Tear{{Source: 92, Side: shoulder.Right, Centimetres: exact.MustParse("5.5")}}
+	return e
+}
+
+// examined: the shoulder that fell back was examined two days later.
+func examined() *shoulder.Episode {
+	e := fallen()
+	e.Examinations = []shoulder.Examination{{Source: 95, When: day("2026-03-04"), Side: shoulder.Right, Cleared: true}}
+	return e
+}
+
+// everywhereAt measures all tests of both sides alike.
+func (v *visit) everywhereAt(date, involved, comparison string) {
+	v.on(date)
+	for _, r := range shoulder.Rotations {
+		for _, p := range shoulder.Positions {
+			v.force(r, p, list(involved, involved, involved), list(comparison, comparison, comparison))
+		}
+	}
+	v.active(shoulder.Flexion, "170", "172")
+	v.active(shoulder.Abduction, "168", "170")
+	v.pain(shoulder.PainDuringResistedTest, "1")
+	v.pain(shoulder.PainAtRest, "0")
+	v.pain(shoulder.PainWorst24h, "2")
+}
+
+// course is one visit a fortnight up to 2026-03-02, each with the strength of both
+// sides.
+func course(sides ...[2]string) *shoulder.Episode {
+	visits := make([]func(*visit), len(sides))
+	for i, s := range sides {
+		date := day("2026-03-02").AddDate(0, 0, -14*(len(sides)-1-i)).Format("2006-01-02")
+		visits[i] = func(v *visit) { v.everywhereAt(date, s[0], s[1]) }
+	}
+	return newEpisode(visits...)
+}
+
+func exchanged() *shoulder.Episode { return course([2]string{"70", "100"}, [2]string{"100", "70"}) }
+func otherUnit() *shoulder.Episode { return course([2]string{"80", "100"}, [2]string{"8.2", "10.2"}) }
+func weakerComparison() *shoulder.Episode {
+	return course([2]string{"72", "100"}, [2]string{"72", "100"}, [2]string{"72", "75"})
+}
+
+func evenBefore() *shoulder.Episode {
+	return course([2]string{"96", "100"}, [2]string{"95", "100"}, [2]string{"78", "100"})
+}
+
+// late: functional work is permitted, and no sport yet.
+func late() *shoulder.Episode {
+	e := ready()
+	e.Repairs = []shoulder.Repair{{Source: 90, Kind: shoulder.RepairBySuture, Side: shoulder.Right, Date: day("2025-12-29")}}
+	return e
+}
+
+func noGoodSide() *shoulder.Episode {
+	e := third()
+	e.ComparisonAffected = true
+	e.Sessions[2].Grades = append(e.Sessions[2].Grades, shoulder.Grade{
+		Source: 96, Rotation: er, Position: side, Side: shoulder.Right, Value: shoulder.Grade4,
+	})
+	return e
+}
+
+// alarming raises every red flag at once.
+func alarming() *shoulder.Episode {
+	e := newEpisode(func(v *visit) {
+		v.everywhereAt("2026-02-02", "90", "100")
+	}, func(v *visit) {
+		v.everywhereAt("2026-03-02", "40", "100")
+		v.session.Trials = slices.DeleteFunc(v.session.Trials, func(t shoulder.Trial) bool {
+			return t.Rotation == er && t.Position == side && t.Side == shoulder.Right
+		})
+		v.force(er, side, list("0", "0"), nil)
+		v.session.Ranges = nil
+		v.active(shoulder.Flexion, "60", "172")
+		v.session.Ranges = append(v.session.Ranges, shoulder.Range{Source: v.next(), Movement: shoulder.Flexion, Side: shoulder.Right, Degrees: exact.Int(150)})
+		v.session.Pains = nil
+		v.pain(shoulder.PainDuringResistedTest, "8")
+		v.pain(shoulder.PainAtRest, "9")
+	})
+	e.Repairs = []shoulder.Repair{{Source: 97, Kind: shoulder.RepairOfCuff, Side: shoulder.Right, Date: day("2025-12-29")}}
+	e.Permits = []shoulder.Permit{{Source: 98, Side: shoulder.Right, When: day("2026-03-01"), Phase: shoulder.LoadElevated}}
 	return e
 }

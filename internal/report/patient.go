@@ -39,7 +39,7 @@ func forPatient(a *assess.Assessment, w *wording.Catalogue) *view {
 	return &view{
 		title:    c.head.Title,
 		alarms:   p.Alarms(a.Readiness),
-		facts:    append(p.Facts(a.AsOf, a.Episode.Involved), p.Healing(&a.Readiness.Tissue)...),
+		facts:    append(p.Facts(a.AsOf, a.Episode.Involved), p.Healing(&a.Readiness.Tissue, a.Readiness.Examine())...),
 		decision: p.Decision(a.Readiness),
 		sections: []section{c.compare(), c.lift(), c.train(), c.goals(), c.check(), c.help()},
 	}

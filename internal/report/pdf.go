@@ -27,7 +27,7 @@ func PDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) ([]by
 
 func (v *view) pdf(blocks []typeset.Block, f typeset.Format, a *assess.Assessment, w *wording.Catalogue) ([]byte, error) {
 	title := v.title
-	if repair := w.HealingFoot(&a.Readiness.Tissue); repair != "" {
+	if repair := w.HealingFoot(&a.Readiness.Tissue, a.Readiness.Examine()); repair != "" {
 		title += ". " + wording.Capital(repair)
 	}
 	foot := func(page, pages int) string { return w.Foot(title, a.AsOf, page, pages) }
@@ -37,10 +37,10 @@ func (v *view) pdf(blocks []typeset.Block, f typeset.Format, a *assess.Assessmen
 
 func (v *view) head() []typeset.Block {
 	blocks := []typeset.Block{typeset.Title(v.title)}
-	if len(v.alarms) > 0 {
-		blocks = append(blocks, typeset.Frame(strings.Join(v.alarms, "\n")))
+	for _, alarm := range v.alarms {
+		blocks = append(blocks, typeset.Frame(alarm))
 	}
-	return append(blocks, typeset.Note(strings.Join(v.facts, " ")), typeset.Frame(v.decision))
+	return append(blocks, typeset.Frame(v.decision), typeset.Note(strings.Join(v.facts, " ")))
 }
 
 // inColumns is the view with tables and pictures in the whole width of the

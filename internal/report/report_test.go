@@ -91,9 +91,9 @@ func TestFiguresComputedByHand(t *testing.T) {
 		{1, "needs 72.0 N on the right; measured 67.0 N", "75 % of 96"},
 		{1, "needs 100.8 N on the right; measured 97.5 N", "90 % of 112"},
 		{1, "+19.0 N (+26.8 %) since the first on 2026-01-05", "90 - 71 = 19; 19 / 71 = 26.76 %"},
-		{1, "MDC 21.5 N", "1.96 x (67 + 60.5) / 2 x sqrt(10^2 + 14^2) % = 21.50"},
+		{1, "MDC 22.8 N", "1.96 x (67 + 60.5) / 2 x sqrt(10^2 + 14^2) % = 21.50 for three trials; two: x sqrt(0.75 + 0.25 x 3 / 2) = 22.80"},
 		{1, "1.15 N/kg", "90 / 78 = 1.154"},
-		{1, "even, to be confirmed", "90.0 % once, within error"},
+		{1, "even, to be confirmed", "90.0 % once"},
 		{2, "6.0 weeks since the cuff repair", "2026-01-19 to 2026-03-02 is 42 days"},
 		{3, "97.0 N", "mean of 96, 97 and 98"},
 	} {
@@ -260,8 +260,9 @@ func TestSourcesAreCited(t *testing.T) {
 		citations []string
 	}{
 		{0, []string{p.Symmetry.GoodEnough.Source, p.Symmetry.Even.Source, p.Range.Fraction.Source, p.Range.Minimum.Source, p.Pain.Gate.Source, p.Error.Usual.Source, p.Error.Unstabilised.Source, p.Ratio.AtSide.Source}},
-		{1, []string{p.Error.Change.Source, p.Range.Change.Source, p.Pain.Change.Source, p.Symmetry.Confirmations.Source, p.Symmetry.Pooled.Source, p.Symmetry.Drift.Source, p.Dose.Functional.Source}},
-		{2, []string{p.Tissue.ResistedAfter.Source}},
+		{1, []string{p.Error.Change.Source, p.Range.Change.Source, p.Pain.Change.Source, p.Symmetry.ConfirmAfter.Source, p.Symmetry.Pooled.Source, p.Symmetry.Drift.Source, p.Trials.Share.Source, p.Error.FloorForce.Source}},
+		{2, []string{p.Tissue.ResistedAfter.Source, p.Tissue.SportAfter.Source}},
+		{3, []string{p.Dose.Functional.Source}},
 	} {
 		s := stories()[tt.story]
 		a := s.assess()

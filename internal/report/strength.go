@@ -50,7 +50,7 @@ func (c composer) row(r shoulder.Rotation, p *readiness.PositionReadiness) row {
 		c.note(&line, c.w.Pooled(&p.Pooled, c.Protocol.Symmetry.GoodEnough, c.Protocol.Symmetry.Even, c.Protocol.Symmetry.Pooled))
 	}
 	c.note(&line, c.changes(s.Involved)...)
-	c.note(&line, latestChange(c.changes(s.Comparison))...)
+	c.note(&line, c.realChanges(s.Comparison)...)
 	c.noteComparison(&line, p, s)
 	c.note(&line, c.w.SymmetryNotes(s)...)
 	c.noteForces(&line, s.Involved, s.Comparison)
@@ -138,7 +138,11 @@ func (c composer) judgements(p *readiness.PositionReadiness) (texts []string) {
 
 // changes are how a score of the involved side changed since the previous
 // session, and since the first if that is another one.
-func (c composer) changes(s *measure.Score) (texts []string) {
+func (c composer) changes(s *measure.Score) []string {
+	return c.changesOf(s, func(*measure.Change) bool { return true })
+}
+
+func (c composer) changesOf(s *measure.Score, counts func(*measure.Change) bool) (texts []string) {
 	var previous time.Time
 	for i := range c.Measurements.Changes {
 		k := &c.Measurements.Changes[i]
@@ -151,13 +155,17 @@ func (c composer) changes(s *measure.Score) (texts []string) {
 		} else if k.FromWhen.Equal(previous) {
 			continue
 		}
-		texts = append(texts, c.w.ChangeOf(k))
+		if counts(k) {
+			texts = append(texts, c.w.ChangeOf(k))
+		}
 	}
 	return texts
 }
 
-// latestChange is the first of the changes of a side: since the session before.
-func latestChange(texts []string) []string { return texts[:min(1, len(texts))] }
+// realChanges are the changes of a score beyond measurement error.
+func (c composer) realChanges(s *measure.Score) []string {
+	return c.changesOf(s, func(k *measure.Change) bool { return k.Direction != measure.Unchanged })
+}
 
 // latest is the score of the latest session of a side, tested in the way that
 // suits a decision best.

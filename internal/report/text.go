@@ -44,9 +44,9 @@ func (t *textWriter) view(v *view) {
 	for _, alarm := range v.alarms {
 		t.paragraph("! ", alarm)
 	}
-	t.paragraph("", strings.Join(v.facts, " "))
-	t.line("")
 	t.paragraph("", v.decision)
+	t.line("")
+	t.paragraph("", strings.Join(v.facts, " "))
 	for i := range v.sections {
 		s := &v.sections[i]
 		if s.empty() {

@@ -110,7 +110,7 @@ func New(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *Writ
 // Conclusion is the decision, then why, then what next, in lines of plain text.
 func (r *Writer) Conclusion() string {
 	lines := append(r.alarms(), r.w.Decision(r.Readiness))
-	lines = append(lines, r.w.Healing(&r.Readiness.Tissue)...)
+	lines = append(lines, r.w.Healing(&r.Readiness.Tissue, r.Readiness.Examine())...)
 	for i := range r.reasons.entries {
 		lines = append(lines, strings.Join(r.Why(i), " "))
 	}
@@ -171,7 +171,7 @@ func (c composer) alarms() []string {
 // facts are the day, the sides, the state of a repair, and the protocol.
 func (c composer) facts() []string {
 	facts := []string{c.w.Sentence(c.w.AsOf(c.AsOf)), c.w.Sentence(c.w.Sides(c.Episode.Involved))}
-	facts = append(facts, c.w.Healing(&c.Readiness.Tissue)...)
+	facts = append(facts, c.w.Healing(&c.Readiness.Tissue, c.Readiness.Examine())...)
 	return append(facts, c.w.Sentence(c.w.Protocol(c.Protocol.Ref())))
 }
 

@@ -141,14 +141,18 @@ func (c *Catalogue) readings(d *measure.DoubtFound) string {
 }
 
 // Healing says which repair there was and how long ago, what it permits now, and
-// what comes next and when: sentences. It is empty if nothing limits the load.
-func (c *Catalogue) Healing(t *readiness.Tissue) (lines []string) {
+// what comes next and when: sentences. It is empty if nothing limits the load. A red
+// flag puts the examination before everything that time permits.
+func (c *Catalogue) Healing(t *readiness.Tissue, examine bool) (lines []string) {
 	h := &t.Healing
 	if h.Basis == healing.NoRepair {
 		return nil
 	}
 	if repair := c.repaired(h); repair != "" {
 		lines = append(lines, c.Sentence(repair))
+	}
+	if examine && h.Phase > shoulder.LoadNone {
+		return append(lines, c.sentence(c.phrases.permittedThen, c.LoadPhase(h.Phase)))
 	}
 	lines = append(lines, c.Sentence(c.permitted(h)))
 	switch {
@@ -194,10 +198,13 @@ func (c *Catalogue) permitted(h *healing.State) string {
 
 // HealingFoot is the state of a repair for the foot of a page; empty without a dated
 // repair.
-func (c *Catalogue) HealingFoot(t *readiness.Tissue) string {
+func (c *Catalogue) HealingFoot(t *readiness.Tissue, examine bool) string {
 	h := &t.Healing
-	if !h.Dated() {
+	switch {
+	case !h.Dated():
 		return ""
+	case examine:
+		return c.fill(c.phrases.healingFlag, c.Date(h.Repair.Date), c.weeks(h))
 	}
 	return c.fill(c.phrases.healingFoot, c.Date(h.Repair.Date), c.weeks(h), c.LoadPhase(h.Phase))
 }

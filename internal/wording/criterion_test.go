@@ -84,7 +84,7 @@ func TestCriterion(t *testing.T) {
 			"even once", strength(readiness.EvenConfirmed, func(k *readiness.Criterion) {
 				k.Threshold, k.Value, k.Certainty = atLeast("90", "%"), new(number("92")), measure.WithinError
 			}),
-			"external rotation at 90 degrees of abduction: limb symmetry index 92.0 % is even, but within measurement error; a further even session confirms it",
+			"external rotation at 90 degrees of abduction: limb symmetry index 92.0 % is even; a further even session has to confirm it",
 		},
 		{
 			"even and confirmed", strength(readiness.EvenConfirmed, func(k *readiness.Criterion) {

@@ -31,6 +31,7 @@ const (
 	levelStronger
 	levelNotStronger
 	levelFirst
+	levelComparisonWeaker
 )
 
 // Level says in a few words what strength in a position comes to: "good
@@ -53,6 +54,8 @@ func levelOf(p *readiness.PositionReadiness, noYardstick, unlike bool) level {
 	switch {
 	case p.Confirmed.Verdict == readiness.Met:
 		return levelEven
+	case p.Confirmed.Basis == readiness.ComparisonWeaker:
+		return levelComparisonWeaker
 	case p.Even.Verdict == readiness.Met:
 		return levelEvenOnce
 	case p.GoodEnough.Basis == readiness.Retained:

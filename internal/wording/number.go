@@ -99,7 +99,7 @@ const (
 // places is how many decimals a value of a unit is printed with.
 func places(n exact.Number, ucum string) int {
 	switch ucum {
-	case "deg", "{score}":
+	case "deg", "{score}", "d":
 		if isWhole(n) {
 			return 0
 		}

@@ -75,6 +75,8 @@ type plainPhrases struct {
 	healingAsk    string // {1} what is allowed next: sentence
 	readyNoSport  string // sentences
 	waitFunction  string // sentences
+	noYardstick   string // sentences
+	healingOnly   string // {1} date, {2} weeks: sentence
 	examineBy     string // {1} date
 	dose          string
 	noExercise    string
@@ -115,6 +117,8 @@ func (p Plain) Facts(asOf time.Time, involved shoulder.Side) []string {
 // Decision says what the overall status means: sentences.
 func (p Plain) Decision(r *readiness.Readiness) string {
 	switch {
+	case r.Overall == readiness.Strengthening && r.ComparisonAffected:
+		return p.c.plain.noYardstick
 	case r.Overall == readiness.Strengthening && r.AllConfirmed():
 		return p.c.plain.waitFunction
 	case r.Overall == readiness.ReadyForFunctional && r.Tissue.Healing.Phase < shoulder.LoadSport:
@@ -168,9 +172,16 @@ func (p Plain) flagged(f *redflag.Flag) string {
 }
 
 // Healing says when the operation was, what is allowed now and what comes next:
-// sentences. It is empty if nothing limits the load.
-func (p Plain) Healing(t *readiness.Tissue) (lines []string) {
+// sentences. It is empty if nothing limits the load. Before an examination nothing
+// is said to be allowed.
+func (p Plain) Healing(t *readiness.Tissue, examine bool) (lines []string) {
 	h := &t.Healing
+	if examine {
+		if h.Dated() {
+			lines = append(lines, p.c.fill(p.c.plain.healingOnly, p.c.Date(h.Repair.Date), p.c.weeks(h)))
+		}
+		return lines
+	}
 	phase := func(l shoulder.LoadPhase) string { return term(p.c.plainTerms.loadPhase, l) }
 	switch {
 	case h.Basis == healing.NoRepair:

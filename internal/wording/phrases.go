@@ -15,6 +15,7 @@ type phrases struct {
 	ofSide      string // {1} measurement, {2} side
 	fromTo      string // {1} and {2} numbers or quantities
 	notMeasured string // instead of a value
+	inDoubt     string // instead of a value
 	noLimits    string // instead of the limits of an interval; fits 13
 
 	// Criteria.
@@ -82,7 +83,10 @@ type phrases struct {
 	nextPhase      string // {1} phase, {2} date
 	nextStated     string // {1} phase
 	healingFoot    string // {1} date, {2} weeks, {3} phase
+	healingFlag    string // {1} date, {2} weeks
 	evenButWaits   string // decision: a sentence
+	noYardstick    string // decision: a sentence
+	permittedThen  string // {1} phase, once the shoulder was examined
 	noExerciseFlag string
 	examineBy      string // {1} date
 	dominantSide   string // {1} side, {2} adjusted index
@@ -181,8 +185,7 @@ type phrases struct {
 	ruleLimits  string // {1} confidence
 	ruleChange  string // {1} confidence
 	ruleConfirm string // {1} earliest, {2} latest, {3} probability
-	ruleFloor   string // {1} standard error
-	ruleTrials  string // {1} share of the variance, {2} number of trials
+	ruleTrials  string // {1} share of the variance, {2} number of trials, {3} least standard error
 	ruleFlag    string // {1} flag, {2} threshold
 	ruleDoubt   string // {1} doubt
 	ruleLatest  string

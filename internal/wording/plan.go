@@ -163,7 +163,10 @@ func (c *Catalogue) wanted(t *plan.Target) string {
 }
 
 func (c *Catalogue) now(t *plan.Target) string {
-	if t.Current == nil {
+	switch {
+	case t.Doubted:
+		return c.phrases.inDoubt
+	case t.Current == nil:
 		return c.phrases.notMeasured
 	}
 	return c.Quantity(*t.Current, t.Unit, t.Value)

@@ -75,8 +75,10 @@ func (s *sourceList) strength() {
 		s.rule(readiness.Even, p.Symmetry.Even)
 		s.add(s.words.fill(phrases.ruleConfirm, s.words.Threshold(p.Symmetry.ConfirmAfter), s.words.Threshold(p.Symmetry.ConfirmWithin),
 			s.words.Threshold(p.Symmetry.Pooled)), p.Symmetry.ConfirmAfter.Source+phrases.partJoin+p.Symmetry.Pooled.Source)
-		s.add(phrases.ruleLatest, p.Symmetry.Latest.Source)
 		s.add(s.words.fill(phrases.ruleLimits, s.words.Amount(p.Error.Interval)), "")
+	}
+	if s.assessment.Readiness.AllConfirmed() {
+		s.add(phrases.ruleLatest, p.Symmetry.Latest.Source)
 	}
 	if s.pooled() {
 		s.add(s.words.fill(phrases.rulePooled, s.words.Amount(p.Symmetry.Drift)), p.Symmetry.Drift.Source)
@@ -87,8 +89,8 @@ func (s *sourceList) strength() {
 		}
 	}
 	if len(s.assessment.Measurements.Scores) > 0 {
-		s.add(s.words.fill(phrases.ruleTrials, s.words.Amount(p.Trials.Share), s.words.Amount(p.Trials.Published)), p.Trials.Share.Source)
-		s.add(s.words.fill(phrases.ruleFloor, s.words.Amount(p.Error.FloorForce)), p.Error.FloorForce.Source)
+		s.add(s.words.fill(phrases.ruleTrials, s.words.Amount(p.Trials.Share), s.words.Amount(p.Trials.Published),
+			s.words.Quantity(p.Error.FloorForce.Value, p.Error.FloorForce.Unit)), p.Trials.Share.Source+phrases.partJoin+p.Error.FloorForce.Source)
 	}
 	if s.anyGrade() {
 		grade := p.Grade.GoodEnough

@@ -29,7 +29,7 @@ func (c *Catalogue) Reasons(r *readiness.RotationReadiness, s shoulder.Side, exa
 	if p := r.SteppedBack; p != nil {
 		add(true, c.steppedBack(p))
 	}
-	add(r.PainHolds, c.phrases.painHolds)
+	add(r.PainHolds && !examine, c.phrases.painHolds)
 	add(r.Provisional && !examine, c.phrases.provisional)
 	add(r.Step == readiness.StepFunctional, c.phrases.directStops)
 	said := c.criteria(r, r.Holding, s, nil)

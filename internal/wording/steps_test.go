@@ -92,7 +92,7 @@ func TestReasons(t *testing.T) {
 		},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			if got := For("en").Reasons(&tt.rotation, shoulder.Left); !slices.Equal(got, tt.want) {
+			if got := For("en").Reasons(&tt.rotation, shoulder.Left, false); !slices.Equal(got, tt.want) {
 				t.Errorf("got  %q\nwant %q", got, tt.want)
 			}
 		})

@@ -61,7 +61,10 @@ func (c *Catalogue) Overall(o readiness.Overall) string { return term(c.terms.ov
 
 // Decision is a sentence that says what the overall status means.
 func (c *Catalogue) Decision(r *readiness.Readiness) string {
-	if r.Overall == readiness.Strengthening && r.AllConfirmed() {
+	switch {
+	case r.Overall == readiness.Strengthening && r.ComparisonAffected:
+		return c.phrases.noYardstick
+	case r.Overall == readiness.Strengthening && r.AllConfirmed():
 		return c.phrases.evenButWaits
 	}
 	return term(c.terms.decision, r.Overall)

@@ -10,6 +10,7 @@ import (
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/redflag"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -43,7 +44,8 @@ func codeOf[T ~uint8](code func(T) string, value T) (text string, ok bool) {
 }
 
 // levels names the levels, which have no code outside.
-var levels = []string{"not measured", "no yardstick", "unlike", "stale", "too weak", "good enough", "grade weak", "grade good", "even once", "even"}
+var levels = []string{"not measured", "no yardstick", "unlike", "stale", "too weak", "good enough", "grade weak", "grade good", "even once", "even",
+	"doubted", "retained", "was even", "stronger", "not stronger", "first", "comparison weaker"}
 
 func vocabularies(c *Catalogue) []vocabulary {
 	t := &c.terms
@@ -99,6 +101,12 @@ func vocabularies(c *Catalogue) []vocabulary {
 		{"plain ask", codes(plan.Ask.String), c.plainTerms.ask},
 		{"plain level", levels, c.plainTerms.level},
 		{"level", levels, t.level},
+		{"flag", codes(redflag.Code.String), t.flag},
+		{"doubt", codes(measure.Doubt.String), t.doubt},
+		{"load phase", codes(shoulder.LoadPhase.String), t.loadPhase},
+		{"repair", codes(shoulder.RepairKind.String), t.repairKind},
+		{"plain flag", codes(redflag.Code.String), c.plainTerms.flag},
+		{"plain load phase", codes(shoulder.LoadPhase.String), c.plainTerms.loadPhase},
 	}
 }
 
@@ -157,6 +165,7 @@ func TestColumnsFit(t *testing.T) {
 			{"interval head", []string{c.IntervalHead(protocol.Default().Error.Interval)}, 13},
 			{"interval without limits", []string{c.phrases.noLimits}, 13},
 			{"verdict head", []string{c.Headings.Verdict}, 22},
+			{"level", withoutGrades(c.terms.level), 22},
 			{"first and now", []string{c.Headings.First, c.Headings.Now}, 6},
 			{"difference", []string{c.Headings.Difference}, 8},
 			{"since and detectable", []string{c.Headings.Since, c.Headings.Detectable}, 10},
@@ -169,6 +178,11 @@ func TestColumnsFit(t *testing.T) {
 			}
 		}
 	}
+}
+
+// withoutGrades leaves out the levels that name a grade, which take two lines.
+func withoutGrades(levels []string) []string {
+	return slices.DeleteFunc(slices.Clone(levels), func(text string) bool { return strings.Contains(text, "{1}") })
 }
 
 // Values that no enumeration has are answered, not crashed on.
