@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"fmt"
 	"time"
 
 	"evenreach.example/internal/exact"
@@ -44,6 +45,46 @@ func at(p shoulder.ArmPosition) func(*shoulder.Trial) {
 
 func turning(r shoulder.Rotation) func(*shoulder.Trial) {
 	return func(t *shoulder.Trial) { t.Rotation = r }
+}
+
+func unsupported(t *shoulder.Trial) { t.Support = shoulder.Unsupported }
+
+func confirmed(t *shoulder.Trial) { t.Confirmed = true }
+
+// thrice is one test of three equal trials, the number that the published error
+// is about.
+func thrice(side shoulder.Side, value string, options ...func(*shoulder.Trial)) (trials []shoulder.Trial) {
+	for range 3 {
+		trials = append(trials, trial(side, value, options...))
+	}
+	return trials
+}
+
+// six is all six tests of both sides, each thrice. An empty value is not measured.
+func six(n int, involved, comparison string, options ...func(*shoulder.Trial)) shoulder.Session {
+	s := on(n)
+	for _, r := range shoulder.Rotations {
+		for _, p := range shoulder.Positions {
+			here := append([]func(*shoulder.Trial){turning(r), at(p)}, options...)
+			if involved != "" {
+				s.Trials = append(s.Trials, thrice(right, involved, here...)...)
+			}
+			if comparison != "" {
+				s.Trials = append(s.Trials, thrice(left, comparison, here...)...)
+			}
+		}
+	}
+	return s
+}
+
+// withError is the default protocol with another measurement error, in per cent.
+func withError(percent int) *protocol.Protocol {
+	p, err := protocol.Load(fmt.Appendf(nil, `{"id":"clinic","error":{"stabilised":{"value":%[1]d,"source":"x"},
+		"usual":{"value":%[1]d,"source":"x"},"unstabilised":{"value":%[2]d,"source":"x"}}}`, percent, max(14, percent)))
+	if err != nil {
+		panic(err)
+	}
+	return p
 }
 
 func on(n int, trials ...shoulder.Trial) shoulder.Session {

@@ -1,7 +1,6 @@
 package measure
 
 import (
-	"math"
 	"slices"
 	"time"
 
@@ -95,7 +94,7 @@ func (d *doubter) session(scores []Score) {
 	for i := range scores {
 		if s := &scores[i]; s.Doubts.Has(TrialsDisagree) {
 			f := DoubtFound{Doubt: TrialsDisagree, Session: s.Session, When: s.When, Score: s, Apart: s.Outlier, Tests: 1, Sources: s.Sources}
-			f.Trials, f.ApartValue = readings(d.e, s)
+			f.Trials, f.ApartValue = d.readings(s)
 			d.found = append(d.found, f)
 		}
 	}
@@ -171,25 +170,27 @@ func (d *DoubtFound) concerns(s *Score) bool {
 	return s.Session == d.Session && s.Doubts.Has(d.Doubt)
 }
 
-// readings are the trials of a score, and the one that stands furthest from the
-// median if one of them is named.
-func readings(e *shoulder.Episode, s *Score) (all []exact.Number, apart *exact.Number) {
-	values := make([]float64, 0, usualTrials)
-	for i := range e.Sessions[s.Session].Trials {
-		t := &e.Sessions[s.Session].Trials[i]
-		if settingOf(t) == s.Setting && t.Side == s.Side && t.Dimension == s.Dimension {
-			all, values = append(all, t.Value), append(values, t.Value.Float64())
+// readings are the trials of a score in the order of their inputs, and the one that
+// stands apart if one does.
+func (d *doubter) readings(s *Score) (all []exact.Number, apart *exact.Number) {
+	var values []float64
+	for _, t := range d.trials(s) {
+		all, values = append(all, t.Value), append(values, t.Value.Float64())
+	}
+	if i := outlier(values, d.p.Trials.Outlier); i >= 0 {
+		apart = &all[i]
+	}
+	return all, apart
+}
+
+// trials are those of a score, in the order of their inputs.
+func (d *doubter) trials(s *Score) (of []orderedTrial) {
+	trials := d.e.Sessions[s.Session].Trials
+	for i := range trials {
+		if t := &trials[i]; settingOf(t) == s.Setting && t.Side == s.Side && t.Dimension == s.Dimension {
+			of = append(of, orderedTrial{Trial: t})
 		}
 	}
-	if s.Outlier < 0 {
-		return all, nil
-	}
-	ordered := slices.Sorted(slices.Values(values))
-	middle, furthest := median(ordered), 0
-	for i, x := range values {
-		if math.Abs(x-middle) > math.Abs(values[furthest]-middle) {
-			furthest = i
-		}
-	}
-	return all, &all[furthest]
+	slices.SortFunc(of, orderedTrial.compare)
+	return of
 }

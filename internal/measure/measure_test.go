@@ -256,14 +256,13 @@ func TestConditionSetsTheError(t *testing.T) {
 		s.Pains = []shoulder.Pain{{Context: shoulder.PainDuringResistedTest, Score: exact.Int(4)}}
 		return s
 	}
-	unsupported := func(t *shoulder.Trial) { t.Support = shoulder.Unsupported }
 	tests := []struct {
 		name    string
 		session shoulder.Session
 		want    string
 	}{
 		{"hand-held, supported", on(0, trial(right, "80")), "10"},
-		{"belt-stabilised", on(0, trial(right, "80", by(shoulder.BeltStabilised))), "7"},
+		{"belt-stabilised", on(0, trial(right, "80", by(shoulder.BeltStabilised))), "10"},
 		{"hand-held, arm free", on(0, trial(right, "80", unsupported)), "14"},
 		{"painful", painful(on(0, trial(right, "80"))), "14"},
 		{"painful in spite of the belt", painful(on(0, trial(right, "80", by(shoulder.BeltStabilised)))), "14"},
@@ -273,7 +272,7 @@ func TestConditionSetsTheError(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			got := Scores(episode(tt.session), protocol.Default())[0].ErrorPercent.Value.String()
 			if got != tt.want {
-				t.Errorf("SEM = %s %%, want %s %% (protocol: 7 stabilised, 10 usual, 14 painful or unstabilised)", got, tt.want)
+				t.Errorf("SEM = %s %%, want %s %% (protocol: 10 stabilised or usual, 14 painful or unstabilised)", got, tt.want)
 			}
 		})
 	}
@@ -402,9 +401,11 @@ func TestChange(t *testing.T) {
 		percent   string
 		source    string
 	}{
-		{"80 to 95 N is within error", "80", "95", Unchanged, "18.75", "15 N against 1.96 x sqrt2 x 10 % x 87.5 = 24.3 N"},
-		{"80 to 120 N is beyond", "80", "120", Improved, "50.00", "40 N against 27.7 N"},
-		{"120 to 80 N is a decline", "120", "80", Declined, "-33.33", "40 N against 27.7 N"},
+		{"80 to 95 N is within error", "80", "95", Unchanged, "18.75", "15 N against 1.96 x sqrt2 x 12.25 % of one trial x 87.5 = 29.7 N"},
+		{"80 to 120 N is beyond", "80", "120", Improved, "50.00", "40 N against 33.9 N"},
+		{"120 to 80 N is a decline", "120", "80", Declined, "-33.33", "40 N against 33.9 N"},
+		{"20 to 33 N is within the floor", "20", "33", Unchanged, "65.00", "13 N against 1.96 x sqrt2 x 5 N = 13.86 N"},
+		{"20 to 34 N is beyond the floor", "20", "34", Improved, "70.00", "14 N against 13.86 N"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

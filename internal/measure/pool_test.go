@@ -25,7 +25,9 @@ func TestPool(t *testing.T) {
 		return on(day, trial(right, involved), trial(left, "100"))
 	}
 	one := pooled(pair(0, "80"))
-	spread := math.Sqrt(2) * 0.10 // two sides of 10 % each, by the delta method
+	// Two sides of one trial each, by the delta method: 2 x 10 %^2 x (0.75 + 0.25 x 3/1).
+	const variance = 2 * 0.01 * 1.5
+	spread := math.Sqrt(variance)
 	near(t, "one session is itself", one.Index, 80, 1e-9, "definition")
 	near(t, "its interval", one.High, 80*math.Exp(1.644854*spread), 1e-4, "log-normal, by hand")
 
@@ -33,9 +35,9 @@ func TestPool(t *testing.T) {
 	near(t, "two of one day are averaged", same.Index, math.Sqrt(80*90), 1e-9, "equal weights on the logarithm")
 	near(t, "with half the variance", same.High, math.Sqrt(80*90)*math.Exp(1.644854*spread/math.Sqrt2), 1e-4, "variance of a mean of two")
 
-	// Gain after two weeks: (r + 2 d^2) / (2 r + 2 d^2), r = 0.02, d = 0.04.
-	r, drift := 0.02, 2*0.04*0.04
-	gain := (r + drift) / (2*r + drift)
+	// Gain after two weeks: (r + 2 d^2) / (2 r + 2 d^2), d = 0.04.
+	drift := 2 * 0.04 * 0.04
+	gain := (variance + drift) / (2*variance + drift)
 	later := pooled(pair(0, "80"), pair(14, "90"))
 	near(t, "the later session weighs more", later.Index, 80*math.Pow(90.0/80, gain), 1e-9, "Kalman gain by hand")
 }

@@ -242,7 +242,8 @@ func variation(values []float64, limit protocol.Threshold) (percent float64, sca
 
 // outlier finds, among three or more trials, the one furthest from the median
 // of the others, if that is over the limit in per cent of the median; else -1.
-// It only names a trial, so floating point will do.
+// It only names a trial, so floating point will do. Beside silent others any force
+// is infinitely far.
 func outlier(values []float64, limit protocol.Threshold) int {
 	if len(values) < 3 {
 		return -1
@@ -252,7 +253,7 @@ func outlier(values []float64, limit protocol.Threshold) int {
 	furthest, found := limit.Value.Float64(), -1
 	for i, x := range values {
 		middle := medianWithout(ordered, slices.Index(ordered, x))
-		if distance := 100 * math.Abs(x-middle) / middle; middle > 0 && distance > furthest {
+		if distance := 100 * math.Abs(x-middle) / middle; distance > furthest {
 			furthest, found = distance, i
 		}
 	}

@@ -1,0 +1,166 @@
+package measure
+
+import (
+	"strings"
+	"testing"
+
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// sessionsOf is sessions a fortnight apart with all six tests alike, each written as
+// the involved over the comparison side's strength, such as 70/100.
+func sessionsOf(course string) (sessions []shoulder.Session) {
+	for i, visit := range strings.Fields(course) {
+		involved, comparison, _ := strings.Cut(visit, "/")
+		sessions = append(sessions, six(14*i, involved, comparison))
+	}
+	return sessions
+}
+
+// standing is the doubt about the latest session, or "none".
+func standing(m *Measurements) string {
+	doubts := m.StandingDoubts(right)
+	if len(doubts) == 0 {
+		return "none"
+	}
+	return doubts[0].Doubt.String()
+}
+
+// With six tests of 10 % error whose half is the day's, an index of both sides has a
+// standard error of sqrt(0.02 x (0.5 + 0.5/6)) = 0.108 on the logarithm, and is
+// beyond error at 2.576 times that, 0.278.
+func TestDoubtsAboutSides(t *testing.T) {
+	const none, swapped = "none", "sides-may-be-swapped"
+	tests := []struct {
+		name   string
+		course string
+		error  int
+		want   string
+		source string
+	}{
+		{"a very strong athlete", "120/100", 10, none, "by hand: ln 1.20 = 0.182 < 0.278"},
+		{"all far above even", "134/100", 10, swapped, "by hand: ln 1.34 = 0.293 > 0.278, and each is over 115 %"},
+		{"all above even with a small error", "116/100", 5, swapped, "by hand: ln 1.16 = 0.148 > 0.139"},
+		{"all above even, but within the limit", "114/100", 3, none, "by definition: 114 is not over 115 %"},
+		{"an old patient with a weak comparison side", "27/20", 10, none, "by hand: 5 N of 27 and of 20 are 31 % of the index; 0.300 < 2.576 x 0.238"},
+		{"exchanged after 70 %", "70/100 100/70", 10, swapped, "by hand: ln 1.43 = 0.357 > 0.278"},
+		{"exchanged after 70 %, less error", "70/100 100/70", 7, swapped, "by hand: 0.357 > 0.195"},
+		{"exchanged after three at 80 %", "80/100 80/100 80/100 100/80", 10, swapped, "by hand: 0.446 / 0.1247 = 3.58, and 3.58^2 / 2 = 6.4 > -ln 0.005 = 5.3"},
+		{"exchanged after one at 80 %", "80/100 100/80", 10, none, "by hand: 0.446 / 0.1528 = 2.92, and 2.92^2 / 2 = 4.3 < 5.3"},
+		{"a fast recoverer", "60/100 75/100 88/100 100/100", 10, none, "by hand: 0.309 / 0.1247 = 2.48 < 2.576"},
+		{"a fast recoverer, less error", "60/100 75/100 88/100 100/100", 5, none, "by hand: even fits the mean before as badly exchanged as not"},
+		{"recovered at once", "60/100 100/100", 7, none, "by hand: both are 0.511 off"},
+		{"always above even", "112/100 113/100 112/100", 10, none, "by hand: ln 1.13 = 0.122 < 0.278"},
+		{"lost half", "80/100 80/100 40/100", 10, none, "by hand: exchanged fits worse"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			m := Measure(episode(sessionsOf(tt.course)...), withError(tt.error))
+			if got := standing(m); got != tt.want {
+				t.Errorf("%s at %d %%: %s, want %s (%s)", tt.course, tt.error, got, tt.want, tt.source)
+			}
+		})
+	}
+}
+
+// One index of six is beyond error at z(0.5 % / 6) = 3.144 times sqrt(0.02), 0.445.
+func TestASingleIndexFarAboveEven(t *testing.T) {
+	tests := []struct {
+		involved string
+		want     bool
+		source   string
+	}{
+		{"157", true, "by hand: ln 1.57 = 0.451 > 0.445"},
+		{"155", false, "by hand: ln 1.55 = 0.438 < 0.445"},
+	}
+	for _, tt := range tests {
+		s := six(0, "100", "100")
+		s.Trials = append(s.Trials[6:], append(thrice(right, tt.involved), thrice(left, "100")...)...)
+		m := measured(s)
+		if got := standing(m) == "sides-may-be-swapped"; got != tt.want {
+			t.Errorf("one index of %s: doubted %v, want %v (%s)", tt.involved, got, tt.want, tt.source)
+		}
+		if tt.want && m.Doubts[0].Score.Value.String() != tt.involved {
+			t.Errorf("shown by %v, want the test at the side", m.Doubts[0].Score.Value)
+		}
+	}
+}
+
+func TestDoubtBlocksTheWholeSession(t *testing.T) {
+	m := measured(six(0, "70", "100"), six(14, "100", "70"))
+	for i := range m.Scores {
+		s := &m.Scores[i]
+		if s.believed() != (s.Session == 0) {
+			t.Fatalf("session %d believed %v, want only the first", s.Session, s.believed())
+		}
+	}
+	if n := len(m.Changes); n != 0 {
+		t.Errorf("%d changes, want none from a session in doubt", n)
+	}
+}
+
+func TestConfirmedSidesAreBelieved(t *testing.T) {
+	for _, d := range measured(six(0, "70", "100"), six(14, "100", "70", confirmed)).Doubts {
+		if d.Doubt != ComparisonDeclined {
+			t.Errorf("%v, want no doubt but that the comparison side lost 30 %%: a clinician has confirmed the session", d.Doubt)
+		}
+	}
+}
+
+func TestNoUnaffectedSideNoDoubtAboutSides(t *testing.T) {
+	e := episode(six(0, "150", "100"))
+	e.ComparisonAffected = true
+	if got := standing(Measure(e, protocol.Default())); got != "none" {
+		t.Errorf("%s, want none: either side may be the stronger one", got)
+	}
+}
+
+func TestDoubtsAboutUnits(t *testing.T) {
+	const none, unit = "none", "unit-may-be-wrong"
+	tests := []struct {
+		name   string
+		course string
+		want   string
+		factor float64
+		source string
+	}{
+		{"all in kgf", "80/100 8.16/10.2", unit, 1 / 9.80665, "by hand: 100 N = 10.2 kgf"},
+		{"all in lbf", "80/100 17.98/22.48", unit, 1 / 4.4482216152605, "by hand: 100 N = 22.48 lbf"},
+		{"kgf before, N now", "8.16/10.2 80/100", unit, 9.80665, "by hand: 10.2 kgf = 100 N"},
+		{"lbf taken for kgf", "30/40 66.1/88.2", unit, 2.2046226218488, "by hand: 40 kgf = 88.2 lbf"},
+		{"within the tolerance", "80/100 9.3/11.6", unit, 1 / 9.80665, "by hand: 11.6 / 10.2 = 1.14"},
+		{"outside the tolerance", "80/100 9.5/12", "comparison-side-declined", 0, "by hand: 12 / 10.2 = 1.18; then the fall is taken as it is"},
+		{"only the involved side was tested", "80/ 8.16/", unit, 1 / 9.80665, "by definition: nobody falls to a tenth in all six tests"},
+		{"the involved side lost half, the other did not", "80/100 40/100", none, 0, "by hand: 0.5 is near 1/2.20, but the comparison side shows 1"},
+		{"the involved side, tested alone, lost half", "80/ 40/", none, 0, "by definition: a loss may be real, so it stays one"},
+		{"doubled strength", "40/100 88/100", none, 0, "by hand: 2.2, but the comparison side shows 1"},
+		{"first session", "8.16/10.2", none, 0, "by definition: nothing to hold it against"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			m := measured(sessionsOf(tt.course)...)
+			if got := standing(m); got != tt.want {
+				t.Fatalf("%s: %s, want %s (%s)", tt.course, got, tt.want, tt.source)
+			}
+			if tt.want == unit {
+				near(t, "factor", m.Doubts[0].Factor, tt.factor, 1e-12, tt.source)
+			}
+		})
+	}
+}
+
+// A session in a wrong unit is not what the next is held against.
+func TestTheNextSessionIsHeldAgainstABelievedOne(t *testing.T) {
+	if got := standing(measured(sessionsOf("80/100 8.16/10.2 82/101")...)); got != "none" {
+		t.Errorf("%s, want none: the third session fits the first", got)
+	}
+}
+
+func TestConfirmedUnitsAreBelieved(t *testing.T) {
+	for _, d := range measured(six(0, "80", "100"), six(14, "8.16", "10.2", confirmed)).Doubts {
+		if d.Doubt != ComparisonDeclined {
+			t.Errorf("%v, want no doubt but that the comparison side fell: a clinician has confirmed the session", d.Doubt)
+		}
+	}
+}
