@@ -6,7 +6,6 @@ toolchain go1.26.10
 
 require (
 	codeberg.org/go-pdf/fpdf v0.12.0
-	github.com/alecthomas/kong v1.17.0
 	github.com/go-fonts/liberation v0.3.3
 	github.com/go-jose/go-jose/v4 v4.1.9
 	github.com/go-json-experiment/json v1.27.2
