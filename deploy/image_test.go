@@ -57,9 +57,30 @@ func TestImageHoldsTheBinaryAlone(t *testing.T) {
 }
 
 func TestBinaryIsStatic(t *testing.T) {
-	const want = `RUN CGO_ENABLED=0 go build -trimpath -ldflags "-s -w" -o /out/evenreach ./cmd/evenreach`
+	want := `RUN CGO_ENABLED=0 go build ` + buildFlags + ` -o /out/evenreach ./cmd/evenreach`
 	if !slices.Contains(instructions(t, "Dockerfile"), want) {
 		t.Errorf("Dockerfile does not build by %q: scratch has no C library", want)
+	}
+}
+
+// buildFlags make the binary small, and the same in whatever folder.
+const buildFlags = `-tags grpcnotrace -trimpath -ldflags "-s -w"`
+
+func TestEveryBuildHasTheSameFlags(t *testing.T) {
+	for _, name := range []string{"Dockerfile", "Dockerfile.binary", "README.md", "image.sh", "../.ci/run"} {
+		builds := 0
+		for line := range strings.Lines(string(read(t, name))) {
+			if !strings.Contains(line, "CGO_ENABLED=0 go build") {
+				continue
+			}
+			builds++
+			if !strings.Contains(line, buildFlags) {
+				t.Errorf("%s: %q, want %s", name, line, buildFlags)
+			}
+		}
+		if builds == 0 {
+			t.Errorf("%s builds nothing", name)
+		}
 	}
 }
 

@@ -6,9 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/alecthomas/kong"
-
 	"evenreach.example/internal/config"
+	"evenreach.example/internal/flags"
 )
 
 // The configuration that a Pod gets is one that the program serves. The files
@@ -27,11 +26,7 @@ func serves(t *testing.T, r *rendered) {
 		t.Setenv(name, value)
 	}
 	var serve config.Serve
-	parser, err := kong.New(&serve, kong.Exit(func(int) { t.Fatal("the program ended") }))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := parser.Parse(nil); err != nil {
+	if err := flags.Of(&serve).Parse(nil); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := serve.Resolve(); err != nil {
@@ -55,7 +50,7 @@ func environment(t *testing.T, r *rendered) map[string]string {
 		env[v.Name] = v.Value
 	}
 	for name, value := range env {
-		if strings.HasPrefix(name, "EVENREACH_") && !readsVariable(t, name) {
+		if strings.HasPrefix(name, "EVENREACH_") && !readsVariable(name) {
 			t.Errorf("the program does not read %s", name)
 		}
 		if strings.HasPrefix(value, "/") || value == "" {
@@ -66,13 +61,8 @@ func environment(t *testing.T, r *rendered) map[string]string {
 }
 
 // readsVariable reports whether a flag of the server has the variable.
-func readsVariable(t *testing.T, name string) bool {
-	t.Helper()
-	parser, err := kong.New(new(config.Serve))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return slices.ContainsFunc(parser.Model.AllFlags(true), func(flags []*kong.Flag) bool {
-		return slices.ContainsFunc(flags, func(f *kong.Flag) bool { return slices.Contains(f.Envs, name) })
+func readsVariable(name string) bool {
+	return slices.ContainsFunc(flags.Of(new(config.Serve)).Flags, func(f *flags.Flag) bool {
+		return slices.Contains(f.Variables, name)
 	})
 }

@@ -43,7 +43,7 @@ func TestTraces(t *testing.T) {
 	}
 	for _, err := range []error{
 		equal("without the component", variable(plain.manifests, endpoint.Name).Value, ""),
-		equal("read by the program", readsVariable(t, endpoint.Name), true),
+		equal("read by the program", readsVariable(endpoint.Name), true),
 		equal("environment beside it", len(container(r.manifests).Env), len(container(plain.manifests).Env)+1),
 		equal("policies beside it", len(r.policies), len(plain.policies)+1),
 		selects(r.manifests, &p.PodSelector),

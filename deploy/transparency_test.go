@@ -41,7 +41,7 @@ func TestThresholdsAreThoseOfTheProtocol(t *testing.T) {
 		return
 	}
 	if part != want {
-		t.Errorf("the thresholds differ from the protocol's; go test ./deploy -run %s -update writes\n%s", t.Name(), want)
+		t.Errorf("the thresholds differ from the protocol's; go test -C deploy -run %s -update writes\n%s", t.Name(), want)
 	}
 }
 

@@ -21,15 +21,15 @@ import (
 
 // assessCommand answers one request from a file, by the server's pipeline.
 type assessCommand struct {
-	File         string `arg:"" help:"A FHIR R4 Bundle, or Parameters with one, in JSON; - for standard input."`
-	InvolvedSide string `enum:"right,left," default:"" placeholder:"SIDE" help:"The side under treatment, right or left (as the record says)."`
-	AsOf         string `placeholder:"DATE" help:"The time to assess for, a FHIR date or dateTime (the latest measurement)."`
-	Output       string `enum:"text,pdf,chart,patient,patient-pdf,note,note-pdf,transaction,living-transaction,collection,check" default:"text" placeholder:"KIND" help:"For people: text, pdf, chart (SVG), patient (plain language, for a clinician to hand over), note (progress since the first visit), or these for printing, patient-pdf and note-pdf. FHIR: transaction, living-transaction, collection or check (${default}). An output among the file's Parameters does not count."`
-	Language     string `enum:"en,de" default:"en" placeholder:"TAG" help:"Language of the texts, en or de (${default})."`
-	Force        string `enum:"N,kgf,lbf" default:"N" placeholder:"UNIT" help:"Unit in which texts show a force: N, kgf or lbf (${default})."`
-	Protocol     string `placeholder:"FILE" help:"The clinic's own protocol (the built-in one)."`
-	CodeMap      string `placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes."`
-	Pretty       bool   `help:"Indent the JSON."`
+	File         string `arg:"file" help:"A FHIR R4 Bundle, or Parameters with one, in JSON; - for standard input."`
+	InvolvedSide string `name:"involved-side" enum:"right,left" placeholder:"SIDE" help:"The side under treatment, right or left (as the record says)."`
+	AsOf         string `name:"as-of" placeholder:"DATE" help:"The time to assess for, a FHIR date or dateTime (the latest measurement)."`
+	Output       string `name:"output" enum:"text,pdf,chart,patient,patient-pdf,note,note-pdf,transaction,living-transaction,collection,check" default:"text" placeholder:"KIND" help:"For people: text, pdf, chart (SVG), patient (plain language, for a clinician to hand over), note (progress since the first visit), or these for printing, patient-pdf and note-pdf. FHIR: transaction, living-transaction, collection or check (${default}). An output among the file's Parameters does not count."`
+	Language     string `name:"language" enum:"en,de" default:"en" placeholder:"TAG" help:"Language of the texts, en or de (${default})."`
+	Force        string `name:"force" enum:"N,kgf,lbf" default:"N" placeholder:"UNIT" help:"Unit in which texts show a force: N, kgf or lbf (${default})."`
+	Protocol     string `name:"protocol" placeholder:"FILE" help:"The clinic's own protocol (the built-in one)."`
+	CodeMap      string `name:"code-map" placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes."`
+	Pretty       bool   `name:"pretty" help:"Indent the JSON."`
 }
 
 // outputs are the kinds of FHIR answer. What is for people is written from the

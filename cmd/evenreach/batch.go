@@ -16,11 +16,11 @@ import (
 
 // batchCommand answers many requests by the server's pipeline.
 type batchCommand struct {
-	Files    []string `arg:"" optional:"" help:"Files with a request each, or with one a line (.ndjson); either may be compressed (.gz). Without any, one a line from standard input."`
-	Output   string   `enum:"transaction,living-transaction,collection,check" default:"transaction" placeholder:"KIND" help:"transaction, living-transaction, collection or check (${default})."`
-	Protocol string   `placeholder:"FILE" help:"The clinic's own protocol (the built-in one)."`
-	CodeMap  string   `placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes."`
-	Workers  int      `placeholder:"N" help:"Requests answered at a time (the number of cores)."`
+	Files    []string `arg:"file" help:"Files with a request each, or with one a line (.ndjson); either may be compressed (.gz). Without any, one a line from standard input."`
+	Output   string   `name:"output" enum:"transaction,living-transaction,collection,check" default:"transaction" placeholder:"KIND" help:"transaction, living-transaction, collection or check (${default})."`
+	Protocol string   `name:"protocol" placeholder:"FILE" help:"The clinic's own protocol (the built-in one)."`
+	CodeMap  string   `name:"code-map" placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes."`
+	Workers  int      `name:"workers" placeholder:"N" help:"Requests answered at a time (the number of cores)."`
 }
 
 // Run writes one line of NDJSON a request to standard output, in their order,

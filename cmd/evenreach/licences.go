@@ -1,6 +1,9 @@
 package main
 
-import _ "embed"
+import (
+	"context"
+	_ "embed"
+)
 
 // The licences ask for their texts to go with the binary: in it, they do
 // wherever it is copied.
@@ -12,7 +15,7 @@ var thirdParty []byte
 type licencesCommand struct{}
 
 // Run prints the linked modules, their licences and the texts.
-func (licencesCommand) Run(std streams) error {
+func (licencesCommand) Run(_ context.Context, std streams) error {
 	_, err := std.out.Write(thirdParty)
 	return err
 }

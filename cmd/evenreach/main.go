@@ -9,7 +9,6 @@ import (
 	"io"
 	"os"
 
-	"github.com/alecthomas/kong"
 	"github.com/go-logr/logr"
 	"go.opentelemetry.io/otel"
 	"google.golang.org/grpc/grpclog"
@@ -21,17 +20,6 @@ const (
 	exitRefused = 1 // the input was refused, or the server failed
 	exitUsage   = 2 // flags, files or configuration are wrong
 )
-
-// cli is the command line. It wires and decides nothing.
-type cli struct {
-	Assess      assessCommand      `cmd:"" help:"Assess one episode from a file."`
-	Batch       batchCommand       `cmd:"" help:"Assess many episodes, one a line."`
-	Serve       serveCommand       `cmd:"" help:"Serve gRPC and REST."`
-	Protocol    protocolCommand    `cmd:"" help:"Print or check the thresholds to decide by."`
-	Reliability reliabilityCommand `cmd:"" help:"Work out the clinic's own measurement error from test-retest data."`
-	Licences    licencesCommand    `cmd:"" help:"Print the work of others in this program, with its licences."`
-	Version     kong.VersionFlag   `help:"Print the version."`
-}
 
 // streams are where a command reads and writes.
 type streams struct {
@@ -56,22 +44,15 @@ func main() {
 
 // run runs one command and returns the exit code.
 func run(ctx context.Context, args []string, std streams) int {
-	parser, err := kong.New(&cli{},
-		kong.Name("evenreach"),
-		kong.Description("Symmetry, readiness and plan from shoulder rotation strength, in FHIR R4."),
-		kong.Vars{"version": version()},
-		kong.Writers(std.out, std.err),
-		kong.BindTo(ctx, (*context.Context)(nil)),
-		kong.Bind(std),
-	)
-	if err != nil {
+	c, rest := program.find(args)
+	switch {
+	case asksFor(rest, "-h", "--help"):
+		return finish(std, c.writeHelp(std.out))
+	case asksFor(rest, "--version"):
+		_, err := fmt.Fprintln(std.out, version())
 		return finish(std, err)
 	}
-	command, err := parser.Parse(args)
-	if err != nil {
-		return finish(std, usageError{fmt.Errorf("%w; evenreach --help says more", err)})
-	}
-	return finish(std, command.Run())
+	return finish(std, c.run(ctx, rest, std))
 }
 
 // finish writes an error and returns the exit code for it.

@@ -9,6 +9,8 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 	"go.uber.org/goleak"
+
+	"evenreach.example/internal/flags"
 )
 
 // tests lets TestMain see leaks once all tests have run, before testscript
@@ -43,6 +45,35 @@ func TestScripts(t *testing.T) {
 			return nil
 		},
 	})
+}
+
+// Every command and everything that it takes is explained in the help.
+func TestCommandsAreExplained(t *testing.T) {
+	explained(t, program)
+}
+
+func explained(t *testing.T, c command) {
+	t.Helper()
+	for _, s := range c.group {
+		explained(t, s)
+	}
+	if c.help == "" || c.group == nil && c.create == nil {
+		t.Errorf("%s: no help, or nothing to do", c.name)
+	}
+	if c.create == nil {
+		return
+	}
+	takes := flags.Of(c.create())
+	for _, a := range takes.Arguments {
+		if a.Help == "" {
+			t.Errorf("%s <%s>: no help", c.name, a.Name)
+		}
+	}
+	for _, f := range takes.Flags {
+		if f.Help == "" || f.Placeholder == "" && f.Alone == "" {
+			t.Errorf("%s --%s: help %q, placeholder %q, want both", c.name, f.Name, f.Help, f.Placeholder)
+		}
+	}
 }
 
 // exits runs a program and holds its exit code against the first argument.

@@ -1,33 +1,29 @@
 package main
 
 import (
+	"context"
 	"fmt"
 
 	"evenreach.example/internal/config"
 	"evenreach.example/internal/protocol"
 )
 
-// protocolCommand is about the thresholds.
-type protocolCommand struct {
-	Print  printCommand  `cmd:"" default:"1" help:"Print the built-in protocol, to start one's own from."`
-	Check  checkCommand  `cmd:"" help:"Check a protocol file and report every problem."`
-	Schema schemaCommand `cmd:"" help:"Print the JSON Schema of a protocol file."`
-}
-
+// printCommand prints the built-in thresholds.
 type printCommand struct{}
 
 // Run prints the built-in protocol with its comments.
-func (printCommand) Run(std streams) error {
+func (printCommand) Run(_ context.Context, std streams) error {
 	_, err := std.out.Write(protocol.DefaultText())
 	return err
 }
 
+// checkCommand checks the thresholds of a clinic.
 type checkCommand struct {
-	File string `arg:"" help:"The protocol file, YAML or JSON."`
+	File string `arg:"file" help:"The protocol file, YAML or JSON."`
 }
 
 // Run checks a protocol file.
-func (c checkCommand) Run(std streams) error {
+func (c checkCommand) Run(_ context.Context, std streams) error {
 	p, err := config.ReadProtocol(c.File)
 	if err != nil {
 		return err
@@ -36,10 +32,11 @@ func (c checkCommand) Run(std streams) error {
 	return err
 }
 
+// schemaCommand prints what a protocol file may hold.
 type schemaCommand struct{}
 
 // Run prints the schema.
-func (schemaCommand) Run(std streams) error {
+func (schemaCommand) Run(_ context.Context, std streams) error {
 	_, err := std.out.Write(protocol.Schema())
 	return err
 }

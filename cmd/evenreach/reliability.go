@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"os"
@@ -11,11 +12,11 @@ import (
 
 // reliabilityCommand works out a clinic's own measurement error.
 type reliabilityCommand struct {
-	File string `arg:"" help:"Test-retest scores as CSV: a header, then one row a subject with a column a trial; - for standard input."`
+	File string `arg:"file" help:"Test-retest scores as CSV: a header, then one row a subject with a column a trial; - for standard input."`
 }
 
 // Run prints the analysis, and the lines for the protocol file.
-func (c reliabilityCommand) Run(std streams) error {
+func (c reliabilityCommand) Run(_ context.Context, std streams) error {
 	in := std.in
 	if c.File != "-" {
 		file, err := os.Open(c.File)

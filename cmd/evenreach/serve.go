@@ -25,7 +25,7 @@ import (
 
 // serveCommand serves until it is told to stop.
 type serveCommand struct {
-	config.Serve `embed:""`
+	config.Serve
 }
 
 // Run serves.

@@ -32,7 +32,7 @@ func processor() string {
 // build makes the service's binary.
 func build(ctx context.Context, folder string) (string, error) {
 	binary := filepath.Join(folder, "evenreach")
-	out, err := exec.CommandContext(ctx, "go", "build", "-o", binary, "./cmd/evenreach").CombinedOutput()
+	out, err := exec.CommandContext(ctx, "go", "build", "-tags", "grpcnotrace", "-o", binary, "./cmd/evenreach").CombinedOutput()
 	if err != nil {
 		return "", fmt.Errorf("build: %w\n%s", err, out)
 	}

@@ -3,6 +3,7 @@ package config
 import (
 	"crypto/tls"
 	"crypto/x509"
+	"fmt"
 	"maps"
 	"net"
 	"net/http"
@@ -23,7 +24,7 @@ type Auth struct {
 	Clients        string `name:"auth-clients" env:"EVENREACH_AUTH_CLIENTS" placeholder:"ID,..." help:"The clients that are let in (every one with a token of the issuers)."`
 	Algorithms     string `name:"auth-algorithms" env:"EVENREACH_AUTH_ALGORITHMS" default:"RS384,ES384" placeholder:"ALG,..." help:"The signature algorithms that are accepted (${default})."`
 	KeysCA         string `name:"auth-ca" env:"EVENREACH_AUTH_CA" placeholder:"FILE" help:"The authorities, in PEM, that vouch for the addresses of keys (those of the system)."`
-	InsecureNoAuth bool   `name:"insecure-no-auth" env:"EVENREACH_INSECURE_NO_AUTH" help:"Let in everybody. On the loopback interface only."`
+	InsecureNoAuth string `name:"insecure-no-auth" alone:"true" env:"EVENREACH_INSECURE_NO_AUTH" help:"Let in everybody. On the loopback interface only."`
 }
 
 // algorithms are those that can be accepted: signatures by a pair of keys. The
@@ -37,7 +38,7 @@ var algorithms = []jose.SignatureAlgorithm{
 // resolve says which tokens are accepted; nil to let in everybody. The
 // addresses are those that callers reach, by their options.
 func (a Auth) resolve(r *resolver, addresses map[string]string) *auth.Config {
-	if a.InsecureNoAuth {
+	if r.truth("insecure-no-auth", a.InsecureNoAuth) {
 		a.refuseBeside(r, addresses)
 		return nil
 	}
@@ -118,7 +119,10 @@ func (r *resolver) algorithms(text string) (accepted []jose.SignatureAlgorithm) 
 func (r *resolver) keysClient(ca string) *http.Client {
 	secure := &tls.Config{MinVersion: tls.VersionTLS12}
 	if ca != "" {
-		secure.RootCAs = r.authorities("auth-ca", ca)
+		var err error
+		if secure.RootCAs, err = authorities(ca); err != nil {
+			r.report("auth-ca", "%v", err)
+		}
 	}
 	return &http.Client{
 		Transport: &http.Transport{
@@ -131,17 +135,17 @@ func (r *resolver) keysClient(ca string) *http.Client {
 	}
 }
 
-func (r *resolver) authorities(option, file string) *x509.CertPool {
+// authorities are the certificates of a file in PEM. The error names the file.
+func authorities(file string) (*x509.CertPool, error) {
 	text, err := readFile(file)
 	if err != nil {
-		r.report(option, "%v", err)
-		return nil
+		return nil, err
 	}
 	pool := x509.NewCertPool()
 	if !pool.AppendCertsFromPEM(text) {
-		r.report(option, "%s: found no certificate; expected some in PEM", file)
+		return nil, fmt.Errorf("%s: found no certificate; expected some in PEM", file)
 	}
-	return pool
+	return pool, nil
 }
 
 // list is what stands between commas.

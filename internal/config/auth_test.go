@@ -75,6 +75,9 @@ func TestAuthProblems(t *testing.T) {
 		{"nobody checked on all interfaces", []string{"--auth-issuers=", "--insecure-no-auth", "--http-address=:8080"}, `--insecure-no-auth (EVENREACH_INSECURE_NO_AUTH): found --http-address ":8080"`},
 		{"nobody checked on a network", []string{"--auth-issuers=", "--insecure-no-auth", "--grpc-address=10.0.0.5:9090"}, `found --grpc-address "10.0.0.5:9090"`},
 		{"nobody checked on a name", []string{"--auth-issuers=", "--insecure-no-auth", "--http-address=localhost:8080"}, `found --http-address`},
+		{"nobody checked by a word", []string{"--auth-issuers=", "--insecure-no-auth=yes"}, ""},
+		{"neither yes nor no", []string{"--insecure-no-auth=maybe"}, `--insecure-no-auth (EVENREACH_INSECURE_NO_AUTH): found "maybe"; expected true or false`},
+		{"everybody checked", []string{"--insecure-no-auth=false"}, ""},
 		{"nobody checked beside issuers", []string{"--insecure-no-auth"}, "expected one of the two"},
 
 		{"certificate", []string{"--tls-cert=" + certificate, "--tls-key=" + key, "--tls-client-ca=" + certificate}, ""},

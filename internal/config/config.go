@@ -11,15 +11,17 @@ import (
 	"time"
 
 	"evenreach.example/internal/auth"
+	"evenreach.example/internal/flags"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/ops"
 	"evenreach.example/internal/protocol"
 )
 
 // Serve is the configuration of the server as it was written, in flags or in
-// environment variables. Every field is text, so that a bad value is found by
-// Resolve together with all the others. The addresses are of the loopback
-// interface unless stated: nobody is served by accident.
+// environment variables; its tags are those of package flags. Every field is
+// text, so that a bad value is found by Resolve together with all the others.
+// The addresses are of the loopback interface unless stated: nobody is served by
+// accident.
 type Serve struct {
 	GRPCAddress   string `name:"grpc-address" env:"EVENREACH_GRPC_ADDRESS" default:"127.0.0.1:9090" placeholder:"HOST:PORT" help:"Where gRPC listens (${default})."`
 	HTTPAddress   string `name:"http-address" env:"EVENREACH_HTTP_ADDRESS" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Where REST listens (${default})."`
@@ -31,9 +33,9 @@ type Serve struct {
 	MaxConcurrent string `name:"max-concurrent" env:"EVENREACH_MAX_CONCURRENT" default:"128" placeholder:"N" help:"Requests answered at a time; more are told to come back (${default})."`
 	LogLevel      string `name:"log-level" env:"EVENREACH_LOG_LEVEL" default:"info" placeholder:"LEVEL" help:"debug, info, warn or error (${default})."`
 
-	Auth   `embed:""`
-	TLS    `embed:""`
-	Traces `embed:""`
+	Auth
+	TLS
+	Traces
 }
 
 // Server is a configuration that can be served.
@@ -93,9 +95,9 @@ type resolver struct {
 	problems []error
 }
 
-// report adds a problem with an option, named as flag and as variable.
+// report adds a problem with an option, named as flag and as variables.
 func (r *resolver) report(option, format string, args ...any) {
-	r.reportOn(fmt.Sprintf("--%s (%s)", option, variable(option)), format, args...)
+	r.reportOn(fmt.Sprintf("--%s (%s)", option, variables(option)), format, args...)
 }
 
 // reportOn adds a problem with what has this name.
@@ -103,12 +105,21 @@ func (r *resolver) reportOn(name, format string, args ...any) {
 	r.problems = append(r.problems, fmt.Errorf("%s: %s", name, fmt.Sprintf(format, args...)))
 }
 
-// variable is the environment variable of an option.
-func variable(option string) string {
-	if name, ok := tracesVariables[option]; ok {
-		return name
+// variables are the environment variables of an option.
+func variables(option string) string {
+	return strings.Join(flags.Of(new(Serve)).Flag(option).Variables, ", ")
+}
+
+// truth reads a value that is false if it is not set.
+func (r *resolver) truth(option, text string) bool {
+	if text == "" {
+		return false
 	}
-	return "EVENREACH_" + strings.ToUpper(strings.ReplaceAll(option, "-", "_"))
+	is, err := flags.Truth(text)
+	if err != nil {
+		r.report(option, "found %q; expected %v", text, err)
+	}
+	return is
 }
 
 func (r *resolver) duration(option, text string) time.Duration {

@@ -9,8 +9,7 @@ import (
 	"testing"
 	"time"
 
-	"github.com/alecthomas/kong"
-
+	"evenreach.example/internal/flags"
 	"evenreach.example/internal/protocol"
 )
 
@@ -27,11 +26,7 @@ func parse(t *testing.T, env map[string]string, args ...string) Serve {
 		t.Setenv(name, value)
 	}
 	var s Serve
-	parser, err := kong.New(&s, kong.Name("serve"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := parser.Parse(append(slices.Clone(tokens), args...)); err != nil {
+	if err := flags.Of(&s).Parse(append(slices.Clone(tokens), args...)); err != nil {
 		t.Fatal(err)
 	}
 	return s
@@ -101,6 +96,29 @@ func TestEnvironmentAndFlags(t *testing.T) {
 	}
 }
 
+// Source of the standard names: OpenTelemetry specification, environment
+// variables; OTLP exporter configuration.
+func TestEveryFlagHasItsVariable(t *testing.T) {
+	standard := map[string][]string{
+		"traces-endpoint":    {"OTEL_EXPORTER_OTLP_TRACES_ENDPOINT", "OTEL_EXPORTER_OTLP_ENDPOINT"},
+		"traces-sampler":     {"OTEL_TRACES_SAMPLER"},
+		"traces-sampler-arg": {"OTEL_TRACES_SAMPLER_ARG"},
+	}
+	set := flags.Of(new(Serve))
+	if len(set.Flags) == 0 {
+		t.Fatal("no flags")
+	}
+	for _, f := range set.Flags {
+		want := standard[f.Name]
+		if want == nil {
+			want = []string{"EVENREACH_" + strings.ToUpper(strings.ReplaceAll(f.Name, "-", "_"))}
+		}
+		if !slices.Equal(f.Variables, want) {
+			t.Errorf("--%s has the variables %q, want %q", f.Name, f.Variables, want)
+		}
+	}
+}
+
 func TestEveryProblemIsReportedAtOnce(t *testing.T) {
 	s := Serve{
 		GRPCAddress:   "9090",
@@ -111,6 +129,7 @@ func TestEveryProblemIsReportedAtOnce(t *testing.T) {
 		DrainDelay:    "-1s",
 		MaxConcurrent: "0",
 		LogLevel:      "loud",
+		Auth:          Auth{InsecureNoAuth: "maybe"},
 	}
 	_, err := s.Resolve()
 	if err == nil {
@@ -126,6 +145,7 @@ func TestEveryProblemIsReportedAtOnce(t *testing.T) {
 		`--drain-delay (EVENREACH_DRAIN_DELAY): found "-1s"`,
 		`--max-concurrent (EVENREACH_MAX_CONCURRENT): found "0"`,
 		`--log-level (EVENREACH_LOG_LEVEL): found "loud"`,
+		`--insecure-no-auth (EVENREACH_INSECURE_NO_AUTH): found "maybe"; expected true or false`,
 		`--auth-issuers (EVENREACH_AUTH_ISSUERS): found none`,
 		`--auth-audience (EVENREACH_AUTH_AUDIENCE): found ""`,
 	} {

@@ -22,13 +22,6 @@ type Traces struct {
 	SamplerArg string `name:"traces-sampler-arg" env:"OTEL_TRACES_SAMPLER_ARG" placeholder:"RATIO" help:"The share of traces, from 0 to 1, for the samplers by ratio (1)."`
 }
 
-// tracesVariables are the variables of options that have a standard name.
-var tracesVariables = map[string]string{
-	"traces-endpoint":    "OTEL_EXPORTER_OTLP_ENDPOINT",
-	"traces-sampler":     "OTEL_TRACES_SAMPLER",
-	"traces-sampler-arg": "OTEL_TRACES_SAMPLER_ARG",
-}
-
 // resolve says where traces are sent; nil for nowhere. No value is quoted in a
 // problem: a header or an address may hold a password.
 func (t Traces) resolve(r *resolver) *ops.TraceConfig {
@@ -158,6 +151,6 @@ func arePairs(value string) bool {
 }
 
 func holdsCertificates(file string) bool {
-	var r resolver
-	return r.authorities("", file) != nil && len(r.problems) == 0
+	_, err := authorities(file)
+	return err == nil
 }

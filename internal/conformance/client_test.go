@@ -37,7 +37,7 @@ func served(t *testing.T) string {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(context.Background(), 5*time.Minute)
 	program := filepath.Join(t.TempDir(), "evenreach")
-	if out, err := exec.CommandContext(ctx, "go", "build", "-o", program, "../../cmd/evenreach").CombinedOutput(); err != nil {
+	if out, err := exec.CommandContext(ctx, "go", "build", "-tags", "grpcnotrace", "-o", program, "../../cmd/evenreach").CombinedOutput(); err != nil {
 		cancel()
 		t.Fatalf("go build: %v\n%s", err, out)
 	}

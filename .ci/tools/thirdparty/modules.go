@@ -37,7 +37,7 @@ func (m module) licences() []string {
 // linkedModules lists the modules of the packages that the binary links, by
 // path, with their licences; Go's own library first.
 func linkedModules() ([]module, error) {
-	command := exec.Command("go", "list", "-deps", "-json=ImportPath,Dir,EmbedFiles,Module", "./cmd/evenreach")
+	command := exec.Command("go", "list", "-tags", "grpcnotrace", "-deps", "-json=ImportPath,Dir,EmbedFiles,Module", "./cmd/evenreach")
 	// The platform of the image, so that the list is the same everywhere.
 	command.Env = append(os.Environ(), "GOOS=linux", "GOARCH=amd64", "CGO_ENABLED=0")
 	command.Stderr = os.Stderr
