@@ -87,7 +87,7 @@ func valueOf(node map[string]any) string {
 
 // units are the UCUM units of a protocol as they are read.
 var units = map[string]string{
-	"%": "%", "d": "days", "wk": "weeks", "deg": "degrees", "cm": "cm", "N/kg": "N/kg", "{score}": "of 10",
+	"%": "%", "d": "days", "wk": "weeks", "deg": "degrees", "cm": "cm", "N/kg": "N/kg", "{score}": "of 10", "N": "N", "N.m": "N m",
 }
 
 func TestEveryUnitHasAWord(t *testing.T) {
