@@ -29,6 +29,7 @@ const (
 	CodePooledSymmetryIndex = "pooled-symmetry-index" // %, as all sessions show it together
 	CodeRangeChange         = "range-change"          // deg, against the previous session
 	CodePainChange          = "pain-change"           // {score}, against the previous session
+	CodeRedFlag             = "red-flag"              // code: what calls for an examination before any load
 )
 
 // Our own codes of SystemShoulder for the components of computed Observations.
@@ -45,6 +46,28 @@ const (
 	CodeNeededGoodEnough      = "strength-for-good-enough"
 	CodeNeededEven            = "strength-for-even"
 	CodeRangeNeeded           = "range-needed"
+
+	CodeDoubt                 = "doubt"
+	CodeWasEven               = "was-even"
+	CodeWasEvenDate           = "was-even-date"
+	CodeUsualIndex            = "usual-index"
+	CodeEarlierBestIndex      = "earlier-best-index"
+	CodeEarlierBestDate       = "earlier-best-date"
+	CodeDominantSide          = "dominant-side"
+	CodeDominantAdjustedIndex = "dominant-adjusted-index"
+
+	CodeFlagHolds       = "red-flag-holds"
+	CodeExaminationDate = "examination-date"
+	CodeFlagMeasure     = "red-flag-measure"
+	CodeFlagAgainst     = "red-flag-against"
+	CodeCurrentDate     = "current-date"
+	CodeAgainstValue    = "against-value"
+	CodeAgainstDate     = "against-date"
+	CodeFlagValue       = "red-flag-value"
+	CodeTests           = "tests"
+
+	CodeNextLoad     = "next-load"
+	CodeNextLoadDate = "next-load-date"
 
 	CodeCurrentValue  = "current-value"
 	CodePreviousValue = "previous-value"
@@ -92,6 +115,7 @@ var Computed = [...]Coding{
 	own(CodeSymmetryTrend, "Trend of the limb symmetry index"),
 	own(CodeRotationReadiness, "Open step of a rotation"),
 	own(CodeOverallReadiness, "Overall status of the shoulder"),
+	own(CodeRedFlag, "Red flag"),
 
 	own(CodeRotation, "Rotation"),
 	own(CodeArmPosition, "Arm position"),
@@ -112,6 +136,28 @@ var Computed = [...]Coding{
 	own(CodeNeededGoodEnough, "Strength of the involved side that would be good enough"),
 	own(CodeNeededEven, "Strength of the involved side that would be even"),
 	own(CodeRangeNeeded, "Active range that opens the position"),
+	own(CodeDoubt, "Doubt about the measurement"),
+	own(CodeWasEven, "Index that was even before"),
+	own(CodeWasEvenDate, "Date of the index that was even"),
+	own(CodeUsualIndex, "Index against the comparison side's usual strength"),
+	own(CodeEarlierBestIndex, "Index against the comparison side's earlier best"),
+	own(CodeEarlierBestDate, "Date of the comparison side's earlier best"),
+	own(CodeDominantSide, "Dominant side"),
+	own(CodeDominantAdjustedIndex, "Index after the published difference between the sides"),
+
+	own(CodeFlagHolds, "Whether the red flag holds"),
+	own(CodeExaminationDate, "Date of the examination"),
+	own(CodeFlagMeasure, "Measure that shows the red flag"),
+	own(CodeFlagAgainst, "Measure that it is read against"),
+	own(CodeCurrentDate, "Date of the current value"),
+	own(CodeAgainstValue, "Value that it is read against"),
+	own(CodeAgainstDate, "Date of the value that it is read against"),
+	own(CodeFlagValue, "Value that was held against the threshold of the red flag"),
+	own(CodeTests, "Number of tests that show it"),
+
+	own(CodePermittedLoad, "Permitted load"),
+	own(CodeNextLoad, "Load that is permitted next"),
+	own(CodeNextLoadDate, "Date from which the next load is permitted"),
 
 	own(CodeCurrentValue, "Current value"),
 	own(CodePreviousValue, "Value of the previous session"),

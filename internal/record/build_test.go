@@ -298,5 +298,77 @@ func everyInput(t testing.TB) map[string]*sent {
 	all["built: two visits"] = twoVisits()
 	all["built: three visits"] = threeVisits()
 	all["built: a single position"] = onePosition("89.96")
+	all["built: weakened"] = weakened()
+	all["built: examined"] = weakened()
+	all["built: examined"].statement(fhir.CodeExaminedAndCleared, "2026-03-24", fhir.Boolean(true))
+	confirmed := all["built: examined"].statement(fhir.CodeMeasurementConfirmed, "2026-03-24", fhir.Boolean(true))
+	confirmed.BodySite, confirmed.Focus = nil, []fhir.Reference{{Reference: "Observation/o5"}, {Reference: "Observation/o6"}}
+	all["built: a permit"] = weakened()
+	all["built: a permit"].repaired("2026-01-05")
+	all["built: a permit"].statement(fhir.CodePermittedLoad, "2026-03-24", coded("load-progressive-at-side"))
+	all["built: another unit"], all["built: weaker other side"] = newSent(), newSent()
+	inAnotherUnit(all["built: another unit"])
+	weakerOtherSide(all["built: weaker other side"])
+	all["built: no good side"] = bothAffected()
 	return all
+}
+
+// inAnotherUnit is two tests in kilograms of force written as newtons, then in
+// newtons: 9.8 times as much on both sides.
+func inAnotherUnit(s *sent) {
+	for _, r := range shoulder.Rotations {
+		s.strength(firstVisit, r, shoulder.AtSide, "right", "8", "8")
+		s.strength(firstVisit, r, shoulder.AtSide, "left", "10", "10")
+	}
+	for _, r := range shoulder.Rotations {
+		s.strength(secondVisit, r, shoulder.AtSide, "right", "78.4", "78.4")
+		s.strength(secondVisit, r, shoulder.AtSide, "left", "98", "98")
+	}
+}
+
+// weakerOtherSide is a left side that lost half of its strength, so that the right
+// one seems even.
+func weakerOtherSide(s *sent) {
+	s.both(firstVisit, shoulder.External, shoulder.AtSide, "50")
+	s.strength(secondVisit, shoulder.External, shoulder.AtSide, "right", "48", "48")
+	s.strength(secondVisit, shoulder.External, shoulder.AtSide, "left", "50", "50")
+}
+
+// weakened is a right side that lost two thirds of its strength.
+func weakened() *sent {
+	s := onePosition("90")
+	s.both(secondVisit, shoulder.External, shoulder.AtSide, "30")
+	return s
+}
+
+// statement adds what a clinician states about the right shoulder.
+func (s *sent) statement(code, when string, value fhir.Value) *fhir.Observation {
+	o := s.observation(*coded(code), when, "right", value)
+	o.Performer = []fhir.Reference{{Reference: "Practitioner/1"}}
+	return o
+}
+
+// repaired adds a repair of the right cuff.
+func (s *sent) repaired(day string) {
+	procedure := &fhir.Procedure{Status: "completed", Subject: &fhir.Reference{Reference: "Patient/p1"}, Performed: fhir.DateTime(day)}
+	procedure.ID = "repair"
+	code := standard(fhir.SystemSNOMED, fhir.SNOMEDCuffRepair, "")
+	procedure.Code, procedure.BodySite = &code, []fhir.CodeableConcept{rightShoulder}
+	s.also(procedure, "repair")
+}
+
+// bothAffected is two visits of a patient without a good side, treated on the right.
+func bothAffected() *sent {
+	s := newSent()
+	for _, site := range []fhir.CodeableConcept{rightShoulder, leftShoulder} {
+		condition := &fhir.Condition{Subject: &fhir.Reference{Reference: "Patient/p1"}, BodySite: []fhir.CodeableConcept{site}}
+		condition.ID = "c" + strconv.Itoa(len(s.bundle.Entry))
+		code := standard(fhir.SystemSNOMED, fhir.SNOMEDRotatorCuffSyndrome, "")
+		condition.Code = &code
+		s.also(condition, condition.ID)
+	}
+	s.both(firstVisit, shoulder.External, shoulder.AtSide, "60")
+	s.strength(secondVisit, shoulder.External, shoulder.AtSide, "right", "90", "90")
+	s.strength(secondVisit, shoulder.External, shoulder.AtSide, "left", "110", "110")
+	return s
 }

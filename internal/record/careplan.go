@@ -74,12 +74,12 @@ func (b *builder) supporting() []fhir.Reference {
 }
 
 // activity is one thing to do, not started: a proposal of a service, with the
-// result that speaks for it and the goals that it serves.
-func (b *builder) activity(code *fhir.CodeableConcept, description string, from, to time.Time, reason fhir.Reference) *fhir.ActivityDetail {
+// results that speak for it and the goals that it serves.
+func (b *builder) activity(code *fhir.CodeableConcept, description string, from, to time.Time, reasons ...fhir.Reference) *fhir.ActivityDetail {
 	return &fhir.ActivityDetail{
 		Kind:            "ServiceRequest",
 		Code:            code,
-		ReasonReference: []fhir.Reference{reason},
+		ReasonReference: reasons,
 		Status:          "not-started",
 		ScheduledPeriod: b.period(from, to),
 		Description:     description,
@@ -113,7 +113,7 @@ func exerciseConcept(e *plan.Exercise, text string) *fhir.CodeableConcept {
 
 func (b *builder) request(r *plan.Request) fhir.Activity {
 	text := b.w.Request(r)
-	detail := b.activity(requestConcept(r, text), text, r.When.From, r.When.To, b.readinessOf(r.Rotation))
+	detail := b.activity(requestConcept(r, text), text, r.When.From, r.When.To, b.reasonOf(r)...)
 	detail.Goal = b.goalsOf(func(g *plan.Goal) bool {
 		switch r.Ask {
 		case plan.AskStrength:
@@ -128,9 +128,12 @@ func (b *builder) request(r *plan.Request) fhir.Activity {
 	return fhir.Activity{Detail: detail}
 }
 
-// requestConcept is the code of the measurement that is asked for.
+// requestConcept is the code of the measurement that is asked for, or ours of what
+// else is.
 func requestConcept(r *plan.Request, text string) *fhir.CodeableConcept {
 	c := &fhir.CodeableConcept{Text: text}
+	asked := fhir.Coding{System: fhir.SystemShoulder, Code: r.Ask.String()}
+	evaluated := fhir.Coding{System: fhir.SystemSNOMED, Code: fhir.SNOMEDEvaluation, Display: "Evaluation procedure (procedure)"}
 	switch r.Ask {
 	case plan.AskStrength:
 		code := fhir.CodeExternalRotationStrength
@@ -139,7 +142,7 @@ func requestConcept(r *plan.Request, text string) *fhir.CodeableConcept {
 		}
 		c.Coding = []fhir.Coding{
 			{System: fhir.SystemShoulder, Code: code},
-			{System: fhir.SystemSNOMED, Code: fhir.SNOMEDEvaluation, Display: "Evaluation procedure (procedure)"},
+			evaluated,
 		}
 	case plan.AskRange:
 		c.Coding = []fhir.Coding{
@@ -152,6 +155,12 @@ func requestConcept(r *plan.Request, text string) *fhir.CodeableConcept {
 		c.Coding = []fhir.Coding{{System: fhir.SystemShoulder, Code: fhir.CodeArmHeldSteady}}
 	case plan.AskClearance:
 		c.Coding = []fhir.Coding{{System: fhir.SystemShoulder, Code: fhir.CodeResistedClearance}}
+	case plan.AskExamination, plan.AskComparison, plan.AskComplete:
+		c.Coding = []fhir.Coding{asked, evaluated}
+	case plan.AskRestPain, plan.AskWorstPain:
+		c.Coding = []fhir.Coding{painScore.Coding[0], asked}
+	case plan.AskSurgeon, plan.AskSides, plan.AskUnit:
+		c.Coding = []fhir.Coding{asked}
 	case plan.AskRepairDate:
 		c.Coding = []fhir.Coding{{System: fhir.SystemSNOMED, Code: fhir.SNOMEDCuffRepair, Display: "Repair of musculotendinous cuff of shoulder (procedure)"}}
 	}

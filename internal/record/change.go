@@ -7,15 +7,15 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// addChanges adds what changed on the involved side since the previous session
-// and the first one: strength, range and pain. The change of an index stands
-// with the index.
+// addChanges adds what changed since the previous session and the first one:
+// strength of each side, because one side is read against the other, and range and
+// pain of the involved side. The change of an index stands with the index.
 func (b *builder) addChanges() {
 	changes := b.a.Measurements.Changes
 	for i := range changes {
 		c := &changes[i]
-		if c.Against != measure.Previous || c.Subject == measure.SymmetryChange ||
-			c.Side != b.a.Episode.Involved || !b.current(c.ToWhen) {
+		shown := c.Subject == measure.StrengthChange || c.Subject != measure.SymmetryChange && c.Side == b.a.Episode.Involved
+		if c.Against != measure.Previous || !shown || !b.current(c.ToWhen) {
 			continue
 		}
 		b.addChange(c, baselineOf(changes[i+1:], c))
@@ -33,9 +33,7 @@ func baselineOf(behind []measure.Change, previous *measure.Change) *measure.Chan
 
 func (b *builder) addChange(c, baseline *measure.Change) {
 	o := b.observation(b.changeTitle(c), fhir.DateTime(b.dateTime(c.ToWhen)))
-	if b.visit >= 0 && c.ToWhen.Equal(b.a.Episode.Sessions[b.visit].When) {
-		o.Encounter = b.encounter
-	}
+	o.Encounter = b.encounterAt(c.ToWhen)
 	o.Value = b.difference(c)
 	o.Interpretation = sinceLast(c.Direction)
 	o.DerivedFrom = b.inputs.measured(c.Sources)
@@ -45,6 +43,7 @@ func (b *builder) addChange(c, baseline *measure.Change) {
 	o.Component = b.aboutChange(c)
 	if c.Subject == measure.StrengthChange {
 		o.Method = b.method(c.Setting.Instrument)
+		o.BodySite = shoulderOf(c.Side)
 	}
 	o.Component = append(o.Component, fhir.Component{Code: currentCode(c), Value: b.measured(c.To, c.Unit)})
 	o.Component = b.appendChange(o.Component, c, baseline)
@@ -62,7 +61,7 @@ func (b *builder) changeTitle(c *measure.Change) fhir.CodeableConcept {
 	case measure.PainChange:
 		return b.titled(fhir.CodePainChange, b.w.PainContext(c.Context))
 	}
-	return b.settingTitle(fhir.CodeStrengthChange, c.Setting)
+	return b.settingTitle(fhir.CodeStrengthChange, c.Setting, b.w.Side(c.Side))
 }
 
 // currentCode is the code of the current value: the standard one if there is
@@ -104,7 +103,7 @@ func (b *builder) changeKey(c *measure.Change) string {
 	case measure.PainChange:
 		return b.join(fhir.CodePainChange, "/", c.Context.String(), "/", c.Position.String())
 	}
-	return b.settingKey(fhir.CodeStrengthChange, c.Setting, c.Unit)
+	return b.settingKey(fhir.CodeStrengthChange, c.Setting, b.join(c.Side.String(), "/", c.Unit))
 }
 
 // appendChange adds the change since the previous session and, unless it is

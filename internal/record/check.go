@@ -18,11 +18,10 @@ func (b *builder) checkOutcome() *fhir.OperationOutcome {
 		issue := fhir.OutcomeIssue{
 			Severity:   fault.Information.String(),
 			Code:       "informational",
-			Details:    &fhir.CodeableConcept{Text: strings.Join(meanings[i].terms, ", ")},
 			Expression: []string{s.Path},
 		}
 		if code := meanings[i].code; code.Code != "" {
-			issue.Details.Coding = []fhir.Coding{code}
+			issue.Details = &fhir.CodeableConcept{Coding: []fhir.Coding{code}, Text: strings.Join(meanings[i].terms, ", ")}
 		}
 		if s.Received != "" {
 			issue.Diagnostics = "received " + s.Received
@@ -67,6 +66,12 @@ func (b *builder) meanings() []meaning {
 	for _, c := range e.Clearances {
 		say(c.Source, ours(fhir.CodeResistedClearance), yesOrNo(c.Cleared), b.side(c.Side))
 	}
+	for _, x := range e.Examinations {
+		say(x.Source, ours(fhir.CodeExaminedAndCleared), yesOrNo(x.Cleared), b.side(x.Side))
+	}
+	for _, p := range e.Permits {
+		say(p.Source, ours(fhir.CodePermittedLoad), p.Phase.String(), b.w.LoadPhase(p.Phase), b.side(p.Side))
+	}
 	for _, t := range e.Tears {
 		say(t.Source, ours(fhir.CodeCuffTearSize), t.Centimetres.String()+" cm", b.side(t.Side))
 	}
@@ -92,7 +97,11 @@ func (b *builder) sessionMeanings(s *shoulder.Session, say sayer) {
 		if t.Rotation == shoulder.Internal {
 			code = fhir.CodeInternalRotationStrength
 		}
-		say(t.Source, ours(code), t.Value.String()+" "+b.w.Unit(t.Dimension.Unit()),
+		value := t.Value.String() + " " + b.w.Unit(t.Dimension.Unit())
+		if t.Confirmed {
+			value += ", confirmed"
+		}
+		say(t.Source, ours(code), value,
 			b.w.Rotation(t.Rotation), b.w.Position(t.Position), b.w.Support(t.Support), b.w.Contraction(t.Contraction),
 			b.w.Instrument(t.Instrument), b.side(t.Side))
 	}

@@ -57,6 +57,8 @@ var (
 	better = []fhir.CodeableConcept{standard(fhir.SystemInterpretation, "B", "Better")}
 	worse  = []fhir.CodeableConcept{standard(fhir.SystemInterpretation, "W", "Worse")}
 
+	abnormal = []fhir.CodeableConcept{standard(fhir.SystemInterpretation, "A", "Abnormal")}
+
 	equivocal = standard(fhir.SystemInterpretation, "E", "Equivocal")
 )
 

@@ -19,6 +19,7 @@ import (
 func Issues(a *assess.Assessment, reading *intake.Reading) []fault.Issue {
 	n := noter{a: a, sources: reading.Sources, issues: slices.Clone(reading.Issues)}
 	n.noteScores()
+	n.noteDoubts()
 	n.noteUnpaired()
 	n.noteStale()
 	n.noteMissing()
@@ -82,6 +83,10 @@ func (n *noter) noteScore(s *measure.Score) {
 		}
 		n.note(n.firstTrial(s), kind, detail+limits.Minimum.Value.String()+" of each test and side", test(s))
 	}
+	if s.Doubts.Has(measure.TrialsDisagree) {
+		n.noteTrials(s)
+		return
+	}
 	if s.Scattered {
 		n.note(n.firstTrial(s), fault.TrialsScattered,
 			"the trials vary more than the protocol allows; expected a coefficient of variation of at most "+limits.Variation.Value.String()+" %",
@@ -97,16 +102,26 @@ func (n *noter) noteScore(s *measure.Score) {
 // name a lever arm.
 func (n *noter) firstTrial(s *measure.Score) shoulder.SourceID {
 	first := shoulder.SourceID(-1)
+	for _, t := range n.trials(s) {
+		if first < 0 || t.Source < first {
+			first = t.Source
+		}
+	}
+	return first
+}
+
+// trials are the trials of a score.
+func (n *noter) trials(s *measure.Score) (trials []*shoulder.Trial) {
 	for i := range n.a.Episode.Sessions[s.Session].Trials {
 		t := &n.a.Episode.Sessions[s.Session].Trials[i]
 		setting := measure.Setting{
 			Rotation: t.Rotation, Position: t.Position, Support: t.Support, Contraction: t.Contraction, Instrument: t.Instrument,
 		}
-		if setting == s.Setting && t.Side == s.Side && t.Dimension == s.Dimension && (first < 0 || t.Source < first) {
-			first = t.Source
+		if setting == s.Setting && t.Side == s.Side && t.Dimension == s.Dimension {
+			trials = append(trials, t)
 		}
 	}
-	return first
+	return trials
 }
 
 // test names the test of a score by its codes.
@@ -173,7 +188,7 @@ func (n *noter) noteMissing() {
 // missing names a request for something that was not measured.
 func missing(r *plan.Request) (what string, is bool) {
 	switch r.Why {
-	case plan.WhyMissing, plan.WhyProvisional, plan.WhyManualOnly:
+	case plan.WhyMissing, plan.WhyProvisional, plan.WhyManualOnly, plan.WhyBeforeFunction:
 	default:
 		return "", false
 	}
@@ -184,6 +199,10 @@ func missing(r *plan.Request) (what string, is bool) {
 		return "active range of " + r.Movement.String(), true
 	case plan.AskPain:
 		return "pain during the resisted test", true
+	case plan.AskRestPain:
+		return "pain at rest", true
+	case plan.AskWorstPain:
+		return "worst pain of the day", true
 	case plan.AskSteadiness:
 		return "whether the arm is held steady, " + r.Position.String(), true
 	}

@@ -92,8 +92,8 @@ func TestChange(t *testing.T) {
 	}{
 		{"strength-change", "15.0 N", nil, map[string]string{
 			"current-value": "95.0 N", "previous-value": "80.0 N", "change-since-previous-percent": "18.8 %",
-			"detectable-since-previous": "24.3 N", "direction-since-previous": "within-error",
-		}, "clinical reference T20: 18.75 %, within error; by hand: 1.959964 x 87.5 x 0.141421 = 24.25"},
+			"detectable-since-previous": "25.7 N", "direction-since-previous": "within-error",
+		}, "clinical reference T20: 18.75 %, within error; by hand for two trials: 1.959964 x 87.5 x 0.1 x sqrt(1.125) x sqrt(2) = 25.72"},
 		{"range-change", "25 deg", []string{"B"}, map[string]string{
 			fhir.LOINCFlexionActive: "145 deg", "previous-value": "120 deg", "detectable-since-previous": "20 deg",
 		}, "de Winter et al. 2004: 20 degrees between examiners"},
@@ -118,8 +118,17 @@ func TestChange(t *testing.T) {
 			}
 		})
 	}
-	if n := len(results(b, "strength-change")); n != 1 {
-		t.Errorf("%d changes of strength, want 1: the involved side's", n)
+	strengths := results(b, "strength-change")
+	if len(strengths) != 2 {
+		t.Fatalf("%d changes of strength, want one of each side", len(strengths))
+	}
+	for i, want := range []string{fhir.SNOMEDRightShoulder, fhir.SNOMEDLeftShoulder} {
+		if got := valueOf(strengths[i].BodySite); got != want {
+			t.Errorf("change %d of strength at %s, want %s: the involved side, then the other", i, got, want)
+		}
+	}
+	if got := valueOf(strengths[1].Value); got != "0.0 N" {
+		t.Errorf("the other side changed by %s, want 0.0 N: 100 N twice", got)
 	}
 }
 
@@ -127,10 +136,10 @@ func TestChange(t *testing.T) {
 func TestChangeIsNotRoundedAcrossError(t *testing.T) {
 	s := newSent()
 	s.both(firstVisit, shoulder.External, shoulder.AtSide, "101")
-	s.both(secondVisit, shoulder.External, shoulder.AtSide, "76.42")
+	s.both(secondVisit, shoulder.External, shoulder.AtSide, "75.12")
 	o := results(s.answer(t, Transaction), fhir.CodeStrengthChange)[0]
-	if got := valueOf(o.Value); got != "-24.58 N" || componentValue(o, "direction-since-previous") != "within-error" {
-		t.Errorf("%s %s, want -24.58 N within-error (by hand: 1.959964 x 88.71 x 0.141421 = 24.589, so not -24.6)",
+	if got := valueOf(o.Value); got != "-25.88 N" || componentValue(o, "direction-since-previous") != "within-error" {
+		t.Errorf("%s %s, want -25.88 N within-error (by hand for two trials: 1.959964 x 88.06 x 0.15 = 25.889, so not -25.9)",
 			got, componentValue(o, "direction-since-previous"))
 	}
 }

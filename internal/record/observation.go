@@ -39,6 +39,15 @@ func (b *builder) encounterOf(session int) *fhir.Reference {
 	return nil
 }
 
+// encounterAt is the Encounter of what was measured at a time, nil unless that is
+// the latest session's.
+func (b *builder) encounterAt(when time.Time) *fhir.Reference {
+	if b.visit >= 0 && when.Equal(b.a.Episode.Sessions[b.visit].When) {
+		return b.encounter
+	}
+	return nil
+}
+
 // addResult adds an Observation to the answer and to the report. The texts say
 // the same to people.
 func (b *builder) addResult(o *fhir.Observation, key string, texts ...string) fhir.Reference {
@@ -99,13 +108,13 @@ func (b *builder) method(i shoulder.Instrument) *fhir.CodeableConcept {
 	return b.own(i.String(), b.w.Instrument(i))
 }
 
-// settingTitle names a result by what it is about.
-func (b *builder) settingTitle(code string, s measure.Setting) fhir.CodeableConcept {
+// settingTitle names a result by what it is about, more behind it.
+func (b *builder) settingTitle(code string, s measure.Setting, more ...string) fhir.CodeableConcept {
 	support := ""
 	if s.Support != shoulder.SupportUnstated {
 		support = b.w.Support(s.Support)
 	}
-	return b.titled(code, b.w.Rotation(s.Rotation), b.w.Position(s.Position), support)
+	return b.titled(code, append([]string{b.w.Rotation(s.Rotation), b.w.Position(s.Position), support}, more...)...)
 }
 
 // settingKey tells apart the results of several settings, and of one setting

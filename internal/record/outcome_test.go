@@ -55,13 +55,28 @@ func TestIssues(t *testing.T) {
 			external(s, firstVisit, "left", "100")
 		}, fault.SingleTrial, "Bundle.entry[3].resource", "left"},
 		{"scattered trials", func(s *sent) {
-			external(s, firstVisit, "right", "60", "80")
+			external(s, firstVisit, "right", "70", "86")
 			external(s, firstVisit, "left", "100", "100")
-		}, fault.TrialsScattered, "Bundle.entry[1].resource", "20.2 %"}, // by hand: 14.142 / 70
+		}, fault.TrialsScattered, "Bundle.entry[1].resource", "14.5 %"}, // by hand: 11.314 / 78
 		{"outlier", func(s *sent) {
-			external(s, firstVisit, "right", "80", "81", "130")
+			external(s, firstVisit, "right", "80", "81", "100")
 			external(s, firstVisit, "left", "100", "100")
 		}, fault.TrialOutlier, "Bundle.entry[3].resource", "used all the same"},
+		{"trials disagree", func(s *sent) {
+			external(s, firstVisit, "right", "80", "81", "130")
+			external(s, firstVisit, "left", "100", "100")
+		}, fault.TrialsDisagree, "Bundle.entry[3].resource", "right: 80.0, 81.0, 130.0 N"}, // 130 is 1.6 times the median
+		{"two trials disagree, and neither is picked", func(s *sent) {
+			external(s, firstVisit, "right", "50", "90")
+			external(s, firstVisit, "left", "100", "100")
+		}, fault.TrialsDisagree, "Bundle.entry[1].resource", "measurement-confirmed"},
+		{"sides exchanged", func(s *sent) {
+			s.both(firstVisit, shoulder.External, shoulder.AtSide, "160")
+		}, fault.SidesMayBeSwapped, "Bundle.entry[1].resource", "right: 160.0 N on 2026-03-02; external rotation, arm-at-side, left: 100.0 N"},
+		{"another unit", func(s *sent) { inAnotherUnit(s) },
+			fault.UnitMayBeWrong, "Bundle.entry[10].resource", "right: 78.4 N on 2026-03-23; external rotation, arm-at-side, right: 8.0 N"}, // of one time o10 comes before o9
+		{"the other side lost strength", func(s *sent) { weakerOtherSide(s) },
+			fault.ComparisonDeclined, "Bundle.entry[7].resource", "left: 50.0 N on 2026-03-23; external rotation, arm-at-side, left: 100.0 N"},
 		{"make against break", func(s *sent) {
 			external(s, firstVisit, "right", "100", "100")
 			for _, newtons := range []string{"146.9", "146.9"} {
@@ -158,5 +173,27 @@ func TestCheckSaysWhatWasUnderstood(t *testing.T) {
 	pounds := slices.IndexFunc(o.Issue, func(i fhir.OutcomeIssue) bool { return slices.Contains(i.Expression, "Bundle.entry[1].resource") })
 	if d := o.Issue[pounds].Diagnostics; !strings.Contains(d, "20 [lbf_av]") || !strings.Contains(d, "88.96443230521") {
 		t.Errorf("diagnostics %q, want the value as received and in newtons (1 [lbf_av] = 4.4482216152605 N: UCUM)", d)
+	}
+}
+
+// What clinicians state is understood like a measurement.
+func TestCheckSaysWhatWasStated(t *testing.T) {
+	s := everyInput(t)["built: examined"]
+	s.statement(fhir.CodePermittedLoad, "2026-03-24", coded("load-elevated"))
+	o := s.answer(t, Check).Entry[0].Resource.(*fhir.OperationOutcome)
+	said := map[string]string{}
+	for _, i := range o.Issue {
+		if i.Details != nil && len(i.Details.Coding) > 0 {
+			said[i.Details.Coding[0].Code] += i.Diagnostics + "; "
+		}
+	}
+	for code, want := range map[string]string{
+		fhir.CodeExaminedAndCleared:       "read as true",
+		fhir.CodePermittedLoad:            "read as load-elevated",
+		fhir.CodeExternalRotationStrength: "read as 30 N, confirmed",
+	} {
+		if !strings.Contains(said[code], want) {
+			t.Errorf("%s: %q, want %q", code, said[code], want)
+		}
 	}
 }

@@ -95,7 +95,7 @@ func TestCarePlan(t *testing.T) {
 	if got := codesOf(c.Category); !slices.Equal(got, []string{"734163000", "736055001", "assess-plan"}) {
 		t.Errorf("categories %v (design section 5)", got)
 	}
-	if got := c.InstantiatesCanonical; len(got) != 1 || got[0] != "https://evenreach.example/fhir/PlanDefinition/evenreach-default|1.0.0" {
+	if got := c.InstantiatesCanonical; len(got) != 1 || got[0] != "https://evenreach.example/fhir/PlanDefinition/evenreach-default|2.0.0" {
 		t.Errorf("instantiatesCanonical %v, want the protocol and its version", got)
 	}
 	if len(c.Replaces) != 1 || c.Replaces[0].Reference != "CarePlan/old" {

@@ -15,7 +15,7 @@ func TestAnswerNamesTheProtocolsContent(t *testing.T) {
 	for _, e := range twoVisits().answer(t, Transaction).Entry {
 		switch r := e.Resource.(type) {
 		case *fhir.Provenance:
-			if !slices.Contains(r.Policy, "nih:sha-256;"+digest) || !slices.Contains(r.Policy, fhir.CanonicalPlanDefinition+"evenreach-default|1.0.0") {
+			if !slices.Contains(r.Policy, "nih:sha-256;"+digest) || !slices.Contains(r.Policy, fhir.CanonicalPlanDefinition+"evenreach-default|2.0.0") {
 				t.Errorf("policy = %q, want the protocol's version and digest", r.Policy)
 			}
 		case *fhir.DiagnosticReport:

@@ -21,7 +21,7 @@ func (b *builder) addRange(p *readiness.PositionReadiness) fhir.Reference {
 	c := &p.Range
 	movement := p.Position.Elevation()
 	o := b.observation(b.titled(fhir.CodeRangeFraction, b.w.Movement(movement)), fhir.DateTime(b.dateTime(c.When)))
-	o.Encounter = b.encounterAt(c)
+	o.Encounter = b.encounterAt(c.When)
 	o.Value = b.measured(*c.Value, "%", c.Threshold.Value)
 	o.ReferenceRange = b.thresholdRange(c.Threshold)
 	o.Interpretation = against(*c.Value, c.Threshold)
@@ -38,13 +38,4 @@ func (b *builder) addRange(p *readiness.PositionReadiness) fhir.Reference {
 	}
 	text := b.w.Criterion(c, shoulder.RotationUnknown, b.a.Episode.Involved)
 	return b.addResult(o, fhir.CodeRangeFraction+"/"+p.Position.String(), text)
-}
-
-// encounterAt is the Encounter of a criterion that was measured at the latest
-// session.
-func (b *builder) encounterAt(c *readiness.Criterion) *fhir.Reference {
-	if b.visit >= 0 && c.When.Equal(b.a.Episode.Sessions[b.visit].When) {
-		return b.encounter
-	}
-	return nil
 }

@@ -2,6 +2,7 @@ package record
 
 import (
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/healing"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
@@ -142,6 +143,9 @@ func (b *builder) criterionRange(c *readiness.Criterion) []fhir.ReferenceRange {
 		t := b.a.Protocol.Grade.GoodEnough
 		return []fhir.ReferenceRange{{Kind: &recommended, Text: t.Comparison.String() + " " + t.Value.String() + "; " + t.Source}}
 	}
+	if c.Basis == readiness.ChangeFromFirst {
+		return b.thresholdRange(c.Threshold) // the change that this test can detect
+	}
 	parts := b.partsOf(c)
 	if parts.threshold == nil {
 		parts.threshold = b.thresholdRange(c.Threshold)
@@ -165,10 +169,35 @@ func (b *builder) addOverall() fhir.Reference {
 	o.Encounter = b.encounter
 	o.Value = b.own(status.String(), b.w.Overall(status))
 	irritability := b.a.Plan.Irritability
-	o.Component = []fhir.Component{component(fhir.CodeIrritability, b.own("irritability-"+irritability.String(), b.w.Irritability(irritability)))}
+	o.Component = make([]fhir.Component, 0, 16)
+	o.Component = append(o.Component, component(fhir.CodeIrritability, b.own("irritability-"+irritability.String(), b.w.Irritability(irritability))))
+	o.Component = b.appendHolding(o.Component)
+	o.Component = b.appendHealing(o.Component)
+	used := make([][]shoulder.SourceID, 0, 8)
+	for _, c := range b.a.Readiness.Function.Criteria() {
+		o.Component = b.appendCriterion(o.Component, shoulder.RotationUnknown, c)
+		used = append(used, c.Sources)
+	}
 	o.HasMember = b.rotation[:]
+	o.DerivedFrom = append(b.inputs.measured(used...), b.flags...)
 	o.Note = b.cautions()
-	return b.addResult(o, fhir.CodeOverallReadiness, b.w.Overall(status))
+	texts := append([]string{b.w.Overall(status)}, b.flagTexts()...)
+	return b.addResult(o, fhir.CodeOverallReadiness, append(texts, b.w.Healing(&b.a.Readiness.Tissue, b.a.Readiness.Examine())...)...)
+}
+
+// appendHealing adds the load that is permitted now and the one that comes next,
+// where a repair or a statement limits it.
+func (b *builder) appendHealing(all []fhir.Component) []fhir.Component {
+	h := &b.a.Readiness.Tissue.Healing
+	if h.Basis == healing.NoRepair {
+		return all
+	}
+	all = append(all, component(fhir.CodePermittedLoad, b.own(h.Phase.String(), b.w.LoadPhase(h.Phase))))
+	if h.Next == h.Phase {
+		return all
+	}
+	all = append(all, component(fhir.CodeNextLoad, b.own(h.Next.String(), b.w.LoadPhase(h.Next))))
+	return b.appendDate(all, fhir.CodeNextLoadDate, h.NextDate)
 }
 
 // cautions are what the reader must not lose sight of.

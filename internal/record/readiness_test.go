@@ -134,11 +134,7 @@ func TestManualGradeIsNoNumber(t *testing.T) {
 // and the Provenance.
 func TestRepairIsNoSourceOfAnObservation(t *testing.T) {
 	s := stiff()
-	procedure := &fhir.Procedure{Status: "completed", Subject: &fhir.Reference{Reference: "Patient/p1"}, Performed: fhir.DateTime("2026-02-16")}
-	procedure.ID = "repair"
-	code := standard(fhir.SystemSNOMED, fhir.SNOMEDCuffRepair, "")
-	procedure.Code, procedure.BodySite = &code, []fhir.CodeableConcept{rightShoulder}
-	s.also(procedure, "repair")
+	s.repaired("2026-02-16")
 	b := s.answer(t, Transaction)
 	o := results(b, fhir.CodeRotationReadiness)[0]
 	if got := valueOf(o.Value); got != "no-resisted-work" {

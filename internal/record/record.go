@@ -67,6 +67,7 @@ func Build(a *assess.Assessment, reading *intake.Reading, o Options) *fhir.Bundl
 		return b.bundle()
 	}
 	b.addDevice()
+	b.addFlags()
 	b.addSymmetries()
 	b.addRatios()
 	b.addRanges()
@@ -119,6 +120,8 @@ type builder struct {
 	episode  [32]byte // of the patient, the side and the protocol
 	entries  []fhir.Entry
 	results  []fhir.Reference // the Observations
+	flags    []fhir.Reference // red flags, in the order of the readiness'
+	holding  []fhir.Reference // those of them that hold
 	indices  [2][3]fhir.Reference
 	pooled   [2][3]fhir.Reference
 	ranges   [3]fhir.Reference // range fractions by position
@@ -143,23 +146,12 @@ func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *build
 	b.subject = b.outside.subject(reading.Subject)
 	b.encounter = b.outside.encounter(reading.Encounter)
 	b.bodySite = shoulderOf(a.Episode.Involved)
-	b.visit = latestVisit(a.Episode)
+	b.visit = a.Episode.Latest()
 	b.even = b.thresholdRange(a.Protocol.Symmetry.Even)
 	b.digest, b.episode = inputDigest(a, reading), episodeDigest(a, reading)
 	b.report = report.New(a, b.issues, b.w)
 	b.entries = make([]fhir.Entry, 0, 64)
 	return b
-}
-
-// latestVisit is the session that the reading's Encounter belongs to.
-func latestVisit(e *shoulder.Episode) int {
-	for i := len(e.Sessions) - 1; i >= 0; i-- {
-		s := &e.Sessions[i]
-		if len(s.Trials)+len(s.Grades)+len(s.Ranges)+len(s.Pains)+len(s.Steady) > 0 {
-			return i
-		}
-	}
-	return -1
 }
 
 func (b *builder) bundle() *fhir.Bundle {

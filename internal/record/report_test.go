@@ -90,7 +90,7 @@ func TestProvenance(t *testing.T) {
 		t.Errorf("sources %v, want each Observation with its value as received", sources)
 	}
 	last := p.Entity[len(p.Entity)-1]
-	if last.Role != "derivation" || last.What.Identifier.Value != p.Policy[0] || p.Policy[0] != "https://evenreach.example/fhir/PlanDefinition/evenreach-default|1.0.0" {
+	if last.Role != "derivation" || last.What.Identifier.Value != p.Policy[0] || p.Policy[0] != "https://evenreach.example/fhir/PlanDefinition/evenreach-default|2.0.0" {
 		t.Errorf("protocol %+v, policy %v; want the protocol with its version", last, p.Policy)
 	}
 	if len(p.Identifier) != 0 {

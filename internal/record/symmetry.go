@@ -9,11 +9,14 @@ import (
 )
 
 // addSymmetries adds the deciding index of each rotation and position, and the
-// others of its session.
+// others of its session; or the one that is in doubt, which no result rests on.
 func (b *builder) addSymmetries() {
 	for i := range b.a.Readiness.Rotations {
 		for k := range b.a.Readiness.Rotations[i].Positions {
 			p := &b.a.Readiness.Rotations[i].Positions[k]
+			if p.Doubted != nil {
+				b.addSymmetry(p.Doubted, nil)
+			}
 			if p.Symmetry == nil {
 				continue
 			}
@@ -37,10 +40,12 @@ func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionR
 	o.Method = b.method(s.Instrument)
 	o.Value = b.measured(s.Index, "%", even.Value, goodEnough.Value)
 	o.ReferenceRange = b.even
-	o.Interpretation = against(s.Index, even)
+	doubts := b.doubtsAbout(s)
+	o.Interpretation = b.interpretIndex(s, doubts)
 	o.DerivedFrom = b.inputs.measured(s.Involved.Sources, s.Comparison.Sources)
 
-	o.Component = b.settingComponents(s.Setting, 21)
+	o.Component = b.settingComponents(s.Setting, 24)
+	o.Component = b.appendDoubts(o.Component, doubts)
 	o.Component = b.appendInterval(o.Component, s)
 	o.Component = append(o.Component,
 		component(fhir.CodeProbabilityAtThreshold, b.estimate(100*s.ProbabilityEven, 1, "%")),
@@ -50,12 +55,15 @@ func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionR
 	if deciding != nil {
 		o.Component = b.appendNeeded(o.Component, fhir.CodeNeededGoodEnough, &deciding.GoodEnough)
 		o.Component = b.appendNeeded(o.Component, fhir.CodeNeededEven, &deciding.Even)
+		o.Component = b.appendCourse(o.Component, deciding)
 	}
+	o.Component = b.appendEarlierBest(o.Component, s)
+	o.Component = b.appendDominance(o.Component, s)
 	if previous, baseline := b.symmetryChange(s); previous != nil {
 		o.Interpretation = append(o.Interpretation, sinceLast(previous.Direction)...)
 		o.Component = b.appendChange(o.Component, previous, baseline)
 	}
-	o.Note = notes(b.w.SymmetryNotes(s)...)
+	o.Note = notes(append(b.doubtTexts(doubts), b.w.SymmetryNotes(s)...)...)
 	return b.addResult(o, b.symmetryKey(s), b.w.Symmetry(s, even, goodEnough))
 }
 
@@ -95,10 +103,9 @@ func (b *builder) appendScores(all []fhir.Component, s *measure.Symmetry) []fhir
 		all = b.appendByMass(all, fhir.CodeInvolvedByMass, involved, *mass, unit)
 		all = b.appendByMass(all, fhir.CodeComparisonByMass, comparison, *mass, unit)
 	}
-	i, c := s.Involved.ErrorPercent, s.Comparison.ErrorPercent
 	return append(all,
-		cited(fhir.CodeInvolvedError, b.quantity(i.Value.String(), "%"), i.Source),
-		cited(fhir.CodeComparisonError, b.quantity(c.Value.String(), "%"), c.Source))
+		b.standardError(fhir.CodeInvolvedError, s.Involved),
+		b.standardError(fhir.CodeComparisonError, s.Comparison))
 }
 
 func (b *builder) appendByMass(all []fhir.Component, code string, strength, mass exact.Number, unit string) []fhir.Component {

@@ -1,0 +1,181 @@
+package record
+
+import (
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// doubtKinds are the kinds of input issues that doubts are.
+var doubtKinds = [...]fault.Kind{
+	measure.TrialsDisagree:     fault.TrialsDisagree,
+	measure.SidesMayBeSwapped:  fault.SidesMayBeSwapped,
+	measure.UnitMayBeWrong:     fault.UnitMayBeWrong,
+	measure.ComparisonDeclined: fault.ComparisonDeclined,
+}
+
+// doubtConcept is the code of a doubt, which is that of an input issue.
+func (b *builder) doubtConcept(d measure.Doubt) *fhir.CodeableConcept {
+	kind := doubtKinds[d]
+	return &fhir.CodeableConcept{
+		Coding: []fhir.Coding{{System: fhir.SystemInputIssue, Code: kind.String(), Display: kind.Display()}},
+		Text:   b.w.DoubtName(d),
+	}
+}
+
+// doubtsAbout are the doubts that the scores of an index are under.
+func (b *builder) doubtsAbout(s *measure.Symmetry) (doubts []*measure.DoubtFound) {
+	for i := range b.a.Measurements.Doubts {
+		if d := &b.a.Measurements.Doubts[i]; isAbout(d, s.Involved) || isAbout(d, s.Comparison) {
+			doubts = append(doubts, d)
+		}
+	}
+	return doubts
+}
+
+// isAbout reports whether a doubt is about a score: about its trials, about the
+// session that it is of, or about all that its side was tested for there.
+func isAbout(d *measure.DoubtFound, s *measure.Score) bool {
+	switch d.Doubt {
+	case measure.TrialsDisagree:
+		return d.Score == s
+	case measure.ComparisonDeclined:
+		return d.Session == s.Session && d.Score.Side == s.Side
+	}
+	return d.Session == s.Session && s.Doubts.Has(d.Doubt)
+}
+
+// interpretIndex interprets an index by the threshold of evenness. One in doubt is
+// equivocal and nothing else: it decides nothing. One whose comparison side lost
+// strength is equivocal beside what it says.
+func (b *builder) interpretIndex(s *measure.Symmetry, doubts []*measure.DoubtFound) (all []fhir.CodeableConcept) {
+	if !s.Doubtful() {
+		all = append(all, against(s.Index, b.a.Protocol.Symmetry.Even)...)
+	}
+	for _, d := range doubts {
+		doubt := b.doubtConcept(d.Doubt)
+		doubt.Coding = []fhir.Coding{equivocal.Coding[0], doubt.Coding[0]}
+		all = append(all, *doubt)
+	}
+	return all
+}
+
+func (b *builder) appendDoubts(all []fhir.Component, doubts []*measure.DoubtFound) []fhir.Component {
+	for _, d := range doubts {
+		all = append(all, component(fhir.CodeDoubt, b.doubtConcept(d.Doubt)))
+	}
+	return all
+}
+
+func (b *builder) doubtTexts(doubts []*measure.DoubtFound) []string {
+	texts := make([]string, len(doubts))
+	for i, d := range doubts {
+		texts[i] = b.w.Doubt(d)
+	}
+	return texts
+}
+
+// appendCourse says how a deciding index stands to earlier sessions: that it was even
+// before, and what it is against the usual strength of the comparison side.
+func (b *builder) appendCourse(all []fhir.Component, p *readiness.PositionReadiness) []fhir.Component {
+	even := b.a.Protocol.Symmetry.Even
+	if p.WasEven != nil {
+		all = append(all,
+			component(fhir.CodeWasEven, b.measured(p.WasEven.Index, "%", even.Value)),
+			component(fhir.CodeWasEvenDate, fhir.DateTime(b.dateTime(p.WasEven.When))))
+	}
+	if p.Usual != nil {
+		usual := component(fhir.CodeUsualIndex, b.measured(*p.Usual, "%", even.Value))
+		usual.ReferenceRange, usual.Interpretation = b.even, against(*p.Usual, even)
+		all = append(all, usual)
+	}
+	return all
+}
+
+// appendEarlierBest adds an index against the best strength that the comparison side
+// had in the last weeks, if it is found to have lost strength since.
+func (b *builder) appendEarlierBest(all []fhir.Component, s *measure.Symmetry) []fhir.Component {
+	even := b.a.Protocol.Symmetry.Even
+	best := b.earlierBest(s.Comparison)
+	if best == nil {
+		return all
+	}
+	index, ok := s.Index.Mul(s.Comparison.Value).Quo(best.Value)
+	if !ok {
+		return all
+	}
+	against := component(fhir.CodeEarlierBestIndex, b.measured(index, "%", even.Value))
+	against.ReferenceRange = b.even
+	return append(all, against, component(fhir.CodeEarlierBestDate, fhir.DateTime(b.dateTime(best.When))))
+}
+
+// earlierBest is the best earlier strength of the comparison side in the same test,
+// nil if it did not decline since.
+func (b *builder) earlierBest(now *measure.Score) (best *measure.Score) {
+	if !b.comparisonDeclined() {
+		return nil
+	}
+	h := measure.HistoryOf(b.a.Measurements.Scores, now.Side, b.a.Protocol)
+	for _, f := range h.Falls {
+		if f.Now == now && f.Then.Value.Cmp(now.Value) > 0 && (best == nil || f.Then.Value.Cmp(best.Value) > 0) {
+			best = f.Then
+		}
+	}
+	return best
+}
+
+// comparisonDeclined reports whether the comparison side is found to have lost
+// strength.
+func (b *builder) comparisonDeclined() bool {
+	for _, d := range b.a.Readiness.Doubts {
+		if d.Doubt == measure.ComparisonDeclined {
+			return true
+		}
+	}
+	return false
+}
+
+// appendDominance names the dominant side, and what the published difference
+// between the sides would do to the index.
+func (b *builder) appendDominance(all []fhir.Component, s *measure.Symmetry) []fhir.Component {
+	if s.Dominant == shoulder.SideUnknown {
+		return all
+	}
+	dominance := &b.a.Protocol.Symmetry.Dominance
+	expected := dominance.Expected(s.Rotation, s.Position)
+	return append(all,
+		component(fhir.CodeDominantSide, b.own(s.Dominant.String(), b.w.Side(s.Dominant))),
+		cited(fhir.CodeDominantAdjustedIndex, b.measured(s.Adjusted, "%", b.a.Protocol.Symmetry.Even.Value), expected.Source))
+}
+
+// standardError is the standard error of a score in per cent of it, with what it is
+// taken from. A score of 0 has none.
+func (b *builder) standardError(code string, s *measure.Score) fhir.Component {
+	var percent *fhir.Quantity
+	if value := s.Value.Float64(); value > 0 {
+		percent = b.estimate(100*s.SEM()/value, 1, "%")
+	}
+	return cited(code, percent, b.errorSource(s))
+}
+
+// errorSource is the published error, what a mean of another number of trials makes
+// of it, and the floor if that is more.
+func (b *builder) errorSource(s *measure.Score) string {
+	p := b.a.Protocol
+	source := s.ErrorPercent.Source
+	if exact.Int(int64(s.Trials)).Cmp(p.Trials.Published.Value) != 0 {
+		source = b.join(source, "; ", p.Trials.Share.Source)
+	}
+	value := s.Value.Float64()
+	if s.SEM() <= value*s.Error.Percent/100 {
+		return source
+	}
+	floor := p.Error.FloorForce
+	if s.Dimension == shoulder.Torque {
+		floor = p.Error.FloorTorque
+	}
+	return b.join(source, "; ", floor.Source)
+}

@@ -1,0 +1,235 @@
+package record
+
+import (
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/plan"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/redflag"
+	"evenreach.example/internal/shoulder"
+)
+
+// addFlags adds the red flags before all other results, those that a clinician has
+// examined among them.
+func (b *builder) addFlags() {
+	flags := b.a.Readiness.Flags
+	for i := range flags {
+		ref := b.addFlag(&flags[i])
+		b.flags = append(b.flags, ref)
+		if flags[i].Holds() {
+			b.holding = append(b.holding, ref)
+		}
+	}
+}
+
+func (b *builder) addFlag(f *redflag.Flag) fhir.Reference {
+	name := b.w.FlagName(f.Code)
+	o := b.observation(b.titled(fhir.CodeRedFlag, name), fhir.DateTime(b.dateTime(f.Now.When)))
+	o.Encounter = b.encounterAt(f.Now.When)
+	o.Value = b.own(f.Code.String(), name)
+	o.DerivedFrom = b.inputs.measured(f.Sources)
+	o.Component = b.flagState(f)
+	if f.Holds() {
+		o.Interpretation = abnormal
+	} else {
+		o.DerivedFrom = b.inputs.measured(f.Sources, []shoulder.SourceID{f.Examined.Source})
+	}
+	o.Component = b.appendFlagged(o.Component, f)
+	o.Component = b.appendReadings(o.Component, f)
+	o.Component = b.appendFlagValue(o.Component, f)
+	text := b.w.Flag(f, b.a.Episode.Involved)
+	o.Note = notes(text)
+	return b.addResult(o, fhir.CodeRedFlag+"/"+f.Code.String(), text)
+}
+
+// flagState says whether the flag holds, or when it was examined.
+func (b *builder) flagState(f *redflag.Flag) []fhir.Component {
+	all := append(make([]fhir.Component, 0, 12), component(fhir.CodeFlagHolds, fhir.Boolean(f.Holds())))
+	if f.Holds() {
+		return all
+	}
+	return append(all, component(fhir.CodeExaminationDate, fhir.DateTime(b.statedAt(f.Examined))))
+}
+
+// statedAt is the time of an examination as far as it is known.
+func (b *builder) statedAt(x *shoulder.Examination) string {
+	if x.IsDay {
+		return b.date(x.When)
+	}
+	return b.dateTime(x.When)
+}
+
+// appendFlagged says what the numbers are about.
+func (b *builder) appendFlagged(all []fhir.Component, f *redflag.Flag) []fhir.Component {
+	if f.Rotation != shoulder.RotationUnknown {
+		all = append(all, component(fhir.CodeRotation, b.rotationConcept(f.Rotation)))
+	}
+	if f.Position != shoulder.PositionUnstated {
+		all = append(all, component(fhir.CodeArmPosition, b.own(f.Position.String(), b.w.Position(f.Position))))
+	}
+	if f.Context != shoulder.PainUnstated {
+		all = append(all, component(fhir.CodePainContext, b.own(f.Context.String(), b.w.PainContext(f.Context))))
+	}
+	if measure := b.flagMeasure(f); measure != nil {
+		all = append(all, component(fhir.CodeFlagMeasure, measure))
+	}
+	if f.Code == redflag.CannotLift {
+		all = append(all, component(fhir.CodeFlagAgainst, liftedBeside(f)))
+	}
+	return all
+}
+
+// flagMeasure is the code of the measurement that shows a flag; nil for a test that
+// came too soon, whatever it measured.
+func (b *builder) flagMeasure(f *redflag.Flag) *fhir.CodeableConcept {
+	switch f.Code {
+	case redflag.SuddenStrengthLoss, redflag.NearZeroForce:
+		strength, grade := fhir.CodeExternalRotationStrength, fhir.CodeExternalRotationGrade
+		if f.Rotation == shoulder.Internal {
+			strength, grade = fhir.CodeInternalRotationStrength, fhir.CodeInternalRotationGrade
+		}
+		if f.Grade != shoulder.GradeUnknown {
+			return b.own(grade, b.w.RotationAt(f.Rotation, f.Position))
+		}
+		return b.own(strength, b.w.RotationAt(f.Rotation, f.Position))
+	case redflag.RangeLoss, redflag.CannotLift:
+		active := rangeConcept(f.Movement, true)
+		return &active
+	case redflag.PainSurge, redflag.HighRestPain:
+		return &painScore
+	}
+	return nil
+}
+
+// liftedBeside is the code of what stands beside an arm that cannot be lifted.
+func liftedBeside(f *redflag.Flag) *fhir.CodeableConcept {
+	against := rangeConcept(f.Movement, false)
+	if f.Rotation != shoulder.RotationUnknown {
+		against = computed[fhir.CodeLimbSymmetryIndex]
+	}
+	return &against
+}
+
+// appendReadings adds both numbers with their dates, as far as there are two.
+func (b *builder) appendReadings(all []fhir.Component, f *redflag.Flag) []fhir.Component {
+	if f.Grade != shoulder.GradeUnknown {
+		all = append(all, component(fhir.CodeCurrentValue, fhir.String(f.Grade.String())))
+	} else {
+		all = append(all, component(fhir.CodeCurrentValue, b.measured(f.Now.Value, f.Now.Unit, f.Threshold.Value)))
+	}
+	all = append(all, component(fhir.CodeCurrentDate, fhir.DateTime(b.dateTime(f.Now.When))))
+	if f.Then.Unit != "" {
+		all = append(all, component(fhir.CodeAgainstValue, b.measured(f.Then.Value, f.Then.Unit)))
+	}
+	if !f.Then.When.IsZero() {
+		all = append(all, component(fhir.CodeAgainstDate, fhir.DateTime(b.dateTime(f.Then.When))))
+	}
+	return all
+}
+
+// appendFlagValue adds what was held against the threshold of the flag. The
+// reference range is where there is no flag; its text gives the threshold itself
+// with its source.
+func (b *builder) appendFlagValue(all []fhir.Component, f *redflag.Flag) []fhir.Component {
+	p := &b.a.Protocol.RedFlag
+	if f.Tests > 0 {
+		tests := component(fhir.CodeTests, fhir.Integer(f.Tests))
+		tests.ReferenceRange = b.unflagged(f.Code, p.Tests)
+		all = append(all, tests)
+	}
+	if f.Grade != shoulder.GradeUnknown {
+		grade := component(fhir.CodeFlagValue, fhir.String(f.Grade.String()))
+		grade.Interpretation = low
+		text := b.join(b.w.FlagName(f.Code), ": ", p.Grade.Comparison.String(), " ", p.Grade.Value.String(), "; ", p.Grade.Source)
+		grade.ReferenceRange = []fhir.ReferenceRange{{Kind: &recommended, Text: text}}
+		return append(all, grade)
+	}
+	value, unit := heldAgainst(f)
+	held := component(fhir.CodeFlagValue, b.measured(value, unit, f.Threshold.Value))
+	if f.Code == redflag.ResistedBeforeClearance { // the threshold is what permits the test
+		held.ReferenceRange, held.Interpretation = b.thresholdRange(f.Threshold), against(value, f.Threshold)
+		return append(all, held)
+	}
+	held.ReferenceRange, held.Interpretation = b.unflagged(f.Code, f.Threshold), flagged(value, f.Threshold)
+	return append(all, held)
+}
+
+// heldAgainst is the value that was held against the threshold: what was lost or
+// gained, the weeks since a repair, or the measured value itself.
+func heldAgainst(f *redflag.Flag) (value exact.Number, unit string) {
+	switch f.Code {
+	case redflag.SuddenStrengthLoss:
+		percent, _ := f.Then.Value.Sub(f.Now.Value).Mul(exact.Int(100)).Quo(f.Then.Value)
+		return percent, "%"
+	case redflag.RangeLoss:
+		return f.Then.Value.Sub(f.Now.Value), f.Now.Unit
+	case redflag.PainSurge:
+		return f.Now.Value.Sub(f.Then.Value), f.Now.Unit
+	case redflag.ResistedBeforeClearance:
+		weeks, _ := f.Now.Value.Quo(exact.Int(7))
+		return weeks, "wk"
+	}
+	return f.Now.Value, f.Now.Unit
+}
+
+// unflagged is the range in which a value raises no flag. FHIR reads its limit as
+// inclusive, so the text gives the threshold of the flag.
+func (b *builder) unflagged(code redflag.Code, t protocol.Threshold) []fhir.ReferenceRange {
+	value := t.Value.String()
+	r := fhir.ReferenceRange{
+		Kind: &recommended,
+		Text: b.join(b.w.FlagName(code), ": ", t.Comparison.String(), " ", value, " ", b.w.Unit(t.Unit), "; ", t.Source),
+	}
+	switch {
+	case t.Unit == "1": // a count is no quantity
+	case raisedAbove(t):
+		r.High = b.quantity(value, t.Unit)
+	default:
+		r.Low = b.quantity(value, t.Unit)
+	}
+	return []fhir.ReferenceRange{r}
+}
+
+// flagged interprets a value by the threshold of a flag.
+func flagged(value exact.Number, t protocol.Threshold) []fhir.CodeableConcept {
+	switch {
+	case !t.Met(value):
+		return normal
+	case raisedAbove(t):
+		return high
+	}
+	return low
+}
+
+// raisedAbove reports whether a flag is raised by a value above its threshold.
+func raisedAbove(t protocol.Threshold) bool {
+	return t.Comparison == protocol.AtLeast || t.Comparison == protocol.MoreThan
+}
+
+// appendHolding adds the codes of the red flags that hold.
+func (b *builder) appendHolding(all []fhir.Component) []fhir.Component {
+	for i := range b.a.Readiness.Flags {
+		if f := &b.a.Readiness.Flags[i]; f.Holds() {
+			all = append(all, component(fhir.CodeRedFlag, b.own(f.Code.String(), b.w.FlagName(f.Code))))
+		}
+	}
+	return all
+}
+
+// flagTexts are the red flags in words.
+func (b *builder) flagTexts() []string {
+	texts := make([]string, len(b.a.Readiness.Flags))
+	for i := range texts {
+		texts[i] = b.w.Flag(&b.a.Readiness.Flags[i], b.a.Episode.Involved)
+	}
+	return texts
+}
+
+// reasonOf is the results that speak for a request: the red flags, or where a
+// rotation or the shoulder stands.
+func (b *builder) reasonOf(r *plan.Request) []fhir.Reference {
+	if r.Why == plan.WhyRedFlag && len(b.holding) > 0 {
+		return b.holding
+	}
+	return []fhir.Reference{b.readinessOf(r.Rotation)}
+}

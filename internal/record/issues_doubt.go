@@ -1,0 +1,55 @@
+package record
+
+import (
+	"strings"
+	"time"
+
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/shoulder"
+)
+
+// confirmable is how a doubtful measurement can be settled beside repeating it.
+const confirmable = " an Observation measurement-confirmed of a clinician with the strengths in focus"
+
+// doubtDetails say what was found wrong and what is expected.
+var doubtDetails = [...]string{
+	measure.TrialsDisagree:     "the trials of one test cannot all be right, so that the test decides nothing; expected the test repeated, or" + confirmable,
+	measure.SidesMayBeSwapped:  "the session reads as if its two sides were exchanged, so that it decides nothing; expected the sides corrected, the tests repeated, or" + confirmable,
+	measure.UnitMayBeWrong:     "the session reads as if its strengths were in another unit, so that it decides nothing; expected the unit corrected, the tests repeated, or" + confirmable,
+	measure.ComparisonDeclined: "the comparison side lost strength, so that no index confirms evenness; expected that side tested again, and the reason found",
+}
+
+// noteTrials notes trials that disagree, at the one that stands apart.
+func (n *noter) noteTrials(s *measure.Score) {
+	at := s.Outlier
+	if at < 0 {
+		at = n.firstTrial(s)
+	}
+	unit := s.Dimension.Unit()
+	var values []string
+	for _, t := range n.trials(s) {
+		values = append(values, amount(t.Value, unit))
+	}
+	n.noteDoubt(at, measure.TrialsDisagree, test(s)+": "+strings.Join(values, ", ")+" "+unit)
+}
+
+func (n *noter) noteDoubt(at shoulder.SourceID, d measure.Doubt, diagnostic string) {
+	n.note(at, doubtKinds[d], doubtDetails[d], diagnostic)
+}
+
+// noteDoubts notes the doubts about a whole session, or the comparison side, at the
+// first trial of the test that shows it most plainly.
+func (n *noter) noteDoubts() {
+	for _, d := range n.a.Readiness.Doubts {
+		if d.Doubt == measure.TrialsDisagree {
+			continue // noted with the score
+		}
+		n.noteDoubt(n.firstTrial(d.Score), d.Doubt, reading(d.Score)+"; "+reading(d.Other))
+	}
+}
+
+// reading names a score with its value and date.
+func reading(s *measure.Score) string {
+	unit := s.Dimension.Unit()
+	return test(s) + ": " + amount(s.Value, unit) + " " + unit + " on " + s.When.Format(time.DateOnly)
+}
