@@ -1,13 +1,16 @@
 package fhirapi
 
 import (
+	"slices"
+
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
 )
 
 // computedProfiles are what results look like.
 func computedProfiles() []profile {
-	all := []profile{limbSymmetryIndex(), pooledSymmetryIndex(), rotationRatio(), rangeFraction()}
+	all := []profile{redFlag(), limbSymmetryIndex(), pooledSymmetryIndex(), rotationRatio(), rangeFraction()}
 	all = append(all, changes()...)
 	all = append(all, symmetryTrend(), rotationReadiness(), overallReadiness())
 	for i := range all {
@@ -58,11 +61,36 @@ func join(lists ...[]part) (all []part) {
 	return all
 }
 
+// redFlag has a component for each number that shows it, with its date.
+func redFlag() profile {
+	reading := ofType("Quantity", "string") // a manual grade is text
+	return profile{
+		id: "red-flag", title: "Red flag",
+		description: "What in the measurements calls for an examination before any load: it outranks every other result, and keeps all load out of the plan until a clinician has examined the shoulder.",
+		code:        fhir.CodeRedFlag, value: codedBy("red-flag"), derived: true,
+		parts: []part{
+			one(fhir.CodeFlagHolds, ofType("boolean")),
+			may(fhir.CodeExaminationDate, ofType("dateTime")),
+			may(fhir.CodeRotation, codedBy("rotation")),
+			may(fhir.CodeArmPosition, codedBy("arm-position")),
+			may(fhir.CodePainContext, codedBy("pain-context")),
+			may(fhir.CodeFlagMeasure, ofType("CodeableConcept")),
+			may(fhir.CodeFlagAgainst, ofType("CodeableConcept")),
+			one(fhir.CodeCurrentValue, reading),
+			one(fhir.CodeCurrentDate, ofType("dateTime")),
+			may(fhir.CodeAgainstValue, ofType("Quantity")),
+			may(fhir.CodeAgainstDate, ofType("dateTime")),
+			may(fhir.CodeTests, ofType("integer")),
+			one(fhir.CodeFlagValue, reading),
+		},
+	}
+}
+
 func limbSymmetryIndex() profile {
 	strength, byMass := inUnitsOf("computed-strength-unit"), inUnitsOf("strength-by-mass-unit")
 	return profile{
 		id: "limb-symmetry-index", title: "Limb symmetry index",
-		description: "100 times the strength of the involved side by that of the comparison side in one arm position, both tested alike, with its interval from measurement error. The reference range is the threshold of evenness.",
+		description: "100 times the strength of the involved side by that of the comparison side in one arm position, both tested alike, with its interval from measurement error. The reference range is the threshold of evenness. One in doubt is shown and decides nothing.",
 		code:        fhir.CodeLimbSymmetryIndex, value: inUnit("%"), method: true, derived: true,
 		parts: join(
 			[]part{ofRotation, inPosition, supported, contracted},
@@ -75,10 +103,18 @@ func limbSymmetryIndex() profile {
 				one(fhir.CodeComparisonStrength, strength),
 				may(fhir.CodeInvolvedByMass, byMass),
 				may(fhir.CodeComparisonByMass, byMass),
-				one(fhir.CodeInvolvedError, inUnit("%")),
-				one(fhir.CodeComparisonError, inUnit("%")),
+				{code: ours(fhir.CodeInvolvedError), value: inUnit("%"), min: 1, lacking: true},
+				{code: ours(fhir.CodeComparisonError), value: inUnit("%"), min: 1, lacking: true},
 				may(fhir.CodeNeededGoodEnough, strength),
 				may(fhir.CodeNeededEven, strength),
+				several(fhir.CodeDoubt, codedBy("doubt")),
+				may(fhir.CodeWasEven, inUnit("%")),
+				may(fhir.CodeWasEvenDate, ofType("dateTime")),
+				may(fhir.CodeUsualIndex, inUnit("%")),
+				may(fhir.CodeEarlierBestIndex, inUnit("%")),
+				may(fhir.CodeEarlierBestDate, ofType("dateTime")),
+				may(fhir.CodeDominantSide, codedBy("side")),
+				may(fhir.CodeDominantAdjustedIndex, inUnit("%")),
 			},
 			sincePrevious(0, inUnit("%")), sinceFirst(inUnit("%"))),
 	}
@@ -118,15 +154,15 @@ func rangeFraction() profile {
 	}
 }
 
-// changes are what changed on the involved side since the previous session and
-// the first one.
+// changes are what changed since the previous session and the first one: strength
+// of each side, range and pain of the involved one.
 func changes() []profile {
 	strength := inUnitsOf("computed-strength-unit")
 	percent := []part{may(fhir.CodeChangePreviousPercent, inUnit("%")), may(fhir.CodeChangeBaselinePercent, inUnit("%"))}
 	return []profile{
 		{
 			id: "strength-change", title: "Change of strength",
-			description: "The change of the involved side's strength since the previous session, in the same test, and what it comes to against measurement error.",
+			description: "The change of one side's strength since the previous session, in the same test, and what it comes to against measurement error.",
 			code:        fhir.CodeStrengthChange, value: strength, method: true, derived: true,
 			parts: join(
 				[]part{ofRotation, inPosition, supported, contracted, one(fhir.CodeCurrentValue, strength)},
@@ -179,8 +215,10 @@ func rotationReadiness() profile {
 		may(fhir.CodeSteppedBack, codedBy("arm-position")),
 		may(fhir.CodeProvisional, ofType("boolean")),
 	}
-	for _, c := range criteria() {
-		parts = append(parts, one(c.Code, codedBy("verdict")))
+	for _, r := range readiness.Rules {
+		if !slices.Contains(functionRules, r) {
+			parts = append(parts, verdicts(r)...)
+		}
 	}
 	return profile{
 		id: "rotation-readiness", title: "Open step of a rotation",
@@ -190,11 +228,29 @@ func rotationReadiness() profile {
 	}
 }
 
+// verdicts are the components for the verdicts on a rule.
+func verdicts(r readiness.Rule) (all []part) {
+	for _, p := range positionsOf(r) {
+		all = append(all, one(criterion(r, p).Code, codedBy("verdict")))
+	}
+	return all
+}
+
 func overallReadiness() profile {
+	parts := []part{
+		one(fhir.CodeIrritability, codedBy("irritability")),
+		several(fhir.CodeRedFlag, codedBy("red-flag")),
+		may(fhir.CodePermittedLoad, codedBy("load-phase")),
+		may(fhir.CodeNextLoad, codedBy("load-phase")),
+		may(fhir.CodeNextLoadDate, ofType("dateTime")),
+	}
+	for _, r := range functionRules {
+		parts = append(parts, verdicts(r)...)
+	}
 	return profile{
 		id: "overall-readiness", title: "Overall status of the shoulder",
-		description: "The status that follows from both rotations, which are its members.",
+		description: "The status that follows from the red flags, the healing of a repair and both rotations, which are its members, with the criteria of functional work.",
 		code:        fhir.CodeOverallReadiness, value: codedBy("overall-status"), members: len(shoulder.Rotations),
-		parts: []part{one(fhir.CodeIrritability, codedBy("irritability"))},
+		parts: parts,
 	}
 }

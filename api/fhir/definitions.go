@@ -6,6 +6,7 @@ import (
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/redflag"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -20,6 +21,9 @@ var definitions = map[string]string{
 	fhir.CodeLeverArmLength:           "The distance from the axis of the shoulder's rotation to the pad of the dynamometer; it turns a force into a torque.",
 	fhir.CodeResistedClearance:        "A statement of the operating surgeon or the treating clinician that resisted work is, or is not, allowed.",
 	fhir.CodeCuffTearSize:             "The largest extent of the tear of the rotator cuff.",
+	fhir.CodeExaminedAndCleared:       "A statement of a clinician who has examined the shoulder that it may, or may not, be loaded. It lets go of the red flags that were measured before it.",
+	fhir.CodePermittedLoad:            "The phase of load that healing permits: as an input, what the operating surgeon permits; as a component, what follows from the weeks since the repair and from all statements. A red flag stands above it.",
+	fhir.CodeMeasurementConfirmed:     "A statement of a clinician that strengths in focus are, or are not, right although they look doubtful.",
 
 	fhir.CodeArmPosition:     "Where the arm is during the test.",
 	fhir.CodeArmSupport:      "Whether the arm lies on something during the test.",
@@ -46,6 +50,13 @@ var definitions = map[string]string{
 	shoulder.PainDuringResistedTest.String(): "Pain while the strength was tested.",
 	shoulder.PainWorst24h.String():           "The worst pain of the last 24 hours.",
 
+	shoulder.LoadNone.String():              "No resisted work.",
+	shoulder.LoadSubmaximalAtSide.String():  "Sub-maximal work with the arm at the side.",
+	shoulder.LoadProgressiveAtSide.String(): "Progressive work with the arm at the side, and all of the phases before.",
+	shoulder.LoadElevated.String():          "Resisted work in elevated arm positions, and all of the phases before.",
+	shoulder.LoadFunctional.String():        "Functional work, and all of the phases before.",
+	shoulder.LoadSport.String():             "Sport with load or contact, and all of the phases before.",
+
 	shoulder.Grade0.String():      "No contraction.",
 	shoulder.Grade1.String():      "A contraction without movement.",
 	shoulder.Grade2Minus.String(): "Part of the range with gravity taken away.",
@@ -64,12 +75,14 @@ var definitions = map[string]string{
 	fhir.CodePooledSymmetryIndex: "The limb symmetry index at the latest session as all sessions show it together, older ones counting less.",
 	fhir.CodeRotationRatio:       "External by internal rotation strength of one side in one arm position, both tested alike. For orientation, never a criterion.",
 	fhir.CodeRangeFraction:       "100 times the active range by full range of the movement that opens an elevated arm position.",
-	fhir.CodeStrengthChange:      "The strength of the involved side now less that of the previous session, in the same test.",
+	fhir.CodeStrengthChange:      "The strength of one side now less that of the previous session, in the same test.",
 	fhir.CodeRangeChange:         "The range of the involved side now less that of the previous session.",
 	fhir.CodePainChange:          "The pain score now less that of the previous session.",
 	fhir.CodeSymmetryTrend:       "The Theil-Sen slope of the limb symmetry index over its sessions.",
 	fhir.CodeRotationReadiness:   "The step that is open to the training of one rotation, with a verdict on every criterion.",
 	fhir.CodeOverallReadiness:    "The status of the shoulder that follows from both rotations.",
+
+	fhir.CodeRedFlag: "What in the measurements calls for an examination of the shoulder before any load; as a component, one that holds.",
 
 	fhir.CodeRotation:               "The rotation that a result is about.",
 	fhir.CodeIntervalLow:            "The lower end of the interval of a computed value.",
@@ -81,11 +94,33 @@ var definitions = map[string]string{
 	fhir.CodeComparisonStrength:     "The score of the comparison side: mean or best of its trials, by the protocol.",
 	fhir.CodeInvolvedByMass:         "The score of the involved side by body mass.",
 	fhir.CodeComparisonByMass:       "The score of the comparison side by body mass.",
-	fhir.CodeInvolvedError:          "The standard error of measurement of the involved side's score, in per cent of it; the text names its source.",
-	fhir.CodeComparisonError:        "The standard error of measurement of the comparison side's score, in per cent of it; the text names its source.",
+	fhir.CodeInvolvedError:          "The standard error of measurement of the involved side's score, in per cent of it, by condition and number of trials and not below a floor; the text names the sources. A score of 0 has none.",
+	fhir.CodeComparisonError:        "The standard error of measurement of the comparison side's score, in per cent of it, by condition and number of trials and not below a floor; the text names the sources.",
 	fhir.CodeNeededGoodEnough:       "The strength of the involved side at which the index would be good enough, the comparison side staying as it is.",
 	fhir.CodeNeededEven:             "The strength of the involved side at which the index would be even, the comparison side staying as it is.",
 	fhir.CodeRangeNeeded:            "The active range at which the elevated arm position opens.",
+
+	fhir.CodeDoubt:                 "A reason to repeat the measurement, or to have it confirmed, before it is relied on. The interpretation says whether the index decides something.",
+	fhir.CodeWasEven:               "The latest index that confirmed evenness, where the present one is not even.",
+	fhir.CodeWasEvenDate:           "The day of the latest index that confirmed evenness.",
+	fhir.CodeUsualIndex:            "The present strength of the involved side against the mean of the comparison side's strengths in all sessions of the test. Evenness is confirmed only if this is even, too.",
+	fhir.CodeEarlierBestIndex:      "The present strength of the involved side against the best earlier one of the comparison side, which lost strength since.",
+	fhir.CodeEarlierBestDate:       "The day of the comparison side's best earlier strength.",
+	fhir.CodeDominantSide:          "The side that the patient prefers.",
+	fhir.CodeDominantAdjustedIndex: "What the index would be after the published difference between the dominant and the other side; for orientation. The text names the source.",
+
+	fhir.CodeFlagHolds:       "Whether the red flag keeps all load out of the plan: nobody has examined the shoulder since and cleared it for load.",
+	fhir.CodeExaminationDate: "The day of the examination that let go of the red flag.",
+	fhir.CodeFlagMeasure:     "The code of the measurement that shows the red flag.",
+	fhir.CodeFlagAgainst:     "The code of the measurement that the current value is read against, if it is another: the passive range, or the index, of an arm that cannot be lifted.",
+	fhir.CodeCurrentDate:     "The day of the current value.",
+	fhir.CodeAgainstValue:    "The value that the current one is read against: an earlier one, or that of another measurement.",
+	fhir.CodeAgainstDate:     "The day of the value that the current one is read against, or of the repair.",
+	fhir.CodeFlagValue:       "What was held against the threshold: the loss or rise, the weeks since the repair, or the value itself. The reference range is where there is no red flag, and its text gives the threshold with its source.",
+	fhir.CodeTests:           "How many tests of strength fell.",
+
+	fhir.CodeNextLoad:     "The phase of load behind the permitted one.",
+	fhir.CodeNextLoadDate: "The day from which time permits the next phase; absent if only a statement opens it.",
 
 	fhir.CodeCurrentValue:          "The value now.",
 	fhir.CodePreviousValue:         "The value of the last session before in which it was measured.",
@@ -119,14 +154,23 @@ var definitions = map[string]string{
 	readiness.StepFlexion90Unsupported.String():   "Training at 90 degrees of flexion with the arm held free.",
 	readiness.StepAbduction90Supported.String():   "Training at 90 degrees of abduction with the arm on a surface.",
 	readiness.StepAbduction90Unsupported.String(): "Training at 90 degrees of abduction with the arm held free.",
-	readiness.StepFunctional.String():             "All arm positions are even: the rotation needs no direct work.",
+	readiness.StepFunctional.String():             "All arm positions are even and confirmed, and everything else that functional work needs is met: the rotation needs no direct work.",
 
 	readiness.InsufficientData.String():   "Not enough is measured to decide about every step.",
 	readiness.NotCleared.String():         "Resisted work is not cleared after a repair.",
 	readiness.LimitedByRange.String():     "Active range keeps an elevated arm position closed.",
 	readiness.LimitedByPain.String():      "Pain during the resisted test is over the limit.",
 	readiness.Strengthening.String():      "Strengthening goes on.",
-	readiness.ReadyForFunctional.String(): "Both rotations are even in all three arm positions.",
+	readiness.ReadyForFunctional.String(): "Both rotations are even in all three arm positions, all of it measured in the latest session, and everything else that functional work needs is met.",
+	readiness.ExamineFirst.String():       "A red flag: to be examined before any load.",
+
+	redflag.SuddenStrengthLoss.String():      "The strength of the involved side fell beyond measurement error against an earlier session of the last weeks: of several tests, or of one by a large share.",
+	redflag.RangeLoss.String():               "Active elevation of the involved side fell by many degrees, and by more than examiners differ, against an earlier session of the last weeks.",
+	redflag.NearZeroForce.String():           "A strength of the involved side is almost none.",
+	redflag.CannotLift.String():              "The arm does not reach shoulder height by itself although it is free to move, or while its external rotation is weak.",
+	redflag.PainSurge.String():               "Pain during the test, or the worst pain of the day, rose much since the session before and is over the limit.",
+	redflag.HighRestPain.String():            "Strong pain at rest, or a very bad worst pain of the day.",
+	redflag.ResistedBeforeClearance.String(): "The strength of a repaired shoulder was tested at a time at which no resisted work was permitted.",
 
 	readiness.NotMeasured.String():   "Nothing was measured that could decide.",
 	readiness.NotMet.String():        "The value does not reach the threshold.",
@@ -140,7 +184,14 @@ var definitions = map[string]string{
 	readiness.GoodEnough.String():     "The limb symmetry index, or the manual grade, is good enough for the next arm position to open; as an aim, to get there.",
 	readiness.ArmSteady.String():      "The upper arm stays still when it is held free.",
 	readiness.Even.String():           "The limb symmetry index is even with the other side; as an aim, to get there.",
-	readiness.EvenConfirmed.String():  "Evenness is beyond measurement error, repeated, or likely from all sessions together.",
+	readiness.EvenConfirmed.String():  "Two even sessions that are neither too near nor too far apart confirm each other: tested alike, without an uneven one between, likely from all sessions together, and not because the comparison side lost strength.",
+
+	readiness.LoadPermitted.String():     "The phase of a repair permits load in the arm position.",
+	readiness.AllMeasured.String():       "Everything that readiness rests on was measured in the latest session: both sides of all six tests, and both active elevations.",
+	readiness.RestPainLow.String():       "Pain at rest is low enough for functional work.",
+	readiness.TestPainLow.String():       "Pain during the resisted test is low enough for functional work.",
+	readiness.WorstPainKnown.String():    "The worst pain of the day is known.",
+	readiness.FunctionPermitted.String(): "The phase of a repair permits functional work.",
 
 	measure.WithinError.String(): "Measurement error leaves a doubt: the interval contains the threshold, or the change is smaller than the smallest detectable one.",
 	measure.Clear.String():       "The interval lies on one side of the threshold.",
@@ -171,6 +222,15 @@ var definitions = map[string]string{
 	plan.AskSteadiness.String(): "To watch whether the upper arm stays still when it is held free.",
 	plan.AskClearance.String():  "To find out whether resisted work is cleared.",
 	plan.AskRepairDate.String(): "To find out when the cuff was repaired.",
+
+	plan.AskExamination.String(): "To examine the shoulder, before it is loaded, because of a red flag.",
+	plan.AskSurgeon.String():     "To speak with the operating surgeon or the referring physician before the shoulder is loaded.",
+	plan.AskSides.String():       "To find out whether the two sides of a session were exchanged.",
+	plan.AskUnit.String():        "To find out whether the strengths of a session are in the right unit.",
+	plan.AskComparison.String():  "To test the comparison side once more, because it lost strength.",
+	plan.AskRestPain.String():    "To ask for pain at rest.",
+	plan.AskWorstPain.String():   "To ask for the worst pain of the day.",
+	plan.AskComplete.String():    "To measure everything that readiness rests on in one session.",
 }
 
 // kindDefinitions say what each kind of input issue means to the caller.
@@ -223,4 +283,12 @@ var kindDefinitions = [...]string{
 	fault.Stale:              "Too old to decide with.",
 	fault.ComparisonAffected: "The other side is affected as well, so that it is no yardstick.",
 	fault.ClearanceMissing:   "The record of a repair has neither a date nor a clearance.",
+
+	fault.PerformerMissing:    "A statement that only a clinician can make names none; a permission was left out, a refusal was kept.",
+	fault.ReferenceUnresolved: "A reference points at nothing that is read from the Bundle.",
+	fault.ImplausibleValue:    "A strength that nobody has; the measurement was left out.",
+	fault.TrialsDisagree:      "The trials of one test cannot all be right; it decides nothing until it was repeated or confirmed.",
+	fault.SidesMayBeSwapped:   "A session reads as if its two sides were exchanged; it decides nothing until it was repeated or confirmed.",
+	fault.UnitMayBeWrong:      "The strengths of a session read as if they were in another unit; it decides nothing until it was repeated or confirmed.",
+	fault.ComparisonDeclined:  "The comparison side lost strength; no index confirms evenness.",
 }

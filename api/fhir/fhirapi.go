@@ -21,10 +21,10 @@ import (
 
 // Version is the version of the published artefacts. A change of meaning needs
 // a new one.
-const Version = "1.0.0"
+const Version = "2.0.0"
 
 // published is the day of this version.
-const published = "2026-11-25"
+const published = "2026-11-28"
 
 // A Resource is one published resource.
 type Resource struct {

@@ -40,6 +40,22 @@ func measuredProfiles() []profile {
 			code:        fhir.CodeResistedClearance, value: ofType("boolean"),
 		},
 		{
+			id: "examined-and-cleared-to-load", title: "Examined and cleared to load",
+			description: "Whether the shoulder may be loaded, by a clinician who has examined it after a red flag. A true one lets go of the red flags that were measured before it; a false one takes all load away until a later one is true.",
+			code:        fhir.CodeExaminedAndCleared, value: ofType("boolean"), valueNeeded: true, byClinician: true,
+		},
+		{
+			id: "permitted-load", title: "Permitted load",
+			description: "The phase of load that the operating surgeon permits after a cuff repair, in place of what the weeks since would. The latest one counts; of one day the more careful one.",
+			code:        fhir.CodePermittedLoad, value: codedBy("load-phase"), valueNeeded: true, byClinician: true,
+		},
+		{
+			id: "measurement-confirmed", title: "Measurement confirmed",
+			description: "Whether strengths that look doubtful are right, by a clinician. The Observations are in focus, or in derivedFrom.",
+			code:        fhir.CodeMeasurementConfirmed, value: ofType("boolean"), valueNeeded: true, byClinician: true,
+			rules: []constraint{rule(2, "a confirmation says what it confirms", "focus.exists() or derivedFrom.exists()")},
+		},
+		{
 			id: "lever-arm-length", title: "Lever arm length",
 			description: "The distance from the axis of the shoulder's rotation to the pad of the dynamometer, of one side or of both.",
 			code:        fhir.CodeLeverArmLength, value: inUnitsOf("length-unit"),

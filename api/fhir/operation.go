@@ -29,7 +29,7 @@ const operationCode = "assess-shoulder"
 // operation is the OperationDefinition of POST [base]/$assess-shoulder.
 func operation() Resource {
 	about := describe("OperationDefinition", operationCode, "Assess a shoulder",
-		"From the measurements of one patient's shoulder over time: symmetry, change, the open step of each rotation, goals and a proposed plan, each traceable to the measurements and to the rule with its source. It supports the decision of a licensed clinician and does not replace it.")
+		"From the measurements of one patient's shoulder over time: red flags, symmetry, change, the open step of each rotation, goals and a proposed plan, each traceable to the measurements and to the rule with its source. It supports the decision of a licensed clinician and does not replace it.")
 	about.Name = "AssessShoulder"
 	return resource("OperationDefinition", operationCode, operationDefinition{
 		about: about,
@@ -41,7 +41,7 @@ func operation() Resource {
 		Parameter: []parameter{
 			{
 				Name: "bundle", Use: "in", Min: 1, Max: "1", Type: "Bundle",
-				Documentation: "The record of one patient: Observations, and if known Patient, Condition, Procedure, Encounter, and the CarePlan and Goals of an earlier answer. A collection, or what a server sent: a searchset, the answer to a batch, a message.",
+				Documentation: "The record of one patient: Observations, and if known Patient, Condition, Procedure, Encounter, what clinicians state (examined-and-cleared-to-load, permitted-load, measurement-confirmed), and the CarePlan and Goals of an earlier answer. A collection, or what a server sent: a searchset, the answer to a batch, a message.",
 			},
 			{
 				Name: "involvedSide", Use: "in", Max: "1", Type: "code",
@@ -66,7 +66,7 @@ func operation() Resource {
 			},
 			{
 				Name: "return", Use: "out", Min: 1, Max: "1", Type: "Resource",
-				Documentation: "A Bundle of type transaction or collection with Observations, Goals, a CarePlan, a DiagnosticReport, a Device and their Provenance; for the output check an OperationOutcome.",
+				Documentation: "A Bundle of type transaction or collection with Observations, the red flags first, Goals, a CarePlan, a DiagnosticReport, a Device and their Provenance; for the output check an OperationOutcome.",
 			},
 		},
 	})

@@ -1,6 +1,8 @@
 package fhirapi
 
 import (
+	"slices"
+
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/plan"
@@ -53,9 +55,9 @@ type rangeOf struct {
 // ActivityDefinitions.
 func protocolResources(p *protocol.Protocol) []Resource {
 	about := aboutProtocol(p, "PlanDefinition", p.ID, p.Title,
-		"How the training of the shoulder's rotators proceeds through three arm positions: the criteria with their thresholds and sources, the steps, the exercises and the re-check.")
-	criteria := criterionActions(p)
-	about.Text = narrate(p.Title, append([]string{about.Description}, lines(criteria)...)...)
+		"How the training of the shoulder's rotators proceeds through three arm positions: the red flags, doubts, phases of healing and criteria with their thresholds and sources, the steps, the exercises and the re-check.")
+	flags, doubts, phases, criteria := flagActions(p), doubtActions(p), phaseActions(p), criterionActions(p)
+	about.Text = narrate(p.Title, append([]string{about.Description}, lines(slices.Concat(flags, doubts, phases, criteria))...)...)
 	return append(activityDefinitions(p), resource("PlanDefinition", p.ID, planDefinition{
 		about: about,
 		Kind: conceptOf(coding{
@@ -67,6 +69,10 @@ func protocolResources(p *protocol.Protocol) []Resource {
 		RelatedArtifact: citations(p),
 		Goal:            planGoals(p),
 		Action: []action{
+			{Title: "Red flags", Description: "Each calls for an examination before any load, " + words.Amount(p.RedFlag.Examine) + " at the latest, and keeps every exercise out of the plan.",
+				Documentation: []relatedArtifact{cite(p.RedFlag.Examine.Source)}, Action: flags},
+			{Title: "Doubts", Description: "Each asks to repeat a measurement or to have it confirmed before it decides anything.", Action: doubts},
+			{Title: "Healing", Description: "How much load a cuff repair permits; the operating surgeon's own statement goes before the weeks, and a clearance opens the first load at the side and no more.", Action: phases},
 			{Title: "Criteria", Description: "Each is held against its threshold in each arm position.", Action: criteria},
 			{Title: "Steps", Description: "The open step of each rotation follows from the criteria.", Action: stepActions()},
 			{Title: "Exercises", Description: "At the open step; the resistance follows irritability.", Action: exerciseActions(p)},
@@ -104,30 +110,32 @@ func criterionActions(p *protocol.Protocol) []action {
 	weeks := words.Threshold(p.Tissue.ResistedAfter) + " after a repair, " + words.Threshold(p.Tissue.ResistedAfterMassive) +
 		" if the tear is " + words.Threshold(p.Tissue.Massive)
 	grade := words.Threshold(p.Symmetry.GoodEnough) + ", or a manual grade of " + p.Grade.GoodEnough.Value.String() + " or more"
-	confirmed := "beyond measurement error, or in " + words.Threshold(p.Symmetry.Confirmations) +
-		" sessions, or with a probability of " + words.Threshold(p.Symmetry.Pooled) + " from all sessions"
+	confirmed := "two sessions " + words.Threshold(p.Symmetry.ConfirmAfter) + " and " + words.Threshold(p.Symmetry.ConfirmWithin) +
+		" apart, with a probability of " + words.Threshold(p.Symmetry.Pooled) + " from all sessions"
+	functional := words.Threshold(p.Tissue.FunctionalAfter) + " after a repair, " + words.Threshold(p.Tissue.FunctionalAfterMassive) +
+		" if the tear is " + words.Threshold(p.Tissue.Massive)
+	elevated := "at the side as for any resisted work; elevated " + words.Threshold(p.Tissue.ElevatedAfter) + " after a repair, " +
+		words.Threshold(p.Tissue.ElevatedAfterMassive) + " if the tear is " + words.Threshold(p.Tissue.Massive)
 	return []action{
 		criterionAction(readiness.TissueHealed, weeks, p.Tissue.ResistedAfter.Source, p.Tissue.ResistedAfterMassive.Source, p.Tissue.Massive.Source),
+		criterionAction(readiness.LoadPermitted, elevated, p.Tissue.ElevatedAfter.Source, p.Tissue.ElevatedAfterMassive.Source, p.Tissue.Massive.Source),
 		criterionAction(readiness.PainAcceptable, words.Threshold(p.Pain.Gate), p.Pain.Gate.Source),
 		criterionAction(readiness.RangeOpen, words.Threshold(p.Range.Fraction), p.Range.Fraction.Source),
 		criterionAction(readiness.RangeMinimum, words.Threshold(p.Range.Minimum), p.Range.Minimum.Source),
 		criterionAction(readiness.GoodEnough, grade, p.Symmetry.GoodEnough.Source, p.Grade.GoodEnough.Source),
 		criterionAction(readiness.ArmSteady, "as observed"),
 		criterionAction(readiness.Even, words.Threshold(p.Symmetry.Even), p.Symmetry.Even.Source),
-		criterionAction(readiness.EvenConfirmed, confirmed, p.Symmetry.Confirmations.Source, p.Symmetry.Pooled.Source),
+		criterionAction(readiness.EvenConfirmed, confirmed, p.Symmetry.ConfirmAfter.Source, p.Symmetry.ConfirmWithin.Source, p.Symmetry.Pooled.Source),
+		criterionAction(readiness.AllMeasured, "an age of "+words.Threshold(p.Symmetry.Latest)+", counted from the latest session", p.Symmetry.Latest.Source),
+		criterionAction(readiness.RestPainLow, words.Threshold(p.Function.Pain), p.Function.Pain.Source),
+		criterionAction(readiness.TestPainLow, words.Threshold(p.Function.Pain), p.Function.Pain.Source),
+		criterionAction(readiness.WorstPainKnown, "any score"),
+		criterionAction(readiness.FunctionPermitted, functional, p.Tissue.FunctionalAfter.Source, p.Tissue.FunctionalAfterMassive.Source, p.Tissue.Massive.Source),
 	}
 }
 
 func criterionAction(r readiness.Rule, threshold string, sources ...string) action {
-	a := action{
-		Title:       wording.Capital(words.Rule(r)),
-		Description: definitions[r.String()] + " Threshold: " + threshold + ".",
-		Code:        []*codeableConcept{conceptOf(ours(r.String()))},
-	}
-	for _, s := range sources {
-		a.Documentation = append(a.Documentation, cite(s))
-	}
-	return a
+	return ruleAction(words.Rule(r), definitions[r.String()], threshold, ours(r.String()), sources)
 }
 
 func stepActions() (all []action) {

@@ -38,6 +38,8 @@ type profile struct {
 	computed bool
 	// derived: a result that always names what it was computed from.
 	derived bool
+	// byClinician: a statement that only a clinician can make.
+	byClinician bool
 	// members is how many Observations the result at least has as members.
 	members int
 	parts   []part
@@ -112,6 +114,9 @@ func (p *profile) differential() []element {
 		add(at("effective[x]").atLeast(1).typed("dateTime", "Period"))
 	} else {
 		add(at("effective[x]").atLeast(1))
+	}
+	if p.byClinician {
+		add(at("performer").atLeast(1).says("Who states it, a Practitioner or PractitionerRole among them", ""))
 	}
 	add(p.valueElement())
 	if p.sideNeeded {

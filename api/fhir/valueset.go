@@ -3,6 +3,7 @@ package fhirapi
 import (
 	"slices"
 
+	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 )
 
@@ -96,12 +97,22 @@ var standardSets = []standardSet{
 		}},
 		{fhir.SystemSNOMED, []setCoded{{fhir.SNOMEDPainScore, "Pain score (observable entity)"}}},
 	}},
+	{"doubt", "Doubt about a measurement", "Why a measurement has to be repeated or confirmed before it is relied on.", "", []include{{
+		fhir.SystemInputIssue, doubts()}}},
 	{"strength-unit", "Units of strength", "The UCUM units of force and torque that are read.", ofUCUM, []include{{System: fhir.SystemUCUM, Concept: units(
 		"N", "kN", "kgf", "gf", "[lbf_av]", "N.m", "kgf.m", "kgf.cm", "[lbf_av].[in_i]", "[lbf_av].[ft_i]")}}},
 	{"length-unit", "Units of length", "The UCUM units of length that are read.", ofUCUM, []include{{System: fhir.SystemUCUM, Concept: units(
 		"m", "cm", "mm", "[in_i]", "[ft_i]")}}},
 	{"computed-strength-unit", "Units of computed strength", "The UCUM units of force and torque that are written.", ofUCUM, []include{{System: fhir.SystemUCUM, Concept: units("N", "N.m")}}},
 	{"strength-by-mass-unit", "Units of strength by body mass", "The UCUM units that are written.", ofUCUM, []include{{System: fhir.SystemUCUM, Concept: units("N/kg", "N.m/kg")}}},
+}
+
+// doubts are the input issues that are doubts.
+func doubts() (all []setCoded) {
+	for _, k := range []fault.Kind{fault.TrialsDisagree, fault.SidesMayBeSwapped, fault.UnitMayBeWrong, fault.ComparisonDeclined} {
+		all = append(all, setCoded{k.String(), k.Display()})
+	}
+	return all
 }
 
 // listed are some of our own codes.

@@ -10,6 +10,7 @@ import (
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/record"
+	"evenreach.example/internal/redflag"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
 )
@@ -108,6 +109,9 @@ func measuredGroups() []group {
 				fhir.CodeLeverArmLength, "Lever arm length",
 				fhir.CodeResistedClearance, "Cleared for resisted work",
 				fhir.CodeCuffTearSize, "Size of the rotator cuff tear",
+				fhir.CodeExaminedAndCleared, "Examined and cleared to load",
+				fhir.CodePermittedLoad, "Permitted load",
+				fhir.CodeMeasurementConfirmed, "Measurement confirmed",
 			),
 		},
 		{
@@ -129,6 +133,7 @@ func measuredGroups() []group {
 		{"contraction-type", "Contraction type", "The kind of the strength test.", named(upTo(shoulder.Make, shoulder.Break), words.Contraction)},
 		{"strength-method", "Strength method", "What the strength was measured with.", named(upTo(shoulder.Handheld, shoulder.Isokinetic), words.Instrument)},
 		{"pain-context", "Pain context", "When the pain was felt.", named(upTo(shoulder.PainAtRest, shoulder.PainWorst24h), words.PainContext)},
+		{"load-phase", "Phase of load", "How much load a shoulder may bear after a cuff repair.", named(shoulder.LoadPhases[:], words.LoadPhase)},
 		{"muscle-grade", "Muscle grade", "The grades of the manual muscle test.", named(upTo(shoulder.Grade0, shoulder.Grade5), gradeName)},
 	}
 }
@@ -157,6 +162,7 @@ func readinessGroups() []group {
 	}
 	return []group{
 		{"training-step", "Step", "Where the training of a rotation stands.", named(readiness.Steps[:], words.Step)},
+		{"red-flag", "Red flag", "What calls for an examination before any load.", named(redflag.Codes[:], words.FlagName)},
 		{"overall-status", "Overall status", "The status of the shoulder.", named(readiness.Overalls[:], words.Overall)},
 		{"verdict", "Verdict", "What became of a criterion.", named(upTo(readiness.NotMeasured, readiness.NotApplicable), words.Verdict)},
 		{"rule", "Rule", "The rules that criteria follow.", named(readiness.Rules[:], words.Rule)},
@@ -178,10 +184,16 @@ func criteria() (all []concept) {
 	return all
 }
 
+// functionRules are what functional work needs beside strength and range. They are
+// about the shoulder and not about one rotation.
+var functionRules = []readiness.Rule{
+	readiness.AllMeasured, readiness.RestPainLow, readiness.TestPainLow, readiness.WorstPainKnown, readiness.FunctionPermitted,
+}
+
 // positionsOf are the arm positions that a rule is applied in; a rule about the
-// tissue is about no position.
+// tissue, or about functional work, is about no position.
 func positionsOf(r readiness.Rule) []shoulder.ArmPosition {
-	if r == readiness.TissueHealed {
+	if r == readiness.TissueHealed || slices.Contains(functionRules, r) {
 		return []shoulder.ArmPosition{shoulder.PositionUnstated}
 	}
 	return shoulder.Positions[:]
@@ -220,6 +232,14 @@ func planGroups() []group {
 			plan.AskSteadiness.String(), "Steadiness of the arm when held free",
 			plan.AskClearance.String(), "Clearance for resisted work",
 			plan.AskRepairDate.String(), "Date of the cuff repair",
+			plan.AskExamination.String(), "Examination of the shoulder",
+			plan.AskSurgeon.String(), "Contact with the surgeon",
+			plan.AskSides.String(), "Whether the sides were exchanged",
+			plan.AskUnit.String(), "Whether the unit is right",
+			plan.AskComparison.String(), "Strength of the comparison side",
+			plan.AskRestPain.String(), "Pain at rest",
+			plan.AskWorstPain.String(), "Worst pain of the day",
+			plan.AskComplete.String(), "Everything in one session",
 		)},
 		{"caution", "Caution", "What the reader must not lose sight of.", cautions()},
 	}

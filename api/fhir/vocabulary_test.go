@@ -9,6 +9,7 @@ import (
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/redflag"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -68,6 +69,9 @@ func TestNoValueIsForgotten(t *testing.T) {
 		"contraction type": shoulder.Break + 1,
 		"method":           shoulder.Isokinetic + 1,
 		"pain context":     shoulder.PainWorst24h + 1,
+		"load phase":       shoulder.LoadSport + 1,
+		"red flag":         redflag.Codes[len(redflag.Codes)-1] + 1,
+		"doubt":            measure.ComparisonDeclined + 1,
 		"muscle grade":     shoulder.Grade5 + 1,
 		"verdict":          readiness.NotApplicable + 1,
 		"rule":             readiness.Rules[len(readiness.Rules)-1] + 1,
@@ -79,7 +83,7 @@ func TestNoValueIsForgotten(t *testing.T) {
 		"irritability":     plan.LowIrritability + 1,
 		"purpose":          plan.FullFunction + 1,
 		"aim":              plan.AimPain + 1,
-		"ask":              plan.AskRepairDate + 1,
+		"ask":              plan.AskComplete + 1,
 		"caution":          plan.FlexionErrorUnknown + 1,
 	}
 	for name, beyond := range last {
@@ -93,7 +97,8 @@ func TestNoValueIsForgotten(t *testing.T) {
 }
 
 // codeOf is the code of a value, empty if it has none: the enumerations answer
-// for a value that they do not have with a text for the unknown, or panic.
+// for a value that they do not have with a text for the unknown or the most
+// careful one, or panic.
 func codeOf(v fmt.Stringer) (code string) {
 	defer func() {
 		if recover() != nil {
@@ -101,7 +106,7 @@ func codeOf(v fmt.Stringer) (code string) {
 		}
 	}()
 	switch code = v.String(); code {
-	case "unknown", "unstated":
+	case "unknown", "unstated", "load-none":
 		return ""
 	}
 	return code
