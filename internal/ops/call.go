@@ -32,7 +32,7 @@ type Call struct {
 	Denied    string // why its token was refused; empty if it was not
 
 	protocol string
-	overall  string
+	found    *readiness.Readiness // nil if nothing was assessed
 	used     int
 	issues   []fault.Issue
 	decided  string // the kind that decided a refusal
@@ -43,11 +43,12 @@ type Call struct {
 	stage  trace.Span // the one at hand; nil if there is none
 }
 
-// Assessed notes an assessment: the protocol it was made by, the status that
-// was found, the number of measurements used and the issues of the input.
-func (c *Call) Assessed(protocol string, overall readiness.Overall, used int, issues []fault.Issue) {
+// Assessed notes an assessment: the protocol it was made by, what was found, the
+// number of measurements used and the issues of the input. Of what was found only
+// codes will be told.
+func (c *Call) Assessed(protocol string, found *readiness.Readiness, used int, issues []fault.Issue) {
 	c.Read(protocol, used, issues)
-	c.overall = overall.String()
+	c.found = found
 }
 
 // Read notes that an input was read and nothing assessed.

@@ -12,8 +12,10 @@ import (
 	"github.com/prometheus/client_golang/prometheus/collectors"
 	"github.com/prometheus/client_golang/prometheus/promauto"
 
+	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/redflag"
 )
 
 // Metrics are the service's own metrics.
@@ -25,6 +27,8 @@ type Metrics struct {
 	inFlight     *prometheus.GaugeVec
 
 	assessments *prometheus.CounterVec
+	flags       *prometheus.CounterVec
+	doubts      *prometheus.CounterVec
 	refusals    *prometheus.CounterVec
 	issues      *prometheus.CounterVec
 	duration    *prometheus.HistogramVec
@@ -68,6 +72,14 @@ func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol
 			Name: "evenreach_assessments_total",
 			Help: "Assessments made, by the overall status that was found.",
 		}, []string{"status"}),
+		flags: auto.NewCounterVec(prometheus.CounterOpts{
+			Name: "evenreach_red_flags_total",
+			Help: "Assessments in which a red flag holds, by its code.",
+		}, []string{"code"}),
+		doubts: auto.NewCounterVec(prometheus.CounterOpts{
+			Name: "evenreach_doubts_total",
+			Help: "Assessments in which a measurement is in doubt, by the code of the doubt.",
+		}, []string{"code"}),
 		refusals: auto.NewCounterVec(prometheus.CounterOpts{
 			Name: "evenreach_refusals_total",
 			Help: "Requests refused, by the kind of issue that decided it.",
@@ -87,15 +99,44 @@ func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol
 	return m
 }
 
+// doubts lists the doubts, in the order of their values.
+var doubts = [...]measure.Doubt{
+	measure.TrialsDisagree, measure.SidesMayBeSwapped, measure.UnitMayBeWrong, measure.ComparisonDeclined,
+}
+
 // startAtZero makes series exist before their first event, so that a rate sees
 // the first one.
 func (m *Metrics) startAtZero() {
 	for _, overall := range readiness.Overalls {
 		m.assessments.WithLabelValues(overall.String())
 	}
+	for _, code := range redflag.Codes {
+		m.flags.WithLabelValues(code.String())
+	}
+	for _, doubt := range doubts {
+		m.doubts.WithLabelValues(doubt.String())
+	}
 	for _, door := range doors {
 		m.inFlight.WithLabelValues(string(door))
 		m.duration.WithLabelValues(string(door))
+	}
+}
+
+// countFound counts what an assessment found: its status, and once each red flag
+// that holds and each kind of doubt.
+func (m *Metrics) countFound(found *readiness.Readiness) {
+	m.assessments.WithLabelValues(found.Overall.String()).Inc()
+	for i := range found.Flags {
+		if f := &found.Flags[i]; f.Holds() {
+			m.flags.WithLabelValues(f.Code.String()).Inc()
+		}
+	}
+	var counted [len(doubts)]bool
+	for _, d := range found.Doubts {
+		if !counted[d.Doubt] {
+			m.doubts.WithLabelValues(d.Doubt.String()).Inc()
+		}
+		counted[d.Doubt] = true
 	}
 }
 

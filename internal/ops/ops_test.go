@@ -16,8 +16,11 @@ import (
 	"google.golang.org/grpc/health/grpc_health_v1"
 
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/redflag"
+	"evenreach.example/internal/shoulder"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
@@ -79,7 +82,7 @@ func TestAdminHasNothingElse(t *testing.T) {
 func TestMetricsAreOnTheRegistryThatIsServed(t *testing.T) {
 	watch, registry, _ := watching()
 	_, call := watch.Begin(context.Background(), GRPC, "id", "/some.Service/Method")
-	call.Assessed("p|1", readiness.LimitedByPain, 12, []fault.Issue{{Severity: fault.Warning, Kind: fault.UnitAlias}})
+	call.Assessed("p|1", someFindings(), 12, []fault.Issue{{Severity: fault.Warning, Kind: fault.UnitAlias}})
 	_, during := get(t, Admin(registry, NewHealth()), "/metrics")
 	watch.End(call, codes.OK)
 	_, after := get(t, Admin(registry, NewHealth()), "/metrics")
@@ -89,6 +92,11 @@ func TestMetricsAreOnTheRegistryThatIsServed(t *testing.T) {
 	for _, want := range []string{
 		`evenreach_requests_in_flight{door="grpc"} 0`,
 		`evenreach_assessments_total{status="limited-by-pain"} 1`,
+		`evenreach_red_flags_total{code="pain-surge"} 1`,
+		`evenreach_red_flags_total{code="range-loss"} 0`, // it was examined
+		`evenreach_red_flags_total{code="cannot-lift"} 0`,
+		`evenreach_doubts_total{code="trials-disagree"} 1`, // an assessment, of whose tests two are in doubt
+		`evenreach_doubts_total{code="comparison-side-declined"} 0`,
 		`evenreach_assessments_total{status="strengthening"} 0`,
 		`evenreach_input_issues_total{code="unit-alias",severity="warning"} 1`,
 		`evenreach_build_info{version="1.2.3"} 1`,
@@ -96,6 +104,29 @@ func TestMetricsAreOnTheRegistryThatIsServed(t *testing.T) {
 		if !strings.Contains(after, want) {
 			t.Errorf("/metrics does not say %s", want)
 		}
+	}
+}
+
+// someFindings is an assessment with a red flag that holds, one that was examined,
+// and two tests in doubt.
+func someFindings() *readiness.Readiness {
+	doubt := &measure.DoubtFound{Doubt: measure.TrialsDisagree}
+	return &readiness.Readiness{
+		Overall: readiness.LimitedByPain,
+		Flags:   []redflag.Flag{{Code: redflag.PainSurge}, {Code: redflag.RangeLoss, Examined: &shoulder.Examination{}}},
+		Doubts:  []*measure.DoubtFound{doubt, doubt},
+	}
+}
+
+// Each doubt has its place in the list.
+func TestEveryDoubtIsCounted(t *testing.T) {
+	for i, d := range doubts {
+		if int(d) != i {
+			t.Errorf("%s stands at %d, want %d", d, i, d)
+		}
+	}
+	if int(measure.ComparisonDeclined)+1 != len(doubts) {
+		t.Errorf("%d doubts are counted, want all", len(doubts))
 	}
 }
 

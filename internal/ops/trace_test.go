@@ -148,7 +148,7 @@ func TestSpansOfACall(t *testing.T) {
 		call.Enter(stage)
 	}
 	call.Leave()
-	call.Assessed("p|1", readiness.LimitedByPain, 12, []fault.Issue{
+	call.Assessed("p|1", &readiness.Readiness{Overall: readiness.LimitedByPain}, 12, []fault.Issue{
 		{Severity: fault.Warning, Kind: fault.UnitAlias, Path: "canary", Detail: "canary", Diagnostic: "canary"},
 		{Severity: fault.Warning, Kind: fault.UnitAlias},
 	})

@@ -93,8 +93,8 @@ func (w *Watch) end(c *Call, result ...slog.Attr) {
 
 // count counts what was found.
 func (w *Watch) count(c *Call) {
-	if c.overall != "" {
-		w.metrics.assessments.WithLabelValues(c.overall).Inc()
+	if c.found != nil {
+		w.metrics.countFound(c.found)
 	}
 	if c.decided != "" {
 		w.metrics.refusals.WithLabelValues(c.decided).Inc()

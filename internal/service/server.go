@@ -138,7 +138,7 @@ func (s *Server) run(ctx context.Context, q Request) (*Answer, error) {
 		call.Read(name, answer.Used, answer.Issues)
 		return answer, nil
 	}
-	call.Assessed(name, answer.Assessment.Readiness.Overall, answer.Used, answer.Issues)
+	call.Assessed(name, answer.Assessment.Readiness, answer.Used, answer.Issues)
 	return answer, nil
 }
 

@@ -43,6 +43,8 @@ func TestMetricsTellWhatHappened(t *testing.T) {
 		`evenreach_refusals_total{code="syntax"} 1`,
 		`evenreach_refusals_total{code="unknown-path"} 1`,
 		`evenreach_assessments_total{status="not-cleared"} 0`,
+		`evenreach_red_flags_total{code="near-zero-force"} 0`,
+		`evenreach_doubts_total{code="unit-may-be-wrong"} 0`,
 		`evenreach_requests_in_flight{door="http"} 0`,
 		`evenreach_answer_duration_seconds_count{door="grpc"} 1`,
 		`evenreach_build_info{version="test"} 1`,
@@ -55,8 +57,8 @@ func TestMetricsTellWhatHappened(t *testing.T) {
 			t.Errorf("/metrics does not say %s", want)
 		}
 	}
-	if got := strings.Count(metrics, "\nevenreach_assessments_total{"); got != 6 {
-		t.Errorf("%d statuses of assessments, want the 6 there are", got)
+	if got := strings.Count(metrics, "\nevenreach_assessments_total{"); got != 7 {
+		t.Errorf("%d statuses of assessments, want the 7 there are", got)
 	}
 }
 
@@ -85,7 +87,7 @@ func TestOneLineARequest(t *testing.T) {
 	}
 	if line.Level != "INFO" || line.Msg != "request" || line.RequestID != "visit-17" || line.Door != "http" ||
 		line.Operation != operationPath || line.Method != http.MethodPost || line.Status != 200 || line.DurationSeconds == nil ||
-		line.Protocol != "evenreach-default|1.0.0" || line.Measurements != 2 || line.Issues["warning side-missing"] != 1 {
+		line.Protocol != "evenreach-default|2.0.0" || line.Measurements != 2 || line.Issues["warning side-missing"] != 1 {
 		t.Errorf("the line says %s", lines[0])
 	}
 }
