@@ -16,8 +16,8 @@ var repaired = time.Date(2026, 1, 5, 0, 0, 0, 0, time.UTC)
 
 func after(days int) time.Time { return repaired.AddDate(0, 0, days) }
 
-// hour is a time on a day.
-func hour(days, h int) time.Time { return after(days).Add(time.Duration(h) * time.Hour) }
+// hour is a time on day 200.
+func hour(h int) time.Time { return after(200).Add(time.Duration(h) * time.Hour) }
 
 // change adds to an episode of a right shoulder.
 type change func(*shoulder.Episode)
@@ -162,10 +162,10 @@ func TestStatements(t *testing.T) {
 		{"examined and refused", of(repair(0), examined(week(29), true, false)), week(30), none, Refused, time.Time{}},
 		{"examined and cleared gives nothing by itself", of(repair(0), examined(week(7), true, true)), week(8), none, ByTime, week(12)},
 		{"refused, cleared the next day", of(repair(0), examined(after(200), true, false), examined(after(201), true, true)), week(30), sport, ByTime, time.Time{}},
-		{"refused, cleared later that day", of(examined(hour(200, 9), false, false), examined(hour(200, 10), false, true)), week(30), sport, NoRepair, time.Time{}},
-		{"cleared, refused later that day", of(examined(hour(200, 9), false, true), examined(hour(200, 10), false, false)), week(30), none, Refused, time.Time{}},
+		{"refused, cleared later that day", of(examined(hour(9), false, false), examined(hour(10), false, true)), week(30), sport, NoRepair, time.Time{}},
+		{"cleared, refused later that day", of(examined(hour(9), false, true), examined(hour(10), false, false)), week(30), none, Refused, time.Time{}},
 		{"of one day without times the refusal", of(examined(after(200), true, false), examined(after(200), true, true)), week(30), none, Refused, time.Time{}},
-		{"refused some time on a day, cleared at ten", of(examined(after(200), true, false), examined(hour(200, 10), false, true)), week(30), none, Refused, time.Time{}},
+		{"refused some time on a day, cleared at ten", of(examined(after(200), true, false), examined(hour(10), false, true)), week(30), none, Refused, time.Time{}},
 		{"refused without a date", of(examined(time.Time{}, false, false), examined(week(29), true, true)), week(30), none, Refused, time.Time{}},
 		{"refused tomorrow", of(examined(week(31), true, false)), week(30), sport, NoRepair, time.Time{}},
 	}

@@ -31,9 +31,7 @@ func with(contraction shoulder.Contraction) func(*shoulder.Trial) {
 	return func(t *shoulder.Trial) { t.Contraction = contraction }
 }
 
-func as(d shoulder.Dimension) func(*shoulder.Trial) {
-	return func(t *shoulder.Trial) { t.Dimension = d }
-}
+func inTorque(t *shoulder.Trial) { t.Dimension = shoulder.Torque }
 
 func by(i shoulder.Instrument) func(*shoulder.Trial) {
 	return func(t *shoulder.Trial) { t.Instrument = i }

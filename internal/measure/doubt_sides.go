@@ -182,7 +182,7 @@ func (d *doubter) otherUnit(scores []Score) bool {
 func (d *doubter) atFactor(scores []Score, factor float64) (found DoubtFound, ok bool) {
 	tolerance := d.p.Doubt.UnitTolerance.Value.Float64() / 100
 	found = DoubtFound{Doubt: UnitMayBeWrong, Factor: factor}
-	comparable, shown := 0, 0 // of the comparison side
+	compared, shown := 0, 0 // of the comparison side
 	for i := range scores {
 		s, at := &scores[i], d.find(&scores[i])
 		if at < 0 || s.Confirmed || s.Value.Sign() <= 0 || d.latest[at].Value.Sign() <= 0 {
@@ -190,7 +190,7 @@ func (d *doubter) atFactor(scores []Score, factor float64) (found DoubtFound, ok
 		}
 		other := s.Side != d.e.Involved
 		if other {
-			comparable++
+			compared++
 		}
 		ratio := s.Value.Float64() / d.latest[at].Value.Float64()
 		if math.Abs(ratio/factor-1) > tolerance {
@@ -204,7 +204,7 @@ func (d *doubter) atFactor(scores []Score, factor float64) (found DoubtFound, ok
 			shown++
 		}
 	}
-	untested := comparable == 0 && math.Abs(math.Log(factor)) > math.Log(unitFactors[2])+tolerance
+	untested := compared == 0 && math.Abs(math.Log(factor)) > math.Log(unitFactors[2])+tolerance
 	return found, found.Tests >= 2 && (shown > 0 || untested)
 }
 

@@ -64,7 +64,7 @@ func checkApart(t *testing.T, d *DoubtFound, want, source string) {
 
 func TestTorqueHasItsOwnFloor(t *testing.T) {
 	for values, want := range map[string]bool{"2 3 4.25": false, "2 3 4.6": true} {
-		m := measured(on(0, trialsOf(values, as(shoulder.Torque))...))
+		m := measured(on(0, trialsOf(values, inTorque)...))
 		if got := len(m.Doubts) == 1; got != want {
 			t.Errorf("%s N.m: doubted %v, want %v (by hand: floor of 1.25 N.m; 4.6 is 1.53 times the median 3)", values, got, want)
 		}

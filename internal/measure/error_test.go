@@ -26,8 +26,8 @@ func TestErrorOfAScore(t *testing.T) {
 		{"where the floor begins", thrice(right, "50"), 5, "by hand: 10 % of 50 N is the floor of 5 N"},
 		{"under the floor", thrice(right, "20"), 5, "by hand: 2 N is less than 5 N"},
 		{"zero", thrice(right, "0"), 5, "by definition"},
-		{"torque over the floor", thrice(right, "25", as(shoulder.Torque)), 2.5, "by hand: 10 % of 25 N.m"},
-		{"torque under the floor", thrice(right, "5", as(shoulder.Torque)), 1.25, "by hand: 0.5 is less than 1.25 N.m"},
+		{"torque over the floor", thrice(right, "25", inTorque), 2.5, "by hand: 10 % of 25 N.m"},
+		{"torque under the floor", thrice(right, "5", inTorque), 1.25, "by hand: 0.5 is less than 1.25 N.m"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

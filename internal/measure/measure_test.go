@@ -83,7 +83,7 @@ func TestPairingRefuses(t *testing.T) {
 		source               string
 	}{
 		{"make against break", trial(right, "100"), trial(left, "146.9", with(shoulder.Break)), ContractionDiffers, "Shah et al. 2020: break 46.9 % above make"},
-		{"force against torque", trial(right, "100"), trial(left, "25", as(shoulder.Torque)), DimensionDiffers, "dimension"},
+		{"force against torque", trial(right, "100"), trial(left, "25", inTorque), DimensionDiffers, "dimension"},
 		{"hand-held against isokinetic", trial(right, "100"), trial(left, "100", by(shoulder.Isokinetic)), InstrumentDiffers, "common practice"},
 		{"another position", trial(right, "100"), trial(left, "100", at(shoulder.Abduction90)), NoComparison, "design of the index"},
 		{"another rotation", trial(right, "100"), trial(left, "100", turning(shoulder.Internal)), NoComparison, "definition"},
@@ -153,7 +153,7 @@ func TestLeverArmTurnsForceIntoTorque(t *testing.T) {
 	}{
 		{"equal levers change nothing", []shoulder.Lever{lever(shoulder.SideUnknown, "0.2555")}, trial(left, "100"), "90.00", "90/100"},
 		{"longer lever on the involved side", []shoulder.Lever{lever(right, "0.26"), lever(left, "0.25")}, trial(left, "100"), "93.60", "90 x 0.26 / (100 x 0.25)"},
-		{"torque on the other side", []shoulder.Lever{lever(right, "0.25")}, trial(left, "25", as(shoulder.Torque)), "90.00", "90 x 0.25 / 25"},
+		{"torque on the other side", []shoulder.Lever{lever(right, "0.25")}, trial(left, "25", inTorque), "90.00", "90 x 0.25 / 25"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -179,7 +179,7 @@ func TestTorqueOfForceAndLever(t *testing.T) {
 
 func TestEstimatedLever(t *testing.T) {
 	height := &shoulder.Measured{Source: 901, Value: exact.MustParse("1.75")}
-	forces, mixed := on(0, trial(right, "100"), trial(left, "110")), on(0, trial(right, "100"), trial(left, "28", as(shoulder.Torque)))
+	forces, mixed := on(0, trial(right, "100"), trial(left, "110")), on(0, trial(right, "100"), trial(left, "28", inTorque))
 	forces.Height, mixed.Height = height, height
 	score := Scores(episode(forces), protocol.Default())[0]
 	near(t, "torque", score.Torque.Float64(), 25.55, 1e-9, "Drillis and Contini 1966: 0.146 x 1.75 m x 100 N")

@@ -50,8 +50,8 @@ a plateau of 80-108 %%, the six tests about 3 %% apart. Those shapes are
 assumptions; the errors are the published range for patients. Each visit
 measures all six tests of both sides three times, trial to trial with a standard
 deviation of 5 %%; the rest of the error lies between visits, so that the mean of
-three has the error that the protocol assumes. Range is full and pain is low at
-every visit.
+three has the error that the protocol assumes, here without the floor in newtons.
+Range is full and pain is low at every visit.
 
 The worlds:
 

@@ -10,7 +10,7 @@ import (
 )
 
 func main() {
-	patients := flag.Int("patients", 1500, "number of simulated patients in each world at each measurement error")
+	patients := flag.Int("patients", 1200, "number of simulated patients in each world at each measurement error")
 	seed := flag.Uint64("seed", 20260105, "seed of the random numbers")
 	flag.Parse()
 	text, err := simulation.Report(*seed, *patients)
