@@ -1,6 +1,8 @@
 package redflag
 
 import (
+	"slices"
+
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"evenreach.example/internal/exact"
@@ -44,7 +46,15 @@ func (f *finder) strengthLoss() {
 // not keep it from that, lest a slip of the pen hide a loss; only where both sides
 // read like another unit it is the unit that has to be settled first.
 func (f *finder) counts(s *measure.Score) bool {
-	return f.current(s.When) && !s.Doubts.Has(measure.UnitMayBeWrong)
+	return f.current(s.When) && (!s.Doubts.Has(measure.UnitMayBeWrong) || !f.bothTested(s.Session))
+}
+
+// bothTested reports whether the comparison side was tested in a session as well.
+// Without it a doubt about the unit may be a loss.
+func (f *finder) bothTested(session int) bool {
+	return slices.ContainsFunc(f.m.Scores, func(s measure.Score) bool {
+		return s.Session == session && s.Side == f.episode.Involved.Other()
+	})
 }
 
 func quantile(probability float64) float64 { return distuv.UnitNormal.Quantile(1 - probability) }

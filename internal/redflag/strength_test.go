@@ -103,6 +103,8 @@ func TestALossInDoubt(t *testing.T) {
 		{"one trial of the lower ones apart", episode(visit(0, both("80/100")), visit(14, lowTrials)), "sudden-strength-loss"},
 		{"sides may be exchanged", course("200/190 100/70"), "sudden-strength-loss"},
 		{"all in kgf", course("80/100 8.16/10.2"), ""},
+		{"only the involved side tested, as if in kgf", episode(visit(0, both("80/100")), visit(14, six(right, "8.16"))), "sudden-strength-loss near-zero-force"},
+		{"only the involved side tested, as if in lbf", episode(visit(0, both("80/100")), visit(14, six(right, "18"))), "sudden-strength-loss"},
 		{"only the involved side as if in kgf", course("80/100 8.16/100"), "sudden-strength-loss near-zero-force"},
 	}
 	for _, tt := range tests {
