@@ -5,18 +5,11 @@ import (
 	"io"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir/lexical"
 	"github.com/go-json-experiment/json/jsontext"
 )
-
-// maxIssues is how many problems are listed before reading ends: more than
-// anybody mends in one go, and few enough for a hostile body to stay cheap.
-const maxIssues = 100
-
-// maxQuote is how many bytes of the input a diagnostic may quote.
-const maxQuote = 80
 
 // misshaped reports the current value as JSON of another shape than FHIR's.
 func (d *decoder) misshaped(detail string) {
@@ -30,7 +23,7 @@ func (d *decoder) bad(expected string) {
 		Kind:       fault.BadValue,
 		Path:       d.path(),
 		Detail:     "found a value outside its domain; expected " + expected,
-		Diagnostic: "found " + quote(d.text[d.start:d.end]),
+		Diagnostic: "found " + lexical.Quote(d.text[d.start:d.end]),
 	})
 }
 
@@ -41,7 +34,7 @@ func (d *decoder) unknown(typeName string) {
 		Kind:       fault.UnknownElement,
 		Path:       d.path(),
 		Detail:     "FHIR R4 has no such element in " + typeName,
-		Diagnostic: "found the name " + quote(strconv.Quote(d.name)),
+		Diagnostic: "found the name " + lexical.Quote(strconv.Quote(d.name)),
 	})
 	d.skip()
 }
@@ -79,7 +72,7 @@ func (d *decoder) stop() {
 	case isSyntax:
 		issue.Path = d.fhirPath(syntax.JSONPointer)
 		issue.Detail = "not well-formed JSON in UTF-8" + atByte(int(syntax.ByteOffset))
-		issue.Diagnostic = cut(syntax.Err.Error())
+		issue.Diagnostic = lexical.Cut(syntax.Err.Error())
 	default:
 		issue.Detail = "not well-formed JSON in UTF-8" + atByte(d.end)
 	}
@@ -93,32 +86,12 @@ func (d *decoder) add(issue fault.Issue) {
 	if d.stopped {
 		return
 	}
-	if len(d.issues) == maxIssues-1 && issue.Severity < fault.Fatal {
+	if len(d.issues) == MaxIssues-1 && issue.Severity < fault.Fatal {
 		issue.Severity = fault.Fatal
-		issue.Detail += "; reading stopped after " + strconv.Itoa(maxIssues) + " problems"
+		issue.Detail += "; reading stopped after " + strconv.Itoa(MaxIssues) + " problems"
 	}
 	d.issues = append(d.issues, issue)
 	if issue.Severity == fault.Fatal {
 		d.stopped, d.kind = true, 0
 	}
-}
-
-// quote cuts a token of the input to what a diagnostic may hold.
-func quote(token string) string {
-	if len(token) <= maxQuote {
-		return token
-	}
-	return cut(token) + "..."
-}
-
-// cut shortens a text to at most maxQuote bytes, at a whole character.
-func cut(s string) string {
-	if len(s) <= maxQuote {
-		return s
-	}
-	end := maxQuote
-	for end > 0 && !utf8.RuneStart(s[end]) {
-		end--
-	}
-	return s[:end]
 }

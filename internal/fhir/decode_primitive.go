@@ -2,6 +2,7 @@ package fhir
 
 import (
 	"encoding/base64"
+	"evenreach.example/internal/fhir/lexical"
 	"strconv"
 	"strings"
 )
@@ -17,16 +18,10 @@ func (d *decoder) str() string {
 		d.misshaped("found an empty string; expected the element to be absent")
 		return ""
 	}
-	if d.escaped && strings.ContainsFunc(s, isForbiddenControl) {
-		d.bad("no control characters but tab, carriage return and line feed")
+	if d.escaped && strings.ContainsFunc(s, lexical.IsForbiddenControl) {
+		d.bad(lexical.ExpectedText)
 	}
 	return s
-}
-
-// isForbiddenControl reports whether R4 forbids the character in a string. JSON
-// already forbids it unless it is escaped.
-func isForbiddenControl(r rune) bool {
-	return r < ' ' && r != '\t' && r != '\n' && r != '\r'
 }
 
 // checked decodes a string whose form is checked.
@@ -40,8 +35,8 @@ func (d *decoder) checked(valid func(string) bool, expected string) string {
 
 func (d *decoder) code() string {
 	s := d.str()
-	if d.mayHoldSpace(s) && !isCode(s) {
-		d.bad("a code: no white space at its ends and no two spaces in a row")
+	if d.mayHoldSpace(s) && !lexical.IsCode(s) {
+		d.bad(lexical.ExpectedCode)
 	}
 	return s
 }
@@ -49,8 +44,8 @@ func (d *decoder) code() string {
 // uri decodes a uri, url or canonical.
 func (d *decoder) uri() string {
 	s := d.str()
-	if d.mayHoldSpace(s) && !isURI(s) {
-		d.bad("a URI: no white space")
+	if d.mayHoldSpace(s) && !lexical.IsURI(s) {
+		d.bad(lexical.ExpectedURI)
 	}
 	return s
 }
@@ -62,24 +57,24 @@ func (d *decoder) mayHoldSpace(s string) bool {
 }
 
 func (d *decoder) id() string {
-	return d.checked(isID, "an id: 1 to 64 letters, digits, hyphens and dots")
+	return d.checked(lexical.IsID, lexical.ExpectedID)
 }
 
 func (d *decoder) date() string {
-	return d.checked(isDate, "a date that exists: YYYY, YYYY-MM or YYYY-MM-DD")
+	return d.checked(lexical.IsDate, lexical.ExpectedDate)
 }
 
 func (d *decoder) dateTime() string {
-	return d.checked(isDateTime, "a date that exists, or a dateTime with seconds and time zone: YYYY-MM-DDThh:mm:ss+zz:zz")
+	return d.checked(lexical.IsDateTime, lexical.ExpectedDateTime)
 }
 
 func (d *decoder) instant() string {
-	return d.checked(isInstant, "an instant with seconds and time zone: YYYY-MM-DDThh:mm:ss+zz:zz")
+	return d.checked(lexical.IsInstant, lexical.ExpectedInstant)
 }
 
 // div decodes an XHTML div. Its inside is not read: R4 allows a reader to pass
 // over narrative.
-func (d *decoder) div() string { return d.checked(isDiv, "one XHTML div element") }
+func (d *decoder) div() string { return d.checked(lexical.IsDiv, lexical.ExpectedDiv) }
 
 func (d *decoder) base64() []byte {
 	s := d.str()
@@ -123,8 +118,8 @@ func (d *decoder) decimal() Decimal {
 		return ""
 	}
 	s := d.text[d.start:d.end]
-	if !isDecimal(s) {
-		d.bad("a decimal of at most 40 digits, with an exponent of ten within 40 either way")
+	if !lexical.IsDecimal(s) {
+		d.bad(lexical.ExpectedDecimal)
 	}
 	return Decimal(s)
 }

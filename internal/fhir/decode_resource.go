@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir/lexical"
 )
 
 // resource decodes a resource of any type.
@@ -52,7 +53,7 @@ func (d *decoder) resource() Resource {
 		Kind:       fault.Structure,
 		Path:       d.path(),
 		Detail:     "found no resourceType of FHIR R4; expected one in every resource",
-		Diagnostic: "found " + quote(strconv.Quote(typeName)),
+		Diagnostic: "found " + lexical.Quote(strconv.Quote(typeName)),
 	})
 	d.skip()
 	return nil

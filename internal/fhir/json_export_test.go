@@ -5,7 +5,7 @@ var Elements = elements
 
 // DecodeForgetful is Decode without its memory of what it has read.
 func DecodeForgetful(body []byte, limits Limits) (Resource, error) {
-	d := newDecoder(body, string(body), limits.orDefault())
+	d := newDecoder(body, string(body), limits.OrDefault())
 	d.forgetful = true
 	return d.decode()
 }

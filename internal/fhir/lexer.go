@@ -5,6 +5,7 @@ import (
 	"unicode/utf8"
 
 	"evenreach.example/internal/eight"
+	"evenreach.example/internal/fhir/lexical"
 )
 
 // lexer finds the tokens of JSON text and stops where the text is no JSON in
@@ -144,40 +145,10 @@ func (l *lexer) literal(at int, word string) int {
 
 // number is the end of the number at an offset, or 0.
 func (l *lexer) number(at int) int {
-	i := at
-	if l.at(i) == '-' {
-		i++
+	if n := lexical.NumberLength(l.text[at:]); n > 0 {
+		return at + n
 	}
-	if l.at(i) == '0' {
-		i++
-	} else if i = l.digits(i); i == 0 {
-		return 0
-	}
-	if l.at(i) == '.' {
-		if i = l.digits(i + 1); i == 0 {
-			return 0
-		}
-	}
-	if c := l.at(i); c == 'e' || c == 'E' {
-		i++
-		if c := l.at(i); c == '+' || c == '-' {
-			i++
-		}
-		i = l.digits(i)
-	}
-	return i
-}
-
-// digits is the end of at least one digit at an offset, or 0.
-func (l *lexer) digits(at int) int {
-	i := at
-	for c := l.at(i); '0' <= c && c <= '9'; c = l.at(i) {
-		i++
-	}
-	if i == at {
-		return 0
-	}
-	return i
+	return 0
 }
 
 // quoted is the end of the string at an offset, or 0.

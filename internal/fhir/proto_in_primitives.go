@@ -2,6 +2,7 @@ package fhir
 
 import (
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir/lexical"
 	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
 )
 
@@ -23,27 +24,18 @@ func hasNoValue(extensions []*dpb.Extension) bool {
 func (r *reader) badText(name, value string, extensions []*dpb.Extension, expected string) {
 	switch {
 	case value != "":
-		r.bad(fault.BadValue, name, "expected "+expected, "found "+quote(value))
+		r.bad(fault.BadValue, name, "expected "+expected, "found "+lexical.Quote(value))
 	case !hasNoValue(extensions):
 		r.report(fault.Structure, name, "found an empty string; expected the element to be absent")
 	}
 }
 
-// What the checks expect, as the JSON decoder says it.
-const (
-	expectedText = "no control characters but tab, carriage return and line feed"
-	expectedCode = "a code: no white space at its ends and no two spaces in a row"
-	expectedURI  = "a URI: no white space"
-	expectedID   = "an id: 1 to 64 letters, digits, hyphens and dots"
-	expectedDiv  = "one XHTML div element"
-)
-
 func (r *reader) str(name string, p *dpb.String) string {
 	if p == nil {
 		return ""
 	}
-	if p.Value == "" || !isText(p.Value) {
-		r.badText(name, p.Value, p.Extension, expectedText)
+	if p.Value == "" || !lexical.IsText(p.Value) {
+		r.badText(name, p.Value, p.Extension, lexical.ExpectedText)
 	}
 	return p.Value
 }
@@ -52,8 +44,8 @@ func (r *reader) markdown(name string, p *dpb.Markdown) string {
 	if p == nil {
 		return ""
 	}
-	if p.Value == "" || !isText(p.Value) {
-		r.badText(name, p.Value, p.Extension, expectedText)
+	if p.Value == "" || !lexical.IsText(p.Value) {
+		r.badText(name, p.Value, p.Extension, lexical.ExpectedText)
 	}
 	return p.Value
 }
@@ -62,8 +54,8 @@ func (r *reader) code(name string, p *dpb.Code) string {
 	if p == nil {
 		return ""
 	}
-	if p.Value == "" || !isCodeText(p.Value) {
-		r.badText(name, p.Value, p.Extension, expectedCode)
+	if p.Value == "" || !lexical.IsCodeText(p.Value) {
+		r.badText(name, p.Value, p.Extension, lexical.ExpectedCode)
 	}
 	return p.Value
 }
@@ -72,8 +64,8 @@ func (r *reader) id(name string, p *dpb.Id) string {
 	if p == nil {
 		return ""
 	}
-	if p.Value == "" || !isID(p.Value) {
-		r.badText(name, p.Value, p.Extension, expectedID)
+	if p.Value == "" || !lexical.IsID(p.Value) {
+		r.badText(name, p.Value, p.Extension, lexical.ExpectedID)
 	}
 	return p.Value
 }
@@ -82,8 +74,8 @@ func (r *reader) uri(name string, p *dpb.Uri) string {
 	if p == nil {
 		return ""
 	}
-	if p.Value == "" || !isURIText(p.Value) {
-		r.badText(name, p.Value, p.Extension, expectedURI)
+	if p.Value == "" || !lexical.IsURIText(p.Value) {
+		r.badText(name, p.Value, p.Extension, lexical.ExpectedURI)
 	}
 	return p.Value
 }
@@ -92,8 +84,8 @@ func (r *reader) canonical(name string, p *dpb.Canonical) string {
 	if p == nil {
 		return ""
 	}
-	if p.Value == "" || !isURIText(p.Value) {
-		r.badText(name, p.Value, p.Extension, expectedURI)
+	if p.Value == "" || !lexical.IsURIText(p.Value) {
+		r.badText(name, p.Value, p.Extension, lexical.ExpectedURI)
 	}
 	return p.Value
 }
@@ -102,8 +94,8 @@ func (r *reader) div(name string, p *dpb.Xhtml) string {
 	if p == nil {
 		return ""
 	}
-	if p.Value == "" || !isDivText(p.Value) {
-		r.badText(name, p.Value, nil, expectedDiv)
+	if p.Value == "" || !lexical.IsDivText(p.Value) {
+		r.badText(name, p.Value, nil, lexical.ExpectedDiv)
 	}
 	return p.Value
 }
@@ -145,10 +137,10 @@ func (r *reader) decimal(name string, p *dpb.Decimal) Decimal {
 	if p == nil || p.Value == "" && hasNoValue(p.Extension) {
 		return ""
 	}
-	if !isNumber(p.Value) || !isDecimal(p.Value) {
+	if !lexical.IsNumber(p.Value) || !lexical.IsDecimal(p.Value) {
 		r.bad(fault.BadValue, name,
-			"expected a decimal of at most 40 digits, with an exponent of ten within 40 either way",
-			"found "+quote(p.Value))
+			"expected "+lexical.ExpectedDecimal,
+			"found "+lexical.Quote(p.Value))
 	}
 	return Decimal(p.Value)
 }

@@ -7,6 +7,7 @@ import (
 	"google.golang.org/protobuf/encoding/protowire"
 
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir/lexical"
 )
 
 // A primitive is a message too, because in FHIR it may have extensions. Its
@@ -42,7 +43,7 @@ func (w *writer) texts(number protowire.Number, name string, list []string) {
 }
 
 func (w *writer) decimal(number protowire.Number, name string, d Decimal) {
-	if d != "" && !isNumber(string(d)) {
+	if d != "" && !lexical.IsNumber(string(d)) {
 		w.report(fault.Internal, name, "found no decimal to write; expected one")
 		return
 	}

@@ -2,6 +2,7 @@ package fhir
 
 import (
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir/lexical"
 	apb "github.com/google/fhir/go/proto/google/fhir/proto/annotations_go_proto"
 	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
 	"google.golang.org/protobuf/proto"
@@ -81,8 +82,8 @@ func (r *reader) referenceText(p *dpb.Reference) string {
 // fragment is the text of a reference to a resource inside the same one; the
 // empty fragment is the resource that holds the others.
 func (r *reader) fragment(id string) string {
-	if !isText(id) {
-		r.bad(fault.BadValue, "reference", "expected "+expectedText, "found "+quote(id))
+	if !lexical.IsText(id) {
+		r.bad(fault.BadValue, "reference", "expected "+lexical.ExpectedText, "found "+lexical.Quote(id))
 	}
 	return fragmentMark + id
 }
@@ -106,8 +107,8 @@ func (r *reader) resourceID(typeName string, id *dpb.ReferenceId) string {
 		return ""
 	}
 	version := id.History.GetValue()
-	if !isText(id.Value) || !isText(version) {
-		r.bad(fault.BadValue, "reference", "expected "+expectedText, "found "+quote(id.Value))
+	if !lexical.IsText(id.Value) || !lexical.IsText(version) {
+		r.bad(fault.BadValue, "reference", "expected "+lexical.ExpectedText, "found "+lexical.Quote(id.Value))
 	}
 	if version != "" {
 		return typeName + "/" + id.Value + "/" + historyPart + "/" + version

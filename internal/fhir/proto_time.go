@@ -1,6 +1,7 @@
 package fhir
 
 import (
+	"evenreach.example/internal/fhir/lexical"
 	"slices"
 	"strings"
 	"time"
@@ -151,7 +152,7 @@ func (c *zoneCache) offset(m moment) (seconds int, ok bool) {
 	case m.zone == utcZone || m.zone == dateZone || m.zone == "":
 		return 0, true
 	case m.zone[0] == '+' || m.zone[0] == '-':
-		return offsetSeconds(m.zone)
+		return lexical.Offset(m.zone)
 	}
 	location := c.location(m.zone)
 	if location == nil {
@@ -175,20 +176,6 @@ func (c *zoneCache) location(name string) *time.Location {
 	}
 	c.names, c.locations = append(c.names, name), append(c.locations, location)
 	return location
-}
-
-// offsetSeconds reads an offset such as "+05:30", of at most 14 hours.
-func offsetSeconds(zone string) (seconds int, ok bool) {
-	if !isFractionAndZone(zone) {
-		return 0, false
-	}
-	hours, _ := digits(zone[1:], 2, 0, 14)
-	minutes, _ := digits(zone[4:], 2, 0, 59)
-	seconds = hours*3600 + minutes*60
-	if zone[0] == '-' {
-		seconds = -seconds
-	}
-	return seconds, true
 }
 
 // parseMoment reads a FHIR date, dateTime or instant. Digits beyond

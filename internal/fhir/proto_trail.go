@@ -44,11 +44,11 @@ func (t *trail) report(kind fault.Kind, name, detail string) { t.bad(kind, name,
 
 // bad is report with a diagnostic, which may quote the input.
 func (t *trail) bad(kind fault.Kind, name, detail, diagnostic string) {
-	if len(t.issues) == maxIssues {
+	if len(t.issues) == MaxIssues {
 		return
 	}
-	if len(t.issues) == maxIssues-1 {
-		detail += "; no more than " + strconv.Itoa(maxIssues) + " problems are listed"
+	if len(t.issues) == MaxIssues-1 {
+		detail += "; no more than " + strconv.Itoa(MaxIssues) + " problems are listed"
 	}
 	t.issues = append(t.issues, fault.Issue{
 		Severity: fault.Error, Kind: kind, Path: t.path(name), Detail: detail, Diagnostic: diagnostic,

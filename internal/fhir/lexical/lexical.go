@@ -1,4 +1,7 @@
-package fhir
+// Package lexical checks the lexical forms of FHIR's primitives.
+//
+// Source: FHIR R4 4.0.1, data types, the regular expressions of the primitives.
+package lexical
 
 import (
 	"strconv"
@@ -6,25 +9,34 @@ import (
 	"time"
 )
 
-// The lexical forms of FHIR's primitives.
-//
-// Source: FHIR R4 4.0.1, data types, the regular expressions of the primitives.
+// What a text should have been, for who is told of a wrong one.
+const (
+	ExpectedText     = "no control characters but tab, carriage return and line feed"
+	ExpectedCode     = "a code: no white space at its ends and no two spaces in a row"
+	ExpectedURI      = "a URI: no white space"
+	ExpectedID       = "an id: 1 to 64 letters, digits, hyphens and dots"
+	ExpectedDiv      = "one XHTML div element"
+	ExpectedDate     = "a date that exists: YYYY, YYYY-MM or YYYY-MM-DD"
+	ExpectedDateTime = "a date that exists, or a dateTime with seconds and time zone: YYYY-MM-DDThh:mm:ss+zz:zz"
+	ExpectedInstant  = "an instant with seconds and time zone: YYYY-MM-DDThh:mm:ss+zz:zz"
+	ExpectedDecimal  = "a decimal of at most 40 digits, with an exponent of ten within 40 either way"
+)
 
-// isCode: no white space at the ends, single spaces within.
-func isCode(s string) bool {
-	return isURI(s) || !hasOtherSpace(s) && s[0] != ' ' && s[len(s)-1] != ' ' && !strings.Contains(s, "  ")
+// IsCode: no white space at the ends, single spaces within.
+func IsCode(s string) bool {
+	return IsURI(s) || !hasOtherSpace(s) && s[0] != ' ' && s[len(s)-1] != ' ' && !strings.Contains(s, "  ")
 }
 
-// isURI: no white space.
-func isURI(s string) bool { return strings.IndexByte(s, ' ') < 0 && !hasOtherSpace(s) }
+// IsURI: no white space.
+func IsURI(s string) bool { return strings.IndexByte(s, ' ') < 0 && !hasOtherSpace(s) }
 
 // hasOtherSpace reports whether s holds white space other than a space.
 func hasOtherSpace(s string) bool {
 	return strings.IndexByte(s, '\t') >= 0 || strings.IndexByte(s, '\n') >= 0 || strings.IndexByte(s, '\r') >= 0
 }
 
-// isID: 1 to 64 letters, digits, hyphens and dots.
-func isID(s string) bool {
+// IsID: 1 to 64 letters, digits, hyphens and dots.
+func IsID(s string) bool {
 	for i := range len(s) {
 		if !isIDByte(s[i]) {
 			return false
@@ -37,15 +49,15 @@ func isIDByte(c byte) bool {
 	return 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9' || c == '-' || c == '.'
 }
 
-// isDiv: an XHTML div element as a whole.
-func isDiv(s string) bool {
+// IsDiv: an XHTML div element as a whole.
+func IsDiv(s string) bool {
 	s = strings.TrimSpace(s)
 	return strings.HasPrefix(s, "<div") && strings.HasSuffix(s, ">")
 }
 
-// isDecimal reports whether a JSON number is small enough for exact arithmetic.
+// IsDecimal reports whether a JSON number is small enough for exact arithmetic.
 // FHIR sets no bound; no instrument comes near this one.
-func isDecimal(s string) bool {
+func IsDecimal(s string) bool {
 	if len(s) <= maxDigits && strings.IndexByte(s, 'e') < 0 && strings.IndexByte(s, 'E') < 0 {
 		return true
 	}
@@ -66,20 +78,20 @@ func isDecimal(s string) bool {
 // maxDigits bounds the digits, and the exponent of ten either way, of a decimal.
 const maxDigits = 40
 
-// isDate: YYYY, YYYY-MM or YYYY-MM-DD.
-func isDate(s string) bool {
+// IsDate: YYYY, YYYY-MM or YYYY-MM-DD.
+func IsDate(s string) bool {
 	rest, ok := cutDate(s)
 	return ok && rest == ""
 }
 
-// isDateTime: a date, or a date and a time of day with seconds and time zone.
-func isDateTime(s string) bool {
+// IsDateTime: a date, or a date and a time of day with seconds and time zone.
+func IsDateTime(s string) bool {
 	rest, ok := cutDate(s)
 	return ok && (rest == "" || len(s)-len(rest) == len("2006-01-02") && isTimeAndZone(rest))
 }
 
-// isInstant: a date and a time of day with seconds and time zone.
-func isInstant(s string) bool { return len(s) > len("2006-01-02") && isDateTime(s) }
+// IsInstant: a date and a time of day with seconds and time zone.
+func IsInstant(s string) bool { return len(s) > len("2006-01-02") && IsDateTime(s) }
 
 // cutDate cuts a date of any precision off the start of s.
 func cutDate(s string) (rest string, ok bool) {
@@ -131,6 +143,7 @@ func isTimeAndZone(s string) bool {
 	return hour && minute && second && isFractionAndZone(s[9:])
 }
 
+// isFractionAndZone: a fraction of a second if any, and Z or an offset.
 func isFractionAndZone(s string) bool {
 	if s[0] == '.' {
 		zone := 1
@@ -166,4 +179,18 @@ func digits(s string, n, least, most int) (int, bool) {
 		number = 10*number + int(s[i]-'0')
 	}
 	return number, number >= least && number <= most
+}
+
+// Offset is the seconds of an offset such as "+05:30", of at most 14 hours.
+func Offset(zone string) (seconds int, ok bool) {
+	if !isFractionAndZone(zone) {
+		return 0, false
+	}
+	hours, _ := digits(zone[1:], 2, 0, 14)
+	minutes, _ := digits(zone[4:], 2, 0, 59)
+	seconds = hours*3600 + minutes*60
+	if zone[0] == '-' {
+		seconds = -seconds
+	}
+	return seconds, true
 }

@@ -1,4 +1,4 @@
-package fhir
+package lexical
 
 import (
 	"encoding/json"
@@ -25,8 +25,8 @@ func TestIsNumber(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := rapid.StringOf(rapid.RuneFrom([]rune("0123456789+-.eE x"))).Draw(t, "text")
 		want := json.Valid([]byte(s)) && strings.TrimSpace(s) == s
-		if got := isNumber(s); got != want {
-			t.Errorf("isNumber(%q) = %v, want %v (encoding/json)", s, got, want)
+		if got := IsNumber(s); got != want {
+			t.Errorf("IsNumber(%q) = %v, want %v (encoding/json)", s, got, want)
 		}
 	})
 }
