@@ -12,6 +12,7 @@ import (
 	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/fhir/fhirtest"
 	"evenreach.example/internal/service"
 )
@@ -49,7 +50,7 @@ func comparator(role string) (func([]byte) ([]byte, error), error) {
 	if err != nil {
 		return nil, err
 	}
-	response := fhir.Encode(answer.Resource())
+	response := fhirjson.Encode(answer.Resource())
 	switch role {
 	case "noop":
 		return func(body []byte) ([]byte, error) { return response, tokenise(body) }, nil

@@ -15,6 +15,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 )
 
 // typesRead are the resource types that are read. The official examples have
@@ -93,7 +94,7 @@ func agree(google *jsonformat.Unmarshaller, typeName string, body []byte) error 
 	if typeName != "Bundle" {
 		body = fmt.Appendf(nil, `{"resourceType":"Bundle","type":"collection","entry":[{"resource":%s}]}`, body)
 	}
-	ours, err := fhir.Decode(body, fhir.DefaultLimits)
+	ours, err := fhirjson.Decode(body, fhir.DefaultLimits)
 	if err != nil {
 		return fmt.Errorf("we refuse it: %w", err)
 	}

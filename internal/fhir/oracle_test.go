@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"github.com/google/fhir/go/fhirversion"
 	"github.com/google/fhir/go/jsonformat"
 	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
@@ -48,7 +49,7 @@ func TestOracleOutcome(t *testing.T) {
 		t.Fatal(err)
 	}
 	contained := &bcrpb.ContainedResource{OneofResource: &bcrpb.ContainedResource_OperationOutcome{OperationOutcome: p}}
-	if diff := cmp.Diff(parse(t, fhir.Encode(outcome)), parse(t, marshalJSON(t, contained))); diff != "" {
+	if diff := cmp.Diff(parse(t, fhirjson.Encode(outcome)), parse(t, marshalJSON(t, contained))); diff != "" {
 		t.Errorf("JSON (-ours +of the google library):\n%s", diff)
 	}
 }
@@ -57,7 +58,7 @@ func TestOracleOutcome(t *testing.T) {
 // our protocol buffers are the same JSON to it.
 func checkWriting(t tester, b *fhir.Bundle) {
 	t.Helper()
-	ours := fhir.Encode(b)
+	ours := fhirjson.Encode(b)
 	unmarshalJSON(t, ours)
 	contained := &bcrpb.ContainedResource{OneofResource: &bcrpb.ContainedResource_Bundle{Bundle: toProto(t, b)}}
 	if diff := cmp.Diff(parse(t, ours), parse(t, marshalJSON(t, contained))); diff != "" {
@@ -73,8 +74,8 @@ func checkReading(t tester, b *fhir.Bundle) {
 	if diff := cmp.Diff(b, fromProto(t, toProto(t, b))); diff != "" {
 		t.Errorf("through protocol buffers (-before +after):\n%s", diff)
 	}
-	ours := fhir.Encode(b)
-	decoded, err := fhir.Decode(ours, fhir.DefaultLimits)
+	ours := fhirjson.Encode(b)
+	decoded, err := fhirjson.Decode(ours, fhir.DefaultLimits)
 	if err != nil {
 		t.Fatalf("Decode(Encode(b)): %v\n%s", err, ours)
 	}

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/fhir/fhirtest"
 	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
 	"google.golang.org/protobuf/proto"
@@ -88,17 +89,17 @@ func BenchmarkAppendProtoAnswer(b *testing.B) {
 // BenchmarkAppendResourceAnswer is the same in JSON.
 func BenchmarkAppendResourceAnswer(b *testing.B) {
 	bundle := longestAnswer(b)
-	out := fhir.Encode(bundle)
+	out := fhirjson.Encode(bundle)
 	b.SetBytes(int64(len(out)))
 	b.ReportAllocs()
 	for b.Loop() {
-		out = fhir.AppendResource(out[:0], bundle)
+		out = fhirjson.AppendResource(out[:0], bundle)
 	}
 }
 
 // longestAnswer is the longest of the answers to the clinical stories.
 func longestAnswer(b *testing.B) *fhir.Bundle {
 	return slices.MaxFunc(goldenAnswers(b), func(one, other *fhir.Bundle) int {
-		return cmp.Compare(len(fhir.Encode(one)), len(fhir.Encode(other)))
+		return cmp.Compare(len(fhirjson.Encode(one)), len(fhirjson.Encode(other)))
 	})
 }

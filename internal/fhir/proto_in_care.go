@@ -20,8 +20,8 @@ func (r *reader) goal(p *goalpb.Goal) *Goal {
 		OutcomeReference:  r.referenceList("outcomeReference", p.OutcomeReference),
 	}
 	r.require(g.LifecycleStatus != "", "lifecycleStatus")
-	r.require(!g.Description.isEmpty(), "description")
-	r.require(!g.Subject.isEmpty(), "subject")
+	r.require(!g.Description.IsEmpty(), "description")
+	r.require(!g.Subject.IsEmpty(), "subject")
 	return g
 }
 
@@ -80,7 +80,7 @@ func (r *reader) carePlan(p *cppb.CarePlan) *CarePlan {
 	}
 	r.require(c.Status != "", "status")
 	r.require(c.Intent != "", "intent")
-	r.require(!c.Subject.isEmpty(), "subject")
+	r.require(!c.Subject.IsEmpty(), "subject")
 	return c
 }
 

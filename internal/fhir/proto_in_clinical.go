@@ -24,7 +24,7 @@ func (r *reader) condition(p *conpb.Condition) *Condition {
 		Subject:            r.referenceOf("subject", p.Subject),
 		Onset:              r.onset(p.Onset),
 	}
-	r.require(!c.Subject.isEmpty(), "subject")
+	r.require(!c.Subject.IsEmpty(), "subject")
 	return c
 }
 
@@ -58,7 +58,7 @@ func (r *reader) procedure(p *propb.Procedure) *Procedure {
 		BodySite:  r.conceptList("bodySite", p.BodySite),
 	}
 	r.require(q.Status != "", "status")
-	r.require(!q.Subject.isEmpty(), "subject")
+	r.require(!q.Subject.IsEmpty(), "subject")
 	return q
 }
 

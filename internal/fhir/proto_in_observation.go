@@ -11,6 +11,7 @@ func (r *reader) observation(p *opb.Observation) *Observation {
 		Category:         r.conceptList("category", p.Category),
 		Code:             inline(r, "code", p.Code, (*reader).concept),
 		Subject:          r.referenceOf("subject", p.Subject),
+		Focus:            r.referenceList("focus", p.Focus),
 		Encounter:        r.referenceOf("encounter", p.Encounter),
 		Effective:        r.observationEffective(p.Effective),
 		Issued:           r.instant("issued", p.Issued),
@@ -28,7 +29,7 @@ func (r *reader) observation(p *opb.Observation) *Observation {
 		Component:        repeated(r, &r.components, "component", p.Component, (*reader).component),
 	}
 	r.require(o.Status != "", "status")
-	r.require(!o.Code.isEmpty(), "code")
+	r.require(!o.Code.IsEmpty(), "code")
 	return o
 }
 
@@ -91,7 +92,7 @@ func (r *reader) component(p *opb.Observation_Component) Component {
 		Interpretation:    r.conceptList("interpretation", p.Interpretation),
 		ReferenceRange:    repeated(r, &r.ranges, "referenceRange", p.ReferenceRange, (*reader).referenceRange),
 	}
-	r.require(!c.Code.isEmpty(), "code")
+	r.require(!c.Code.IsEmpty(), "code")
 	return c
 }
 

@@ -27,7 +27,7 @@ func (r *reader) diagnosticReport(p *drpb.DiagnosticReport) *DiagnosticReport {
 		PresentedForm:  repeated(r, &r.attachments, "presentedForm", p.PresentedForm, (*reader).attachment),
 	}
 	r.require(d.Status != "", "status")
-	r.require(!d.Code.isEmpty(), "code")
+	r.require(!d.Code.IsEmpty(), "code")
 	return d
 }
 
@@ -94,7 +94,7 @@ func (r *reader) agent(p *provpb.Provenance_Agent) Agent {
 		Kind: r.conceptOf("type", p.Type),
 		Who:  inline(r, "who", p.Who, (*reader).reference),
 	}
-	r.require(!a.Who.isEmpty(), "who")
+	r.require(!a.Who.IsEmpty(), "who")
 	return a
 }
 
@@ -104,7 +104,7 @@ func (r *reader) provenanceEntity(p *provpb.Provenance_Entity) ProvenanceEntity 
 		What: inline(r, "what", p.What, (*reader).reference),
 	}
 	r.require(e.Role != "", "role")
-	r.require(!e.What.isEmpty(), "what")
+	r.require(!e.What.IsEmpty(), "what")
 	return e
 }
 

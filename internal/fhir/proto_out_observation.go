@@ -7,6 +7,7 @@ func (w *writer) observation(o *Observation) {
 	w.conceptList(14, "category", o.Category)
 	w.conceptOf(15, "code", &o.Code)
 	w.referenceOf(16, "subject", o.Subject)
+	w.referenceList(17, "focus", o.Focus)
 	w.referenceOf(18, "encounter", o.Encounter)
 	choice(w, 19, "effective", o.Effective, (*writer).observationEffective)
 	w.instant(20, "issued", o.Issued)

@@ -123,3 +123,5 @@ func (r *reader) referenceOf(name string, p *dpb.Reference) *Reference {
 func (r *reader) referenceList(name string, ps []*dpb.Reference) []Reference {
 	return repeated(r, &r.references, name, ps, (*reader).reference)
 }
+
+func isFilled(r Reference) bool { return !r.IsEmpty() }

@@ -106,6 +106,7 @@ func fullObservation() *fhir.Observation {
 		Category:         []fhir.CodeableConcept{fullConcept(), words("text only")},
 		Code:             fullConcept(),
 		Subject:          fullReference(),
+		Focus:            []fhir.Reference{*to("Patient/p2"), *to("#inner")},
 		Encounter:        to("Encounter/e1"),
 		Effective:        fhir.DateTime("2026-10-05T09:30:00+02:00"),
 		Issued:           "2026-10-05T10:00:00.250+02:00",

@@ -12,6 +12,7 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
 	oopb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/operation_outcome_go_proto"
 	"google.golang.org/protobuf/encoding/protowire"
@@ -125,7 +126,7 @@ func goldenAnswers(t testing.TB) (all []*fhir.Bundle) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		r, err := fhir.Decode(body, fhir.DefaultLimits)
+		r, err := fhirjson.Decode(body, fhir.DefaultLimits)
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
@@ -143,12 +144,12 @@ func goldenAnswers(t testing.TB) (all []*fhir.Bundle) {
 func TestWireLeavesOutEmptyParts(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		b := bundles().Draw(t, "bundle")
-		wantWire, wantJSON := written(t, b), fhir.Encode(b)
+		wantWire, wantJSON := written(t, b), fhirjson.Encode(b)
 		addEmptyParts(reflect.ValueOf(b))
 		if !bytes.Equal(written(t, b), wantWire) {
 			t.Errorf("empty parts are written")
 		}
-		if !bytes.Equal(fhir.Encode(b), wantJSON) {
+		if !bytes.Equal(fhirjson.Encode(b), wantJSON) {
 			t.Errorf("empty parts are encoded")
 		}
 	})

@@ -19,6 +19,7 @@ import (
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/auth/authtest"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 )
 
 // literal is a string in JSON: a value or a name.
@@ -110,7 +111,7 @@ func TestNoFieldOfAMessageIsTold(t *testing.T) {
 	input["entry"] = entries[:len(entries)-1] // without the resource that is not read, which cannot be said in a message
 	sent := 0
 	for _, body := range canaries(text(t, input)) {
-		resource, err := fhir.Decode([]byte(body), fhir.DefaultLimits)
+		resource, err := fhirjson.Decode([]byte(body), fhir.DefaultLimits)
 		if err != nil {
 			continue // nor can this
 		}
