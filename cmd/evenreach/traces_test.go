@@ -21,6 +21,7 @@ import (
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/ops/opstest"
 )
 
@@ -94,7 +95,7 @@ func scenarioMessage(t *testing.T) *evenreachv1.AssessRequest {
 	if err != nil {
 		t.Fatal(err)
 	}
-	written, err := fhir.AppendProto(nil, resource.(*fhir.Bundle))
+	written, err := fhirproto.Append(nil, resource.(*fhir.Bundle))
 	if err != nil {
 		t.Fatal(err)
 	}

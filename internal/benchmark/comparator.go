@@ -11,8 +11,8 @@ import (
 	"github.com/google/fhir/go/jsonformat"
 	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
 
-	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/fhir/fhirtest"
 	"evenreach.example/internal/service"
 )
@@ -68,7 +68,7 @@ func byJsonformat(pipeline *service.Pipeline, body []byte) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	bundle, err := fhir.FromProto(contained.GetBundle())
+	bundle, err := fhirproto.Read(contained.GetBundle())
 	if err != nil {
 		return nil, err
 	}

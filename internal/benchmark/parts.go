@@ -17,6 +17,7 @@ import (
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/fhir/fhirtest"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/record"
@@ -105,7 +106,7 @@ func newWork(body []byte) (*work, error) {
 
 // bundleMessage is a Bundle as messages.
 func bundleMessage(b *fhir.Bundle) (*bcrpb.Bundle, error) {
-	written, err := fhir.AppendProto(nil, b)
+	written, err := fhirproto.Append(nil, b)
 	if err != nil {
 		return nil, err
 	}

@@ -16,6 +16,7 @@ import (
 
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/fhirproto"
 )
 
 // typesRead are the resource types that are read. The official examples have
@@ -102,7 +103,7 @@ func agree(google *jsonformat.Unmarshaller, typeName string, body []byte) error 
 	if err != nil {
 		return fmt.Errorf("the google library refuses it: %w", err)
 	}
-	theirs, err := fhir.FromProto(message.GetBundle())
+	theirs, err := fhirproto.Read(message.GetBundle())
 	if err != nil {
 		return fmt.Errorf("we refuse what the google library read: %w", err)
 	}

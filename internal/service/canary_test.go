@@ -20,6 +20,7 @@ import (
 	"evenreach.example/internal/auth/authtest"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/fhirproto"
 )
 
 // literal is a string in JSON: a value or a name.
@@ -115,7 +116,7 @@ func TestNoFieldOfAMessageIsTold(t *testing.T) {
 		if err != nil {
 			continue // nor can this
 		}
-		written, err := fhir.AppendProto(nil, resource.(*fhir.Bundle))
+		written, err := fhirproto.Append(nil, resource.(*fhir.Bundle))
 		if err != nil {
 			continue
 		}

@@ -23,7 +23,7 @@ func (s *schema) decode(out *source) {
 	out.imports["evenreach.example/internal/slab"] = ""
 	out.p("// slabs hold the wire structs of one body, which live and die together.\ntype slabs struct {")
 	for _, t := range s.types {
-		if t != s.common && (!t.isResource || t.options.has("many")) {
+		if t != s.common && t.isShared() {
 			out.p("%s slab.Slab[fhir.%s]", lower(t.name), t.name)
 		}
 	}
@@ -31,11 +31,7 @@ func (s *schema) decode(out *source) {
 	out.p("func (d *decoder) known(typeName string) fhir.Resource {\nswitch typeName {")
 	for _, t := range s.types {
 		if t.isResource {
-			allocated := "new(fhir." + t.name + ")"
-			if t.options.has("many") {
-				allocated = "d.slabs." + lower(t.name) + ".One()"
-			}
-			out.p("case %q:\nv := %s\nd.%s(v)\nreturn v", t.path, allocated, lower(t.name))
+			out.p("case %q:\nv := %s\nd.%s(v)\nreturn v", t.path, t.allocated("d"), lower(t.name))
 		}
 	}
 	out.p("}\nreturn nil\n}")

@@ -63,6 +63,9 @@ func generate(list string) (map[string][]byte, error) {
 		"fhirjson/decode_generated.go":   (*schema).decode,
 		"fhirjson/elements_generated.go": (*schema).elementTables,
 		"fhirjson/encode_generated.go":   (*schema).encode,
+		"fhirproto/codes_generated.go":   (*schema).codeTables,
+		"fhirproto/read_generated.go":    (*schema).read,
+		"fhirproto/write_generated.go":   (*schema).write,
 	} {
 		out := &source{imports: map[string]string{}}
 		print(s, out)

@@ -65,6 +65,17 @@ func (e *element) held() string {
 	return "*" + e.of.name
 }
 
+// isShared reports whether the structs of a type are handed out from a slab.
+func (t *typ) isShared() bool { return !t.isResource || t.options.has("many") }
+
+// allocated is an expression: a new struct of a type; reading is what reads.
+func (t *typ) allocated(reading string) string {
+	if t.isShared() {
+		return reading + ".slabs." + lower(t.name) + ".One()"
+	}
+	return "new(fhir." + t.name + ")"
+}
+
 // fields are the elements of a type by the fields that hold them.
 func (t *typ) fields() (all []*element) {
 	for _, e := range t.all {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 
 	apb "github.com/google/fhir/go/proto/google/fhir/proto/annotations_go_proto"
 	_ "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto" // registers all messages
@@ -181,7 +182,7 @@ func (s *schema) choose(e *element, o options) error {
 		if c.kept && c.basic != nil && c.basic.rare {
 			c.kept = slices.Contains(o["with"], string(f.Message().Name()))
 		}
-		if slices.Contains(o["split"], upper(f.JSONName())) {
+		if c.kept && slices.Contains(o["split"], upper(f.JSONName())) {
 			e.split = append(e.split, c)
 		}
 		e.choices = append(e.choices, c)
@@ -262,4 +263,11 @@ func goName(name string) string {
 
 func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
-func lower(s string) string { return strings.ToLower(s[:1]) + s[1:] }
+// lower writes the first word of a name small, such as httpVerb.
+func lower(s string) string {
+	n := 1
+	for n+1 < len(s) && unicode.IsUpper(rune(s[n])) && unicode.IsUpper(rune(s[n+1])) {
+		n++
+	}
+	return strings.ToLower(s[:n]) + s[n:]
+}

@@ -1,10 +1,11 @@
-package fhir
+package fhirproto
 
 import (
 	"strconv"
 	"strings"
 
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
 )
 
 // A trail is the place where a conversion stands, and what it found wrong on
@@ -28,7 +29,7 @@ const single = -1
 // on below it.
 func (t *trail) enter(name string, index int) bool {
 	t.steps = append(t.steps, step{name, index})
-	if len(t.steps) > DefaultLimits.Depth {
+	if len(t.steps) > fhir.DefaultLimits.Depth {
 		t.report(fault.TooLong, "", "found deeper nesting than the limit; expected a shallower resource")
 		return false
 	}
@@ -44,11 +45,11 @@ func (t *trail) report(kind fault.Kind, name, detail string) { t.bad(kind, name,
 
 // bad is report with a diagnostic, which may quote the input.
 func (t *trail) bad(kind fault.Kind, name, detail, diagnostic string) {
-	if len(t.issues) == MaxIssues {
+	if len(t.issues) == fhir.MaxIssues {
 		return
 	}
-	if len(t.issues) == MaxIssues-1 {
-		detail += "; no more than " + strconv.Itoa(MaxIssues) + " problems are listed"
+	if len(t.issues) == fhir.MaxIssues-1 {
+		detail += "; no more than " + strconv.Itoa(fhir.MaxIssues) + " problems are listed"
 	}
 	t.issues = append(t.issues, fault.Issue{
 		Severity: fault.Error, Kind: kind, Path: t.path(name), Detail: detail, Diagnostic: diagnostic,

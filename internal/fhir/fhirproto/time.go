@@ -1,4 +1,4 @@
-package fhir
+package fhirproto
 
 import (
 	"evenreach.example/internal/fhir/lexical"

@@ -1,4 +1,4 @@
-package fhir_test
+package fhirproto_test
 
 import (
 	"bytes"
@@ -13,6 +13,7 @@ import (
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/fhirproto"
 	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
 	oopb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/operation_outcome_go_proto"
 	"google.golang.org/protobuf/encoding/protowire"
@@ -41,9 +42,9 @@ func TestWireProperty(t *testing.T) {
 func TestWireOfOutcomes(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		outcome := generate(draw.operationOutcome).Draw(t, "outcome").(*fhir.OperationOutcome)
-		written, err := fhir.AppendOutcomeProto(nil, outcome)
+		written, err := fhirproto.AppendOutcome(nil, outcome)
 		if err != nil {
-			t.Fatalf("AppendOutcomeProto: %v", err)
+			t.Fatalf("AppendOutcome: %v", err)
 		}
 		checkCanonical(t, written, new(oopb.OperationOutcome))
 	})
@@ -62,9 +63,9 @@ func TestWireLengths(t *testing.T) {
 func checkWire(t tester, b *fhir.Bundle) {
 	t.Helper()
 	before := []byte("before")
-	written, err := fhir.AppendProto(before, b)
+	written, err := fhirproto.Append(before, b)
 	if err != nil {
-		t.Fatalf("AppendProto: %v", err)
+		t.Fatalf("Append: %v", err)
 	}
 	appended, ok := bytes.CutPrefix(written, before)
 	if !ok {
@@ -117,7 +118,7 @@ func checkKnown(t tester, m protoreflect.Message) {
 // goldenAnswers are the answers to the clinical stories.
 func goldenAnswers(t testing.TB) (all []*fhir.Bundle) {
 	t.Helper()
-	names, err := filepath.Glob("../../testdata/scenarios/*/golden.json")
+	names, err := filepath.Glob("../../../testdata/scenarios/*/golden.json")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -168,9 +169,9 @@ func TestWireOfOddReferences(t *testing.T) {
 
 func written(t tester, b *fhir.Bundle) []byte {
 	t.Helper()
-	out, err := fhir.AppendProto(nil, b)
+	out, err := fhirproto.Append(nil, b)
 	if err != nil {
-		t.Fatalf("AppendProto: %v", err)
+		t.Fatalf("Append: %v", err)
 	}
 	return out
 }
@@ -209,13 +210,13 @@ func TestWireRefusesBytesThatAreNoUTF8(t *testing.T) {
 	visited := 0
 	spoilInTurn(reflect.ValueOf(full), func() {
 		visited++
-		dst, err := fhir.AppendProto([]byte("before"), full)
+		dst, err := fhirproto.Append([]byte("before"), full)
 		if string(dst) != "before" {
 			t.Errorf("a refusal comes with %q", dst)
 		}
 		var refusal *fault.Errors
 		if !errors.As(err, &refusal) || refusal.Kind() != fault.Internal {
-			t.Errorf("AppendProto: %v, want an internal error", err)
+			t.Errorf("Append: %v, want an internal error", err)
 		}
 	})
 	if visited < 1000 {

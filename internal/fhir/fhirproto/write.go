@@ -1,13 +1,14 @@
-package fhir
+package fhirproto
 
 import (
 	"google.golang.org/protobuf/encoding/protowire"
 
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
 )
 
-// AppendProto appends a Bundle as the bytes of a google.fhir.r4.core.Bundle
-// that says what the Bundle's JSON says: what Encode leaves out is left out
+// Append appends a Bundle as the bytes of a google.fhir.r4.core.Bundle
+// that says what the Bundle's JSON says: what fhirjson.Encode leaves out is left out
 // here. Of a time, what lies below a microsecond is dropped. The bytes are those
 // that proto.Marshal makes of the same message, and no message is made on the
 // way, because an answer has thousands.
@@ -16,12 +17,12 @@ import (
 // was built here: it lists codes outside their value set, texts that are no
 // decimal, no time or no UTF-8, and resources and values of types that are not
 // written. With an error comes dst, to be used again.
-func AppendProto(dst []byte, b *Bundle) ([]byte, error) {
+func Append(dst []byte, b *fhir.Bundle) ([]byte, error) {
 	return write(dst, "Bundle", b, (*writer).bundle)
 }
 
-// AppendOutcomeProto appends an OperationOutcome as AppendProto does a Bundle.
-func AppendOutcomeProto(dst []byte, o *OperationOutcome) ([]byte, error) {
+// AppendOutcome appends an OperationOutcome as Append does a Bundle.
+func AppendOutcome(dst []byte, o *fhir.OperationOutcome) ([]byte, error) {
 	return write(dst, "OperationOutcome", o, (*writer).operationOutcome)
 }
 
@@ -50,28 +51,6 @@ const usualDepth = 16
 type writer struct {
 	trail
 	out []byte
-}
-
-func (w *writer) bundle(b *Bundle) {
-	w.text(1, "id", b.ID)
-	child(w, 2, "meta", b.Meta, (*writer).meta)
-	writeCode(w, 6, "type", b.BundleType, bundleTypes)
-	w.instant(7, "timestamp", b.Timestamp)
-	children(w, 10, "entry", b.Entry, (*writer).entry)
-}
-
-func (w *writer) entry(e *Entry) {
-	w.text(5, "fullUrl", e.FullURL)
-	if e.Resource != nil {
-		child(w, 6, "resource", &e.Resource, (*writer).resource)
-	}
-	child(w, 8, "request", e.Request, (*writer).request)
-}
-
-func (w *writer) request(q *Request) {
-	writeCode(w, 4, "method", q.Method, httpVerbs)
-	w.text(5, "url", q.URL)
-	w.text(9, "ifNoneExist", q.IfNoneExist)
 }
 
 // child writes an element that occurs at most once.
@@ -111,4 +90,51 @@ func choice[T any](w *writer, number protowire.Number, name string, t T, alterna
 // unwritable notes content that the element's message has no place for.
 func (w *writer) unwritable(name string) {
 	w.report(fault.Internal, name, "found a value that cannot be written here; expected one of the element's types")
+}
+
+// atMostOne reports whether at most one of the fields of a choice element is set.
+func atMostOne(set ...bool) bool {
+	n := 0
+	for _, isSet := range set {
+		if isSet {
+			n++
+		}
+	}
+	return n <= 1
+}
+
+// unwritableResource notes a resource of a type that protocol buffers do not hold
+// here.
+func (w *writer) unwritableResource() {
+	w.report(fault.Internal, "", "found a resource of a type that is not written")
+}
+
+// writeResource writes a resource, also an empty one, which has at least a type.
+func writeResource[T any](w *writer, number protowire.Number, t *T, fields func(*writer, *T)) {
+	if t == nil {
+		w.report(fault.Internal, "", "found nothing to write")
+		return
+	}
+	m := w.open(number)
+	fields(w, t)
+	w.close(m)
+}
+
+// resourceMember writes an element that is a resource.
+func (w *writer) resourceMember(number protowire.Number, name string, r fhir.Resource) {
+	if r != nil {
+		child(w, number, name, &r, (*writer).resource)
+	}
+}
+
+// containedType is the type of a resource that lies inside another one.
+const containedType = "type.googleapis.com/google.fhir.r4.core.ContainedResource"
+
+// pack writes a resource that lies inside another one, in a google.protobuf.Any.
+func (w *writer) pack(r *fhir.Resource) {
+	const typeURL, value = 1, 2
+	w.characters(typeURL, "", containedType)
+	m := w.open(value)
+	w.resource(r)
+	w.close(m)
 }

@@ -1,4 +1,4 @@
-package fhir_test
+package fhirproto_test
 
 import (
 	"errors"
@@ -6,9 +6,10 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirproto"
 )
 
-func TestAppendProtoRefuses(t *testing.T) {
+func TestAppendRefuses(t *testing.T) {
 	const resource = "Bundle.entry[0].resource"
 	observation := func(change func(*fhir.Observation)) *fhir.Bundle {
 		o := &fhir.Observation{Status: "final", Code: words("c")}
@@ -53,31 +54,31 @@ func TestAppendProtoRefuses(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			_, err := fhir.AppendProto(nil, tt.bundle)
+			_, err := fhirproto.Append(nil, tt.bundle)
 			var refusal *fault.Errors
 			if !errors.As(err, &refusal) {
-				t.Fatalf("AppendProto: %v, want a refusal", err)
+				t.Fatalf("Append: %v, want a refusal", err)
 			}
 			if got := refusal.Issues[0]; len(refusal.Issues) != 1 || got.Kind != fault.Internal || got.Path != tt.path {
-				t.Errorf("AppendProto: %v, want one internal error at %s", err, tt.path)
+				t.Errorf("Append: %v, want one internal error at %s", err, tt.path)
 			}
 		})
 	}
 }
 
-func TestAppendOutcomeProtoRefuses(t *testing.T) {
-	if _, err := fhir.AppendOutcomeProto(nil, nil); err == nil {
-		t.Error("AppendOutcomeProto(nil, nil) is accepted")
+func TestAppendOutcomeRefuses(t *testing.T) {
+	if _, err := fhirproto.AppendOutcome(nil, nil); err == nil {
+		t.Error("AppendOutcome(nil, nil) is accepted")
 	}
-	_, err := fhir.AppendOutcomeProto(nil, &fhir.OperationOutcome{Issue: []fhir.OutcomeIssue{{Severity: "error", Code: "bogus"}}})
+	_, err := fhirproto.AppendOutcome(nil, &fhir.OperationOutcome{Issue: []fhir.OutcomeIssue{{Severity: "error", Code: "bogus"}}})
 	want := "internal at OperationOutcome.issue[0].code: found a code that is not in the value set; expected one that is"
 	if err == nil || err.Error() != want {
-		t.Errorf("AppendOutcomeProto: %v, want %s", err, want)
+		t.Errorf("AppendOutcome: %v, want %s", err, want)
 	}
 }
 
-// What Encode leaves out, AppendProto leaves out.
-func TestAppendProtoLeavesOutWhatEncodeLeavesOut(t *testing.T) {
+// What Encode leaves out, Append leaves out.
+func TestAppendLeavesOutWhatEncodeLeavesOut(t *testing.T) {
 	tests := []struct {
 		name  string
 		build func() *fhir.Observation

@@ -1,4 +1,4 @@
-package fhir
+package fhirproto
 
 import (
 	"unicode/utf8"

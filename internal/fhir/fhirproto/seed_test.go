@@ -1,3 +1,3 @@
-package fhir_test
+package fhirproto_test
 
 import _ "evenreach.example/internal/propertytest" // a fixed seed in CI

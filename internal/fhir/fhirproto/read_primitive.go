@@ -1,7 +1,8 @@
-package fhir
+package fhirproto
 
 import (
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/lexical"
 	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
 )
@@ -30,88 +31,6 @@ func (r *reader) badText(name, value string, extensions []*dpb.Extension, expect
 	}
 }
 
-func (r *reader) str(name string, p *dpb.String) string {
-	if p == nil {
-		return ""
-	}
-	if p.Value == "" || !lexical.IsText(p.Value) {
-		r.badText(name, p.Value, p.Extension, lexical.ExpectedText)
-	}
-	return p.Value
-}
-
-func (r *reader) markdown(name string, p *dpb.Markdown) string {
-	if p == nil {
-		return ""
-	}
-	if p.Value == "" || !lexical.IsText(p.Value) {
-		r.badText(name, p.Value, p.Extension, lexical.ExpectedText)
-	}
-	return p.Value
-}
-
-func (r *reader) code(name string, p *dpb.Code) string {
-	if p == nil {
-		return ""
-	}
-	if p.Value == "" || !lexical.IsCodeText(p.Value) {
-		r.badText(name, p.Value, p.Extension, lexical.ExpectedCode)
-	}
-	return p.Value
-}
-
-func (r *reader) id(name string, p *dpb.Id) string {
-	if p == nil {
-		return ""
-	}
-	if p.Value == "" || !lexical.IsID(p.Value) {
-		r.badText(name, p.Value, p.Extension, lexical.ExpectedID)
-	}
-	return p.Value
-}
-
-func (r *reader) uri(name string, p *dpb.Uri) string {
-	if p == nil {
-		return ""
-	}
-	if p.Value == "" || !lexical.IsURIText(p.Value) {
-		r.badText(name, p.Value, p.Extension, lexical.ExpectedURI)
-	}
-	return p.Value
-}
-
-func (r *reader) canonical(name string, p *dpb.Canonical) string {
-	if p == nil {
-		return ""
-	}
-	if p.Value == "" || !lexical.IsURIText(p.Value) {
-		r.badText(name, p.Value, p.Extension, lexical.ExpectedURI)
-	}
-	return p.Value
-}
-
-func (r *reader) div(name string, p *dpb.Xhtml) string {
-	if p == nil {
-		return ""
-	}
-	if p.Value == "" || !lexical.IsDivText(p.Value) {
-		r.badText(name, p.Value, nil, lexical.ExpectedDiv)
-	}
-	return p.Value
-}
-
-func (r *reader) canonicals(name string, ps []*dpb.Canonical) []string {
-	return primitives(r, name, ps, (*reader).canonical)
-}
-
-func (r *reader) uris(name string, ps []*dpb.Uri) []string {
-	return primitives(r, name, ps, (*reader).uri)
-}
-
-func (r *reader) strings(name string, ps []*dpb.String) []string {
-	return primitives(r, name, ps, (*reader).str)
-}
-
 // primitives reads a repeated primitive. One without a value, whose place holds
 // extensions only, is passed over.
 func primitives[P any](r *reader, name string, ps []*P, read func(*reader, string, *P) string) []string {
@@ -133,7 +52,7 @@ func primitives[P any](r *reader, name string, ps []*P, read func(*reader, strin
 	return texts
 }
 
-func (r *reader) decimal(name string, p *dpb.Decimal) Decimal {
+func (r *reader) decimal(name string, p *dpb.Decimal) fhir.Decimal {
 	if p == nil || p.Value == "" && hasNoValue(p.Extension) {
 		return ""
 	}
@@ -142,21 +61,21 @@ func (r *reader) decimal(name string, p *dpb.Decimal) Decimal {
 			"expected "+lexical.ExpectedDecimal,
 			"found "+lexical.Quote(p.Value))
 	}
-	return Decimal(p.Value)
+	return fhir.Decimal(p.Value)
 }
 
-func booleanValue(p *dpb.Boolean) Value {
+func booleanValue(p *dpb.Boolean) fhir.Value {
 	if p == nil || hasNoValue(p.Extension) {
 		return nil
 	}
-	return Boolean(p.Value)
+	return fhir.Boolean(p.Value)
 }
 
-func integerValue(p *dpb.Integer) Value {
+func integerValue(p *dpb.Integer) fhir.Value {
 	if p == nil || hasNoValue(p.Extension) {
 		return nil
 	}
-	return Integer(p.Value)
+	return fhir.Integer(p.Value)
 }
 
 func (r *reader) date(name string, p *dpb.Date) string {
@@ -189,7 +108,8 @@ func (r *reader) moment(name string, m moment, extensions []*dpb.Extension) stri
 	return text
 }
 
-// coded is a code with a required binding: a message around an enum.
+// coded is a code with a required binding: a message around an enum, or around a
+// text.
 type coded[E any] interface {
 	comparable
 	GetValue() E
@@ -197,14 +117,23 @@ type coded[E any] interface {
 }
 
 // readCode reads a code with a required binding as its FHIR text.
-func readCode[E enum, P coded[E]](r *reader, name string, p P, table codes[E]) string {
+func readCode[E ~int32, P coded[E]](r *reader, name string, p P, table codes) string {
 	var absent P
 	if p == absent {
 		return ""
 	}
-	text := table.text(p.GetValue())
+	text := table.text(int32(p.GetValue()))
 	if text == "" && !hasNoValue(p.GetExtension()) {
 		r.report(fault.BadValue, name, "found no code of the value set; expected one")
 	}
 	return text
+}
+
+// openCode reads a code that is bound to more than an enum can hold.
+func openCode[P coded[string]](r *reader, name string, p P) string {
+	var absent P
+	if p == absent {
+		return ""
+	}
+	return r.code(name, &dpb.Code{Value: p.GetValue(), Extension: p.GetExtension()})
 }

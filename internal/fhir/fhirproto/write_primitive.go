@@ -1,4 +1,4 @@
-package fhir
+package fhirproto
 
 import (
 	"slices"
@@ -7,6 +7,7 @@ import (
 	"google.golang.org/protobuf/encoding/protowire"
 
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/lexical"
 )
 
@@ -42,7 +43,7 @@ func (w *writer) texts(number protowire.Number, name string, list []string) {
 	}
 }
 
-func (w *writer) decimal(number protowire.Number, name string, d Decimal) {
+func (w *writer) decimal(number protowire.Number, name string, d fhir.Decimal) {
 	if d != "" && !lexical.IsNumber(string(d)) {
 		w.report(fault.Internal, name, "found no decimal to write; expected one")
 		return
@@ -50,8 +51,8 @@ func (w *writer) decimal(number protowire.Number, name string, d Decimal) {
 	w.text(number, name, string(d))
 }
 
-// integer writes an Integer. It can only be right: the name is for who reads
-// the call.
+// integer writes an Integer. Methods that can report nothing have no use for the
+// name.
 func (w *writer) integer(number protowire.Number, _ string, i int32) {
 	w.numeric(number, protowire.EncodeZigZag(int64(i)))
 }
@@ -59,6 +60,13 @@ func (w *writer) integer(number protowire.Number, _ string, i int32) {
 // boolean writes a Boolean, also one that is false.
 func (w *writer) boolean(number protowire.Number, _ string, b bool) {
 	w.numeric(number, protowire.EncodeBool(b))
+}
+
+// flag writes a Boolean whose absence means false.
+func (w *writer) flag(number protowire.Number, name string, b bool) {
+	if b {
+		w.boolean(number, name, b)
+	}
 }
 
 // numeric writes a primitive whose value is a number; that of 0 has no fields.
@@ -100,9 +108,9 @@ func (w *writer) moment(number protowire.Number, name, text string, precisions [
 	w.close(m)
 }
 
-// writeCode writes a code with a required binding, and notes one that is not in
-// its value set.
-func writeCode[E enum](w *writer, number protowire.Number, name, text string, table codes[E]) {
+// code writes a code with a required binding, and notes one that is not in its
+// value set.
+func (w *writer) code(number protowire.Number, name, text string, table codes) {
 	if text == "" {
 		return
 	}
@@ -112,4 +120,26 @@ func writeCode[E enum](w *writer, number protowire.Number, name, text string, ta
 		return
 	}
 	w.numeric(number, uint64(value))
+}
+
+// openCode writes a code that is bound to more than an enum can hold. Its message
+// has the value at the end.
+func (w *writer) openCode(number protowire.Number, name, code string) {
+	if code == "" {
+		return
+	}
+	const value = 4
+	m := w.open(number)
+	w.characters(value, name, code)
+	w.close(m)
+}
+
+// data writes a Base64Binary, which is bytes here.
+func (w *writer) data(number protowire.Number, _ string, b []byte) {
+	if len(b) == 0 {
+		return
+	}
+	m := w.open(number)
+	w.bytes(primitiveValue, b)
+	w.close(m)
 }

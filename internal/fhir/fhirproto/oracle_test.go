@@ -1,4 +1,4 @@
-package fhir_test
+package fhirproto_test
 
 import (
 	"bytes"
@@ -8,6 +8,7 @@ import (
 
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/fhirproto"
 	"github.com/google/fhir/go/fhirversion"
 	"github.com/google/fhir/go/jsonformat"
 	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
@@ -40,7 +41,7 @@ func TestOracleProperty(t *testing.T) {
 
 func TestOracleOutcome(t *testing.T) {
 	outcome := fullOutcome()
-	written, err := fhir.AppendOutcomeProto(nil, outcome)
+	written, err := fhirproto.AppendOutcome(nil, outcome)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -103,9 +104,9 @@ func toProto(t tester, b *fhir.Bundle) *bcrpb.Bundle {
 
 func fromProto(t tester, p *bcrpb.Bundle) *fhir.Bundle {
 	t.Helper()
-	b, err := fhir.FromProto(p)
+	b, err := fhirproto.Read(p)
 	if err != nil {
-		t.Fatalf("FromProto: %v", err)
+		t.Fatalf("Read: %v", err)
 	}
 	return b
 }

@@ -1,4 +1,4 @@
-package fhir_test
+package fhirproto_test
 
 import (
 	"fmt"

@@ -1,4 +1,4 @@
-package fhir_test
+package fhirproto_test
 
 import (
 	"errors"
@@ -9,6 +9,7 @@ import (
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/fhir/fhirtest"
 	cpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/codes_go_proto"
 	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
@@ -29,8 +30,8 @@ func observationJSON(elements string) []byte {
 	return entryJSON(`{"resourceType":"Observation","status":"final","code":{"text":"c"},` + elements + `}`)
 }
 
-// Decode and FromProto must say the same of what the wire model leaves out.
-func TestFromProtoAgreesWithDecode(t *testing.T) {
+// Decode and Read must say the same of what the wire model leaves out.
+func TestReadAgreesWithDecode(t *testing.T) {
 	const subject = `"subject":{"reference":"Patient/1"}`
 	tests := []struct {
 		name string
@@ -74,7 +75,7 @@ func TestFromProtoAgreesWithDecode(t *testing.T) {
 }
 
 // Every type that an extension's value can have is named as JSON names it.
-func TestFromProtoNamesValueTypes(t *testing.T) {
+func TestReadNamesValueTypes(t *testing.T) {
 	choices := (*dpb.Extension_ValueX)(nil).ProtoReflect().Descriptor().Oneofs().Get(0).Fields()
 	read := 0
 	for i := range choices.Len() {
@@ -101,7 +102,7 @@ func TestFromProtoNamesValueTypes(t *testing.T) {
 	}
 }
 
-func TestFromProtoKeepsTheTypesOfUnreadResources(t *testing.T) {
+func TestReadKeepsTheTypesOfUnreadResources(t *testing.T) {
 	read := map[string]bool{"Bundle": true}
 	for _, r := range samples() {
 		read[r.Type()] = true
@@ -170,7 +171,7 @@ func observationBundle(change func(*opb.Observation)) *bcrpb.Bundle {
 // fromProtoOrNil converts, and checks that a refusal is one of ours.
 func fromProtoOrNil(t tester, p *bcrpb.Bundle) *fhir.Bundle {
 	t.Helper()
-	b, err := fhir.FromProto(p)
+	b, err := fhirproto.Read(p)
 	if err == nil {
 		return b
 	}
@@ -181,7 +182,7 @@ func fromProtoOrNil(t tester, p *bcrpb.Bundle) *fhir.Bundle {
 	return nil
 }
 
-func TestFromProtoRefuses(t *testing.T) {
+func TestReadRefuses(t *testing.T) {
 	const entry, observation = "Bundle.entry[0]", "Bundle.entry[0].resource"
 	decimal := func(text string) func(*opb.Observation) {
 		return func(o *opb.Observation) {
@@ -280,17 +281,17 @@ func TestFromProtoRefuses(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			_, err := fhir.FromProto(tt.bundle)
+			_, err := fhirproto.Read(tt.bundle)
 			var refusal *fault.Errors
 			if !errors.As(err, &refusal) {
-				t.Fatalf("FromProto: %v, want a refusal", err)
+				t.Fatalf("Read: %v, want a refusal", err)
 			}
 			for _, issue := range refusal.Issues {
 				if issue.Kind == tt.kind && (issue.Path == tt.path || tt.path == "") {
 					return
 				}
 			}
-			t.Errorf("FromProto: %v, want %v at %s", err, tt.kind, tt.path)
+			t.Errorf("Read: %v, want %v at %s", err, tt.kind, tt.path)
 		})
 	}
 }
@@ -302,7 +303,7 @@ func with(change func(*bcrpb.Bundle)) *bcrpb.Bundle {
 	return b
 }
 
-func TestFromProtoReportsEveryProblem(t *testing.T) {
+func TestReadReportsEveryProblem(t *testing.T) {
 	b := with(func(b *bcrpb.Bundle) {
 		b.Type = nil
 		b.Entry = append(b.Entry, with(func(*bcrpb.Bundle) {}).Entry...)
@@ -310,27 +311,27 @@ func TestFromProtoReportsEveryProblem(t *testing.T) {
 			e.Resource.GetObservation().Code = nil
 		}
 	})
-	_, err := fhir.FromProto(b)
+	_, err := fhirproto.Read(b)
 	want := "required-missing at Bundle.entry[0].resource.code: found no value; FHIR R4 requires one; " +
 		"required-missing at Bundle.entry[1].resource.code: found no value; FHIR R4 requires one; " +
 		"required-missing at Bundle.type: found no value; FHIR R4 requires one"
 	if err == nil || err.Error() != want {
-		t.Errorf("FromProto: %v, want %s", err, want)
+		t.Errorf("Read: %v, want %s", err, want)
 	}
 }
 
-func TestFromProtoBoundsTheList(t *testing.T) {
+func TestReadBoundsTheList(t *testing.T) {
 	b := with(func(b *bcrpb.Bundle) { b.Entry = make([]*bcrpb.Bundle_Entry, 1000) })
-	_, err := fhir.FromProto(b)
+	_, err := fhirproto.Read(b)
 	var refusal *fault.Errors
 	if !errors.As(err, &refusal) || len(refusal.Issues) != 100 {
 		t.Errorf("%d issues, want 100", len(refusal.Issues))
 	}
 }
 
-func TestFromProtoDetailsQuoteNothing(t *testing.T) {
+func TestReadDetailsQuoteNothing(t *testing.T) {
 	const canary = "CANARY\x00"
-	_, err := fhir.FromProto(observationBundle(func(o *opb.Observation) {
+	_, err := fhirproto.Read(observationBundle(func(o *opb.Observation) {
 		o.Id = &dpb.Id{Value: canary}
 		o.Code = &dpb.CodeableConcept{Text: &dpb.String{Value: canary}, Coding: []*dpb.Coding{{System: &dpb.Uri{Value: canary}, Code: &dpb.Code{Value: canary}}}}
 		o.Subject = &dpb.Reference{Reference: &dpb.Reference_PatientId{PatientId: &dpb.ReferenceId{Value: canary}}}
@@ -339,7 +340,7 @@ func TestFromProtoDetailsQuoteNothing(t *testing.T) {
 	}))
 	var refusal *fault.Errors
 	if !errors.As(err, &refusal) || len(refusal.Issues) < 7 {
-		t.Fatalf("FromProto: %v, want a refusal of every text", err)
+		t.Fatalf("Read: %v, want a refusal of every text", err)
 	}
 	for _, issue := range refusal.Issues {
 		if text := issue.Path + issue.Detail; strings.Contains(text, "CANARY") {
@@ -350,7 +351,7 @@ func TestFromProtoDetailsQuoteNothing(t *testing.T) {
 
 // No message may be missed in the check for nil: every one of a full Bundle is
 // taken away in turn.
-func TestFromProtoSurvivesEveryNil(t *testing.T) {
+func TestReadSurvivesEveryNil(t *testing.T) {
 	full := toProto(t, bundleOf(samples()))
 	visited := 0
 	nilInTurn(reflect.ValueOf(full), func() {
@@ -394,7 +395,7 @@ func nilInTurn(v reflect.Value, try func()) {
 	}
 }
 
-func FuzzFromProto(f *testing.F) {
+func FuzzRead(f *testing.F) {
 	for _, r := range samples() {
 		packed, err := proto.Marshal(toProto(f, bundleOf([]fhir.Resource{r})))
 		if err != nil {
@@ -413,10 +414,10 @@ func FuzzFromProto(f *testing.F) {
 		}
 		body := fhirjson.Encode(b)
 		if _, err := fhirjson.Decode(body, fhir.Limits{Depth: 4 * fhir.DefaultLimits.Depth}); err != nil {
-			t.Errorf("Decode refuses what FromProto accepts: %v\n%s", err, body)
+			t.Errorf("Decode refuses what Read accepts: %v\n%s", err, body)
 		}
 		// A resource of a type that is not read cannot be written again.
-		if written, err := fhir.AppendProto(nil, b); err == nil {
+		if written, err := fhirproto.Append(nil, b); err == nil {
 			checkCanonical(t, written, new(bcrpb.Bundle))
 		}
 	})

@@ -1,4 +1,4 @@
-package fhir_test
+package fhirproto_test
 
 import (
 	"cmp"
@@ -7,6 +7,7 @@ import (
 
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/fhir/fhirtest"
 	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
 	"google.golang.org/protobuf/proto"
@@ -35,8 +36,8 @@ func BenchmarkProtoUnmarshal60(b *testing.B) {
 	}
 }
 
-// BenchmarkProtoUnmarshalAndFromProto60 is what reading a gRPC request takes.
-func BenchmarkProtoUnmarshalAndFromProto60(b *testing.B) {
+// BenchmarkProtoUnmarshalAndRead60 is what reading a gRPC request takes.
+func BenchmarkProtoUnmarshalAndRead60(b *testing.B) {
 	packed := packedBundle60(b)
 	for b.Loop() {
 		message := new(bcrpb.Bundle)
@@ -47,8 +48,8 @@ func BenchmarkProtoUnmarshalAndFromProto60(b *testing.B) {
 	}
 }
 
-// BenchmarkFromProto60 is the conversion alone.
-func BenchmarkFromProto60(b *testing.B) {
+// BenchmarkRead60 is the conversion alone.
+func BenchmarkRead60(b *testing.B) {
 	message := new(bcrpb.Bundle)
 	if err := proto.Unmarshal(packedBundle60(b), message); err != nil {
 		b.Fatal(err)
@@ -71,16 +72,16 @@ func BenchmarkProtoMarshalAnswer(b *testing.B) {
 	}
 }
 
-// BenchmarkAppendProtoAnswer is the same from the wire model, as the service
+// BenchmarkAppendAnswer is the same from the wire model, as the service
 // writes it: into memory that is used again.
-func BenchmarkAppendProtoAnswer(b *testing.B) {
+func BenchmarkAppendAnswer(b *testing.B) {
 	bundle := longestAnswer(b)
 	out := written(b, bundle)
 	b.SetBytes(int64(len(out)))
 	b.ReportAllocs()
 	for b.Loop() {
 		var err error
-		if out, err = fhir.AppendProto(out[:0], bundle); err != nil {
+		if out, err = fhirproto.Append(out[:0], bundle); err != nil {
 			b.Fatal(err)
 		}
 	}
