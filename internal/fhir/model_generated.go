@@ -355,20 +355,78 @@ type Parameter struct {
 	Part     []Parameter
 }
 
+// DetectedIssue is a problem in a patient's care that was found, with what was done
+// about it.
+type DetectedIssue struct {
+	Common
+	Status     string
+	Code       *CodeableConcept
+	Severity   string
+	Patient    *Reference
+	Identified Value // identified[x]
+	Author     *Reference
+	Implicated []Reference
+	Evidence   []IssueEvidence
+	Detail     string
+	Mitigation []IssueMitigation
+}
+
+// IssueEvidence is DetectedIssue.evidence.
+type IssueEvidence struct {
+	Code   []CodeableConcept
+	Detail []Reference
+}
+
+// IssueMitigation is DetectedIssue.mitigation.
+type IssueMitigation struct {
+	Action CodeableConcept
+	Date   string
+	Author *Reference
+}
+
+// QuestionnaireResponse is a filled-in questionnaire. R4 gives it one identifier.
+type QuestionnaireResponse struct {
+	Common
+	Identifier    *Identifier
+	Questionnaire string
+	Status        string
+	Subject       *Reference
+	Encounter     *Reference
+	Authored      string
+	Author        *Reference
+	Item          []ResponseItem
+}
+
+// ResponseItem is QuestionnaireResponse.item: a question, or a group of them.
+type ResponseItem struct {
+	LinkID string
+	Text   string
+	Answer []ResponseAnswer
+	Item   []ResponseItem
+}
+
+// ResponseAnswer is QuestionnaireResponse.item.answer.
+type ResponseAnswer struct {
+	Value Value // value[x]
+	Item  []ResponseItem
+}
+
 // Type implements Resource.
-func (*Bundle) Type() string           { return "Bundle" }
-func (*Observation) Type() string      { return "Observation" }
-func (*Patient) Type() string          { return "Patient" }
-func (*Condition) Type() string        { return "Condition" }
-func (*Procedure) Type() string        { return "Procedure" }
-func (*Encounter) Type() string        { return "Encounter" }
-func (*Goal) Type() string             { return "Goal" }
-func (*CarePlan) Type() string         { return "CarePlan" }
-func (*DiagnosticReport) Type() string { return "DiagnosticReport" }
-func (*Provenance) Type() string       { return "Provenance" }
-func (*Device) Type() string           { return "Device" }
-func (*OperationOutcome) Type() string { return "OperationOutcome" }
-func (*Parameters) Type() string       { return "Parameters" }
+func (*Bundle) Type() string                { return "Bundle" }
+func (*Observation) Type() string           { return "Observation" }
+func (*Patient) Type() string               { return "Patient" }
+func (*Condition) Type() string             { return "Condition" }
+func (*Procedure) Type() string             { return "Procedure" }
+func (*Encounter) Type() string             { return "Encounter" }
+func (*Goal) Type() string                  { return "Goal" }
+func (*CarePlan) Type() string              { return "CarePlan" }
+func (*DiagnosticReport) Type() string      { return "DiagnosticReport" }
+func (*Provenance) Type() string            { return "Provenance" }
+func (*Device) Type() string                { return "Device" }
+func (*OperationOutcome) Type() string      { return "OperationOutcome" }
+func (*Parameters) Type() string            { return "Parameters" }
+func (*DetectedIssue) Type() string         { return "DetectedIssue" }
+func (*QuestionnaireResponse) Type() string { return "QuestionnaireResponse" }
 
 func (*Coding) isValue() {}
 

@@ -33,6 +33,10 @@ type slabs struct {
 	deviceVersion    slab.Slab[fhir.DeviceVersion]
 	outcomeIssue     slab.Slab[fhir.OutcomeIssue]
 	parameter        slab.Slab[fhir.Parameter]
+	issueEvidence    slab.Slab[fhir.IssueEvidence]
+	issueMitigation  slab.Slab[fhir.IssueMitigation]
+	responseItem     slab.Slab[fhir.ResponseItem]
+	responseAnswer   slab.Slab[fhir.ResponseAnswer]
 }
 
 // known decodes a resource of a type that is read, or returns nil for another.
@@ -89,6 +93,14 @@ func (d *decoder) known(typeName string) fhir.Resource {
 	case "Parameters":
 		v := new(fhir.Parameters)
 		d.parameters(v)
+		return v
+	case "DetectedIssue":
+		v := new(fhir.DetectedIssue)
+		d.detectedIssue(v)
+		return v
+	case "QuestionnaireResponse":
+		v := new(fhir.QuestionnaireResponse)
+		d.questionnaireResponse(v)
 		return v
 	}
 	return nil
@@ -1426,6 +1438,224 @@ func (d *decoder) parameter(v *fhir.Parameter) {
 	}
 	d.require(v.Name != "", "name")
 	d.afterParameter(v)
+}
+
+func (d *decoder) detectedIssue(v *fhir.DetectedIssue) {
+	if !d.object() {
+		return
+	}
+	for d.member() {
+		switch d.name {
+		case "resourceType": // read ahead
+		case "id":
+			v.ID = d.id()
+		case "meta":
+			v.Meta = pointerAgain(d, &d.seen.metaOne, &d.slabs.meta, (*decoder).meta)
+		case "implicitRules":
+			v.ImplicitRules = d.uri()
+		case "language":
+			v.Language = d.code()
+		case "text":
+			v.Text = pointer(d, &d.slabs.narrative, (*decoder).narrative)
+		case "contained":
+			v.Contained = list(d, &d.resources, (*decoder).resourceInto)
+		case "extension":
+			v.Extension = list(d, &d.slabs.extension, (*decoder).extension)
+		case "modifierExtension":
+			v.ModifierExtension = list(d, &d.slabs.extension, (*decoder).extension)
+		case "identifier":
+			v.Identifier = list(d, &d.slabs.identifier, (*decoder).identifier)
+		case "status":
+			v.Status = d.code()
+		case "code":
+			v.Code = pointerAgain(d, &d.seen.codeableConceptOne, &d.slabs.codeableConcept, (*decoder).codeableConcept)
+		case "severity":
+			v.Severity = d.code()
+		case "patient":
+			v.Patient = pointerAgain(d, &d.seen.referenceOne, &d.slabs.reference, (*decoder).reference)
+		case "identifiedDateTime":
+			if d.once(v.Identified, "identified") {
+				v.Identified = fhir.DateTime(d.dateTime())
+			}
+		case "identifiedPeriod":
+			if d.once(v.Identified, "identified") {
+				v.Identified = pointer(d, &d.slabs.period, (*decoder).period)
+			}
+		case "author":
+			v.Author = pointerAgain(d, &d.seen.referenceOne, &d.slabs.reference, (*decoder).reference)
+		case "implicated":
+			v.Implicated = listAgain(d, &d.seen.referenceList, &d.slabs.reference, (*decoder).reference)
+		case "evidence":
+			v.Evidence = list(d, &d.slabs.issueEvidence, (*decoder).issueEvidence)
+		case "detail":
+			v.Detail = d.str()
+		case "mitigation":
+			v.Mitigation = list(d, &d.slabs.issueMitigation, (*decoder).issueMitigation)
+		default:
+			d.other("DetectedIssue")
+		}
+	}
+	d.require(v.Status != "", "status")
+}
+
+func (d *decoder) issueEvidence(v *fhir.IssueEvidence) {
+	if !d.object() {
+		return
+	}
+	for d.member() {
+		switch d.name {
+		case "code":
+			v.Code = listAgain(d, &d.seen.codeableConceptList, &d.slabs.codeableConcept, (*decoder).codeableConcept)
+		case "detail":
+			v.Detail = listAgain(d, &d.seen.referenceList, &d.slabs.reference, (*decoder).reference)
+		default:
+			d.other("DetectedIssue.evidence")
+		}
+	}
+}
+
+func (d *decoder) issueMitigation(v *fhir.IssueMitigation) {
+	if !d.object() {
+		return
+	}
+	for d.member() {
+		switch d.name {
+		case "action":
+			valueAgain(d, &d.seen.codeableConcept, &v.Action, (*decoder).codeableConcept)
+		case "date":
+			v.Date = d.dateTime()
+		case "author":
+			v.Author = pointerAgain(d, &d.seen.referenceOne, &d.slabs.reference, (*decoder).reference)
+		default:
+			d.other("DetectedIssue.mitigation")
+		}
+	}
+	d.require(!v.Action.IsEmpty(), "action")
+}
+
+func (d *decoder) questionnaireResponse(v *fhir.QuestionnaireResponse) {
+	if !d.object() {
+		return
+	}
+	for d.member() {
+		switch d.name {
+		case "resourceType": // read ahead
+		case "id":
+			v.ID = d.id()
+		case "meta":
+			v.Meta = pointerAgain(d, &d.seen.metaOne, &d.slabs.meta, (*decoder).meta)
+		case "implicitRules":
+			v.ImplicitRules = d.uri()
+		case "language":
+			v.Language = d.code()
+		case "text":
+			v.Text = pointer(d, &d.slabs.narrative, (*decoder).narrative)
+		case "contained":
+			v.Contained = list(d, &d.resources, (*decoder).resourceInto)
+		case "extension":
+			v.Extension = list(d, &d.slabs.extension, (*decoder).extension)
+		case "modifierExtension":
+			v.ModifierExtension = list(d, &d.slabs.extension, (*decoder).extension)
+		case "identifier":
+			v.Identifier = pointer(d, &d.slabs.identifier, (*decoder).identifier)
+		case "questionnaire":
+			v.Questionnaire = d.uri()
+		case "status":
+			v.Status = d.code()
+		case "subject":
+			v.Subject = pointerAgain(d, &d.seen.referenceOne, &d.slabs.reference, (*decoder).reference)
+		case "encounter":
+			v.Encounter = pointerAgain(d, &d.seen.referenceOne, &d.slabs.reference, (*decoder).reference)
+		case "authored":
+			v.Authored = d.dateTime()
+		case "author":
+			v.Author = pointerAgain(d, &d.seen.referenceOne, &d.slabs.reference, (*decoder).reference)
+		case "item":
+			v.Item = list(d, &d.slabs.responseItem, (*decoder).responseItem)
+		default:
+			d.other("QuestionnaireResponse")
+		}
+	}
+	d.require(v.Status != "", "status")
+}
+
+func (d *decoder) responseItem(v *fhir.ResponseItem) {
+	if !d.object() {
+		return
+	}
+	for d.member() {
+		switch d.name {
+		case "linkId":
+			v.LinkID = d.str()
+		case "text":
+			v.Text = d.str()
+		case "answer":
+			v.Answer = list(d, &d.slabs.responseAnswer, (*decoder).responseAnswer)
+		case "item":
+			v.Item = list(d, &d.slabs.responseItem, (*decoder).responseItem)
+		default:
+			d.other("QuestionnaireResponse.item")
+		}
+	}
+	d.require(v.LinkID != "", "linkId")
+}
+
+func (d *decoder) responseAnswer(v *fhir.ResponseAnswer) {
+	if !d.object() {
+		return
+	}
+	for d.member() {
+		switch d.name {
+		case "valueBoolean":
+			if d.once(v.Value, "value") {
+				v.Value = fhir.Boolean(d.boolean())
+			}
+		case "valueDecimal":
+			if d.once(v.Value, "value") {
+				v.Value = d.decimal()
+			}
+		case "valueInteger":
+			if d.once(v.Value, "value") {
+				v.Value = fhir.Integer(d.integer())
+			}
+		case "valueDate":
+			if d.once(v.Value, "value") {
+				v.Value = fhir.Date(d.date())
+			}
+		case "valueDateTime":
+			if d.once(v.Value, "value") {
+				v.Value = fhir.DateTime(d.dateTime())
+			}
+		case "valueString":
+			if d.once(v.Value, "value") {
+				v.Value = fhir.String(d.str())
+			}
+		case "valueUri":
+			if d.once(v.Value, "value") {
+				v.Value = fhir.URI(d.uri())
+			}
+		case "valueCoding":
+			if d.once(v.Value, "value") {
+				v.Value = pointer(d, &d.slabs.coding, (*decoder).coding)
+			}
+		case "valueQuantity":
+			if d.once(v.Value, "value") {
+				v.Value = pointer(d, &d.slabs.quantity, (*decoder).quantity)
+			}
+		case "valueReference":
+			if d.once(v.Value, "value") {
+				v.Value = pointerAgain(d, &d.seen.referenceOne, &d.slabs.reference, (*decoder).reference)
+			}
+		case "valueTime", "valueAttachment":
+			if d.once(v.Value, "value") {
+				v.Value = d.otherValue("value")
+			}
+		case "item":
+			v.Item = list(d, &d.slabs.responseItem, (*decoder).responseItem)
+		default:
+			d.other("QuestionnaireResponse.item.answer")
+		}
+	}
 }
 
 // memories are those of one body.

@@ -240,6 +240,8 @@ func TestDecodeRequires(t *testing.T) {
 		{"Device", `{"resourceType":"Device","deviceName":[{"id":"a"}],"version":[{"id":"a"}]}`, []string{"Device.deviceName[0].name", "Device.deviceName[0].type", "Device.version[0].value"}},
 		{"OperationOutcome", `{"resourceType":"OperationOutcome","id":"a"}`, []string{"OperationOutcome.issue"}},
 		{"OperationOutcome.issue", `{"resourceType":"OperationOutcome","issue":[{"diagnostics":"a"}]}`, []string{"OperationOutcome.issue[0].severity", "OperationOutcome.issue[0].code"}},
+		{"DetectedIssue", `{"resourceType":"DetectedIssue","mitigation":[{"date":"2026"}]}`, []string{"DetectedIssue.mitigation[0].action", "DetectedIssue.status"}},
+		{"QuestionnaireResponse", `{"resourceType":"QuestionnaireResponse","item":[{"text":"a","item":[{"id":"b"}]}]}`, []string{"QuestionnaireResponse.item[0].item[0].linkId", "QuestionnaireResponse.item[0].linkId", "QuestionnaireResponse.status"}},
 		{"Narrative", observation(`"text":{"id":"a"}`), []string{"Observation.text.status", "Observation.text.div"}},
 		{"Annotation", observation(`"note":[{"time":"2026"}]`), []string{"Observation.note[0].text"}},
 		{"Extension", observation(`"extension":[{"valueString":"a"}]`), []string{"Observation.extension[0].url"}},

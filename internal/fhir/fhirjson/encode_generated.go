@@ -33,6 +33,10 @@ func (e *encoder) members(r fhir.Resource) {
 		e.operationOutcome(r)
 	case *fhir.Parameters:
 		e.parameters(r)
+	case *fhir.DetectedIssue:
+		e.detectedIssue(r)
+	case *fhir.QuestionnaireResponse:
+		e.questionnaireResponse(r)
 	case *fhir.Other:
 		e.text("id", r.ID)
 	}
@@ -55,6 +59,8 @@ func (e *encoder) choice(element string, v fhir.Value) {
 		e.text(element+"Date", string(v))
 	case fhir.DateTime:
 		e.text(element+"DateTime", string(v))
+	case fhir.Decimal:
+		e.decimal(element+"Decimal", v)
 	case fhir.Instant:
 		e.text(element+"Instant", string(v))
 	case fhir.Integer:
@@ -457,4 +463,68 @@ func (e *encoder) parameter(v *fhir.Parameter) {
 	e.choice("value", v.Value)
 	e.resourceMember("resource", v.Resource)
 	arrayMember(e, "part", v.Part, (*encoder).parameter)
+}
+
+func (e *encoder) detectedIssue(v *fhir.DetectedIssue) {
+	e.text("id", v.ID)
+	objectMember(e, "meta", v.Meta, (*encoder).meta)
+	e.text("implicitRules", v.ImplicitRules)
+	e.text("language", v.Language)
+	objectMember(e, "text", v.Text, (*encoder).narrative)
+	e.resources("contained", v.Contained)
+	arrayMember(e, "extension", v.Extension, (*encoder).extension)
+	arrayMember(e, "modifierExtension", v.ModifierExtension, (*encoder).extension)
+	arrayMember(e, "identifier", v.Identifier, (*encoder).identifier)
+	e.text("status", v.Status)
+	objectMember(e, "code", v.Code, (*encoder).codeableConcept)
+	e.text("severity", v.Severity)
+	objectMember(e, "patient", v.Patient, (*encoder).reference)
+	e.choice("identified", v.Identified)
+	objectMember(e, "author", v.Author, (*encoder).reference)
+	arrayMember(e, "implicated", v.Implicated, (*encoder).reference)
+	arrayMember(e, "evidence", v.Evidence, (*encoder).issueEvidence)
+	e.text("detail", v.Detail)
+	arrayMember(e, "mitigation", v.Mitigation, (*encoder).issueMitigation)
+}
+
+func (e *encoder) issueEvidence(v *fhir.IssueEvidence) {
+	arrayMember(e, "code", v.Code, (*encoder).codeableConcept)
+	arrayMember(e, "detail", v.Detail, (*encoder).reference)
+}
+
+func (e *encoder) issueMitigation(v *fhir.IssueMitigation) {
+	objectMember(e, "action", &v.Action, (*encoder).codeableConcept)
+	e.text("date", v.Date)
+	objectMember(e, "author", v.Author, (*encoder).reference)
+}
+
+func (e *encoder) questionnaireResponse(v *fhir.QuestionnaireResponse) {
+	e.text("id", v.ID)
+	objectMember(e, "meta", v.Meta, (*encoder).meta)
+	e.text("implicitRules", v.ImplicitRules)
+	e.text("language", v.Language)
+	objectMember(e, "text", v.Text, (*encoder).narrative)
+	e.resources("contained", v.Contained)
+	arrayMember(e, "extension", v.Extension, (*encoder).extension)
+	arrayMember(e, "modifierExtension", v.ModifierExtension, (*encoder).extension)
+	objectMember(e, "identifier", v.Identifier, (*encoder).identifier)
+	e.text("questionnaire", v.Questionnaire)
+	e.text("status", v.Status)
+	objectMember(e, "subject", v.Subject, (*encoder).reference)
+	objectMember(e, "encounter", v.Encounter, (*encoder).reference)
+	e.text("authored", v.Authored)
+	objectMember(e, "author", v.Author, (*encoder).reference)
+	arrayMember(e, "item", v.Item, (*encoder).responseItem)
+}
+
+func (e *encoder) responseItem(v *fhir.ResponseItem) {
+	e.text("linkId", v.LinkID)
+	e.text("text", v.Text)
+	arrayMember(e, "answer", v.Answer, (*encoder).responseAnswer)
+	arrayMember(e, "item", v.Item, (*encoder).responseItem)
+}
+
+func (e *encoder) responseAnswer(v *fhir.ResponseAnswer) {
+	e.choice("value", v.Value)
+	arrayMember(e, "item", v.Item, (*encoder).responseItem)
 }

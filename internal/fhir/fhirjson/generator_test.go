@@ -24,10 +24,10 @@ var forms = map[string]string{
 	"Status": word, "LifecycleStatus": word, "Intent": word, "Severity": word, "Role": word, "Kind": word, "BundleType": word, "ContentType": word,
 	"Coding.Code": word, "Quantity.Code": word, "OutcomeIssue.Code": word,
 	"URL": uri, "FullURL": uri, "System": uri, "Source": uri, "ImplicitRules": uri, "TypeName": uri,
-	"Profile": uri, "InstantiatesCanonical": uri, "Policy": uri,
+	"Profile": uri, "InstantiatesCanonical": uri, "Questionnaire": uri, "Policy": uri,
 	"LastUpdated": instant, "Timestamp": instant, "Issued": instant, "Recorded": instant,
 	"BirthDate": date, "StartDate": date, "DueDate": date,
-	"Start": dateTime, "End": dateTime, "Created": dateTime, "Creation": dateTime,
+	"Start": dateTime, "End": dateTime, "Created": dateTime, "Creation": dateTime, "Authored": dateTime, "IssueMitigation.Date": dateTime,
 	"Div": `<div>[ -~]{0,20}</div>`,
 }
 
@@ -49,9 +49,11 @@ var required = map[string][]string{
 	"ActivityDetail": {"Status"}, "Activity": {"Detail"}, "DiagnosticReport": {"Status", "Code"}, "Provenance": {"Target", "Recorded", "Agent"},
 	"Agent": {"Who"}, "ProvenanceEntity": {"Role", "What"}, "DeviceName": {"Name", "Kind"}, "DeviceVersion": {"Value"},
 	"OperationOutcome": {"Issue"}, "OutcomeIssue": {"Severity", "Code"}, "Narrative": {"Status", "Div"}, "Annotation": {"Text"}, "Extension": {"URL"},
+	"DetectedIssue": {"Status"}, "IssueMitigation": {"Action"}, "QuestionnaireResponse": {"Status"}, "ResponseItem": {"LinkID"},
 	// R4 requires nothing here, but an empty object is not allowed.
 	"Meta": {"VersionID"}, "Coding": {"Code"}, "CodeableConcept": {"Text"}, "Reference": {"Reference"}, "Identifier": {"Value"},
 	"Quantity": {"Value"}, "Period": {"Start"}, "ReferenceRange": {"Text"}, "Target": {"DueDate"}, "Attachment": {"Title"}, "Entry": {"FullURL"},
+	"IssueEvidence": {"Code"}, "ResponseAnswer": {"Value"},
 }
 
 var (
@@ -59,6 +61,10 @@ var (
 	timed    = []fhir.Value{fhir.DateTime(""), &fhir.Period{}}
 	anyValue = append(append([]fhir.Value{&fhir.Coding{}, &fhir.Reference{}, fhir.Code(""), fhir.URI(""), fhir.Canonical(""), fhir.Date(""), fhir.Instant("")},
 		measured...), timed...)
+	answers = []fhir.Value{
+		&fhir.Quantity{}, &fhir.Coding{}, &fhir.Reference{}, fhir.Boolean(false), fhir.Decimal(""), fhir.Integer(0), fhir.Date(""), fhir.DateTime(""),
+		fhir.String(""), fhir.URI(""),
+	}
 )
 
 // choices lists the types that a field of type fhir.Value may have.
@@ -66,6 +72,7 @@ var choices = map[string][]fhir.Value{
 	"Observation.Value": append(slices.Clone(measured), timed...), "Component.Value": append(slices.Clone(measured), timed...),
 	"Observation.Effective": append(slices.Clone(timed), fhir.Instant("")), "DiagnosticReport.Effective": timed, "Provenance.Occurred": timed,
 	"Condition.Onset": append(slices.Clone(timed), fhir.String("")), "Procedure.Performed": append(slices.Clone(timed), fhir.String("")),
+	"DetectedIssue.Identified": timed, "ResponseAnswer.Value": answers,
 	"Target.Detail": measured, "Extension.Value": anyValue, "Parameter.Value": anyValue,
 }
 
@@ -110,6 +117,8 @@ func (g generator) obey(v any) {
 		}
 	case *fhir.Provenance:
 		v.Identifier = nil
+	case *fhir.QuestionnaireResponse:
+		v.Common.Identifier = nil
 	case *fhir.OperationOutcome:
 		v.Identifier = nil
 	}

@@ -122,6 +122,26 @@ var r4 = map[string][]string{
 		"id", "extension", "modifierExtension", "_severity", "_code", "details", "_diagnostics", "_location",
 		"_expression",
 	},
+	"DetectedIssue": {
+		"id", "meta", "_implicitRules", "_language", "text", "contained", "extension", "modifierExtension",
+		"identifier", "_status", "code", "_severity", "patient", "_identifiedDateTime", "identifiedPeriod", "author",
+		"implicated", "evidence", "_detail", "_reference", "mitigation",
+	},
+	"DetectedIssue.evidence":   {"id", "extension", "modifierExtension", "code", "detail"},
+	"DetectedIssue.mitigation": {"id", "extension", "modifierExtension", "action", "_date", "author"},
+	"QuestionnaireResponse": {
+		"id", "meta", "_implicitRules", "_language", "text", "contained", "extension", "modifierExtension",
+		"identifier", "basedOn", "partOf", "_questionnaire", "_status", "subject", "encounter", "_authored", "author",
+		"source", "item",
+	},
+	"QuestionnaireResponse.item": {
+		"id", "extension", "modifierExtension", "_linkId", "_definition", "_text", "answer", "item",
+	},
+	"QuestionnaireResponse.item.answer": {
+		"id", "extension", "modifierExtension", "_valueBoolean", "_valueDecimal", "_valueInteger", "_valueDate",
+		"_valueDateTime", "_valueTime", "_valueString", "_valueUri", "valueAttachment", "valueCoding", "valueQuantity",
+		"valueReference", "item",
+	},
 	"Meta":            {"id", "extension", "_versionId", "_lastUpdated", "_source", "_profile", "security", "tag"},
 	"Narrative":       {"id", "extension", "_status", "_div"},
 	"Coding":          {"id", "extension", "_system", "_version", "_code", "_display", "_userSelected"},

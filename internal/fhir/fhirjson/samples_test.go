@@ -7,7 +7,7 @@ func jsonSamples() []fhir.Resource {
 	return []fhir.Resource{
 		sampleObservation(), samplePatient(), sampleCondition(), sampleProcedure(), sampleEncounter(), sampleGoal(),
 		sampleCarePlan(), sampleDiagnosticReport(), sampleProvenance(), sampleDevice(), sampleOutcome(),
-		sampleBundle(), sampleParameters(), &fhir.Other{TypeName: "Medication", ID: "m"},
+		sampleBundle(), sampleParameters(), sampleDetectedIssue(), sampleResponse(), &fhir.Other{TypeName: "Medication", ID: "m"},
 	}
 }
 
@@ -145,6 +145,29 @@ func sampleOutcome() *fhir.OperationOutcome {
 	common.Identifier = nil
 	issue := fhir.OutcomeIssue{Severity: "warning", Code: "value", Details: sampleConcept(), Diagnostics: `found "1.5"`, Expression: []string{"Bundle.entry[3].resource"}}
 	return &fhir.OperationOutcome{Common: common, Issue: []fhir.OutcomeIssue{issue}}
+}
+
+func sampleDetectedIssue() *fhir.DetectedIssue {
+	return &fhir.DetectedIssue{
+		Common: sampleCommon(), Status: "final", Code: sampleConcept(), Severity: "high", Patient: sampleReference(),
+		Identified: fhir.DateTime("2026-10-05"), Author: sampleReference(), Implicated: []fhir.Reference{*sampleReference()},
+		Evidence:   []fhir.IssueEvidence{{Code: []fhir.CodeableConcept{*sampleConcept()}, Detail: []fhir.Reference{*sampleReference()}}},
+		Detail:     "d",
+		Mitigation: []fhir.IssueMitigation{{Action: *sampleConcept(), Date: "2026-10-06", Author: sampleReference()}},
+	}
+}
+
+func sampleResponse() *fhir.QuestionnaireResponse {
+	common := sampleCommon()
+	common.Identifier = nil
+	return &fhir.QuestionnaireResponse{
+		Common: common, Identifier: &fhir.Identifier{System: "urn:a:ids", Value: "1"}, Questionnaire: "urn:a:questions|1", Status: "completed",
+		Subject: sampleReference(), Encounter: sampleReference(), Authored: "2026-10-05T09:00:00Z", Author: sampleReference(),
+		Item: []fhir.ResponseItem{{LinkID: "1", Text: "t", Answer: []fhir.ResponseAnswer{
+			{Value: fhir.Decimal("2.50")},
+			{Value: &fhir.Coding{Code: "c"}, Item: []fhir.ResponseItem{{LinkID: "1.1", Item: []fhir.ResponseItem{{LinkID: "1.1.1"}}}}},
+		}}},
+	}
 }
 
 func sampleBundle() *fhir.Bundle {

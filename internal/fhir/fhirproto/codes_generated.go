@@ -200,3 +200,17 @@ var issueTypeCode = codes{
 	30: "throttled",
 	31: "informational",
 }
+
+var detectedIssueSeverityCode = codes{
+	1: "high",
+	2: "moderate",
+	3: "low",
+}
+
+var questionnaireResponseStatusCode = codes{
+	1: "in-progress",
+	2: "completed",
+	3: "amended",
+	4: "entered-in-error",
+	5: "stopped",
+}

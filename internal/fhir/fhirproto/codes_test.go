@@ -41,6 +41,8 @@ func TestCodeTables(t *testing.T) {
 		{"entity roles", provenanceEntityRoleCode.sorted(), "derivation quotation removal revision source", "provenance-entity-role"},
 		{"device statuses", fhirDeviceStatusCode.sorted(), "active entered-in-error inactive unknown", "device-status"},
 		{"device name types", deviceNameTypeCode.sorted(), "manufacturer-name model-name other patient-reported-name udi-label-name user-friendly-name", "device-nametype"},
+		{"questionnaire response statuses", questionnaireResponseStatusCode.sorted(), "amended completed entered-in-error in-progress stopped", "questionnaire-answers-status"},
+		{"detected issue severities", detectedIssueSeverityCode.sorted(), "high low moderate", "detectedissue-severity"},
 		{"issue severities", issueSeverityCode.sorted(), "error fatal information warning", "issue-severity"},
 	}
 	for _, tt := range tests {

@@ -180,6 +180,8 @@ func (d draw) value(types ...string) fhir.Value {
 		return fhir.Instant(d.instant())
 	case "Integer":
 		return fhir.Integer(d.integer())
+	case "Decimal":
+		return d.decimal()
 	case "Boolean":
 		return fhir.Boolean(d.flag())
 	}
@@ -448,12 +450,68 @@ func (d draw) operationOutcome() fhir.Resource {
 	return o
 }
 
+func (d draw) detectedIssue() fhir.Resource {
+	return &fhir.DetectedIssue{
+		Common:     d.common(),
+		Status:     d.of("registered", "preliminary", "final", "amended", "corrected", "cancelled", "entered-in-error", "unknown"),
+		Code:       maybe(d, ptr(d.concept)),
+		Severity:   d.of("", "high", "moderate", "low"),
+		Patient:    maybe(d, ptr(d.referenceTo("Patient"))),
+		Identified: d.value("", "DateTime", "Period"),
+		Author:     maybe(d, ptr(d.referenceTo("Practitioner", "PractitionerRole", "Device"))),
+		Implicated: some(d, d.referenceTo("Observation", "Goal")),
+		Evidence: some(d, func() fhir.IssueEvidence {
+			return fhir.IssueEvidence{Code: append(some(d, d.concept), d.concept()), Detail: some(d, d.referenceTo("Observation"))}
+		}),
+		Detail: maybe(d, d.text),
+		Mitigation: some(d, func() fhir.IssueMitigation {
+			return fhir.IssueMitigation{Action: d.concept(), Date: maybe(d, d.dateTime), Author: maybe(d, ptr(d.referenceTo("Practitioner")))}
+		}),
+	}
+}
+
+func (d draw) response() fhir.Resource {
+	r := &fhir.QuestionnaireResponse{
+		Common:        d.common(),
+		Identifier:    maybe(d, ptr(d.identifier)),
+		Questionnaire: maybe(d, d.uri),
+		Status:        d.of("in-progress", "completed", "amended", "entered-in-error", "stopped"),
+		Subject:       maybe(d, ptr(d.referenceTo("Patient"))),
+		Encounter:     maybe(d, ptr(d.referenceTo("Encounter"))),
+		Authored:      maybe(d, d.dateTime),
+		Author:        maybe(d, ptr(d.referenceTo(people...))),
+		Item:          some(d, func() fhir.ResponseItem { return d.item(2) }),
+	}
+	r.Common.Identifier = nil
+	return r
+}
+
+// item makes an item with items down to depth, beside or within its answers.
+func (d draw) item(depth int) fhir.ResponseItem {
+	item := fhir.ResponseItem{LinkID: d.text(), Text: maybe(d, d.text)}
+	if depth == 0 {
+		return item
+	}
+	inner := func() fhir.ResponseItem { return d.item(depth - 1) }
+	if d.flag() {
+		item.Item = some(d, inner)
+		return item
+	}
+	item.Answer = some(d, func() fhir.ResponseAnswer {
+		return fhir.ResponseAnswer{
+			Value: d.value("Boolean", "Decimal", "Integer", "Date", "DateTime", "String", "Uri", "Coding", "Quantity", "Reference"),
+			Item:  some(d, inner),
+		}
+	})
+	return item
+}
+
 // resources makes resources of every type that the wire model has.
 func resources() *rapid.Generator[fhir.Resource] {
 	return rapid.OneOf(generate(draw.observation), generate(draw.patient), generate(draw.condition),
 		generate(draw.procedure), generate(draw.encounter), generate(draw.goal), generate(draw.carePlan),
 		generate(draw.diagnosticReport), generate(draw.provenance), generate(draw.device),
-		generate(draw.operationOutcome))
+		generate(draw.operationOutcome), generate(draw.detectedIssue), generate(draw.response))
 }
 
 // bundles makes Bundles of such resources.

@@ -9,6 +9,7 @@ import datatypespb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/da
 import bundleandcontainedresourcepb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
 import careplanpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/care_plan_go_proto"
 import conditionpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/condition_go_proto"
+import detectedissuepb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/detected_issue_go_proto"
 import devicepb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/device_go_proto"
 import diagnosticreportpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/diagnostic_report_go_proto"
 import encounterpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/encounter_go_proto"
@@ -18,6 +19,7 @@ import operationoutcomepb "github.com/google/fhir/go/proto/google/fhir/proto/r4/
 import patientpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/patient_go_proto"
 import procedurepb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/procedure_go_proto"
 import provenancepb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/provenance_go_proto"
+import questionnaireresponsepb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/questionnaire_response_go_proto"
 import "google.golang.org/protobuf/encoding/protowire"
 import "slices"
 
@@ -47,6 +49,10 @@ type slabs struct {
 	deviceName       slab.Slab[fhir.DeviceName]
 	deviceVersion    slab.Slab[fhir.DeviceVersion]
 	outcomeIssue     slab.Slab[fhir.OutcomeIssue]
+	issueEvidence    slab.Slab[fhir.IssueEvidence]
+	issueMitigation  slab.Slab[fhir.IssueMitigation]
+	responseItem     slab.Slab[fhir.ResponseItem]
+	responseAnswer   slab.Slab[fhir.ResponseAnswer]
 }
 
 func (r *reader) canonical(name string, p *datatypespb.Canonical) string {
@@ -146,6 +152,10 @@ func (r *reader) known(p *bundleandcontainedresourcepb.ContainedResource) fhir.R
 		return resourceOf(r, c.Device, new(fhir.Device), (*reader).device)
 	case *bundleandcontainedresourcepb.ContainedResource_OperationOutcome:
 		return resourceOf(r, c.OperationOutcome, new(fhir.OperationOutcome), (*reader).operationOutcome)
+	case *bundleandcontainedresourcepb.ContainedResource_DetectedIssue:
+		return resourceOf(r, c.DetectedIssue, new(fhir.DetectedIssue), (*reader).detectedIssue)
+	case *bundleandcontainedresourcepb.ContainedResource_QuestionnaireResponse:
+		return resourceOf(r, c.QuestionnaireResponse, new(fhir.QuestionnaireResponse), (*reader).questionnaireResponse)
 	}
 	return nil
 }
@@ -851,6 +861,122 @@ func (r *reader) outcomeIssue(p *operationoutcomepb.OperationOutcome_Issue, v *f
 	v.Expression = primitives(r, "expression", p.Expression, (*reader).str)
 	r.require(v.Severity != "", "severity")
 	r.require(v.Code != "", "code")
+}
+
+func (r *reader) detectedIssue(p *detectedissuepb.DetectedIssue, v *fhir.DetectedIssue) {
+	v.ID = r.id("id", p.Id)
+	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
+	v.ImplicitRules = r.uri("implicitRules", p.ImplicitRules)
+	v.Language = r.code("language", p.Language)
+	v.Text = optional(r, &r.slabs.narrative, "text", p.Text, (*reader).narrative)
+	v.Contained = r.contained(p.Contained)
+	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
+	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
+	v.Status = readCode(r, "status", p.Status, observationStatusCode)
+	v.Code = optional(r, &r.slabs.codeableConcept, "code", p.Code, (*reader).codeableConcept)
+	v.Severity = readCode(r, "severity", p.Severity, detectedIssueSeverityCode)
+	v.Patient = optional(r, &r.slabs.reference, "patient", p.Patient, (*reader).reference)
+	v.Identified = r.detectedIssueIdentified(p.Identified)
+	v.Author = optional(r, &r.slabs.reference, "author", p.Author, (*reader).reference)
+	v.Implicated = repeated(r, &r.slabs.reference, "implicated", p.Implicated, (*reader).reference)
+	v.Evidence = repeated(r, &r.slabs.issueEvidence, "evidence", p.Evidence, (*reader).issueEvidence)
+	v.Detail = r.str("detail", p.Detail)
+	v.Mitigation = repeated(r, &r.slabs.issueMitigation, "mitigation", p.Mitigation, (*reader).issueMitigation)
+	r.require(v.Status != "", "status")
+}
+
+func (r *reader) detectedIssueIdentified(p *detectedissuepb.DetectedIssue_IdentifiedX) fhir.Value {
+	if p == nil {
+		return nil
+	}
+	switch c := p.Choice.(type) {
+	case *detectedissuepb.DetectedIssue_IdentifiedX_DateTime:
+		return textValue[fhir.DateTime](r.dateTime("identifiedDateTime", c.DateTime))
+	case *detectedissuepb.DetectedIssue_IdentifiedX_Period:
+		return valueOf(optional(r, &r.slabs.period, "identifiedPeriod", c.Period, (*reader).period))
+	default:
+		return r.noChoice("identified")
+	}
+}
+
+func (r *reader) issueEvidence(p *detectedissuepb.DetectedIssue_Evidence, v *fhir.IssueEvidence) {
+	v.Code = repeated(r, &r.slabs.codeableConcept, "code", p.Code, (*reader).codeableConcept)
+	v.Detail = repeated(r, &r.slabs.reference, "detail", p.Detail, (*reader).reference)
+}
+
+func (r *reader) issueMitigation(p *detectedissuepb.DetectedIssue_Mitigation, v *fhir.IssueMitigation) {
+	inline(r, "action", p.Action, &v.Action, (*reader).codeableConcept)
+	v.Date = r.dateTime("date", p.Date)
+	v.Author = optional(r, &r.slabs.reference, "author", p.Author, (*reader).reference)
+	r.require(!v.Action.IsEmpty(), "action")
+}
+
+func (r *reader) questionnaireResponse(p *questionnaireresponsepb.QuestionnaireResponse, v *fhir.QuestionnaireResponse) {
+	v.ID = r.id("id", p.Id)
+	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
+	v.ImplicitRules = r.uri("implicitRules", p.ImplicitRules)
+	v.Language = r.code("language", p.Language)
+	v.Text = optional(r, &r.slabs.narrative, "text", p.Text, (*reader).narrative)
+	v.Contained = r.contained(p.Contained)
+	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
+	v.Identifier = optional(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
+	v.Questionnaire = r.canonical("questionnaire", p.Questionnaire)
+	v.Status = readCode(r, "status", p.Status, questionnaireResponseStatusCode)
+	v.Subject = optional(r, &r.slabs.reference, "subject", p.Subject, (*reader).reference)
+	v.Encounter = optional(r, &r.slabs.reference, "encounter", p.Encounter, (*reader).reference)
+	v.Authored = r.dateTime("authored", p.Authored)
+	v.Author = optional(r, &r.slabs.reference, "author", p.Author, (*reader).reference)
+	v.Item = repeated(r, &r.slabs.responseItem, "item", p.Item, (*reader).responseItem)
+	r.require(v.Status != "", "status")
+}
+
+func (r *reader) responseItem(p *questionnaireresponsepb.QuestionnaireResponse_Item, v *fhir.ResponseItem) {
+	v.LinkID = r.str("linkId", p.LinkId)
+	v.Text = r.str("text", p.Text)
+	v.Answer = repeated(r, &r.slabs.responseAnswer, "answer", p.Answer, (*reader).responseAnswer)
+	v.Item = repeated(r, &r.slabs.responseItem, "item", p.Item, (*reader).responseItem)
+	r.require(v.LinkID != "", "linkId")
+}
+
+func (r *reader) responseAnswer(p *questionnaireresponsepb.QuestionnaireResponse_Item_Answer, v *fhir.ResponseAnswer) {
+	v.Value = r.responseAnswerValue(p.Value)
+	v.Item = repeated(r, &r.slabs.responseItem, "item", p.Item, (*reader).responseItem)
+}
+
+func (r *reader) responseAnswerValue(p *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX) fhir.Value {
+	if p == nil {
+		return nil
+	}
+	switch c := p.Choice.(type) {
+	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Boolean:
+		return booleanValue(c.Boolean)
+	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Decimal:
+		return textValue[fhir.Decimal](r.decimal("valueDecimal", c.Decimal))
+	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Integer:
+		return integerValue(c.Integer)
+	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Date:
+		return textValue[fhir.Date](r.date("valueDate", c.Date))
+	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_DateTime:
+		return textValue[fhir.DateTime](r.dateTime("valueDateTime", c.DateTime))
+	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Time:
+		return fhir.OtherValue("Time")
+	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_StringValue:
+		return textValue[fhir.String](r.str("valueString", c.StringValue))
+	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Uri:
+		return textValue[fhir.URI](r.uri("valueUri", c.Uri))
+	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Attachment:
+		return fhir.OtherValue("Attachment")
+	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Coding:
+		return valueOf(optional(r, &r.slabs.coding, "valueCoding", c.Coding, (*reader).coding))
+	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Quantity:
+		return valueOf(optional(r, &r.slabs.quantity, "valueQuantity", c.Quantity, (*reader).quantity))
+	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Reference:
+		return valueOf(optional(r, &r.slabs.reference, "valueReference", c.Reference, (*reader).reference))
+	default:
+		return r.noChoice("value")
+	}
 }
 
 // referred is the id of a resource in a reference, with the type of the resource.

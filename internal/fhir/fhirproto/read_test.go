@@ -56,6 +56,8 @@ func TestReadAgreesWithDecode(t *testing.T) {
 		{"performed range", entryJSON(`{"resourceType":"Procedure","status":"completed",` + subject + `,"performedRange":{"low":{"value":50}}}`)},
 		{"goal start by concept", entryJSON(`{"resourceType":"Goal","lifecycleStatus":"active","description":{"text":"d"},` + subject + `,"startCodeableConcept":{"text":"admission"},"target":[{"dueDuration":{"value":6}},{"detailRange":{"low":{"value":1}}},{"detailRatio":{"numerator":{"value":1}}}]}`)},
 		{"plan by timing", entryJSON(`{"resourceType":"CarePlan","status":"active","intent":"plan",` + subject + `,"activity":[{"reference":{"reference":"Task/1"}},{"detail":{"status":"scheduled","doNotPerform":false,"scheduledTiming":{"event":["2026-01-01"]}}}]}`)},
+		{"answers of types that are not read", entryJSON(`{"resourceType":"QuestionnaireResponse","status":"completed","item":[{"linkId":"1","answer":[{"valueTime":"08:00:00"},{"valueAttachment":{"title":"a"}}]}]}`)},
+		{"decimal of an extension", observationJSON(`"extension":[{"url":"urn:x","valueDecimal":1.50}]`)},
 		{"resource not read", entryJSON(`{"resourceType":"MedicationRequest","id":"m1","status":"active","intent":"order","medicationCodeableConcept":{"text":"m"},` + subject + `}`)},
 		{"resource not read, contained", observationJSON(`"contained":[{"resourceType":"Practitioner","id":"p"}]`)},
 		{"entry without a resource", []byte(`{"resourceType":"Bundle","type":"batch","entry":[{"request":{"method":"GET","url":"Patient/1"}}]}`)},

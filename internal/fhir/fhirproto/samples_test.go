@@ -307,8 +307,49 @@ func results() []fhir.Resource {
 			Kind:         conceptRef("http://snomed.info/sct", "706689003", "software"),
 			Version:      []fhir.DeviceVersion{{Value: "1.0.0"}},
 		},
-		fullOutcome(),
+		fullOutcome(), fullDetectedIssue(fhir.DateTime("2026-10-05T09:30:00Z")), fullDetectedIssue(fullPeriod()), fullResponse(),
 	}
+}
+
+func fullDetectedIssue(identified fhir.Value) *fhir.DetectedIssue {
+	c := fullConcept()
+	return &fhir.DetectedIssue{
+		Common:     fullCommon("di1"),
+		Status:     "preliminary",
+		Code:       &c,
+		Severity:   "moderate",
+		Patient:    fullReference(),
+		Identified: identified,
+		Author:     to("Device/d1"),
+		Implicated: []fhir.Reference{*to("Observation/o1")},
+		Evidence:   []fhir.IssueEvidence{{Code: []fhir.CodeableConcept{fullConcept()}, Detail: []fhir.Reference{*to("Observation/o2")}}},
+		Detail:     "Invented: pain kept the test from full force.",
+		Mitigation: []fhir.IssueMitigation{{Action: fullConcept(), Date: "2026-10-06", Author: to("Practitioner/t1")}},
+	}
+}
+
+// fullResponse has every type of answer that is read.
+func fullResponse() *fhir.QuestionnaireResponse {
+	response := &fhir.QuestionnaireResponse{
+		Common:        commonWithoutIdentifier("qr1"),
+		Identifier:    &fhir.Identifier{System: "https://record.example/ids", Value: "qr1"},
+		Questionnaire: "https://record.example/Questionnaire/shoulder|1",
+		Status:        "completed",
+		Subject:       fullReference(),
+		Encounter:     to("Encounter/e1"),
+		Authored:      "2026-10-05T09:30:00+02:00",
+		Author:        to("Patient/p1"),
+	}
+	group := fhir.ResponseItem{LinkID: "1", Text: "Invented questions"}
+	for _, answer := range []fhir.Value{
+		fhir.Boolean(false), fhir.Decimal("2.50"), fhir.Integer(-3), fhir.Date("2026-10"), fhir.DateTime("2026-10-05T09:30:00Z"),
+		fhir.String("text"), fhir.URI("urn:oid:1.2.3"), &fhir.Coding{System: "https://record.example/codes", Code: "a"}, fullQuantity(), to("Patient/p1"),
+	} {
+		group.Item = append(group.Item, fhir.ResponseItem{LinkID: "1.1", Answer: []fhir.ResponseAnswer{{Value: answer}}})
+	}
+	group.Item[0].Answer[0].Item = []fhir.ResponseItem{{LinkID: "1.1.1", Text: "nested in an answer"}}
+	response.Item = []fhir.ResponseItem{group}
+	return response
 }
 
 func fullOutcome() *fhir.OperationOutcome {

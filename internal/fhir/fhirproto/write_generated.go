@@ -31,6 +31,10 @@ func (w *writer) resource(r *fhir.Resource) {
 		writeResource(w, 35, r, (*writer).device)
 	case *fhir.OperationOutcome:
 		writeResource(w, 99, r, (*writer).operationOutcome)
+	case *fhir.DetectedIssue:
+		writeResource(w, 34, r, (*writer).detectedIssue)
+	case *fhir.QuestionnaireResponse:
+		writeResource(w, 113, r, (*writer).questionnaireResponse)
 	default:
 		w.unwritableResource()
 	}
@@ -613,4 +617,113 @@ func (w *writer) outcomeIssue(v *fhir.OutcomeIssue) {
 	child(w, 6, "details", v.Details, (*writer).codeableConcept)
 	w.text(7, "diagnostics", v.Diagnostics)
 	w.texts(9, "expression", v.Expression)
+}
+
+func (w *writer) detectedIssue(v *fhir.DetectedIssue) {
+	w.text(1, "id", v.ID)
+	child(w, 2, "meta", v.Meta, (*writer).meta)
+	w.text(3, "implicitRules", v.ImplicitRules)
+	w.text(4, "language", v.Language)
+	child(w, 5, "text", v.Text, (*writer).narrative)
+	children(w, 6, "contained", v.Contained, (*writer).pack)
+	children(w, 8, "extension", v.Extension, (*writer).extension)
+	children(w, 9, "modifierExtension", v.ModifierExtension, (*writer).extension)
+	children(w, 10, "identifier", v.Identifier, (*writer).identifier)
+	w.code(11, "status", v.Status, observationStatusCode)
+	child(w, 12, "code", v.Code, (*writer).codeableConcept)
+	w.code(13, "severity", v.Severity, detectedIssueSeverityCode)
+	child(w, 14, "patient", v.Patient, (*writer).reference)
+	choice(w, 15, "identified", v.Identified, (*writer).detectedIssueIdentified)
+	child(w, 16, "author", v.Author, (*writer).reference)
+	children(w, 17, "implicated", v.Implicated, (*writer).reference)
+	children(w, 18, "evidence", v.Evidence, (*writer).issueEvidence)
+	w.text(19, "detail", v.Detail)
+	children(w, 21, "mitigation", v.Mitigation, (*writer).issueMitigation)
+}
+
+func (w *writer) detectedIssueIdentified(v fhir.Value) bool {
+	switch v := v.(type) {
+	case nil, fhir.OtherValue:
+	case fhir.DateTime:
+		w.dateTime(1, "identifiedDateTime", string(v))
+	case *fhir.Period:
+		child(w, 2, "identifiedPeriod", v, (*writer).period)
+	default:
+		return false
+	}
+	return true
+}
+
+func (w *writer) issueEvidence(v *fhir.IssueEvidence) {
+	children(w, 4, "code", v.Code, (*writer).codeableConcept)
+	children(w, 5, "detail", v.Detail, (*writer).reference)
+}
+
+func (w *writer) issueMitigation(v *fhir.IssueMitigation) {
+	child(w, 4, "action", &v.Action, (*writer).codeableConcept)
+	w.dateTime(5, "date", v.Date)
+	child(w, 6, "author", v.Author, (*writer).reference)
+}
+
+func (w *writer) questionnaireResponse(v *fhir.QuestionnaireResponse) {
+	if len(v.Common.Identifier) > 0 {
+		w.unwritable("identifier")
+	}
+	w.text(1, "id", v.ID)
+	child(w, 2, "meta", v.Meta, (*writer).meta)
+	w.text(3, "implicitRules", v.ImplicitRules)
+	w.text(4, "language", v.Language)
+	child(w, 5, "text", v.Text, (*writer).narrative)
+	children(w, 6, "contained", v.Contained, (*writer).pack)
+	children(w, 8, "extension", v.Extension, (*writer).extension)
+	children(w, 9, "modifierExtension", v.ModifierExtension, (*writer).extension)
+	child(w, 10, "identifier", v.Identifier, (*writer).identifier)
+	w.text(13, "questionnaire", v.Questionnaire)
+	w.code(14, "status", v.Status, questionnaireResponseStatusCode)
+	child(w, 15, "subject", v.Subject, (*writer).reference)
+	child(w, 16, "encounter", v.Encounter, (*writer).reference)
+	w.dateTime(17, "authored", v.Authored)
+	child(w, 18, "author", v.Author, (*writer).reference)
+	children(w, 20, "item", v.Item, (*writer).responseItem)
+}
+
+func (w *writer) responseItem(v *fhir.ResponseItem) {
+	w.text(4, "linkId", v.LinkID)
+	w.text(6, "text", v.Text)
+	children(w, 7, "answer", v.Answer, (*writer).responseAnswer)
+	children(w, 8, "item", v.Item, (*writer).responseItem)
+}
+
+func (w *writer) responseAnswer(v *fhir.ResponseAnswer) {
+	choice(w, 4, "value", v.Value, (*writer).responseAnswerValue)
+	children(w, 5, "item", v.Item, (*writer).responseItem)
+}
+
+func (w *writer) responseAnswerValue(v fhir.Value) bool {
+	switch v := v.(type) {
+	case nil, fhir.OtherValue:
+	case fhir.Boolean:
+		w.boolean(1, "valueBoolean", bool(v))
+	case fhir.Decimal:
+		w.decimal(2, "valueDecimal", v)
+	case fhir.Integer:
+		w.integer(3, "valueInteger", int32(v))
+	case fhir.Date:
+		w.date(4, "valueDate", string(v))
+	case fhir.DateTime:
+		w.dateTime(5, "valueDateTime", string(v))
+	case fhir.String:
+		w.text(7, "valueString", string(v))
+	case fhir.URI:
+		w.text(8, "valueUri", string(v))
+	case *fhir.Coding:
+		child(w, 10, "valueCoding", v, (*writer).coding)
+	case *fhir.Quantity:
+		child(w, 11, "valueQuantity", v, (*writer).quantity)
+	case *fhir.Reference:
+		child(w, 12, "valueReference", v, (*writer).reference)
+	default:
+		return false
+	}
+	return true
 }

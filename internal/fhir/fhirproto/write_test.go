@@ -47,6 +47,10 @@ func TestAppendRefuses(t *testing.T) {
 			ScheduledPeriod: fullPeriod(), ScheduledString: "daily",
 		}}}}}), resource + ".activity[0].detail.scheduled"},
 		{"identifier of a Provenance", bundleOf([]fhir.Resource{&fhir.Provenance{Common: fullCommon("v")}}), resource + ".identifier"},
+		{"identifiers of a QuestionnaireResponse", bundleOf([]fhir.Resource{&fhir.QuestionnaireResponse{Common: fullCommon("q")}}), resource + ".identifier"},
+		{"decimal of an extension", observation(func(o *fhir.Observation) {
+			o.Extension = []fhir.Extension{{URL: "urn:x", Value: fhir.Decimal("1.50")}}
+		}), resource + ".extension[0].value"},
 		{"identifier of an OperationOutcome", bundleOf([]fhir.Resource{&fhir.OperationOutcome{Common: fullCommon("o")}}), resource + ".identifier"},
 		{"contained resource with an unknown status", observation(func(o *fhir.Observation) {
 			o.Contained = []fhir.Resource{&fhir.Observation{Status: "bogus"}}
