@@ -2,11 +2,6 @@ package fhir
 
 import "slices"
 
-// The wire model: the FHIR R4 elements that Evenreach reads or writes, as
-// plain structs. A zero field is an absent element. Elements of R4 that are
-// not here are accepted and passed over on input; names that R4 does not
-// have are refused.
-
 // Decimal is a FHIR decimal exactly as it stands in the text, so that 1.50
 // stays 1.50. The empty string is an absent decimal.
 type Decimal string

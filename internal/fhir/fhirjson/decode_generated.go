@@ -39,6 +39,26 @@ type slabs struct {
 	responseAnswer   slab.Slab[fhir.ResponseAnswer]
 }
 
+// memories hold the values of one body that may repeat.
+type memories struct {
+	meta                memory[fhir.Meta]
+	metaOne             memory[*fhir.Meta]
+	metaList            memory[[]fhir.Meta]
+	codeableConcept     memory[fhir.CodeableConcept]
+	codeableConceptOne  memory[*fhir.CodeableConcept]
+	codeableConceptList memory[[]fhir.CodeableConcept]
+	reference           memory[fhir.Reference]
+	referenceOne        memory[*fhir.Reference]
+	referenceList       memory[[]fhir.Reference]
+	annotation          memory[fhir.Annotation]
+	annotationOne       memory[*fhir.Annotation]
+	annotationList      memory[[]fhir.Annotation]
+	component           memory[fhir.Component]
+	referenceRange      memory[fhir.ReferenceRange]
+	referenceRangeOne   memory[*fhir.ReferenceRange]
+	referenceRangeList  memory[[]fhir.ReferenceRange]
+}
+
 // known decodes a resource of a type that is read, or returns nil for another.
 func (d *decoder) known(typeName string) fhir.Resource {
 	switch typeName {
@@ -1656,18 +1676,4 @@ func (d *decoder) responseAnswer(v *fhir.ResponseAnswer) {
 			d.other("QuestionnaireResponse.item.answer")
 		}
 	}
-}
-
-// memories are those of one body.
-type memories struct {
-	metaOne             memory[*fhir.Meta]
-	codeableConcept     memory[fhir.CodeableConcept]
-	codeableConceptOne  memory[*fhir.CodeableConcept]
-	codeableConceptList memory[[]fhir.CodeableConcept]
-	reference           memory[fhir.Reference]
-	referenceOne        memory[*fhir.Reference]
-	referenceList       memory[[]fhir.Reference]
-	annotationList      memory[[]fhir.Annotation]
-	component           memory[fhir.Component]
-	referenceRangeList  memory[[]fhir.ReferenceRange]
 }

@@ -27,6 +27,15 @@ func (s *schema) decode(out *source) {
 			out.p("%s slab.Slab[fhir.%s]", lower(t.name), t.name)
 		}
 	}
+	out.p("}\n\n// memories hold the values of one body that may repeat.\ntype memories struct {")
+	for _, t := range s.types {
+		if t.options.has("again") {
+			out.p("%[1]s memory[fhir.%[2]s]\n%[1]sOne memory[*fhir.%[2]s]\n%[1]sList memory[[]fhir.%[2]s]", lower(t.name), t.name)
+		}
+		if t.options.has("each") {
+			out.p("%s memory[fhir.%s]", lower(t.name), t.name)
+		}
+	}
 	out.p("}\n\n// known decodes a resource of a type that is read, or returns nil for another.")
 	out.p("func (d *decoder) known(typeName string) fhir.Resource {\nswitch typeName {")
 	for _, t := range s.types {
@@ -35,26 +44,15 @@ func (s *schema) decode(out *source) {
 		}
 	}
 	out.p("}\nreturn nil\n}")
-	remembered := map[string]string{}
 	for _, t := range s.types {
 		if t != s.common {
-			t.decoder(out, remembered)
+			t.decoder(out)
 		}
 	}
-	out.p("\n// memories are those of one body.\ntype memories struct {")
-	for _, t := range s.types {
-		for _, form := range []string{"", "One", "List"} {
-			if held := remembered[lower(t.name)+form]; held != "" {
-				out.p("%s memory[%s]", lower(t.name)+form, held)
-			}
-		}
-	}
-	out.p("}")
 }
 
-// decoder writes the method that decodes a type. It notes the types of the values
-// to be remembered.
-func (t *typ) decoder(out *source, remembered map[string]string) {
+// decoder writes the method that decodes a type.
+func (t *typ) decoder(out *source) {
 	out.p("\nfunc (d *decoder) %s(v *fhir.%s) {", lower(t.name), t.name)
 	if t.options.has("before-json") {
 		out.p("d.before%s()", t.name)
@@ -70,7 +68,7 @@ func (t *typ) decoder(out *source, remembered map[string]string) {
 		out.p("case \"resourceType\": // read ahead")
 	}
 	for _, e := range t.all {
-		e.decodeCases(out, remembered)
+		e.decodeCases(out, t)
 	}
 	out.p("default:\nd.other(%q)\n}\n}", t.path)
 	for _, e := range t.all {
@@ -82,22 +80,25 @@ func (t *typ) decoder(out *source, remembered map[string]string) {
 	}
 	out.p("}")
 	if t.options.has("each") {
-		remembered[lower(t.name)] = "fhir." + t.name
 		out.p("\nfunc (d *decoder) %sAgain(v *fhir.%s) { valueAgain(d, &d.seen.%[1]s, v, (*decoder).%[1]s) }", lower(t.name), t.name)
 	}
 }
 
 // decodeCases writes the cases of an element in the switch over the names.
-func (e *element) decodeCases(out *source, remembered map[string]string) {
-	if e.choices == nil {
-		out.p("case %q:", e.name)
-		if e.inline {
-			out.p("%s", e.of.decodeInline("&v."+e.goName, remembered))
-		} else {
-			out.p("v.%s = %s", e.goName, e.decodeValue(remembered))
-		}
-		return
+func (e *element) decodeCases(out *source, t *typ) {
+	decode := e.filled(e.form().decode, t)
+	switch {
+	case e.choices != nil:
+		e.decodeChoice(out, t)
+	case e.inline:
+		out.p("case %q:\n%s", e.name, decode)
+	default:
+		out.p("case %q:\nv.%s = %s", e.name, e.goName, decode)
 	}
+}
+
+// decodeChoice writes the cases of a choice element.
+func (e *element) decodeChoice(out *source, t *typ) {
 	target := "v." + e.goName
 	if e.split != nil {
 		target = e.name
@@ -108,7 +109,7 @@ func (e *element) decodeCases(out *source, remembered map[string]string) {
 			others = append(others, fmt.Sprintf("%q", c.name))
 			continue
 		}
-		value := c.decodeValue(remembered)
+		value := c.filled(c.form().decode, t)
 		if c.basic != nil && c.basic.held != c.basic.value {
 			value = "fhir." + c.basic.value + "(" + value + ")"
 		}
@@ -117,43 +118,6 @@ func (e *element) decodeCases(out *source, remembered map[string]string) {
 	if others != nil {
 		out.p("case %s:\nif d.once(%s, %q) {\n%[2]s = d.otherValue(%[3]q)\n}", strings.Join(others, ", "), target, e.name)
 	}
-}
-
-// decodeValue is an expression: the decoded element.
-func (e *element) decodeValue(remembered map[string]string) string {
-	switch {
-	case e.resource && e.list:
-		return "list(d, &d.resources, (*decoder).resourceInto)"
-	case e.resource:
-		return "d.resource()"
-	case e.basic != nil && e.list:
-		return "d.primitives((*decoder)." + e.basic.json + ")"
-	case e.basic != nil:
-		return "d." + e.basic.json + "()"
-	}
-	name := lower(e.of.name)
-	form, function, held := "One", "pointer", "*fhir."+e.of.name
-	if e.list {
-		form, function, held = "List", "list", "[]fhir."+e.of.name
-	}
-	switch {
-	case e.of.options.has("again"):
-		remembered[name+form] = held
-		return fmt.Sprintf("%sAgain(d, &d.seen.%s, &d.slabs.%s, (*decoder).%[3]s)", function, name+form, name)
-	case e.of.options.has("each"):
-		return fmt.Sprintf("%s(d, &d.slabs.%s, (*decoder).%[2]sAgain)", function, name)
-	}
-	return fmt.Sprintf("%s(d, &d.slabs.%s, (*decoder).%[2]s)", function, name)
-}
-
-// decodeInline is a statement: it decodes a type into a place.
-func (t *typ) decodeInline(target string, remembered map[string]string) string {
-	name := lower(t.name)
-	if !t.options.has("again") {
-		return fmt.Sprintf("d.%s(%s)", name, target)
-	}
-	remembered[name] = "fhir." + t.name
-	return fmt.Sprintf("valueAgain(d, &d.seen.%s, %s, (*decoder).%[1]s)", name, target)
 }
 
 // decodeSplit writes what puts a choice element into its fields.
@@ -241,46 +205,19 @@ func (s *schema) encode(out *source) {
 	out.p("\n// choice writes a choice element under its name followed by the type.")
 	out.p("func (e *encoder) choice(element string, v fhir.Value) {\nswitch v := v.(type) {")
 	for _, c := range s.values() {
-		out.p("case %s:\n%s", c.holder("fhir."), c.encodeMember("element+\""+c.suffix()+"\"", c.unwrapped("v")))
+		out.p("case %s:\n%s", c.holder("fhir."), c.fill(c.form().encode, fmt.Sprintf("element+%q", c.suffix()), c.unwrapped("v"), s.common, ""))
 	}
 	out.p("}\n}")
 	for _, t := range s.types {
 		if t != s.common {
 			out.p("\nfunc (e *encoder) %s(v *fhir.%s) {", lower(t.name), t.name)
 			for _, e := range t.fields() {
-				out.p("%s", e.encodeMember(fmt.Sprintf("%q", e.name), "v."+e.goName))
+				out.p("%s", e.filled(e.form().encode, t))
 			}
 			out.p("}")
 		}
 	}
 }
-
-// encodeMember is a statement: it writes a member with an element. The name is an
-// expression.
-func (e *element) encodeMember(name, value string) string {
-	switch {
-	case e.choices != nil:
-		return fmt.Sprintf("e.choice(%s, %s)", name, value)
-	case e.resource && e.list:
-		return fmt.Sprintf("e.resources(%s, %s)", name, value)
-	case e.resource:
-		return fmt.Sprintf("e.resourceMember(%s, %s)", name, value)
-	case e.basic != nil && e.list:
-		return fmt.Sprintf("e.texts(%s, %s)", name, value)
-	case e.basic != nil && e.basic.held == "bool" && !e.kept:
-		return fmt.Sprintf("e.flag(%s, %s)", name, value)
-	case e.basic != nil:
-		return fmt.Sprintf("e.%s(%s, %s)", encoders[e.basic.held], name, value)
-	case e.list:
-		return fmt.Sprintf("arrayMember(e, %s, %s, (*encoder).%s)", name, value, lower(e.of.name))
-	case e.inline:
-		value = "&" + value
-	}
-	return fmt.Sprintf("objectMember(e, %s, %s, (*encoder).%s)", name, value, lower(e.of.name))
-}
-
-// encoders are the methods that write primitives, by the type that holds them.
-var encoders = map[string]string{"string": "text", "bool": "boolean", "int32": "integer", "Decimal": "decimal", "[]byte": "data"}
 
 // unwrapped is an expression: the content of a value of a choice element.
 func (e *element) unwrapped(v string) string {

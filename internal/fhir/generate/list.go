@@ -48,7 +48,9 @@ func parse(text string) (entries []entry, err error) {
 		case line == "" || line[0] == '#':
 		case strings.HasPrefix(line, "//"):
 			comment = append(comment, line)
-		case line[0] == '\t' && len(entries) > 0:
+		case line[0] == '\t' && len(entries) == 0:
+			err = fmt.Errorf("found elements without a type")
+		case line[0] == '\t':
 			err = entries[len(entries)-1].add(line)
 		default:
 			e := entry{comment: comment}

@@ -140,7 +140,7 @@ func (s *source) readText(p struct{ message, check string }) {
 	if p.check == "Text" || p.check == "ID" {
 		check = "Is" + p.check
 	}
-	s.p("\nfunc (r *reader) %s(name string, p *%s) string {", primitives[protoreflect.Name(p.message)].proto, s.goType(m))
+	s.p("\nfunc (r *reader) %s(name string, p *%s) string {", primitives[protoreflect.Name(p.message)].read, s.goType(m))
 	s.p("if p == nil {\nreturn \"\"\n}")
 	s.p("if p.Value == \"\" || !lexical.%s(p.Value) {\nr.badText(name, p.Value, %s, lexical.Expected%s)\n}", check, extensions, p.check)
 	s.p("return p.Value\n}")
@@ -167,44 +167,18 @@ func (t *typ) reader(out *source, m protoreflect.MessageDescriptor) {
 
 // read writes the statement that reads an element.
 func (e *element) read(out *source, t *typ) {
-	from := "p." + goField(e.field)
 	switch {
-	case e.field.ContainingOneof() != nil:
-		out.p("v.%s = r.referenceText(p)", e.goName)
 	case e.split != nil:
 		for _, field := range e.split {
-			out.p("v.%s = %s", field.goName, field.readValue("p.Get"+goField(e.field)+"().Get"+goField(field.field)+"()"))
+			read := strings.ReplaceAll(field.form().read, "FROM", "GET") // which does with an absent choice element
+			value := field.fill(read, fmt.Sprintf("%q", field.name), "", t, "p.Get"+goField(e.field)+"()")
+			out.p("v.%s = %s", field.goName, value)
 		}
-	case e.choices != nil:
-		out.p("v.%s = r.%s(%s)", e.goName, lower(t.name)+upper(e.name), from)
 	case e.inline:
-		out.p("inline(r, %q, %s, &v.%s, (*reader).%s)", e.name, from, e.goName, e.of.method(e.field.Message()))
+		out.p("%s", e.filled(e.form().read, t))
 	default:
-		out.p("v.%s = %s", e.goName, e.readValue(from))
+		out.p("v.%s = %s", e.goName, e.filled(e.form().read, t))
 	}
-}
-
-// readValue is an expression: the element, read from a field.
-func (e *element) readValue(from string) string {
-	switch {
-	case e.resource && e.list:
-		return fmt.Sprintf("r.contained(%s)", from)
-	case e.resource:
-		return fmt.Sprintf("r.resource(%q, %s)", e.name, from)
-	case e.of != nil && e.list:
-		return fmt.Sprintf("repeated(r, &r.slabs.%s, %q, %s, (*reader).%s)", lower(e.of.name), e.name, from, e.of.method(e.field.Message()))
-	case e.of != nil:
-		return fmt.Sprintf("optional(r, &r.slabs.%s, %q, %s, (*reader).%s)", lower(e.of.name), e.name, from, e.of.method(e.field.Message()))
-	case e.list:
-		return fmt.Sprintf("primitives(r, %q, %s, (*reader).%s)", e.name, from, e.basic.proto)
-	case e.basic.enum != nil:
-		return fmt.Sprintf("readCode(r, %q, %s, %s)", e.name, from, table(e.basic.enum))
-	case e.basic.open:
-		return fmt.Sprintf("openCode(r, %q, %s)", e.name, from)
-	case e.basic.held == "bool" || e.basic.held == "[]byte":
-		return fmt.Sprintf("p.Get%s().GetValue()", goField(e.field))
-	}
-	return fmt.Sprintf("r.%s(%q, %s)", e.basic.proto, e.name, from)
 }
 
 // choiceReader writes the method that reads a choice element.
@@ -216,19 +190,16 @@ func (e *element) choiceReader(out *source, t *typ) {
 		if c.field == nil {
 			continue
 		}
-		name := goField(c.field)
-		from := "c." + name
-		out.p("case *%s_%s:", message, name)
+		value := c.fill(c.form().read, fmt.Sprintf("%q", c.name), "", t, "c")
 		switch {
 		case !c.kept:
-			out.p("return fhir.OtherValue(%q)", strings.TrimPrefix(c.name, e.name))
+			value = fmt.Sprintf("fhir.OtherValue(%q)", strings.TrimPrefix(c.name, e.name))
 		case c.of != nil:
-			out.p("return valueOf(%s)", c.readValue(from))
-		case c.basic.held == "bool" || c.basic.held == "int32":
-			out.p("return %s(%s)", c.basic.proto, from)
-		default:
-			out.p("return textValue[fhir.%s](%s)", c.basic.value, c.readValue(from))
+			value = "valueOf(" + value + ")"
+		case c.basic.held != "bool" && c.basic.held != "int32":
+			value = fmt.Sprintf("textValue[fhir.%s](%s)", c.basic.value, value)
 		}
+		out.p("case *%s_%s:\nreturn %s", message, goField(c.field), value)
 	}
 	out.p("default:\nreturn r.noChoice(%q)\n}\n}", e.name)
 }
@@ -320,7 +291,7 @@ func (t *typ) writer(out *source, m protoreflect.MessageDescriptor, common *typ)
 		out.p("if len(v.Common.Identifier) > 0 {\nw.unwritable(\"identifier\")\n}")
 	}
 	for _, e := range sorted(elements, func(a, b *element) int { return cmp.Compare(a.order(), b.order()) }) {
-		out.p("%s", e.write(t, "v."+e.goName))
+		out.p("%s", e.filled(e.form().write, t))
 	}
 	out.p("}")
 	for _, e := range elements {
@@ -339,38 +310,6 @@ func (e *element) order() protoreflect.FieldNumber {
 	return e.field.Number()
 }
 
-// write is a statement: it writes an element.
-func (e *element) write(t *typ, value string) string {
-	field := fmt.Sprintf("%d, %q", e.field.Number(), e.name)
-	switch {
-	case e.basic != nil && e.field.ContainingOneof() != nil && !e.kept:
-		return fmt.Sprintf("w.referred(%s)", value)
-	case e.split != nil:
-		return fmt.Sprintf("choice(w, %s, v, (*writer).%s)", field, lower(t.name)+upper(e.name))
-	case e.choices != nil:
-		return fmt.Sprintf("choice(w, %s, %s, (*writer).%s)", field, value, lower(t.name)+upper(e.name))
-	case e.resource && e.list:
-		return fmt.Sprintf("children(w, %s, %s, (*writer).pack)", field, value)
-	case e.resource:
-		return fmt.Sprintf("w.resourceMember(%s, %s)", field, value)
-	case e.of != nil && e.list:
-		return fmt.Sprintf("children(w, %s, %s, (*writer).%s)", field, value, e.of.method(e.field.Message()))
-	case e.of != nil && e.inline:
-		return fmt.Sprintf("child(w, %s, &%s, (*writer).%s)", field, value, e.of.method(e.field.Message()))
-	case e.of != nil:
-		return fmt.Sprintf("child(w, %s, %s, (*writer).%s)", field, value, e.of.method(e.field.Message()))
-	case e.list:
-		return fmt.Sprintf("w.texts(%s, %s)", field, value)
-	case e.basic.enum != nil:
-		return fmt.Sprintf("w.code(%s, %s, %s)", field, value, table(e.basic.enum))
-	case e.basic.open:
-		return fmt.Sprintf("w.openCode(%s, %s)", field, value)
-	case e.basic.held == "bool" && !e.kept:
-		return fmt.Sprintf("w.flag(%s, %s)", field, value)
-	}
-	return fmt.Sprintf("w.%s(%s, %s)", e.basic.write, field, value)
-}
-
 // choiceWriter writes the method that writes a choice element.
 func (e *element) choiceWriter(out *source, t *typ) {
 	name := lower(t.name) + upper(e.name)
@@ -378,7 +317,7 @@ func (e *element) choiceWriter(out *source, t *typ) {
 		out.p("\nfunc (w *writer) %s(v *fhir.%s) bool {", name, t.name)
 		var set []string
 		for _, field := range e.split {
-			out.p("%s", field.write(t, "v."+field.goName))
+			out.p("%s", field.fill(field.form().write, fmt.Sprintf("%q", field.name), "v."+field.goName, t, ""))
 			zero := `""`
 			if field.of != nil {
 				zero = "nil"
@@ -391,7 +330,7 @@ func (e *element) choiceWriter(out *source, t *typ) {
 	out.p("\nfunc (w *writer) %s(v fhir.Value) bool {\nswitch v := v.(type) {\ncase nil, fhir.OtherValue:", name)
 	for _, c := range e.choices {
 		if c.kept {
-			out.p("case %s:\n%s", c.holder("fhir."), c.write(t, c.unwrapped("v")))
+			out.p("case %s:\n%s", c.holder("fhir."), c.fill(c.form().write, fmt.Sprintf("%q", c.name), c.unwrapped("v"), t, ""))
 		}
 	}
 	out.p("default:\nreturn false\n}\nreturn true\n}")

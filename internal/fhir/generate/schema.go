@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -74,6 +75,9 @@ func resolve(entries []entry) (*schema, error) {
 			return nil, err
 		}
 		s.types = append(s.types, t)
+	}
+	if s.common == nil {
+		return nil, errors.New("the list has no type Common")
 	}
 	for _, t := range s.types {
 		if err := s.resolveElements(t); err != nil {
@@ -209,33 +213,31 @@ func fieldOf(m protoreflect.MessageDescriptor, name string) protoreflect.FieldDe
 	return nil
 }
 
-// primitive is how a primitive type is held, read and written.
+// primitive is how a primitive type is held, and the methods that read and write it.
 type primitive struct {
-	held  string // its type in Go
-	json  string // the method of the JSON decoder
-	proto string // the methods of the reader and the writer of protocol buffers
-	write string
-	value string // its type as the value of a choice element, "" if it cannot be one
-	rare  bool   // it is such a value only where the list says so
-	enum  protoreflect.EnumDescriptor
-	open  bool // a code that no enum holds
+	held                      string // its type in Go
+	json, encode, read, write string
+	value                     string // its type as the value of a choice element, "" if it cannot be one
+	rare                      bool   // it is such a value only where the list says so
+	enum                      protoreflect.EnumDescriptor
+	open                      bool // a code that no enum holds
 }
 
 var primitives = map[protoreflect.Name]*primitive{
-	"Base64Binary": {held: "[]byte", json: "base64", write: "data"},
-	"Boolean":      {held: "bool", json: "boolean", proto: "booleanValue", write: "boolean", value: "Boolean"},
-	"Canonical":    {held: "string", json: "uri", proto: "canonical", write: "text", value: "Canonical"},
-	"Code":         {held: "string", json: "code", proto: "code", write: "text", value: "Code"},
-	"Date":         {held: "string", json: "date", proto: "date", write: "date", value: "Date"},
-	"DateTime":     {held: "string", json: "dateTime", proto: "dateTime", write: "dateTime", value: "DateTime"},
-	"Decimal":      {held: "Decimal", json: "decimal", proto: "decimal", write: "decimal", value: "Decimal", rare: true},
-	"Id":           {held: "string", json: "id", proto: "id", write: "text"},
-	"Instant":      {held: "string", json: "instant", proto: "instant", write: "instant", value: "Instant"},
-	"Integer":      {held: "int32", json: "integer", proto: "integerValue", write: "integer", value: "Integer"},
-	"Markdown":     {held: "string", json: "str", proto: "markdown", write: "text"},
-	"String":       {held: "string", json: "str", proto: "str", write: "text", value: "String"},
-	"Uri":          {held: "string", json: "uri", proto: "uri", write: "text", value: "URI"},
-	"Xhtml":        {held: "string", json: "div", proto: "div", write: "text"},
+	"Base64Binary": {held: "[]byte"},
+	"Boolean":      {held: "bool", json: "boolean", encode: "boolean", read: "booleanValue", write: "boolean", value: "Boolean"},
+	"Canonical":    {held: "string", json: "uri", encode: "text", read: "canonical", write: "text", value: "Canonical"},
+	"Code":         {held: "string", json: "code", encode: "text", read: "code", write: "text", value: "Code"},
+	"Date":         {held: "string", json: "date", encode: "text", read: "date", write: "date", value: "Date"},
+	"DateTime":     {held: "string", json: "dateTime", encode: "text", read: "dateTime", write: "dateTime", value: "DateTime"},
+	"Decimal":      {held: "Decimal", json: "decimal", encode: "decimal", read: "decimal", write: "decimal", value: "Decimal", rare: true},
+	"Id":           {held: "string", json: "id", encode: "text", read: "id", write: "text"},
+	"Instant":      {held: "string", json: "instant", encode: "text", read: "instant", write: "instant", value: "Instant"},
+	"Integer":      {held: "int32", json: "integer", encode: "integer", read: "integerValue", write: "integer", value: "Integer"},
+	"Markdown":     {held: "string", json: "str", encode: "text", read: "markdown", write: "text"},
+	"String":       {held: "string", json: "str", encode: "text", read: "str", write: "text", value: "String"},
+	"Uri":          {held: "string", json: "uri", encode: "text", read: "uri", write: "text", value: "URI"},
+	"Xhtml":        {held: "string", json: "div", encode: "text", read: "div", write: "text"},
 }
 
 // primitiveOf is the primitive type of a message, or nil. A code with a required
@@ -248,7 +250,7 @@ func primitiveOf(m protoreflect.MessageDescriptor) *primitive {
 	if _, isOwn := m.Parent().(protoreflect.MessageDescriptor); !isOwn || value == nil {
 		return nil
 	}
-	return &primitive{held: "string", json: "code", write: "text", enum: value.Enum(), open: value.Enum() == nil}
+	return &primitive{held: "string", enum: value.Enum(), open: value.Enum() == nil}
 }
 
 // goName is the name of an element in Go.
