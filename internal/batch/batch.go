@@ -13,6 +13,7 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/record"
 )
 
@@ -111,7 +112,7 @@ func answerOne(ctx context.Context, r Request, answerer Answerer) (a answer) {
 	defer func() {
 		if value := recover(); value != nil {
 			defect := fault.Refuse(fault.Internal, "", fmt.Sprintf("a defect of the program (%T); please report it", value))
-			a = answer{line: fhir.Encode(record.Outcome(defect.Issues)), refused: true}
+			a = answer{line: fhirjson.Encode(record.Outcome(defect.Issues)), refused: true}
 		}
 	}()
 	resource, err := fhir.Resource(nil), r.Problem
@@ -119,12 +120,12 @@ func answerOne(ctx context.Context, r Request, answerer Answerer) (a answer) {
 		resource, err = answerer(ctx, r.Body)
 	}
 	if refusal, ok := errors.AsType[*fault.Errors](err); ok {
-		return answer{line: fhir.Encode(record.Outcome(refusal.Issues)), refused: true}
+		return answer{line: fhirjson.Encode(record.Outcome(refusal.Issues)), refused: true}
 	}
 	if err != nil {
 		return answer{err: err}
 	}
-	return answer{line: fhir.Encode(resource)}
+	return answer{line: fhirjson.Encode(resource)}
 }
 
 // progressEvery is how many answers lie between two calls of Progress.

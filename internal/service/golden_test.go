@@ -14,6 +14,7 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/protocol"
 )
 
@@ -40,7 +41,7 @@ func answer(t *testing.T, body []byte) []byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return fhir.Encode(got.Resource())
+	return fhirjson.Encode(got.Resource())
 }
 
 func eachScenario(t *testing.T, run func(t *testing.T, folder string, input []byte)) {
@@ -66,7 +67,7 @@ func TestScenarios(t *testing.T) {
 		if story, err := os.ReadFile(filepath.Join(folder, "README.md")); err != nil || len(story) < 200 {
 			t.Errorf("the clinical story is missing or too short: %v", err)
 		}
-		got := fhir.Indent(answer(t, input))
+		got := fhirjson.Indent(answer(t, input))
 		golden := filepath.Join(folder, "golden.json")
 		if *update {
 			if err := os.WriteFile(golden, got, 0o644); err != nil {
@@ -89,14 +90,14 @@ var place = regexp.MustCompile(`entry\[\d+\]`)
 
 func TestOrderOfEntriesDoesNotMatter(t *testing.T) {
 	eachScenario(t, func(t *testing.T, _ string, input []byte) {
-		resource, err := fhir.Decode(input, fhir.DefaultLimits)
+		resource, err := fhirjson.Decode(input, fhir.DefaultLimits)
 		if err != nil {
 			t.Fatal(err)
 		}
 		entries := bundleOf(resource).Entry
 		shuffled := func(seed uint64) []byte {
 			rand.New(rand.NewPCG(seed, 1)).Shuffle(len(entries), func(i, j int) { entries[i], entries[j] = entries[j], entries[i] })
-			return answer(t, fhir.Encode(resource))
+			return answer(t, fhirjson.Encode(resource))
 		}
 		results := func(text []byte) int { return len(place.FindAll(text, -1)) }
 		want := answer(t, input)
@@ -147,7 +148,7 @@ func TestClockDoesNotChangeTheAnswer(t *testing.T) {
 		for _, years := range []int{1, 3} { // one scenario has a measurement of 2031, which is dropped
 			now := scenarioPipeline().Now().AddDate(years, 0, 0)
 			got, err := at(now)
-			if err != nil || !bytes.Equal(fhir.Encode(got.Resource()), want) {
+			if err != nil || !bytes.Equal(fhirjson.Encode(got.Resource()), want) {
 				t.Errorf("another answer at %v: %v", now, err)
 			}
 		}
