@@ -106,7 +106,7 @@ func (p *profile) differential() []element {
 	all := []element{{ID: "Observation", Path: "Observation", Short: p.title, Definition: p.description, Constraint: p.rules}}
 	add := func(e element) { all = append(all, e) }
 	if p.computed {
-		add(at("identifier").atLeast(1).says("A digest of what the result was computed from", ""))
+		add(at("identifier").atLeast(1).says("A digest of what the result was computed from"))
 	}
 	add(p.codeElement())
 	add(at("subject").atLeast(1))
@@ -116,7 +116,7 @@ func (p *profile) differential() []element {
 		add(at("effective[x]").atLeast(1))
 	}
 	if p.byClinician {
-		add(at("performer").atLeast(1).says("Who states it, a Practitioner or PractitionerRole among them", ""))
+		add(at("performer").atLeast(1).says("Who states it, a Practitioner or PractitionerRole among them"))
 	}
 	add(p.valueElement())
 	if p.sideNeeded {
@@ -128,13 +128,13 @@ func (p *profile) differential() []element {
 		add(at("method").boundTo("strength-method", p.strength()))
 	}
 	if p.computed {
-		add(at("device").atLeast(1).says("The software with its version", ""))
+		add(at("device").atLeast(1).says("The software with its version"))
 	}
 	if p.members > 0 {
 		add(at("hasMember").atLeast(p.members))
 	}
 	if p.derived {
-		add(at("derivedFrom").atLeast(1).says("Every measurement that the result was computed from", ""))
+		add(at("derivedFrom").atLeast(1).says("Every measurement that the result was computed from"))
 	}
 	return append(all, p.components()...)
 }
@@ -215,8 +215,8 @@ func (e element) named(slice string) element {
 	return e
 }
 
-func (e element) says(short, definition string) element {
-	e.Short, e.Definition = short, definition
+func (e element) says(short string) element {
+	e.Short = short
 	return e
 }
 

@@ -301,12 +301,12 @@ func everyInput(t testing.TB) map[string]*sent {
 	all["built: a single position"] = onePosition("89.96")
 	all["built: weakened"] = weakened()
 	all["built: examined"] = weakened()
-	all["built: examined"].statement(fhir.CodeExaminedAndCleared, "2026-03-24", fhir.Boolean(true))
-	confirmed := all["built: examined"].statement(fhir.CodeMeasurementConfirmed, "2026-03-24", fhir.Boolean(true))
+	all["built: examined"].statement(fhir.CodeExaminedAndCleared, fhir.Boolean(true))
+	confirmed := all["built: examined"].statement(fhir.CodeMeasurementConfirmed, fhir.Boolean(true))
 	confirmed.BodySite, confirmed.Focus = nil, []fhir.Reference{{Reference: "Observation/o5"}, {Reference: "Observation/o6"}}
 	all["built: a permit"] = weakened()
 	all["built: a permit"].repaired("2026-01-05")
-	all["built: a permit"].statement(fhir.CodePermittedLoad, "2026-03-24", coded("load-progressive-at-side"))
+	all["built: a permit"].statement(fhir.CodePermittedLoad, coded("load-progressive-at-side"))
 	all["built: another unit"], all["built: weaker other side"] = newSent(), newSent()
 	inAnotherUnit(all["built: another unit"])
 	weakerOtherSide(all["built: weaker other side"])
@@ -342,9 +342,10 @@ func weakened() *sent {
 	return s
 }
 
-// statement adds what a clinician states about the right shoulder.
-func (s *sent) statement(code, when string, value fhir.Value) *fhir.Observation {
-	o := s.observation(*coded(code), when, "right", value)
+// statement adds what a clinician states about the right shoulder the day after the
+// second visit.
+func (s *sent) statement(code string, value fhir.Value) *fhir.Observation {
+	o := s.observation(*coded(code), "2026-03-24", "right", value)
 	o.Performer = []fhir.Reference{{Reference: "Practitioner/1"}}
 	return o
 }

@@ -27,14 +27,14 @@ func (b *builder) addFlag(f *redflag.Flag) fhir.Reference {
 	o := b.observation(b.titled(fhir.CodeRedFlag, name), fhir.DateTime(b.dateTime(f.Now.When)))
 	o.Encounter = b.encounterAt(f.Now.When)
 	o.Value = b.own(f.Code.String(), name)
-	o.DerivedFrom = b.inputs.measured(f.Sources)
-	o.Component = b.flagState(f)
+	used := [][]shoulder.SourceID{f.Sources}
 	if f.Holds() {
 		o.Interpretation = abnormal
 	} else {
-		o.DerivedFrom = b.inputs.measured(f.Sources, []shoulder.SourceID{f.Examined.Source})
+		used = append(used, []shoulder.SourceID{f.Examined.Source})
 	}
-	o.Component = b.appendFlagged(o.Component, f)
+	o.DerivedFrom = b.inputs.measured(used...)
+	o.Component = b.appendFlagged(b.flagState(f), f)
 	o.Component = b.appendReadings(o.Component, f)
 	o.Component = b.appendFlagValue(o.Component, f)
 	text := b.w.Flag(f, b.a.Episode.Involved)

@@ -176,7 +176,7 @@ func refersTo(references []fhir.Reference, to string) bool {
 // A flag that was examined stays in the record and holds nothing.
 func TestExaminedFlag(t *testing.T) {
 	s := weakened()
-	examination := s.statement(fhir.CodeExaminedAndCleared, "2026-03-24", fhir.Boolean(true))
+	examination := s.statement(fhir.CodeExaminedAndCleared, fhir.Boolean(true))
 	b := s.answer(t, Transaction)
 	o := results(b, fhir.CodeRedFlag)[0]
 	if componentValue(o, "red-flag-holds") != "false" || componentValue(o, "examination-date") != "2026-03-24" || len(o.Interpretation) != 0 {

@@ -179,7 +179,7 @@ func TestCheckSaysWhatWasUnderstood(t *testing.T) {
 // What clinicians state is understood like a measurement.
 func TestCheckSaysWhatWasStated(t *testing.T) {
 	s := everyInput(t)["built: examined"]
-	s.statement(fhir.CodePermittedLoad, "2026-03-24", coded("load-elevated"))
+	s.statement(fhir.CodePermittedLoad, coded("load-elevated"))
 	o := s.answer(t, Check).Entry[0].Resource.(*fhir.OperationOutcome)
 	said := map[string]string{}
 	for _, i := range o.Issue {
