@@ -103,11 +103,12 @@ func Scores(e *shoulder.Episode, p *protocol.Protocol) []Score {
 }
 
 // orderedTrial is a trial with what orders it: its session and the number of
-// its test.
+// its test, and its value within rounding.
 type orderedTrial struct {
 	*shoulder.Trial
 	session int
 	test    uint64
+	value   float64
 }
 
 func (t orderedTrial) sameTest(o orderedTrial) bool {
@@ -124,7 +125,7 @@ func inOrder(sessions []shoulder.Session) []orderedTrial {
 	for i := range sessions {
 		from, trials := len(ordered), sessions[i].Trials
 		for k := range trials {
-			ordered = append(ordered, orderedTrial{&trials[k], i, testOf(&trials[k])})
+			ordered = append(ordered, orderedTrial{&trials[k], i, testOf(&trials[k]), trials[k].Value.Float64()})
 		}
 		slices.SortFunc(ordered[from:], orderedTrial.compare)
 	}
@@ -147,6 +148,8 @@ func (t orderedTrial) compare(o orderedTrial) int {
 		return cmp.Compare(t.test, o.test)
 	case t.Source != o.Source:
 		return cmp.Compare(t.Source, o.Source)
+	case t.value != o.value: // seldom not, and exact comparison of long numbers is dear
+		return cmp.Compare(t.value, o.value)
 	}
 	return t.Value.Cmp(o.Value)
 }
@@ -194,7 +197,7 @@ func (s *scorer) fill(score *Score, trials []orderedTrial) {
 func (s *scorer) fillSpread(score *Score, trials []orderedTrial) {
 	s.values = s.values[:0]
 	for _, t := range trials {
-		s.values = append(s.values, t.Value.Float64())
+		s.values = append(s.values, t.value)
 	}
 	score.Variation, score.Scattered = variation(s.values, s.p.Trials.Variation)
 	score.Outlier = -1
