@@ -131,14 +131,21 @@ func answerOne(ctx context.Context, r Request, answerer Answerer) (a answer) {
 // progressEvery is how many answers lie between two calls of Progress.
 const progressEvery = 100
 
+// write writes the answers in the order of the queue. Before it waits for the
+// next it hands over what it has, so that no answer is held back until another
+// request comes.
 func write(queue <-chan *item, out io.Writer, progress func(Summary)) (s Summary, err error) {
 	buffer := bufio.NewWriter(out)
 	if progress == nil {
 		progress = func(Summary) {}
 	}
 	defer func() { progress(s) }()
-	for i := range queue {
-		a := <-i.done
+	for {
+		i, ok := next(queue, buffer)
+		if !ok {
+			return s, buffer.Flush()
+		}
+		a, _ := next(i.done, buffer)
 		if a.err != nil {
 			return s, errors.Join(a.err, buffer.Flush())
 		}
@@ -150,7 +157,17 @@ func write(queue <-chan *item, out io.Writer, progress func(Summary)) (s Summary
 			progress(s)
 		}
 	}
-	return s, buffer.Flush()
+}
+
+// next receives, and flushes first if it has to wait.
+func next[T any](from <-chan T, buffer *bufio.Writer) (value T, ok bool) {
+	select {
+	case value, ok = <-from:
+	default:
+		_ = buffer.Flush() // a failed write shows at the next step
+		value, ok = <-from
+	}
+	return value, ok
 }
 
 func (s *Summary) count(refused bool) {
