@@ -15,7 +15,7 @@ fi
 # A ceiling to notice growth by. The binary was measured at 28.3 MB, most of it
 # the descriptors and code of FHIR's protocol buffers.
 most_bytes=30000000
-scenario=testdata/scenarios/even-in-all-positions
+scenario=testdata/scenarios/ten-visits
 scratch=$(mktemp -d)
 
 # engine is podman with what works within another container too: a storage of

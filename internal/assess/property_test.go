@@ -10,38 +10,54 @@ import (
 
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/redflag"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/shoulder/shouldertest"
 )
 
-func drawEpisode(t *rapid.T) *shoulder.Episode {
-	visits := make([]shouldertest.Visit, rapid.IntRange(1, 4).Draw(t, "visits"))
-	for i := range visits {
-		draw := func(low, high int, label string) string { return fmt.Sprint(rapid.IntRange(low, high).Draw(t, label)) }
-		visits[i] = shouldertest.Visit{
-			Day: 14 * i, Flexion: draw(60, 180, "flexion"), Abduction: draw(60, 180, "abduction"), Pain: draw(0, 10, "pain"),
-		}
-		for k := range 3 {
-			visits[i].ER[k], visits[i].IR[k] = draw(40, 130, "er"), draw(40, 130, "ir")
-		}
-	}
-	return shouldertest.Episode(visits...)
-}
-
 // verdict is what a reader would call the answer.
 func verdict(e *shoulder.Episode) string {
-	a := Assess(e, protocol.Default(), e.Sessions[len(e.Sessions)-1].When)
+	a := assessed(e)
 	text := a.Readiness.Overall.String()
+	for _, f := range a.Readiness.Flags {
+		text += " " + flag(&f)
+	}
+	for _, d := range a.Readiness.Doubts {
+		text += fmt.Sprint(" ", d.Doubt, d.Session, d.Score.Rotation, d.Score.Position, d.Apart, d.Sources)
+	}
+	for _, c := range a.Readiness.Function.Criteria() {
+		text += " " + criterion(c)
+	}
 	for i := range a.Readiness.Rotations {
 		r := &a.Readiness.Rotations[i]
 		text += " " + r.Step.String()
 		for k := range r.Positions {
 			for _, c := range r.Positions[k].Criteria() {
-				text += fmt.Sprint(" ", c.Rule, c.Verdict, c.Certainty, c.Basis, c.Value)
+				text += " " + criterion(c)
 			}
 		}
 	}
-	return text + fmt.Sprint(len(a.Plan.Exercises), len(a.Plan.Requests), len(a.Plan.Goals))
+	for _, x := range a.Plan.Exercises {
+		text += fmt.Sprint(" ", x.Purpose, x.Rotation, x.Position, x.Mode, len(x.Cues))
+	}
+	for _, r := range a.Plan.Requests {
+		text += fmt.Sprint(" ", r.Ask, r.Why, r.Rotation, r.Position)
+	}
+	return text + fmt.Sprint(len(a.Plan.Goals), len(a.Plan.Cautions))
+}
+
+// flag leaves out which of several inputs is named for the same finding: of grades,
+// and of tests that came too soon, the first one is.
+func flag(f *redflag.Flag) string {
+	switch {
+	case f.Grade != shoulder.GradeUnknown, f.Code == redflag.ResistedBeforeClearance:
+		return fmt.Sprint(f.Code, f.Now.When.Format(time.DateOnly), f.Holds())
+	}
+	return fmt.Sprint(f.Code, f.Rotation, f.Position, f.Movement, f.Context, f.Now.Value, f.Then.Value, f.Holds(), f.Sources)
+}
+
+func criterion(c *readiness.Criterion) string {
+	return fmt.Sprint(c.Rule, c.Verdict, c.Certainty, c.Basis, c.Value, c.Sources)
 }
 
 func TestOrderWithinASessionDoesNotMatter(t *testing.T) {
@@ -51,13 +67,20 @@ func TestOrderWithinASessionDoesNotMatter(t *testing.T) {
 		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 0))
 		for i := range e.Sessions {
 			s := &e.Sessions[i]
-			rng.Shuffle(len(s.Trials), func(a, b int) { s.Trials[a], s.Trials[b] = s.Trials[b], s.Trials[a] })
-			rng.Shuffle(len(s.Ranges), func(a, b int) { s.Ranges[a], s.Ranges[b] = s.Ranges[b], s.Ranges[a] })
+			shuffle(rng, s.Trials)
+			shuffle(rng, s.Ranges)
+			shuffle(rng, s.Pains)
+			shuffle(rng, s.Grades)
+			shuffle(rng, s.Steady)
 		}
 		if got := verdict(e); got != want {
 			t.Fatalf("shuffled: %s\nbefore: %s", got, want)
 		}
 	})
+}
+
+func shuffle[T any](rng *rand.Rand, all []T) {
+	rng.Shuffle(len(all), func(a, b int) { all[a], all[b] = all[b], all[a] })
 }
 
 // A clinic elsewhere, with the same wall clock, gets the same answer.

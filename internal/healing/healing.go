@@ -133,7 +133,7 @@ func (s *State) state(e *shoulder.Episode, when time.Time, passed shoulder.LoadP
 	if clearance != nil && !clearance.Cleared {
 		s.rest(Refused, shoulder.LoadNone, clearance.When, clearance.Source)
 	}
-	if refusal := standingRefusal(e, when); refusal != nil {
+	if refusal := StandingRefusal(e, when); refusal != nil {
 		s.rest(Refused, shoulder.LoadNone, refusal.When, refusal.Source)
 	}
 }
@@ -172,9 +172,10 @@ func latestPermit(e *shoulder.Episode, when time.Time) *shoulder.Permit {
 	return latest
 }
 
-// standingRefusal is the latest examination if it found that the shoulder may
-// not be loaded, or a refusal without a date.
-func standingRefusal(e *shoulder.Episode, when time.Time) (refusal *shoulder.Examination) {
+// StandingRefusal is the latest examination if it found that the shoulder may
+// not be loaded, or a refusal without a date. Of two on one day the refusal stands
+// unless both have a time and it came first.
+func StandingRefusal(e *shoulder.Episode, when time.Time) (refusal *shoulder.Examination) {
 	for i := range e.Examinations {
 		x := &e.Examinations[i]
 		switch {
@@ -183,11 +184,19 @@ func standingRefusal(e *shoulder.Episode, when time.Time) (refusal *shoulder.Exa
 			return x
 		case !x.Cleared:
 			refusal = x
-		case refusal == nil || measure.DaysBetween(refusal.When, x.When) > 0 || x.When.After(refusal.When) && !x.IsDay:
+		case refusal != nil && takesBack(x, refusal):
 			refusal = nil
 		}
 	}
 	return refusal
+}
+
+// takesBack reports whether a clearance surely came after a refusal.
+func takesBack(clearance, refusal *shoulder.Examination) bool {
+	if measure.DaysBetween(refusal.When, clearance.When) > 0 {
+		return true
+	}
+	return !clearance.IsDay && !refusal.IsDay && clearance.When.After(refusal.When)
 }
 
 // lookAhead says which phase comes next, and when.

@@ -116,9 +116,9 @@ func worksElevated(r *readiness.RotationReadiness) bool {
 	return at.Symmetry != nil && at.GoodEnough.Threshold.Met(at.Symmetry.Index)
 }
 
-// rotationExercises is the work at the open step, unless it is even already,
-// and what goes on beside it. A rotation that is functional needs no direct
-// work.
+// rotationExercises is the work at the open step, and what goes on beside it. Where
+// the open step is even already the work beside it is enough, if there is any. A
+// rotation that is functional needs no direct work.
 func (b *builder) rotationExercises(r *readiness.RotationReadiness, i Irritability) (all []Exercise) {
 	if r.Step == readiness.StepFunctional {
 		return nil
@@ -127,7 +127,7 @@ func (b *builder) rotationExercises(r *readiness.RotationReadiness, i Irritabili
 	if r.PainHolds || b.submaximal() {
 		m = Isometric
 	}
-	if at := r.At(r.Working()); at.Confirmed.Verdict != readiness.Met {
+	if r.At(r.Working()).Confirmed.Verdict != readiness.Met || len(r.Beside) == 0 {
 		all = append(all, b.exercise(Strengthen, r, r.Working(), r.Step.Support(), m))
 	}
 	for _, position := range r.Beside {

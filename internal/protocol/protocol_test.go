@@ -47,6 +47,26 @@ func TestRefused(t *testing.T) {
 		{"massive tear sooner than others", `{"id":"c","tissue":{"resistedAfterMassive":{"value":6,"source":"x"}}}`, "tissue.resistedAfterMassive.value"},
 		{"id that is no FHIR id", `{"id":"our clinic"}`, "id"},
 		{"duplicate name", "id: a\nid: b\n", ""},
+		{"elevated work before progressive work", `{"id":"c","tissue":{"elevatedAfter":{"value":13,"source":"x"}}}`, "tissue.load-elevated"},
+		{"sport before function after a massive tear", `{"id":"c","tissue":{"sportAfterMassive":{"value":20,"source":"x"}}}`, "tissue.load-sport"},
+		{"massive tear loaded overhead sooner", `{"id":"c","tissue":{"elevatedAfter":{"value":20,"source":"x"},"elevatedAfterMassive":{"value":18,"source":"x"}}}`, "tissue.load-elevated"},
+		{"one confirmation", `{"id":"c","symmetry":{"confirmations":{"value":1,"source":"x"}}}`, "symmetry.confirmations.value"},
+		{"confirmed no later than it may be", `{"id":"c","symmetry":{"confirmAfter":{"value":42,"source":"x"}}}`, "symmetry.confirmAfter.value"},
+		{"readiness from old values", `{"id":"c","symmetry":{"latest":{"value":43,"source":"x"}}}`, "symmetry.latest.value"},
+		{"unknown comparison of a red flag", `{"redFlag":{"painRise":{"comparison":"=>"}}}`, "redFlag.painRise.comparison"},
+		{"turned red flag", `{"id":"c","redFlag":{"force":{"comparison":">","source":"x"}}}`, "redFlag.force.comparison"},
+		{"no false alarm", `{"id":"c","redFlag":{"falseAlarm":{"value":0,"source":"x"}}}`, "redFlag.falseAlarm.value"},
+		{"too many false alarms", `{"id":"c","redFlag":{"falseAlarm":{"value":21,"source":"x"}}}`, "redFlag.falseAlarm.value"},
+		{"no such grade of a red flag", `{"redFlag":{"grade":{"value":"6"}}}`, "redFlag.grade.value"},
+		{"turned grade of a red flag", `{"id":"c","redFlag":{"grade":{"comparison":">=","source":"x"}}}`, "redFlag.grade.comparison"},
+		{"trials doubted when alike", `{"id":"c","doubt":{"trialRatio":{"value":0.9,"source":"x"}}}`, "doubt.trialRatio.value"},
+		{"sides doubted under even", `{"id":"c","doubt":{"indexSingle":{"value":95,"source":"x"}}}`, "doubt.indexSingle.value"},
+		{"units too alike to be told", `{"id":"c","doubt":{"unitTolerance":{"value":41,"source":"x"}}}`, "doubt.unitTolerance.value"},
+		{"more than the whole error", `{"id":"c","trials":{"share":{"value":101,"source":"x"}}}`, "trials.share.value"},
+		{"floor in another unit", `{"id":"c","error":{"floorForce":{"unit":"kg","source":"x"}}}`, "error.floorForce.unit"},
+		{"new field changed under the old source", `{"id":"c","error":{"day":{"value":40}}}`, "error.day.value"},
+		{"function with more pain than there is", `{"id":"c","function":{"pain":{"value":11,"source":"x"}}}`, "function.pain.value"},
+		{"band upside down", `{"id":"c","byMass":{"external":{"low":2,"high":1,"source":"x"}}}`, "byMass.external"},
 		{"no such grade", `{"grade":{"goodEnough":{"value":"6"}}}`, "grade.goodEnough.value"},
 	}
 	for _, tt := range tests {
@@ -71,6 +91,26 @@ func TestAllProblemsAtOnce(t *testing.T) {
 	for _, path := range []string{"symmetry.goodEnough.value", "pain.gate.value", "error.usual.value"} {
 		if err == nil || !strings.Contains(err.Error(), path) {
 			t.Errorf("problems lack %s:\n%v", path, err)
+		}
+	}
+}
+
+func TestWeekOfAPhase(t *testing.T) {
+	tissue := Default().Tissue
+	tests := []struct {
+		phase          shoulder.LoadPhase
+		usual, massive string
+	}{
+		{shoulder.LoadNone, "0", "0"},
+		{shoulder.LoadSubmaximalAtSide, "12", "16"},
+		{shoulder.LoadProgressiveAtSide, "14", "18"},
+		{shoulder.LoadElevated, "16", "20"},
+		{shoulder.LoadFunctional, "20", "26"},
+		{shoulder.LoadSport, "26", "52"},
+	}
+	for _, tt := range tests {
+		if usual, massive := tissue.After(tt.phase, false), tissue.After(tt.phase, true); usual.Value.String() != tt.usual || massive.Value.String() != tt.massive {
+			t.Errorf("%v: weeks %v and %v, want %s and %s (the sources in the file)", tt.phase, usual.Value, massive.Value, tt.usual, tt.massive)
 		}
 	}
 }

@@ -17,6 +17,15 @@ var (
 	all     = shouldertest.All
 )
 
+// complete is a visit at which nothing but strength, in per cent of the other side,
+// can keep functional work closed.
+func complete(day int, strength string) visit {
+	return visit{
+		Day: day, ER: all(strength), IR: all(strength), Flexion: "170", Abduction: "170",
+		Pain: "1", RestPain: "1", WorstPain: "3",
+	}
+}
+
 // judged is the readiness on the day of the last visit.
 func judged(e *shoulder.Episode) *Readiness {
 	asOf := day(0)

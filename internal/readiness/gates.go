@@ -156,7 +156,7 @@ func (j *judge) steady(position shoulder.ArmPosition) Criterion {
 				c.Verdict = verdictOf(seen.Steady)
 			}
 			c.Basis, c.Certainty, c.When = Recorded, measure.Clear, s.When
-			c.Sources = append(c.Sources, seen.Source)
+			c.Sources = measure.Union(c.Sources, []shoulder.SourceID{seen.Source})
 		}
 		if c.Verdict != NotMeasured {
 			break

@@ -36,7 +36,7 @@ func drawVisits(t *rapid.T) []visit {
 
 func steps(r *Readiness) [2]Step { return [2]Step{r.Rotations[0].Step, r.Rotations[1].Step} }
 
-// A better result never lowers a step.
+// A better result never lowers a step, unless it is so good that it is in doubt.
 func TestBetterNeverLowersAStep(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		visits := drawVisits(t)
@@ -52,6 +52,9 @@ func TestBetterNeverLowersAStep(t *testing.T) {
 		}
 		v.ER[position] = fmt.Sprint(strength + rapid.IntRange(1, 60).Draw(t, "gain"))
 		after := judged(episode(visits...))
+		if len(after.Doubts) > 0 {
+			return
+		}
 		if after.Rotations[0].Step < before.Rotations[0].Step {
 			t.Fatalf("step fell from %v to %v on a better result", before.Rotations[0].Step, after.Rotations[0].Step)
 		}
@@ -61,16 +64,13 @@ func TestBetterNeverLowersAStep(t *testing.T) {
 	})
 }
 
-// More range and less pain never lower a step. Pain from 3 of 10 also makes a
-// test less certain, and certainty may confirm a fall, so pain stays on its
-// side of that limit.
+// More range and less pain never lower a step.
 func TestMoreRangeAndLessPainNeverLowerAStep(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		visits := drawVisits(t)
 		before := steps(judged(episode(visits...)))
 		for i := range visits {
-			visits[i].Flexion, visits[i].Abduction = "180", "180"
-			visits[i].Pain = map[bool]string{true: "3", false: "0"}[visits[i].Pain >= "3" || visits[i].Pain == "10"]
+			visits[i].Flexion, visits[i].Abduction, visits[i].Pain = "180", "180", "0"
 		}
 		after := steps(judged(episode(visits...)))
 		for i := range after {

@@ -190,7 +190,7 @@ func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 	r.GoodEnough.settle(good.met, good.retained)
 	even := r.Even.Threshold.Met(last.Index)
 	r.Even.Verdict = verdictOf(even)
-	r.Usual = usualIndex(last, series)
+	r.Usual = usualIndex(last, series, run.sessions)
 	r.Confirmed.Verdict = verdictOf(run.confirmed == last && j.supported(r))
 	switch {
 	case !even:
@@ -238,28 +238,50 @@ func (j *judge) confirms(earlier, later *measure.Symmetry) bool {
 	return alike && j.p.Symmetry.ConfirmAfter.Met(apart) && j.p.Symmetry.ConfirmWithin.Met(apart)
 }
 
-// usualIndex is the index against the mean of the comparison side's strengths in
-// all sessions of the test, so that a comparison side that weakens does not make
-// the sides even. It is nil if there is but one.
-func usualIndex(last *measure.Symmetry, series []*measure.Symmetry) *exact.Number {
-	sum, n := exact.Number{}, 0
+// usualIndex is the index against what the comparison side usually has: the mean of
+// its strengths in all sessions of the test, or in those before the run of even
+// sessions if that is more. So a comparison side that weakens does not make the
+// sides even, however long it stays weak. It is nil if there is but one strength.
+func usualIndex(last *measure.Symmetry, series []*measure.Symmetry, run []*measure.Symmetry) *exact.Number {
+	var all, before mean
 	var counted *measure.Score
 	for _, s := range series[max(0, len(series)-longestMemory):] {
 		c := s.Comparison
 		if c == counted || s.Doubtful() || s.Setting != last.Setting || c.Dimension != last.Comparison.Dimension {
 			continue
 		}
-		sum, n, counted = sum.Add(c.Value), n+1, c
+		counted = c
+		all.add(c.Value)
+		if len(run) > 0 && s.Session < run[0].Session {
+			before.add(c.Value)
+		}
 	}
-	usual, ok := sum.Quo(exact.Int(int64(n)))
-	if n < 2 || !ok {
+	if all.n < 2 {
 		return nil
+	}
+	usual := all.value()
+	if earlier := before.value(); earlier.Cmp(usual) > 0 {
+		usual = earlier
 	}
 	index, ok := last.Index.Mul(last.Comparison.Value).Quo(usual)
 	if !ok {
 		return nil
 	}
 	return &index
+}
+
+// mean of strengths.
+type mean struct {
+	sum exact.Number
+	n   int
+}
+
+func (m *mean) add(x exact.Number) { m.sum, m.n = m.sum.Add(x), m.n+1 }
+
+// value is the mean, 0 of none.
+func (m *mean) value() exact.Number {
+	value, _ := m.sum.Quo(exact.Int(int64(m.n)))
+	return value
 }
 
 // longestMemory bounds the sessions of a mean. Common practice: no episode of care

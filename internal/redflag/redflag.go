@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"evenreach.example/internal/exact"
+	"evenreach.example/internal/healing"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
@@ -129,27 +130,22 @@ func (f *finder) inOrder() []Flag {
 	return ordered
 }
 
-// examined is the latest statement about the involved shoulder if it clears it for
-// load and was given after the measurement. One dated to the day alone covers what
-// was measured on that day.
+// examined is the latest statement about the involved shoulder that clears it for
+// load, if it was given after the measurement and no refusal stands. One dated to
+// the day alone covers what was measured on that day.
 func (f *finder) examined(measured time.Time) *shoulder.Examination {
-	var latest *shoulder.Examination
-	for i := range f.episode.Examinations {
-		x := &f.episode.Examinations[i]
-		if x.Side == f.episode.Involved.Other() || measure.DaysBetween(x.When, f.asOf) < 0 {
-			continue
-		}
-		if !x.Cleared && x.When.IsZero() {
-			return nil // a refusal without a date always holds
-		}
-		latest = x
-	}
-	if latest == nil || !latest.Cleared {
+	if healing.StandingRefusal(f.episode, f.asOf) != nil {
 		return nil
 	}
-	days := measure.DaysBetween(measured, latest.When)
-	if days > 0 || days == 0 && (latest.IsDay || !latest.When.Before(measured)) {
-		return latest
+	for i := len(f.episode.Examinations) - 1; i >= 0; i-- {
+		x := &f.episode.Examinations[i]
+		if !x.Cleared || x.Side == f.episode.Involved.Other() || measure.DaysBetween(x.When, f.asOf) < 0 {
+			continue
+		}
+		days := measure.DaysBetween(measured, x.When)
+		if days > 0 || days == 0 && (x.IsDay || !x.When.Before(measured)) {
+			return x
+		}
 	}
 	return nil
 }

@@ -16,6 +16,8 @@ import (
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/report"
+	"evenreach.example/internal/wording"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files under testdata")
@@ -33,6 +35,11 @@ func scenarioPipeline() *Pipeline {
 
 func answer(t *testing.T, body []byte) []byte {
 	t.Helper()
+	return fhirjson.Encode(answered(t, body).Resource())
+}
+
+func answered(t *testing.T, body []byte) *Answer {
+	t.Helper()
 	request, err := Decode(body)
 	if err != nil {
 		t.Fatal(err)
@@ -41,7 +48,7 @@ func answer(t *testing.T, body []byte) []byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return fhirjson.Encode(got.Resource())
+	return got
 }
 
 func eachScenario(t *testing.T, run func(t *testing.T, folder string, input []byte)) {
@@ -62,27 +69,41 @@ func eachScenario(t *testing.T, run func(t *testing.T, folder string, input []by
 	}
 }
 
+// wholeAnswers are the stories whose whole answer is kept. Of the others the
+// decisions hold its digest, because nobody can review so many Bundles.
+var wholeAnswers = []string{"ten-visits", "sudden-strength-loss"}
+
 func TestScenarios(t *testing.T) {
 	eachScenario(t, func(t *testing.T, folder string, input []byte) {
 		if story, err := os.ReadFile(filepath.Join(folder, "README.md")); err != nil || len(story) < 200 {
 			t.Errorf("the clinical story is missing or too short: %v", err)
 		}
-		got := fhirjson.Indent(answer(t, input))
-		golden := filepath.Join(folder, "golden.json")
-		if *update {
-			if err := os.WriteFile(golden, got, 0o644); err != nil {
-				t.Fatal(err)
-			}
-			return
-		}
-		want, err := os.ReadFile(golden)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(got, want) {
-			t.Errorf("the answer is not %s; run the test with -update and read the difference", golden)
+		a := answered(t, input)
+		whole := fhirjson.Indent(fhirjson.Encode(a.Resource()))
+		golden(t, filepath.Join(folder, "golden.txt"), []byte(report.Text(a.Assessment, a.Issues, wording.For("en"))))
+		golden(t, filepath.Join(folder, "decisions.txt"), decisions(a.Assessment, whole))
+		if slices.Contains(wholeAnswers, filepath.Base(folder)) {
+			golden(t, filepath.Join(folder, "golden.json"), whole)
 		}
 	})
+}
+
+// golden holds a text against the file that was reviewed.
+func golden(t *testing.T, file string, got []byte) {
+	t.Helper()
+	if *update {
+		if err := os.WriteFile(file, got, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(got, want) {
+		t.Errorf("the answer is not %s; run the test with -update and read the difference", file)
+	}
 }
 
 // The places of dropped inputs move with the entries; nothing else may.

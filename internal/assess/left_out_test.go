@@ -1,0 +1,73 @@
+package assess
+
+import (
+	"fmt"
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/shoulder/shouldertest"
+)
+
+// drawReady draws a course that ends ready for functional work.
+func drawReady(t *rapid.T) *shoulder.Episode {
+	number := func(low, high int, label string) string { return fmt.Sprint(rapid.IntRange(low, high).Draw(t, label)) }
+	apart := rapid.IntRange(7, 42).Draw(t, "days apart")
+	visits := make([]shouldertest.Visit, rapid.IntRange(2, 3).Draw(t, "visits"))
+	for i := range visits {
+		visits[i] = shouldertest.Visit{
+			Day: apart * i, Flexion: number(155, 180, "flexion"), Abduction: number(155, 180, "abduction"),
+			Pain: number(0, 3, "pain in the test"), RestPain: number(0, 3, "pain at rest"), WorstPain: number(3, 5, "worst pain"),
+		}
+		for k := range 3 {
+			visits[i].ER[k], visits[i].IR[k] = number(93, 106, "external"), number(93, 106, "internal")
+		}
+	}
+	return shouldertest.Episode(visits...)
+}
+
+// spoil makes one value of a session too bad for functional work, and returns how to
+// leave it out: what may happen when somebody does not like a number.
+func spoil(t *rapid.T, s *shoulder.Session) (leaveOut func()) {
+	switch rapid.SampledFrom([]string{"test", "range", "pain"}).Draw(t, "spoil") {
+	case "test":
+		x := drawTrial(t, s, func(x *shoulder.Trial) bool { return x.Side == shoulder.Right })
+		x.Value = exact.Int(int64(rapid.IntRange(0, 80).Draw(t, "force")))
+		test := testOfTrial(x)
+		return func() {
+			s.Trials = slices.DeleteFunc(s.Trials, func(x shoulder.Trial) bool { return testOfTrial(&x) == test })
+		}
+	case "range":
+		i := rapid.IntRange(0, len(s.Ranges)-1).Draw(t, "which range")
+		s.Ranges[i].Degrees = exact.Int(int64(rapid.IntRange(0, 134).Draw(t, "degrees")))
+		return func() { s.Ranges = slices.Delete(s.Ranges, i, i+1) }
+	}
+	i, least := rapid.IntRange(0, len(s.Pains)-1).Draw(t, "which pain"), 4
+	if s.Pains[i].Context == shoulder.PainWorst24h {
+		least = 8
+	}
+	s.Pains[i].Score = exact.Int(int64(rapid.IntRange(least, 10).Draw(t, "score")))
+	return func() { s.Pains = slices.Delete(s.Pains, i, i+1) }
+}
+
+// Leaving the one bad value of the latest session out gains nothing.
+func TestABadValueLeftOutIsNotReady(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		e := drawReady(t)
+		if o := assessed(e).Readiness.Overall; o != readiness.ReadyForFunctional {
+			t.Fatalf("overall = %v before anything is spoilt", o)
+		}
+		leaveOut := spoil(t, latest(e))
+		if o := assessed(e).Readiness.Overall; o == readiness.ReadyForFunctional {
+			t.Fatal("ready with the bad value")
+		}
+		leaveOut()
+		if o := assessed(e).Readiness.Overall; o == readiness.ReadyForFunctional {
+			t.Fatal("ready without the bad value")
+		}
+	})
+}

@@ -1,0 +1,3 @@
+package healing
+
+import _ "evenreach.example/internal/propertytest" // a fixed seed in CI

@@ -1,0 +1,95 @@
+package readiness
+
+import "testing"
+
+// against is a visit with strengths in newtons of both sides.
+func against(day int, right, left string) visit {
+	v := complete(day, right)
+	v.LeftER, v.LeftIR = all(left), all(left)
+	return v
+}
+
+// Evenness counts only while it is there. The rules and their days are ours.
+func TestWhenEvennessCounts(t *testing.T) {
+	broken := func(v visit) visit { v.Break = true; return v }
+	belted := func(v visit) visit { v.Belt = true; return v }
+	tests := []struct {
+		name      string
+		visits    []visit
+		even      Verdict
+		confirmed Verdict
+		wasEven   string // the index of the session that confirmed, empty for none
+		source    string
+	}{
+		{"one session alone, however far above", []visit{complete(0, "114")}, Met, NotMet, "", "a single session never confirms"},
+		{"two sessions of one day", []visit{complete(0, "95"), complete(0, "95")}, Met, NotMet, "", "at least 7 days"},
+		{"3 days apart", []visit{complete(0, "95"), complete(3, "95")}, Met, NotMet, "", "at least 7 days"},
+		{"6 days apart", []visit{complete(0, "95"), complete(6, "95")}, Met, NotMet, "", "at least 7 days"},
+		{"7 days apart", []visit{complete(0, "95"), complete(7, "95")}, Met, Met, "", "at least 7 days"},
+		{"42 days apart", []visit{complete(0, "95"), complete(42, "95")}, Met, Met, "", "at most 42 days"},
+		{"43 days apart", []visit{complete(0, "95"), complete(43, "95")}, Met, NotMet, "", "at most 42 days"},
+		{"3 days apart, and 8 from the first of the run", []visit{complete(0, "95"), complete(5, "95"), complete(8, "95")}, Met, Met, "", "any earlier session of the run may confirm"},
+		{"make test, then break test", []visit{complete(0, "95"), broken(complete(14, "95"))}, Met, NotMet, "", "not tested alike"},
+		{"break test twice", []visit{broken(complete(0, "95")), broken(complete(14, "95"))}, Met, Met, "", "tested alike"},
+		{"by hand, then with a belt", []visit{complete(0, "95"), belted(complete(14, "95"))}, Met, NotMet, "", "not tested alike"},
+		{"90 % on the threshold twice", []visit{complete(0, "90"), complete(14, "90")}, Met, Met, "", "at least 90 %"},
+		{"89.99 % after an even session", []visit{complete(0, "95"), complete(14, "89.99")}, NotMet, NotMet, "", "the threshold is exact"},
+		{"confirmed, then 78 %", []visit{complete(0, "92"), complete(14, "92"), complete(28, "78")}, NotMet, NotMet, "92", "no latch: it was even"},
+		{"confirmed, then 89.9 %", []visit{complete(0, "92"), complete(14, "92"), complete(28, "89.9")}, NotMet, NotMet, "92", "no latch, within error neither"},
+		{"even again once after a fall", []visit{complete(0, "92"), complete(14, "92"), complete(28, "78"), complete(42, "92")}, Met, NotMet, "", "the run begins anew"},
+		{
+			"even against a comparison side below what it had",
+			[]visit{against(0, "93", "100"), against(14, "86.5", "95"), against(28, "86.5", "95")},
+			Met, NotMet, "", "86.5 of the mean of 100, 95 and 95 is 89.5 %",
+		},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			r := judged(episode(tt.visits...))
+			for _, p := range r.Rotations[0].Positions {
+				if p.Even.Verdict != tt.even || p.Confirmed.Verdict != tt.confirmed {
+					t.Errorf("%v: even %v, confirmed %v, want %v, %v (%s)", p.Position, p.Even.Verdict, p.Confirmed.Verdict, tt.even, tt.confirmed, tt.source)
+				}
+				was := ""
+				if p.WasEven != nil {
+					was = p.WasEven.Index.String()
+				}
+				if was != tt.wasEven {
+					t.Errorf("%v: was even with %q, want %q (%s)", p.Position, was, tt.wasEven, tt.source)
+				}
+			}
+			if ready := r.Overall == ReadyForFunctional; ready != (tt.confirmed == Met) {
+				t.Errorf("overall = %v, want ready only when confirmed (%s)", r.Overall, tt.source)
+			}
+		})
+	}
+}
+
+// The comparison side loses a quarter of its strength while the involved side stays
+// at three quarters of what that was: the sides get even, and nobody got stronger.
+func TestAWeakerComparisonSideMakesNobodyReady(t *testing.T) {
+	courses := map[string][]visit{
+		"at once": {
+			against(0, "75", "100"), against(14, "75", "75"), against(28, "75", "75"), against(42, "75", "75"),
+		},
+		"gradually": {
+			against(0, "75", "100"), against(14, "75", "96"), against(28, "75", "92"), against(42, "75", "88"),
+			against(56, "75", "84"), against(70, "75", "80"), against(84, "75", "77"), against(98, "75", "75"), against(112, "75", "75"),
+		},
+	}
+	for name, visits := range courses {
+		t.Run(name, func(t *testing.T) {
+			for n := range visits {
+				r := judged(episode(visits[:n+1]...))
+				if r.Overall == ReadyForFunctional || r.Rotations[0].Step == StepFunctional || r.Rotations[1].Step == StepFunctional {
+					t.Errorf("ready at visit %d, with %s N against %s N", n+1, visits[n].ER[0], visits[n].LeftER[0])
+				}
+			}
+			last := judged(episode(visits...)).Rotations[0].Positions[0]
+			if last.Even.Verdict != Met || last.Confirmed.Verdict != NotMet || last.Confirmed.Basis != ComparisonWeaker {
+				t.Errorf("at the end even %v, confirmed %v on %v, want even, and not confirmed because the comparison side is weaker",
+					last.Even.Verdict, last.Confirmed.Verdict, last.Confirmed.Basis)
+			}
+		})
+	}
+}
