@@ -120,7 +120,7 @@ func checkKnown(t tester, m protoreflect.Message) {
 func storyBundles(t testing.TB) (all []*fhir.Bundle) {
 	t.Helper()
 	for _, file := range []string{"golden.json", "input.json"} {
-		names, err := filepath.Glob("../../testdata/scenarios/*/" + file)
+		names, err := filepath.Glob("../../../testdata/scenarios/*/" + file)
 		if err != nil || len(names) == 0 {
 			t.Fatalf("no %s found: %v", file, err)
 		}
