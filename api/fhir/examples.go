@@ -5,6 +5,7 @@ import (
 
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/record"
@@ -25,7 +26,7 @@ var requestText []byte
 // examples are a request and the answer that it gets, which is computed here so
 // that it cannot be out of date.
 func examples() []Resource {
-	decoded, err := fhir.Decode(requestText, fhir.DefaultLimits)
+	decoded, err := fhirjson.Decode(requestText, fhir.DefaultLimits)
 	request, isBundle := decoded.(*fhir.Bundle)
 	if err != nil || !isBundle {
 		panic("fhirapi: example request: no readable Bundle")
@@ -38,7 +39,7 @@ func examples() []Resource {
 	answer.ID = exampleAnswer
 	return []Resource{
 		{Type: request.Type(), ID: exampleRequest, JSON: compact(requestText)},
-		{Type: answer.Type(), ID: exampleAnswer, JSON: fhir.Encode(answer)},
+		{Type: answer.Type(), ID: exampleAnswer, JSON: fhirjson.Encode(answer)},
 	}
 }
 

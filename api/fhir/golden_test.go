@@ -7,7 +7,7 @@ import (
 	"path/filepath"
 	"testing"
 
-	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/protocol"
 )
 
@@ -30,7 +30,7 @@ func TestFilesAreWhatIsServed(t *testing.T) {
 		}
 		name := r.Type + "-" + r.ID + ".json"
 		files[name] = true
-		want := append(fhir.Indent(withoutSnapshot(t, r)), '\n')
+		want := append(fhirjson.Indent(withoutSnapshot(t, r)), '\n')
 		if *update {
 			if err := os.WriteFile(name, want, 0o644); err != nil {
 				t.Fatal(err)

@@ -12,6 +12,7 @@ import (
 	"evenreach.example/internal/config"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/record"
 	"evenreach.example/internal/service"
@@ -133,9 +134,9 @@ func (c assessCommand) write(std streams, answer *service.Answer) error {
 	if strings.HasSuffix(c.Output, "transaction") && len(answer.Issues) > 0 {
 		fmt.Fprintf(std.err, "evenreach: about the input of %s:\n%s\n", c.File, list(answer.Issues))
 	}
-	body := fhir.Encode(answer.Resource())
+	body := fhirjson.Encode(answer.Resource())
 	if c.Pretty {
-		body = fhir.Indent(body)
+		body = fhirjson.Indent(body)
 	}
 	_, err := fmt.Fprintf(std.out, "%s\n", body)
 	return err

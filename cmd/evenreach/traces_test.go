@@ -20,6 +20,8 @@ import (
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/ops/opstest"
 )
 
@@ -89,11 +91,11 @@ func (p *process) ask(answered func(door string)) {
 // scenarioMessage is the scenario as protocol buffers.
 func scenarioMessage(t *testing.T) *evenreachv1.AssessRequest {
 	t.Helper()
-	resource, err := fhir.Decode(scenario(t), fhir.DefaultLimits)
+	resource, err := fhirjson.Decode(scenario(t), fhir.DefaultLimits)
 	if err != nil {
 		t.Fatal(err)
 	}
-	written, err := fhir.AppendProto(nil, resource.(*fhir.Bundle))
+	written, err := fhirproto.Append(nil, resource.(*fhir.Bundle))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -6,6 +6,7 @@ import (
 
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/protocol"
 )
@@ -17,7 +18,7 @@ func BenchmarkAssessTenVisits(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	resource, err := fhir.Decode(body, fhir.DefaultLimits)
+	resource, err := fhirjson.Decode(body, fhir.DefaultLimits)
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -13,6 +13,7 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/record"
 )
 
@@ -111,7 +112,7 @@ func answerOne(ctx context.Context, r Request, answerer Answerer) (a answer) {
 	defer func() {
 		if value := recover(); value != nil {
 			defect := fault.Refuse(fault.Internal, "", fmt.Sprintf("a defect of the program (%T); please report it", value))
-			a = answer{line: fhir.Encode(record.Outcome(defect.Issues)), refused: true}
+			a = answer{line: fhirjson.Encode(record.Outcome(defect.Issues)), refused: true}
 		}
 	}()
 	resource, err := fhir.Resource(nil), r.Problem
@@ -119,25 +120,32 @@ func answerOne(ctx context.Context, r Request, answerer Answerer) (a answer) {
 		resource, err = answerer(ctx, r.Body)
 	}
 	if refusal, ok := errors.AsType[*fault.Errors](err); ok {
-		return answer{line: fhir.Encode(record.Outcome(refusal.Issues)), refused: true}
+		return answer{line: fhirjson.Encode(record.Outcome(refusal.Issues)), refused: true}
 	}
 	if err != nil {
 		return answer{err: err}
 	}
-	return answer{line: fhir.Encode(resource)}
+	return answer{line: fhirjson.Encode(resource)}
 }
 
 // progressEvery is how many answers lie between two calls of Progress.
 const progressEvery = 100
 
+// write writes the answers in the order of the queue. Before it waits for the
+// next it hands over what it has, so that no answer is held back until another
+// request comes.
 func write(queue <-chan *item, out io.Writer, progress func(Summary)) (s Summary, err error) {
 	buffer := bufio.NewWriter(out)
 	if progress == nil {
 		progress = func(Summary) {}
 	}
 	defer func() { progress(s) }()
-	for i := range queue {
-		a := <-i.done
+	for {
+		i, ok := next(queue, buffer)
+		if !ok {
+			return s, buffer.Flush()
+		}
+		a, _ := next(i.done, buffer)
 		if a.err != nil {
 			return s, errors.Join(a.err, buffer.Flush())
 		}
@@ -149,7 +157,17 @@ func write(queue <-chan *item, out io.Writer, progress func(Summary)) (s Summary
 			progress(s)
 		}
 	}
-	return s, buffer.Flush()
+}
+
+// next receives, and flushes first if it has to wait.
+func next[T any](from <-chan T, buffer *bufio.Writer) (value T, ok bool) {
+	select {
+	case value, ok = <-from:
+	default:
+		_ = buffer.Flush() // a failed write shows at the next step
+		value, ok = <-from
+	}
+	return value, ok
 }
 
 func (s *Summary) count(refused bool) {

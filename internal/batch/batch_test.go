@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"bufio"
 	"bytes"
 	"compress/gzip"
 	"context"
@@ -49,6 +50,30 @@ func TestAnswersKeepTheOrder(t *testing.T) {
 		if want := fmt.Sprintf(`{"resourceType":"Patient","id":"r%d"}`, i); line != want {
 			t.Fatalf("line %d = %s, want %s", i, line, want)
 		}
+	}
+}
+
+// An answer comes while its asker still holds the line open, before the next
+// request.
+func TestAnswerComesBeforeTheNextRequest(t *testing.T) {
+	askedFrom, ask := io.Pipe()
+	answers, answerTo := io.Pipe()
+	ended := make(chan error, 1)
+	go func() {
+		_, err := Run(context.Background(), Lines(askedFrom), answerTo, echo, Options{Workers: 2})
+		ended <- errors.Join(err, answerTo.Close())
+	}()
+	lines := bufio.NewScanner(answers)
+	for i := range 5 {
+		if _, err := fmt.Fprintf(ask, "r%d\n", i); err != nil {
+			t.Fatal(err)
+		}
+		if !lines.Scan() || lines.Text() != fmt.Sprintf(`{"resourceType":"Patient","id":"r%d"}`, i) {
+			t.Fatalf("answer %d = %s", i, lines.Text())
+		}
+	}
+	if err := errors.Join(ask.Close(), <-ended); err != nil {
+		t.Fatal(err)
 	}
 }
 

@@ -11,7 +11,8 @@ import (
 	"github.com/google/fhir/go/jsonformat"
 	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
 
-	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/fhir/fhirtest"
 	"evenreach.example/internal/service"
 )
@@ -49,7 +50,7 @@ func comparator(role string) (func([]byte) ([]byte, error), error) {
 	if err != nil {
 		return nil, err
 	}
-	response := fhir.Encode(answer.Resource())
+	response := fhirjson.Encode(answer.Resource())
 	switch role {
 	case "noop":
 		return func(body []byte) ([]byte, error) { return response, tokenise(body) }, nil
@@ -67,7 +68,7 @@ func byJsonformat(pipeline *service.Pipeline, body []byte) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	bundle, err := fhir.FromProto(contained.GetBundle())
+	bundle, err := fhirproto.Read(contained.GetBundle())
 	if err != nil {
 		return nil, err
 	}

@@ -16,6 +16,8 @@ import (
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/fhir/fhirtest"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/record"
@@ -104,7 +106,7 @@ func newWork(body []byte) (*work, error) {
 
 // bundleMessage is a Bundle as messages.
 func bundleMessage(b *fhir.Bundle) (*bcrpb.Bundle, error) {
-	written, err := fhir.AppendProto(nil, b)
+	written, err := fhirproto.Append(nil, b)
 	if err != nil {
 		return nil, err
 	}
@@ -150,7 +152,7 @@ func (w *work) comparisons() []comparison {
 	all := []comparison{
 		{"decode", []contender{
 			{"tokens of jsontext alone", func() error { return tokenise(w.body) }},
-			{"wire model", func() error { _, err := fhir.Decode(w.body, fhir.DefaultLimits); return err }},
+			{"wire model", func() error { _, err := fhirjson.Decode(w.body, fhir.DefaultLimits); return err }},
 			{"jsonformat", func() error { return jsonformatUnmarshal(w.body) }},
 		}, "1.8"},
 		{"whole request", []contender{
@@ -174,7 +176,7 @@ func (w *work) comparisons() []comparison {
 		out := make([]byte, 0, 1<<20)
 		all = append(all, comparison{"encode", []contender{
 			{"encoding/json", func() error { _, err := json.Marshal(w.plain); return err }},
-			{"wire model", func() error { out = fhir.AppendResource(out[:0], w.request.Bundle); return nil }},
+			{"wire model", func() error { out = fhirjson.AppendResource(out[:0], w.request.Bundle); return nil }},
 		}, "1.5"})
 	}
 	return all
@@ -185,7 +187,7 @@ func (w *work) whole() error { return w.within(fhir.DefaultLimits) }
 
 // within is whole, with limits of its own.
 func (w *work) within(limits fhir.Limits) error {
-	resource, err := fhir.Decode(w.body, limits)
+	resource, err := fhirjson.Decode(w.body, limits)
 	if err != nil {
 		return err
 	}
@@ -193,7 +195,7 @@ func (w *work) within(limits fhir.Limits) error {
 	if err != nil {
 		return err
 	}
-	w.out = fhir.AppendResource(w.out[:0], answer.Resource())
+	w.out = fhirjson.AppendResource(w.out[:0], answer.Resource())
 	return nil
 }
 

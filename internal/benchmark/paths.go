@@ -17,6 +17,7 @@ import (
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 )
 
 const (
@@ -100,7 +101,7 @@ type grpcCaller struct {
 }
 
 func dialGRPC(body []byte) (caller, error) {
-	resource, err := fhir.Decode(body, fhir.DefaultLimits)
+	resource, err := fhirjson.Decode(body, fhir.DefaultLimits)
 	if err != nil {
 		return nil, err
 	}

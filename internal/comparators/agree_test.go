@@ -16,6 +16,7 @@ import (
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/fhir/fhirtest"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/measure"
@@ -130,7 +131,7 @@ func answersOnNode(t *testing.T, bundles map[string][]byte) map[string]answer {
 
 func assessed(t *testing.T, body []byte) *assess.Assessment {
 	t.Helper()
-	resource, err := fhir.Decode(body, fhir.DefaultLimits)
+	resource, err := fhirjson.Decode(body, fhir.DefaultLimits)
 	if err != nil {
 		t.Fatal(err)
 	}

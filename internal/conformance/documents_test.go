@@ -8,7 +8,7 @@ import (
 	"time"
 
 	fhirapi "evenreach.example/api/fhir"
-	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/record"
 	"evenreach.example/internal/service"
@@ -83,5 +83,5 @@ func answer(t *testing.T, name string, body []byte, output record.Output) []byte
 	if err != nil {
 		t.Fatalf("%s: %v", name, err)
 	}
-	return fhir.Encode(answered.Resource())
+	return fhirjson.Encode(answered.Resource())
 }

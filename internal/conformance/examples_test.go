@@ -15,6 +15,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/fhirproto"
 )
 
 // typesRead are the resource types that are read. The official examples have
@@ -93,7 +95,7 @@ func agree(google *jsonformat.Unmarshaller, typeName string, body []byte) error 
 	if typeName != "Bundle" {
 		body = fmt.Appendf(nil, `{"resourceType":"Bundle","type":"collection","entry":[{"resource":%s}]}`, body)
 	}
-	ours, err := fhir.Decode(body, fhir.DefaultLimits)
+	ours, err := fhirjson.Decode(body, fhir.DefaultLimits)
 	if err != nil {
 		return fmt.Errorf("we refuse it: %w", err)
 	}
@@ -101,7 +103,7 @@ func agree(google *jsonformat.Unmarshaller, typeName string, body []byte) error 
 	if err != nil {
 		return fmt.Errorf("the google library refuses it: %w", err)
 	}
-	theirs, err := fhir.FromProto(message.GetBundle())
+	theirs, err := fhirproto.Read(message.GetBundle())
 	if err != nil {
 		return fmt.Errorf("we refuse what the google library read: %w", err)
 	}

@@ -19,7 +19,7 @@ import (
 // fits the small form: num x 10^exp / den. Whatever does not fit is kept as a
 // big.Rat, which is slower and just as exact.
 type Number struct {
-	num int64
+	num int64 // never the least int64, which has no opposite
 	den int64 // above 0; 0 stands for 1, so that the zero Number is usable
 	exp int32 // at most 0
 	big *big.Rat
@@ -59,7 +59,12 @@ func MustParse(s string) Number {
 }
 
 // Int returns n as a Number.
-func Int(n int64) Number { return Number{num: n} }
+func Int(n int64) Number {
+	if n == math.MinInt64 {
+		return Number{big: new(big.Rat).SetInt64(n)}
+	}
+	return Number{num: n}
+}
 
 // LastPlace is one in the last of so many decimal places: 0.01 for two.
 func LastPlace(places int) Number { return Number{num: 1, exp: int32(-places)} }
@@ -100,7 +105,7 @@ func addSmall(x, y Number) (z Number, ok bool) {
 	}
 	z.num = left + right
 	overflow := (left > 0) == (right > 0) && (z.num > 0) != (left > 0) && left != 0
-	return z, okLeft && okRight && !overflow
+	return z, okLeft && okRight && !overflow && z.num != math.MinInt64
 }
 
 // Sub returns x - y.
@@ -114,6 +119,9 @@ func (x Number) Mul(y Number) Number {
 		if ok {
 			return Number{num: num, den: den, exp: x.exp + y.exp}
 		}
+	}
+	if y == Int(1) { // the factor of most units; spares a search for common divisors
+		return x
 	}
 	return fromRat(new(big.Rat).Mul(x.rat(), y.rat()))
 }

@@ -61,6 +61,77 @@ func TestPlacesBesideNeverCross(t *testing.T) {
 	}
 }
 
+// The least int64 has no opposite among them, so no small number may hold it.
+func TestLeastInt64(t *testing.T) {
+	const least = "-9223372036854775808"
+	half := Int(math.MinInt64 / 2)
+	for _, tt := range []struct {
+		name string
+		got  Number
+		want string
+	}{
+		{"given", Int(math.MinInt64), least},
+		{"parsed", MustParse(least), least},
+		{"by adding", half.Add(half), least},
+		{"by subtracting", half.Sub(half.Neg()), least},
+		{"by multiplying", half.Mul(Int(2)), least},
+		{"by dividing", must(half.Quo(MustParse("0.5"))), least},
+		{"negated", Int(math.MinInt64).Neg(), least[1:]},
+		{"a sum negated", half.Add(half).Neg(), least[1:]},
+		{"the absolute value of a sum", half.Add(half).Abs(), least[1:]},
+		{"taken from 0", Int(0).Sub(half.Add(half)), least[1:]},
+		{"divided by -1", must(half.Add(half).Quo(Int(-1))), least[1:]},
+		{"-1 divided by it, and back", must(Int(-1).Quo(must(Int(-1).Quo(half.Add(half))))), least},
+		{"negated twice", half.Add(half).Neg().Neg(), least},
+	} {
+		if got := tt.got.String(); got != tt.want {
+			t.Errorf("%s: %s, want %s (-2^63 by definition)", tt.name, got, tt.want)
+		}
+		if want := 1 - 2*strings.Count(tt.want, "-"); tt.got.Sign() != want {
+			t.Errorf("%s: sign %d, want %d", tt.name, tt.got.Sign(), want)
+		}
+	}
+}
+
+// nearTheEdge draws a number whose parts are near the ends of an int64, or small.
+func nearTheEdge(t *rapid.T, label string) (Number, *big.Rat) {
+	part := func(label string) int64 {
+		end := rapid.SampledFrom([]int64{math.MinInt64, math.MinInt64 / 2, -1, 0, 1, math.MaxInt64 / 2, math.MaxInt64}).Draw(t, label)
+		return end + rapid.Int64Range(-2, 2).Draw(t, label+" beside") // may wrap around, to the other end
+	}
+	n, d := part(label), part(label+" denominator")
+	if d == 0 {
+		d = 1
+	}
+	q, _ := Int(n).Quo(Int(d))
+	return q, new(big.Rat).SetFrac(big.NewInt(n), big.NewInt(d))
+}
+
+// The standard library's big.Rat is the reference.
+func TestArithmeticAtTheEdgeAgreesWithBigRat(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a, ra := nearTheEdge(t, "a")
+		b, rb := nearTheEdge(t, "b")
+		check := func(op string, got Number, want *big.Rat) {
+			if got.rat().Cmp(want) != 0 || got.Sign() != want.Sign() || got.Cmp(fromRat(want)) != 0 || got.num == math.MinInt64 {
+				t.Fatalf("%s = %v, want %v", op, got.rat(), want)
+			}
+		}
+		check("a", a, ra)
+		check("-a", a.Neg(), new(big.Rat).Neg(ra))
+		check("|a|", a.Abs(), new(big.Rat).Abs(ra))
+		check("a + b", a.Add(b), new(big.Rat).Add(ra, rb))
+		check("a - b", a.Sub(b), new(big.Rat).Sub(ra, rb))
+		check("a b", a.Mul(b), new(big.Rat).Mul(ra, rb))
+		if q, ok := a.Quo(b); ok {
+			check("a/b", q, new(big.Rat).Quo(ra, rb))
+		}
+		if got, want := a.Cmp(b), ra.Cmp(rb); got != want {
+			t.Fatalf("Cmp(%v, %v) = %d, want %d", ra, rb, got, want)
+		}
+	})
+}
+
 func TestQuoByZero(t *testing.T) {
 	if _, ok := Int(1).Quo(Number{}); ok {
 		t.Error("1/0 has a value, want none")

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -56,7 +57,7 @@ func BenchmarkReadTenVisits(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	resource, err := fhir.Decode(body, fhir.DefaultLimits)
+	resource, err := fhirjson.Decode(body, fhir.DefaultLimits)
 	if err != nil {
 		b.Fatal(err)
 	}

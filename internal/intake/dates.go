@@ -36,6 +36,23 @@ func parseMoment(s string) (moment, bool) {
 	return moment{t, isDay}, true
 }
 
+// earliestYear is the first year of a plausible date: nobody who is measured
+// today was measured before. What lies before is a slip of the pen, or a date
+// that stands for none, such as 0001-01-01.
+//
+// Source: ours.
+const earliestYear = 1900
+
+// latestYear is the last year of an evaluation. The dates that follow from it,
+// such as that of a goal, must stay below the year 10000, which FHIR cannot
+// write.
+//
+// Source: FHIR R4 4.0.1, data type date (four digits); the distance is ours.
+const latestYear = 9000
+
+// plausible reports whether something may have happened then.
+func (m moment) plausible() bool { return m.time.Year() >= earliestYear }
+
 // date is what a text says as a date.
 type date struct {
 	moment
@@ -69,14 +86,22 @@ func (r *reader) stated(asOf string) (moment, bool) {
 		return moment{}, true
 	}
 	m, ok := parseMoment(asOf)
-	if !ok {
-		path := ""
-		if r.root != "Bundle" {
-			path = "Parameters.parameter.where(name = 'asOf').value"
-		}
-		r.refuse(fault.BadParameter, path, "asOf is not usable; expected a date such as 2026-11-20, or a dateTime with its zone")
+	switch {
+	case !ok:
+		r.refuseAsOf("asOf is not usable; expected a date such as 2026-11-20, or a dateTime with its zone")
+	case !m.plausible() || m.time.Year() > latestYear:
+		r.refuseAsOf("asOf lies too far off; expected a date in the years 1900 to 9000")
+		ok = false
 	}
 	return m, ok
+}
+
+func (r *reader) refuseAsOf(detail string) {
+	path := ""
+	if r.root != "Bundle" {
+		path = "Parameters.parameter.where(name = 'asOf').value"
+	}
+	r.refuse(fault.BadParameter, path, detail)
 }
 
 // clockTolerance is how far a measurement may lie after the edge's clock:
@@ -142,6 +167,8 @@ func effective(v fhir.Value) (text, element string) {
 	return "", ""
 }
 
+const expectedDate = "not a date on which anybody can have been measured; expected one of the year 1900 or later"
+
 // date reads when an Observation was made.
 func (r *reader) date(f *finding, v fhir.Value) bool {
 	text, element := effective(v)
@@ -149,6 +176,9 @@ func (r *reader) date(f *finding, v fhir.Value) bool {
 	switch {
 	case ok && when.after(r.latest):
 		r.warn(f.place(), element, fault.DateFuture, "dated after the assessment; expected a measurement that was made before it", text)
+		return false
+	case ok && !when.plausible():
+		r.warn(f.place(), element, fault.DateMissing, expectedDate, text)
 		return false
 	case ok:
 		f.when, f.written = when, text

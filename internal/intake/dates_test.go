@@ -21,6 +21,9 @@ func TestDate(t *testing.T) {
 		{"day", fhir.DateTime("2026-11-20"), "2026-11-20T00:00:00Z", ""},
 		{"instant", fhir.Instant("2026-11-20T10:00:00-08:00"), "2026-11-20T10:00:00-08:00", ""},
 		{"start of a period", &fhir.Period{Start: "2026-11-20T10:00:00Z", End: "2026-11-20T11:00:00Z"}, "2026-11-20T10:00:00Z", ""},
+		{"the first day of 1900", fhir.DateTime("1900-01-01"), "1900-01-01T00:00:00Z", ""},
+		{"before 1900", fhir.DateTime("1899-12-31"), "", dropped + ".effectiveDateTime"},
+		{"the first day of all", fhir.DateTime("0001-01-01"), "", dropped + ".effectiveDateTime"},
 		{"absent", nil, "", dropped},
 		{"year", fhir.DateTime("2026"), "", dropped + ".effectiveDateTime"},
 		{"month", fhir.DateTime("2026-11"), "", dropped + ".effectiveDateTime"},
@@ -32,13 +35,13 @@ func TestDate(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			r := read(t, strengthOf("s", func(o *fhir.Observation) { o.Effective = tt.effective }), painOf("p", fhir.Integer(1), at("2026-01-01")))
+			r := read(t, strengthOf("s", func(o *fhir.Observation) { o.Effective = tt.effective }), painOf("p", fhir.Integer(1), at("1900-01-01")))
 			if tt.issue != "" {
 				wantIssues(t, r.Issues, tt.issue)
 				return
 			}
 			wantIssues(t, r.Issues)
-			if got := r.Episode.Sessions[1].When.Format(time.RFC3339Nano); got != tt.want {
+			if got := r.Episode.Sessions[len(r.Episode.Sessions)-1].When.Format(time.RFC3339Nano); got != tt.want {
 				t.Errorf("When = %s, want %s", got, tt.want)
 			}
 		})
@@ -83,10 +86,20 @@ func TestFuture(t *testing.T) {
 	}
 }
 
+func TestEvaluationTimeTooFarOff(t *testing.T) {
+	for _, asOf := range []string{"0001-01-01", "0001-01-01T00:00:00Z", "1899-12-31", "9001-01-01", "9999-12-31", "9999-12-31T23:59:59+14:00"} {
+		t.Run(asOf, func(t *testing.T) {
+			problems := refused(t, Input{Bundle: bundle(strengthOf("s")), Involved: shoulder.Right, Root: "Parameters.parameter[0].resource", AsOf: asOf})
+			wantIssues(t, problems.Issues, "error bad-parameter Parameters.parameter.where(name = 'asOf').value")
+		})
+	}
+}
+
 func TestEvaluationTime(t *testing.T) {
 	tests := []struct{ name, asOf, want string }{
 		{"absent: the latest measurement", "", "2026-11-20T22:00:00-08:00"},
 		{"a time", "2026-12-01T08:00:00Z", "2026-12-01T08:00:00Z"},
+		{"the latest that may be stated", "9000-12-31", "9000-12-31T23:59:59Z"},
 		{"a day is its end", "2026-12-01", "2026-12-01T23:59:59Z"},
 		{"the day of a measurement that ends later elsewhere", "2026-11-20", "2026-11-20T22:00:00-08:00"},
 	}

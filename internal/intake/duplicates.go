@@ -3,7 +3,6 @@ package intake
 import (
 	"bytes"
 	"cmp"
-	"encoding/json"
 	"slices"
 	"strconv"
 	"strings"
@@ -11,14 +10,19 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 )
 
 // name is one way in which a resource can be the same as another.
 type name struct{ kind, space, value string }
 
 // names appends the names of an entry: its business identifiers, its fullUrl
-// and its logical id. An identifier without a system names nothing.
+// and its logical id. An identifier without a system names nothing, and a
+// resource of a type that is not read has no names.
 func (e *entry) names(to []name) []name {
+	if e.common == nil {
+		return to
+	}
 	for _, id := range e.common.Identifier {
 		if id.System != "" && id.Value != "" {
 			to = append(to, name{e.resource.Type(), id.System, id.Value})
@@ -39,16 +43,13 @@ func (e *entry) names(to []name) []name {
 // It keeps even a newest version that turns out to be unusable: a value that
 // was corrected or retracted is not used in its older form.
 func (r *reader) newest(entries []entry) []entry {
-	order := make([]int, len(entries))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return compareVersions(&entries[b], &entries[a]) })
+	copies := copiesIn(entries)
+	slices.SortFunc(copies, func(a, b *sent) int { return cmp.Or(b.compare(a), cmp.Compare(a.index, b.index)) })
 
 	seen := namesSeen{}
 	superseded := make([]bool, len(entries))
-	for _, i := range order {
-		superseded[i] = seen.add(&entries[i])
+	for _, c := range copies {
+		superseded[c.index] = seen.add(c.entry)
 	}
 	kept := make([]entry, 0, len(entries))
 	for i := range entries {
@@ -59,6 +60,25 @@ func (r *reader) newest(entries []entry) []entry {
 		kept = append(kept, entries[i])
 	}
 	return kept
+}
+
+// copiesIn are the entries that have a name in common with another one.
+func copiesIn(entries []entry) []*sent {
+	times := map[name]int{}
+	var few [4]name
+	for i := range entries {
+		for _, n := range entries[i].names(few[:0]) {
+			times[n]++
+		}
+	}
+	var copies []*sent
+	for i := range entries {
+		e := &entries[i]
+		if slices.ContainsFunc(e.names(few[:0]), func(n name) bool { return times[n] > 1 }) {
+			copies = append(copies, &sent{index: i, entry: e, version: e.versionNumber(), updated: e.lastUpdated()})
+		}
+	}
+	return copies
 }
 
 // anyIdentifierTwice reports whether entries may be the same by a business
@@ -86,9 +106,6 @@ type namesSeen map[name]string
 // add adds the names of an entry and reports whether one was there already.
 // The same logical id on two servers names two resources.
 func (s namesSeen) add(e *entry) (known bool) {
-	if e.common == nil {
-		return false
-	}
 	var few [4]name
 	for _, n := range e.names(few[:0]) {
 		url, found := s[n]
@@ -111,14 +128,31 @@ func isHTTP(url string) bool {
 	return strings.HasPrefix(url, "http://") || strings.HasPrefix(url, "https://")
 }
 
-// compareVersions orders by version number, then by the time of the last
-// update. The content decides between copies that give neither, so that the
-// order of the entries never does.
-func compareVersions(a, b *entry) int {
-	if byVersion := cmp.Or(cmp.Compare(a.versionNumber(), b.versionNumber()), a.lastUpdated().Compare(b.lastUpdated())); byVersion != 0 {
+// sent is an entry with what orders the versions of one resource.
+type sent struct {
+	index   int // of the entry
+	entry   *entry
+	version int64
+	updated time.Time
+	content []byte // nil until it is needed
+}
+
+// compare orders by version number, then by the time of the last update. The
+// content decides between copies that give neither, so that the order of the
+// entries never does.
+func (s *sent) compare(o *sent) int {
+	if byVersion := cmp.Or(cmp.Compare(s.version, o.version), s.updated.Compare(o.updated)); byVersion != 0 {
 		return byVersion
 	}
-	return bytes.Compare(a.content(), b.content())
+	return bytes.Compare(s.written(), o.written())
+}
+
+// written is the content. It is written once, however often it is compared.
+func (s *sent) written() []byte {
+	if s.content == nil {
+		s.content = fhirjson.Encode(s.entry.resource)
+	}
+	return s.content
 }
 
 func (e *entry) meta() fhir.Meta {
@@ -140,10 +174,4 @@ func (e *entry) versionNumber() int64 {
 func (e *entry) lastUpdated() time.Time {
 	m, _ := parseMoment(e.meta().LastUpdated)
 	return m.time
-}
-
-func (e *entry) content() []byte {
-	// The wire model has nothing that cannot be written.
-	text, _ := json.Marshal(e.resource)
-	return text
 }

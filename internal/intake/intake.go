@@ -4,6 +4,7 @@
 package intake
 
 import (
+	"context"
 	"time"
 
 	"evenreach.example/internal/fault"
@@ -87,7 +88,11 @@ const maxMeasurements = 20_000
 // The Bundle may be of any type: only the resources of its entries count. It
 // is not changed. The Reading does not depend on the order of the entries, but
 // for the paths in it.
-func Read(in Input) (*Reading, error) {
+func Read(in Input) (*Reading, error) { return ReadContext(context.Background(), in) }
+
+// ReadContext is Read, which gives up with the context's error when the context
+// ends.
+func ReadContext(ctx context.Context, in Input) (*Reading, error) {
 	r := &reader{root: in.Root, codes: in.Codes, scratch: make([]byte, 0, 256)}
 	if r.root == "" {
 		r.root = "Bundle"
@@ -110,7 +115,9 @@ func Read(in Input) (*Reading, error) {
 	if !r.identifyPatient(entries) {
 		return nil, &fault.Errors{Issues: r.issues}
 	}
-	r.readAll(entries)
+	if err := r.readAll(ctx, entries); err != nil {
+		return nil, err
+	}
 	return r.conclude(in.Involved, asOf)
 }
 
@@ -141,10 +148,17 @@ type reader struct {
 	trialIndices []int
 }
 
-// readAll reads each resource for what it can tell.
-func (r *reader) readAll(entries []entry) {
+// lookEvery is how many entries are read between two looks at the context: a
+// fraction of a millisecond, unless an entry is large.
+const lookEvery = 64
+
+// readAll reads each resource for what it can tell. The error is the context's.
+func (r *reader) readAll(ctx context.Context, entries []entry) error {
 	r.findings = make([]*finding, 0, len(entries))
 	for i := range entries {
+		if i%lookEvery == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
 		e := &entries[i]
 		switch resource := e.resource.(type) {
 		case *fhir.Observation:
@@ -165,6 +179,7 @@ func (r *reader) readAll(entries []entry) {
 		}
 	}
 	r.reportPassedOver()
+	return nil
 }
 
 // arrange puts the findings in order and starts the sessions. Implausible forces

@@ -159,6 +159,8 @@ func TestRepairs(t *testing.T) {
 			[]string{"warning clearance-missing Bundle.entry[1].resource"}},
 		{"dated in the future", []fhir.Resource{repairOf("r", "2027-01-01", rightShoulder)}, []repair{{shoulder.Right, noDate}},
 			[]string{"warning clearance-missing Bundle.entry[1].resource", "warning date-future Bundle.entry[1].resource.performedDateTime"}},
+		{"dated before 1900", []fhir.Resource{repairOf("r", "1899-12-31", rightShoulder)}, []repair{{shoulder.Right, noDate}},
+			[]string{"warning clearance-missing Bundle.entry[1].resource", "warning date-missing Bundle.entry[1].resource.performedDateTime"}},
 		{"both sides", []fhir.Resource{repairOf("r", "2026-06-01", bothShoulders)}, []repair{{shoulder.Right, "2026-06-01"}, {shoulder.Left, "2026-06-01"}},
 			[]string{"warning comparison-affected Bundle.entry[1].resource"}},
 		{"planned", []fhir.Resource{in("preparation")}, nil, []string{"warning status-retracted Bundle.entry[1].resource.status"}},

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -51,7 +52,7 @@ const batchResponse = `{
 }`
 
 func TestReadFromJSON(t *testing.T) {
-	resource, err := fhir.Decode([]byte(batchResponse), fhir.DefaultLimits)
+	resource, err := fhirjson.Decode([]byte(batchResponse), fhir.DefaultLimits)
 	if err != nil {
 		t.Fatal(err)
 	}

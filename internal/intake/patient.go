@@ -37,15 +37,7 @@ type mention struct {
 func (r *reader) identifyPatient(entries []entry) bool {
 	mentions := r.patientResources(entries)
 	r.learnIdentifiers(entries)
-	for i := range entries {
-		e := &entries[i]
-		subject := subjectOf(e.resource)
-		key, about := r.patientKey(subject, e)
-		if about == aboutPatient && !slices.ContainsFunc(mentions, func(m mention) bool { return m.key == key }) {
-			mentions = append(mentions, mention{key, e.whole(), "subject"})
-		}
-	}
-	mentions = mergeRelative(mentions)
+	mentions = mergeRelative(r.subjects(entries, mentions))
 	if len(mentions) > 1 {
 		m := mentions[1]
 		r.refuse(fault.SeveralPatients, m.place.at(m.in), "a second patient; expected every resource to be about the same one")
@@ -59,6 +51,24 @@ func (r *reader) identifyPatient(entries []entry) bool {
 		r.patient.key = mentions[0].key
 	}
 	return true
+}
+
+// subjects adds the patients that are referred to as a subject, each once, to
+// those that are mentioned already.
+func (r *reader) subjects(entries []entry, mentions []mention) []mention {
+	known := make(map[string]bool, len(mentions))
+	for _, m := range mentions {
+		known[m.key] = true
+	}
+	for i := range entries {
+		e := &entries[i]
+		key, about := r.patientKey(subjectOf(e.resource), e)
+		if about == aboutPatient && !known[key] {
+			known[key] = true
+			mentions = append(mentions, mention{key, e.whole(), "subject"})
+		}
+	}
+	return mentions
 }
 
 // patientResources mentions the Patient resources, and learns their
@@ -188,11 +198,13 @@ func (r *reader) identifierKey(id fhir.Identifier) string {
 // mergeRelative takes a relative reference for the absolute one that ends in
 // it: the base of the server is not always sent. Two absolute ones remain two.
 func mergeRelative(mentions []mention) []mention {
-	return slices.DeleteFunc(slices.Clone(mentions), func(m mention) bool {
-		return slices.ContainsFunc(mentions, func(other mention) bool {
-			return other.key != m.key && tail(other.key) == m.key
-		})
-	})
+	tails := map[string]bool{} // of absolute references
+	for _, m := range mentions {
+		if t := tail(m.key); t != m.key {
+			tails[t] = true
+		}
+	}
+	return slices.DeleteFunc(mentions, func(m mention) bool { return tails[m.key] })
 }
 
 func anyObservation(entries []entry) bool {

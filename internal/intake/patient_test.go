@@ -1,10 +1,12 @@
 package intake
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -107,6 +109,26 @@ func TestNotOnePatient(t *testing.T) {
 			wantIssues(t, refused(t, Input{Bundle: tt.bundle, Involved: shoulder.Right}).Issues, tt.want)
 		})
 	}
+}
+
+// Each pair of mentions is compared: what mergeRelative does without looking at
+// pairs.
+func TestMergeRelativeDropsTheEndsOfOthers(t *testing.T) {
+	keys := rapid.SampledFrom([]string{"Patient/1", "Patient/2", "http://a.example/Patient/1", "http://b.example/Patient/2", "urn:uuid:1", "1"})
+	rapid.Check(t, func(t *rapid.T) {
+		var mentions, want []mention
+		for _, key := range rapid.SliceOf(keys).Draw(t, "keys") {
+			mentions = append(mentions, mention{key: key})
+		}
+		for _, m := range mentions {
+			if !slices.ContainsFunc(mentions, func(o mention) bool { return o.key != m.key && tail(o.key) == m.key }) {
+				want = append(want, m)
+			}
+		}
+		if got := mergeRelative(slices.Clone(mentions)); !slices.Equal(got, want) {
+			t.Fatalf("%v become %v, want %v", mentions, got, want)
+		}
+	})
 }
 
 func TestSubjectMissingBesideThePatient(t *testing.T) {

@@ -49,14 +49,24 @@ func (r *reader) procedure(e *entry, p *fhir.Procedure) {
 	for i := range p.BodySite {
 		said |= r.bodySite(&p.BodySite[i]).laterality
 	}
-	text, element := performed(p.Performed)
-	when, ok := parseMoment(text)
-	if ok && when.after(r.latest) {
-		// Better a repair without a date, which holds, than none.
-		r.warn(e.whole(), element, fault.DateFuture, "a repair dated after the assessment; kept without its date", text)
-		when, text = moment{}, ""
-	}
+	when, text := r.repaired(e, p.Performed)
 	r.acceptRepair(&finding{entry: e, repaired: kind, sides: said.sides(), when: when, written: text})
+}
+
+// repaired reads the day of an operation, and gives it as written. Better a
+// repair without a date, which holds, than none.
+func (r *reader) repaired(e *entry, v fhir.Value) (when moment, written string) {
+	text, element := performed(v)
+	when, ok := parseMoment(text)
+	switch {
+	case ok && when.after(r.latest):
+		r.warn(e.whole(), element, fault.DateFuture, "a repair dated after the assessment; kept without its date", text)
+		return moment{}, ""
+	case ok && !when.plausible():
+		r.warn(e.whole(), element, fault.DateMissing, "not a date on which anybody can have been operated on; expected one of the year 1900 or later; kept without its date", text)
+		return moment{}, ""
+	}
+	return when, text
 }
 
 // performed returns the day of an operation as written, of a period its end:

@@ -20,13 +20,15 @@ type course[Test comparable] struct {
 func coursesOf[Result any, Test comparable](results []Result, counts func(*Result) bool, testOf func(*Result) Test) []course[Test] {
 	const usual = 12 // tests, of every rotation, position and side
 	courses := make([]course[Test], 0, min(len(results), usual))
+	known := make(map[Test]int, min(len(results), usual)) // index of the course
 	for i := range results {
 		if !counts(&results[i]) {
 			continue
 		}
 		test := testOf(&results[i])
-		at := slices.IndexFunc(courses, func(c course[Test]) bool { return c.test == test })
-		if at < 0 {
+		at, found := known[test]
+		if !found {
+			known[test] = len(courses)
 			courses = append(courses, course[Test]{test: test, first: i, now: i, times: 1})
 			continue
 		}

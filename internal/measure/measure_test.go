@@ -553,3 +553,27 @@ func TestDominanceCorrection(t *testing.T) {
 		})
 	}
 }
+
+func TestFewTrialsFollowsTheProtocol(t *testing.T) {
+	for _, tt := range []struct {
+		minimum int64
+		trials  int
+		want    bool
+	}{
+		{1, 1, false},
+		{2, 1, true},
+		{2, 2, false},
+		{3, 2, true},
+		{3, 3, false},
+	} {
+		p := protocol.Default()
+		p.Trials.Minimum.Value = exact.Int(tt.minimum)
+		trials := make([]shoulder.Trial, tt.trials)
+		for i := range trials {
+			trials[i] = trial(right, "80")
+		}
+		if got := Scores(episode(on(0, trials...)), p)[0].FewTrials; got != tt.want {
+			t.Errorf("%d trials of at least %d: few = %v, want %v (by the threshold)", tt.trials, tt.minimum, got, tt.want)
+		}
+	}
+}

@@ -59,8 +59,12 @@ type Score struct {
 	Session   int // index into Episode.Sessions
 	When      time.Time
 	Trials    int
-	Value     exact.Number  // mean or maximum, by protocol; N or N.m
-	Torque    *exact.Number // N.m, when it is a torque or the lever arm is known
+	// FewTrials says that there are fewer than the protocol asks for.
+	FewTrials bool
+	// First is the input of the first trial.
+	First  shoulder.SourceID
+	Value  exact.Number  // mean or maximum, by protocol; N or N.m
+	Torque *exact.Number // N.m, when it is a torque or the lever arm is known
 	// LeverEstimated says that Torque stands on a lever arm taken from the body
 	// height, because none was measured.
 	LeverEstimated bool
@@ -93,7 +97,7 @@ func (s *Score) SEM() float64 { return s.Error.At(s.Value.Float64()) }
 // dimension and side.
 func Scores(e *shoulder.Episode, p *protocol.Protocol) []Score {
 	trials := inOrder(e.Sessions)
-	s := scorer{episode: e, p: p, sources: make(sourceLists, 0, len(trials))}
+	s := scorer{episode: e, p: p, visit: newVisit(e, p), sources: make(sourceLists, 0, len(trials))}
 	scores := make([]Score, countTests(trials))
 	for i := range scores {
 		n := 1
@@ -107,11 +111,12 @@ func Scores(e *shoulder.Episode, p *protocol.Protocol) []Score {
 }
 
 // orderedTrial is a trial with what orders it: its session and the number of
-// its test.
+// its test, and its value within rounding.
 type orderedTrial struct {
 	*shoulder.Trial
 	session int
 	test    uint64
+	value   float64
 }
 
 func (t orderedTrial) sameTest(o orderedTrial) bool {
@@ -128,7 +133,7 @@ func inOrder(sessions []shoulder.Session) []orderedTrial {
 	for i := range sessions {
 		from, trials := len(ordered), sessions[i].Trials
 		for k := range trials {
-			ordered = append(ordered, orderedTrial{&trials[k], i, testOf(&trials[k])})
+			ordered = append(ordered, orderedTrial{&trials[k], i, testOf(&trials[k]), trials[k].Value.Float64()})
 		}
 		slices.SortFunc(ordered[from:], orderedTrial.compare)
 	}
@@ -151,6 +156,8 @@ func (t orderedTrial) compare(o orderedTrial) int {
 		return cmp.Compare(t.test, o.test)
 	case t.Source != o.Source:
 		return cmp.Compare(t.Source, o.Source)
+	case t.value != o.value: // seldom not, and exact comparison of long numbers is dear
+		return cmp.Compare(t.value, o.value)
 	}
 	return t.Value.Cmp(o.Value)
 }
@@ -173,6 +180,7 @@ func settingOf(t *shoulder.Trial) Setting {
 type scorer struct {
 	episode *shoulder.Episode
 	p       *protocol.Protocol
+	visit   visit // of the present score
 	sources sourceLists
 	values  []float64 // of the present score's trials
 }
@@ -180,17 +188,19 @@ type scorer struct {
 // fill computes the score of at least one trial of one test.
 func (s *scorer) fill(score *Score, trials []orderedTrial) {
 	first := trials[0]
+	s.visit.upTo(first.session)
 	score.Session, score.When = first.session, s.episode.Sessions[first.session].When
 	score.Setting, score.Side, score.Dimension, score.Trials = settingOf(first.Trial), first.Side, first.Dimension, len(trials)
 	score.Confirmed = true
+	score.FewTrials, score.First = !s.p.Trials.Minimum.Met(exact.Int(int64(len(trials)))), first.Source
 	for _, t := range trials {
 		score.Sources = s.sources.extend(score.Sources, t.Source)
 		score.Confirmed = score.Confirmed && t.Confirmed
 	}
 	score.Value = valueOf(trials, s.p.Trials.Score)
 	s.fillSpread(score, trials)
-	score.Torque = torque(score, s.episode)
-	hurts := painful(score, trials, s.episode, s.p.Error.Painful)
+	score.Torque = torque(score, &s.visit)
+	hurts := painful(score, trials, &s.visit)
 	score.Condition, score.ErrorPercent = condition(score, hurts, s.p)
 	score.Error = errorOf(score, s.p)
 }
@@ -199,7 +209,7 @@ func (s *scorer) fill(score *Score, trials []orderedTrial) {
 func (s *scorer) fillSpread(score *Score, trials []orderedTrial) {
 	s.values = s.values[:0]
 	for _, t := range trials {
-		s.values = append(s.values, t.Value.Float64())
+		s.values = append(s.values, t.value)
 	}
 	score.Variation, score.Scattered = variation(s.values, s.p.Trials.Variation)
 	score.Outlier = -1
@@ -252,7 +262,8 @@ func outlier(values []float64, limit protocol.Threshold) int {
 	slices.Sort(ordered)
 	furthest, found := limit.Value.Float64(), -1
 	for i, x := range values {
-		middle := medianWithout(ordered, slices.Index(ordered, x))
+		at, _ := slices.BinarySearch(ordered, x)
+		middle := medianWithout(ordered, at)
 		if distance := 100 * math.Abs(x-middle) / middle; distance > furthest {
 			furthest, found = distance, i
 		}
@@ -283,42 +294,19 @@ func medianWithout(ordered []float64, without int) float64 {
 var forearmShare = exact.MustParse("0.146")
 
 // torque is the score as a torque, nil if it is a force without a lever arm.
-func torque(s *Score, e *shoulder.Episode) *exact.Number {
+func torque(s *Score, v *visit) *exact.Number {
 	if s.Dimension == shoulder.Torque {
 		return &s.Value
 	}
-	if lever := leverArm(e, s.Side, s.Session); lever != nil {
+	if lever := v.levers[s.Side]; lever != nil {
 		product := s.Value.Mul(lever.Metres)
 		s.Sources = withSource(s.Sources, lever.Source)
 		return &product
 	}
-	if height := bodyHeight(e, s.Session); height != nil {
-		product := s.Value.Mul(forearmShare).Mul(height.Value)
+	if v.height != nil {
+		product := s.Value.Mul(forearmShare).Mul(v.height.Value)
 		s.LeverEstimated = true
 		return &product
-	}
-	return nil
-}
-
-// bodyHeight is the latest height up to and including a session.
-func bodyHeight(e *shoulder.Episode, session int) *shoulder.Measured {
-	for i := session; i >= 0; i-- {
-		if e.Sessions[i].Height != nil {
-			return e.Sessions[i].Height
-		}
-	}
-	return nil
-}
-
-// leverArm is the latest lever arm of a side up to and including a session.
-func leverArm(e *shoulder.Episode, side shoulder.Side, session int) *shoulder.Lever {
-	for i := session; i >= 0; i-- {
-		levers := e.Sessions[i].Levers
-		for j := len(levers) - 1; j >= 0; j-- {
-			if levers[j].Side == side || levers[j].Side == shoulder.SideUnknown {
-				return &levers[j]
-			}
-		}
 	}
 	return nil
 }
@@ -336,16 +324,7 @@ func condition(s *Score, hurts bool, p *protocol.Protocol) (Condition, protocol.
 	return Usual, p.Error.Usual
 }
 
-// painful reports whether the test hurt. Pain without a side is the involved
-// shoulder's.
-func painful(s *Score, trials []orderedTrial, e *shoulder.Episode, limit protocol.Threshold) bool {
-	if slices.ContainsFunc(trials, func(t orderedTrial) bool { return t.Painful }) {
-		return true
-	}
-	return slices.ContainsFunc(e.Sessions[s.Session].Pains, func(pain shoulder.Pain) bool {
-		return pain.Context == shoulder.PainDuringResistedTest &&
-			(pain.Side == s.Side || pain.Side == shoulder.SideUnknown && s.Side == e.Involved) &&
-			(pain.Position == s.Position || pain.Position == shoulder.PositionUnstated) &&
-			limit.Met(pain.Score)
-	})
+// painful reports whether the test hurt.
+func painful(s *Score, trials []orderedTrial, v *visit) bool {
+	return slices.ContainsFunc(trials, func(t orderedTrial) bool { return t.Painful }) || v.hurts(s.Side, s.Position)
 }

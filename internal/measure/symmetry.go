@@ -118,16 +118,19 @@ func Symmetries(e *shoulder.Episode, scores []Score, p *protocol.Protocol) (pair
 		return nil, nil
 	}
 	z := quantile(p.Error.Interval.Float())
+	found := newPartners()
 	upTo := 0 // end of the involved score's session
 	for i := range scores {
 		involved := &scores[i]
-		for upTo < len(scores) && scores[upTo].Session <= involved.Session {
-			upTo++
+		for ; upTo < len(scores) && scores[upTo].Session <= involved.Session; upTo++ {
+			if scores[upTo].Side != e.Involved {
+				found.add(&scores[upTo])
+			}
 		}
 		if involved.Side != e.Involved {
 			continue
 		}
-		partner, reason := findPartner(involved, scores[:upTo], p)
+		partner, reason := found.partnerOf(involved, p)
 		if reason != matched {
 			unpaired = append(unpaired, Unpaired{involved, reason, partner})
 			continue
@@ -156,54 +159,6 @@ func countSide(scores []Score, side shoulder.Side) (n int) {
 
 // matched is no mismatch.
 const matched Mismatch = 255
-
-// findPartner looks for the comparison side's score, the latest session first.
-// It returns the partner and matched, or the nearest miss and why it does not
-// match.
-func findPartner(involved *Score, scores []Score, p *protocol.Protocol) (*Score, Mismatch) {
-	var nearest *Score
-	reason := NoComparison
-	session, tooOld := -1, false
-	for i := len(scores) - 1; i >= 0; i-- {
-		s := &scores[i]
-		if s.Session != session {
-			session = s.Session
-			tooOld = !p.Pairing.CarryForward.Met(exact.Int(int64(daysBefore(s, involved))))
-		}
-		if tooOld && nearest != nil {
-			break
-		}
-		if s.Side == involved.Side || s.Rotation != involved.Rotation || s.Position != involved.Position {
-			continue
-		}
-		if s.Session != involved.Session && s.Doubts.Block() {
-			continue // it decides nothing, least of all about another day
-		}
-		why := mismatch(involved, s)
-		switch {
-		case why == matched && !tooOld:
-			return preferSameDimension(involved, s, scores[:i]), matched
-		case why == matched:
-			why = TooOld
-		}
-		if nearest == nil {
-			nearest, reason = s, why
-		}
-	}
-	return nearest, reason
-}
-
-// preferSameDimension returns found, unless the same session holds a partner
-// in the involved score's own dimension.
-func preferSameDimension(involved, found *Score, before []Score) *Score {
-	for i := len(before) - 1; i >= 0 && before[i].Session == found.Session && found.Dimension != involved.Dimension; i-- {
-		s := &before[i]
-		if s.Side == found.Side && s.Setting == involved.Setting && s.Dimension == involved.Dimension {
-			return s
-		}
-	}
-	return found
-}
 
 func mismatch(a, b *Score) Mismatch {
 	switch {

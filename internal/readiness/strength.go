@@ -387,11 +387,11 @@ func (j *judge) grade(rotation shoulder.Rotation, position shoulder.ArmPosition)
 			if lowest == shoulder.GradeUnknown || g.Value < lowest {
 				lowest = g.Value
 			}
-			when, sources = s.When, measure.Union(sources, []shoulder.SourceID{g.Source})
+			when, sources = s.When, append(sources, g.Source)
 		}
 		if lowest != shoulder.GradeUnknown {
 			break
 		}
 	}
-	return lowest, when, sources
+	return lowest, when, measure.Union(sources)
 }

@@ -4,13 +4,14 @@ import (
 	"testing"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/fhir/fhirtest"
 	"evenreach.example/internal/protocol"
 )
 
 // The Bundle that speeds are quoted for: five sessions, so every kind of result.
 func BenchmarkBuild(b *testing.B) {
-	resource, err := fhir.Decode(fhirtest.Bundle60(), fhir.DefaultLimits)
+	resource, err := fhirjson.Decode(fhirtest.Bundle60(), fhir.DefaultLimits)
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -26,7 +27,7 @@ func BenchmarkBuild(b *testing.B) {
 		b.ReportAllocs()
 		var out []byte
 		for b.Loop() {
-			out = fhir.AppendResource(out[:0], answer)
+			out = fhirjson.AppendResource(out[:0], answer)
 		}
 		b.SetBytes(int64(len(out)))
 	})

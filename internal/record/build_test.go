@@ -8,6 +8,7 @@ import (
 
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
@@ -242,7 +243,7 @@ func scenarios(t testing.TB) map[string]*sent {
 		if err != nil {
 			t.Fatal(err)
 		}
-		resource, err := fhir.Decode(body, fhir.DefaultLimits)
+		resource, err := fhirjson.Decode(body, fhir.DefaultLimits)
 		if err != nil {
 			t.Fatalf("%s: %v", file, err)
 		}

@@ -8,6 +8,7 @@ import (
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
@@ -35,7 +36,7 @@ func TestExtremeNumbersStayJSON(t *testing.T) {
 		reading.Episode = e
 		a := assess.Assess(&reading.Episode, protocol.Default(), reading.AsOf)
 		for _, o := range []Output{Transaction, Collection, Check} {
-			if body := fhir.Encode(Build(a, reading, Options{Output: o})); !json.Valid(body) {
+			if body := fhirjson.Encode(Build(a, reading, Options{Output: o})); !json.Valid(body) {
 				t.Errorf("%v, %s: not JSON", values, o)
 			}
 		}

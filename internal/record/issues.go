@@ -76,19 +76,19 @@ func (n *noter) current(s *measure.Score) bool {
 
 func (n *noter) noteScore(s *measure.Score) {
 	limits := &n.a.Protocol.Trials
-	if !limits.Minimum.Met(exact.Int(int64(s.Trials))) {
+	if s.FewTrials {
 		kind, detail := fault.SingleTrial, "one trial only; expected at least "
 		if s.Trials > 1 {
 			detail = "few trials; expected at least "
 		}
-		n.note(n.firstTrial(s), kind, detail+limits.Minimum.Value.String()+" of each test and side", test(s))
+		n.note(s.First, kind, detail+limits.Minimum.Value.String()+" of each test and side", test(s))
 	}
 	if s.Doubts.Has(measure.TrialsDisagree) {
 		n.noteTrials(s)
 		return
 	}
 	if s.Scattered {
-		n.note(n.firstTrial(s), fault.TrialsScattered,
+		n.note(s.First, fault.TrialsScattered,
 			"the trials vary more than the protocol allows; expected a coefficient of variation of at most "+limits.Variation.Value.String()+" %",
 			test(s)+": coefficient of variation "+strconv.FormatFloat(s.Variation, 'f', 1, 64)+" %")
 	}
@@ -96,18 +96,6 @@ func (n *noter) noteScore(s *measure.Score) {
 		n.note(s.Outlier, fault.TrialOutlier,
 			"this trial stands apart from the median of the others by more than "+limits.Outlier.Value.String()+" %; it was used all the same", test(s))
 	}
-}
-
-// firstTrial is the input of the first trial of a score, whose sources may also
-// name a lever arm.
-func (n *noter) firstTrial(s *measure.Score) shoulder.SourceID {
-	first := shoulder.SourceID(-1)
-	for _, t := range n.trials(s) {
-		if first < 0 || t.Source < first {
-			first = t.Source
-		}
-	}
-	return first
 }
 
 // trials are the trials of a score.
@@ -157,7 +145,7 @@ func (n *noter) noteUnpaired() {
 	for i := range unpaired {
 		u := &unpaired[i]
 		if n.current(u.Involved) {
-			n.note(n.firstTrial(u.Involved), mismatchKinds[u.Reason], mismatches[u.Reason], test(u.Involved))
+			n.note(u.Involved.First, mismatchKinds[u.Reason], mismatches[u.Reason], test(u.Involved))
 		}
 	}
 }
@@ -167,7 +155,7 @@ func (n *noter) noteStale() {
 	for i := range n.a.Readiness.Rotations {
 		for k := range n.a.Readiness.Rotations[i].Positions {
 			if s := n.a.Readiness.Rotations[i].Positions[k].Stale; s != nil {
-				n.note(n.firstTrial(s.Involved), fault.Stale,
+				n.note(s.Involved.First, fault.Stale,
 					"too old to decide with; expected a test at most "+n.a.Protocol.Pairing.Current.Value.String()+" days before the assessment", test(s.Involved))
 			}
 		}

@@ -23,7 +23,7 @@ var doubtDetails = [...]string{
 func (n *noter) noteTrials(s *measure.Score) {
 	at := s.Outlier
 	if at < 0 {
-		at = n.firstTrial(s)
+		at = s.First
 	}
 	unit := s.Dimension.Unit()
 	var values []string
@@ -44,7 +44,7 @@ func (n *noter) noteDoubts() {
 		if d.Doubt == measure.TrialsDisagree {
 			continue // noted with the score
 		}
-		n.noteDoubt(n.firstTrial(d.Score), d.Doubt, reading(d.Score)+"; "+reading(d.Other))
+		n.noteDoubt(d.Score.First, d.Doubt, reading(d.Score)+"; "+reading(d.Other))
 	}
 }
 

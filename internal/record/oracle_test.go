@@ -10,7 +10,8 @@ import (
 
 	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
 
-	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/fhirproto"
 )
 
 // The google library validates what it reads, and knows nothing of this
@@ -24,12 +25,12 @@ func TestGoogleLibraryAgrees(t *testing.T) {
 	for name, input := range everyInput(t) {
 		for _, o := range []Output{Transaction, Collection, Check} {
 			b := input.answer(t, o)
-			read, err := unmarshaller.Unmarshal(fhir.Encode(b))
+			read, err := unmarshaller.Unmarshal(fhirjson.Encode(b))
 			if err != nil {
 				t.Errorf("%s, %s: refused: %v", name, o, err)
 				continue
 			}
-			written, err := fhir.AppendProto(nil, b)
+			written, err := fhirproto.Append(nil, b)
 			if err != nil {
 				t.Errorf("%s, %s: %v", name, o, err)
 				continue

@@ -1,5 +1,5 @@
-// Package record turns an assessment into FHIR resources: Observations, Goals,
-// a CarePlan, a DiagnosticReport, their Provenance, and an OperationOutcome
+// Package record turns an assessment into FHIR resources: Observations,
+// DetectedIssues, Goals, a CarePlan, a DiagnosticReport, their Provenance, and an OperationOutcome
 // about the input.
 package record
 
@@ -74,6 +74,7 @@ func Build(a *assess.Assessment, reading *intake.Reading, o Options) *fhir.Bundl
 	b.addChanges()
 	b.addTrends()
 	b.addReadiness()
+	b.addDetectedIssues()
 	b.addGoals()
 	b.addCarePlan()
 	if o.Output == Collection {

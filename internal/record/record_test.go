@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
@@ -129,7 +130,7 @@ func TestOrderOfEntries(t *testing.T) {
 func TestSameInputSameBytes(t *testing.T) {
 	for name, input := range everyInput(t) {
 		for _, o := range []Output{Transaction, Collection, Check} {
-			first, second := fhir.Encode(input.answer(t, o)), fhir.Encode(input.answer(t, o))
+			first, second := fhirjson.Encode(input.answer(t, o)), fhirjson.Encode(input.answer(t, o))
 			if !bytes.Equal(first, second) {
 				t.Errorf("%s, %s: two answers to the same input differ", name, o)
 			}
@@ -141,9 +142,9 @@ func TestSameInputSameBytes(t *testing.T) {
 // count them; this input has no issue.
 func TestOrderOfInputDoesNotMatter(t *testing.T) {
 	input := threeVisits()
-	want := fhir.Encode(input.answer(t, Transaction))
+	want := fhirjson.Encode(input.answer(t, Transaction))
 	slices.Reverse(input.bundle.Entry)
-	if got := fhir.Encode(input.answer(t, Transaction)); !bytes.Equal(got, want) {
+	if got := fhirjson.Encode(input.answer(t, Transaction)); !bytes.Equal(got, want) {
 		t.Error("the answer depends on the order of the entries")
 	}
 }
@@ -303,12 +304,12 @@ func TestEncodedAnswerHasNothingEmpty(t *testing.T) {
 		for _, o := range []Output{Transaction, Collection, Check} {
 			b := input.answer(t, o)
 			var v any
-			if err := json.Unmarshal(fhir.Encode(b), &v); err != nil {
+			if err := json.Unmarshal(fhirjson.Encode(b), &v); err != nil {
 				t.Fatalf("%s, %s: %v", name, o, err)
 			}
 			reportEmpty(t, name+", "+o.String()+": Bundle", v)
 			for i, e := range b.Entry {
-				if strings.Contains(string(fhir.Encode(e.Resource)[:60]), `"id"`) {
+				if strings.Contains(string(fhirjson.Encode(e.Resource)[:60]), `"id"`) {
 					t.Errorf("%s: entry %d has an id: what is not stored has none", name, i)
 				}
 			}
@@ -360,7 +361,7 @@ func TestReferencesResolve(t *testing.T) {
 				known[e.FullURL] = true
 			}
 			var v any
-			if err := json.Unmarshal(fhir.Encode(b), &v); err != nil {
+			if err := json.Unmarshal(fhirjson.Encode(b), &v); err != nil {
 				t.Fatal(err)
 			}
 			count := 0

@@ -13,7 +13,7 @@ import (
 	"testing"
 	"time"
 
-	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/service"
 	"evenreach.example/internal/wording"
@@ -61,7 +61,7 @@ func answer(t *testing.T, input []byte) []byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return fhir.Encode(answer.Resource())
+	return fhirjson.Encode(answer.Resource())
 }
 
 // stored are the resources that a record must hold after it was sent the

@@ -5,6 +5,7 @@ import (
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/record"
 )
 
@@ -55,11 +56,11 @@ func (a *Answer) Resource() fhir.Resource {
 // Message is the answer as protocol buffers, of which only the bytes can be
 // read: see setEncoded.
 func (a *Answer) Message() (*evenreachv1.AssessResponse, error) {
-	fields, err := appendEncoded(nil, responseBundle, a.Bundle, fhir.AppendProto)
+	fields, err := appendEncoded(nil, responseBundle, a.Bundle, fhirproto.Append)
 	if err != nil {
 		return nil, err
 	}
-	fields, err = appendEncoded(fields, responseOutcome, a.outcome(), fhir.AppendOutcomeProto)
+	fields, err = appendEncoded(fields, responseOutcome, a.outcome(), fhirproto.AppendOutcome)
 	if err != nil {
 		return nil, err
 	}

@@ -19,6 +19,8 @@ import (
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/auth/authtest"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/fhirproto"
 )
 
 // literal is a string in JSON: a value or a name.
@@ -110,11 +112,11 @@ func TestNoFieldOfAMessageIsTold(t *testing.T) {
 	input["entry"] = entries[:len(entries)-1] // without the resource that is not read, which cannot be said in a message
 	sent := 0
 	for _, body := range canaries(text(t, input)) {
-		resource, err := fhir.Decode([]byte(body), fhir.DefaultLimits)
+		resource, err := fhirjson.Decode([]byte(body), fhir.DefaultLimits)
 		if err != nil {
 			continue // nor can this
 		}
-		written, err := fhir.AppendProto(nil, resource.(*fhir.Bundle))
+		written, err := fhirproto.Append(nil, resource.(*fhir.Bundle))
 		if err != nil {
 			continue
 		}

@@ -81,4 +81,12 @@ var edge = map[fault.Kind]wire{
 	fault.Stale:              notAssessable,
 	fault.ComparisonAffected: notAssessable,
 	fault.ClearanceMissing:   notAssessable,
+
+	fault.PerformerMissing:    notAssessable,
+	fault.ReferenceUnresolved: notAssessable,
+	fault.ImplausibleValue:    notAssessable,
+	fault.TrialsDisagree:      notAssessable,
+	fault.SidesMayBeSwapped:   notAssessable,
+	fault.UnitMayBeWrong:      notAssessable,
+	fault.ComparisonDeclined:  notAssessable,
 }

@@ -12,6 +12,7 @@ import (
 
 	"evenreach.example/internal/auth"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/ops"
 )
 
@@ -42,7 +43,7 @@ func FuzzREST(f *testing.F) {
 		if w.Code != http.StatusOK && w.Code/100 != 4 {
 			t.Fatalf("status %d: %.400s", w.Code, w.Body)
 		}
-		if _, err := fhir.Decode(w.Body.Bytes(), fhir.Limits{Bytes: 64 << 20}); err != nil {
+		if _, err := fhirjson.Decode(w.Body.Bytes(), fhir.Limits{Bytes: 64 << 20}); err != nil {
 			t.Fatalf("status %d and no FHIR: %v\n%.400s", w.Code, err, w.Body)
 		}
 	})

@@ -14,6 +14,7 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/report"
 	"evenreach.example/internal/wording"
@@ -34,7 +35,7 @@ func scenarioPipeline() *Pipeline {
 
 func answer(t *testing.T, body []byte) []byte {
 	t.Helper()
-	return fhir.Encode(answered(t, body).Resource())
+	return fhirjson.Encode(answered(t, body).Resource())
 }
 
 func answered(t *testing.T, body []byte) *Answer {
@@ -78,7 +79,7 @@ func TestScenarios(t *testing.T) {
 			t.Errorf("the clinical story is missing or too short: %v", err)
 		}
 		a := answered(t, input)
-		whole := fhir.Indent(fhir.Encode(a.Resource()))
+		whole := fhirjson.Indent(fhirjson.Encode(a.Resource()))
 		golden(t, filepath.Join(folder, "golden.txt"), []byte(report.Text(a.Assessment, a.Issues, wording.For("en"))))
 		golden(t, filepath.Join(folder, "decisions.txt"), decisions(a.Assessment, whole))
 		if slices.Contains(wholeAnswers, filepath.Base(folder)) {
@@ -110,14 +111,14 @@ var place = regexp.MustCompile(`entry\[\d+\]`)
 
 func TestOrderOfEntriesDoesNotMatter(t *testing.T) {
 	eachScenario(t, func(t *testing.T, _ string, input []byte) {
-		resource, err := fhir.Decode(input, fhir.DefaultLimits)
+		resource, err := fhirjson.Decode(input, fhir.DefaultLimits)
 		if err != nil {
 			t.Fatal(err)
 		}
 		entries := bundleOf(resource).Entry
 		shuffled := func(seed uint64) []byte {
 			rand.New(rand.NewPCG(seed, 1)).Shuffle(len(entries), func(i, j int) { entries[i], entries[j] = entries[j], entries[i] })
-			return answer(t, fhir.Encode(resource))
+			return answer(t, fhirjson.Encode(resource))
 		}
 		results := func(text []byte) int { return len(place.FindAll(text, -1)) }
 		want := answer(t, input)
@@ -168,7 +169,7 @@ func TestClockDoesNotChangeTheAnswer(t *testing.T) {
 		for _, years := range []int{1, 3} { // one scenario has a measurement of 2031, which is dropped
 			now := scenarioPipeline().Now().AddDate(years, 0, 0)
 			got, err := at(now)
-			if err != nil || !bytes.Equal(fhir.Encode(got.Resource()), want) {
+			if err != nil || !bytes.Equal(fhirjson.Encode(got.Resource()), want) {
 				t.Errorf("another answer at %v: %v", now, err)
 			}
 		}

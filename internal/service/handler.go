@@ -17,6 +17,7 @@ import (
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/ops"
 	"evenreach.example/internal/record"
 	"evenreach.example/internal/worksheet"
@@ -213,7 +214,7 @@ func (s *Server) writeRefusal(w http.ResponseWriter, r *http.Request, err error)
 	if code == http.StatusServiceUnavailable {
 		w.Header().Set("Retry-After", "1")
 	}
-	body := formatFrom(r.Context()).layout(fhir.Encode(record.Outcome(refused.Issues)))
+	body := formatFrom(r.Context()).layout(fhirjson.Encode(record.Outcome(refused.Issues)))
 	w.Header().Set("Content-Type", contentType(fhirJSON))
 	w.WriteHeader(code)
 	_, _ = w.Write(body) // a caller that hung up needs no answer

@@ -5,7 +5,7 @@ import (
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/fault"
-	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/record"
 	"evenreach.example/internal/shoulder"
 )
@@ -22,7 +22,7 @@ func FromMessage(m *evenreachv1.AssessRequest) (Request, error) {
 	if request.Output, ok = outputKinds[m.GetOutput()]; !ok {
 		request.Problems = append(request.Problems, badField("output", int32(m.GetOutput()), "OUTPUT_TRANSACTION, OUTPUT_LIVING_TRANSACTION, OUTPUT_COLLECTION or OUTPUT_CHECK"))
 	}
-	bundle, err := fhir.FromProto(m.GetBundle())
+	bundle, err := fhirproto.Read(m.GetBundle())
 	if err != nil {
 		return Request{}, join(request.Problems, err)
 	}

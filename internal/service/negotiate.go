@@ -11,7 +11,7 @@ import (
 	"strings"
 
 	"evenreach.example/internal/fault"
-	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 )
 
 // The media types that are read and written, the usual one first.
@@ -44,7 +44,7 @@ func formatFrom(ctx context.Context) format {
 // layout lays an answer out.
 func (f format) layout(body []byte) []byte {
 	if f.pretty {
-		return fhir.Indent(body)
+		return fhirjson.Indent(body)
 	}
 	return body
 }

@@ -23,7 +23,7 @@ func TestParameters(t *testing.T) {
 			parameter("output", "valueCode", "transaction"), parameter("protocol", "valueString", "evenreach-default"), given), 200, nil},
 		{"side as string, time as dateTime, protocol with version", parameters(given,
 			parameter("involvedSide", "valueString", "left"), parameter("asOf", "valueDateTime", "2026-03-05T08:00:00Z"),
-			parameter("protocol", "valueString", "evenreach-default|1.0.0")), 200, nil},
+			parameter("protocol", "valueString", "evenreach-default|2.0.0")), 200, nil},
 		{"side that the Bundle does not tell", parameters(sideless, parameter("involvedSide", "valueCode", "left")), 200, nil},
 
 		{"no Bundle", parameters(parameter("output", "valueCode", "check")), 400, []string{"required-missing Parameters.parameter"}},

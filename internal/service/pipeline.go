@@ -36,7 +36,7 @@ type Pipeline struct {
 func (p *Pipeline) Run(ctx context.Context, q Request) (*Answer, error) {
 	call := ops.CallFrom(ctx)
 	call.Enter(ops.Intake)
-	chosen, reading, err := p.read(q)
+	chosen, reading, err := p.read(ctx, q)
 	if err != nil {
 		return nil, err
 	}
@@ -69,7 +69,7 @@ func (p *Pipeline) words() *wording.Catalogue {
 }
 
 // read understands a request, or says everything that is wrong with it.
-func (p *Pipeline) read(q Request) (*protocol.Protocol, *intake.Reading, error) {
+func (p *Pipeline) read(ctx context.Context, q Request) (*protocol.Protocol, *intake.Reading, error) {
 	chosen := p.Protocols.Find(q.Protocol)
 	if chosen == nil {
 		q.Problems = append(q.Problems, p.unknownProtocol(q))
@@ -77,7 +77,7 @@ func (p *Pipeline) read(q Request) (*protocol.Protocol, *intake.Reading, error) 
 	if q.Bundle == nil && len(q.Problems) > 0 {
 		return nil, nil, join(q.Problems, nil)
 	}
-	reading, err := intake.Read(intake.Input{
+	reading, err := intake.ReadContext(ctx, intake.Input{
 		Bundle: q.Bundle, Root: q.Root, Involved: q.Involved, AsOf: q.AsOf,
 		Received: p.Now(), Codes: p.Codes,
 	})

@@ -13,7 +13,7 @@ import (
 	"google.golang.org/protobuf/types/known/anypb"
 
 	"evenreach.example/internal/fault"
-	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/record"
 )
 
@@ -122,5 +122,5 @@ func fitting(issues []fault.Issue) ([]byte, error) {
 
 // appendIssues appends issues to an OperationOutcome, of which they are all.
 func appendIssues(outcome []byte, issues ...fault.Issue) ([]byte, error) {
-	return fhir.AppendOutcomeProto(outcome, record.Outcome(issues))
+	return fhirproto.AppendOutcome(outcome, record.Outcome(issues))
 }

@@ -5,6 +5,7 @@ import (
 	"sync"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 )
 
 // reply is what an answer is encoded into. It is used again once the answer is
@@ -28,8 +29,8 @@ func (r *reply) release() {
 func encode(ctx context.Context, resource fhir.Resource) []byte {
 	r, ok := ctx.Value(replyKey{}).(*reply)
 	if !ok {
-		return fhir.Encode(resource)
+		return fhirjson.Encode(resource)
 	}
-	r.bytes = fhir.AppendResource(r.bytes[:0], resource)
+	r.bytes = fhirjson.AppendResource(r.bytes[:0], resource)
 	return r.bytes
 }

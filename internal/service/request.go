@@ -3,6 +3,7 @@ package service
 import (
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/record"
 	"evenreach.example/internal/shoulder"
 )
@@ -30,7 +31,7 @@ type Request struct {
 // Decode reads a Request from FHIR JSON: a bare Bundle, or Parameters. The error
 // is always *fault.Errors.
 func Decode(body []byte) (Request, error) {
-	resource, err := fhir.Decode(body, fhir.DefaultLimits)
+	resource, err := fhirjson.Decode(body, fhir.DefaultLimits)
 	if err != nil {
 		return Request{}, err
 	}

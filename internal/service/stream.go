@@ -12,7 +12,7 @@ import (
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/fault"
-	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/ops"
 	"evenreach.example/internal/record"
 )
@@ -111,7 +111,7 @@ func (s *Server) assessInTurn(ctx context.Context, m *evenreachv1.AssessRequest)
 // setEncoded.
 func refusedMessage(err error) *evenreachv1.Refusal {
 	refused := refusalOf(err)
-	outcome, err := appendEncoded(nil, refusalOutcome, record.Outcome(refused.Issues), fhir.AppendOutcomeProto)
+	outcome, err := appendEncoded(nil, refusalOutcome, record.Outcome(refused.Issues), fhirproto.AppendOutcome)
 	if err != nil {
 		return &evenreachv1.Refusal{Code: int32(codes.Internal)}
 	}

@@ -84,7 +84,7 @@ func TestTraceOfEachDoor(t *testing.T) {
 			h.wantWithin(callersSpan, door.name)
 			span := h.span(door.name)
 			h.wantWithin(hex.EncodeToString(span.GetSpanId()), stages...)
-			if got := opstest.Attributes(span)["evenreach.protocol"]; got != "evenreach-default|1.0.0" {
+			if got := opstest.Attributes(span)["evenreach.protocol"]; got != "evenreach-default|2.0.0" {
 				t.Errorf("the protocol is %q", got)
 			}
 		})

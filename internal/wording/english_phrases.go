@@ -108,6 +108,7 @@ var englishPhrases = phrases{
 	dominance:    "corrected for the stronger dominant side by {1}",
 	leverGuessed: "torque by a lever arm estimated from body height",
 	trialSingle:  "{1}: a single trial",
+	trialsFew:    "{1}: {2} trials only",
 	trialsVary:   "{1}: trials vary by {2}",
 	trialApart:   "{1}: one trial stands apart from the others",
 	alsoTested:   "also tested, shown only: {1}: {2}, {3}, limb symmetry index {4}",

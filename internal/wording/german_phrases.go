@@ -108,6 +108,7 @@ var germanPhrases = phrases{
 	dominance:    "für die kräftigere dominante Seite mit {1} korrigiert",
 	leverGuessed: "Drehmoment mit einem aus der Körpergröße geschätzten Hebelarm",
 	trialSingle:  "{1}: ein einzelner Versuch",
+	trialsFew:    "{1}: nur {2} Versuche",
 	trialsVary:   "{1}: die Versuche streuen um {2}",
 	trialApart:   "{1}: ein Versuch weicht von den anderen ab",
 	alsoTested:   "auch getestet, nur gezeigt: {1}: {2}, {3}, Symmetrieindex {4}",

@@ -210,12 +210,15 @@ func (c *Catalogue) AgainstBest(d *measure.DoubtFound, s *measure.Symmetry) stri
 	return c.fill(c.phrases.againstBest, c.inUnit(c.Index(index), "%"), c.Date(d.Other.When))
 }
 
-// ScoreNotes says what weakens a score: a single trial, trials that vary, a
-// trial that stands apart.
+// ScoreNotes says what weakens a score: fewer trials than the protocol asks for,
+// trials that vary, a trial that stands apart.
 func (c *Catalogue) ScoreNotes(s *measure.Score) (notes []string) {
 	side := c.Side(s.Side)
-	if s.Trials == 1 {
+	switch {
+	case s.FewTrials && s.Trials == 1:
 		notes = append(notes, c.fill(c.phrases.trialSingle, side))
+	case s.FewTrials:
+		notes = append(notes, c.fill(c.phrases.trialsFew, side, strconv.Itoa(s.Trials)))
 	}
 	if s.Scattered {
 		variation := c.inUnit(strconv.FormatFloat(s.Variation, 'f', strengthPlaces, 64), "%")

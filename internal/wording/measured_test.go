@@ -53,10 +53,18 @@ func TestSymmetry(t *testing.T) {
 		},
 		{
 			"single and scattered trials", symmetry(func(s *measure.Symmetry) {
-				s.Involved.Trials = 1
+				s.Involved.Trials, s.Involved.FewTrials = 1, true
 				s.Comparison.Scattered, s.Comparison.Variation, s.Comparison.Outlier = true, 12.34, 4
 			}),
 			shared + "interval 63.7 to 99.3 %" + how + "; right: a single trial; left: trials vary by 12.3 %; left: one trial stands apart from the others.",
+		},
+		{
+			"one trial, and no more asked for", symmetry(func(s *measure.Symmetry) { s.Involved.Trials = 1 }),
+			shared + "interval 63.7 to 99.3 %" + how + ".",
+		},
+		{
+			"two trials, and more asked for", symmetry(func(s *measure.Symmetry) { s.Comparison.Trials, s.Comparison.FewTrials = 2, true }),
+			shared + "interval 63.7 to 99.3 %" + how + "; left: 2 trials only.",
 		},
 		{
 			"nothing known about the test", symmetry(func(s *measure.Symmetry) {

@@ -115,6 +115,7 @@ type phrases struct {
 	dominance    string // {1} factor
 	leverGuessed string
 	trialSingle  string // {1} side
+	trialsFew    string // {1} side, {2} number of trials
 	trialsVary   string // {1} side, {2} coefficient of variation
 	trialApart   string // {1} side
 	alsoTested   string // {1} how it was tested, {2} involved score, {3} comparison score, {4} index

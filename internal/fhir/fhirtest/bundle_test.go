@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/fhir/fhirtest"
 )
 
@@ -14,7 +15,7 @@ func TestBundle(t *testing.T) {
 		if !bytes.Equal(body, fhirtest.Bundle(n)) {
 			t.Errorf("Bundle(%d) differs from call to call", n)
 		}
-		r, err := fhir.Decode(body, fhir.DefaultLimits)
+		r, err := fhirjson.Decode(body, fhir.DefaultLimits)
 		if err != nil {
 			t.Fatalf("Bundle(%d): %v", n, err)
 		}

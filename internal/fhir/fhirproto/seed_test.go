@@ -1,0 +1,3 @@
+package fhirproto_test
+
+import _ "evenreach.example/internal/propertytest" // a fixed seed in CI

@@ -1,3 +1,0 @@
-package fhir_test
-
-import _ "evenreach.example/internal/propertytest" // a fixed seed in CI

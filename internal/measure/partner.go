@@ -1,0 +1,76 @@
+package measure
+
+import (
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// partners are the comparison side's scores up to a session, of which only the
+// latest can become a partner: if it is too old, the ones before it are as well.
+type partners struct {
+	latest map[symmetryTest]*Score // of each test
+	// doubted are scores that decide nothing: they are shown beside the involved
+	// side of their own session, and no later one.
+	doubted map[symmetryTest]*Score
+	// nearest is the latest score of a rotation in a position, whatever the rest
+	// of its setting.
+	nearest [shoulder.Internal + 1][shoulder.Abduction90 + 1]*Score
+}
+
+func newPartners() partners {
+	return partners{latest: map[symmetryTest]*Score{}, doubted: map[symmetryTest]*Score{}}
+}
+
+// add adds a score. Scores come in the order of the sessions.
+func (c *partners) add(s *Score) {
+	if s.Doubts.Block() {
+		c.doubted[symmetryTest{s.Setting, s.Dimension}] = s
+		return
+	}
+	c.latest[symmetryTest{s.Setting, s.Dimension}] = s
+	c.nearest[s.Rotation][s.Position] = s
+}
+
+// partnerOf returns the partner of a score and matched, or the nearest miss and
+// why it does not match.
+func (c *partners) partnerOf(involved *Score, p *protocol.Protocol) (*Score, Mismatch) {
+	if s := c.sameTest(involved); s != nil && isYoungEnough(s, involved, p) {
+		return s, matched
+	}
+	nearest := c.nearest[involved.Rotation][involved.Position]
+	if nearest == nil {
+		return nil, NoComparison
+	}
+	if why := mismatch(involved, nearest); why != matched {
+		return nearest, why
+	}
+	return nearest, TooOld
+}
+
+// sameTest is the latest score that matches, nil if there is none. Of two in one
+// session that of the involved score's own dimension is taken.
+func (c *partners) sameTest(involved *Score) *Score {
+	other := shoulder.Force
+	if involved.Dimension == shoulder.Force {
+		other = shoulder.Torque
+	}
+	found := c.ofTest(symmetryTest{involved.Setting, involved.Dimension}, involved.Session)
+	converted := c.ofTest(symmetryTest{involved.Setting, other}, involved.Session)
+	if converted != nil && mismatch(involved, converted) == matched && (found == nil || converted.Session > found.Session) {
+		return converted
+	}
+	return found
+}
+
+// ofTest is the score of a test to be held against one of a session.
+func (c *partners) ofTest(test symmetryTest, session int) *Score {
+	if s := c.doubted[test]; s != nil && s.Session == session {
+		return s
+	}
+	return c.latest[test]
+}
+
+func isYoungEnough(s, involved *Score, p *protocol.Protocol) bool {
+	return p.Pairing.CarryForward.Met(exact.Int(int64(daysBefore(s, involved))))
+}

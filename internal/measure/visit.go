@@ -1,0 +1,74 @@
+package measure
+
+import (
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// visit is what the other measurements of a session, and of those before it, say
+// about its strength tests. It goes through the sessions in their order, so that
+// no score looks back.
+type visit struct {
+	episode *shoulder.Episode
+	limit   protocol.Threshold // of a test that hurts
+	next    int                // the session after it
+
+	// levers are the latest lever arms by side, height the latest body height.
+	levers [shoulder.Left + 1]*shoulder.Lever
+	height *shoulder.Measured
+	// hurt says where pain during the test is recorded for the session.
+	hurt [shoulder.Left + 1][shoulder.Abduction90 + 1]bool
+}
+
+func newVisit(e *shoulder.Episode, p *protocol.Protocol) visit {
+	return visit{episode: e, limit: p.Error.Painful}
+}
+
+// upTo goes to a session that is not before the present one.
+func (v *visit) upTo(session int) {
+	for ; v.next <= session; v.next++ {
+		s := &v.episode.Sessions[v.next]
+		for i := range s.Levers {
+			v.learn(&s.Levers[i])
+		}
+		if s.Height != nil {
+			v.height = s.Height
+		}
+		v.findPain(s.Pains)
+	}
+}
+
+// learn takes a lever arm for the latest of its side. One without a side is that
+// of both.
+func (v *visit) learn(lever *shoulder.Lever) {
+	if lever.Side != shoulder.SideUnknown {
+		v.levers[lever.Side] = lever
+		return
+	}
+	for side := range v.levers {
+		v.levers[side] = lever
+	}
+}
+
+// findPain finds where the tests of a session hurt. Pain without a side is the
+// involved shoulder's.
+func (v *visit) findPain(pains []shoulder.Pain) {
+	clear(v.hurt[:])
+	for i := range pains {
+		pain := &pains[i]
+		if pain.Context != shoulder.PainDuringResistedTest || !v.limit.Met(pain.Score) {
+			continue
+		}
+		side := pain.Side
+		if side == shoulder.SideUnknown {
+			side = v.episode.Involved
+		}
+		v.hurt[side][pain.Position] = true
+	}
+}
+
+// hurts reports whether pain is recorded for a test of a side in a position, or
+// for its tests in no stated position.
+func (v *visit) hurts(side shoulder.Side, position shoulder.ArmPosition) bool {
+	return v.hurt[side][position] || v.hurt[side][shoulder.PositionUnstated]
+}
