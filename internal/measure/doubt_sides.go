@@ -182,30 +182,34 @@ func (d *doubter) otherUnit(scores []Score) bool {
 func (d *doubter) atFactor(scores []Score, factor float64) (found DoubtFound, ok bool) {
 	tolerance := d.p.Doubt.UnitTolerance.Value.Float64() / 100
 	found = DoubtFound{Doubt: UnitMayBeWrong, Factor: factor}
-	compared, shown := 0, 0 // of the comparison side
+	var compared, shown [shoulder.Left + 1]int // tests by side
 	for i := range scores {
 		s, at := &scores[i], d.find(&scores[i])
 		if at < 0 || s.Confirmed || s.Value.Sign() <= 0 || d.latest[at].Value.Sign() <= 0 {
 			continue
 		}
-		other := s.Side != d.e.Involved
-		if other {
-			compared++
-		}
-		ratio := s.Value.Float64() / d.latest[at].Value.Float64()
-		if math.Abs(ratio/factor-1) > tolerance {
+		compared[s.Side]++
+		if math.Abs(s.Value.Float64()/d.latest[at].Value.Float64()/factor-1) > tolerance {
 			continue
 		}
+		shown[s.Side]++
 		found.Tests++
 		if found.Score == nil {
 			found.Score, found.Other = s, d.latest[at]
 		}
-		if other {
-			shown++
-		}
 	}
-	untested := compared == 0 && math.Abs(math.Log(factor)) > math.Log(unitFactors[2])+tolerance
-	return found, found.Tests >= 2 && (shown > 0 || untested)
+	return found, found.Tests >= 2 && d.isUnit(factor, compared, shown)
+}
+
+// isUnit reports whether a factor is that of a unit and no change of strength: both
+// sides show it. Where only one side can be compared, twofold may be a change.
+func (d *doubter) isUnit(factor float64, compared, shown [shoulder.Left + 1]int) bool {
+	involved, other := d.e.Involved, d.e.Involved.Other()
+	if compared[involved] > 0 && compared[other] > 0 {
+		return shown[involved] > 0 && shown[other] > 0
+	}
+	twofold := math.Log(unitFactors[2]) + d.p.Doubt.UnitTolerance.Value.Float64()/100
+	return math.Abs(math.Log(factor)) > twofold
 }
 
 // sideOf keeps the scores of one side.

@@ -186,15 +186,24 @@ func (p *Protocol) checkOrder(c *checker) {
 // checkPhases: load is permitted step by step, and to a massive tear no sooner.
 func (p *Protocol) checkPhases(c *checker) {
 	for _, phase := range shoulder.LoadPhases[1:] {
-		c.require(!below(p.Tissue.After(phase, true).Value, p.Tissue.After(phase, false).Value), "tissue."+phase.String(),
+		c.require(!below(p.Tissue.After(phase, true).Value, p.Tissue.After(phase, false).Value), pathOf(phase, true),
 			"must not begin sooner for a massive tear")
 		if phase > shoulder.LoadSubmaximalAtSide {
 			for _, massive := range [...]bool{false, true} {
-				c.require(!below(p.Tissue.After(phase, massive).Value, p.Tissue.After(phase-1, massive).Value), "tissue."+phase.String(),
+				c.require(!below(p.Tissue.After(phase, massive).Value, p.Tissue.After(phase-1, massive).Value), pathOf(phase, massive),
 					"must not begin before the phase that permits less")
 			}
 		}
 	}
+}
+
+// pathOf is where the week of a phase stands in the file.
+func pathOf(phase shoulder.LoadPhase, massive bool) string {
+	path := "tissue." + [...]string{"", "resistedAfter", "progressiveAfter", "elevatedAfter", "functionalAfter", "sportAfter"}[phase]
+	if massive {
+		path += "Massive"
+	}
+	return path + ".value"
 }
 
 func gateWithin180(r Range, full Setting) bool {
