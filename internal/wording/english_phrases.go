@@ -81,7 +81,7 @@ var englishPhrases = phrases{
 	healingFlag:    "repair {1}, {2}; to be examined before any load",
 	evenButWaits:   "Both rotations are even in all three positions; functional work waits for what is named below.",
 	noYardstick:    "Strengthening goes on: there is no unaffected side, so each side is held against its own first measurement.",
-	permittedThen:  "once examined, permitted: {1}",
+	permittedThen:  "healing time alone would permit, once examined: {1}",
 	noExerciseFlag: "no exercise is proposed before the examination",
 	examineBy:      "examination by {1}",
 	dominantSide:   "{1} is the dominant side; less the published difference the LSI would be {2}",

@@ -81,7 +81,7 @@ var germanPhrases = phrases{
 	healingFlag:    "Naht {1}, {2}; vor jeder Belastung zu untersuchen",
 	evenButWaits:   "Beide Rotationen sind in allen drei Positionen seitengleich; funktionelles Training wartet auf das, was unten genannt ist.",
 	noYardstick:    "Die Kräftigung geht weiter: Es gibt keine gesunde Seite, daher wird jede Seite mit ihrer eigenen ersten Messung verglichen.",
-	permittedThen:  "nach der Untersuchung erlaubt: {1}",
+	permittedThen:  "nach der Heilungszeit allein erlaubt, erst nach der Untersuchung: {1}",
 	noExerciseFlag: "vor der Untersuchung wird keine Übung vorgeschlagen",
 	examineBy:      "Untersuchung bis {1}",
 	dominantSide:   "{1} ist die dominante Seite; ohne den veröffentlichten Unterschied wäre der LSI {2}",
