@@ -120,7 +120,8 @@ type Common struct {
 	Identifier        []Identifier
 }
 
-// Observation is a measurement, received or computed.
+// Observation is a measurement, received or computed. Focus is what was observed,
+// where that is not the subject itself.
 type Observation struct {
 	Common
 	Status           string

@@ -160,9 +160,9 @@ func (e *encoder) resourceMember(name string, r fhir.Resource) {
 	}
 }
 
-// resources writes an array of resources.
-func (e *encoder) resources(name string, list []fhir.Resource) {
-	array(e, name, list, false, func(e *encoder, r *fhir.Resource) { e.resource(*r) })
+// contained writes the resources within another.
+func (e *encoder) contained(list []fhir.Resource) {
+	array(e, "contained", list, false, func(e *encoder, r *fhir.Resource) { e.resource(*r) })
 }
 
 // array writes an array, of objects whose members are written, or of what is

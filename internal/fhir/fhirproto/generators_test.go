@@ -225,7 +225,7 @@ func (d draw) observation() fhir.Resource {
 		Category:         some(d, d.concept),
 		Code:             d.concept(),
 		Subject:          maybe(d, ptr(d.referenceTo("Patient", "Group", "Device", "Location"))),
-		Focus:            some(d, d.referenceTo("Patient", "Observation")),
+		Focus:            some(d, d.referenceTo("Observation", "RelatedPerson", "BodyStructure")),
 		Encounter:        maybe(d, ptr(d.referenceTo("Encounter"))),
 		Effective:        d.value("", "DateTime", "Instant", "Period"),
 		Issued:           maybe(d, d.instant),

@@ -1,3 +1,5 @@
+// Package fhirproto converts the FHIR R4 wire model from the messages of
+// github.com/google/fhir/go, and writes it as their bytes.
 package fhirproto
 
 import (
@@ -9,12 +11,12 @@ import (
 	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
 )
 
-// Read converts a Bundle of protocol buffers to the wire model, with the
-// meaning that fhirjson.Decode gives to the same Bundle in JSON, within fhir.DefaultLimits.
+// Read converts a Bundle of protocol buffers to the wire model, with the meaning
+// that fhirjson.Decode gives to the same Bundle in JSON, within fhir.DefaultLimits.
 // The strings of the result are shared with b.
 //
-// Two things differ from fhirjson.Decode. Only what the wire model holds is looked at;
-// of a Parameters resource, as of types that are not read, only type and id.
+// Two things differ from fhirjson.Decode. Only what the wire model holds is looked
+// at; of a Parameters resource, as of types that are not read, only type and id.
 // And a message without content counts as an absent element.
 //
 // The error is always *fault.Errors and lists what the protocol buffers can

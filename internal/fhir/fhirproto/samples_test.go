@@ -106,7 +106,6 @@ func fullObservation() *fhir.Observation {
 		Category:         []fhir.CodeableConcept{fullConcept(), words("text only")},
 		Code:             fullConcept(),
 		Subject:          fullReference(),
-		Focus:            []fhir.Reference{*to("Patient/p2"), *to("#inner")},
 		Encounter:        to("Encounter/e1"),
 		Effective:        fhir.DateTime("2026-10-05T09:30:00+02:00"),
 		Issued:           "2026-10-05T10:00:00.250+02:00",
@@ -126,6 +125,7 @@ func fullObservation() *fhir.Observation {
 		}},
 		HasMember:   []fhir.Reference{*to("Observation/m1"), *to("urn:uuid:7f1c2b34-0000-4000-8000-000000000002")},
 		DerivedFrom: []fhir.Reference{*to("https://record.example/fhir/Observation/trial-1")},
+		Focus:       []fhir.Reference{*to("Observation/trial-1"), *to("RelatedPerson/r1")},
 		Component: []fhir.Component{
 			{
 				ModifierExtension: []fhir.Extension{{URL: "https://record.example/modifier", Value: fhir.Integer(7)}},

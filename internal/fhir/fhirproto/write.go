@@ -121,9 +121,9 @@ func writeResource[T any](w *writer, number protowire.Number, t *T, fields func(
 }
 
 // resourceMember writes an element that is a resource.
-func (w *writer) resourceMember(number protowire.Number, name string, r fhir.Resource) {
-	if r != nil {
-		child(w, number, name, &r, (*writer).resource)
+func (w *writer) resourceMember(number protowire.Number, name string, r *fhir.Resource) {
+	if *r != nil {
+		child(w, number, name, r, (*writer).resource)
 	}
 }
 

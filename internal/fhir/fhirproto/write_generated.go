@@ -50,7 +50,7 @@ func (w *writer) bundle(v *fhir.Bundle) {
 
 func (w *writer) entry(v *fhir.Entry) {
 	w.text(5, "fullUrl", v.FullURL)
-	w.resourceMember(6, "resource", v.Resource)
+	w.resourceMember(6, "resource", &v.Resource)
 	child(w, 8, "request", v.Request, (*writer).request)
 }
 

@@ -25,8 +25,8 @@ var (
 	flag     = form{"d.boolean()", "e.flag(NAME, VALUE)", "GET.GetValue()", "w.flag(NUMBER, NAME, VALUE)"}
 	number   = form{"d.JSON()", "e.ENCODE(NAME, VALUE)", "READ(FROM)", "w.WRITE(NUMBER, NAME, VALUE)"}
 
-	resource     = form{"d.resource()", "e.resourceMember(NAME, VALUE)", "r.resource(NAME, FROM)", "w.resourceMember(NUMBER, NAME, VALUE)"}
-	resourceList = form{"list(d, &d.resources, (*decoder).resourceInto)", "e.resources(NAME, VALUE)", "r.contained(FROM)",
+	resource     = form{"d.resource()", "e.resourceMember(NAME, VALUE)", "r.resource(NAME, FROM)", "w.resourceMember(NUMBER, NAME, &VALUE)"}
+	resourceList = form{"list(d, &d.resources, (*decoder).resourceInto)", "e.contained(VALUE)", "r.contained(FROM)",
 		"children(w, NUMBER, NAME, VALUE, (*writer).pack)"}
 
 	structPointer = form{"pointer(d, &d.slabs.TYPE, (*decoder).TYPE)", "objectMember(e, NAME, VALUE, (*encoder).TYPE)",

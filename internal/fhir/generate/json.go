@@ -124,9 +124,9 @@ func (e *element) decodeChoice(out *source, t *typ) {
 func (e *element) decodeSplit(out *source) {
 	for _, field := range e.split {
 		if field.of != nil {
-			out.p("v.%s, _ = %s.(%s)", field.goName, e.name, field.holder("fhir."))
+			out.p("v.%s, _ = %s.(%s)", field.goName, e.name, field.holder())
 		} else {
-			out.p("%s, _ := %s.(%s)\nv.%s = %s(%[1]s)", lower(field.goName), e.name, field.holder("fhir."), field.goName, field.basic.held)
+			out.p("%s, _ := %s.(%s)\nv.%s = %s(%[1]s)", lower(field.goName), e.name, field.holder(), field.goName, field.basic.held)
 		}
 	}
 }
@@ -205,7 +205,7 @@ func (s *schema) encode(out *source) {
 	out.p("\n// choice writes a choice element under its name followed by the type.")
 	out.p("func (e *encoder) choice(element string, v fhir.Value) {\nswitch v := v.(type) {")
 	for _, c := range s.values() {
-		out.p("case %s:\n%s", c.holder("fhir."), c.fill(c.form().encode, fmt.Sprintf("element+%q", c.suffix()), c.unwrapped("v"), s.common, ""))
+		out.p("case %s:\n%s", c.holder(), c.fill(c.form().encode, fmt.Sprintf("element+%q", c.suffix()), c.unwrapped("v"), s.common, ""))
 	}
 	out.p("}\n}")
 	for _, t := range s.types {

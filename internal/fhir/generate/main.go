@@ -58,7 +58,7 @@ func generate(list string) (map[string][]byte, error) {
 		return nil, err
 	}
 	files := map[string][]byte{}
-	for name, print := range map[string]func(*schema, *source){
+	for name, fill := range map[string]func(*schema, *source){
 		"model_generated.go":             (*schema).model,
 		"fhirjson/decode_generated.go":   (*schema).decode,
 		"fhirjson/elements_generated.go": (*schema).elementTables,
@@ -68,7 +68,7 @@ func generate(list string) (map[string][]byte, error) {
 		"fhirproto/write_generated.go":   (*schema).write,
 	} {
 		out := &source{imports: map[string]string{}}
-		print(s, out)
+		fill(s, out)
 		if files[name], err = out.file(filepath.Base(filepath.Dir(filepath.Join("fhir", name)))); err != nil {
 			return nil, fmt.Errorf("%s: %w", name, err)
 		}

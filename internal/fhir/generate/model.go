@@ -116,12 +116,12 @@ func (t *typ) require(out *source, reading string) {
 }
 
 // holder is the type in Go that a kept type of a choice element has as a value,
-// such as "String" or "*Quantity".
-func (e *element) holder(pkg string) string {
+// such as fhir.String or *fhir.Quantity.
+func (e *element) holder() string {
 	if e.of != nil {
-		return "*" + pkg + e.of.name
+		return "*fhir." + e.of.name
 	}
-	return pkg + e.basic.value
+	return "fhir." + e.basic.value
 }
 
 // suffix is the FHIR name of a kept type, as the member of a choice has it.

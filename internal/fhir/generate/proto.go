@@ -28,11 +28,7 @@ func (s *source) goType(m protoreflect.MessageDescriptor) string {
 
 // goField is the field that protoc-gen-go makes.
 func goField(f protoreflect.FieldDescriptor) string {
-	name := ""
-	for part := range strings.SplitSeq(string(f.Name()), "_") {
-		name += upper(part)
-	}
-	return name
+	return strings.Join(uppers(string(f.Name()), "_"), "")
 }
 
 // table is the table of the codes of an enum.
@@ -274,14 +270,14 @@ func (s *schema) write(out *source) {
 	out.p("default:\nw.unwritableResource()\n}\n}")
 	for _, t := range s.inProto() {
 		for _, m := range t.messages {
-			t.writer(out, m, s.common)
+			t.writer(out, m)
 		}
 	}
 }
 
 // writer writes the method that writes a type as a message, in the order of the
 // numbers of its fields.
-func (t *typ) writer(out *source, m protoreflect.MessageDescriptor, common *typ) {
+func (t *typ) writer(out *source, m protoreflect.MessageDescriptor) {
 	out.p("\nfunc (w *writer) %s(v *fhir.%s) {", t.method(m), t.name)
 	elements, missing := t.in(m)
 	for _, e := range missing {
@@ -330,7 +326,7 @@ func (e *element) choiceWriter(out *source, t *typ) {
 	out.p("\nfunc (w *writer) %s(v fhir.Value) bool {\nswitch v := v.(type) {\ncase nil, fhir.OtherValue:", name)
 	for _, c := range e.choices {
 		if c.kept {
-			out.p("case %s:\n%s", c.holder("fhir."), c.fill(c.form().write, fmt.Sprintf("%q", c.name), c.unwrapped("v"), t, ""))
+			out.p("case %s:\n%s", c.holder(), c.fill(c.form().write, fmt.Sprintf("%q", c.name), c.unwrapped("v"), t, ""))
 		}
 	}
 	out.p("default:\nreturn false\n}\nreturn true\n}")

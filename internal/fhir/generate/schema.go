@@ -50,10 +50,7 @@ type element struct {
 
 // descriptor finds the message of a type, or of an element by its path.
 func descriptor(path string) (protoreflect.MessageDescriptor, error) {
-	name := "google.fhir.r4.core"
-	for part := range strings.SplitSeq(path, ".") {
-		name += "." + upper(part)
-	}
+	name := "google.fhir.r4.core." + strings.Join(uppers(path, "."), ".")
 	found, err := protoregistry.GlobalFiles.FindDescriptorByName(protoreflect.FullName(name))
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
@@ -261,6 +258,15 @@ func goName(name string) string {
 		}
 	}
 	return upper(name)
+}
+
+// uppers are the parts of a text between separators, each as upper writes it.
+func uppers(text, separator string) []string {
+	parts := strings.Split(text, separator)
+	for i := range parts {
+		parts[i] = upper(parts[i])
+	}
+	return parts
 }
 
 func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -22,12 +22,13 @@ const (
 	ExpectedDecimal  = "a decimal of at most 40 digits, with an exponent of ten within 40 either way"
 )
 
-// IsCode: no white space at the ends, single spaces within.
+// IsCode reports whether a text that is not empty has no white space at its ends
+// and single spaces within.
 func IsCode(s string) bool {
 	return IsURI(s) || !hasOtherSpace(s) && s[0] != ' ' && s[len(s)-1] != ' ' && !strings.Contains(s, "  ")
 }
 
-// IsURI: no white space.
+// IsURI reports whether s has no white space.
 func IsURI(s string) bool { return strings.IndexByte(s, ' ') < 0 && !hasOtherSpace(s) }
 
 // hasOtherSpace reports whether s holds white space other than a space.
@@ -35,7 +36,7 @@ func hasOtherSpace(s string) bool {
 	return strings.IndexByte(s, '\t') >= 0 || strings.IndexByte(s, '\n') >= 0 || strings.IndexByte(s, '\r') >= 0
 }
 
-// IsID: 1 to 64 letters, digits, hyphens and dots.
+// IsID reports whether s is 1 to 64 letters, digits, hyphens and dots.
 func IsID(s string) bool {
 	for i := range len(s) {
 		if !isIDByte(s[i]) {
@@ -49,7 +50,7 @@ func isIDByte(c byte) bool {
 	return 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9' || c == '-' || c == '.'
 }
 
-// IsDiv: an XHTML div element as a whole.
+// IsDiv reports whether s is an XHTML div element as a whole.
 func IsDiv(s string) bool {
 	s = strings.TrimSpace(s)
 	return strings.HasPrefix(s, "<div") && strings.HasSuffix(s, ">")
@@ -78,19 +79,21 @@ func IsDecimal(s string) bool {
 // maxDigits bounds the digits, and the exponent of ten either way, of a decimal.
 const maxDigits = 40
 
-// IsDate: YYYY, YYYY-MM or YYYY-MM-DD.
+// IsDate reports whether s is a date that exists: YYYY, YYYY-MM or YYYY-MM-DD.
 func IsDate(s string) bool {
 	rest, ok := cutDate(s)
 	return ok && rest == ""
 }
 
-// IsDateTime: a date, or a date and a time of day with seconds and time zone.
+// IsDateTime reports whether s is a date, or a date and a time of day with seconds
+// and time zone.
 func IsDateTime(s string) bool {
 	rest, ok := cutDate(s)
 	return ok && (rest == "" || len(s)-len(rest) == len("2006-01-02") && isTimeAndZone(rest))
 }
 
-// IsInstant: a date and a time of day with seconds and time zone.
+// IsInstant reports whether s is a date and a time of day with seconds and time
+// zone.
 func IsInstant(s string) bool { return len(s) > len("2006-01-02") && IsDateTime(s) }
 
 // cutDate cuts a date of any precision off the start of s.

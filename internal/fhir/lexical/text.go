@@ -12,7 +12,8 @@ import (
 // of a Bundle, so what holds for nearly every text is decided eight bytes at a
 // time.
 
-// IsText: no control characters but tab, carriage return and line feed.
+// IsText reports whether s has no control characters but tab, carriage return and
+// line feed.
 func IsText(s string) bool {
 	return !hasByteBelow(s, ' ') || !strings.ContainsFunc(s, IsForbiddenControl)
 }
@@ -22,13 +23,14 @@ func IsForbiddenControl(r rune) bool {
 	return r < ' ' && r != '\t' && r != '\n' && r != '\r'
 }
 
-// IsCodeText: a code as IsCode has it, without control characters.
+// IsCodeText is IsCode for a text that may hold control characters, which it must
+// not.
 func IsCodeText(s string) bool { return !hasByteBelow(s, ' '+1) || IsText(s) && IsCode(s) }
 
-// IsURIText: neither white space nor control characters.
+// IsURIText is IsURI for such a text.
 func IsURIText(s string) bool { return !hasByteBelow(s, ' '+1) }
 
-// IsDivText: a div as IsDiv has it, without control characters.
+// IsDivText is IsDiv for such a text.
 func IsDivText(s string) bool { return IsText(s) && IsDiv(s) }
 
 // hasByteBelow reports whether s has a byte less than limit, which is at most
