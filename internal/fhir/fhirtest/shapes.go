@@ -46,7 +46,12 @@ func (s Shape) Body(n int) []byte {
 
 // Largest is the Body that is within limits of its length and its entries.
 func (s Shape) Largest(length, entries int) []byte {
-	for n := entries - 1; ; n -= 1 + n/20 {
+	const some = 1000
+	n := some * length / len(s.Body(some))
+	if s.Entry != nil {
+		n = min(n, entries-1)
+	}
+	for ; ; n -= 1 + n/100 {
 		if body := s.Body(n); len(body) <= length {
 			return body
 		}
