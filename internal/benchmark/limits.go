@@ -44,7 +44,7 @@ func megabytes(bytes float64) string { return fmt.Sprintf("%.1f", bytes/1e6) }
 // atLimits are bodies at the limits and beyond them.
 func atLimits() []sample {
 	limit := fhir.DefaultLimits
-	return []sample{
+	samples := []sample{
 		{"as many Observations as fit", largest(limit.Bytes)},
 		{"a byte too long", bytes.Repeat([]byte(" "), limit.Bytes+1)},
 		{"as many entries as may be", entries(limit.Entries)},
@@ -54,6 +54,10 @@ func atLimits() []sample {
 		{"values alike but for their ends", alike(limit.Bytes)},
 		{"a problem in each entry", bytes.ReplaceAll(largest(limit.Bytes), []byte(`"status":"final"`), []byte(`"status":" inal"`))},
 	}
+	for _, s := range fhirtest.Shapes() {
+		samples = append(samples, sample{s.Name, s.Largest(limit.Bytes, limit.Entries)})
+	}
+	return samples
 }
 
 // largest is the Bundle of most Observations that is not over the limit.

@@ -3,6 +3,7 @@ package intake
 import (
 	"bytes"
 	"cmp"
+	"hash/maphash"
 	"slices"
 	"strconv"
 	"strings"
@@ -15,6 +16,12 @@ import (
 
 // name is one way in which a resource can be the same as another.
 type name struct{ kind, space, value string }
+
+// hash finds names that may be the same. Two names of one hash take time and
+// change nothing.
+func (n name) hash() uint64 { return maphash.Comparable(seed, n) }
+
+var seed = maphash.MakeSeed()
 
 // names appends the names of an entry: its business identifiers, its fullUrl
 // and its logical id. An identifier without a system names nothing, and a
@@ -62,19 +69,19 @@ func (r *reader) newest(entries []entry) []entry {
 	return kept
 }
 
-// copiesIn are the entries that have a name in common with another one.
+// copiesIn are the entries that may have a name in common with another one.
 func copiesIn(entries []entry) []*sent {
-	times := map[name]int{}
+	times := map[uint64]int{}
 	var few [4]name
 	for i := range entries {
 		for _, n := range entries[i].names(few[:0]) {
-			times[n]++
+			times[n.hash()]++
 		}
 	}
 	var copies []*sent
 	for i := range entries {
 		e := &entries[i]
-		if slices.ContainsFunc(e.names(few[:0]), func(n name) bool { return times[n] > 1 }) {
+		if slices.ContainsFunc(e.names(few[:0]), func(n name) bool { return times[n.hash()] > 1 }) {
 			copies = append(copies, &sent{index: i, entry: e, version: e.versionNumber(), updated: e.lastUpdated()})
 		}
 	}
@@ -84,17 +91,21 @@ func copiesIn(entries []entry) []*sent {
 // anyIdentifierTwice reports whether entries may be the same by a business
 // identifier.
 func anyIdentifierTwice(entries []entry) bool {
-	var seen namesSeen
+	seen := map[uint64]bool{}
 	for i := range entries {
 		e := &entries[i]
-		if e.common == nil || len(e.common.Identifier) == 0 {
+		if e.common == nil {
 			continue
 		}
-		if seen == nil {
-			seen = namesSeen{}
-		}
-		if seen.add(e) {
-			return true
+		for _, id := range e.common.Identifier {
+			if id.System == "" || id.Value == "" {
+				continue
+			}
+			h := name{e.resource.Type(), id.System, id.Value}.hash()
+			if seen[h] {
+				return true
+			}
+			seen[h] = true
 		}
 	}
 	return false
@@ -104,22 +115,26 @@ func anyIdentifierTwice(entries []entry) bool {
 type namesSeen map[name]string
 
 // add adds the names of an entry and reports whether one was there already.
-// The same logical id on two servers names two resources.
 func (s namesSeen) add(e *entry) (known bool) {
 	var few [4]name
-	for _, n := range e.names(few[:0]) {
-		url, found := s[n]
-		if !found {
+	names := e.names(few[:0])
+	for _, n := range names {
+		known = known || s.holds(n, e.fullURL)
+	}
+	for _, n := range names {
+		if _, found := s[n]; !found {
 			s[n] = e.fullURL
-			continue
 		}
-		isLogicalID := n.kind != "" && n.space == ""
-		if isLogicalID && onTwoServers(url, e.fullURL) {
-			continue
-		}
-		known = true
 	}
 	return known
+}
+
+// holds reports whether a name was seen. The same logical id on two servers names
+// two resources.
+func (s namesSeen) holds(n name, url string) bool {
+	other, found := s[n]
+	isLogicalID := n.kind != "" && n.space == ""
+	return found && !(isLogicalID && onTwoServers(other, url))
 }
 
 func onTwoServers(url, other string) bool { return url != other && isHTTP(url) && isHTTP(other) }

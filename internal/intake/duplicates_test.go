@@ -39,6 +39,7 @@ func TestDuplicates(t *testing.T) {
 		{"same id on two servers", []fhir.Entry{entry("http://a.example/Observation/a", strengthOf("a", newton("1"), about("urn:uuid:p"))), entry("http://b.example/Observation/a", strengthOf("a", newton("2"), about("urn:uuid:p")))}, []string{"1", "2"}},
 		{"same identifier", []fhir.Entry{entry("", strengthOf("a", newton("1"), named(id), version("1", ""))), entry("", strengthOf("b", newton("2"), named(other, id), version("2", "")))}, []string{"2"}},
 		{"identifier without a system names nothing", []fhir.Entry{entry("", strengthOf("a", newton("1"), named(fhir.Identifier{Value: "1"}))), entry("", strengthOf("b", newton("2"), named(fhir.Identifier{Value: "1"})))}, []string{"1", "2"}},
+		{"the same identifier twice in one", []fhir.Entry{entry("", strengthOf("a", newton("1"), named(id, id)))}, []string{"1"}},
 		{"a chain of versions", []fhir.Entry{
 			entry("", strengthOf("a", newton("1"), named(id), version("1", ""))),
 			entry("", strengthOf("b", newton("2"), named(id, other), version("2", ""))),

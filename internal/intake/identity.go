@@ -115,8 +115,17 @@ func (r *reader) sources() []Source {
 	return sources
 }
 
+// maxPerformers is how many performers a measurement can have. A longer list
+// tells nothing about who measured.
+//
+// Source: ours.
+const maxPerformers = 100
+
 // examinerKey is the same for the same people. An organisation is nobody.
 func (r *reader) examinerKey(performers []fhir.Reference, from *entry) string {
+	if len(performers) > maxPerformers {
+		return ""
+	}
 	var people []string
 	for i := range performers {
 		performer := &performers[i]

@@ -53,7 +53,7 @@ type Reading struct {
 	// Replaces are the CarePlans of earlier answers of ours.
 	Replaces []fhir.Reference
 	// Issues is everything dropped, corrected or noteworthy, in the order of
-	// the input.
+	// the input, up to maxIssues.
 	Issues []fault.Issue
 	// Used is the number of accepted measurements; each trial counts.
 	Used int
@@ -137,6 +137,7 @@ type reader struct {
 	passedOver    map[string]int // number of resources outside the scope, by type
 	used          int
 	issues        []fault.Issue
+	unlisted      int // issues over maxIssues
 
 	findingSlab slab.Slab[finding]
 	readingSlab slab.Slab[reading]
@@ -216,6 +217,7 @@ func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
 	reading.Addresses = r.addressed(involved)
 	reading.Replaces = sortedReferences(r.replaces)
 
+	r.reportUnlisted()
 	fault.Sort(r.issues)
 	if err := fault.New(r.issues); err != nil {
 		return nil, err

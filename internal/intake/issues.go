@@ -43,7 +43,18 @@ func (r *reader) note(p place, element string, kind fault.Kind, detail, found st
 	r.issue(fault.Information, p, element, kind, detail, found)
 }
 
+// maxIssues is how many issues of the input are listed: one for each entry that
+// may be sent. A component that is not understood takes a dozen bytes, and its
+// issue many times that.
+//
+// Source: ours.
+const maxIssues = 20_000
+
 func (r *reader) issue(severity fault.Severity, p place, element string, kind fault.Kind, detail, found string) {
+	if len(r.issues) >= maxIssues {
+		r.unlisted++
+		return
+	}
 	i := fault.Issue{Severity: severity, Kind: kind, Path: p.at(element), Detail: detail}
 	if found != "" {
 		i.Diagnostic = "found " + quote(found)
@@ -54,6 +65,20 @@ func (r *reader) issue(severity fault.Severity, p place, element string, kind fa
 // refuse reports why nothing can be computed.
 func (r *reader) refuse(kind fault.Kind, path, detail string) {
 	r.issues = append(r.issues, fault.Issue{Severity: fault.Error, Kind: kind, Path: path, Detail: detail})
+}
+
+// reportUnlisted says how many issues are not listed.
+func (r *reader) reportUnlisted() {
+	if r.unlisted == 0 {
+		return
+	}
+	r.issues = append(r.issues, fault.Issue{
+		Severity:   fault.Warning,
+		Kind:       fault.TooLong,
+		Path:       r.root,
+		Detail:     "more issues than are listed; expected at most 20,000",
+		Diagnostic: "found " + strconv.Itoa(r.unlisted) + " more",
+	})
 }
 
 // maxQuote is how many bytes of the input a diagnostic quotes.

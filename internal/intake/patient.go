@@ -115,8 +115,17 @@ func (r *reader) learnIdentifiers(entries []entry) {
 	}
 }
 
+// maxIdentifiers bounds the identifiers that are learnt, of which one patient has
+// a few. More of them can only refuse what is not certainly one patient's.
+//
+// Source: ours.
+const maxIdentifiers = 20_000
+
 func (r *reader) learn(identifiers []fhir.Identifier, key string) {
 	for _, id := range identifiers {
+		if len(r.patient.identifiers) >= maxIdentifiers {
+			return
+		}
 		if _, known := r.patient.identifiers[id]; !known && id.Value != "" {
 			r.patient.identifiers[id] = key
 		}

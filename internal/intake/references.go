@@ -2,6 +2,7 @@ package intake
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strings"
 
@@ -246,13 +247,19 @@ func (r *reader) typeOf(known *memory[located, target], ref *fhir.Reference, fro
 
 // sortedReferences sorts references and drops repeated and empty ones.
 func sortedReferences(references []fhir.Reference) []fhir.Reference {
-	text := func(r fhir.Reference) string {
+	byText := make(map[string]fhir.Reference, len(references))
+	for _, r := range references {
+		text := r.Reference
 		if r.Identifier != nil {
-			return r.Reference + "|" + r.Identifier.System + "|" + r.Identifier.Value
+			text += "|" + r.Identifier.System + "|" + r.Identifier.Value
 		}
-		return r.Reference
+		if _, known := byText[text]; text != "" && !known {
+			byText[text] = r
+		}
 	}
-	references = slices.DeleteFunc(references, func(r fhir.Reference) bool { return text(r) == "" })
-	slices.SortFunc(references, func(a, b fhir.Reference) int { return cmp.Compare(text(a), text(b)) })
-	return slices.CompactFunc(references, func(a, b fhir.Reference) bool { return text(a) == text(b) })
+	sorted := references[:0]
+	for _, text := range slices.Sorted(maps.Keys(byText)) {
+		sorted = append(sorted, byText[text])
+	}
+	return sorted
 }
