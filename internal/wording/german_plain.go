@@ -148,7 +148,7 @@ var germanPlain = plainPhrases{
 	pain:          "Schmerz beim Test: {1}. {2}",
 	painFine:      "Das ist in Ordnung ({1}).",
 	painTooMuch:   "Das ist zu viel ({1} ist in Ordnung).",
-	examine:       "Rufen Sie in der Praxis oder dort an, wo Sie operiert wurden, bevor Sie weiter üben.",
+	examine:       "Rufen Sie in Ihrer Therapie- oder Arztpraxis an, bevor Sie weiter üben.",
 	doubted:       "Einer Ihrer Tests muss wiederholt werden, bevor wir uns darauf verlassen.",
 	flagThen:      "{1} am {2}, {3} am {4}",
 	flagNow:       "{1} am {2}",
