@@ -10,7 +10,9 @@ import (
 	"strings"
 	"testing"
 
+	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/plan"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -148,6 +150,9 @@ func TestCodes(t *testing.T) {
 		{"heldSteady", fhir.CodeArmHeldSteady},
 		{"clearance", fhir.CodeResistedClearance},
 		{"tearSize", fhir.CodeCuffTearSize},
+		{"examined", fhir.CodeExaminedAndCleared},
+		{"permittedLoad", fhir.CodePermittedLoad},
+		{"confirmed", fhir.CodeMeasurementConfirmed},
 		{"armPosition", fhir.CodeArmPosition},
 		{"armSupport", fhir.CodeArmSupport},
 		{"contraction", fhir.CodeContractionType},
@@ -155,6 +160,7 @@ func TestCodes(t *testing.T) {
 		{"painContext", fhir.CodePainContext},
 		{"symmetryIndex", fhir.CodeLimbSymmetryIndex},
 		{"rotationReadiness", fhir.CodeRotationReadiness},
+		{"examination", plan.AskExamination.String()},
 		{"rotation", fhir.CodeRotation},
 		{"intervalLow", fhir.CodeIntervalLow},
 		{"intervalHigh", fhir.CodeIntervalHigh},
@@ -188,6 +194,9 @@ func TestChoices(t *testing.T) {
 		shoulder.Handheld.String(), shoulder.BeltStabilised.String(), shoulder.Isokinetic.String(),
 		"N", "kgf", "[lbf_av]", "N.m", "kgf.m", "kgf.cm", "[lbf_av].[in_i]", "[lbf_av].[ft_i]",
 	}
+	for phase := shoulder.LoadNone; phase <= shoulder.LoadSport; phase++ {
+		choices = append(choices, phase.String())
+	}
 	for _, choice := range choices {
 		if !strings.Contains(files["index.html"], `<option value="`+choice+`"`) {
 			t.Errorf("%s cannot be chosen", choice)
@@ -196,6 +205,22 @@ func TestChoices(t *testing.T) {
 	for _, context := range []shoulder.PainContext{shoulder.PainAtRest, shoulder.PainDuringResistedTest, shoulder.PainWorst24h} {
 		if !strings.Contains(files["index.html"], `name="pain.`+context.String()+`"`) {
 			t.Errorf("pain %s cannot be entered", context)
+		}
+	}
+}
+
+// TestDoubts holds the doubts that the page lets a clinician settle against the
+// kinds of issues of the service.
+func TestDoubts(t *testing.T) {
+	page := assets(t)["problems.js"]
+	for _, kind := range []fault.Kind{fault.TrialsDisagree, fault.SidesMayBeSwapped, fault.UnitMayBeWrong} {
+		if !strings.Contains(page, "  '"+kind.String()+"': '") {
+			t.Errorf("%s cannot be settled", kind)
+		}
+	}
+	for _, kind := range []fault.Kind{fault.ComparisonDeclined, fault.PerformerMissing} {
+		if !strings.Contains(page, "'"+kind.String()+"'") {
+			t.Errorf("problems.js does not know %s", kind)
 		}
 	}
 }

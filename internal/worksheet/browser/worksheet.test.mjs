@@ -134,11 +134,168 @@ describe('first visit', () => {
     await field(page, 'date').fill('2026-03-09');
     await field(page, 'involved-right').check();
     await field(page, 'range.flexion.right').fill('120');
+    await page.locator('#after summary').click();
     await field(page, 'repaired').check();
     await field(page, 'repair-date').fill('2026-01-26');
-    await says(page, '6.0 weeks since the cuff repair');
+    await says(page, 'on 2026-01-26, 6 weeks ago'); // by hand: 42 days
+    await says(page, 'Permitted now: no resisted work');
     await field(page, 'clearance').selectOption('yes');
-    await says(page, 'cleared on 2026-03-09');
+    await says(page, 'sub-maximal work with the arm at the side');
+    await field(page, 'clinician').fill('Invented clinician');
+    await field(page, 'permit').selectOption('load-elevated');
+    await field(page, 'permit-date').fill('2026-03-05');
+    await says(page, 'Permitted now by the statement of 2026-03-05: resisted work in elevated positions');
+  });
+});
+
+/** exercises are the coded activities of the plan that load the shoulder. */
+async function exercises(page) {
+  const { entry } = JSON.parse((await download(page, '#save-transaction')).content);
+  const { activity } = entry.find(({ resource }) => resource.resourceType === 'CarePlan').resource;
+  const codes = activity.map(({ detail }) => detail.code.coding.map(({ code }) => code));
+  return { codes, loading: codes.filter((all) => all.includes('strengthen')).length };
+}
+
+/** firstVisit enters a shoulder of which only external rotation is weak, and gives the file. */
+async function firstVisit(page) {
+  await field(page, 'date').fill('2026-03-02');
+  await field(page, 'involved-right').check();
+  for (const position of ['arm-at-side', 'flexion-90']) {
+    await enter(page, 'external', position, [80, 81, 82], [100, 100, 100]);
+    await enter(page, 'internal', position, [99, 99, 99], [110, 110, 110]);
+  }
+  for (const name of ['range.flexion.right', 'range.flexion.left', 'range.abduction.right', 'range.abduction.left']) await field(page, name).fill('165');
+  for (const context of ['during-resisted-test', 'at-rest', 'worst-24h']) await field(page, `pain.${context}`).fill('1');
+  await says(page, '81.0 N');
+  await settled(page);
+  return download(page, '#save-bundle');
+}
+
+const alarms = (page) => page.locator('#alarms:not(:empty)');
+
+describe('what has to be known first', () => {
+  test('half the strength lost: the examination first, and no exercise', async (t) => {
+    const page = await open(t);
+    const file = await firstVisit(page);
+    assert.equal(await alarms(page).count(), 0);
+    assert.equal((await exercises(page)).loading > 0, true, 'there is something to leave out');
+
+    await page.locator('#file').setInputFiles(file.path);
+    await field(page, 'date').fill('2026-03-23');
+    for (const position of ['arm-at-side', 'flexion-90']) {
+      await enter(page, 'external', position, [40, 40.5, 41], [100, 100, 100]);
+    }
+    await says(page, 'Sudden loss of strength', '#alarms');
+    await says(page, '81.0 N on 2026-03-02, 40.5 N on 2026-03-23', '#alarms');
+    await settled(page);
+    const looks = await page.locator('#answer').evaluate((answer) => {
+      const top = (selector) => answer.querySelector(selector).getBoundingClientRect().top;
+      const frame = getComputedStyle(answer.querySelector('#alarms'));
+      return { order: [top('#alarms'), top('#result b'), top('figure'), top('table')], border: `${frame.borderTopWidth} ${frame.borderTopStyle}` };
+    });
+    assert.deepEqual(looks.order, looks.order.toSorted((a, b) => a - b), 'the warnings, the decision, the chart, the table');
+    assert.equal(looks.border, '3px solid', 'told apart without colour');
+    assert.match(await alarms(page).textContent(), /^Attention.*Examine the shoulder before any load/);
+    await says(page, 'Examine first', '#result section > p > b');
+    await page.locator('#spoken').filter({ hasText: /Examine the shoulder.*Sudden loss of strength.*Examine first/ }).waitFor({ state: 'attached' });
+    const { codes, loading } = await exercises(page);
+    assert.deepEqual([codes[0].includes('examination'), loading], [true, 0]);
+    await assertAccessible(page, 'a red flag');
+  });
+
+  test('an examination clears a red flag, and is restored from the file', async (t) => {
+    const page = await open(t);
+    await page.locator('#file').setInputFiles((await firstVisit(page)).path);
+    await field(page, 'date').fill('2026-03-23');
+    await enter(page, 'external', 'arm-at-side', [40, 40.5, 41], [100, 100, 100]);
+    await page.getByRole('link', { name: 'Record an examination' }).click();
+    assert.equal(await page.evaluate(() => document.activeElement.id), 'examined');
+    await page.keyboard.type('examined: may');
+    await problems(page, 'clinician').waitFor();
+    await says(page, 'Enter the clinician', '#state');
+    await assertAccessible(page, 'nobody states it');
+    assert.match(await alarms(page).textContent(), /Examine the shoulder before any load/, 'without a clinician it does not count');
+    await field(page, 'clinician').fill('Invented clinician');
+    await says(page, 'examined on 2026-03-23 and cleared for load', '#alarms');
+    await settled(page);
+    assert.doesNotMatch(await page.locator('#result').textContent(), /Examine first|before any load/);
+    assert.equal((await exercises(page)).loading > 0, true);
+
+    const file = await download(page, '#save-bundle');
+    const { entry } = JSON.parse(file.content);
+    const { fullUrl } = entry.find(({ resource }) => resource.resourceType === 'Practitioner');
+    const { resource: examined } = entry.find(({ resource }) => resource.code?.coding?.[0].code === 'examined-and-cleared-to-load');
+    assert.equal(examined.performer[0].reference, fullUrl);
+
+    await page.locator('#file').setInputFiles(file.path);
+    await says(page, '2 earlier visits', '#history-summary');
+    await field(page, 'date').fill('2026-03-30');
+    await says(page, 'examined on 2026-03-23 and cleared for load', '#alarms');
+    await page.locator('#history summary').click();
+    await page.getByRole('button', { name: 'Correct the visit of 2026-03-23' }).click();
+    await says(page, 'As of 2026-03-23');
+    await says(page, 'examined on 2026-03-23 and cleared for load', '#alarms');
+    assert.equal(await field(page, 'examined').inputValue(), 'yes');
+    assert.equal(await field(page, 'clinician').inputValue(), 'Invented clinician');
+    assert.equal(await field(page, 'examined').isVisible(), true, 'what is filled in is not folded away');
+    const again = JSON.parse((await download(page, '#save-bundle')).content);
+    const byUrl = ({ entry: entries }) => entries.map(({ fullUrl: url, resource }) => `${url} ${JSON.stringify(resource)}`).toSorted();
+    assert.deepEqual(byUrl(again), byUrl(JSON.parse(file.content)), 'nothing changes by being taken back into the fields');
+  });
+
+  test('trials that disagree are shown, and confirmed where they stand', async (t) => {
+    const page = await open(t);
+    await firstVisit(page);
+    const last = field(page, 'trial.external.flexion-90.right.3');
+    const box = field(page, 'confirm.external.flexion-90.right');
+    assert.equal(await box.isVisible(), false);
+    await last.fill('160');
+    await says(page, 'The trials disagree', '#alarms');
+    await problems(page, 'trial.external.flexion-90').filter({ hasText: 'Repeat it, correct it, or confirm it here' }).waitFor();
+    await box.waitFor();
+    assert.equal(await field(page, 'confirm.external.flexion-90.left').isVisible(), false);
+    assert.equal(await field(page, 'confirm.visit').isVisible(), false);
+    await assertAccessible(page, 'a doubt');
+    await box.check();
+    await says(page, 'Enter the clinician', '#clinician-problems');
+    assert.equal(await alarms(page).count(), 1, 'without a clinician it does not count');
+    await field(page, 'clinician').fill('Invented clinician');
+    await alarms(page).waitFor({ state: 'detached' });
+    assert.equal(await problems(page, 'trial.external.flexion-90').filter({ hasText: 'confirm it here' }).count(), 0);
+
+    const file = await download(page, '#save-bundle');
+    await page.locator('#file').setInputFiles(file.path);
+    await says(page, '1 earlier visit', '#history-summary');
+    await page.locator('#history summary').click();
+    await page.getByRole('button', { name: 'Correct the visit of 2026-03-02' }).click();
+    await says(page, 'As of 2026-03-02');
+    await box.waitFor();
+    assert.equal(await box.isChecked(), true);
+    assert.equal(await alarms(page).count(), 0);
+
+    await last.fill('161');
+    await says(page, 'The trials disagree', '#alarms');
+    assert.equal(await box.isChecked(), false, 'another number is not confirmed');
+  });
+
+  test('sides that look exchanged are confirmed for the whole visit', async (t) => {
+    const page = await open(t);
+    await field(page, 'date').fill('2026-03-02');
+    await field(page, 'involved-right').check();
+    await field(page, 'clinician').evaluate((input) => { input.closest('details').open = true; });
+    await field(page, 'clinician').fill('Invented clinician');
+    for (const position of ['arm-at-side', 'flexion-90']) {
+      for (const rotation of ['external', 'internal']) await enter(page, rotation, position, [100, 100, 100], [60, 60, 60]);
+    }
+    await says(page, 'The sides may be exchanged', '#alarms');
+    await problems(page, 'confirm.visit').filter({ hasText: 'look exchanged' }).waitFor();
+    await field(page, 'confirm.visit').check();
+    await alarms(page).waitFor({ state: 'detached' });
+    const { entry } = JSON.parse((await download(page, '#save-bundle')).content);
+    const { resource } = entry.find((one) => one.resource.code?.coding?.[0].code === 'measurement-confirmed');
+    assert.equal(resource.focus.length, 8, 'two rotations in two positions of two sides');
+    await field(page, 'unit').selectOption('kgf');
+    assert.equal(await field(page, 'confirm.visit').isChecked(), false, 'another unit is not confirmed');
   });
 });
 
@@ -249,10 +406,10 @@ describe('wrong input', () => {
     await field(page, 'range.flexion.left').fill('400');
     await problems(page, 'pain.at-rest').waitFor();
     const beside = problems(page, 'trial.external.flexion-90');
-    await beside.filter({ hasText: 'at most 2000 N' }).waitFor();
+    await beside.filter({ hasText: 'expected 0 to 700 N' }).waitFor();
     const texts = await beside.allTextContents();
     assert.equal(texts.some((text) => /right, trial 2: Not a number: found “sixty”/.test(text)), true, texts.join('\n'));
-    assert.equal(texts.some((text) => /right, trial 3: .*at most 2000 N/.test(text)), true, texts.join('\n'));
+    assert.equal(texts.some((text) => /right, trial 3: .*expected 0 to 700 N/.test(text)), true, texts.join('\n'));
     assert.match(await problems(page, 'pain.at-rest').textContent(), /0 to 10/);
     assert.match(await problems(page, 'range.flexion.left').textContent(), /0 to 220 degrees/);
     for (const name of ['trial.external.flexion-90.right.2', 'trial.external.flexion-90.right.3', 'pain.at-rest', 'range.flexion.left']) {

@@ -1,7 +1,8 @@
 // The answer beside the worksheet: what the service wrote, the decision first.
 
 import { chart, chartData } from './chart.js';
-import { readable } from './problems.js';
+import { codes } from './codes.js';
+import { fieldName, inputOf, readable } from './problems.js';
 import { sanitised } from './sanitise.js';
 
 /** resourcesIn lists the resources of a Bundle by type. */
@@ -12,11 +13,12 @@ export function resourcesIn(bundle) {
 }
 
 /**
- * show writes an answer into its part of the page and gives the decision. What
- * the report and the plan both say is shown once; what closes both, such as
- * the cautions, stays last.
+ * show writes an answer into its part of the page and the alarms, which are red
+ * flags and doubts, into another; it gives both in words. What the report and the
+ * plan both say is shown once; what closes both, such as the cautions, stays last.
+ * @param {Array} doubts problems that the reader can settle in a field
  */
-export function show(bundle, places, into) {
+export function show(bundle, places, doubts, { into, above }) {
   const { observations, report, plan } = resourcesIn(bundle);
   const findings = narrative(report, places);
   const proposal = narrative(plan, places);
@@ -27,8 +29,44 @@ export function show(bundle, places, into) {
   const own = proposal.slice(1).filter((part) => !isIn([...findings, ...end])(part));
   const picture = chart(chartData(observations), into.clientWidth);
   into.replaceChildren(...[opening, why, picture && figure(picture), ...details, ...own, ...end].filter(Boolean));
-  return opening?.querySelector('b')?.textContent ?? '';
+  const alarms = takeAlarms(opening);
+  const examine = asksForExamination(plan) ? [toExamination] : [];
+  above.replaceChildren(...framed(alarms, [...examine, ...doubts.map(toConfirm)]));
+  return { alarms: alarms.map(({ textContent }) => textContent), decision: opening?.querySelector('b')?.textContent ?? '' };
 }
+
+// takeAlarms takes the bold lines before the decision out of the opening.
+function takeAlarms(opening) {
+  const lines = [...opening?.querySelectorAll('p > b') ?? []].slice(0, -1).map((bold) => bold.parentElement);
+  for (const line of lines) line.remove();
+  return lines;
+}
+
+// framed puts the alarms under a word that calls attention, with the ways to
+// settle them.
+function framed(alarms, links) {
+  if (alarms.length === 0) return [];
+  const head = document.createElement('p');
+  head.className = 'alarms-head';
+  head.textContent = 'Attention';
+  return [head, ...alarms, ...links.map(settling)];
+}
+
+function settling({ before, field, text }) {
+  const line = document.createElement('p');
+  const link = document.createElement('a');
+  link.href = `#${inputOf(field)}`;
+  link.textContent = text;
+  line.append(before, link);
+  return line;
+}
+
+const toExamination = { before: '', field: 'examined', text: 'Record an examination' };
+
+const toConfirm = ({ field }) => ({ before: 'Repeat, correct or confirm: ', field, text: fieldName(field) });
+
+const asksForExamination = (plan) =>
+  plan?.activity?.some(({ detail }) => detail?.code?.coding?.some(({ code }) => code === codes.examination));
 
 /** narrative is that of a resource, a section for each heading. */
 function narrative(resource, places) {

@@ -2,11 +2,15 @@
 // for each of its entries, which field it came from, so that a problem that is
 // found in the Bundle can be shown at the field.
 
-import { codes, movements, painContexts, positions, rotations, shoulders, sides, strengths, systems } from './codes.js';
+import { codes, concept, movements, ours, painContexts, positions, rotations, shoulders, sides, strengths, systems } from './codes.js';
 import { readNumber, write } from './json.js';
+import { addStatements } from './statements.js';
+
+/** strengthField names what the trials of one test of one side tell together. */
+export const strengthField = (rotation, position, side) => `trial.${rotation}.${position}.${side}`;
 
 /** trialField names the field of one trial; trials count from 1. */
-export const trialField = (rotation, position, side, trial) => `trial.${rotation}.${position}.${side}.${trial}`;
+export const trialField = (rotation, position, side, trial) => `${strengthField(rotation, position, side)}.${trial}`;
 
 /** trials is how many trials of one test there is room for. */
 export const trials = 3;
@@ -72,6 +76,7 @@ export function build(values, carried, names, invented) {
   visit.addPain();
   visit.addSteadiness();
   visit.addMass();
+  addStatements(visit);
   return {
     bundle: { resourceType: 'Bundle', type: 'collection', entry: visit.entries },
     places: visit.places,
@@ -173,7 +178,7 @@ class Visit {
     }
     if (Object.keys(from).length === 0) return;
     this.assessable = true;
-    this.observe(`trial.${rotation}.${position}.${side}`, ours(strengths[rotation]), side, {
+    this.observe(strengthField(rotation, position, side), ours(strengths[rotation]), side, {
       method: instrument ? ours(instrument) : undefined,
       component,
     }, from);
@@ -253,10 +258,6 @@ class Visit {
     return concept(systems.snomed, shoulders[side]);
   }
 }
-
-const concept = (system, code) => ({ coding: [{ system, code }] });
-
-const ours = (code) => concept(systems.shoulder, code);
 
 /** sideOf is the side that body sites tell, if they are of one shoulder. */
 export function sideOf(bodySites = []) {

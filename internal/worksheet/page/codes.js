@@ -20,6 +20,9 @@ export const codes = {
   heldSteady: 'arm-held-steady',
   clearance: 'resisted-strengthening-clearance',
   tearSize: 'cuff-tear-size',
+  examined: 'examined-and-cleared-to-load',
+  permittedLoad: 'permitted-load',
+  confirmed: 'measurement-confirmed',
   armPosition: 'arm-position',
   armSupport: 'arm-support',
   contraction: 'contraction-type',
@@ -28,6 +31,7 @@ export const codes = {
 
   symmetryIndex: 'limb-symmetry-index',
   rotationReadiness: 'rotation-readiness',
+  examination: 'examination',
   rotation: 'rotation',
   intervalLow: 'interval-low',
   intervalHigh: 'interval-high',
@@ -44,6 +48,12 @@ export const codes = {
   externalRotation: '52019005',
   cuffRepair: '56060000',
 };
+
+/** concept is a CodeableConcept of one coding. */
+export const concept = (system, code) => ({ coding: [{ system, code }] });
+
+/** ours is a concept of the service's own codes. */
+export const ours = (code) => concept(systems.shoulder, code);
 
 export const sides = { right: 'right', left: 'left' };
 

@@ -1,8 +1,9 @@
 // The fields of the worksheet: the tables of trials, what is typed, and the
 // problems that are shown beside a field.
 
-import { trialField, trials } from './bundle.js';
-import { positions, rotations, sides } from './codes.js';
+import { strengthField, trialField, trials } from './bundle.js';
+import { rotations, sides } from './codes.js';
+import { confirmBox } from './confirm.js';
 import { fieldName } from './problems.js';
 
 /** buildTables fills each table of trials with its rows. */
@@ -43,7 +44,8 @@ function slotRow(rotation, position) {
   row.className = 'slot-row';
   const cell = document.createElement('td');
   cell.colSpan = 1 + trials * Object.keys(sides).length;
-  cell.append(slot(`trial.${rotation}.${position}`));
+  const confirm = Object.keys(sides).map((side) => confirmBox(strengthField(rotation, position, side), side));
+  cell.append(slot(`trial.${rotation}.${position}`), ...confirm);
   row.append(cell);
   return row;
 }
@@ -82,7 +84,8 @@ export function fill(form, values) {
 /** slotOf is the list in which the problems of a field are shown. */
 function slotOf(field) {
   const parts = field.split('.');
-  const name = parts[0] === 'trial' ? parts.slice(0, 3).join('.') : field;
+  const ofTest = parts[0] === 'trial' || parts[0] === 'confirm' && parts.length > 2;
+  const name = ofTest ? `trial.${parts[1]}.${parts[2]}` : field;
   return document.getElementById(`${name}-problems`);
 }
 
@@ -91,7 +94,7 @@ export function showProblems(form, problems) {
   for (const list of form.querySelectorAll('.problems')) list.replaceChildren();
   for (const field of form.querySelectorAll('[aria-invalid], [aria-describedby]')) {
     field.removeAttribute('aria-invalid');
-    if (field.getAttribute('aria-describedby')?.endsWith('-problems')) field.removeAttribute('aria-describedby');
+    if (field.getAttribute('aria-describedby')?.includes('-problems')) describe(field, []);
   }
   const notesLast = problems.toSorted((a, b) => Boolean(a.note) - Boolean(b.note));
   for (const problem of notesLast) if (problem.field) showProblem(form, problem);
@@ -105,10 +108,19 @@ function showProblem(form, { field, text, severity, note }) {
   const prefix = field.startsWith('trial.') ? `${fieldName(field).split(', ').slice(1).join(', ')}: ` : '';
   item.textContent = `${severity === 'error' ? 'Error' : note ? 'Note' : 'Check'} – ${prefix}${text}`;
   list.append(item);
+  if (!note && list.closest('details')) list.closest('details').open = true;
   for (const input of inputsOf(form, field)) {
-    if (!note && input.type !== 'radio') input.setAttribute('aria-invalid', 'true');
-    input.setAttribute('aria-describedby', list.id);
+    if (!note && input.type !== 'radio' && input.type !== 'checkbox') input.setAttribute('aria-invalid', 'true');
+    describe(input, [list.id]);
   }
+}
+
+// describe ties texts to a field, beside the hint that it may have.
+function describe(field, ids) {
+  const hint = document.getElementById(`${field.id}-hint`);
+  const all = hint ? [...ids, hint.id] : ids;
+  if (all.length > 0) field.setAttribute('aria-describedby', all.join(' '));
+  else field.removeAttribute('aria-describedby');
 }
 
 // inputsOf are the inputs of a field; of a test its first trial.

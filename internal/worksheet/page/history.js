@@ -1,7 +1,7 @@
 // The earlier visits of an opened file.
 
 import { dayOf } from './open.js';
-import { isOwn } from './revisit.js';
+import { fits } from './revisit.js';
 
 /** visitsIn lists the days of the carried Observations, oldest first. */
 export function visitsIn(carried) {
@@ -46,9 +46,9 @@ function visitItem(visit, problems, today, acts) {
   const item = document.createElement('li');
   const label = document.createElement('span');
   const count = visit.entries.length;
-  label.textContent = `${visit.day}: ${count} ${count === 1 ? 'measurement' : 'measurements'}`;
+  label.textContent = `${visit.day}: ${count} ${count === 1 ? 'entry' : 'entries'}`;
   item.append(label);
-  if (visit.entries.every(({ resource }) => isOwn(resource))) item.append(button('Correct', visit, acts.correct));
+  if (fits(visit.entries)) item.append(button('Correct', visit, acts.correct));
   item.append(button('Leave out', visit, acts.leaveOut));
   const said = problems.filter(({ carried }) => visit.entries.includes(carried));
   if (visit.day === today) said.push({ text: 'The same day as the visit below: what is entered there counts as part of it.' });

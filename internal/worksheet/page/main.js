@@ -3,6 +3,7 @@
 import { resourcesIn, show } from './answer.js';
 import { build, Names, parameters } from './bundle.js';
 import { example } from './example.js';
+import { showConfirmations, withdraw, withdrawAll } from './confirm.js';
 import { fileName, save, transaction } from './files.js';
 import { buildTables, fill, labelSides, next, read, showProblems, spread } from './form.js';
 import { showVisits, without } from './history.js';
@@ -78,6 +79,7 @@ function required({ values, assessable }) {
 
 function report(asked, problems) {
   showProblems(form, problems);
+  showConfirmations(form, problems);
   showVisits(carried, problems, asked.values.date, { correct, leaveOut });
 }
 
@@ -89,17 +91,17 @@ function wait(asked, problems) {
     return;
   }
   current = null;
-  at('result').replaceChildren(hint('The answer appears here as the numbers are typed.'));
-  settle('');
+  clear('The answer appears here as the numbers are typed.');
+  settle();
 }
 
 function answered(asked, answer) {
   const { outcome } = resourcesIn(answer);
-  const decision = show(answer, asked.places, at('result'));
   const problems = [...asked.problems, ...placed(outcome?.issue ?? [], asked.places)];
+  const shown = show(answer, asked.places, problems.filter(({ confirm }) => confirm), { into: at('result'), above: at('alarms') });
   report(asked, problems);
   current = asked;
-  settle(decision, problems.filter(({ field, note }) => field && !note));
+  settle(shown, problems.filter(({ field, note, confirm }) => field && !note && !confirm));
   performance.clearMeasures('typed-to-answer');
   performance.measure('typed-to-answer', { start: typed, end: performance.now() });
 }
@@ -130,14 +132,16 @@ const refusalText = ({ status }) => {
 };
 
 // settle shows that the answer belongs to what is in the fields.
-function settle(decision, problems = []) {
-  at('result').classList.remove('stale');
+function settle({ alarms, decision } = { alarms: [], decision: '' }, problems = []) {
+  mark(false);
   const notUsed = problems.length > 0 ? [paragraph('Not everything was used:'), problemLinks(problems)] : [];
   at('state').replaceChildren(...notUsed);
   at('about').textContent = current ? aboutLine(current.values) : '';
   for (const id of ['save-bundle', 'save-transaction']) at(id).disabled = !current;
-  bar(decision);
+  bar([warnings(alarms.length), decision].join(''), [...alarms, decision].join(' '));
 }
+
+const warnings = (count) => (count === 0 ? '' : `Attention: ${count} ${count === 1 ? 'warning' : 'warnings'}. `);
 
 const aboutLine = ({ patient, date, involved }) =>
   `${patient.trim() ? `${patient.trim()} · ` : ''}visit of ${date} · involved side ${involved}`;
@@ -145,14 +149,28 @@ const aboutLine = ({ patient, date, involved }) =>
 // outOfDate shows why there is no answer, and that an earlier one is not it.
 function outOfDate(text, problems, ...more) {
   const stale = current !== null;
-  at('result').classList.toggle('stale', stale);
-  if (!stale) at('result').replaceChildren(hint('The answer appears here once the problem above is solved.'));
+  mark(stale);
+  if (!stale) clear('The answer appears here once the problem above is solved.');
   const parts = [paragraph(text, 'alert')];
   if (problems.length > 0) parts.push(problemLinks(problems));
   if (stale) parts.push(paragraph('What is shown below is of earlier numbers.'));
   at('state').replaceChildren(...parts, ...more);
   for (const id of ['save-bundle', 'save-transaction']) at(id).disabled = true;
   bar(text);
+}
+
+// clear leaves nothing of an answer.
+function clear(text) {
+  at('result').replaceChildren(hint(text));
+  at('alarms').replaceChildren();
+}
+
+// mark tells an answer to earlier numbers from that to what is entered, above
+// which nothing stands but its alarms.
+function mark(stale) {
+  for (const id of ['alarms', 'result']) at(id).classList.toggle('stale', stale);
+  if (stale) at('alarms').before(at('state'));
+  else at('alarms').after(at('state'));
 }
 
 function problemLinks(problems) {
@@ -173,12 +191,12 @@ function problemLinks(problems) {
 }
 
 // bar shows the decision below a worksheet that fills the screen, and has it
-// read aloud once typing rests.
-function bar(text) {
+// read aloud once typing rests, with the warnings in full.
+function bar(text, aloud = text) {
   at('bar').hidden = text === '';
   at('bar').textContent = text;
   clearTimeout(speaker);
-  speaker = setTimeout(() => { at('spoken').textContent = text; }, speakingPause);
+  speaker = setTimeout(() => { at('spoken').textContent = aloud; }, speakingPause);
 }
 
 function paragraph(text, kind = '') {
@@ -209,8 +227,8 @@ function leaveOut(visit) {
 function correct(visit) {
   const values = read(form);
   const here = build(values, carried, names, invented).bundle.entry.slice(carried.length);
-  const others = [...without(carried, visit), ...here.filter(({ resource }) => resource.resourceType === 'Observation')];
-  const told = fieldsOf(visit.entries.map(({ resource }) => resource));
+  const others = [...without(carried, visit), ...here.filter(({ resource }) => ['Observation', 'Practitioner'].includes(resource.resourceType))];
+  const told = fieldsOf(visit.entries, carried);
   const { patient, involved, repaired, 'repair-date': repairDate } = values;
   const kept = {};
   for (const field of ['patient', 'involved', 'repair-date']) {
@@ -235,10 +253,15 @@ function start(kept = { carried: [], values: {}, names: {}, invented: false }) {
   invented = kept.invented;
   current = null;
   fill(form, { date: today(), ...kept.values });
+  at('after').open = isFilled(at('after'));
   typed = performance.now();
   unsaved = false;
   refresh();
 }
+
+// isFilled reports whether anything stands in the fields of a part of the form.
+const isFilled = (part) =>
+  [...part.querySelectorAll('input, select')].some((field) => (field.type === 'checkbox' ? field.checked : field.value !== ''));
 
 // today is the day on the wall of the clinic.
 function today() {
@@ -288,7 +311,11 @@ function showExample(visit) {
 }
 
 buildTables();
-form.addEventListener('input', ({ target }) => { if (target.id !== 'pasted') change(); });
+form.addEventListener('input', ({ target }) => {
+  if (target.id === 'pasted') return;
+  withdraw(form, target.name);
+  change();
+});
 form.addEventListener('submit', (event) => event.preventDefault());
 form.addEventListener('keydown', (event) => {
   if (event.key !== 'Enter' || event.target.tagName !== 'INPUT') return;
@@ -298,7 +325,14 @@ form.addEventListener('keydown', (event) => {
 form.addEventListener('paste', (event) => {
   if (!spread(form, event.target, event.clipboardData.getData('text/plain'))) return;
   event.preventDefault();
+  withdrawAll(form);
   change();
+});
+// A link to a field opens the part that the field is folded away in.
+document.addEventListener('click', ({ target }) => {
+  const field = at(target.closest('a[href^="#"]')?.getAttribute('href').slice(1));
+  const folded = field?.closest('details');
+  if (folded) folded.open = true;
 });
 at('new').addEventListener('click', () => { if (mayDiscard()) start(); });
 at('open').addEventListener('click', () => at('file').click());

@@ -6,7 +6,7 @@ import { sideOf } from './bundle.js';
 import { systems } from './codes.js';
 import { parse } from './json.js';
 
-const kept = new Set(['Patient', 'Condition', 'Procedure', 'Encounter', 'Observation']);
+const kept = new Set(['Patient', 'Condition', 'Procedure', 'Encounter', 'Observation', 'Practitioner', 'PractitionerRole']);
 
 /**
  * read reads a Bundle, or Parameters that hold one.

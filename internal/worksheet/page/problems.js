@@ -2,6 +2,7 @@
 
 import { trialField } from './bundle.js';
 import { painContexts, positions, rotations, sides } from './codes.js';
+import { confirmField, wholeVisit } from './statements.js';
 
 const place = /Parameters\.parameter\[\d+\]\.resource(?:\.entry\[(\d+)\](?:\.resource)?(?:\.component\[(\d+)\])?[\w.[\]]*)?/;
 
@@ -16,7 +17,15 @@ function placeIn(path, places) {
 
 // Kinds of issues about a measurement that was used all the same, or that is
 // still to come.
-const noted = new Set(['single-trial', 'trials-scattered', 'trial-outlier', 'not-comparable', 'not-measured', 'stale', 'unit-alias', 'comparison-affected', 'clearance-missing']);
+const noted = new Set(['single-trial', 'trials-scattered', 'trial-outlier', 'not-comparable', 'not-measured', 'stale', 'unit-alias', 'comparison-affected', 'comparison-side-declined', 'clearance-missing']);
+
+// Doubts that a clinician can settle, in words for the page: about one test, and
+// about the whole visit.
+const doubts = {
+  'trials-disagree': 'The trials cannot all be right, so this test decides nothing. Repeat it, correct it, or confirm it here.',
+  'sides-may-be-swapped': 'The two sides look exchanged, so no strength of this visit decides anything. Correct it, or confirm it here.',
+  'unit-may-be-wrong': 'The strengths look like those of another unit, so none of this visit decides anything. Correct the unit, or confirm it here.',
+};
 
 /**
  * placed turns the issues of an OperationOutcome into problems: each with the
@@ -24,15 +33,24 @@ const noted = new Set(['single-trial', 'trials-scattered', 'trial-outlier', 'not
  */
 export function placed(issues, places) {
   return issues.filter(({ severity }) => severity !== 'information').map((issue) => {
-    const note = noted.has(issue.details?.coding?.[0]?.code);
-    return {
-      ...(placeIn(issue.expression?.[0] ?? '', places) ?? aboutParameter(issue)),
-      severity: issue.severity,
-      note,
-      text: sentence(issue, note),
-    };
-  });
+    const kind = kindOf(issue);
+    const note = noted.has(kind);
+    const at = placeIn(issue.expression?.[0] ?? '', places) ?? aboutParameter(issue);
+    return { ...at, ...settledBy(kind, at.field), kind, severity: issue.severity, note, text: doubtIn(issue, at.field) ?? sentence(issue, note) };
+  }).filter(({ kind, field }) => !(kind === 'performer-missing' && field)); // said at the name of the clinician
 }
+
+const kindOf = ({ details }) => details?.coding?.[0]?.code;
+
+// settledBy is where a doubt about a visit in the fields is shown and confirmed.
+function settledBy(kind, field) {
+  if (!(kind in doubts) || !field) return {};
+  if (kind !== 'trials-disagree') return { field: wholeVisit, confirm: wholeVisit };
+  return { confirm: confirmField(field.split('.').slice(0, 4).join('.')) };
+}
+
+// doubtIn words a doubt about what is in the fields.
+const doubtIn = (issue, field) => field && doubts[kindOf(issue)];
 
 // aboutParameter finds the field of a parameter, which the service names.
 function aboutParameter(issue) {
@@ -48,9 +66,12 @@ function sentence({ details, diagnostics = '', code }, note) {
   const [kind, detail] = [details?.coding?.[0]?.display ?? '', details?.text ?? ''];
   const repeats = detail.toLowerCase().startsWith(kind.toLowerCase());
   const said = (repeats ? [detail] : [kind, detail]).filter(Boolean).join(': ') || diagnostics || code;
-  const found = note ? diagnostics.split(': ')[1] : diagnostics;
+  const found = note ? withoutNames(diagnostics) : diagnostics;
   return `${said[0].toUpperCase()}${said.slice(1)}${found && found !== said ? ` (${found})` : ''}.`;
 }
+
+// withoutNames leaves the numbers of what was found.
+const withoutNames = (diagnostics) => diagnostics.split('; ').map((part) => part.split(': ')[1]).filter(Boolean).join('; ');
 
 /** readable replaces the FHIRPaths in a text by the names of the fields. */
 export function readable(text, places) {
@@ -69,6 +90,10 @@ const plainNames = {
   tear: 'size of the tear',
   clearance: 'clearance for resisted work',
   'repair-date': 'date of repair',
+  permit: 'load that the surgeon permits',
+  examined: 'examination',
+  clinician: 'clinician',
+  [wholeVisit]: 'strength of this visit',
 };
 
 /** fieldName is what a person calls a field. */
@@ -79,6 +104,9 @@ export function fieldName(field) {
       const [rotation, position, side, trial] = parts;
       return `${rotations[rotation]} ${positions[position]}, ${sides[side]}${trial ? `, trial ${trial}` : ''}`;
     }
+    case 'confirm':
+      if (parts.length > 1) return `confirmation of ${fieldName(['trial', ...parts].join('.'))}`;
+      break;
     case 'range':
       return `active ${parts[0]}, ${sides[parts[1]]}`;
     case 'pain':

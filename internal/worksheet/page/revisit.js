@@ -1,22 +1,63 @@
 // Taking an earlier visit back into the fields, to correct it. Only what the
 // worksheet wrote fits into them.
 
-import { sideOf, trialField } from './bundle.js';
+import { sideOf, strengthField, trialField } from './bundle.js';
 import { codes, movements, strengths, systems } from './codes.js';
+import { confirmField, nameOf, wholeVisit } from './statements.js';
 
 /** isOwn reports whether the worksheet wrote a resource. */
 export const isOwn = (resource) => [resource.identifier ?? []].flat().some(({ system }) => system === systems.worksheet);
 
-/** fieldsOf gives the fields that made Observations, and which made which. */
-export function fieldsOf(observations) {
+/**
+ * fieldsOf gives the fields that made the entries of a visit, and which made
+ * which. The others are those of the file, among them its clinicians.
+ */
+export function fieldsOf(entries, others) {
   const values = {};
   const originals = {};
-  for (const observation of observations) {
-    const field = tell(observation, values);
-    if (field) originals[field] = observation;
-    values.date = observation.effectiveDateTime ?? '';
+  const confirmed = confirmedIn(entries);
+  for (const { resource } of entries) {
+    const field = confirmed(resource) ?? tell(resource, values);
+    if (!field) continue;
+    originals[field] = resource;
+    if (field.startsWith('confirm.')) values[field] = 'yes';
+    values.date = resource.effectiveDateTime ?? '';
+    values.clinician ||= clinicianOf(resource, others);
   }
   return { values, originals };
+}
+
+/**
+ * fits reports whether the worksheet has a field of its own for each entry, and
+ * one clinician stated what is stated.
+ */
+export function fits(entries) {
+  const clinicians = new Set(entries.filter(({ resource }) => statements.has(codeOf(resource.code))).map(({ resource }) => performerOf(resource)));
+  return entries.every(({ resource }) => isOwn(resource)) && clinicians.size <= 1
+    && Object.keys(fieldsOf(entries, []).originals).length === entries.length;
+}
+
+const statements = new Set([codes.examined, codes.permittedLoad, codes.confirmed]);
+
+const performerOf = ({ performer }) => performer?.[0]?.reference;
+
+// confirmedIn tells of a confirmation which field made it: that of the whole visit
+// if it is about several tests.
+function confirmedIn(entries) {
+  const fieldAt = new Map(entries.map(({ fullUrl, resource }) => [fullUrl, tell(resource, {})]));
+  return (resource) => {
+    if (codeOf(resource.code) !== codes.confirmed) return undefined;
+    const fields = (resource.focus ?? []).map(({ reference }) => fieldAt.get(reference));
+    if (!fields.every((field) => field?.startsWith('trial.'))) return undefined;
+    return fields.length === 1 ? confirmField(fields[0]) : wholeVisit;
+  };
+}
+
+// clinicianOf is the name of who stated something, "" if it is not in the file.
+function clinicianOf(resource, others) {
+  const reference = performerOf(resource);
+  const found = reference && others.find((other) => reference === (other.fullUrl ?? `Practitioner/${other.resource.id}`));
+  return found ? nameOf(found.resource) : '';
 }
 
 // tell puts what an Observation says into its fields and names the first.
@@ -26,7 +67,7 @@ function tell(observation, values) {
   if (rotation) return tellTrials(observation, rotation, values);
   const movement = Object.keys(movements).find((known) => movements[known] === code);
   const field = movement ? `range.${movement}.${sideOf(observation.bodySite)}` : fieldFor[code]?.(observation);
-  if (field) values[field] = amount(observation) ?? (observation.valueBoolean ? 'yes' : 'no');
+  if (field) values[field] = amount(observation) ?? (codeOf(observation.valueCodeableConcept) || (observation.valueBoolean ? 'yes' : 'no'));
   return field;
 }
 
@@ -36,6 +77,8 @@ const fieldFor = {
   [codes.bodyWeight]: () => 'mass',
   [codes.clearance]: () => 'clearance',
   [codes.tearSize]: () => 'tear',
+  [codes.examined]: () => 'examined',
+  [codes.permittedLoad]: () => 'permit',
 };
 
 function tellTrials(observation, rotation, values) {
@@ -47,7 +90,7 @@ function tellTrials(observation, rotation, values) {
   const told = observation.component.filter(({ code }) => codeOf(code) === codes.trial);
   told.forEach((trial, i) => { values[trialField(rotation, position, side, i + 1)] = amount(trial); });
   values.unit = told[0]?.valueQuantity.code;
-  return `trial.${rotation}.${position}.${side}`;
+  return strengthField(rotation, position, side);
 }
 
 const codeOf = (concept) => concept?.coding?.[0]?.code ?? '';
