@@ -46,14 +46,20 @@ func answers(t *testing.T) (all []document) {
 func answersAs(t *testing.T, output record.Output) (all []document) {
 	t.Helper()
 	for _, file := range scenarios(t) {
-		body, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		name := filepath.Base(filepath.Dir(file)) + "." + output.String()
-		all = append(all, document{name, answer(t, name, body, output)})
+		all = append(all, answerTo(t, file, output))
 	}
 	return all
+}
+
+// answerTo is the answer to a request file.
+func answerTo(t *testing.T, file string, output record.Output) document {
+	t.Helper()
+	body, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	name := filepath.Base(filepath.Dir(file)) + "." + output.String()
+	return document{name, answer(t, name, body, output)}
 }
 
 // scenarios are the request files of all scenarios.

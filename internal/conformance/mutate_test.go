@@ -15,7 +15,7 @@ import (
 )
 
 // mutants is how many faulty requests are made of each scenario.
-const mutants = 60
+const mutants = 25
 
 // Whatever is wrong with a request, the service answers: with a resource that
 // is valid, or with a refusal that says what is wrong.
