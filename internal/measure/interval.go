@@ -46,6 +46,14 @@ func (i Interval) scaled(k float64) Interval {
 	return Interval{i.Bounds, i.Low * k, i.High * k}
 }
 
+// ofStrength is the interval without what is below 0, which no strength is.
+func (i Interval) ofStrength() Interval {
+	if i.Bounds == Bounded {
+		i.Low = math.Max(i.Low, 0)
+	}
+	return i
+}
+
 // Fieller returns the confidence set of the ratio a / b of two independent
 // normal estimates with standard errors sa and sb, for the two-sided standard
 // normal (or t) quantile z. With g = (z sb / b)^2 below 1 the set is bounded.

@@ -210,11 +210,11 @@ func symmetryOf(involved, comparison *Score, e *shoulder.Episode, p *protocol.Pr
 	k := s.Dominance.Float64()
 	a, b := i.Float64()*k, u.Float64()
 	sa, sb := k*involved.semIn(s.Dimension, i.Float64(), Error.At, p), comparison.semIn(s.Dimension, b, Error.At, p)
-	s.Interval = Fieller(a, sa, b, sb, z).scaled(100)
+	s.Interval = Fieller(a, sa, b, sb, z).scaled(100).ofStrength()
 	s.Steady = s.Interval
 	if involved.Error.Percent != involved.Error.Steady || comparison.Error.Percent != comparison.Error.Steady {
 		s.Steady = Fieller(a, k*involved.semIn(s.Dimension, i.Float64(), Error.SteadyAt, p), b,
-			comparison.semIn(s.Dimension, b, Error.SteadyAt, p), z).scaled(100)
+			comparison.semIn(s.Dimension, b, Error.SteadyAt, p), z).scaled(100).ofStrength()
 	}
 	s.ProbabilityGoodEnough = ProbabilityAtLeast(p.Symmetry.GoodEnough.Value.Float64()/100, a, sa, b, sb)
 	s.ProbabilityEven = ProbabilityAtLeast(p.Symmetry.Even.Value.Float64()/100, a, sa, b, sb)

@@ -95,15 +95,17 @@ func (b *builder) mayBeginFunction() bool {
 		return false
 	}
 	for i := range b.r.Rotations {
-		if !worksElevated(&b.r.Rotations[i]) {
+		if !b.worksElevated(&b.r.Rotations[i]) {
 			return false
 		}
 	}
 	return true
 }
 
-func worksElevated(r *readiness.RotationReadiness) bool {
-	if r.SteppedBack != nil || r.PainHolds {
+// worksElevated reports whether a rotation works in an elevated position with an index
+// that is good enough and of which enough is known, and nothing went back.
+func (b *builder) worksElevated(r *readiness.RotationReadiness) bool {
+	if r.SteppedBack != nil || r.PainHolds || wentBack(r) {
 		return false
 	}
 	if r.Step == readiness.StepFunctional {
@@ -113,7 +115,19 @@ func worksElevated(r *readiness.RotationReadiness) bool {
 		return false
 	}
 	at := r.At(r.Working())
-	return at.Symmetry != nil && at.GoodEnough.Threshold.Met(at.Symmetry.Index)
+	return at.Symmetry != nil && at.GoodEnough.Threshold.Met(at.Symmetry.Index) &&
+		at.Symmetry.Interval.Bounds == measure.Bounded && at.Symmetry.Interval.Low >= b.p.Function.Low.Value.Float64()
+}
+
+// wentBack reports whether a position was even and no longer is, or is even only
+// because the comparison side weakened.
+func wentBack(r *readiness.RotationReadiness) bool {
+	for i := range r.Positions {
+		if p := &r.Positions[i]; p.WasEven != nil || p.Confirmed.Basis == readiness.ComparisonWeaker {
+			return true
+		}
+	}
+	return false
 }
 
 // rotationExercises is the work at the open step, and what goes on beside it. Where
@@ -124,7 +138,7 @@ func (b *builder) rotationExercises(r *readiness.RotationReadiness, i Irritabili
 		return nil
 	}
 	m := mode(i)
-	if r.PainHolds || b.submaximal() {
+	if r.PainHolds || b.submaximal() || r.At(r.Working()).Doubted != nil {
 		m = Isometric
 	}
 	if r.At(r.Working()).Confirmed.Verdict != readiness.Met || len(r.Beside) == 0 {
@@ -149,9 +163,12 @@ func (b *builder) exercise(purpose Purpose, r *readiness.RotationReadiness, posi
 	if r.PainHolds {
 		e.Cues = append(e.Cues, DoNotRaiseLoad)
 	}
+	if r.At(r.Working()).Doubted != nil {
+		e.Cues, e.Held = append(e.Cues, LoadAsBefore), true
+	}
 	e.Cues = append(e.Cues, PainWithinLimit)
 	if b.submaximal() {
-		e.Cues = append(e.Cues, SubmaximalOnly)
+		e.Cues, e.Dose = append(e.Cues, SubmaximalOnly), b.p.Dose.Submaximal
 	}
 	if b.r.Tissue.SurgeonGoverns() {
 		e.Cues = append(e.Cues, SurgeonsProtocol)

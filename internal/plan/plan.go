@@ -97,6 +97,7 @@ const (
 	SurgeonsProtocol            // the operating surgeon's protocol decides
 	SubmaximalOnly              // clearly less than full effort, while a repair is young
 	NoSportYet                  // no sport with load or contact, while a repair heals
+	LoadAsBefore                // the load stays until a doubtful test is repeated or confirmed
 )
 
 // String names the cue.
@@ -104,7 +105,7 @@ func (c Cue) String() string {
 	return [...]string{
 		"roll-under-arm", "arm-on-surface", "pull-from-above", "pull-level-or-below", "upper-arm-still",
 		"no-forward-drift", "mirror-as-feedback", "pain-within-limit", "do-not-raise-load", "surgeons-protocol",
-		"submaximal-only", "no-sport-yet",
+		"submaximal-only", "no-sport-yet", "load-as-before",
 	}[c]
 }
 

@@ -49,7 +49,7 @@ func (b *builder) flagRequests() (all []Request) {
 	surgeon := b.r.Tissue.Healing.Repair != nil
 	for i := range b.r.Flags {
 		f := &b.r.Flags[i]
-		surgeon = surgeon || f.Holds() && (f.Code == redflag.SuddenStrengthLoss || f.Code == redflag.RangeLoss)
+		surgeon = surgeon || f.Holds() && callsForSurgeon(f.Code)
 	}
 	if surgeon {
 		all = append(all, b.request(Request{Ask: AskSurgeon, Why: WhyRedFlag, First: true}))
@@ -57,11 +57,21 @@ func (b *builder) flagRequests() (all []Request) {
 	return all
 }
 
+// callsForSurgeon reports whether a flag may be a tear or an injured nerve, which the
+// surgeon or the referring physician has to know of.
+func callsForSurgeon(code redflag.Code) bool {
+	switch code {
+	case redflag.SuddenStrengthLoss, redflag.RangeLoss, redflag.NearZeroForce, redflag.CannotLift:
+		return true
+	}
+	return false
+}
+
 // doubtRequests ask to repeat or to confirm what is in doubt. While a red flag holds
 // or a repair is not to be loaded no test is asked for, only whether the numbers are
 // right.
 func (b *builder) doubtRequests() (all []Request) {
-	mayTest := !b.r.Examine() && b.r.Tissue.Open()
+	mayTest := !b.r.Examine() && b.r.Tissue.Open() && !b.submaximal()
 	for _, d := range b.r.Doubts {
 		r := Request{First: true, Rotation: d.Score.Rotation, Position: d.Score.Position}
 		switch d.Doubt {
@@ -92,7 +102,7 @@ func (b *builder) functionRequests() (all []Request) {
 	}
 	confirmed, elevated := b.r.AllConfirmed(), true
 	for i := range b.r.Rotations {
-		elevated = elevated && worksElevated(&b.r.Rotations[i])
+		elevated = elevated && b.worksElevated(&b.r.Rotations[i])
 	}
 	if (confirmed || elevated) && f.RestPain.Verdict == readiness.NotMeasured {
 		ask(&f.RestPain, AskRestPain)
@@ -147,7 +157,7 @@ func (b *builder) painUnknown() bool {
 
 // strengthRequests asks for the strength of a position whose range is open.
 func (b *builder) strengthRequests(r *readiness.RotationReadiness, p *readiness.PositionReadiness) []Request {
-	if v := p.RangeVerdict(); v != readiness.Met && v != readiness.NotApplicable {
+	if v := p.RangeVerdict(); v != readiness.Met && v != readiness.NotApplicable || !b.mayTest(p) {
 		return nil
 	}
 	ask := Request{Ask: AskStrength, Rotation: r.Rotation, Position: p.Position}
@@ -173,6 +183,12 @@ func (b *builder) strengthRequests(r *readiness.RotationReadiness, p *readiness.
 		ask.Why, ask.First = WhyMissing, p.Position == shoulder.AtSide
 	}
 	return []Request{b.request(ask)}
+}
+
+// mayTest reports whether a resisted test, which asks for full effort, is within the
+// load that a repair permits in a position.
+func (b *builder) mayTest(p *readiness.PositionReadiness) bool {
+	return !p.Load.Holds() && !b.submaximal()
 }
 
 // recorded reports whether the involved side has a current strength in a position.

@@ -67,6 +67,7 @@ func (p *Protocol) thresholds() []named {
 		{"symmetry.confirmWithin", p.Symmetry.ConfirmWithin, "d", 1, 365, false},
 		{"symmetry.latest", p.Symmetry.Latest, "d", 0, 42, false},
 		{"function.pain", p.Function.Pain, "{score}", 0, 10, false},
+		{"function.low", p.Function.Low, "%", 0, 100, true},
 		{"symmetry.goodEnough", p.Symmetry.GoodEnough, "%", 1, 150, true},
 		{"symmetry.even", p.Symmetry.Even, "%", 1, 150, true},
 		{"symmetry.confirmations", p.Symmetry.Confirmations, "1", 1, 10, true},
@@ -232,6 +233,7 @@ func (p *Protocol) checkDoses(c *checker) {
 		path string
 		Dose
 	}{
+		{"dose.submaximal", p.Dose.Submaximal},
 		{"dose.isometric", p.Dose.Isometric},
 		{"dose.rhythmicStabilisation", p.Dose.RhythmicStabilisation},
 		{"dose.isotonic", p.Dose.Isotonic},

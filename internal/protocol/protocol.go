@@ -201,6 +201,9 @@ func (t *Tissue) After(phase shoulder.LoadPhase, massive bool) Threshold {
 // Function says what functional work needs beside strength, range and time.
 type Function struct {
 	Pain Threshold `json:"pain"` // at rest and during the resisted test
+	// Low is the lower end of the interval of an index for a first amount of
+	// functional work, %.
+	Low Threshold `json:"low"`
 }
 
 // Grade holds the threshold of the manual muscle test.
@@ -269,6 +272,7 @@ type Goal struct {
 
 // Doses are the proposed doses by kind of exercise.
 type Doses struct {
+	Submaximal            Dose `json:"submaximal"` // the first resisted work after a repair
 	Isometric             Dose `json:"isometric"`
 	RhythmicStabilisation Dose `json:"rhythmicStabilisation"`
 	Isotonic              Dose `json:"isotonic"`

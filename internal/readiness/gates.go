@@ -18,6 +18,9 @@ type judge struct {
 	// declined says that the comparison side lost strength, so that no index
 	// confirms anything.
 	declined bool
+	// lost says that a sudden loss of strength was flagged, examined or not: then a
+	// fall within measurement error is no longer passed over.
+	lost bool
 }
 
 // current reports whether a measurement is young enough to decide with.

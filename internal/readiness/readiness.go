@@ -1,6 +1,7 @@
 package readiness
 
 import (
+	"slices"
 	"time"
 
 	"evenreach.example/internal/measure"
@@ -69,6 +70,7 @@ func Judge(e *shoulder.Episode, m *measure.Measurements, flags []redflag.Flag, p
 	j := &judge{episode: e, m: m, p: p, asOf: asOf}
 	r := &Readiness{Flags: flags, Tissue: j.tissue(), ComparisonAffected: e.ComparisonAffected}
 	j.findDoubts(r)
+	j.lost = slices.ContainsFunc(flags, func(f redflag.Flag) bool { return f.Code == redflag.SuddenStrengthLoss })
 	var gates [3]PositionReadiness
 	for i, position := range shoulder.Positions {
 		gates[i] = j.gates(position, &r.Tissue)

@@ -187,6 +187,9 @@ func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 	for _, c := range []*Criterion{&r.GoodEnough, &r.Even, &r.Confirmed} {
 		c.describe(last, sources)
 	}
+	if good.retained && j.lost {
+		good.met, good.retained, r.FellFrom = false, false, good.lastGood
+	}
 	r.GoodEnough.settle(good.met, good.retained)
 	even := r.Even.Threshold.Met(last.Index)
 	r.Even.Verdict = verdictOf(even)

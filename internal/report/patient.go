@@ -2,6 +2,7 @@ package report
 
 import (
 	"slices"
+	"time"
 
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/measure"
@@ -39,15 +40,26 @@ func forPatient(a *assess.Assessment, w *wording.Catalogue) *view {
 	return &view{
 		title:    c.head.Title,
 		alarms:   p.Alarms(a.Readiness),
-		facts:    append(p.Facts(a.AsOf, a.Episode.Involved), p.Healing(&a.Readiness.Tissue, a.Readiness.Examine())...),
+		facts:    append(p.Facts(tested(a), a.Episode.Involved, !a.Readiness.ComparisonAffected), p.Healing(&a.Readiness.Tissue, a.Readiness.Examine())...),
 		decision: p.Decision(a.Readiness),
 		sections: []section{c.compare(), c.lift(), c.train(), c.goals(), c.check(), c.help()},
 	}
 }
 
+// tested is the day of the latest test.
+func tested(a *assess.Assessment) time.Time {
+	if latest := a.Episode.Latest(); latest >= 0 {
+		return a.Episode.Sessions[latest].When
+	}
+	return a.AsOf
+}
+
 // compare is how the arms compare in each position.
 func (c plainComposer) compare() section {
 	even, good := c.Protocol.Symmetry.Even, c.Protocol.Symmetry.GoodEnough
+	if c.Readiness.Examine() {
+		return c.onlyMeasured()
+	}
 	s := section{heading: c.head.Compare, entries: texts(c.p.HowMeasured(even, good)...)}
 	for i := range c.Readiness.Rotations {
 		r := &c.Readiness.Rotations[i]
@@ -64,6 +76,26 @@ func (c plainComposer) compare() section {
 	}
 	if len(c.Measurements.Symmetries) > 0 {
 		s.picture = chart.ForPatient(c.Assessment, c.w)
+	}
+	return s
+}
+
+// onlyMeasured is the numbers without what they come to: before the examination there
+// is no next step and no praise.
+func (c plainComposer) onlyMeasured() section {
+	even, good := c.Protocol.Symmetry.Even, c.Protocol.Symmetry.GoodEnough
+	s := section{heading: c.head.Compare, entries: texts(c.p.HowMeasured(even, good)[0])}
+	for i := range c.Readiness.Rotations {
+		r := &c.Readiness.Rotations[i]
+		e := entry{text: c.w.Sentence(c.p.Rotation(r.Rotation)), strong: true}
+		for k := range r.Positions {
+			if number := c.p.Measured(&r.Positions[k], even, good); number != "" {
+				e.points = append(e.points, number)
+			}
+		}
+		if len(e.points) > 0 {
+			s.entries = append(s.entries, e)
+		}
 	}
 	return s
 }
@@ -88,7 +120,7 @@ func (c plainComposer) lift() section {
 	}
 	for i := range c.Readiness.Rotations[0].Positions {
 		if pain := &c.Readiness.Rotations[0].Positions[i].Pain; pain.Value != nil {
-			s.entries = append(s.entries, entry{text: c.p.Pain(pain)})
+			s.entries = append(s.entries, entry{text: c.p.Pain(pain, c.Readiness.Examine())})
 			break
 		}
 	}
@@ -99,7 +131,7 @@ func (c plainComposer) lift() section {
 // asks for more; nil if it is held against none. While a repair heals nobody is
 // told to reach further.
 func (c plainComposer) gateOf(r *measure.RangeScore) *readiness.Criterion {
-	if !c.Readiness.Tissue.Open() {
+	if !c.Readiness.Tissue.Open() || c.Readiness.Examine() {
 		return nil
 	}
 	for i := range c.Readiness.Rotations[0].Positions {

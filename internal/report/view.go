@@ -257,7 +257,7 @@ func (c composer) dosed(group []*plan.Exercise) entry {
 
 // requests are what to measure at the next visit, then what at the re-check.
 func (c composer) requests() section {
-	first, later := entry{text: c.w.AtVisit()}, entry{text: c.w.Recheck(c.Plan)}
+	first, later := entry{text: c.w.AtVisit(c.Plan)}, entry{text: c.w.Recheck(c.Plan)}
 	for _, group := range wording.RequestGroups(c.Plan.Requests) {
 		at := &later
 		if group[0].First {

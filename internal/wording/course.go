@@ -31,7 +31,19 @@ func (c *Catalogue) ChangeBrief(k *measure.Change) string {
 	if k.Subject == measure.PainChange {
 		counts = c.phrases.matters
 	}
-	return c.fill(c.phrases.changeBrief, difference, c.fill(since, c.Date(k.FromWhen)), c.fill(counts, detectable), c.Direction(k.Direction))
+	return c.fill(c.phrases.changeBrief, difference, c.fill(since, c.Date(k.FromWhen)), c.fill(counts, detectable), c.directionOf(k))
+}
+
+// directionOf says what a change comes to; of pain, whose fall is the better, in words
+// of its own.
+func (c *Catalogue) directionOf(k *measure.Change) string {
+	switch {
+	case k.Subject == measure.PainChange && k.Direction == measure.Improved:
+		return c.phrases.painBetter
+	case k.Subject == measure.PainChange && k.Direction == measure.Declined:
+		return c.phrases.painWorse
+	}
+	return c.Direction(k.Direction)
 }
 
 // difference writes a difference with its sign and the smallest one that counts,

@@ -76,6 +76,9 @@ func (c *Catalogue) load(k *readiness.Criterion) string {
 	case k.Value == nil:
 		return c.fill(c.phrases.clearanceRefused, c.Date(k.When))
 	}
+	if k.Verdict == readiness.NotMet && k.Threshold.Met(*k.Value) {
+		return c.fill(c.phrases.loadStatedLess, c.LoadPhase(phase), c.Date(k.When))
+	}
 	return c.fill(c.phrases.loadWeeks, c.LoadPhase(phase), c.Quantity(*k.Value, k.Unit, k.Threshold.Value), c.Threshold(k.Threshold))
 }
 

@@ -237,6 +237,7 @@ var englishTerms = terms{
 		plan.SurgeonsProtocol: "The operating surgeon's protocol decides what is done and when.",
 		plan.SubmaximalOnly:   "Clearly less than full effort, while the repair is young.",
 		plan.NoSportYet:       "No sport with load or contact yet.",
+		plan.LoadAsBefore:     "Keep the load as it is until the test is repeated or confirmed.",
 	},
 	caution: []string{
 		plan.SupportsJudgement: "This supports the judgement of a licensed clinician and does not replace it; every line of the plan is a proposal.",
@@ -246,7 +247,7 @@ var englishTerms = terms{
 			"or a history of cancer; severe pain without an explanation; suspected inflammatory arthritis; signs that point to the neck, " +
 			"the heart or an inner organ; pain and stiffness of both shoulders with headache or disturbed sight.",
 		plan.RotatorsOnly:        "The scope is the rotators of the cuff. Scapular muscles, motor control and everything else in the plan of care stay with the clinician.",
-		plan.SurgeonGoverns:      "Resisted work is cleared before its usual time after the repair: the operating surgeon's protocol decides.",
+		plan.SurgeonGoverns:      "The load is set by a recorded statement and not by the weeks since the repair: the operating surgeon's protocol decides.",
 		plan.HealingTissue:       "Healing tissue: no resisted test and no resisted work until it is cleared or the time has passed.",
 		plan.OneSession:          "At the usual measurement error one session can rarely prove that the sides are even; a further even session confirms it.",
 		plan.BothSidesWeak:       "The comparison side is weak for the body mass too: the index can look good although both sides are weak. Look at the forces.",

@@ -237,6 +237,7 @@ var germanTerms = terms{
 		plan.SurgeonsProtocol: "Das Nachbehandlungsschema der Operateurin oder des Operateurs entscheidet, was wann getan wird.",
 		plan.SubmaximalOnly:   "Deutlich unter voller Kraft, solange die Naht jung ist.",
 		plan.NoSportYet:       "Noch kein Sport mit Belastung oder Körperkontakt.",
+		plan.LoadAsBefore:     "Die Last so lassen, bis der Test wiederholt oder bestätigt ist.",
 	},
 	caution: []string{
 		plan.SupportsJudgement: "Dies unterstützt das Urteil einer zugelassenen Fachperson und ersetzt es nicht; jede Zeile des Plans ist ein Vorschlag.",
@@ -246,7 +247,7 @@ var germanTerms = terms{
 			"ungeklärte Schwellung, Gewichtsverlust oder Krebs in der Vorgeschichte; starker Schmerz ohne Erklärung; Verdacht auf entzündliches " +
 			"Rheuma; Zeichen, die auf Halswirbelsäule, Herz oder innere Organe weisen; Schmerz und Steifigkeit beider Schultern mit Kopfschmerz oder Sehstörung.",
 		plan.RotatorsOnly:        "Betrachtet werden nur die Rotatoren der Manschette. Schulterblattmuskeln, Bewegungskontrolle und alles Übrige des Behandlungsplans bleiben bei der Fachperson.",
-		plan.SurgeonGoverns:      "Training gegen Widerstand ist vor der üblichen Zeit nach der Naht freigegeben: Das Nachbehandlungsschema der Operateurin oder des Operateurs entscheidet.",
+		plan.SurgeonGoverns:      "Die Belastung richtet sich nach einer erfassten Angabe und nicht nach den Wochen seit der Naht: Das Nachbehandlungsschema der Operateurin oder des Operateurs entscheidet.",
 		plan.HealingTissue:       "Heilendes Gewebe: kein Widerstandstest und kein Training gegen Widerstand, bis es freigegeben oder die Zeit verstrichen ist.",
 		plan.OneSession:          "Beim üblichen Messfehler kann eine einzelne Sitzung Seitengleichheit selten beweisen; eine weitere seitengleiche Sitzung bestätigt sie.",
 		plan.BothSidesWeak:       "Auch die Vergleichsseite ist für das Körpergewicht schwach: Der Index kann gut aussehen, obwohl beide Seiten schwach sind. Die Kräfte selbst beachten.",

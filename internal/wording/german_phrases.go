@@ -43,6 +43,7 @@ var germanPhrases = phrases{
 	refusedUndated:   "ohne Datum erfasst: die Schulter darf nicht belastet werden",
 	loadWeeks:        "{1}: {2} seit der Naht der Rotatorenmanschette, {3} nötig",
 	loadStated:       "erlaubt durch die Angabe vom {2}: {1}",
+	loadStatedLess:   "{1}: durch die Angabe vom {2} noch nicht erlaubt",
 	doubtedStrength:  "{1}: gemessen, aber fraglich; den Test wiederholen oder bestätigen",
 	changeSinceFirst: "{1}: {2} seit der ersten Messung, {3} zählt als Änderung",
 	wasEven:          "war am {2} mit {1} seitengleich und ist es jetzt nicht",
@@ -68,7 +69,7 @@ var germanPhrases = phrases{
 	doubtApart:     "{1}; {2} weicht ab",
 	doubtSides:     "{1}: {2} am {3}: {4}, {5}; nichts aus dieser Sitzung entscheidet, bis das geprüft und bestätigt ist",
 	doubtUnit:      "{1}: {2} Tests vom {3} stehen zu den früheren wie zwei Einheiten (Faktor {4}): {5} {6}, vorher {7}; nichts aus dieser Sitzung entscheidet, bis das geprüft und bestätigt ist",
-	doubtDeclined:  "{1}: {2} {3} am {4}, {5} am {6}; ihre Tests fielen um mindestens {7}; Symmetrie, die darauf beruht, bestätigt nichts",
+	doubtDeclined:  "{1}: {2} {3} am {4}, {5} am {6}; ihre Tests fielen um bis zu {7}; Symmetrie, die darauf beruht, bestätigt nichts",
 	healing:        "{1} am {2}, vor {3}",
 	healingMassive: "{1} am {2}, Massenruptur, vor {3}",
 	healingUndated: "{1}, Datum nicht erfasst",
@@ -163,6 +164,9 @@ var germanPhrases = phrases{
 	protocol:     "Protokoll {1}, Version {2}, Prüfsumme {3}",
 	irritability: "Irritierbarkeit: {1}",
 	atVisit:      "zuerst, beim nächsten Besuch",
+	atOnce:       "jetzt, vor jeder Belastung",
+	painBetter:   "weniger Schmerz, außerhalb des Messfehlers",
+	painWorse:    "mehr Schmerz, außerhalb des Messfehlers",
 	inputClean:   "Keine Angabe wurde verworfen oder korrigiert.",
 	issueAt:      "{2}: {1}",
 	issueMore:    "{1} und {2} weitere",
@@ -189,6 +193,7 @@ var germanPhrases = phrases{
 // germanDoses are the doses of the default protocol. A clinic's own stay as the
 // clinic writes them.
 var germanDoses = map[string]string{
+	"3 sets of 10 short, light holds, clearly below full effort and free of pain":                                           "3 Sätze zu 10 kurzen, leichten Anspannungen, deutlich unter voller Kraft und ohne Schmerz",
 	"3 sets of 32 s at about 70 % of the strength tested, pain not above the limit":                                         "3 Sätze zu 32 s mit etwa 70 % der gemessenen Kraft, Schmerz nicht über der Grenze",
 	"3 sets of 30 s of small alternating resistance, arm kept still":                                                        "3 Sätze zu 30 s mit kleinem wechselndem Widerstand, der Arm bleibt ruhig",
 	"3 sets of 8 at a load that allows 8, 2 s up and 2 s down, every other day":                                             "3 Sätze zu 8 mit einer Last, die 8 erlaubt, 2 s auf und 2 s ab, jeden zweiten Tag",

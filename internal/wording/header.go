@@ -39,8 +39,14 @@ func (c *Catalogue) IrritabilityLine(i plan.Irritability) string {
 	return c.fill(c.phrases.irritability, c.Irritability(i))
 }
 
-// AtVisit heads what to measure before the re-check, a sentence.
-func (c *Catalogue) AtVisit() string { return c.Sentence(c.phrases.atVisit) }
+// AtVisit heads what to do before the re-check, a sentence: at the next visit or,
+// while a red flag holds, at once.
+func (c *Catalogue) AtVisit(p *plan.Plan) string {
+	if p.Examine {
+		return c.Sentence(c.phrases.atOnce)
+	}
+	return c.Sentence(c.phrases.atVisit)
+}
 
 // Recheck says when to measure again or, while a red flag holds, by when to examine:
 // a sentence.

@@ -189,7 +189,7 @@ func TestChange(t *testing.T) {
 				Subject: measure.PainChange, Context: shoulder.PainAtRest, From: number("5"), To: number("3"), Difference: number("-2"),
 				Unit: "{score}", Detectable: 2, FromWhen: date("2026-01-05"), Direction: measure.Improved,
 			},
-			"Pain at rest: -2 since 2026-01-05 (counts from 2), improved beyond measurement error; 5/10 to 3/10.",
+			"Pain at rest: -2 since 2026-01-05 (counts from 2), less pain, beyond measurement error; 5/10 to 3/10.",
 			"two points count",
 		},
 	} {

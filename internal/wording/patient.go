@@ -105,10 +105,10 @@ type plainPhrases struct {
 // Headings are the titles.
 func (p Plain) Headings() *PlainHeadings { return &p.c.plainHeadings }
 
-// Facts says when was checked and which sides are compared: sentences.
-func (p Plain) Facts(asOf time.Time, involved shoulder.Side) []string {
-	facts := []string{p.c.sentence(p.c.plain.checked, p.c.Date(asOf))}
-	if involved != shoulder.SideUnknown {
+// Facts says when was tested and, if they are, which sides are compared: sentences.
+func (p Plain) Facts(tested time.Time, involved shoulder.Side, compared bool) []string {
+	facts := []string{p.c.sentence(p.c.plain.checked, p.c.Date(tested))}
+	if involved != shoulder.SideUnknown && compared {
 		facts = append(facts, p.c.sentence(p.c.plain.compared, p.c.Side(involved), p.c.Side(involved.Other())))
 	}
 	return facts
@@ -217,8 +217,7 @@ func (p Plain) Position(at *readiness.PositionReadiness, noYardstick, unlike boo
 	level := p.Level(at, noYardstick, unlike)
 	s := at.Symmetry
 	switch {
-	case s == nil && at.Doubted != nil:
-		s = at.Doubted
+	case at.Doubted != nil: // no number that may be wrong
 	case s == nil:
 		s = at.Stale
 	}
@@ -226,6 +225,16 @@ func (p Plain) Position(at *readiness.PositionReadiness, noYardstick, unlike boo
 		return p.c.sentence(p.c.plain.noIndex, position, level)
 	}
 	return p.c.sentence(p.c.plain.index, position, p.c.inUnit(p.c.Index(s.Index, thresholds...), "%"), level)
+}
+
+// Measured is the number of a position without what it comes to: a sentence. It is
+// empty if there is none that is believed.
+func (p Plain) Measured(at *readiness.PositionReadiness, thresholds ...protocol.Threshold) string {
+	if at.Symmetry == nil {
+		return ""
+	}
+	position := term(p.c.plainTerms.position, at.Position)
+	return p.c.sentence(p.c.plain.noIndex, position, p.c.inUnit(p.c.Index(at.Symmetry.Index, thresholds...), "%"))
 }
 
 // Level says what strength in a position comes to.
@@ -250,13 +259,17 @@ func (p Plain) Range(r *measure.RangeScore, gate *readiness.Criterion) string {
 	return Capital(strings.TrimSpace(text))
 }
 
-// Pain says how much the test hurt, and whether that is fine: sentences.
-func (p Plain) Pain(k *readiness.Criterion) string {
+// Pain says how much the test hurt and, unless the shoulder is to be examined first,
+// whether that is fine: sentences.
+func (p Plain) Pain(k *readiness.Criterion, examine bool) string {
 	comes := p.c.plain.painFine
-	if k.Verdict == readiness.NotMet {
+	switch {
+	case examine:
+		comes = ""
+	case k.Verdict == readiness.NotMet:
 		comes = p.c.plain.painTooMuch
 	}
-	return p.c.fill(p.c.plain.pain, p.c.Quantity(*k.Value, k.Unit, k.Threshold.Value), p.c.fill(comes, p.c.Threshold(k.Threshold)))
+	return strings.TrimSpace(p.c.fill(p.c.plain.pain, p.c.Quantity(*k.Value, k.Unit, k.Threshold.Value), p.c.fill(comes, p.c.Threshold(k.Threshold))))
 }
 
 // Dose says who says how often and how hard, a sentence.
@@ -316,6 +329,9 @@ func (p Plain) Check(plan *plan.Plan) []string {
 	check := []string{p.c.sentence(p.c.plain.recheck, p.c.Date(plan.Recheck.From), p.c.Date(plan.Recheck.To))}
 	if plan.Examine {
 		check[0] = p.c.sentence(p.c.plain.examineBy, p.c.Date(plan.Recheck.To))
+	}
+	if plan.Examine {
+		return check
 	}
 	asked := ""
 	for i := range plan.Requests {

@@ -47,6 +47,7 @@ type phrases struct {
 	refusedUndated   string
 	loadWeeks        string // {1} what is to be permitted, {2} time since the repair, {3} threshold
 	loadStated       string // {1} what is permitted, {2} date
+	loadStatedLess   string // {1} what is asked for, {2} date
 	doubtedStrength  string // {1} rotation at position
 	changeSinceFirst string // {1} rotation at position, {2} change, {3} smallest detectable change
 	wasEven          string // {1} index, {2} date
@@ -174,6 +175,9 @@ type phrases struct {
 	protocol     string // {1} id, {2} version
 	irritability string // {1} level
 	atVisit      string
+	atOnce       string // while a red flag holds
+	painBetter   string // instead of a direction
+	painWorse    string // instead of a direction
 	inputClean   string
 	issueAt      string // {1} what is wrong, {2} places
 	issueMore    string // {1} places, {2} number of further ones
