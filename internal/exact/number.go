@@ -4,6 +4,7 @@
 package exact
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -160,6 +161,9 @@ func quoSmall(x, y Number) (z Number, ok bool) {
 func (x Number) Cmp(y Number) int {
 	if x.big == nil && y.big == nil {
 		return cmpSmall(x, y)
+	}
+	if sx, sy := x.Sign(), y.Sign(); sx != sy {
+		return cmp.Compare(sx, sy)
 	}
 	return x.rat().Cmp(y.rat())
 }

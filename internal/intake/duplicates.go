@@ -134,7 +134,7 @@ func (s namesSeen) add(e *entry) (known bool) {
 func (s namesSeen) holds(n name, url string) bool {
 	other, found := s[n]
 	isLogicalID := n.kind != "" && n.space == ""
-	return found && !(isLogicalID && onTwoServers(other, url))
+	return found && (!isLogicalID || !onTwoServers(other, url))
 }
 
 func onTwoServers(url, other string) bool { return url != other && isHTTP(url) && isHTTP(other) }
