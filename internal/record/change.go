@@ -15,7 +15,7 @@ func (b *builder) addChanges() {
 	for i := range changes {
 		c := &changes[i]
 		shown := c.Subject == measure.StrengthChange || c.Subject != measure.SymmetryChange && c.Side == b.a.Episode.Involved
-		if c.Against != measure.Previous || !shown || !b.current(c.ToWhen) {
+		if c.Against != measure.Previous || !shown || !b.a.Current(c.ToWhen) {
 			continue
 		}
 		b.addChange(c, baselineOf(changes[i+1:], c))

@@ -2,7 +2,6 @@ package record
 
 import (
 	"evenreach.example/internal/fhir"
-	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
 )
@@ -11,7 +10,7 @@ import (
 // because it can confirm evenness.
 func (b *builder) addPooled(p *readiness.PositionReadiness) fhir.Reference {
 	even, last := b.a.Protocol.Symmetry.Even, p.Symmetry
-	sessions := b.decidingIndices(last)
+	sessions := b.a.Measurements.DecidingIndices(last.Rotation, last.Position)
 	effective := &fhir.Period{Start: b.dateTime(sessions[0].When), End: b.dateTime(last.When)}
 	title := b.titled(fhir.CodePooledSymmetryIndex, b.w.Rotation(last.Rotation), b.w.Position(last.Position))
 	o := b.observation(title, effective)
@@ -37,19 +36,4 @@ func (b *builder) addPooled(p *readiness.PositionReadiness) fhir.Reference {
 	}
 	key := b.join(fhir.CodePooledSymmetryIndex, "/", last.Rotation.String(), "/", last.Position.String())
 	return b.addResult(o, key, title.Text)
-}
-
-// decidingIndices are the indices that a position was judged by, one a session,
-// oldest first: of several conditions the core takes the first.
-func (b *builder) decidingIndices(of *measure.Symmetry) (indices []*measure.Symmetry) {
-	for i := range b.a.Measurements.Symmetries {
-		s := &b.a.Measurements.Symmetries[i]
-		if s.Rotation != of.Rotation || s.Position != of.Position {
-			continue
-		}
-		if n := len(indices); n == 0 || indices[n-1].Session != s.Session {
-			indices = append(indices, s)
-		}
-	}
-	return indices
 }

@@ -1,7 +1,6 @@
 package record
 
 import (
-	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
@@ -99,32 +98,22 @@ func (b *builder) appendScores(all []fhir.Component, s *measure.Symmetry) []fhir
 	all = append(all,
 		component(fhir.CodeInvolvedStrength, b.measured(involved, unit)),
 		component(fhir.CodeComparisonStrength, b.measured(comparison, unit)))
-	if mass := massAt(b.a.Episode, s.Session); mass != nil {
-		all = b.appendByMass(all, fhir.CodeInvolvedByMass, involved, *mass, unit)
-		all = b.appendByMass(all, fhir.CodeComparisonByMass, comparison, *mass, unit)
-	}
+	all = b.appendByMass(all, fhir.CodeInvolvedByMass, s.Involved)
+	all = b.appendByMass(all, fhir.CodeComparisonByMass, s.Comparison)
 	return append(all,
 		b.standardError(fhir.CodeInvolvedError, s.Involved),
 		b.standardError(fhir.CodeComparisonError, s.Comparison))
 }
 
-func (b *builder) appendByMass(all []fhir.Component, code string, strength, mass exact.Number, unit string) []fhir.Component {
-	perKilogram, ok := strength.Quo(mass)
+func (b *builder) appendByMass(all []fhir.Component, code string, s *measure.Score) []fhir.Component {
+	byMass, ok := s.ByMass()
 	if !ok {
 		return all
 	}
-	weak := b.a.Protocol.Symmetry.Weak
-	return append(all, component(code, b.measured(perKilogram, unit+"/kg", weak.Value)))
-}
-
-// massAt is the latest body mass in kilograms up to and including a session.
-func massAt(e *shoulder.Episode, session int) *exact.Number {
-	for i := session; i >= 0; i-- {
-		if m := e.Sessions[i].Mass; m != nil {
-			return &m.Value
-		}
+	if s.Dimension == shoulder.Torque {
+		return append(all, component(code, b.measured(byMass, "N.m/kg")))
 	}
-	return nil
+	return append(all, component(code, b.measured(byMass, "N/kg", b.a.Protocol.Symmetry.Weak.Value)))
 }
 
 // appendNeeded adds the strength that would meet a criterion.
