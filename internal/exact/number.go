@@ -66,9 +66,6 @@ func Int(n int64) Number {
 	return Number{num: n}
 }
 
-// LastPlace is one in the last of so many decimal places: 0.01 for two.
-func LastPlace(places int) Number { return Number{num: 1, exp: int32(-places)} }
-
 // fromRat takes over r, in the small form if it fits.
 func fromRat(r *big.Rat) Number {
 	if r.Num().IsInt64() && r.Denom().IsInt64() && r.Num().Int64() != math.MinInt64 {
@@ -221,6 +218,16 @@ func (x Number) Round(places int) Number {
 	}
 	r, _ := new(big.Rat).SetString(x.rat().FloatString(places))
 	return fromRat(r)
+}
+
+// RoundUp is x rounded to so many decimal places, or the next number of so many
+// places if that lies below x.
+func (x Number) RoundUp(places int) Number {
+	rounded := x.Round(places)
+	if rounded.Cmp(x) >= 0 {
+		return rounded
+	}
+	return rounded.Add(Number{num: 1, exp: int32(-places)})
 }
 
 // Text writes x with the given number of decimal places, halves away from

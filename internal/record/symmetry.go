@@ -79,12 +79,12 @@ func (b *builder) appendInterval(all []fhir.Component, s *measure.Symmetry) []fh
 		from.DataAbsentReason, to.DataAbsentReason = &minusInfinity, &plusInfinity
 		return append(all, from, to)
 	}
-	even := b.a.Protocol.Symmetry.Even.Value
+	even, goodEnough := b.a.Protocol.Symmetry.Even.Value, b.a.Protocol.Symmetry.GoodEnough.Value
 	confidence := b.a.Protocol.Error.Interval
 	text := b.join(confidence.Value.String(), " ", b.w.Unit(confidence.Unit), "; ", confidence.Source)
 	return append(all,
-		cited(fhir.CodeIntervalLow, b.beside(s.Interval.Low, even, "%"), text),
-		cited(fhir.CodeIntervalHigh, b.beside(s.Interval.High, even, "%"), text))
+		cited(fhir.CodeIntervalLow, b.beside(s.Interval.Low, "%", even, goodEnough), text),
+		cited(fhir.CodeIntervalHigh, b.beside(s.Interval.High, "%", even, goodEnough), text))
 }
 
 // appendScores adds the strengths that stand behind the index, because an
@@ -121,7 +121,7 @@ func (b *builder) appendNeeded(all []fhir.Component, code string, c *readiness.C
 	if c.Needed == nil || c.Measured == nil {
 		return all
 	}
-	return append(all, component(code, b.measured(*c.Needed, c.Unit, *c.Measured)))
+	return append(all, component(code, b.needed(*c.Measured, *c.Needed, c.Unit)))
 }
 
 // symmetryChange is the change of an index since the previous session, nil if
