@@ -91,7 +91,7 @@ func (b *builder) beside(x float64, unit string, thresholds ...exact.Number) *fh
 func amount(n exact.Number, unit string, thresholds ...exact.Number) string {
 	places := decimals(unit)
 	for _, t := range thresholds {
-		places = max(places, n.PlacesBeside(t, decimals(unit)))
+		places = max(places, n.PlacesFor(t, decimals(unit)))
 	}
 	return inWhole(n.Text(places), unit)
 }
