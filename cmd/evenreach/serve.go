@@ -96,7 +96,7 @@ func serve(ctx context.Context, c *config.Server, lines *ops.LogWriter) error {
 func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	log := ops.NewLogger(lines, c.LogLevel)
 	registry := prometheus.NewRegistry()
-	ops.TellDropped(registry, lines)
+	ops.RegisterDropped(registry, lines)
 	watch := ops.NewWatch(ops.NewMetrics(registry, version(), c.Protocols), log)
 	health := ops.NewHealth(evenreachv1.AssessmentService_ServiceDesc.ServiceName)
 	s := &servers{config: c, log: log, health: health}
@@ -154,7 +154,7 @@ func (s *servers) credentials(registry *prometheus.Registry) []grpc.ServerOption
 		return nil
 	}
 	certificates.Log(s.log)
-	ops.TellExpiry(registry, certificates.Expiry)
+	ops.RegisterExpiry(registry, certificates.Expiry)
 	return []grpc.ServerOption{grpc.Creds(credentials.NewTLS(certificates.Config()))}
 }
 

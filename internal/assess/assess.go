@@ -23,6 +23,19 @@ type Assessment struct {
 	Plan         *plan.Plan
 }
 
+// Current reports whether what was measured at a time is young enough to decide
+// with.
+func (a *Assessment) Current(when time.Time) bool { return measure.Current(when, a.AsOf, a.Protocol) }
+
+// EarlierBest is the best strength that the comparison side of an index had in the
+// last weeks, if that side is found to have lost strength since; else nil.
+func (a *Assessment) EarlierBest(s *measure.Symmetry) *measure.Score {
+	if !a.Readiness.ComparisonDeclined() {
+		return nil
+	}
+	return measure.EarlierBest(s.Comparison, a.Measurements.Scores, a.Protocol)
+}
+
 // Assess computes an assessment of the episode as of a time. Nothing below
 // reads a clock, so a replay gives the same answer.
 func Assess(e *shoulder.Episode, p *protocol.Protocol, asOf time.Time) *Assessment {

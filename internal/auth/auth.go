@@ -1,5 +1,5 @@
-// Package auth decides who may ask. It validates bearer tokens by the
-// conventions of SMART Backend Services, for every door alike, and serves
+// Package auth decides which callers are answered. It validates bearer tokens by the
+// conventions of SMART Backend Services, the same for gRPC and HTTP, and serves
 // certificates that are renewed without a restart.
 package auth
 
@@ -25,7 +25,7 @@ type Issuer struct {
 
 // Config says which tokens are accepted.
 type Config struct {
-	// Issuers are the only ones that are believed. The address of an issuer's
+	// Issuers are the only ones whose tokens are accepted. The address of an issuer's
 	// keys is taken from here and never from a token.
 	Issuers []Issuer
 	// Audience is the base URL of this service, which the claim aud must hold.
@@ -39,7 +39,7 @@ type Config struct {
 	HTTP *http.Client
 }
 
-// A Caller is who asks.
+// A Caller is an authenticated client.
 type Caller struct {
 	// Client is the id of the client: a system, and no person.
 	Client string
@@ -47,11 +47,11 @@ type Caller struct {
 	Until time.Time
 }
 
-// Anyone lets everybody in. It is for a service on the loopback interface and
+// Anyone accepts every caller. It is for a service on the loopback interface and
 // for tests.
 type Anyone struct{}
 
-// Authenticate lets the caller in.
+// Authenticate accepts the caller.
 func (Anyone) Authenticate(context.Context, []string) (Caller, error) { return Caller{}, nil }
 
 // An Authenticator validates bearer tokens. It may be used by many goroutines,
@@ -83,14 +83,14 @@ func (a *Authenticator) Run(ctx context.Context) {
 	group.Wait()
 }
 
-// Ready is closed once the keys of an issuer are there. It does not wait for
-// all of them: an issuer that is down must not keep the callers of another out.
+// Ready is closed once the keys of one issuer have been fetched. It does not wait for
+// all issuers: one that is down must not lock out the callers of another.
 func (a *Authenticator) Ready() <-chan struct{} { return a.ready }
 
-// Authenticate judges the values of the header Authorization. The error is
+// Authenticate validates the values of the header Authorization. The error is
 // always a *Refusal.
 func (a *Authenticator) Authenticate(ctx context.Context, authorization []string) (Caller, error) {
-	caller, reason := a.judge(ctx, authorization)
+	caller, reason := a.validate(ctx, authorization)
 	if reason != "" {
 		a.metrics.Refused(string(reason))
 		return Caller{}, refuse(reason)

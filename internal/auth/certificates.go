@@ -42,8 +42,7 @@ func ReadCertificates(files Files) (*Certificates, error) {
 	return c, nil
 }
 
-// Log sets the log that is told of replacements. It is to be set before Config
-// is served.
+// Log sets the log to which replacements are written. Call it before Config is used.
 func (c *Certificates) Log(log *slog.Logger) { c.log = log }
 
 // Config is the configuration of a server, for HTTP and for gRPC.
@@ -57,7 +56,7 @@ func (c *Certificates) Config() *tls.Config {
 	}
 }
 
-// Expiry is when the certificate that is served ends.
+// Expiry is when the certificate that is served expires.
 func (c *Certificates) Expiry() time.Time { return c.current().Certificates[0].Leaf.NotAfter }
 
 // current is the configuration of the files as they are now.
@@ -73,7 +72,7 @@ func (c *Certificates) current() *tls.Config {
 	return c.config
 }
 
-// check reads the files, and what they hold if that is new.
+// check reads the files, and builds a new configuration if their content changed.
 func (c *Certificates) check() error {
 	c.checked = time.Now()
 	held, err := c.files.read()
@@ -106,7 +105,7 @@ func (f Files) read() (held [][]byte, err error) {
 	return held, nil
 }
 
-// config makes a configuration of what the files hold.
+// config makes a configuration from the content of the files.
 func (f Files) config(held [][]byte) (*tls.Config, error) {
 	certificate, err := tls.X509KeyPair(held[0], held[1])
 	if err != nil {

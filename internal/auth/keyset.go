@@ -12,7 +12,7 @@ import (
 	"github.com/go-jose/go-jose/v4"
 )
 
-// keySet is what an issuer published, for a while.
+// keySet is the key set that an issuer published, until it expires.
 type keySet struct {
 	keys  []jose.JSONWebKey
 	until time.Time
@@ -61,8 +61,8 @@ func verifies(k jose.JSONWebKey) bool {
 	return false
 }
 
-// find gives the one key of an id that fits an algorithm. A set that is absent
-// or too old has none, and of two that fit neither is taken.
+// find returns the one key with an id that fits an algorithm. It returns none if the
+// set is absent or expired, or if two keys fit.
 func (s *keySet) find(kid string, algorithm jose.SignatureAlgorithm) (any, bool) {
 	if !s.usable() {
 		return nil, false

@@ -21,7 +21,7 @@ const (
 	maxFresh  = time.Hour
 )
 
-// unstated is for an issuer that does not say.
+// unstated is the lifetime if the issuer states none.
 var unstated = lifetime{fresh: 5 * time.Minute, usable: time.Hour}
 
 // lifetimeOf reads Cache-Control and Age. Keys are renewed at half their time,

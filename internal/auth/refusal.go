@@ -26,7 +26,7 @@ const (
 	KeysNotThere Reason = "keys-unavailable"
 )
 
-// verdict is what a reason means to a caller.
+// verdict is the answer to a caller that is refused for a reason.
 type verdict struct {
 	kind   fault.Kind
 	code   string // of RFC 6750, section 3.1; empty for none
@@ -49,7 +49,7 @@ var verdicts = map[Reason]verdict{
 	KeysNotThere: {fault.Unavailable, "", "the keys of the token's issuer cannot be had; repeat the request in a moment"},
 }
 
-// reasons are all of them, as labels.
+// reasons lists every reason, as labels of a metric.
 func reasons() (labels []string) {
 	for reason := range verdicts {
 		labels = append(labels, string(reason))
@@ -57,8 +57,8 @@ func reasons() (labels []string) {
 	return labels
 }
 
-// A Refusal is the answer to a caller that is not let in. It holds nothing of
-// the token.
+// A Refusal is the answer to a caller that is not accepted. It holds no part of the
+// token.
 type Refusal struct {
 	*fault.Errors
 	Reason Reason

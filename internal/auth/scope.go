@@ -8,8 +8,8 @@ const Required = "system/Observation.rs"
 
 // covers reports whether a scope lets its client read and search every
 // Observation, as a system or for a user. Scopes of a single patient do not,
-// nor do those that are narrowed by a query, for what they leave out could not
-// be told here.
+// nor do those that are narrowed by a query, because this service cannot tell which
+// Observations such a query leaves out.
 func covers(scope string) bool {
 	granted := map[byte]bool{}
 	for one := range strings.FieldsSeq(scope) {

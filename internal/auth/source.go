@@ -27,8 +27,8 @@ const (
 	maxKeys = 1 << 20
 )
 
-// A source keeps the keys of one issuer. Its goroutine alone fetches; requests
-// read what it has, and ask it for more when they miss a key.
+// A source keeps the keys of one issuer. Only its own goroutine fetches; requests read
+// the keys that it has, and ask it to fetch again if theirs is missing.
 type source struct {
 	issuer  Issuer
 	client  *http.Client
@@ -41,7 +41,7 @@ type source struct {
 
 func newSource(issuer Issuer, client *http.Client, metrics *ops.AuthMetrics, log *slog.Logger, loaded func()) *source {
 	direct := *client
-	direct.CheckRedirect = stay
+	direct.CheckRedirect = refuseRedirect
 	return &source{issuer: issuer, client: &direct, metrics: metrics, log: log, loaded: loaded, asks: make(chan chan struct{})}
 }
 
@@ -70,8 +70,8 @@ func (s *source) run(ctx context.Context) {
 	}
 }
 
-// renew fetches the keys and returns the time until they are due again. If it
-// fails, those that are there stay until they expire.
+// renew fetches the keys and returns the time until the next fetch. If it fails, the
+// present keys stay until they expire.
 func (s *source) renew(ctx context.Context) time.Duration {
 	fetched := time.Now()
 	keys, life, err := s.fetch(ctx)
@@ -86,9 +86,8 @@ func (s *source) renew(ctx context.Context) time.Duration {
 	return life.fresh
 }
 
-// stay follows no redirection: the address of keys is configured, and nobody
-// else names another.
-func stay(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
+// refuseRedirect follows no redirection: keys come from the configured address only.
+func refuseRedirect(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
 
 // fetch asks the issuer for its keys.
 func (s *source) fetch(ctx context.Context) ([]jose.JSONWebKey, lifetime, error) {
@@ -118,9 +117,8 @@ func (s *source) fetch(ctx context.Context) ([]jose.JSONWebKey, lifetime, error)
 	return keys, lifetimeOf(answer.Header), err
 }
 
-// key gives the key of an id for an algorithm. If it is not there, the keys may
-// have changed, and the issuer is asked, though not more often than
-// minInterval.
+// key returns the key with an id for an algorithm. If it is missing, the issuer may
+// have changed its keys, so they are fetched again, at most once in minInterval.
 func (s *source) key(ctx context.Context, kid string, algorithm jose.SignatureAlgorithm) (any, Reason) {
 	if key, ok := s.keys.Load().find(kid, algorithm); ok {
 		return key, ""
@@ -136,7 +134,8 @@ func (s *source) key(ctx context.Context, kid string, algorithm jose.SignatureAl
 	return nil, UnknownKey
 }
 
-// ask waits until the keys have been fetched anew or need not be.
+// ask waits until the keys have been fetched again, or until it is clear that they
+// need not be.
 func (s *source) ask(ctx context.Context) {
 	ctx, cancel := context.WithTimeout(ctx, maxWait)
 	defer cancel()

@@ -26,7 +26,7 @@ type claims struct {
 	Party    string `json:"azp"`       // OpenID Connect, where client_id is absent
 }
 
-// client is who the token was given to.
+// client is the id of the client that the token was issued to.
 func (c *claims) client() string {
 	if c.ClientID != "" {
 		return c.ClientID
@@ -34,8 +34,8 @@ func (c *claims) client() string {
 	return c.Party
 }
 
-// judge says who asks, or why the caller is refused.
-func (a *Authenticator) judge(ctx context.Context, authorization []string) (Caller, Reason) {
+// validate returns the caller, or why it is refused.
+func (a *Authenticator) validate(ctx context.Context, authorization []string) (Caller, Reason) {
 	text, ok := bearer(authorization)
 	if !ok {
 		return Caller{}, NoToken
@@ -57,8 +57,8 @@ func (a *Authenticator) judge(ctx context.Context, authorization []string) (Call
 	return Caller{Client: c.client(), Until: c.Expiry.Time().Add(leeway)}, ""
 }
 
-// bearer is the token in the header Authorization. Of two it takes none: which
-// of them counts would be a guess.
+// bearer is the token in the header Authorization. If there are two it returns none:
+// which of them counts would be a guess.
 func bearer(authorization []string) (string, bool) {
 	if len(authorization) != 1 {
 		return "", false
@@ -68,7 +68,7 @@ func bearer(authorization []string) (string, bool) {
 	return token, strings.EqualFold(scheme, "Bearer") && token != ""
 }
 
-// parse reads a token without believing it.
+// parse reads a token without verifying it.
 func (a *Authenticator) parse(text string) (*jwt.JSONWebToken, Reason) {
 	if len(text) > maxToken {
 		return nil, Malformed
@@ -99,8 +99,8 @@ func isAccessToken(h jose.Header) bool {
 	return typ == "at+jwt" || typ == "jwt"
 }
 
-// verify checks the signature by the keys of the issuer that the token names,
-// and gives the claims that were signed.
+// verify checks the signature with the keys of the issuer that the token names, and
+// returns the signed claims.
 func (a *Authenticator) verify(ctx context.Context, token *jwt.JSONWebToken) (*claims, Reason) {
 	var stated, signed claims
 	if err := token.UnsafeClaimsWithoutVerification(&stated); err != nil {
@@ -140,7 +140,7 @@ func (a *Authenticator) valid(c *claims) Reason {
 	return Malformed
 }
 
-// admit checks that the client may do what it asks for.
+// admit checks that the client is allowed and has the scope.
 func (a *Authenticator) admit(c *claims) Reason {
 	client := c.client()
 	if client == "" || len(a.config.Clients) > 0 && !slices.Contains(a.config.Clients, client) {

@@ -37,7 +37,7 @@ type Options struct {
 	Progress func(Summary)
 }
 
-// item is a request on its way. Its answer comes by done.
+// item is a request that is being answered. Its answer is sent to done.
 type item struct {
 	request Request
 	done    chan answer
@@ -106,8 +106,8 @@ func feed(ctx context.Context, source Source, work, queue chan<- *item) error {
 	}
 }
 
-// answerOne answers a request. A defect of ours that it meets takes only its own
-// answer; its text may hold data of the patient, so the kind alone is told.
+// answerOne answers a request. A panic costs only the answer to this request; its text
+// may hold data of the patient, so only its kind is reported.
 func answerOne(ctx context.Context, r Request, answerer Answerer) (a answer) {
 	defer func() {
 		if value := recover(); value != nil {
@@ -131,9 +131,8 @@ func answerOne(ctx context.Context, r Request, answerer Answerer) (a answer) {
 // progressEvery is how many answers lie between two calls of Progress.
 const progressEvery = 100
 
-// write writes the answers in the order of the queue. Before it waits for the
-// next it hands over what it has, so that no answer is held back until another
-// request comes.
+// write writes the answers in the order of the queue. It flushes before it waits for
+// the next one, so that no answer is held back until another request comes.
 func write(queue <-chan *item, out io.Writer, progress func(Summary)) (s Summary, err error) {
 	buffer := bufio.NewWriter(out)
 	if progress == nil {

@@ -32,7 +32,7 @@ func tooLong() error {
 }
 
 // Lines reads NDJSON: a request a line. Blank lines, carriage returns, a byte
-// order mark and a missing last line end do no harm. A line over the limit is a
+// order mark and a missing end of the last line are accepted. A line over the limit is a
 // Request with a Problem, never cut silently.
 func Lines(in io.Reader) Source { return &lines{reader: bufio.NewReaderSize(in, 64<<10)} }
 
@@ -108,7 +108,7 @@ func (f *files) Next() (Request, error) {
 	}
 }
 
-// open reads a whole file, or makes the lines of one current.
+// open reads a whole file, or begins to read the lines of one.
 func (f *files) open(name string) (r Request, whole bool, err error) {
 	file, err := os.Open(name)
 	if err != nil {

@@ -21,8 +21,8 @@ func (r *resolver) address(option, text string) string {
 	return text
 }
 
-// distinct reports two addresses of which only one could listen. Port 0 stands
-// for any free port and is never in the way.
+// distinct reports two addresses that cannot both be listened on. Port 0 stands for
+// any free port and never conflicts.
 func (r *resolver) distinct(option, address, otherOption, other string) {
 	if address == "" || other == "" {
 		return
@@ -38,7 +38,7 @@ func (r *resolver) distinct(option, address, otherOption, other string) {
 }
 
 // isLoopback reports whether an address can be reached from this machine only.
-// A name is not trusted to: what it stands for can change.
+// A host name does not count: the address that it resolves to can change.
 func isLoopback(address string) bool {
 	host, _, err := net.SplitHostPort(address)
 	if err != nil {

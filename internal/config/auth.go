@@ -17,7 +17,8 @@ import (
 	"evenreach.example/internal/auth"
 )
 
-// Auth is who is let in, as it was written. Lists are separated by commas.
+// Auth is the configuration of authentication as it was written. Lists are separated
+// by commas.
 type Auth struct {
 	Issuers        string `name:"auth-issuers" env:"EVENREACH_AUTH_ISSUERS" placeholder:"ISSUER=JWKS,..." help:"The authorization servers whose tokens are accepted, each with the address of its keys."`
 	Audience       string `name:"auth-audience" env:"EVENREACH_AUTH_AUDIENCE" placeholder:"URL" help:"The base URL of this service, which tokens must have as aud."`
@@ -27,8 +28,8 @@ type Auth struct {
 	InsecureNoAuth string `name:"insecure-no-auth" alone:"true" env:"EVENREACH_INSECURE_NO_AUTH" help:"Let in everybody. On the loopback interface only."`
 }
 
-// algorithms are those that can be accepted: signatures by a pair of keys. The
-// symmetric ones would make the public key a password.
+// algorithms are those that can be accepted: signatures by a pair of keys. With a
+// symmetric one the published key would be the secret.
 var algorithms = []jose.SignatureAlgorithm{
 	jose.RS256, jose.RS384, jose.RS512,
 	jose.PS256, jose.PS384, jose.PS512,
@@ -38,8 +39,8 @@ var algorithms = []jose.SignatureAlgorithm{
 // resolve says which tokens are accepted; nil to let in everybody. The
 // addresses are those that callers reach, by their options.
 func (a Auth) resolve(r *resolver, addresses map[string]string) *auth.Config {
-	if r.truth("insecure-no-auth", a.InsecureNoAuth) {
-		a.refuseBeside(r, addresses)
+	if r.boolean("insecure-no-auth", a.InsecureNoAuth) {
+		a.refuseConflicts(r, addresses)
 		return nil
 	}
 	if a.Issuers == "" {
@@ -55,16 +56,16 @@ func (a Auth) resolve(r *resolver, addresses map[string]string) *auth.Config {
 	}
 }
 
-// refuseBeside reports what must not stand beside a service without
+// refuseConflicts reports options that must not be set together with no
 // authentication.
-func (a Auth) refuseBeside(r *resolver, addresses map[string]string) {
+func (a Auth) refuseConflicts(r *resolver, addresses map[string]string) {
 	for _, option := range slices.Sorted(maps.Keys(addresses)) {
 		if address := addresses[option]; !isLoopback(address) {
 			r.report("insecure-no-auth", "found --%s %q; expected an address of the loopback interface, such as 127.0.0.1:8080", option, address)
 		}
 	}
 	if a.Issuers != "" {
-		r.report("insecure-no-auth", "found --auth-issuers beside it; expected one of the two")
+		r.report("insecure-no-auth", "found --auth-issuers as well; expected one of the two")
 	}
 }
 
@@ -85,8 +86,8 @@ func (r *resolver) issuers(text string) (issuers []auth.Issuer) {
 	return issuers
 }
 
-// isSafe reports whether what an address answers cannot have been changed on
-// the way.
+// isSafe reports whether an answer from an address cannot have been changed by others:
+// by TLS, or because it never leaves the machine.
 func isSafe(address string) bool {
 	u, err := url.Parse(address)
 	if err != nil || u.Host == "" || u.User != nil {
@@ -148,7 +149,7 @@ func authorities(file string) (*x509.CertPool, error) {
 	return pool, nil
 }
 
-// list is what stands between commas.
+// list splits a text at its commas.
 func list(text string) (items []string) {
 	for item := range strings.SplitSeq(text, ",") {
 		if item = strings.TrimSpace(item); item != "" {

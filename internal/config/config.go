@@ -1,5 +1,5 @@
-// Package config reads what an operator sets, and reports everything that is
-// wrong with it at once: a deployment is mended in one round, not in five.
+// Package config checks the configuration that an operator sets, and reports every
+// problem at once, so that one correction of a deployment is enough.
 package config
 
 import (
@@ -20,8 +20,8 @@ import (
 // Serve is the configuration of the server as it was written, in flags or in
 // environment variables; its tags are those of package flags. Every field is
 // text, so that a bad value is found by Resolve together with all the others.
-// The addresses are of the loopback interface unless stated: nobody is served by
-// accident.
+// The addresses are of the loopback interface unless stated, so that the service is
+// not reachable by accident.
 type Serve struct {
 	GRPCAddress   string `name:"grpc-address" env:"EVENREACH_GRPC_ADDRESS" default:"127.0.0.1:9090" placeholder:"HOST:PORT" help:"Where gRPC listens (${default})."`
 	HTTPAddress   string `name:"http-address" env:"EVENREACH_HTTP_ADDRESS" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Where REST listens (${default})."`
@@ -38,7 +38,7 @@ type Serve struct {
 	Traces
 }
 
-// Server is a configuration that can be served.
+// Server is a checked configuration.
 type Server struct {
 	GRPCAddress  string // host:port
 	HTTPAddress  string
@@ -110,8 +110,8 @@ func variables(option string) string {
 	return strings.Join(flags.Of(new(Serve)).Flag(option).Variables, ", ")
 }
 
-// truth reads a value that is false if it is not set.
-func (r *resolver) truth(option, text string) bool {
+// boolean reads a value that is false if it is not set.
+func (r *resolver) boolean(option, text string) bool {
 	if text == "" {
 		return false
 	}

@@ -2,7 +2,7 @@ package config
 
 import "evenreach.example/internal/auth"
 
-// TLS is what gRPC and REST are served with, as it was written.
+// TLS is the configuration of TLS as it was written.
 type TLS struct {
 	Certificate string `name:"tls-cert" env:"EVENREACH_TLS_CERT" placeholder:"FILE" help:"The certificate of gRPC and REST, in PEM with its chain; it may be replaced at any time (no TLS)."`
 	Key         string `name:"tls-key" env:"EVENREACH_TLS_KEY" placeholder:"FILE" help:"Its key, in PEM."`

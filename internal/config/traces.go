@@ -14,7 +14,7 @@ import (
 	"evenreach.example/internal/ops"
 )
 
-// Traces is where traces are sent, and which, as it was written. The variables
+// Traces is the configuration of traces as it was written. The variables
 // are those that OpenTelemetry has for every program.
 type Traces struct {
 	Endpoint   string `name:"traces-endpoint" env:"OTEL_EXPORTER_OTLP_TRACES_ENDPOINT,OTEL_EXPORTER_OTLP_ENDPOINT" placeholder:"URL" help:"The collector that traces are sent to, by OTLP over gRPC (no traces)."`
@@ -76,8 +76,8 @@ func (r *resolver) ratio(text string) float64 {
 	return ratio
 }
 
-// A standardVariable is one of OpenTelemetry's that the SDK reads by itself. It
-// would pass over a bad value in silence.
+// A standardVariable is one of OpenTelemetry's that the SDK reads by itself, and of
+// which it would ignore a bad value silently.
 type standardVariable struct {
 	name, expected string
 	fits           func(value string) bool

@@ -67,10 +67,7 @@ func Int(n int64) Number {
 	return Number{num: n}
 }
 
-// LastPlace is one in the last of so many decimal places: 0.01 for two.
-func LastPlace(places int) Number { return Number{num: 1, exp: int32(-places)} }
-
-// fromRat takes over r, in the small form if it fits.
+// fromRat returns r as a Number, in the small form if it fits. It keeps r.
 func fromRat(r *big.Rat) Number {
 	if r.Num().IsInt64() && r.Denom().IsInt64() && r.Num().Int64() != math.MinInt64 {
 		return Number{num: r.Num().Int64(), den: r.Denom().Int64()}
@@ -227,6 +224,16 @@ func (x Number) Round(places int) Number {
 	return fromRat(r)
 }
 
+// RoundUp is x rounded to so many decimal places, or the next number of so many
+// places if that lies below x.
+func (x Number) RoundUp(places int) Number {
+	rounded := x.Round(places)
+	if rounded.Cmp(x) >= 0 {
+		return rounded
+	}
+	return rounded.Add(Number{num: 1, exp: int32(-places)})
+}
+
 // Text writes x with the given number of decimal places, halves away from
 // zero. What rounds to zero has no sign.
 func (x Number) Text(places int) string {
@@ -246,11 +253,11 @@ func positiveZero(text string) string {
 	return text
 }
 
-// PlacesBeside is the given number of decimal places, or as many more as it
-// takes not to print x on, or beyond, a threshold that it does not reach: 89.96
-// beside the threshold 90 takes two, for it must not read as 90.0. It is at most
-// 2 MaxDigits.
-func (x Number) PlacesBeside(threshold Number, places int) int {
+// PlacesFor is the number of decimal places with which x must be printed for the
+// printed number to compare with a threshold as x does: at least places, more where
+// rounding would reach or cross the threshold, at most 2 MaxDigits. For 89.96 and
+// the threshold 90 it is two, because one place would print 90.0.
+func (x Number) PlacesFor(threshold Number, places int) int {
 	for want := x.Cmp(threshold); places < 2*MaxDigits && x.Round(places).Cmp(threshold) != want; {
 		places++
 	}
@@ -270,7 +277,7 @@ func (x Number) rat() *big.Rat {
 	return r
 }
 
-// String writes a decimal as it was given, and a quotient to at most 12 places.
+// String writes a decimal in full, and a quotient to at most 12 decimal places.
 func (x Number) String() string {
 	switch {
 	case x.big != nil || x.denominator() != 1:

@@ -36,7 +36,7 @@ func TestParseRefuses(t *testing.T) {
 	}
 }
 
-func TestPlacesBesideNeverCross(t *testing.T) {
+func TestPlacesForNeverCross(t *testing.T) {
 	tests := []struct {
 		name             string
 		value, threshold string
@@ -54,7 +54,7 @@ func TestPlacesBesideNeverCross(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			value := MustParse(tt.value)
-			if got := value.Text(value.PlacesBeside(MustParse(tt.threshold), 1)); got != tt.want {
+			if got := value.Text(value.PlacesFor(MustParse(tt.threshold), 1)); got != tt.want {
 				t.Errorf("%s beside %s = %s, want %s (by hand)", tt.value, tt.threshold, got, tt.want)
 			}
 		})
@@ -224,11 +224,11 @@ func BenchmarkMeanOfThree(b *testing.B) {
 	}
 }
 
-func BenchmarkPlacesBeside(b *testing.B) {
+func BenchmarkPlacesFor(b *testing.B) {
 	threshold := Int(90)
 	index, _ := MustParse("8823.4").Quo(MustParse("98.1"))
 	b.ReportAllocs()
 	for b.Loop() {
-		_ = index.PlacesBeside(threshold, 1)
+		_ = index.PlacesFor(threshold, 1)
 	}
 }

@@ -7,8 +7,8 @@ import (
 	"strconv"
 )
 
-// product multiplies, and reports false if a step before failed or the result
-// does not fit.
+// product multiplies. It reports false if the result overflows, or if ok is false:
+// the products of a chain need only one check at its end.
 func product(a, b int64, ok bool) (int64, bool) {
 	if !ok || a == math.MinInt64 || b == math.MinInt64 {
 		return 0, false
@@ -92,8 +92,8 @@ func cmpSmall(x, y Number) int {
 	return x.Sign() * cmpScaled(left, x.exp, right, y.exp)
 }
 
-// cmpScaled compares two numbers above 0 that are given with an exponent of ten.
-// One that scaling takes beyond 128 bits is larger than one that is within.
+// cmpScaled compares left x 10^leftExp with right x 10^rightExp, both above 0. A
+// product of more than 128 bits is larger than one that fits.
 func cmpScaled(left wide, leftExp int32, right wide, rightExp int32) int {
 	if leftExp < rightExp {
 		return -cmpScaled(right, rightExp, left, leftExp)

@@ -84,6 +84,11 @@ type rangeTest struct {
 
 func (r *RangeScore) test() rangeTest { return rangeTest{r.Movement, r.Side, r.Active, r.Position} }
 
+// Same reports whether both are the score of one test in one session.
+func (r *RangeScore) Same(o *RangeScore) bool {
+	return r.Session == o.Session && r.test() == o.test()
+}
+
 // painTest is what must agree before a pain is held against an earlier one.
 type painTest struct {
 	context  shoulder.PainContext
@@ -91,3 +96,8 @@ type painTest struct {
 }
 
 func (s *PainScore) test() painTest { return painTest{s.Context, s.Position} }
+
+// Same reports whether both are the score of one context and position in one session.
+func (s *PainScore) Same(o *PainScore) bool {
+	return s.Session == o.Session && s.test() == o.test()
+}

@@ -95,23 +95,22 @@ func HistoryOf(scores []Score, side shoulder.Side, p *protocol.Protocol) History
 	return h
 }
 
-// LatestOf is the latest score of each rotation and position of a side, tested in
-// the way that suits a decision best.
-func LatestOf(scores []Score, side shoulder.Side) (latest []*Score) {
-	for i := len(scores) - 1; i >= 0; i-- {
-		s := &scores[i]
-		if s.Side != side {
-			continue
-		}
-		at := slices.IndexFunc(latest, func(l *Score) bool { return l.Rotation == s.Rotation && l.Position == s.Position })
-		switch {
-		case at < 0:
-			latest = append(latest, s)
-		case latest[at].Session == s.Session:
-			latest[at] = s // the scores of a session begin with the best test
+// EarlierBest is the best strength that a side had in the same test in the last
+// weeks, if that is more than a present one; else nil.
+func EarlierBest(now *Score, scores []Score, p *protocol.Protocol) (best *Score) {
+	h := HistoryOf(scores, now.Side, p)
+	for _, f := range h.Falls {
+		if f.Now == now && f.Then.Value.Cmp(now.Value) > 0 && (best == nil || f.Then.Value.Cmp(best.Value) > 0) {
+			best = f.Then
 		}
 	}
-	return latest
+	return best
+}
+
+// Against is the index as it would be if the comparison side had another strength,
+// of the same dimension as its present score; false for one of zero.
+func (s *Symmetry) Against(comparison exact.Number) (exact.Number, bool) {
+	return s.Index.Mul(s.Comparison.Value).Quo(comparison)
 }
 
 // latestOfTests is the latest score of each test.

@@ -65,6 +65,9 @@ type Score struct {
 	First  shoulder.SourceID
 	Value  exact.Number  // mean or maximum, by protocol; N or N.m
 	Torque *exact.Number // N.m, when it is a torque or the lever arm is known
+	// Mass is the body mass in force at the session, in kilograms: the latest up to
+	// and including it; nil if none is recorded.
+	Mass *exact.Number
 	// LeverEstimated says that Torque stands on a lever arm taken from the body
 	// height, because none was measured.
 	LeverEstimated bool
@@ -92,6 +95,15 @@ type Score struct {
 
 // SEM is the standard error of measurement in the unit of Value.
 func (s *Score) SEM() float64 { return s.Error.At(s.Value.Float64()) }
+
+// ByMass is the score by body mass, in N/kg or N.m/kg as the score is a force or a
+// torque. It reports false without a body mass.
+func (s *Score) ByMass() (exact.Number, bool) {
+	if s.Mass == nil {
+		return exact.Number{}, false
+	}
+	return s.Value.Quo(*s.Mass)
+}
 
 // Scores computes every score of the episode, ordered by session, setting,
 // dimension and side.
@@ -198,7 +210,7 @@ func (s *scorer) fill(score *Score, trials []orderedTrial) {
 	}
 	score.Value = valueOf(trials, s.p.Trials.Score)
 	s.fillSpread(score, trials)
-	score.Torque = torque(score, &s.visit)
+	score.Torque, score.Mass = torque(score, &s.visit), s.visit.mass
 	hurts := painful(score, trials, &s.visit)
 	score.Condition, score.ErrorPercent = condition(score, hurts, s.p)
 	score.Error = errorOf(score, s.p)

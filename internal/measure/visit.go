@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"evenreach.example/internal/exact"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
@@ -13,9 +14,11 @@ type visit struct {
 	limit   protocol.Threshold // of a test that hurts
 	next    int                // the session after it
 
-	// levers are the latest lever arms by side, height the latest body height.
+	// levers are the latest lever arms by side; height and mass the latest of the
+	// body, in metres and kilograms.
 	levers [shoulder.Left + 1]*shoulder.Lever
 	height *shoulder.Measured
+	mass   *exact.Number
 	// hurt says where pain during the test is recorded for the session.
 	hurt [shoulder.Left + 1][shoulder.Abduction90 + 1]bool
 }
@@ -33,6 +36,9 @@ func (v *visit) upTo(session int) {
 		}
 		if s.Height != nil {
 			v.height = s.Height
+		}
+		if s.Mass != nil {
+			v.mass = &s.Mass.Value
 		}
 		v.findPain(s.Pains)
 	}

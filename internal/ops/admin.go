@@ -16,19 +16,19 @@ func Admin(reg *prometheus.Registry, h *Health) http.Handler {
 	mux := http.NewServeMux()
 	mux.Handle("GET /metrics", promhttp.HandlerFor(reg, promhttp.HandlerOpts{EnableOpenMetrics: true}))
 	mux.HandleFunc("GET /livez", func(w http.ResponseWriter, _ *http.Request) {
-		say(w, http.StatusOK, "alive")
+		writeText(w, http.StatusOK, "alive")
 	})
 	mux.HandleFunc("GET /readyz", func(w http.ResponseWriter, _ *http.Request) {
 		if !h.Ready() {
-			say(w, http.StatusServiceUnavailable, "not ready")
+			writeText(w, http.StatusServiceUnavailable, "not ready")
 			return
 		}
-		say(w, http.StatusOK, "ready")
+		writeText(w, http.StatusOK, "ready")
 	})
 	return mux
 }
 
-func say(w http.ResponseWriter, status int, text string) {
+func writeText(w http.ResponseWriter, status int, text string) {
 	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(status)

@@ -34,8 +34,8 @@ func NewAuthMetrics(reg prometheus.Registerer) *AuthMetrics {
 	}
 }
 
-// Expect makes series exist before their first event, so that a rate sees the
-// first one.
+// Expect makes series exist before their first event, so that a rate over time
+// includes that event.
 func (m *AuthMetrics) Expect(issuers, reasons []string) {
 	for _, issuer := range issuers {
 		m.fetches.WithLabelValues(issuer, "ok")
@@ -59,8 +59,8 @@ func (m *AuthMetrics) Fetched(issuer string, ok bool, at time.Time) {
 	m.fetched.WithLabelValues(issuer).Set(float64(at.UnixNano()) / float64(time.Second))
 }
 
-// TellExpiry registers when the certificate that is served ends.
-func TellExpiry(reg prometheus.Registerer, expiry func() time.Time) {
+// RegisterExpiry registers the time at which the certificate that is served expires.
+func RegisterExpiry(reg prometheus.Registerer, expiry func() time.Time) {
 	promauto.With(reg).NewGaugeFunc(prometheus.GaugeOpts{
 		Name: "evenreach_tls_certificate_expiry_timestamp_seconds",
 		Help: "When the certificate that is served ends, in Unix time.",

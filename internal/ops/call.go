@@ -10,7 +10,8 @@ import (
 	"evenreach.example/internal/readiness"
 )
 
-// Door is the way by which a request came in.
+// Door is the interface through which a request came in. Metrics, logs and traces
+// call it "door".
 type Door string
 
 // The doors.
@@ -22,8 +23,9 @@ const (
 
 var doors = [...]Door{HTTP, GRPC, Stream}
 
-// A Call is what will be told of one request. It is filled while the request is
-// answered, by one goroutine at a time, and holds nothing that names a patient.
+// A Call collects what is logged, counted and traced about one request. It is filled
+// while the request is answered, by one goroutine at a time, and holds nothing that
+// names a patient.
 type Call struct {
 	ID        string // of the request, echoed to the caller
 	Door      Door
@@ -40,12 +42,12 @@ type Call struct {
 
 	tracer trace.Tracer
 	span   trace.Span // nil if traces are off
-	stage  trace.Span // the one at hand; nil if there is none
+	stage  trace.Span // of the present stage; nil if there is none
 }
 
 // Assessed notes an assessment: the protocol it was made by, what was found, the
-// number of measurements used and the issues of the input. Of what was found only
-// codes will be told.
+// number of measurements used and the issues of the input. Only the codes of what was
+// found are logged and counted.
 func (c *Call) Assessed(protocol string, found *readiness.Readiness, used int, issues []fault.Issue) {
 	c.Read(protocol, used, issues)
 	c.found = found
@@ -56,7 +58,7 @@ func (c *Call) Read(protocol string, used int, issues []fault.Issue) {
 	c.protocol, c.used, c.issues = protocol, used, issues
 }
 
-// Refused notes a refusal, by the stage at hand if there is one.
+// Refused notes a refusal, in the span of the present stage if there is one.
 func (c *Call) Refused(e *fault.Errors) {
 	c.decided, c.issues = e.Kind().String(), e.Issues
 	c.Leave()
@@ -65,7 +67,7 @@ func (c *Call) Refused(e *fault.Errors) {
 type callKey struct{}
 
 // CallFrom returns the call of a request that Begin began; for any other
-// context a Call that nobody will hear of.
+// context a Call that is never logged.
 func CallFrom(ctx context.Context) *Call {
 	if c, ok := ctx.Value(callKey{}).(*Call); ok {
 		return c

@@ -21,9 +21,9 @@ const (
 	flushTime = time.Second
 )
 
-// A LogWriter takes lines from those who must not wait. Whoever reads the log
-// may be slow, stuck or gone, or its disk full; lines are then dropped and
-// counted, and requests are answered all the same.
+// A LogWriter writes log lines in the background, so that a request never waits for
+// the log. If what it writes to is slow, stuck or gone, lines are dropped and counted,
+// and requests are answered all the same.
 type LogWriter struct {
 	lines   chan []byte
 	closing chan struct{}
@@ -81,8 +81,8 @@ func (l *LogWriter) pass(w io.Writer, line []byte) {
 	}
 }
 
-// TellDropped registers how many lines of a log were dropped.
-func TellDropped(reg prometheus.Registerer, l *LogWriter) {
+// RegisterDropped registers how many lines of a log were dropped.
+func RegisterDropped(reg prometheus.Registerer, l *LogWriter) {
 	promauto.With(reg).NewCounterFunc(prometheus.CounterOpts{
 		Name: "evenreach_log_lines_dropped_total",
 		Help: "Lines of the log that were dropped because they could not be written, or not in time.",

@@ -21,7 +21,7 @@ func (f writerFunc) Write(p []byte) (int, error) { return f(p) }
 func dropped(t *testing.T, l *LogWriter) string {
 	t.Helper()
 	registry := prometheus.NewRegistry()
-	TellDropped(registry, l)
+	RegisterDropped(registry, l)
 	_, metrics := get(t, Admin(registry, NewHealth()), "/metrics")
 	for line := range strings.Lines(metrics) {
 		if count, ok := strings.CutPrefix(line, "evenreach_log_lines_dropped_total "); ok {

@@ -1,7 +1,7 @@
 // Package ops is what an operator sees of the running service: metrics, one
 // line of log for each request, and whether it is alive and ready. Nothing here
 // names a patient: labels are closed lists, and of an input only counts and the
-// codes of its issues are told.
+// codes of its issues are reported.
 package ops
 
 import (
@@ -49,7 +49,7 @@ func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol
 		// one left over tells whether it grows.
 		collectors.NewGoCollector(collectors.WithGoCollectorRuntimeMetrics(collectors.GoRuntimeMetricsRule{Matcher: liveHeap})),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
-	tell(reg, version, protocols)
+	registerConstants(reg, version, protocols)
 
 	auto := promauto.With(reg)
 	m := &Metrics{
@@ -104,8 +104,8 @@ var doubts = [...]measure.Doubt{
 	measure.TrialsDisagree, measure.SidesMayBeSwapped, measure.UnitMayBeWrong, measure.ComparisonDeclined,
 }
 
-// startAtZero makes series exist before their first event, so that a rate sees
-// the first one.
+// startAtZero makes series exist before their first event, so that a rate over time
+// includes that event.
 func (m *Metrics) startAtZero() {
 	for _, overall := range readiness.Overalls {
 		m.assessments.WithLabelValues(overall.String())
@@ -140,8 +140,8 @@ func (m *Metrics) countFound(found *readiness.Readiness) {
 	}
 }
 
-// tell registers what is constant while the process lives.
-func tell(reg prometheus.Registerer, version string, protocols []*protocol.Protocol) {
+// registerConstants registers what is constant while the process runs.
+func registerConstants(reg prometheus.Registerer, version string, protocols []*protocol.Protocol) {
 	auto := promauto.With(reg)
 	auto.NewGaugeVec(prometheus.GaugeOpts{
 		Name: "evenreach_build_info",

@@ -45,8 +45,8 @@ const (
 	issuesKey       = attribute.Key("evenreach.issues")
 )
 
-// Trace makes the Watch tell of calls in traces too, before the first call.
-// Without it they cost nothing.
+// Trace makes the Watch record a span for each call. It is to be called before the
+// first call. Without it tracing costs nothing.
 func (w *Watch) Trace(provider trace.TracerProvider) {
 	w.tracer = provider.Tracer("evenreach.example/internal/ops", trace.WithSchemaURL(semconv.SchemaURL))
 }
@@ -102,7 +102,7 @@ func (c *Call) Enter(stage Stage) {
 	}
 }
 
-// Leave ends the stage at hand. The end of the call does so too.
+// Leave ends the present stage. The end of the call does so too.
 func (c *Call) Leave() {
 	if c.stage != nil {
 		c.endSpan(c.stage)
@@ -142,7 +142,7 @@ func (c *Call) endCall(result ...attribute.KeyValue) {
 	c.endSpan(c.span)
 }
 
-// attributes are what a span tells of its call.
+// attributes are what a span records about its call.
 func (c *Call) attributes() []attribute.KeyValue {
 	attrs := []attribute.KeyValue{doorKey.String(string(c.Door))}
 	if c.Client != "" {
@@ -160,7 +160,7 @@ func (c *Call) attributes() []attribute.KeyValue {
 	return attrs
 }
 
-// endSpan ends a span, which tells the kind of a refusal and never its text. It
+// endSpan ends a span. It records the kind of a refusal and never its text. The span
 // is an error where the log has a warning or an error.
 func (c *Call) endSpan(span trace.Span) {
 	if c.decided != "" {

@@ -54,9 +54,8 @@ func NewTraces(c TraceConfig, version string, log *slog.Logger) (*Traces, error)
 // Provider is what Watch.Trace takes.
 func (t *Traces) Provider() trace.TracerProvider { return t.provider }
 
-// flushFor bounds the wait for a collector that hangs, in favour of whoever
-// waits for the process to end: as long as a batch waits at most, by the default
-// of OTEL_BSP_SCHEDULE_DELAY.
+// flushFor bounds how long the end of the process waits for a collector that hangs:
+// as long as a batch waits at most, by the default of OTEL_BSP_SCHEDULE_DELAY.
 const flushFor = 5 * time.Second
 
 // Close sends what is left, within a few seconds and while the context lasts.
@@ -72,8 +71,8 @@ func (t *Traces) Close(ctx context.Context) {
 // reportEvery is the least time between two lines about a collector.
 const reportEvery = time.Minute
 
-// A reporter tells the log that spans were not taken, now and then: a collector
-// that is down must not fill it.
+// A reporter logs that a collector did not take spans, at most once in reportEvery:
+// a collector that is down must not fill the log.
 type reporter struct {
 	sdktrace.SpanExporter
 	log  *slog.Logger
@@ -97,8 +96,8 @@ func (r *reporter) ExportSpans(ctx context.Context, spans []sdktrace.ReadOnlySpa
 	return nil
 }
 
-// reason is the code of an error of gRPC or of a context. The text is the
-// collector's, and not known to be fit for a log.
+// reason is the code of an error of gRPC or of a context. The error's text comes from
+// the collector and may hold what must not be logged.
 func reason(err error) string {
 	if code := status.Code(err); code != codes.Unknown {
 		return code.String()

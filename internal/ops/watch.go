@@ -23,8 +23,8 @@ func NewLogger(w io.Writer, level slog.Level) *slog.Logger {
 	return slog.New(slog.NewJSONHandler(w, &slog.HandlerOptions{Level: level}))
 }
 
-// Watch tells of every request: a line in the log, the metrics and, if it is
-// asked to, a trace.
+// Watch records every request: as a line of the log, in the metrics and, after a
+// call of Trace, as spans.
 type Watch struct {
 	metrics *Metrics
 	log     *slog.Logger
@@ -46,13 +46,13 @@ func (w *Watch) Begin(ctx context.Context, door Door, id, operation string) (con
 	return context.WithValue(w.beginSpan(ctx, c), callKey{}, c), c
 }
 
-// End tells of a call that came in by gRPC.
+// End records a call that came in by gRPC.
 func (w *Watch) End(c *Call, code codes.Code) {
 	c.endRPC(code)
 	w.end(c, slog.String("code", code.String()))
 }
 
-// EndHTTP tells of a call that came in by HTTP.
+// EndHTTP records a call that came in by HTTP.
 func (w *Watch) EndHTTP(c *Call, method string, status int) {
 	method = closed(method)
 	c.endHTTP(method, status)
@@ -134,8 +134,8 @@ func closed(method string) string {
 	return "other"
 }
 
-// Defect logs an error that is none of the caller's. Only a refusal's text is
-// known to hold nothing of the input; of any other error its type is told.
+// Defect logs an error that the caller did not cause. Only a refusal's text is known
+// to hold nothing of the input; of any other error the type alone is logged.
 func (w *Watch) Defect(ctx context.Context, err error) {
 	text := fmt.Sprintf("%T", err)
 	if refusal, ok := errors.AsType[*fault.Errors](err); ok {
@@ -147,7 +147,7 @@ func (w *Watch) Defect(ctx context.Context, err error) {
 }
 
 // Panicked logs a panic that was caught while a request was answered. The value
-// of a panic may quote the input, so only its type is told, with where it was.
+// of a panic may quote the input, so only its type is logged, with the stack.
 func (w *Watch) Panicked(ctx context.Context, value any) {
 	text := fmt.Sprintf("%T", value)
 	if err, ok := value.(runtime.Error); ok {

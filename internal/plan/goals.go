@@ -1,9 +1,6 @@
 package plan
 
 import (
-	"slices"
-
-	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
@@ -175,29 +172,16 @@ func (b *builder) cautions() []Caution {
 // Source: Sansone et al. 2019, Am J Phys Med Rehabil, pages 382-386 (strength is
 // lower on both sides in unilateral shoulder pain).
 func (b *builder) bothSidesWeak() bool {
-	mass := latestMass(b.episode)
-	if mass == nil {
-		return false
-	}
 	for i := range b.r.Rotations {
 		for k := range b.r.Rotations[i].Positions {
 			s := b.r.Rotations[i].Positions[k].Symmetry
 			if s == nil || s.Comparison.Dimension != shoulder.Force || !b.p.Symmetry.GoodEnough.Met(s.Index) {
 				continue
 			}
-			if perKilogram, ok := s.Comparison.Value.Quo(*mass); ok && b.p.Symmetry.Weak.Met(perKilogram) {
+			if perKilogram, ok := s.Comparison.ByMass(); ok && b.p.Symmetry.Weak.Met(perKilogram) {
 				return true
 			}
 		}
 	}
 	return false
-}
-
-func latestMass(e *shoulder.Episode) *exact.Number {
-	for _, s := range slices.Backward(e.Sessions) {
-		if s.Mass != nil {
-			return &s.Mass.Value
-		}
-	}
-	return nil
 }

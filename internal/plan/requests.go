@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/redflag"
@@ -161,18 +160,17 @@ func (b *builder) strengthRequests(r *readiness.RotationReadiness, p *readiness.
 		return nil
 	}
 	ask := Request{Ask: AskStrength, Rotation: r.Rotation, Position: p.Position}
-	unalike := b.unpaired(r.Rotation, p.Position)
 	switch {
 	case p.Doubted != nil || p.Symmetry != nil && p.Confirmed.Verdict == readiness.Met:
 		return nil // doubts ask for themselves
-	case b.r.ComparisonAffected && (p.Change != nil || b.recorded(r.Rotation, p.Position)):
+	case b.r.ComparisonAffected && (p.Change != nil || p.Latest != nil):
 		ask.Why = WhyNoYardstick
 	case p.Symmetry != nil && p.Even.Verdict == readiness.Met:
 		ask.Why = WhyConfirm
 	case p.Symmetry != nil:
 		ask.Why = WhyRoutineCheck
-	case unalike != nil:
-		ask.Why, ask.Mismatch, ask.First = WhyNotAlike, unalike.Reason, true
+	case p.Unpaired != nil:
+		ask.Why, ask.Mismatch, ask.First = WhyNotAlike, p.Unpaired.Reason, true
 	case p.Grade != shoulder.GradeUnknown:
 		ask.Why, ask.First = WhyManualOnly, true
 	case p.Stale != nil:
@@ -189,30 +187,6 @@ func (b *builder) strengthRequests(r *readiness.RotationReadiness, p *readiness.
 // load that a repair permits in a position.
 func (b *builder) mayTest(p *readiness.PositionReadiness) bool {
 	return !p.Load.Holds() && !b.submaximal()
-}
-
-// recorded reports whether the involved side has a current strength in a position.
-func (b *builder) recorded(rotation shoulder.Rotation, position shoulder.ArmPosition) bool {
-	for _, s := range measure.LatestOf(b.m.Scores, b.episode.Involved) {
-		age := exact.Int(int64(measure.DaysBetween(s.When, b.asOf)))
-		if s.Rotation == rotation && s.Position == position {
-			return b.p.Pairing.Current.Met(age)
-		}
-	}
-	return false
-}
-
-// unpaired is the latest current score of the involved side that found no
-// partner because the sides were tested differently.
-func (b *builder) unpaired(rotation shoulder.Rotation, position shoulder.ArmPosition) *measure.Unpaired {
-	for i := len(b.m.Unpaired) - 1; i >= 0; i-- {
-		u := &b.m.Unpaired[i]
-		age := exact.Int(int64(measure.DaysBetween(u.Involved.When, b.asOf)))
-		if u.Involved.Rotation == rotation && u.Involved.Position == position && b.p.Pairing.Current.Met(age) {
-			return u
-		}
-	}
-	return nil
 }
 
 // steadinessRequests asks once for each working position that is good enough

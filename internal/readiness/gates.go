@@ -25,16 +25,13 @@ type judge struct {
 
 // current reports whether a measurement is young enough to decide with.
 func (j *judge) current(when time.Time) bool {
-	return j.p.Pairing.Current.Met(exact.Int(int64(measure.DaysBetween(when, j.asOf))))
+	return measure.Current(when, j.asOf, j.p)
 }
 
-// pain judges pain during the resisted test in a position. The latest session
-// with a score for the position, or for none, counts; there a score of the
-// test itself goes before one without a context. Nothing recorded leaves the
-// gate open, and shows as not measured.
-func (j *judge) pain(position shoulder.ArmPosition) Criterion {
+// pain judges the pain of testPain. Nothing recorded leaves the gate open, and shows
+// as not measured.
+func (j *judge) pain(position shoulder.ArmPosition, worst *measure.PainScore) Criterion {
 	c := Criterion{Rule: PainAcceptable, Position: position, Threshold: j.p.Pain.Gate, Unit: "{score}"}
-	worst := j.painScore(position)
 	if worst == nil {
 		return c
 	}
@@ -48,7 +45,10 @@ func (j *judge) pain(position shoulder.ArmPosition) Criterion {
 	return c
 }
 
-func (j *judge) painScore(position shoulder.ArmPosition) *measure.PainScore {
+// testPain is the pain during the resisted test in a position, nil if none is
+// current. The latest session with a score for the position, or for none, counts;
+// there a score of the test itself goes before one without a context.
+func (j *judge) testPain(position shoulder.ArmPosition) *measure.PainScore {
 	var found *measure.PainScore
 	for i := len(j.m.Pains) - 1; i >= 0; i-- {
 		s := &j.m.Pains[i]
@@ -84,16 +84,14 @@ func (j *judge) marginCertainty(value, threshold, change exact.Number) measure.C
 // rangeOf judges the active range that an elevated position asks for, as two
 // criteria: the fraction of full range, and the position itself. At the side
 // neither applies.
-func (j *judge) rangeOf(position shoulder.ArmPosition) (fraction, minimum Criterion) {
+func (j *judge) rangeOf(position shoulder.ArmPosition, active *measure.RangeScore) (fraction, minimum Criterion) {
 	fraction = Criterion{Rule: RangeOpen, Position: position, Threshold: j.p.Range.Fraction, Unit: "deg"}
 	minimum = Criterion{Rule: RangeMinimum, Position: position, Threshold: j.p.Range.Minimum, Unit: "deg"}
 	if !position.Elevated() {
 		fraction.Verdict, minimum.Verdict = NotApplicable, NotApplicable
 		return fraction, minimum
 	}
-	movement := position.Elevation()
-	active := j.activeRange(movement, j.episode.Involved)
-	full, from := j.fullRange(position, movement)
+	full, from := j.fullRange(position, position.Elevation())
 	needed, _ := full.Mul(j.p.Range.Fraction.Value).Quo(exact.Int(100))
 	fraction.Needed, minimum.Needed = &needed, &j.p.Range.Minimum.Value
 	if active == nil || full.Sign() <= 0 {
@@ -126,14 +124,8 @@ func (j *judge) fullRange(position shoulder.ArmPosition, movement shoulder.Movem
 
 // activeRange is the latest current active range of a movement.
 func (j *judge) activeRange(movement shoulder.Movement, side shoulder.Side) *measure.RangeScore {
-	for i := len(j.m.Ranges) - 1; i >= 0; i-- {
-		r := &j.m.Ranges[i]
-		if r.Movement == movement && r.Side == side && r.Active {
-			if !j.current(r.When) {
-				return nil
-			}
-			return r
-		}
+	if r := j.m.LatestRange(movement, side, true); r != nil && j.current(r.When) {
+		return r
 	}
 	return nil
 }

@@ -26,6 +26,12 @@ type Readiness struct {
 // Examine reports whether a red flag keeps all load out of the plan.
 func (r *Readiness) Examine() bool { return redflag.Hold(r.Flags) }
 
+// ComparisonDeclined reports whether the comparison side is found to have lost
+// strength.
+func (r *Readiness) ComparisonDeclined() bool {
+	return slices.ContainsFunc(r.Doubts, func(d *measure.DoubtFound) bool { return d.Doubt == measure.ComparisonDeclined })
+}
+
 // AllConfirmed reports whether both rotations are confirmed to be even in all three
 // positions, whatever else keeps functional work closed.
 func (r *Readiness) AllConfirmed() bool {
@@ -94,9 +100,9 @@ func (j *judge) findDoubts(r *Readiness) {
 	for _, d := range j.m.StandingDoubts(j.episode.Involved) {
 		if j.current(d.When) {
 			r.Doubts = append(r.Doubts, d)
-			j.declined = j.declined || d.Doubt == measure.ComparisonDeclined
 		}
 	}
+	j.declined = r.ComparisonDeclined()
 }
 
 // settle finds the step of a rotation whose positions are judged.

@@ -33,7 +33,15 @@ type PositionReadiness struct {
 	// Others are the indices of the same session under other conditions; they
 	// are shown and decide nothing.
 	Others []*measure.Symmetry
-	Grade  shoulder.MuscleGrade
+	// Latest is the latest score of the involved side, and Unpaired the latest of its
+	// scores that found no partner to compare with; nil if it is not current.
+	Latest   *measure.Score
+	Unpaired *measure.Unpaired
+	// ActiveRange is the range that Range and RangeMinimum judge, TestPain the score
+	// that Pain judges; nil if none is current.
+	ActiveRange *measure.RangeScore
+	TestPain    *measure.PainScore
+	Grade       shoulder.MuscleGrade
 	// Pooled is what all sessions of the position show together; its Sessions
 	// are 0 if Symmetry is nil.
 	Pooled measure.Pooled
@@ -76,13 +84,17 @@ func (p *PositionReadiness) measured() bool { return p.GoodEnough.Verdict != Not
 
 // gates judges what lets a position be trained or not, whatever the rotation.
 func (j *judge) gates(position shoulder.ArmPosition, tissue *Tissue) PositionReadiness {
-	r := PositionReadiness{Position: position, Pain: j.pain(position), Steady: j.steady(position)}
+	r := PositionReadiness{Position: position, Steady: j.steady(position), TestPain: j.testPain(position)}
+	r.Pain = j.pain(position, r.TestPain)
 	needed := shoulder.LoadSubmaximalAtSide
 	if position.Elevated() {
 		needed = shoulder.LoadElevated
 	}
 	r.Load = j.phaseCriterion(LoadPermitted, position, needed, &tissue.Healing)
-	r.Range, r.RangeMinimum = j.rangeOf(position)
+	if position.Elevated() {
+		r.ActiveRange = j.activeRange(position.Elevation(), j.episode.Involved)
+	}
+	r.Range, r.RangeMinimum = j.rangeOf(position, r.ActiveRange)
 	return r
 }
 
@@ -91,7 +103,8 @@ func (j *judge) strength(r *PositionReadiness, rotation shoulder.Rotation) {
 	r.GoodEnough = Criterion{Rule: GoodEnough, Position: r.Position, Threshold: j.p.Symmetry.GoodEnough, Unit: "N"}
 	r.Even = Criterion{Rule: Even, Position: r.Position, Threshold: j.p.Symmetry.Even, Unit: "N"}
 	r.Confirmed = Criterion{Rule: EvenConfirmed, Position: r.Position, Threshold: j.p.Symmetry.Even, Unit: "N"}
-	series := j.series(rotation, r.Position)
+	j.findLatest(r, rotation)
+	series := j.m.DecidingIndices(rotation, r.Position)
 	var last *measure.Symmetry
 	if len(series) > 0 {
 		last = series[len(series)-1]
@@ -112,20 +125,14 @@ func (j *judge) strength(r *PositionReadiness, rotation shoulder.Rotation) {
 	}
 }
 
-// series is the deciding index of each session, oldest first: of several
-// conditions in one session the one that suits a decision best.
-func (j *judge) series(rotation shoulder.Rotation, position shoulder.ArmPosition) []*measure.Symmetry {
-	var series []*measure.Symmetry
-	for i := range j.m.Symmetries {
-		s := &j.m.Symmetries[i]
-		if s.Rotation != rotation || s.Position != position {
-			continue
-		}
-		if n := len(series); n == 0 || series[n-1].Session != s.Session {
-			series = append(series, s)
-		}
+// findLatest finds the current scores of the involved side.
+func (j *judge) findLatest(r *PositionReadiness, rotation shoulder.Rotation) {
+	if s := j.m.LatestScore(j.episode.Involved, rotation, r.Position); s != nil && j.current(s.When) {
+		r.Latest = s
 	}
-	return series
+	if u := j.m.LatestUnpaired(rotation, r.Position); u != nil && j.current(u.Involved.When) {
+		r.Unpaired = u
+	}
 }
 
 // others are the further indices of the deciding one's session.
@@ -266,7 +273,7 @@ func usualIndex(last *measure.Symmetry, series []*measure.Symmetry, run []*measu
 	if earlier := before.value(); earlier.Cmp(usual) > 0 {
 		usual = earlier
 	}
-	index, ok := last.Index.Mul(last.Comparison.Value).Quo(usual)
+	index, ok := last.Against(usual)
 	if !ok {
 		return nil
 	}

@@ -15,7 +15,7 @@ func (b *builder) addChanges() {
 	for i := range changes {
 		c := &changes[i]
 		shown := c.Subject == measure.StrengthChange || c.Subject != measure.SymmetryChange && c.Side == b.a.Episode.Involved
-		if c.Against != measure.Previous || !shown || !b.current(c.ToWhen) {
+		if c.Against != measure.Previous || !shown || !b.a.Current(c.ToWhen) {
 			continue
 		}
 		b.addChange(c, baselineOf(changes[i+1:], c))
@@ -138,7 +138,7 @@ func (b *builder) appendSince(all []fhir.Component, c *measure.Change, codes sin
 		all = append(all, component(codes.percent, b.measured(*c.Percent, "%")))
 	}
 	return append(all,
-		component(codes.detectable, b.beside(c.Detectable, c.Difference.Abs(), c.Unit)),
+		component(codes.detectable, b.beside(c.Detectable, c.Unit, c.Difference.Abs())),
 		component(codes.direction, b.own(c.Direction.String(), b.w.Direction(c.Direction))))
 }
 

@@ -99,43 +99,17 @@ func (b *builder) appendCourse(all []fhir.Component, p *readiness.PositionReadin
 // had in the last weeks, if it is found to have lost strength since.
 func (b *builder) appendEarlierBest(all []fhir.Component, s *measure.Symmetry) []fhir.Component {
 	even := b.a.Protocol.Symmetry.Even
-	best := b.earlierBest(s.Comparison)
+	best := b.a.EarlierBest(s)
 	if best == nil {
 		return all
 	}
-	index, ok := s.Index.Mul(s.Comparison.Value).Quo(best.Value)
+	index, ok := s.Against(best.Value)
 	if !ok {
 		return all
 	}
 	against := component(fhir.CodeEarlierBestIndex, b.measured(index, "%", even.Value))
 	against.ReferenceRange = b.even
 	return append(all, against, component(fhir.CodeEarlierBestDate, fhir.DateTime(b.dateTime(best.When))))
-}
-
-// earlierBest is the best earlier strength of the comparison side in the same test,
-// nil if it did not decline since.
-func (b *builder) earlierBest(now *measure.Score) (best *measure.Score) {
-	if !b.comparisonDeclined() {
-		return nil
-	}
-	h := measure.HistoryOf(b.a.Measurements.Scores, now.Side, b.a.Protocol)
-	for _, f := range h.Falls {
-		if f.Now == now && f.Then.Value.Cmp(now.Value) > 0 && (best == nil || f.Then.Value.Cmp(best.Value) > 0) {
-			best = f.Then
-		}
-	}
-	return best
-}
-
-// comparisonDeclined reports whether the comparison side is found to have lost
-// strength.
-func (b *builder) comparisonDeclined() bool {
-	for _, d := range b.a.Readiness.Doubts {
-		if d.Doubt == measure.ComparisonDeclined {
-			return true
-		}
-	}
-	return false
 }
 
 // appendDominance names the dominant side, and what the published difference

@@ -11,6 +11,7 @@ import (
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/report/markup"
+	"evenreach.example/internal/wording"
 )
 
 // join is the parts behind each other.
@@ -77,10 +78,10 @@ func (b *builder) estimate(x float64, places int, unit string) *fhir.Quantity {
 }
 
 // beside is an estimate that is printed with as many places as it takes not to
-// put it on the other side of the threshold that it is read against.
-func (b *builder) beside(x float64, threshold exact.Number, unit string) *fhir.Quantity {
+// put it on the other side of a threshold that it is read against.
+func (b *builder) beside(x float64, unit string, thresholds ...exact.Number) *fhir.Quantity {
 	if n, err := exact.Parse(b.float(x, inFull)); err == nil {
-		return b.measured(n, unit, threshold)
+		return b.measured(n, unit, thresholds...)
 	}
 	return b.estimate(x, decimals(unit), unit)
 }
@@ -90,13 +91,25 @@ func (b *builder) beside(x float64, threshold exact.Number, unit string) *fhir.Q
 func amount(n exact.Number, unit string, thresholds ...exact.Number) string {
 	places := decimals(unit)
 	for _, t := range thresholds {
-		places = max(places, n.PlacesBeside(t, decimals(unit)))
+		places = max(places, n.PlacesFor(t, decimals(unit)))
 	}
-	text := n.Text(places)
-	if unit == "deg" || unit == "{score}" {
-		text = strings.TrimSuffix(text, ".0") // read in whole numbers
+	return inWhole(n.Text(places), unit)
+}
+
+// needed is the measurement that would meet a criterion, written as the report does:
+// rounded up, so that who reaches the printed number has reached it.
+func (b *builder) needed(measured, needed exact.Number, unit string) *fhir.Quantity {
+	_, text := wording.MeasuredAndNeeded(measured, needed, decimals(unit), decimals(unit))
+	return b.quantity(inWhole(text, unit), unit)
+}
+
+// inWhole leaves out decimal places that are zero of what is read in whole numbers.
+func inWhole(number, unit string) string {
+	whole, decimals, _ := strings.Cut(number, ".")
+	if (unit == "deg" || unit == "{score}") && strings.Trim(decimals, "0") == "" {
+		return whole
 	}
-	return text
+	return number
 }
 
 // decimals is how many decimal places a unit is written with at least.

@@ -5,7 +5,6 @@ import (
 	"strconv"
 
 	"evenreach.example/internal/assess"
-	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/measure"
@@ -53,7 +52,7 @@ func (n *noter) noteScores() {
 	}
 	scores := n.a.Measurements.Scores
 	seen := map[test]bool{}
-	for i := len(scores) - 1; i >= 0 && n.current(&scores[i]); i-- {
+	for i := len(scores) - 1; i >= 0 && n.a.Current(scores[i].When); i-- {
 		s := &scores[i]
 		if t := (test{s.Setting, s.Side, s.Dimension}); !seen[t] {
 			seen[t] = true
@@ -67,11 +66,6 @@ func (n *noter) noteScores() {
 			}
 		}
 	}
-}
-
-func (n *noter) current(s *measure.Score) bool {
-	age := measure.DaysBetween(s.When, n.a.AsOf)
-	return n.a.Protocol.Pairing.Current.Met(exact.Int(int64(age)))
 }
 
 func (n *noter) noteScore(s *measure.Score) {
@@ -144,7 +138,7 @@ func (n *noter) noteUnpaired() {
 	unpaired := n.a.Measurements.Unpaired
 	for i := range unpaired {
 		u := &unpaired[i]
-		if n.current(u.Involved) {
+		if n.a.Current(u.Involved.When) {
 			n.note(u.Involved.First, mismatchKinds[u.Reason], mismatches[u.Reason], test(u.Involved))
 		}
 	}

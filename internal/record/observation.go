@@ -3,7 +3,6 @@ package record
 import (
 	"time"
 
-	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/shoulder"
@@ -61,11 +60,6 @@ func (b *builder) addResult(o *fhir.Observation, key string, texts ...string) fh
 // profileOf is the published profile of a kind of result, which has the code's
 // name. Every result meets its profile: the conformance tests hold them to it.
 func profileOf(code string) string { return fhir.CanonicalBase + "/StructureDefinition/" + code }
-
-// current reports whether a result is young enough to decide with.
-func (b *builder) current(when time.Time) bool {
-	return b.a.Protocol.Pairing.Current.Met(exact.Int(int64(measure.DaysBetween(when, b.a.AsOf))))
-}
 
 // setting is how a strength was tested, and the components that say so.
 type setting struct {

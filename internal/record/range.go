@@ -34,7 +34,7 @@ func (b *builder) addRange(p *readiness.PositionReadiness) fhir.Reference {
 		}
 		measured := fhir.Component{Code: rangeConcept(movement, true), Value: b.measured(*c.Measured, "deg", needed)}
 		o.Component = append(o.Component, measured,
-			component(fhir.CodeRangeNeeded, b.measured(needed, "deg", *c.Measured)))
+			component(fhir.CodeRangeNeeded, b.needed(*c.Measured, needed, "deg")))
 	}
 	text := b.w.Criterion(c, shoulder.RotationUnknown, b.a.Episode.Involved)
 	return b.addResult(o, fhir.CodeRangeFraction+"/"+p.Position.String(), text)

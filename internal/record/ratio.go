@@ -8,23 +8,11 @@ import (
 // addRatios adds the current ratio of external to internal rotation strength
 // of each side and position: those of the latest session that has any.
 func (b *builder) addRatios() {
-	ratios := b.a.Measurements.Ratios
-	for i := range ratios {
-		r := &ratios[i]
-		if b.current(r.External.When) && !laterRatio(ratios[i+1:], r) {
+	for _, r := range b.a.Measurements.LatestRatios() {
+		if b.a.Current(r.External.When) {
 			b.addRatio(r)
 		}
 	}
-}
-
-func laterRatio(later []measure.Ratio, r *measure.Ratio) bool {
-	for i := range later {
-		o := later[i].External
-		if o.Side == r.External.Side && o.Position == r.External.Position && o.Session > r.External.Session {
-			return true
-		}
-	}
-	return false
 }
 
 func (b *builder) addRatio(r *measure.Ratio) {

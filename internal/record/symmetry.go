@@ -1,7 +1,6 @@
 package record
 
 import (
-	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
@@ -80,12 +79,12 @@ func (b *builder) appendInterval(all []fhir.Component, s *measure.Symmetry) []fh
 		from.DataAbsentReason, to.DataAbsentReason = &minusInfinity, &plusInfinity
 		return append(all, from, to)
 	}
-	even := b.a.Protocol.Symmetry.Even.Value
+	even, goodEnough := b.a.Protocol.Symmetry.Even.Value, b.a.Protocol.Symmetry.GoodEnough.Value
 	confidence := b.a.Protocol.Error.Interval
 	text := b.join(confidence.Value.String(), " ", b.w.Unit(confidence.Unit), "; ", confidence.Source)
 	return append(all,
-		cited(fhir.CodeIntervalLow, b.beside(s.Interval.Low, even, "%"), text),
-		cited(fhir.CodeIntervalHigh, b.beside(s.Interval.High, even, "%"), text))
+		cited(fhir.CodeIntervalLow, b.beside(s.Interval.Low, "%", even, goodEnough), text),
+		cited(fhir.CodeIntervalHigh, b.beside(s.Interval.High, "%", even, goodEnough), text))
 }
 
 // appendScores adds the strengths that stand behind the index, because an
@@ -99,32 +98,22 @@ func (b *builder) appendScores(all []fhir.Component, s *measure.Symmetry) []fhir
 	all = append(all,
 		component(fhir.CodeInvolvedStrength, b.measured(involved, unit)),
 		component(fhir.CodeComparisonStrength, b.measured(comparison, unit)))
-	if mass := massAt(b.a.Episode, s.Session); mass != nil {
-		all = b.appendByMass(all, fhir.CodeInvolvedByMass, involved, *mass, unit)
-		all = b.appendByMass(all, fhir.CodeComparisonByMass, comparison, *mass, unit)
-	}
+	all = b.appendByMass(all, fhir.CodeInvolvedByMass, s.Involved)
+	all = b.appendByMass(all, fhir.CodeComparisonByMass, s.Comparison)
 	return append(all,
 		b.standardError(fhir.CodeInvolvedError, s.Involved),
 		b.standardError(fhir.CodeComparisonError, s.Comparison))
 }
 
-func (b *builder) appendByMass(all []fhir.Component, code string, strength, mass exact.Number, unit string) []fhir.Component {
-	perKilogram, ok := strength.Quo(mass)
+func (b *builder) appendByMass(all []fhir.Component, code string, s *measure.Score) []fhir.Component {
+	byMass, ok := s.ByMass()
 	if !ok {
 		return all
 	}
-	weak := b.a.Protocol.Symmetry.Weak
-	return append(all, component(code, b.measured(perKilogram, unit+"/kg", weak.Value)))
-}
-
-// massAt is the latest body mass in kilograms up to and including a session.
-func massAt(e *shoulder.Episode, session int) *exact.Number {
-	for i := session; i >= 0; i-- {
-		if m := e.Sessions[i].Mass; m != nil {
-			return &m.Value
-		}
+	if s.Dimension == shoulder.Torque {
+		return append(all, component(code, b.measured(byMass, "N.m/kg")))
 	}
-	return nil
+	return append(all, component(code, b.measured(byMass, "N/kg", b.a.Protocol.Symmetry.Weak.Value)))
 }
 
 // appendNeeded adds the strength that would meet a criterion.
@@ -132,7 +121,7 @@ func (b *builder) appendNeeded(all []fhir.Component, code string, c *readiness.C
 	if c.Needed == nil || c.Measured == nil {
 		return all
 	}
-	return append(all, component(code, b.measured(*c.Needed, c.Unit, *c.Measured)))
+	return append(all, component(code, b.needed(*c.Measured, *c.Needed, c.Unit)))
 }
 
 // symmetryChange is the change of an index since the previous session, nil if

@@ -12,7 +12,7 @@ import (
 func (b *builder) addTrends() {
 	trends := b.a.Measurements.Trends
 	for i := range trends {
-		if b.current(trends[i].To) {
+		if b.a.Current(trends[i].To) {
 			b.addTrend(&trends[i], seriesBefore(trends[:i], &trends[i]))
 		}
 	}

@@ -56,14 +56,7 @@ func degrees(r *measure.RangeScore) Reading { return Reading{r.Degrees, "deg", r
 
 // latestRange is the latest current range of a movement of the involved side.
 func (f *finder) latestRange(movement shoulder.Movement, active bool) *measure.RangeScore {
-	for i := len(f.m.Ranges) - 1; i >= 0; i-- {
-		r := &f.m.Ranges[i]
-		if r.Movement != movement || r.Side != f.episode.Involved || r.Active != active {
-			continue
-		}
-		if !f.current(r.When) {
-			return nil
-		}
+	if r := f.m.LatestRange(movement, f.episode.Involved, active); r != nil && f.current(r.When) {
 		return r
 	}
 	return nil

@@ -1,6 +1,8 @@
 package redflag
 
 import (
+	"slices"
+
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
@@ -9,13 +11,12 @@ import (
 // painSurge finds pain during the test, or the worst pain of the day, that rose
 // much since the session before and is over the limit.
 func (f *finder) painSurge() {
-	for i := len(f.m.Pains) - 1; i >= 0 && f.current(f.m.Pains[i].When); i-- {
-		now := &f.m.Pains[i]
+	for _, now := range f.currentPains() {
 		if now.Context != shoulder.PainDuringResistedTest && now.Context != shoulder.PainWorst24h || f.p.Pain.Gate.Met(now.Score) {
 			continue
 		}
-		then := f.painBefore(i)
-		if then == nil || !f.isLatestPain(i) || !f.p.RedFlag.PainRise.Met(now.Score.Sub(then.Score)) {
+		then := f.painBefore(now)
+		if then == nil || !f.p.RedFlag.PainRise.Met(now.Score.Sub(then.Score)) {
 			continue
 		}
 		f.add(Flag{
@@ -26,14 +27,21 @@ func (f *finder) painSurge() {
 	}
 }
 
+// currentPains are the latest scores of each occasion that are current, the latest
+// first.
+func (f *finder) currentPains() []*measure.PainScore {
+	pains := slices.DeleteFunc(f.m.LatestPains(), func(p *measure.PainScore) bool { return !f.current(p.When) })
+	slices.Reverse(pains)
+	return pains
+}
+
 func score(p *measure.PainScore) Reading { return Reading{p.Score, "{score}", p.When} }
 
 // painBefore is the pain of the same occasion in the session before, if it is not
 // long ago.
-func (f *finder) painBefore(i int) *measure.PainScore {
-	now := &f.m.Pains[i]
-	for k := i - 1; k >= 0; k-- {
-		p := &f.m.Pains[k]
+func (f *finder) painBefore(now *measure.PainScore) *measure.PainScore {
+	for i := len(f.m.Pains) - 1; i >= 0; i-- {
+		p := &f.m.Pains[i]
 		if !f.recent(p.When, now.When) {
 			return nil
 		}
@@ -42,17 +50,6 @@ func (f *finder) painBefore(i int) *measure.PainScore {
 		}
 	}
 	return nil
-}
-
-// isLatestPain reports whether no later session has a score of the same occasion.
-func (f *finder) isLatestPain(i int) bool {
-	for k := i + 1; k < len(f.m.Pains); k++ {
-		p := &f.m.Pains[k]
-		if p.Session > f.m.Pains[i].Session && p.Context == f.m.Pains[i].Context && p.Position == f.m.Pains[i].Position {
-			return false
-		}
-	}
-	return true
 }
 
 // restPain finds strong pain at rest, or a very bad worst of the day.
@@ -65,9 +62,8 @@ func (f *finder) restPain() {
 		{shoulder.PainWorst24h, f.p.RedFlag.WorstPain},
 	}
 	for _, l := range limits {
-		for i := len(f.m.Pains) - 1; i >= 0 && f.current(f.m.Pains[i].When); i-- {
-			p := &f.m.Pains[i]
-			if p.Context == l.context && l.limit.Met(p.Score) && f.isLatestPain(i) {
+		for _, p := range f.currentPains() {
+			if p.Context == l.context && l.limit.Met(p.Score) {
 				f.add(Flag{
 					Code: HighRestPain, Context: p.Context, Position: p.Position, Now: score(p), Threshold: l.limit, Sources: p.Sources,
 				})

@@ -152,7 +152,7 @@ func (f *finder) examined(measured time.Time) *shoulder.Examination {
 
 // current reports whether a measurement is young enough to decide with.
 func (f *finder) current(when time.Time) bool {
-	return f.p.Pairing.Current.Met(exact.Int(int64(measure.DaysBetween(when, f.asOf))))
+	return measure.Current(when, f.asOf, f.p)
 }
 
 // recent reports whether a measurement lies in the weeks before another in which a

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"strings"
 
 	"evenreach.example/internal/measure"
@@ -21,17 +22,13 @@ func (c composer) course() section {
 	if tissue := &c.Readiness.Tissue; tissue.Verdict == readiness.Met {
 		add([]string{c.w.Criterion(&tissue.Criterion, shoulder.RotationUnknown, c.Episode.Involved)})
 	}
-	ranges := c.Measurements.Ranges
-	for i := range ranges {
-		if r := &ranges[i]; r.Side == c.Episode.Involved && !laterRange(ranges[i+1:], r) {
+	for _, r := range c.Measurements.LatestRanges() {
+		if r.Side == c.Episode.Involved {
 			add(c.motion(r))
 		}
 	}
-	pains := c.Measurements.Pains
-	for i := range pains {
-		if !laterPain(pains[i+1:], &pains[i]) {
-			add(c.pain(&pains[i]))
-		}
+	for _, p := range c.Measurements.LatestPains() {
+		add(c.pain(p))
 	}
 	for _, position := range shoulder.Positions {
 		if sides := c.ratios(position); len(sides) > 0 {
@@ -50,7 +47,7 @@ func (c composer) motion(r *measure.RangeScore) []string {
 	phrases := []string{c.w.Range(r, c.otherSide(r))}
 	for i := range c.Readiness.Rotations[0].Positions {
 		at := &c.Readiness.Rotations[0].Positions[i]
-		if at.Range.Measured != &r.Degrees {
+		if at.ActiveRange == nil || !at.ActiveRange.Same(r) {
 			continue
 		}
 		phrases = append(phrases, c.w.Judgement(&at.Range))
@@ -79,8 +76,8 @@ func (c composer) otherSide(r *measure.RangeScore) *measure.RangeScore {
 func (c composer) pain(p *measure.PainScore) []string {
 	phrases := []string{c.w.Pain(p)}
 	for i := range c.Readiness.Rotations[0].Positions {
-		if gate := &c.Readiness.Rotations[0].Positions[i].Pain; gate.Value == &p.Score {
-			phrases = append(phrases, c.w.Judgement(gate))
+		if at := &c.Readiness.Rotations[0].Positions[i]; at.TestPain != nil && at.TestPain.Same(p) {
+			phrases = append(phrases, c.w.Judgement(&at.Pain))
 			break
 		}
 	}
@@ -99,41 +96,17 @@ func (c composer) changeOf(about func(*measure.Change) bool) []string {
 	return nil
 }
 
-func laterRange(later []measure.RangeScore, r *measure.RangeScore) bool {
-	for i := range later {
-		if later[i].Side == r.Side && sameMovement(&later[i], r) {
-			return true
-		}
-	}
-	return false
-}
-
 func sameMovement(a, b *measure.RangeScore) bool {
 	return a.Movement == b.Movement && a.Active == b.Active && a.Position == b.Position
 }
 
-func laterPain(later []measure.PainScore, p *measure.PainScore) bool {
-	for i := range later {
-		if later[i].Context == p.Context && later[i].Position == p.Position {
-			return true
-		}
-	}
-	return false
-}
-
 // ratios are the latest ratios in a position, the involved side's first.
 func (c composer) ratios(p shoulder.ArmPosition) (sides []*measure.Ratio) {
+	latest := c.Measurements.LatestRatios()
 	for _, side := range [...]shoulder.Side{c.Episode.Involved, c.Episode.Involved.Other()} {
-		var latest *measure.Ratio
-		for i := range c.Measurements.Ratios {
-			r := &c.Measurements.Ratios[i]
-			of := r.External
-			if of.Position == p && of.Side == side && (latest == nil || of.Session != latest.External.Session) {
-				latest = r
-			}
-		}
-		if latest != nil {
-			sides = append(sides, latest)
+		at := slices.IndexFunc(latest, func(r *measure.Ratio) bool { return r.External.Position == p && r.External.Side == side })
+		if at >= 0 {
+			sides = append(sides, latest[at])
 		}
 	}
 	return sides

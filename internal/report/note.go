@@ -52,7 +52,7 @@ func (c composer) progress() section {
 
 // progressAt is strength of the involved side and index in one position.
 func (c composer) progressAt(r shoulder.Rotation, p *readiness.PositionReadiness) []row {
-	score := c.latest(r, p.Position, c.Episode.Involved)
+	score := c.Measurements.LatestScore(c.Episode.Involved, r, p.Position)
 	if score == nil {
 		return []row{{cells: []string{c.w.PositionShort(p.Position), none, none, none, none, none, c.w.NotMeasured()}}}
 	}
@@ -72,10 +72,8 @@ func (c composer) progressAt(r shoulder.Rotation, p *readiness.PositionReadiness
 }
 
 func (c composer) rangeProgress() (rows []row) {
-	ranges := c.Measurements.Ranges
-	for i := range ranges {
-		r := &ranges[i]
-		if r.Side != c.Episode.Involved || laterRange(ranges[i+1:], r) {
+	for _, r := range c.Measurements.LatestRanges() {
+		if r.Side != c.Episode.Involved {
 			continue
 		}
 		rows = append(rows, c.progressRow(c.w.RangeIn(r), c.w.RangeFigure(r), c.sinceFirst(func(k *measure.Change) bool {
@@ -87,12 +85,7 @@ func (c composer) rangeProgress() (rows []row) {
 }
 
 func (c composer) painProgress() (rows []row) {
-	pains := c.Measurements.Pains
-	for i := range pains {
-		p := &pains[i]
-		if laterPain(pains[i+1:], p) {
-			continue
-		}
+	for _, p := range c.Measurements.LatestPains() {
 		rows = append(rows, c.progressRow(c.w.PainIn(p), c.w.PainFigure(p), c.sinceFirst(func(k *measure.Change) bool {
 			return k.Subject == measure.PainChange && k.Context == p.Context && k.Position == p.Position
 		})))

@@ -9,7 +9,6 @@ import (
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/report/chart"
-	"evenreach.example/internal/report/lookup"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
 )
@@ -66,11 +65,7 @@ func (c plainComposer) compare() section {
 		e := entry{text: c.w.Sentence(c.p.Rotation(r.Rotation)), strong: true}
 		for k := range r.Positions {
 			at := &r.Positions[k]
-			unlike := lookup.Unlike(c.Assessment, r.Rotation, at.Position)
-			if c.Readiness.ComparisonAffected {
-				unlike = composer{c.Assessment, c.w}.latest(r.Rotation, at.Position, c.Episode.Involved) != nil
-			}
-			e.points = append(e.points, c.p.Position(at, c.Readiness.ComparisonAffected, unlike, even, good))
+			e.points = append(e.points, c.p.Position(at, c.Readiness.ComparisonAffected, even, good))
 		}
 		s.entries = append(s.entries, e)
 	}
@@ -110,11 +105,9 @@ func texts(sentences ...string) (entries []entry) {
 // lift is the active range of the involved side, and the pain of the test.
 func (c plainComposer) lift() section {
 	s := section{heading: c.head.Lift}
-	ranges := c.Measurements.Ranges
-	for i := range ranges {
-		r := &ranges[i]
+	for _, r := range c.Measurements.LatestRanges() {
 		lifts := r.Movement == shoulder.Flexion || r.Movement == shoulder.Abduction
-		if r.Side == c.Episode.Involved && r.Active && lifts && !laterRange(ranges[i+1:], r) {
+		if r.Side == c.Episode.Involved && r.Active && lifts {
 			s.entries = append(s.entries, entry{text: c.p.Range(r, c.gateOf(r))})
 		}
 	}
@@ -136,7 +129,7 @@ func (c plainComposer) gateOf(r *measure.RangeScore) *readiness.Criterion {
 	}
 	for i := range c.Readiness.Rotations[0].Positions {
 		at := &c.Readiness.Rotations[0].Positions[i]
-		if at.Range.Measured != &r.Degrees {
+		if at.ActiveRange == nil || !at.ActiveRange.Same(r) {
 			continue
 		}
 		if at.Range.Verdict == readiness.Met {

@@ -194,7 +194,7 @@ func shown(s *measure.Symmetry) []string {
 	if s.Involved.Torque != nil && s.Comparison.Torque != nil {
 		involved, comparison = *s.Involved.Torque, *s.Comparison.Torque
 	}
-	return []string{s.Index.Text(s.Index.PlacesBeside(even, 1)), involved.Text(1), comparison.Text(1)}
+	return []string{s.Index.Text(s.Index.PlacesFor(even, 1)), involved.Text(1), comparison.Text(1)}
 }
 
 func TestStoriesCoverEveryStatus(t *testing.T) {

@@ -1,14 +1,12 @@
 package report
 
 import (
-	"slices"
 	"time"
 
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
-	"evenreach.example/internal/report/lookup"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
 )
@@ -43,7 +41,7 @@ func (c composer) row(r shoulder.Rotation, p *readiness.PositionReadiness) row {
 	line := row{cells: []string{
 		c.w.PositionShort(p.Position), c.w.Involved(s), c.w.Comparison(s),
 		c.w.Index(s.Index, thresholds...), c.w.Interval(s.Interval, thresholds...),
-		c.level(r, p),
+		c.w.Level(p, c.Readiness.ComparisonAffected),
 	}}
 	c.note(&line, c.judgements(p)...)
 	if p.Pooled.Sessions > 1 {
@@ -81,7 +79,9 @@ func (c composer) noteComparison(line *row, p *readiness.PositionReadiness, s *m
 	}
 	for _, d := range c.Readiness.Doubts {
 		if d.Doubt == measure.ComparisonDeclined && d.Score == s.Comparison && s.Dimension == d.Other.Dimension {
-			c.note(line, c.w.AgainstBest(d, s))
+			if best := c.EarlierBest(s); best != nil {
+				c.note(line, c.w.AgainstBest(s, best, c.Protocol.Symmetry.Even))
+			}
 		}
 	}
 	if p.Usual != nil && p.Confirmed.Basis == readiness.ComparisonWeaker {
@@ -91,10 +91,10 @@ func (c composer) noteComparison(line *row, p *readiness.PositionReadiness, s *m
 
 // rowWithoutIndex shows what was measured of either side.
 func (c composer) rowWithoutIndex(r shoulder.Rotation, p *readiness.PositionReadiness) row {
-	line := row{cells: []string{c.w.PositionShort(p.Position), none, none, none, none, c.level(r, p)}}
+	line := row{cells: []string{c.w.PositionShort(p.Position), none, none, none, none, c.w.Level(p, c.Readiness.ComparisonAffected)}}
 	c.note(&line, c.judgements(p)...)
-	involved := c.latest(r, p.Position, c.Episode.Involved)
-	comparison := c.latest(r, p.Position, c.Episode.Involved.Other())
+	involved := c.Measurements.LatestScore(c.Episode.Involved, r, p.Position)
+	comparison := c.Measurements.LatestScore(c.Episode.Involved.Other(), r, p.Position)
 	if comparison != nil {
 		line.cells[2] = c.w.Strength(comparison.Value, comparison.Dimension)
 	}
@@ -114,14 +114,6 @@ func (c composer) rowWithoutIndex(r shoulder.Rotation, p *readiness.PositionRead
 
 func (c composer) thresholds() []protocol.Threshold {
 	return []protocol.Threshold{c.Protocol.Symmetry.GoodEnough, c.Protocol.Symmetry.Even}
-}
-
-func (c composer) level(r shoulder.Rotation, p *readiness.PositionReadiness) string {
-	recorded := lookup.Unlike(c.Assessment, r, p.Position)
-	if c.Readiness.ComparisonAffected {
-		recorded = c.latest(r, p.Position, c.Episode.Involved) != nil
-	}
-	return c.w.Level(p, c.Readiness.ComparisonAffected, recorded)
 }
 
 // judgements are the verdicts that the level in words rests on: on evenness
@@ -167,54 +159,28 @@ func (c composer) realChanges(s *measure.Score) []string {
 	return c.changesOf(s, func(k *measure.Change) bool { return k.Direction != measure.Unchanged })
 }
 
-// latest is the score of the latest session of a side, tested in the way that
-// suits a decision best.
-func (c composer) latest(r shoulder.Rotation, p shoulder.ArmPosition, side shoulder.Side) *measure.Score {
-	var latest *measure.Score
-	for i := range c.Measurements.Scores {
-		s := &c.Measurements.Scores[i]
-		if s.Rotation == r && s.Position == p && s.Side == side && (latest == nil || s.Session != latest.Session) {
-			latest = s
-		}
-	}
-	return latest
-}
-
 func (c composer) note(line *row, phrases ...string) {
 	for _, phrase := range phrases {
 		line.notes = append(line.notes, c.w.Sentence(phrase))
 	}
 }
 
-// noteForces adds the forces per kilogram if the body mass is known.
+// noteForces adds the forces by body mass, if that is known.
 func (c composer) noteForces(line *row, involved, comparison *measure.Score) {
-	mass := c.mass()
-	if mass == nil || involved.Dimension != shoulder.Force {
-		return
-	}
-	perKilogram, ok := involved.Value.Quo(*mass)
-	if !ok {
+	byMass, ok := involved.ByMass()
+	if !ok || involved.Dimension != shoulder.Force {
 		return
 	}
 	var other *exact.Number
 	if comparison != nil && comparison.Dimension == shoulder.Force {
-		if x, ok := comparison.Value.Quo(*mass); ok {
+		if x, ok := comparison.ByMass(); ok {
 			other = &x
 		}
 	}
-	c.note(line, c.w.PerMass(&perKilogram, other))
+	c.note(line, c.w.PerMass(&byMass, other, c.Protocol.Symmetry.Weak.Value))
 	if c.Readiness.ComparisonAffected && involved.Position == shoulder.AtSide {
 		c.note(line, c.w.ByMassBand(c.Protocol.ByMass.Of(involved.Rotation)))
 	}
-}
-
-func (c composer) mass() *exact.Number {
-	for _, session := range slices.Backward(c.Episode.Sessions) {
-		if session.Mass != nil {
-			return &session.Mass.Value
-		}
-	}
-	return nil
 }
 
 // noteDate adds the date of a measurement that is not of the day.

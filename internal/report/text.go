@@ -7,7 +7,7 @@ import (
 	"unicode/utf8"
 
 	"evenreach.example/internal/assess"
-	"evenreach.example/internal/eight"
+	"evenreach.example/internal/bytescan"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/wording"
 )
@@ -223,8 +223,8 @@ func printable(s string) string {
 // isPlain reports whether a text is of ASCII letters only, as nearly all are.
 func isPlain(s string) bool {
 	for ; len(s) >= 8; s = s[8:] {
-		x := eight.Bytes(s)
-		if eight.First(x|eight.Below(x, ' ')|eight.Is(x, '~'+1)) < 8 {
+		x := bytescan.Load(s)
+		if bytescan.FirstMarked(x|bytescan.MarkBelow(x, ' ')|bytescan.MarkEqual(x, '~'+1)) < 8 {
 			return false
 		}
 	}

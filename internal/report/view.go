@@ -13,7 +13,6 @@ import (
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/report/chart"
 	"evenreach.example/internal/report/drawing"
-	"evenreach.example/internal/report/lookup"
 	"evenreach.example/internal/wording"
 )
 
@@ -286,7 +285,7 @@ func (c composer) goals() section {
 func (c composer) input(issues []fault.Issue) section {
 	s := section{heading: c.w.Headings.Input}
 	for i := range c.Measurements.Unpaired {
-		if u := &c.Measurements.Unpaired[i]; lookup.Current(c.Assessment, u.Involved.When) {
+		if u := &c.Measurements.Unpaired[i]; c.Current(u.Involved.When) {
 			s.entries = append(s.entries, entry{text: c.w.Unpaired(u)})
 		}
 	}

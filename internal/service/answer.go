@@ -9,7 +9,7 @@ import (
 	"evenreach.example/internal/record"
 )
 
-// An Answer is what one request comes to.
+// An Answer is the answer to one request.
 type Answer struct {
 	// Bundle holds the results; nil for a check.
 	Bundle *fhir.Bundle

@@ -13,14 +13,14 @@ import (
 	"evenreach.example/internal/ops"
 )
 
-// An Authenticator says who asks, by the values of the header Authorization.
-// The error is a refusal. All doors share one.
+// An Authenticator identifies the caller from the values of the header Authorization.
+// The error is a refusal. gRPC, REST and streams share one.
 type Authenticator interface {
 	Authenticate(ctx context.Context, authorization []string) (auth.Caller, error)
 }
 
-// authenticate lets only known callers pass. It stands before the address is
-// looked at, so that nobody else learns which there are.
+// authenticate lets only known callers pass. It runs before routing, so that others do
+// not learn which addresses exist.
 func (s *Server) authenticate(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if _, err := s.admit(r.Context(), r.Header.Values("Authorization")); err != nil {
@@ -46,7 +46,7 @@ func (s *Server) admitRPC(ctx context.Context) (auth.Caller, error) {
 	return caller, s.refuse(ctx, err)
 }
 
-// admit says who asks, and notes it for the log.
+// admit identifies the caller and notes it for the log.
 func (s *Server) admit(ctx context.Context, authorization []string) (auth.Caller, error) {
 	call := ops.CallFrom(ctx)
 	caller, err := s.callers.Authenticate(ctx, authorization)
@@ -65,7 +65,7 @@ func challengeOf(err error) string {
 	return ""
 }
 
-// untilExpiry ends a context with the token of its caller.
+// untilExpiry is a context that ends when the token of its caller expires.
 func untilExpiry(ctx context.Context, caller auth.Caller) (context.Context, context.CancelFunc) {
 	if caller.Until.IsZero() {
 		return context.WithCancel(ctx)

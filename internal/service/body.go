@@ -30,7 +30,7 @@ func (b *requestBody) Close() error { return nil }
 
 func (b *requestBody) bytes() []byte { return b.buffer.Bytes() }
 
-// release gives the memory back. Nothing may use the body after it.
+// release returns the buffer to the pool. Nothing may use the body after it.
 func (b *requestBody) release() {
 	b.from.give(b.taken)
 	if b.buffer.Cap() <= maxPooled {
@@ -58,12 +58,11 @@ const (
 	maxBodies = 24 << 20
 )
 
-// A budget is a number of bytes that bodies may hold. Without it as many of the
-// longest bodies as are answered at a time would take a gigabyte, though their
-// ends were never sent.
+// A budget is the number of bytes that all bodies together may still take. Without it
+// a few clients that send long bodies and never end them would take a gigabyte.
 type budget struct{ left atomic.Int64 }
 
-// take reports whether there are so many bytes, and takes them.
+// take takes n bytes and reports true, or reports false if fewer are left.
 func (b *budget) take(n int64) bool {
 	if b.left.Add(-n) >= 0 {
 		return true
@@ -74,7 +73,7 @@ func (b *budget) take(n int64) bool {
 
 func (b *budget) give(n int64) { b.left.Add(n) }
 
-// metered takes from the budget of a body what is read of it.
+// metered takes what is read of a body from its own share and then from the budget.
 type metered struct {
 	io.Reader
 	body *requestBody

@@ -9,10 +9,10 @@ import (
 	"evenreach.example/internal/fault"
 )
 
-// A gate bounds how many do something at a time.
+// A gate is a semaphore.
 type gate chan struct{}
 
-// tryEnter reports whether there is room now.
+// tryEnter takes a slot if one is free now, and reports whether it did.
 func (g gate) tryEnter() bool {
 	select {
 	case g <- struct{}{}:
@@ -22,7 +22,7 @@ func (g gate) tryEnter() bool {
 	}
 }
 
-// enter waits for room.
+// enter waits for a free slot.
 func (g gate) enter(ctx context.Context) error {
 	select {
 	case g <- struct{}{}:
@@ -32,11 +32,11 @@ func (g gate) enter(ctx context.Context) error {
 	}
 }
 
-// leave makes room for the next.
+// leave frees a slot.
 func (g gate) leave() { <-g }
 
-// capacity says who is answered when not everybody can be at once. Both doors
-// share one.
+// capacity decides which requests are answered when there are more than can be at a
+// time. gRPC and REST share one.
 type capacity struct {
 	room       gate         // for requests that are read, answered or written: bounds their memory
 	processors gate         // for requests that take a processor
@@ -47,7 +47,7 @@ func newCapacity(maxConcurrent int) *capacity {
 	return &capacity{room: make(gate, maxConcurrent), processors: make(gate, runtime.GOMAXPROCS(0))}
 }
 
-// enterRoom waits for room to read a request, while patience lasts.
+// enterRoom waits for a slot to read a request, at most as long as patience says.
 func (c *capacity) enterRoom(ctx context.Context) error {
 	if c.room.tryEnter() {
 		return nil
@@ -55,9 +55,9 @@ func (c *capacity) enterRoom(ctx context.Context) error {
 	return c.wait(ctx, c.room)
 }
 
-// enterProcessor waits for a processor, while patience lasts. Whoever gets one
-// first lets the others come as far as this: else they would queue unseen in
-// the scheduler, for as long as they please.
+// enterProcessor waits for a slot to compute, at most as long as patience says. A
+// request that gets one first yields to the others, so that they arrive here and their
+// wait is measured; otherwise they would wait in the scheduler without a limit.
 func (c *capacity) enterProcessor(ctx context.Context) error {
 	if c.processors.tryEnter() {
 		c.free.Store(time.Now().UnixNano())
@@ -80,9 +80,9 @@ func (c *capacity) wait(ctx context.Context, g gate) error {
 	return busy()
 }
 
-// How long a request waits before it is told to come back. A burst is waited
-// for; a queue that has stood since the burst should have been over is overload,
-// in which whoever is answered must not wait behind everybody who came before.
+// How long a request waits before it is refused with Retry-After. A short burst may
+// wait; a queue that has not been empty for longer than a burst lasts is overload, in
+// which requests must not wait behind all that came before them.
 //
 // Source: the idea is Maurer 2015, Fail at Scale, ACM Queue 13(8), from memory;
 // the figures are common practice: short beside Retry-After, and under overload

@@ -7,7 +7,7 @@ import (
 	"sync"
 )
 
-// minCompressed is the length of a body from which gzip pays, in bytes.
+// minCompressed is the least length of a body that is compressed, in bytes.
 const minCompressed = 1 << 10
 
 // compress answers in gzip where the caller takes it.
@@ -33,8 +33,8 @@ var deflates = sync.Pool{New: func() any {
 	return w
 }}
 
-// compressor compresses an answer if its first piece is long enough; the
-// service's answers have one. Each piece becomes a member of the gzip.
+// compressor compresses an answer if its first Write is long enough; the service's
+// answers have only one. Each Write becomes a member of the gzip.
 type compressor struct {
 	http.ResponseWriter
 	status     int // not yet written; 0 once it is, or if there is none
@@ -45,7 +45,7 @@ type compressor struct {
 // WriteHeader waits for the body, which decides about the headers.
 func (c *compressor) WriteHeader(status int) { c.status = status }
 
-// Write writes a piece of the answer.
+// Write writes a part of the answer.
 func (c *compressor) Write(p []byte) (int, error) {
 	if !c.decided {
 		c.decided, c.compressed = true, len(p) >= minCompressed

@@ -8,7 +8,7 @@ import (
 	"evenreach.example/internal/fault"
 )
 
-// wire is how a refusal leaves by each door.
+// wire is the gRPC code and the HTTP status of a refusal.
 type wire struct {
 	grpc codes.Code
 	http int
@@ -22,7 +22,7 @@ var (
 )
 
 // edge is the only place where a kind of fault becomes a code of gRPC or a
-// status of HTTP. All doors read the same row, so they cannot drift apart.
+// status of HTTP. gRPC, REST and streams read the same row, so they cannot differ.
 //
 // Source: FHIR R4 4.0.1, RESTful API: 400 for what cannot be parsed or fails
 // basic validation, 422 for what breaks business rules.

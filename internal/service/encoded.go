@@ -5,11 +5,11 @@ import (
 	"google.golang.org/protobuf/proto"
 )
 
-// What is answered is FHIR of up to thousands of messages, which nobody in this
-// process reads. So it is written as bytes, and put into its message as unknown
-// fields: proto.Marshal copies these, and every client finds them as what they
-// are. Only in this process the fields read as absent; to read them, marshal the
-// message and unmarshal it again.
+// An answer holds up to thousands of FHIR messages, which nobody in this process
+// reads. So it is encoded directly, and the bytes are put into the response as unknown
+// fields, which proto.Marshal copies: every client decodes the usual fields. Within
+// this process they read as absent; to read them, marshal the response and unmarshal
+// it again.
 
 // The fields of the contract that are written as bytes.
 const (

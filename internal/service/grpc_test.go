@@ -165,7 +165,7 @@ func TestStatusFitsIntoAHeader(t *testing.T) {
 
 // A caller is known before anything is read of what it sends.
 func TestStrangersMessageIsNotRead(t *testing.T) {
-	description := described()
+	description := serviceDesc()
 	if len(description.Methods) != 2 || len(description.Streams) != 1 {
 		t.Fatalf("%d calls and %d streams, want 2 and 1", len(description.Methods), len(description.Streams))
 	}

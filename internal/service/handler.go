@@ -23,8 +23,7 @@ import (
 	"evenreach.example/internal/worksheet"
 )
 
-// NewHTTPServer returns a server with the limits that a hostile client needs
-// to be held by. It is served on the admin port too.
+// NewHTTPServer returns a server with limits against slow and hostile clients. It is served on the admin port too.
 func NewHTTPServer(h http.Handler, log *slog.Logger) *http.Server {
 	return &http.Server{
 		Handler:           h,
@@ -37,7 +36,7 @@ func NewHTTPServer(h http.Handler, log *slog.Logger) *http.Server {
 	}
 }
 
-// Handler returns the REST door. The gateway finds the operation and calls the
+// Handler returns the REST interface. The gateway finds the operation and calls the
 // Server within the process, without the interceptors of gRPC; what these do
 // for an RPC is done here: observe, guard and authenticate for every request,
 // and operation for one whose address is known.
@@ -45,7 +44,7 @@ func (s *Server) Handler() (http.Handler, error) {
 	mux := runtime.NewServeMux(
 		runtime.WithMarshalerOption(runtime.MIMEWildcard, &runtime.HTTPBodyMarshaler{Marshaler: bodyMarshaler{&runtime.JSONPb{}}}),
 		runtime.WithMiddlewares(s.operation),
-		runtime.WithForwardResponseOption(asWanted),
+		runtime.WithForwardResponseOption(writeNegotiated),
 		runtime.WithErrorHandler(s.gatewayError),
 		runtime.WithRoutingErrorHandler(s.routingError),
 		runtime.WithIncomingHeaderMatcher(noHeader),
@@ -67,7 +66,7 @@ func noHeader(string) (string, bool) { return "", false }
 // unmatched is the operation of a request whose address is not known.
 const unmatched = "unmatched"
 
-// observe begins a request and tells of it when it is answered.
+// observe begins a request and records it when it is answered.
 func (s *Server) observe(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		ctx := s.watch.JoinHTTP(r.Context(), r.Header)
@@ -126,8 +125,8 @@ func (s *Server) guard(next http.Handler) http.Handler {
 	})
 }
 
-// operation is what a request with a known address passes through before the
-// gateway reads it.
+// operation is the middleware of a request with a known address, before the gateway
+// reads it.
 func (s *Server) operation(next runtime.HandlerFunc) runtime.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request, pathParams map[string]string) {
 		ctx := r.Context()
@@ -159,7 +158,7 @@ func (s *Server) operation(next runtime.HandlerFunc) runtime.HandlerFunc {
 	}
 }
 
-// bodyMarshaler hands a body to the gateway as it is; the service reads it.
+// bodyMarshaler passes a body on unread; the service reads it.
 type bodyMarshaler struct{ *runtime.JSONPb }
 
 // NewDecoder gives the whole body to a google.api.HttpBody.
@@ -175,8 +174,8 @@ func (m bodyMarshaler) NewDecoder(r io.Reader) runtime.Decoder {
 	})
 }
 
-// asWanted writes an answer in the form that was negotiated.
-func asWanted(ctx context.Context, w http.ResponseWriter, m proto.Message) error {
+// writeNegotiated writes an answer in the media type that was negotiated.
+func writeNegotiated(ctx context.Context, w http.ResponseWriter, m proto.Message) error {
 	body, ok := m.(*httpbody.HttpBody)
 	if !ok {
 		return nil
@@ -196,7 +195,7 @@ func (s *Server) gatewayError(_ context.Context, _ *runtime.ServeMux, _ runtime.
 	s.writeRefusal(w, r, err)
 }
 
-// routingError answers a request that no operation takes.
+// routingError answers a request whose address or method is not known.
 func (s *Server) routingError(_ context.Context, _ *runtime.ServeMux, _ runtime.Marshaler, w http.ResponseWriter, r *http.Request, status int) {
 	if status == http.StatusMethodNotAllowed {
 		// Every address there is belongs to an operation.

@@ -13,10 +13,10 @@ import (
 	"evenreach.example/internal/ops"
 )
 
-// described is the AssessmentService with the interceptors of its single calls
-// before the message is read, not after: else a stranger could make the service
-// hold as many messages as there are calls.
-func described() *grpc.ServiceDesc {
+// serviceDesc describes the AssessmentService so that the interceptors of a unary call
+// run before its message is read, not after: otherwise a caller without a token could
+// make the service hold one message for each open call.
+func serviceDesc() *grpc.ServiceDesc {
 	description := evenreachv1.AssessmentService_ServiceDesc
 	description.Methods = slices.Clone(description.Methods)
 	for i, method := range description.Methods {
@@ -30,7 +30,7 @@ func described() *grpc.ServiceDesc {
 	return &description
 }
 
-// unary is what every single call passes through. The gateway calls the Server
+// unary is the interceptor of every unary call. The gateway calls the Server
 // without it, and has its own chain in Handler.
 func (s *Server) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (resp any, err error) {
 	if !isOurs(info.FullMethod) {
@@ -49,8 +49,8 @@ func (s *Server) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo,
 	return next(ctx, req)
 }
 
-// streaming is what every stream passes through. Each of its requests enters
-// the gate by itself. A stream ends with the token that began it.
+// streaming is the interceptor of every stream. Each request of a stream waits for its
+// own slot. A stream ends when the token that it was opened with expires.
 func (s *Server) streaming(server any, stream grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) (err error) {
 	if !isOurs(info.FullMethod) {
 		return next(server, stream)

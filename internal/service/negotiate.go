@@ -41,7 +41,7 @@ func formatFrom(ctx context.Context) format {
 	return format{mediaType: fhirJSON}
 }
 
-// layout lays an answer out.
+// layout indents an answer if that was asked for.
 func (f format) layout(body []byte) []byte {
 	if f.pretty {
 		return fhirjson.Indent(body)
@@ -49,8 +49,8 @@ func (f format) layout(body []byte) []byte {
 	return body
 }
 
-// negotiate says how to answer a request, or everything that its headers and
-// its query ask for in vain.
+// negotiate is the format of the answer to a request, or every problem with what its
+// headers and its query ask for.
 func negotiate(r *http.Request) (format, error) {
 	var issues []fault.Issue
 	wanted := format{mediaType: acceptable(r)}
@@ -72,8 +72,8 @@ func negotiate(r *http.Request) (format, error) {
 	return wanted, nil
 }
 
-// query reads _pretty and refuses what is neither that nor _format: a parameter
-// of the operation that was passed over would give another answer than meant.
+// query reads _pretty and refuses every other parameter but _format: an operation
+// parameter that was ignored would give an answer that was not asked for.
 func query(r *http.Request) (pretty bool, issues []fault.Issue) {
 	values := r.URL.Query()
 	for _, name := range slices.Sorted(maps.Keys(values)) {

@@ -1,6 +1,6 @@
-// Package service is the edge: one pipeline, from what was sent to what is
-// answered, and the doors to it, gRPC and REST. It alone decides what code or
-// status a refusal leaves with.
+// Package service is the network interface of the program: one pipeline from request
+// to answer, and the ways to reach it (gRPC, REST, streams), which comments call doors.
+// It alone decides which gRPC code or HTTP status a refusal gets.
 package service
 
 import (
@@ -25,7 +25,7 @@ type Pipeline struct {
 	Words *wording.Catalogue
 	// Version is that of the software, for the provenance of results.
 	Version string
-	// Now is the edge's clock. It serves only to recognise measurements of the
+	// Now is the clock. It serves only to recognise measurements of the
 	// future; no result depends on it otherwise.
 	Now func() time.Time
 }

@@ -13,9 +13,9 @@ import (
 // fhirBase is the path of the FHIR base address.
 const fhirBase = "/fhir"
 
-// published serves what the service says of itself: GET [base]/metadata, and
-// GET [base]/[type]/[id] of what it publishes. Everybody may read it, because
-// a caller learns here how to prove who it is.
+// published serves the conformance resources: GET [base]/metadata, and GET
+// [base]/[type]/[id]. They need no token, because a caller learns from them how to get
+// one.
 func (s *Server) published(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		resource, pattern := s.publishedAt(r)

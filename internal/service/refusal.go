@@ -17,8 +17,9 @@ import (
 	"evenreach.example/internal/record"
 )
 
-// asErrors says what an error is to a caller. What is no refusal and no end of
-// a context is a defect of ours, of which a caller reads no more than that.
+// asErrors is an error as a caller may read it. An error that is neither a refusal nor
+// the end of a context is a defect of this service: the caller learns only that there
+// was one.
 func asErrors(err error) *fault.Errors {
 	if refusal, ok := errors.AsType[*fault.Errors](err); ok && refusal.Kind() != fault.Internal {
 		return refusal
@@ -32,15 +33,15 @@ func asErrors(err error) *fault.Errors {
 // errPanicked stands for a panic that was caught.
 var errPanicked = errors.New("panic")
 
-// A refusal is an error on its way to a caller. gRPC takes its status from it,
-// HTTP its issues.
+// A refusal is an error as it is sent to a caller: gRPC uses its status, HTTP its
+// issues.
 type refusal struct {
 	*fault.Errors
 	code   codes.Code
 	status func() *status.Status
 }
 
-// refusalOf makes a refusal of an error, as the edge table has it.
+// refusalOf makes a refusal of an error, with the codes of the table edge.
 func refusalOf(err error) *refusal {
 	if already, ok := errors.AsType[*refusal](err); ok {
 		return already
@@ -62,7 +63,7 @@ func (r *refusal) GRPCStatus() *status.Status { return r.status() }
 
 func (r *refusal) buildStatus() *status.Status {
 	plain := status.New(r.code, r.summary())
-	outcome, err := fitting(r.Issues)
+	outcome, err := outcomeDetail(r.Issues)
 	if err != nil {
 		return plain
 	}
@@ -93,9 +94,10 @@ func (r *refusal) summary() string {
 // clients take no more than 8 KiB of headers, and Base64 adds a third.
 const maxDetail = 4 << 10
 
-// fitting is an OperationOutcome of the issues. If they do not fit into the
-// details of a status, the most severe come first and the last one says so.
-func fitting(issues []fault.Issue) ([]byte, error) {
+// outcomeDetail is an encoded OperationOutcome of the issues, of at most maxDetail
+// bytes. If they do not all fit, it holds the most severe, and a last issue that says
+// how many are missing.
+func outcomeDetail(issues []fault.Issue) ([]byte, error) {
 	outcome, err := appendIssues(nil, issues...)
 	if err != nil || len(outcome) <= maxDetail {
 		return outcome, err
@@ -120,7 +122,7 @@ func fitting(issues []fault.Issue) ([]byte, error) {
 	return outcome, nil
 }
 
-// appendIssues appends issues to an OperationOutcome, of which they are all.
+// appendIssues appends issues to an encoded OperationOutcome, which may be empty.
 func appendIssues(outcome []byte, issues ...fault.Issue) ([]byte, error) {
 	return fhirproto.AppendOutcome(outcome, record.Outcome(issues))
 }

@@ -8,16 +8,15 @@ import (
 	"evenreach.example/internal/fhir/fhirjson"
 )
 
-// reply is what an answer is encoded into. It is used again once the answer is
-// written, or copied into its message: a new one for each answer would be a
-// third of all the memory that a request allocates.
+// reply is the buffer that an answer is encoded into. It is reused after the answer was
+// written, because it is a third of the memory that a request allocates.
 type reply struct{ bytes []byte }
 
 type replyKey struct{}
 
 var replies = sync.Pool{New: func() any { return new(reply) }}
 
-// release gives the memory back. Nothing may use the answer after it.
+// release returns the buffer to the pool. Nothing may use the answer after it.
 func (r *reply) release() {
 	if cap(r.bytes) <= maxPooled {
 		replies.Put(r)

@@ -8,7 +8,7 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// A Request is what one assessment is asked for, whichever door it came by.
+// A Request is the request for one assessment, by gRPC, REST or the command line.
 type Request struct {
 	Bundle *fhir.Bundle
 	// Root is the FHIRPath of the Bundle in what was sent.

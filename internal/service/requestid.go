@@ -18,8 +18,8 @@ func requestID(given string) string {
 	return given
 }
 
-// isRequestID reports whether an id is short and of letters, digits and marks
-// that nothing reads as more than text.
+// isRequestID reports whether an id is short and consists of letters, digits and marks
+// that have no meaning in a log or a header.
 func isRequestID(id string) bool {
 	if id == "" || len(id) > maxRequestID {
 		return false

@@ -17,7 +17,7 @@ import (
 	"evenreach.example/internal/ops"
 )
 
-// A Server is the AssessmentService behind both doors.
+// A Server is the AssessmentService, for gRPC and REST.
 type Server struct {
 	// A method that is missing does not compile.
 	evenreachv1.UnsafeAssessmentServiceServer
@@ -45,7 +45,7 @@ func New(p *Pipeline, watch *ops.Watch, callers Authenticator, maxConcurrent int
 	return s
 }
 
-// Drain ends the streams: each answers the request at hand and no other.
+// Drain ends the streams: each answers its present request and no other.
 func (s *Server) Drain() { s.drain.Do(func() { close(s.draining) }) }
 
 // maxHeaders bounds the headers of a request, in bytes: a bearer token and
@@ -66,7 +66,7 @@ func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
 		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionIdle: 15 * time.Minute, Time: time.Minute}),
 	)...)
-	g.RegisterService(described(), s)
+	g.RegisterService(serviceDesc(), s)
 	healthpb.RegisterHealthServer(g, health)
 	metrics.InitializeMetrics(g)
 	return g
@@ -102,7 +102,7 @@ func (s *Server) assess(ctx context.Context, m *evenreachv1.AssessRequest) (*eve
 	return response, nil
 }
 
-// AssessJSON answers one request in FHIR JSON. Both doors lead here.
+// AssessJSON answers one request in FHIR JSON, for gRPC and REST.
 func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*httpbody.HttpBody, error) {
 	if !readsMediaType(body.GetContentType()) {
 		return nil, s.refuse(ctx, mediaTypeUnknown(body.GetContentType()))
@@ -127,7 +127,7 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 	return &httpbody.HttpBody{ContentType: contentType(fhirJSON), Data: data}, nil
 }
 
-// run answers a request and tells of it.
+// run answers a request and records it.
 func (s *Server) run(ctx context.Context, q Request) (*Answer, error) {
 	answer, err := s.pipeline.Run(ctx, q)
 	if err != nil {
@@ -142,26 +142,26 @@ func (s *Server) run(ctx context.Context, q Request) (*Answer, error) {
 	return answer, nil
 }
 
-// refuse tells of a refusal and returns what its caller may read of it.
+// refuse records a refusal and returns it as its caller may read it.
 func (s *Server) refuse(ctx context.Context, err error) *refusal {
 	refused := refusalOf(err)
 	if refused.Kind() == fault.Internal {
 		s.watch.Defect(ctx, err)
 	}
-	return tellRefused(ctx, refused)
+	return noteRefusal(ctx, refused)
 }
 
 // recover turns a panic into a refusal. It is to be deferred.
 func (s *Server) recover(ctx context.Context, err *error) {
 	if value := recover(); value != nil {
 		s.watch.Panicked(ctx, value)
-		*err = tellRefused(ctx, refusalOf(errPanicked))
+		*err = noteRefusal(ctx, refusalOf(errPanicked))
 	}
 }
 
-// tellRefused notes a refusal for the log and the metrics. A defect gets the
+// noteRefusal notes a refusal for the log and the metrics. A defect gets the
 // request's id, under which it was logged.
-func tellRefused(ctx context.Context, refused *refusal) *refusal {
+func noteRefusal(ctx context.Context, refused *refusal) *refusal {
 	call := ops.CallFrom(ctx)
 	call.Refused(refused.Errors)
 	if refused.Kind() == fault.Internal {

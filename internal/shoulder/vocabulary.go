@@ -1,5 +1,3 @@
-// Package shoulder is the vocabulary of a shoulder re-check: sides, rotations,
-// arm positions, measurements, sessions, and the episode that they make up.
 package shoulder
 
 // Side is the side of the body.

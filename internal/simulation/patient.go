@@ -59,9 +59,8 @@ func (p *patient) comparison(visit int) float64 {
 	return 1 - p.loss*float64(visit)/float64(number-1)
 }
 
-// effort is how much of its strength the comparison side shows at a visit. That it
-// begins a tenth too low, and half of that is gone with each visit, is an
-// assumption.
+// effort is the fraction of its strength that the comparison side shows at a visit. We
+// assume that it begins at 0.9 and that half of what is missing comes with each visit.
 func (p *patient) effort(visit int) float64 {
 	if p.world != Learning {
 		return 1

@@ -7,7 +7,7 @@ import (
 	"sync"
 )
 
-// Report runs the simulation in every world at every measurement error and tells
+// Report runs the simulation in every world at every measurement error and writes
 // the result as Markdown.
 func Report(seed uint64, patients int) (string, error) {
 	results, err := runAll(seed, patients)

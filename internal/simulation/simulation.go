@@ -31,7 +31,7 @@ type Result struct {
 	Decisions [rules]Decisions
 	Intervals int
 	Covered   int // of the intervals, those that contain the truth
-	// Neutral files predictions for ratios of which nothing is known
+	// Neutral counts predictions for ratios of which nothing is known
 	// beforehand, Clinic those for the simulated patients, most of whom are
 	// known to be weaker on the involved side.
 	Neutral, Clinic Deciles
@@ -89,7 +89,7 @@ func (r *Result) follow(rng *rand.Rand, p *protocol.Protocol) {
 	}
 }
 
-// cover files what was said about the indices of a visit.
+// cover counts the intervals and predictions of the indices of a visit.
 func (r *Result) cover(m *measure.Measurements, visit int, truth [tests]float64, comparison float64) {
 	for i := range m.Symmetries {
 		s := &m.Symmetries[i]
@@ -97,7 +97,7 @@ func (r *Result) cover(m *measure.Measurements, visit int, truth [tests]float64,
 			continue
 		}
 		ratio := truth[3*(int(s.Rotation)-1)+s.Position.Index()] / comparison
-		r.Clinic.file(s.ProbabilityEven, ratio >= evenShare)
+		r.Clinic.count(s.ProbabilityEven, ratio >= evenShare)
 		r.Intervals++
 		if s.Interval.Contains(100 * ratio) {
 			r.Covered++
@@ -105,11 +105,11 @@ func (r *Result) cover(m *measure.Measurements, visit int, truth [tests]float64,
 	}
 }
 
-// drawsPerPatient is how many predictions are filed beside each patient.
+// drawsPerPatient is how many predictions for Neutral are drawn for each patient.
 const drawsPerPatient = 30
 
 // calibrate predicts evenness for a true ratio of which nothing is known
-// beforehand, and files the prediction: its logarithm is drawn evenly around
+// beforehand, and counts the prediction: its logarithm is drawn evenly around
 // the threshold, so that either side is as likely to be the stronger one.
 func (r *Result) calibrate(rng *rand.Rand, p *protocol.Protocol) {
 	const reach = 4.5 * math.Sqrt2 // standard deviations of the measured ratio
@@ -122,14 +122,14 @@ func (r *Result) calibrate(rng *rand.Rand, p *protocol.Protocol) {
 		trials = appendTrials(trials, rng, test, comparison, own*rng.NormFloat64())
 		e := &shoulder.Episode{Involved: shoulder.Right, Sessions: []shoulder.Session{{Trials: trials}}}
 		s, _ := measure.Symmetries(e, measure.Scores(e, p), p)
-		r.Neutral.file(s[0].ProbabilityEven, ratio >= evenShare)
+		r.Neutral.count(s[0].ProbabilityEven, ratio >= evenShare)
 	}
 }
 
 // Coverage is the share of intervals that contain the truth, in per cent.
 func (r *Result) Coverage() float64 { return percent(r.Covered, r.Intervals) }
 
-// Deciles files predictions of evenness by tenths of their probability.
+// Deciles counts predictions of evenness by tenths of their probability.
 type Deciles [10]Bin
 
 // Bin is a tenth of the predicted probabilities.
@@ -139,8 +139,8 @@ type Bin struct {
 	True  int
 }
 
-// file puts a prediction into its tenth.
-func (d *Deciles) file(prediction float64, happened bool) {
+// count adds a prediction to its tenth.
+func (d *Deciles) count(prediction float64, happened bool) {
 	bin := &d[min(9, int(prediction*10))]
 	bin.Count++
 	bin.Sum += prediction

@@ -5,13 +5,13 @@ import (
 	"math/rand/v2"
 )
 
-// World is what is assumed about visits and about the error of measuring. Beside
-// what it names it is like OneDay.
+// World is a set of assumptions about visits and about measurement error. Each world
+// differs from OneDay only in what it names.
 type World uint8
 
 // The worlds.
 const (
-	Independent World = iota // each test errs by itself
+	Independent World = iota // the errors of all tests are independent
 	OneDay                   // the tests of one side on one day share half of the error's variance
 	BothSides                // and both sides do so together, with a correlation of 0.5
 	Sparse                   // visits six weeks apart
@@ -29,8 +29,8 @@ func (w World) String() string {
 	}[w]
 }
 
-// Steady reports whether nobody grows weaker in the world, so that every alarm is
-// a false one.
+// Steady reports whether nobody loses strength in the world, so that every alarm is a
+// false one.
 func (w World) Steady() bool { return w != Weakening }
 
 // visits is how many visits there are, and how many days apart.
@@ -49,7 +49,7 @@ func (w World) visits() (number, days int) {
 // doi:10.3390/jfmk11010029: 1.9-3.1 %; the rest is ours).
 const trialSpread = 0.05
 
-// trialsPerTest are the trials that the assumed error is about.
+// trialsPerTest is the number of trials of which the mean has the assumed error.
 const trialsPerTest = 3
 
 // sides are the involved and the comparison side.

@@ -1,14 +1,15 @@
-// Package slab hands out structs that live and die together, many from one
-// allocation.
+// Package slab allocates the structs and texts of one request in blocks, so that
+// many of them cost one allocation. A block is freed only when nothing refers to any
+// part of it: use a Slab for values that become garbage at the same time.
 package slab
 
-// A Slab hands out structs from blocks, which cost one allocation each. The
-// zero Slab is ready for use.
+// A Slab allocates values of type T in blocks. The zero Slab is ready for use. It is
+// not safe for use by several goroutines.
 type Slab[T any] struct {
 	block  []T
 	used   int // of the block
-	latest int // where in the block the list handed out last begins
-	size   int // of the latest block that was made by size
+	latest int // index in the block at which the latest list begins
+	size   int // length of the latest block, for that of the next
 }
 
 // The lengths of the first and of the largest block: a small Bundle leaves
@@ -18,10 +19,10 @@ const (
 	largestBlock = 32
 )
 
-// One hands out one zero struct.
+// One returns a pointer to a new zero value.
 func (s *Slab[T]) One() *T { return &s.Take(1)[0] }
 
-// Take hands out a list of n zero structs.
+// Take returns a new slice of n zero values, with no capacity beyond them.
 func (s *Slab[T]) Take(n int) []T {
 	if n > len(s.block)-s.used {
 		s.size = min(max(2*s.size, firstBlock), largestBlock)
@@ -32,9 +33,9 @@ func (s *Slab[T]) Take(n int) []T {
 	return s.block[s.latest:s.used:s.used]
 }
 
-// Extend lengthens a list that Extend alone has made by a zero struct: where it
-// stands, if it was handed out last. Else a list that outgrows its place moves to
-// one of twice the length.
+// Extend appends a zero value to a slice that was made by Extend alone, starting
+// from nil. The latest slice grows where it is; another one that has no capacity left
+// is copied to one of twice the length, as append does.
 func (s *Slab[T]) Extend(list []T) []T {
 	n := len(list)
 	switch {

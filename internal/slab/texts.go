@@ -2,11 +2,11 @@ package slab
 
 import "strings"
 
-// Texts hands out strings from blocks, which cost one allocation each. The zero
-// Texts is ready for use; with a nil one each string is an allocation of its own.
+// Texts allocates strings in blocks. The zero Texts is ready for use; a nil *Texts
+// allocates each string by itself.
 type Texts struct {
-	// block is only ever appended to, so the strings that were cut out of it
-	// stay as they are.
+	// block is only appended to, so the strings that share its memory never
+	// change.
 	block strings.Builder
 }
 
@@ -17,14 +17,14 @@ const (
 	longestText = textBlock / 8
 )
 
-// Of hands out a string of these bytes.
+// Of returns a string with a copy of the bytes.
 func (t *Texts) Of(text []byte) string {
 	if t == nil || len(text) > longestText {
 		return string(text)
 	}
 	start := t.block.Len()
 	if start+len(text) > t.block.Cap() {
-		t.block.Reset() // leaves the block to its strings
+		t.block.Reset() // the strings keep the old block
 		t.block.Grow(textBlock)
 		start = 0
 	}

@@ -132,7 +132,7 @@ func (c *Catalogue) strength(k *readiness.Criterion, r shoulder.Rotation, s shou
 	}
 	shownMeasured, unit := c.shown(*k.Measured, k.Unit)
 	shownNeeded, _ := c.shown(*k.Needed, k.Unit)
-	measured, needed := measuredAndNeeded(shownMeasured, shownNeeded, strengthPlaces, strengthPlaces)
+	measured, needed := MeasuredAndNeeded(shownMeasured, shownNeeded, strengthPlaces, strengthPlaces)
 	return c.fill(c.phrases.strength, test, c.inUnit(needed, unit), term(c.terms.onSide, s),
 		c.inUnit(measured, unit), index, threshold)
 }
@@ -176,7 +176,7 @@ func (c *Catalogue) activeRange(k *readiness.Criterion, s shoulder.Side) string 
 	case k.Measured == nil:
 		return c.fill(c.phrases.rangeMissing, movement, c.Quantity(*k.Needed, k.Unit), side)
 	}
-	measured, needed := measuredAndNeeded(*k.Measured, *k.Needed, places(*k.Measured, k.Unit), places(*k.Needed, k.Unit))
+	measured, needed := MeasuredAndNeeded(*k.Measured, *k.Needed, places(*k.Measured, k.Unit), places(*k.Needed, k.Unit))
 	return c.fill(c.phrases.rangeNeeded, movement, c.inUnit(needed, k.Unit), side, c.inUnit(measured, k.Unit))
 }
 

@@ -35,13 +35,12 @@ const (
 )
 
 // Level says in a few words what strength in a position comes to: "good
-// enough, not even". Unlike says that the sides were measured and could not be
-// compared.
-func (c *Catalogue) Level(p *readiness.PositionReadiness, noYardstick, unlike bool) string {
-	return c.fill(term(c.terms.level, levelOf(p, noYardstick, unlike)), c.Grade(p.Grade))
+// enough, not even".
+func (c *Catalogue) Level(p *readiness.PositionReadiness, noYardstick bool) string {
+	return c.fill(term(c.terms.level, levelOf(p, noYardstick)), c.Grade(p.Grade))
 }
 
-func levelOf(p *readiness.PositionReadiness, noYardstick, unlike bool) level {
+func levelOf(p *readiness.PositionReadiness, noYardstick bool) level {
 	good := p.GoodEnough.Verdict == readiness.Met
 	switch p.GoodEnough.Basis {
 	case readiness.Doubted:
@@ -66,13 +65,13 @@ func levelOf(p *readiness.PositionReadiness, noYardstick, unlike bool) level {
 		return levelGoodEnough
 	case p.GoodEnough.Verdict == readiness.NotMet:
 		return levelTooWeak
-	case noYardstick && unlike:
+	case noYardstick && p.Latest != nil:
 		return levelFirst
 	case noYardstick:
 		return levelNoYardstick
 	case p.Stale != nil:
 		return levelStale
-	case unlike:
+	case p.Unpaired != nil:
 		return levelUnlike
 	}
 	return levelNotMeasured
@@ -202,12 +201,12 @@ func (c *Catalogue) ByMassBand(b protocol.Band) string {
 
 // AgainstBest is the index against the best strength that the comparison side had: a
 // phrase.
-func (c *Catalogue) AgainstBest(d *measure.DoubtFound, s *measure.Symmetry) string {
-	index, ok := s.Involved.Value.Mul(exact.Int(100)).Quo(d.Other.Value)
+func (c *Catalogue) AgainstBest(s *measure.Symmetry, best *measure.Score, thresholds ...protocol.Threshold) string {
+	index, ok := s.Against(best.Value)
 	if !ok {
 		return ""
 	}
-	return c.fill(c.phrases.againstBest, c.inUnit(c.Index(index), "%"), c.Date(d.Other.When))
+	return c.fill(c.phrases.againstBest, c.inUnit(c.Index(index, thresholds...), "%"), c.Date(best.When))
 }
 
 // ScoreNotes says what weakens a score: fewer trials than the protocol asks for,
@@ -265,12 +264,13 @@ func (c *Catalogue) Unpaired(u *measure.Unpaired) string {
 }
 
 // PerMass writes forces per kilogram of body mass, of the involved side and,
-// if it is not nil, of the comparison side.
-func (c *Catalogue) PerMass(involved, comparison *exact.Number) string {
+// if it is not nil, of the comparison side. Name the limits beside which they are
+// read.
+func (c *Catalogue) PerMass(involved, comparison *exact.Number, limits ...exact.Number) string {
 	if comparison == nil {
-		return c.fill(c.phrases.perMassOne, c.Quantity(*involved, "N/kg"))
+		return c.fill(c.phrases.perMassOne, c.Quantity(*involved, "N/kg", limits...))
 	}
-	return c.fill(c.phrases.perMass, c.Quantity(*involved, "N/kg"), c.Quantity(*comparison, "N/kg"))
+	return c.fill(c.phrases.perMass, c.Quantity(*involved, "N/kg", limits...), c.Quantity(*comparison, "N/kg", limits...))
 }
 
 // Ratio is the external to internal rotation ratio of one or both sides in one

@@ -111,30 +111,30 @@ func TestLevel(t *testing.T) {
 		return readiness.Criterion{Verdict: v, Basis: readiness.ManualTest}
 	}
 	for _, tt := range []struct {
-		name                string
-		position            readiness.PositionReadiness
-		noYardstick, unlike bool
-		want                string
+		name        string
+		position    readiness.PositionReadiness
+		noYardstick bool
+		want        string
 	}{
-		{"nothing", readiness.PositionReadiness{}, false, false, "not measured"},
-		{"not comparable", readiness.PositionReadiness{}, false, true, "no comparison"},
-		{"other side affected", readiness.PositionReadiness{}, true, false, "no unaffected side"},
-		{"other side affected, measured once", readiness.PositionReadiness{}, true, true, "first measurement"},
-		{"in doubt", readiness.PositionReadiness{GoodEnough: readiness.Criterion{Basis: readiness.Doubted}}, false, false, "in doubt, repeat"},
-		{"below the threshold within error", readiness.PositionReadiness{GoodEnough: readiness.Criterion{Verdict: readiness.Met, Basis: readiness.Retained}, Even: not}, false, false, "was good enough"},
-		{"even before", readiness.PositionReadiness{GoodEnough: met, Even: not, WasEven: symmetry(nil)}, false, false, "was even, now is not"},
-		{"stronger than at first", readiness.PositionReadiness{GoodEnough: readiness.Criterion{Verdict: readiness.Met, Basis: readiness.ChangeFromFirst}}, true, true, "stronger than at first"},
-		{"not stronger than at first", readiness.PositionReadiness{GoodEnough: readiness.Criterion{Verdict: readiness.NotMet, Basis: readiness.ChangeFromFirst}}, true, true, "not clearly stronger"},
-		{"stale", readiness.PositionReadiness{Stale: symmetry(nil)}, false, true, "too old to decide"},
-		{"weak", readiness.PositionReadiness{GoodEnough: not}, false, false, "not good enough"},
-		{"good", readiness.PositionReadiness{GoodEnough: met, Even: not}, false, false, "good enough, not even"},
-		{"even once", readiness.PositionReadiness{GoodEnough: met, Even: met, Confirmed: not}, false, false, "even, to be confirmed"},
-		{"even", readiness.PositionReadiness{GoodEnough: met, Even: met, Confirmed: met}, false, false, "even, confirmed"},
-		{"manual, good", readiness.PositionReadiness{GoodEnough: manual(readiness.Met), Grade: shoulder.Grade5}, false, false, "manual grade 5: good enough"},
-		{"manual, weak", readiness.PositionReadiness{GoodEnough: manual(readiness.NotMet), Grade: shoulder.Grade3Minus}, true, true, "manual grade 3-: not good enough"},
+		{"nothing", readiness.PositionReadiness{}, false, "not measured"},
+		{"not comparable", readiness.PositionReadiness{Unpaired: &measure.Unpaired{}}, false, "no comparison"},
+		{"other side affected", readiness.PositionReadiness{}, true, "no unaffected side"},
+		{"other side affected, measured once", readiness.PositionReadiness{Latest: &measure.Score{}}, true, "first measurement"},
+		{"in doubt", readiness.PositionReadiness{GoodEnough: readiness.Criterion{Basis: readiness.Doubted}}, false, "in doubt, repeat"},
+		{"below the threshold within error", readiness.PositionReadiness{GoodEnough: readiness.Criterion{Verdict: readiness.Met, Basis: readiness.Retained}, Even: not}, false, "was good enough"},
+		{"even before", readiness.PositionReadiness{GoodEnough: met, Even: not, WasEven: symmetry(nil)}, false, "was even, now is not"},
+		{"stronger than at first", readiness.PositionReadiness{GoodEnough: readiness.Criterion{Verdict: readiness.Met, Basis: readiness.ChangeFromFirst}}, true, "stronger than at first"},
+		{"not stronger than at first", readiness.PositionReadiness{GoodEnough: readiness.Criterion{Verdict: readiness.NotMet, Basis: readiness.ChangeFromFirst}}, true, "not clearly stronger"},
+		{"stale", readiness.PositionReadiness{Stale: symmetry(nil), Unpaired: &measure.Unpaired{}}, false, "too old to decide"},
+		{"weak", readiness.PositionReadiness{GoodEnough: not}, false, "not good enough"},
+		{"good", readiness.PositionReadiness{GoodEnough: met, Even: not}, false, "good enough, not even"},
+		{"even once", readiness.PositionReadiness{GoodEnough: met, Even: met, Confirmed: not}, false, "even, to be confirmed"},
+		{"even", readiness.PositionReadiness{GoodEnough: met, Even: met, Confirmed: met}, false, "even, confirmed"},
+		{"manual, good", readiness.PositionReadiness{GoodEnough: manual(readiness.Met), Grade: shoulder.Grade5}, false, "manual grade 5: good enough"},
+		{"manual, weak", readiness.PositionReadiness{GoodEnough: manual(readiness.NotMet), Grade: shoulder.Grade3Minus}, true, "manual grade 3-: not good enough"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			if got := For("en").Level(&tt.position, tt.noYardstick, tt.unlike); got != tt.want {
+			if got := For("en").Level(&tt.position, tt.noYardstick); got != tt.want {
 				t.Errorf("got %q, want %q", got, tt.want)
 			}
 		})

@@ -148,18 +148,18 @@ func crosses(n exact.Number, places int, limits []exact.Number) bool {
 	return false
 }
 
-// measuredAndNeeded writes two values in one unit, each with its decimal places
+// MeasuredAndNeeded writes two values in one unit, each with its decimal places
 // or with as many more as it takes for the printed numbers to compare as the
 // values do. What is needed is rounded up: reaching the printed number is
 // enough.
-func measuredAndNeeded(measured, needed exact.Number, measuredPlaces, neededPlaces int) (string, string) {
+func MeasuredAndNeeded(measured, needed exact.Number, measuredPlaces, neededPlaces int) (string, string) {
 	order := measured.Cmp(needed)
 	if order == 0 {
 		text := measured.Text(measuredPlaces)
 		return text, text
 	}
 	for more := range mostPlaces {
-		m, n := measured.Round(measuredPlaces+more), roundUp(needed, neededPlaces+more)
+		m, n := measured.Round(measuredPlaces+more), needed.RoundUp(neededPlaces+more)
 		if m.Cmp(n) >= 0 == (order > 0) {
 			return m.Text(measuredPlaces + more), n.Text(neededPlaces + more)
 		}
@@ -167,15 +167,7 @@ func measuredAndNeeded(measured, needed exact.Number, measuredPlaces, neededPlac
 	return measured.Text(mostPlaces), needed.Text(mostPlaces)
 }
 
-func roundedUp(n exact.Number, places int) string { return roundUp(n, places).Text(places) }
-
-func roundUp(n exact.Number, places int) exact.Number {
-	printed := n.Round(places)
-	if printed.Cmp(n) >= 0 {
-		return printed
-	}
-	return printed.Add(exact.LastPlace(places))
-}
+func roundedUp(n exact.Number, places int) string { return n.RoundUp(places).Text(places) }
 
 // estimate writes a number of statistics, such as a limit of an interval, so
 // that it does not print across a threshold.

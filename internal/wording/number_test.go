@@ -113,7 +113,7 @@ func TestMeasuredAndNeeded(t *testing.T) {
 		{"equal and recurring", third("100"), third("100"), "33.3", "33.3"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			m, n := measuredAndNeeded(tt.measured, tt.needed, 1, 1)
+			m, n := MeasuredAndNeeded(tt.measured, tt.needed, 1, 1)
 			if m != tt.wantM || n != tt.wantN {
 				t.Errorf("measured %s, needed %s; want %s, %s", m, n, tt.wantM, tt.wantN)
 			}
@@ -135,7 +135,7 @@ func TestPrintedNumbersCompareAsTheyDo(t *testing.T) {
 		if a.Cmp(b) != 0 && number(text).Cmp(b) != a.Cmp(b) {
 			t.Fatalf("%s beside %s prints as %s", a, b, text)
 		}
-		m, n := measuredAndNeeded(a, b, 1, 1)
+		m, n := MeasuredAndNeeded(a, b, 1, 1)
 		if (number(m).Cmp(number(n)) >= 0) != (a.Cmp(b) >= 0) {
 			t.Fatalf("measured %s, needed %s print as %s and %s", a, b, m, n)
 		}

@@ -212,9 +212,9 @@ func (p Plain) HowMeasured(even, goodEnough protocol.Threshold) []string {
 
 // Position says how strong a direction is in a position: a sentence. Unlike says
 // that the sides were measured and could not be compared.
-func (p Plain) Position(at *readiness.PositionReadiness, noYardstick, unlike bool, thresholds ...protocol.Threshold) string {
+func (p Plain) Position(at *readiness.PositionReadiness, noYardstick bool, thresholds ...protocol.Threshold) string {
 	position := term(p.c.plainTerms.position, at.Position)
-	level := p.Level(at, noYardstick, unlike)
+	level := p.Level(at, noYardstick)
 	s := at.Symmetry
 	switch {
 	case at.Doubted != nil: // no number that may be wrong
@@ -238,8 +238,8 @@ func (p Plain) Measured(at *readiness.PositionReadiness, thresholds ...protocol.
 }
 
 // Level says what strength in a position comes to.
-func (p Plain) Level(at *readiness.PositionReadiness, noYardstick, unlike bool) string {
-	return p.c.fill(term(p.c.plainTerms.level, levelOf(at, noYardstick, unlike)), p.c.Grade(at.Grade))
+func (p Plain) Level(at *readiness.PositionReadiness, noYardstick bool) string {
+	return p.c.fill(term(p.c.plainTerms.level, levelOf(at, noYardstick)), p.c.Grade(at.Grade))
 }
 
 // Range says how far the arm lifts and whether that is enough, if the gate is

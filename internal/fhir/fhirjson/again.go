@@ -70,7 +70,7 @@ func (d *decoder) mark() mark { return mark{d.kind, d.start, len(d.open), len(d.
 // and passes over that text. An object or array ends where its brackets do, so
 // what begins with all of a remembered text holds the same value.
 func recall[T any](d *decoder, m *memory[T], v *T) bool {
-	if d.forgetful || d.kind != '{' && d.kind != '[' {
+	if d.noReuse || d.kind != '{' && d.kind != '[' {
 		return false
 	}
 	k := m.find(d.text[d.start:], len(d.open))

@@ -29,12 +29,12 @@ func TestRememberedValues(t *testing.T) {
 	}
 	for name, body := range bodies {
 		got, gotErr := fhirjson.Decode(body, fhir.DefaultLimits)
-		want, wantErr := fhirjson.DecodeForgetful(body, fhir.DefaultLimits)
+		want, wantErr := fhirjson.DecodeWithoutReuse(body, fhir.DefaultLimits)
 		if diff := cmp.Diff(want, got); diff != "" {
-			t.Errorf("%s is read otherwise (-forgetful +remembering):\n%s", name, diff)
+			t.Errorf("%s is read otherwise (-read anew +reused):\n%s", name, diff)
 		}
 		if diff := cmp.Diff(wantErr, gotErr); diff != "" {
-			t.Errorf("%s is refused otherwise (-forgetful +remembering):\n%s", name, diff)
+			t.Errorf("%s is refused otherwise (-read anew +reused):\n%s", name, diff)
 		}
 	}
 }
@@ -80,11 +80,11 @@ func TestRepeatedBeginning(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want, err := fhirjson.DecodeForgetful(body, fhir.Limits{})
+	want, err := fhirjson.DecodeWithoutReuse(body, fhir.Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
-		t.Errorf("(-forgetful +remembering):\n%s", diff)
+		t.Errorf("(-read anew +reused):\n%s", diff)
 	}
 }

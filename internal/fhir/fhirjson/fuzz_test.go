@@ -58,7 +58,7 @@ func TestDecodeMutatedResources(t *testing.T) {
 // is taken is written in a form that is taken again and written the same.
 func checkDecode(t interface{ Fatalf(string, ...any) }, body []byte) {
 	r, err := fhirjson.Decode(body, fhir.Limits{Bytes: 1 << 20})
-	slow, slowErr := fhirjson.DecodeForgetful(body, fhir.Limits{Bytes: 1 << 20})
+	slow, slowErr := fhirjson.DecodeWithoutReuse(body, fhir.Limits{Bytes: 1 << 20})
 	if !reflect.DeepEqual(r, slow) || !reflect.DeepEqual(err, slowErr) {
 		t.Fatalf("%s\nis read otherwise when nothing is remembered: %s\n%s", body, cmp.Diff(slow, r), cmp.Diff(slowErr, err))
 	}

@@ -4,7 +4,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"evenreach.example/internal/eight"
+	"evenreach.example/internal/bytescan"
 	"evenreach.example/internal/fhir/lexical"
 )
 
@@ -229,11 +229,11 @@ func (l *lexer) hex(at int) (r rune, ok bool) {
 func plain(s string) int {
 	n := 0
 	for ; len(s) >= n+8; n += 8 {
-		if i := special(eight.Bytes(s[n:])); i < 8 {
+		if i := special(bytescan.Load(s[n:])); i < 8 {
 			return n + i
 		}
 	}
-	if n == len(s) || n > 0 && special(eight.Bytes(s[len(s)-8:])) == 8 {
+	if n == len(s) || n > 0 && special(bytescan.Load(s[len(s)-8:])) == 8 {
 		return len(s)
 	}
 	for ; n < len(s); n++ {
@@ -247,5 +247,5 @@ func plain(s string) int {
 // special is the place of the first byte of x that does not stand for itself, 8
 // if there is none.
 func special(x uint64) int {
-	return eight.First(x | eight.Below(x, ' ') | eight.Is(x, '"') | eight.Is(x, '\\'))
+	return bytescan.FirstMarked(x | bytescan.MarkBelow(x, ' ') | bytescan.MarkEqual(x, '"') | bytescan.MarkEqual(x, '\\'))
 }

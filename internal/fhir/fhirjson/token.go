@@ -31,7 +31,7 @@ type decoder struct {
 	stopped    bool // reading ended before the end of the body
 
 	seen      memories
-	forgetful bool // nothing is recalled, for tests
+	noReuse   bool // each value is read anew, for tests
 	slabs     slabs
 	resources slab.Slab[fhir.Resource]
 	texts     slab.Slab[string]

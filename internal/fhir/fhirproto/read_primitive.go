@@ -101,7 +101,7 @@ func (r *reader) instant(name string, p *dpb.Instant) string {
 
 func (r *reader) moment(name string, m moment, extensions []*dpb.Extension) string {
 	text, ok := m.text(&r.zones)
-	if !ok && (m.precision != untold || !hasNoValue(extensions)) {
+	if !ok && (m.precision != noPrecision || !hasNoValue(extensions)) {
 		r.report(fault.BadValue, name,
 			"expected a time with a precision, in the years 0001 to 9999, in the zone Z, an offset of at most 14 hours or a zone of the IANA database")
 	}

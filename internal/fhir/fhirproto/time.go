@@ -18,11 +18,11 @@ type moment struct {
 	precision precision
 }
 
-// precision is how exactly a moment was told.
+// precision is how exactly a time is stated.
 type precision uint8
 
 const (
-	untold precision = iota
+	noPrecision precision = iota
 	toYear
 	toMonth
 	toDay
@@ -48,7 +48,7 @@ var (
 // precisionOf looks an enum value up; one that is not in the table tells none.
 func precisionOf[E ~int32](table []precision, value E) precision {
 	if value < 0 || int(value) >= len(table) {
-		return untold
+		return noPrecision
 	}
 	return table[value]
 }
@@ -70,7 +70,7 @@ const (
 // text writes the moment as FHIR does, to its precision. It reports false for
 // a moment without a precision, in an unknown zone or outside FHIR's years.
 func (m moment) text(zones *zoneCache) (string, bool) {
-	if m.precision == untold {
+	if m.precision == noPrecision {
 		return "", false
 	}
 	offset, ok := zones.offset(m)

@@ -4,7 +4,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"evenreach.example/internal/eight"
+	"evenreach.example/internal/bytescan"
 )
 
 // JSON text has some of the lexical forms by itself. What follows checks all of
@@ -37,7 +37,7 @@ func IsDivText(s string) bool { return IsText(s) && IsDiv(s) }
 // 128. Bytes that are not ASCII would mark themselves and are masked out.
 func hasByteBelow(s string, limit byte) bool {
 	for ; len(s) >= 8; s = s[8:] {
-		if x := eight.Bytes(s); eight.First(eight.Below(x, limit)&^x) < 8 {
+		if x := bytescan.Load(s); bytescan.FirstMarked(bytescan.MarkBelow(x, limit)&^x) < 8 {
 			return true
 		}
 	}

@@ -12,7 +12,6 @@ import (
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/report/drawing"
-	"evenreach.example/internal/report/lookup"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
 )
@@ -71,7 +70,7 @@ func newCanvas(a *assess.Assessment, w *wording.Catalogue, n names) *canvas {
 	var all []*measure.Symmetry
 	for i, r := range shoulder.Rotations {
 		for k, p := range shoulder.Positions {
-			c.courses[i][k] = lookup.Series(a, r, p)
+			c.courses[i][k] = a.Measurements.DecidingIndices(r, p)
 			all = append(all, c.courses[i][k]...)
 			if len(c.courses[i][k]) > manySessions {
 				c.radius = smallMark

@@ -6,7 +6,6 @@ import (
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
-	"evenreach.example/internal/report/lookup"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
 )
@@ -18,7 +17,7 @@ type names struct {
 	rotation              func(shoulder.Rotation) string
 	position              func(shoulder.ArmPosition) string
 	// level says what a position without an index comes to.
-	level func(p *readiness.PositionReadiness, noYardstick, unlike bool) string
+	level func(p *readiness.PositionReadiness, noYardstick bool) string
 }
 
 // clinical are the trade's words.
@@ -58,5 +57,5 @@ func plain(a *assess.Assessment, w *wording.Catalogue) names {
 // levelAt is in words what a position comes to.
 func (c *canvas) levelAt(row, column int) string {
 	p := &c.a.Readiness.Rotations[row].Positions[column]
-	return c.names.level(p, c.a.Readiness.ComparisonAffected, lookup.Unlike(c.a, shoulder.Rotations[row], p.Position))
+	return c.names.level(p, c.a.Readiness.ComparisonAffected)
 }

@@ -4,7 +4,7 @@ package markup
 import (
 	"unicode/utf8"
 
-	"evenreach.example/internal/eight"
+	"evenreach.example/internal/bytescan"
 )
 
 // AppendText appends text for the content of an element or an attribute in
@@ -30,11 +30,11 @@ func AppendText(b []byte, text string) []byte {
 func plain(s string) int {
 	n := 0
 	for ; len(s) >= n+8; n += 8 {
-		if i := special(eight.Bytes(s[n:])); i < 8 {
+		if i := special(bytescan.Load(s[n:])); i < 8 {
 			return n + i
 		}
 	}
-	if n > 0 && special(eight.Bytes(s[len(s)-8:])) == 8 {
+	if n > 0 && special(bytescan.Load(s[len(s)-8:])) == 8 {
 		return len(s)
 	}
 	for n < len(s) && ' ' <= s[n] && s[n] < utf8.RuneSelf && escaped(rune(s[n])) == "" {
@@ -46,8 +46,8 @@ func plain(s string) int {
 // special is the place of the first byte that may not stand for itself, 8 if
 // there is none.
 func special(x uint64) int {
-	return eight.First(x | eight.Below(x, ' ') | eight.Is(x, '&') | eight.Is(x, '<') | eight.Is(x, '>') |
-		eight.Is(x, '"') | eight.Is(x, '\''))
+	return bytescan.FirstMarked(x | bytescan.MarkBelow(x, ' ') | bytescan.MarkEqual(x, '&') | bytescan.MarkEqual(x, '<') | bytescan.MarkEqual(x, '>') |
+		bytescan.MarkEqual(x, '"') | bytescan.MarkEqual(x, '\''))
 }
 
 // escaped is what stands for a character, empty for the character itself.

@@ -1,0 +1,129 @@
+package measure
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// Current reports whether what was measured at a time is young enough to decide
+// with on the day of the assessment.
+func Current(when, asOf time.Time, p *protocol.Protocol) bool {
+	return p.Pairing.Current.Met(exact.Int(int64(DaysBetween(when, asOf))))
+}
+
+// LatestOf is the latest score of each rotation and position of a side, tested in
+// the way that suits a decision best.
+func LatestOf(scores []Score, side shoulder.Side) (latest []*Score) {
+	for i := len(scores) - 1; i >= 0; i-- {
+		s := &scores[i]
+		if s.Side != side {
+			continue
+		}
+		at := slices.IndexFunc(latest, func(l *Score) bool { return l.Rotation == s.Rotation && l.Position == s.Position })
+		switch {
+		case at < 0:
+			latest = append(latest, s)
+		case latest[at].Session == s.Session:
+			latest[at] = s // the scores of a session begin with the best test
+		}
+	}
+	return latest
+}
+
+// LatestScore is the score of LatestOf for one rotation and position, nil if the
+// side was never tested there.
+func (m *Measurements) LatestScore(side shoulder.Side, r shoulder.Rotation, p shoulder.ArmPosition) *Score {
+	for _, s := range LatestOf(m.Scores, side) {
+		if s.Rotation == r && s.Position == p {
+			return s
+		}
+	}
+	return nil
+}
+
+// LatestUnpaired is the latest score of the involved side in a rotation and
+// position that found no partner, nil if all did.
+func (m *Measurements) LatestUnpaired(r shoulder.Rotation, p shoulder.ArmPosition) *Unpaired {
+	for i := len(m.Unpaired) - 1; i >= 0; i-- {
+		if u := &m.Unpaired[i]; u.Involved.Rotation == r && u.Involved.Position == p {
+			return u
+		}
+	}
+	return nil
+}
+
+// DecidingIndices is the index of each session that decides about a rotation in a
+// position, oldest first: of several conditions in one session the one that suits
+// a decision best, which comes first. It is empty if the sides were never compared.
+func (m *Measurements) DecidingIndices(r shoulder.Rotation, p shoulder.ArmPosition) (indices []*Symmetry) {
+	for i := range m.Symmetries {
+		s := &m.Symmetries[i]
+		if s.Rotation != r || s.Position != p {
+			continue
+		}
+		if n := len(indices); n == 0 || indices[n-1].Session != s.Session {
+			indices = append(indices, s)
+		}
+	}
+	return indices
+}
+
+// LatestRanges is the latest score of each range that was measured, of either side,
+// in the order of the list.
+func (m *Measurements) LatestRanges() []*RangeScore {
+	return latestOfEach(m.Ranges, (*RangeScore).test)
+}
+
+// LatestPains is the latest score of each context and position, in the order of the
+// list.
+func (m *Measurements) LatestPains() []*PainScore {
+	return latestOfEach(m.Pains, (*PainScore).test)
+}
+
+// latestOfEach is the latest result of each test, in the order of the list.
+func latestOfEach[Result any, Test comparable](results []Result, testOf func(*Result) Test) []*Result {
+	courses := coursesOf(results, always, testOf)
+	slices.SortFunc(courses, func(a, b course[Test]) int { return cmp.Compare(a.now, b.now) })
+	latest := make([]*Result, len(courses))
+	for i, c := range courses {
+		latest[i] = &results[c.now]
+	}
+	return latest
+}
+
+// LatestRange is the latest active or passive range of a movement of a side, in
+// whatever position of the arm; nil if it was never measured.
+func (m *Measurements) LatestRange(movement shoulder.Movement, side shoulder.Side, active bool) *RangeScore {
+	for i := len(m.Ranges) - 1; i >= 0; i-- {
+		if r := &m.Ranges[i]; r.Movement == movement && r.Side == side && r.Active == active {
+			return r
+		}
+	}
+	return nil
+}
+
+// LatestRatios are the ratios of the latest session that has any of their side and
+// position, in the order of the list: one for each way in which both rotations were
+// tested there.
+func (m *Measurements) LatestRatios() (latest []*Ratio) {
+	type sideAt struct {
+		side     shoulder.Side
+		position shoulder.ArmPosition
+	}
+	last := map[sideAt]int{} // session
+	for i := range m.Ratios {
+		s := m.Ratios[i].External
+		last[sideAt{s.Side, s.Position}] = s.Session
+	}
+	for i := range m.Ratios {
+		if s := m.Ratios[i].External; last[sideAt{s.Side, s.Position}] == s.Session {
+			latest = append(latest, &m.Ratios[i])
+		}
+	}
+	return latest
+}

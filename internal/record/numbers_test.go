@@ -1,0 +1,352 @@
+package record
+
+import (
+	"html"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"evenreach.example/internal/assess"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/intake"
+	_ "evenreach.example/internal/propertytest" // a fixed seed in CI
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// One quantity has one value in an answer: every number that the narrative or the
+// text of the report prints is that of the Observation that holds it, as far as
+// both are printed.
+func TestReportPrintsTheNumbersOfTheObservations(t *testing.T) {
+	total := map[string]int{}
+	rapid.Check(t, func(t *rapid.T) {
+		b := drawSent(t).answerOf(t)
+		report := of[*fhir.DiagnosticReport](b)[0]
+		for form, lines := range map[string][]string{"narrative": narrativeLines(report.Text.Div), "text": textLines(string(report.PresentedForm[0].Data))} {
+			p := printed{t: t, b: b, form: form, checked: total}
+			for _, line := range lines {
+				p.check(line)
+			}
+		}
+	})
+	for _, what := range []string{
+		"involved strength", "comparison strength", "index", "interval", "by mass", "pooled index", "probability", "change of strength",
+		"detectable change", "range", "change of a range", "pain", "change of pain", "ratio", "slope", "needed strength",
+	} {
+		if total[what] == 0 {
+			t.Errorf("no number compared: %s", what)
+		}
+	}
+}
+
+func (s *sent) answerOf(t *rapid.T) *fhir.Bundle {
+	reading, err := intake.Read(intake.Input{Bundle: s.bundle, Involved: s.involved, AsOf: s.asOf})
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := assess.Assess(&reading.Episode, protocol.Default(), reading.AsOf)
+	return Build(a, reading, Options{Output: Collection})
+}
+
+// drawSent is a random record of a right shoulder: visits a week or more apart, of
+// which each measures some of what there is to measure.
+func drawSent(t *rapid.T) *sent {
+	s := newSent()
+	day := time.Date(2026, 1, 5, 9, 0, 0, 0, time.UTC)
+	tenths := func(low, high int, label string) string {
+		n := rapid.IntRange(10*low, 10*high).Draw(t, label)
+		return strconv.Itoa(n/10) + "." + strconv.Itoa(n%10)
+	}
+	often := func(label string) bool { return rapid.IntRange(0, 3).Draw(t, label) > 0 }
+	for range rapid.IntRange(1, 4).Draw(t, "visits") {
+		when := day.Format(time.RFC3339)
+		for _, r := range shoulder.Rotations {
+			for _, p := range shoulder.Positions {
+				for _, side := range []string{"right", "left"} {
+					for range rapid.IntRange(0, 3).Draw(t, "trials") {
+						s.strength(when, r, p, side, tenths(50, 130, "newtons"))
+					}
+				}
+			}
+		}
+		if often("mass") {
+			s.observation(standard(fhir.SystemLOINC, fhir.LOINCBodyWeight, ""), when, "", quantity(tenths(45, 120, "kilograms"), "kg"))
+		}
+		if rapid.IntRange(0, 5).Draw(t, "levers") == 0 {
+			for _, side := range []string{"right", "left"} {
+				s.observation(*coded(fhir.CodeLeverArmLength), when, side, quantity("0."+strconv.Itoa(rapid.IntRange(20, 30).Draw(t, "lever")), "m"))
+			}
+		}
+		if often("range") {
+			s.elevation(when, tenths(60, 180, "degrees"))
+		}
+		for _, context := range []string{"at-rest", "during-resisted-test", "worst-24h"} {
+			if often(context) {
+				s.painAt(when, context, strconv.Itoa(rapid.IntRange(0, 10).Draw(t, "score")))
+			}
+		}
+		s.observation(rangeConcept(shoulder.Flexion, false), when, "left", quantity("170", "deg")) // no visit is empty
+		s.asOf = when
+		day = day.AddDate(0, 0, rapid.IntRange(7, 50).Draw(t, "days"))
+	}
+	return s
+}
+
+var (
+	tag   = regexp.MustCompile(`<[^>]*>`)
+	start = regexp.MustCompile(`<(th scope="row|li>|h3>|table>)`)
+)
+
+// narrativeLines is a narrative with a line for each row and entry.
+func narrativeLines(div string) []string {
+	div = start.ReplaceAllString(div, "\n$0")
+	return strings.Split(html.UnescapeString(tag.ReplaceAllString(div, "  ")), "\n")
+}
+
+// textLines is the report as text with a line for each row and entry.
+func textLines(text string) []string {
+	unwrapped := regexp.MustCompile(`\n +`).ReplaceAllString(text, " ")
+	return strings.Split(unwrapped, "\n")
+}
+
+// printed compares the lines of one form with the Observations.
+type printed struct {
+	t        *rapid.T
+	b        *fhir.Bundle
+	form     string
+	checked  map[string]int
+	rotation string // of the rows that are read
+}
+
+var (
+	rowStart  = regexp.MustCompile(`^\s*(at the side|90° flexion|90° abduction)\s+(?:(-)|(\S+) N(?: m)?)\s+(?:(-)|(\S+) N(?: m)?)\s+([\d.]+|-)\s+(?:(-?[\d.]+) to (-?[\d.]+))?`)
+	positions = map[string]string{
+		"at the side": "arm-at-side", "90° flexion": "flexion-90", "90° abduction": "abduction-90",
+		"with the arm at the side": "arm-at-side", "at 90 degrees of flexion": "flexion-90", "at 90 degrees of abduction": "abduction-90",
+	}
+	where      = `(with the arm at the side|at 90 degrees of (?:flexion|abduction))`
+	byMass     = regexp.MustCompile(`([\d.]+) N/kg, comparison side ([\d.]+) N/kg`)
+	together   = regexp.MustCompile(`sessions together: LSI ([\d.]+) % \(([\d.]+) to ([\d.]+)\)`)
+	likely     = regexp.MustCompile(`probability of at least 90 %: ([\d.]+) %`)
+	wasEven    = regexp.MustCompile(`was even on \S+ with ([\d.]+) %`)
+	usual      = regexp.MustCompile(`usual strength of the comparison side: LSI ([\d.]+) %`)
+	best       = regexp.MustCompile(`best strength of the comparison side \(\S+\): LSI ([\d.]+) %`)
+	changed    = regexp.MustCompile(`(Right|Left): (\S+) N \((\S+) %\) since (the first on )?\S+ \(MDC (\S+) N\)`)
+	needs      = regexp.MustCompile(`(?i)(external|internal) rotation ` + where + ` needs (\S+) N(?: m)? on the right; measured (\S+) N(?: m)? \(limb symmetry index (\S+) %, at least (75|90) %`)
+	motion     = regexp.MustCompile(`Active (flexion|abduction), \S+: right (\S+) degrees?(.*)`)
+	pain       = regexp.MustCompile(`(Pain at rest|Pain during the resisted test|Worst pain in 24 hours), \S+: (\S+)/10(.*)`)
+	difference = regexp.MustCompile(`([+-]?[\d.]+)(?: degrees?)?(?: \(\S+ %\))? since \S+ \((?:MDC|counts from) (\S+?)(?: degrees?)?\)`)
+	slope      = regexp.MustCompile(`(External|Internal) rotation ` + where + `: (\S+) percentage points? a week over \d+ sessions \(interval (\S+) to (\S+)\)`)
+	ratio      = regexp.MustCompile(`rotation ratio ` + where + ` .*: (?:right ([\d.]+), [^;]*)?(?:; )?(?:left ([\d.]+),)?`)
+)
+
+func (p *printed) check(line string) {
+	switch name := strings.TrimSpace(line); name {
+	case "External rotation", "Internal rotation":
+		p.rotation = strings.ToLower(strings.Fields(name)[0])
+	}
+	if m := rowStart.FindStringSubmatch(line); m != nil {
+		p.row(m, line)
+	}
+	for _, m := range needs.FindAllStringSubmatch(line, -1) {
+		p.needed(m, line)
+	}
+	p.course(line)
+}
+
+// row compares a row of the table of strength.
+func (p *printed) row(m []string, line string) {
+	position := positions[m[1]]
+	if index := p.find(fhir.CodeLimbSymmetryIndex, p.rotation, position, ""); index != nil && m[6] != "-" {
+		p.same("involved strength", m[3], index, fhir.CodeInvolvedStrength, line)
+		p.same("comparison strength", m[5], index, fhir.CodeComparisonStrength, line)
+		p.same("index", m[6], index, "", line)
+		p.same("interval", m[7], index, fhir.CodeIntervalLow, line)
+		p.same("interval", m[8], index, fhir.CodeIntervalHigh, line)
+		p.all("by mass", byMass, line, index, fhir.CodeInvolvedByMass, fhir.CodeComparisonByMass)
+		p.all("was even", wasEven, line, index, fhir.CodeWasEven)
+		p.all("usual index", usual, line, index, fhir.CodeUsualIndex)
+		p.all("earlier best", best, line, index, fhir.CodeEarlierBestIndex)
+	}
+	if pooled := p.find(fhir.CodePooledSymmetryIndex, p.rotation, position, ""); pooled != nil {
+		p.all("pooled index", together, line, pooled, "", fhir.CodeIntervalLow, fhir.CodeIntervalHigh)
+		p.all("probability", likely, line, pooled, fhir.CodeProbabilityAtThreshold)
+	}
+	for _, m := range changed.FindAllStringSubmatch(line, -1) {
+		codes := sincePrevious
+		if m[4] != "" {
+			codes = sinceBaseline
+		}
+		if o := p.find(fhir.CodeStrengthChange, p.rotation, position, m[1]); o != nil {
+			p.same("change of strength", m[2], o, codes.change, line)
+			p.same("change of strength", m[3], o, codes.percent, line)
+			p.same("detectable change", m[5], o, codes.detectable, line)
+		}
+	}
+}
+
+// needed compares why a step is closed.
+func (p *printed) needed(m []string, line string) {
+	code := fhir.CodeNeededGoodEnough
+	if m[6] == "90" {
+		code = fhir.CodeNeededEven
+	}
+	if index := p.find(fhir.CodeLimbSymmetryIndex, strings.ToLower(m[1]), positions[m[2]], ""); index != nil {
+		p.same("needed strength", m[3], index, code, line)
+		p.same("involved strength", m[4], index, fhir.CodeInvolvedStrength, line)
+		p.same("index", m[5], index, "", line)
+	}
+}
+
+// course compares the lines about range, pain, ratio and trend.
+func (p *printed) course(line string) {
+	if m := motion.FindStringSubmatch(line); m != nil {
+		code := map[string]string{"flexion": fhir.LOINCFlexionActive, "abduction": fhir.LOINCAbductionActive}[m[1]]
+		p.scalar("range", fhir.CodeRangeChange, code, "", m[2], m[3], line)
+	}
+	if m := pain.FindStringSubmatch(line); m != nil {
+		context := map[string]string{
+			"Pain at rest": "at-rest", "Pain during the resisted test": "during-resisted-test", "Worst pain in 24 hours": "worst-24h",
+		}[m[1]]
+		p.scalar("pain", fhir.CodePainChange, fhir.LOINCPainVerbalRating, context, m[2], m[3], line)
+	}
+	if m := slope.FindStringSubmatch(line); m != nil {
+		if o := p.find(fhir.CodeSymmetryTrend, strings.ToLower(m[1]), positions[m[2]], ""); o != nil {
+			p.same("slope", m[3], o, "", line)
+			p.same("slope", m[4], o, fhir.CodeIntervalLow, line)
+			p.same("slope", m[5], o, fhir.CodeIntervalHigh, line)
+		}
+	}
+	if m := ratio.FindStringSubmatch(line); m != nil {
+		for i, side := range []string{"right", "left"} {
+			if o := p.find(fhir.CodeRotationRatio, "", positions[m[1]], side); o != nil {
+				p.same("ratio", m[2+i], o, "", line)
+			}
+		}
+	}
+}
+
+// scalar compares a range or a pain and its change since the previous session.
+func (p *printed) scalar(what, change, value, context, now, rest, line string) {
+	for _, o := range results(p.b, change) {
+		if componentOf(o, value) == nil || componentValue(o, fhir.CodePainContext) != context {
+			continue
+		}
+		p.same(what, now, o, value, line)
+		if m := difference.FindStringSubmatch(rest); m != nil {
+			p.same("change of "+map[string]string{"range": "a range", "pain": "pain"}[what], m[1], o, fhir.CodeChangePrevious, line)
+			p.same("detectable change", m[2], o, fhir.CodeDetectablePrevious, line)
+		}
+	}
+}
+
+// find is the first Observation of a rotation, position and side, as far as they
+// are given; nil if there is none.
+func (p *printed) find(code, rotation, position, side string) *fhir.Observation {
+	sites := map[string]string{"right": fhir.SNOMEDRightShoulder, "left": fhir.SNOMEDLeftShoulder}
+	rotations := map[string]string{"external": fhir.SNOMEDExternalRotation, "internal": fhir.SNOMEDInternalRotation}
+	for _, o := range results(p.b, code) {
+		if rotation != "" && componentValue(o, fhir.CodeRotation) != rotations[rotation] || componentValue(o, fhir.CodeArmPosition) != position {
+			continue
+		}
+		if side == "" || valueOf(o.BodySite) == sites[strings.ToLower(side)] {
+			return o
+		}
+	}
+	return nil
+}
+
+// all compares the groups of a pattern with components of an Observation.
+func (p *printed) all(what string, pattern *regexp.Regexp, line string, o *fhir.Observation, codes ...string) {
+	if m := pattern.FindStringSubmatch(line); m != nil {
+		for i, code := range codes {
+			p.same(what, m[i+1], o, code, line)
+		}
+	}
+}
+
+// same compares a printed number with a component of an Observation, or with its
+// value if no code is given.
+func (p *printed) same(what, number string, o *fhir.Observation, code, line string) {
+	if number == "" || number == "-" {
+		return
+	}
+	value := o.Value
+	if code != "" {
+		c := componentOf(o, code)
+		if c == nil {
+			p.t.Fatalf("%s: %s %s has no component %s: %s", p.form, what, number, code, line)
+		}
+		value = c.Value
+	}
+	q, ok := value.(*fhir.Quantity)
+	same := sameNumber
+	if what == "needed strength" {
+		same = sameRoundedUp
+	}
+	if ok && toTheLetter[what] {
+		same = func(a, b string) bool { return strings.TrimPrefix(a, "+") == b }
+	}
+	if !ok || !same(number, string(q.Value)) {
+		p.t.Fatalf("%s: %s is printed as %s, the Observation has %s: %s", p.form, what, number, valueOf(value), line)
+	}
+	p.checked[what]++
+}
+
+// toTheLetter are the quantities that both print to the same places if in the same
+// unit. Changes and what can be detected of them get their places from each other.
+var toTheLetter = map[string]bool{"index": true, "interval": true, "by mass": true, "pooled index": true, "ratio": true}
+
+// sameNumber reports whether two printed numbers may be the same number: equal if
+// they have as many decimal places, else as close as rounding leaves them.
+func sameNumber(a, b string) bool {
+	x, errX := strconv.ParseFloat(a, 64)
+	y, errY := strconv.ParseFloat(b, 64)
+	if errX != nil || errY != nil {
+		return false
+	}
+	if lastPlace(a) == lastPlace(b) {
+		return x == y
+	}
+	return math.Abs(x-y) <= (lastPlace(a)+lastPlace(b))/2+slack
+}
+
+// sameRoundedUp is sameNumber for two numbers that were rounded up.
+func sameRoundedUp(a, b string) bool {
+	x, errX := strconv.ParseFloat(a, 64)
+	y, errY := strconv.ParseFloat(b, 64)
+	if errX != nil || errY != nil {
+		return false
+	}
+	if lastPlace(a) < lastPlace(b) {
+		a, b, x, y = b, a, y, x
+	}
+	return x >= y-slack && x-y < lastPlace(a)-lastPlace(b)+slack
+}
+
+const slack = 1e-9 // of floating point
+
+// lastPlace is one in the last decimal place of a number as it is printed.
+func lastPlace(number string) float64 {
+	_, decimals, _ := strings.Cut(number, ".")
+	return math.Pow(10, -float64(len(decimals)))
+}
+
+func TestSameNumber(t *testing.T) {
+	for _, tt := range []struct {
+		a, b string
+		want bool
+	}{
+		{"1.25", "1.25", true}, {"1.25", "2.00", false}, {"88.0", "88.1", false}, {"47", "46.6", true}, {"47", "46.4", false},
+		{"+9.0", "9.0", true}, {"10", "10.0", true}, {"-", "1", false},
+	} {
+		if got := sameNumber(tt.a, tt.b); got != tt.want {
+			t.Errorf("%s and %s: %v", tt.a, tt.b, got)
+		}
+	}
+}
