@@ -32,7 +32,7 @@ func TestDuplicates(t *testing.T) {
 			entry("", strengthOf("a", newton("1"), version("", "2026-11-20T12:00:00Z"))),
 			entry("", strengthOf("a", newton("2"), version("", "2026-11-20T12:00:00+02:00"))),
 		}, []string{"1"}},
-		{"a version beats none", []fhir.Entry{entry("", strengthOf("a", newton("1"), version("1", ""))), entry("", strengthOf("a", newton("2")))}, []string{"1"}},
+		{"the same content with and without a version", []fhir.Entry{entry("", strengthOf("a", version("1", ""))), entry("", strengthOf("a"))}, []string{"100"}},
 		{"the same twice", []fhir.Entry{entry("", strengthOf("a")), entry("", strengthOf("a"))}, []string{"100"}},
 		{"same fullUrl", []fhir.Entry{entry(urn, strengthOf("", newton("1"), version("1", ""))), entry(urn, strengthOf("", newton("2"), version("2", "")))}, []string{"2"}},
 		{"same id under two urns", []fhir.Entry{entry(urn, strengthOf("a")), entry(urn+"x", strengthOf("a"))}, []string{"100"}},
