@@ -230,6 +230,7 @@ var definitions = map[string]string{
 	plan.AskComparison.String():  "To test the comparison side once more, because it lost strength.",
 	plan.AskRestPain.String():    "To ask for pain at rest.",
 	plan.AskWorstPain.String():   "To ask for the worst pain of the day.",
+	plan.AskRecord.String():      "To send the part of the record that is missing, and to assess anew.",
 	plan.AskComplete.String():    "To measure everything that readiness rests on in one session.",
 }
 

@@ -60,6 +60,8 @@ const deleting = "DELETE"
 func (r *reader) flatten(b *fhir.Bundle) []entry {
 	c := collector{deleted: map[string]bool{}, passOver: r.passOver}
 	c.collect(b, r.root, 1)
+	r.missing = append(r.missing, c.missing()...)
+	r.dropMalformed(c.malformed)
 	if len(c.deleted) == 0 {
 		return c.entries
 	}
@@ -76,18 +78,26 @@ func (r *reader) flatten(b *fhir.Bundle) []entry {
 
 // collector gathers the entries of nested Bundles.
 type collector struct {
-	entries  []entry
-	deleted  map[string]bool // addresses of the entries that delete a resource
-	passOver func(typeName string)
+	entries []entry
+	pages   []page
+
+	malformed []malformed
+	failed    []fault.Issue   // what says that something is missing
+	deleted   map[string]bool // addresses of the entries that delete a resource
+	passOver  func(typeName string)
 }
 
 func (c *collector) collect(b *fhir.Bundle, path string, depth int) {
 	c.entries = slices.Grow(c.entries, len(b.Entry))
+	c.page(b, path)
 	for i := range b.Entry {
 		e := &b.Entry[i]
+		c.heed(b, e, path, i)
 		switch resource := e.Resource.(type) {
 		case nil:
 			c.delete(e)
+		case *fhir.Malformed:
+			c.malformed = append(c.malformed, malformed{resource.Issues, &entry{path, i, e.FullURL, baseOf(e.FullURL), resource.Read, commonOf(resource.Read)}})
 		case *fhir.Bundle:
 			if depth == maxNesting {
 				c.passOver(resource.Type())

@@ -67,6 +67,7 @@ func (r *reader) newest(entries []entry) []entry {
 }
 
 func (r *reader) undecided(e *entry) {
+	r.lost = append(r.lost, e)
 	r.warn(e.whole(), "", fault.VersionUndecided,
 		"the same resource, by identifier, fullUrl or id, is here with different contents, and nothing tells which is the newest; none of them is used; expected meta.versionId or meta.lastUpdated in each, or the newest version alone", "")
 }

@@ -113,7 +113,7 @@ func ReadContext(ctx context.Context, in Input) (*Reading, error) {
 		r.directory = newDirectory(entries)
 	}
 	if !r.identifyPatient(entries) {
-		return nil, &fault.Errors{Issues: r.issues}
+		return nil, r.refusal()
 	}
 	if err := r.readAll(ctx, entries); err != nil {
 		return nil, err
@@ -137,6 +137,9 @@ type reader struct {
 	passedOver    map[string]int // number of resources outside the scope, by type
 	used          int
 	issues        []fault.Issue
+	missing       []fault.Issue // what says that some of the record is missing
+	lost          []*entry      // dropped without having been understood
+	incomplete    bool          // one of them may have forbidden something
 
 	findingSlab slab.Slab[finding]
 	readingSlab slab.Slab[reading]
@@ -201,6 +204,7 @@ func (r *reader) arrange() []shoulder.Session {
 // conclude puts the findings together, or refuses.
 func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
 	sessions := r.arrange()
+	r.missLost()
 	involved := r.involvedSide(stated)
 	if !r.anythingToAssess() {
 		r.refuse(fault.NothingToAssess, r.root, "no usable measurement of a shoulder; expected Observations of strength, range, pain or a steady arm")
@@ -216,10 +220,21 @@ func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
 	reading.Addresses = r.addressed(involved)
 	reading.Replaces = sortedReferences(r.replaces)
 
-	fault.Sort(r.issues)
-	if err := fault.New(r.issues); err != nil {
+	if err := r.refusal(); err != nil {
 		return nil, err
 	}
-	reading.Issues = r.issues
+	reading.Episode.Incomplete = r.incomplete || len(r.missing) > 0
+	reading.Issues = append(r.missing, r.issues...)
+	fault.Sort(reading.Issues)
 	return reading, nil
+}
+
+// refusal is why nothing can be computed, nil if something can. What is missing goes
+// before everything else, because it may be the reason.
+func (r *reader) refusal() error {
+	fault.Sort(r.issues)
+	if fault.New(r.issues) == nil {
+		return nil
+	}
+	return &fault.Errors{Issues: append(r.missing, r.issues...)}
 }

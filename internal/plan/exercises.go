@@ -91,7 +91,7 @@ func (b *builder) functional(purpose Purpose) Exercise {
 // back, and the phase of a repair permits it.
 func (b *builder) mayBeginFunction() bool {
 	f := &b.r.Function
-	if len(b.r.Doubts) > 0 || f.RestPain.Holds() || f.TestPain.Holds() || f.Permitted.Holds() {
+	if b.r.Incomplete || len(b.r.Doubts) > 0 || f.RestPain.Holds() || f.TestPain.Holds() || f.Permitted.Holds() {
 		return false
 	}
 	for i := range b.r.Rotations {
@@ -124,7 +124,7 @@ func (b *builder) rotationExercises(r *readiness.RotationReadiness, i Irritabili
 		return nil
 	}
 	m := mode(i)
-	if r.PainHolds || b.submaximal() {
+	if r.PainHolds || b.submaximal() || b.r.Incomplete {
 		m = Isometric
 	}
 	if at := r.At(r.Working()); at.Confirmed.Verdict != readiness.Met {

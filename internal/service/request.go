@@ -31,7 +31,7 @@ type Request struct {
 // Decode reads a Request from FHIR JSON: a bare Bundle, or Parameters. The error
 // is always *fault.Errors.
 func Decode(body []byte) (Request, error) {
-	resource, err := fhirjson.Decode(body, fhir.DefaultLimits)
+	resource, err := fhirjson.DecodeInput(body, fhir.DefaultLimits)
 	if err != nil {
 		return Request{}, err
 	}

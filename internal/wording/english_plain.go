@@ -103,6 +103,7 @@ var englishPlainTerms = plainTerms{
 		plan.AskComparison:  "how strong your other arm is",
 		plan.AskRestPain:    "how much your shoulder hurts when you rest",
 		plan.AskWorstPain:   "how bad the worst pain of the last day was",
+		plan.AskRecord:      "the results that are missing here",
 		plan.AskComplete:    "how all tests of both arms come out on one day",
 	},
 	flag: []string{
@@ -148,6 +149,7 @@ var englishPlain = plainPhrases{
 	pain:          "Pain in the test: {1}. {2}",
 	painFine:      "That is fine ({1}).",
 	painTooMuch:   "That is too much ({1} is fine).",
+	incomplete:    "Some of your results are missing here, so nothing new starts yet.",
 	examine:       "Call your therapist or surgeon before you train on.",
 	doubted:       "One of your tests has to be done again before we can rely on it.",
 	flagThen:      "{1} on {2}, {3} on {4}",

@@ -103,6 +103,7 @@ var germanPlainTerms = plainTerms{
 		plan.AskComparison:  "wie stark Ihr anderer Arm ist",
 		plan.AskRestPain:    "wie sehr Ihre Schulter in Ruhe weh tut",
 		plan.AskWorstPain:   "wie stark der schlimmste Schmerz des letzten Tages war",
+		plan.AskRecord:      "welche Ergebnisse hier fehlen",
 		plan.AskComplete:    "wie alle Tests beider Arme an einem Tag ausgehen",
 	},
 	flag: []string{
@@ -148,6 +149,7 @@ var germanPlain = plainPhrases{
 	pain:          "Schmerz beim Test: {1}. {2}",
 	painFine:      "Das ist in Ordnung ({1}).",
 	painTooMuch:   "Das ist zu viel ({1} ist in Ordnung).",
+	incomplete:    "Hier fehlt ein Teil Ihrer Ergebnisse, darum beginnt noch nichts Neues.",
 	examine:       "Rufen Sie in der Praxis oder dort an, wo Sie operiert wurden, bevor Sie weiter üben.",
 	doubted:       "Einer Ihrer Tests muss wiederholt werden, bevor wir uns darauf verlassen.",
 	flagThen:      "{1} am {2}, {3} am {4}",
