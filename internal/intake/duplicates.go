@@ -317,6 +317,9 @@ func (e *entry) issued() time.Time {
 	return time.Time{}
 }
 
+// withdrawnRank is the place of what was withdrawn in statusOrder.
+const withdrawnRank = 3
+
 // statusOrder says which status follows which: a result is first expected, then
 // there, then corrected, and at last withdrawn. Statuses of the same rank, and
 // those that are not here, do not tell versions apart.
@@ -327,7 +330,7 @@ var statusOrder = map[string]int64{
 	"registered": 0, "preparation": 0, "not-done": 0, "preliminary": 0, "in-progress": 0,
 	"final": 1, "completed": 1,
 	"amended": 2, "corrected": 2,
-	"cancelled": 3, "entered-in-error": 3,
+	"cancelled": withdrawnRank, "entered-in-error": withdrawnRank,
 }
 
 // statusRank is the place of the status in that order, -1 if it has none.

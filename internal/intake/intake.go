@@ -112,6 +112,7 @@ func ReadContext(ctx context.Context, in Input) (*Reading, error) {
 		entries = r.newest(entries)
 		r.directory = newDirectory(entries)
 	}
+	entries = r.withoutReplaced(entries)
 	if !r.identifyPatient(entries) {
 		return nil, r.refusal()
 	}

@@ -236,7 +236,8 @@ func anyObservation(entries []entry) bool {
 // belongs reports whether a resource is the patient's. One without a subject is
 // taken as the patient's only if the Patient was sent along.
 func (r *reader) belongs(e *entry) bool {
-	switch _, about := r.patientKey(subjectOf(e.resource), e); about {
+	subject := subjectOf(e.resource)
+	switch _, about := r.patientKey(subject, e); about {
 	case aboutPatient:
 		return true
 	case aboutOther:
@@ -245,6 +246,10 @@ func (r *reader) belongs(e *entry) bool {
 	}
 	if r.patient.entry == nil || r.patient.unreadable {
 		r.warn(e.whole(), "", fault.RequiredMissing, "subject missing, and not exactly one Patient was sent that can be read; expected one of them", "")
+		return false
+	}
+	if subject != nil && subject.Reference == "" && r.isOtherName(subject.Display) {
+		r.warn(e.whole(), "subject.display", fault.PatientOther, "the subject has another name than the Patient; not used; expected a reference to the Patient", "")
 		return false
 	}
 	r.note(e.whole(), "", fault.RequiredMissing, "subject missing; taken as the only Patient's", "")
