@@ -136,6 +136,8 @@ type reader struct {
 	conditions    []condition
 	replaces      []fhir.Reference
 	passedOver    map[string]int // number of resources outside the scope, by type
+	leftOut       []leftOut      // Observations outside the scope, by code
+	leftOutAt     map[leftOutKey]int
 	used          int
 	issues        []fault.Issue
 	missing       []fault.Issue // what says that some of the record is missing
@@ -183,6 +185,7 @@ func (r *reader) readAll(ctx context.Context, entries []entry) error {
 		}
 	}
 	r.reportPassedOver()
+	r.reportLeftOut()
 	return nil
 }
 
