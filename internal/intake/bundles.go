@@ -14,8 +14,13 @@ type entry struct {
 	index    int
 	fullURL  string
 	base     string // of the server that relative references mean
+	located  string // where a record stored it, "" if that is not known
 	resource fhir.Resource
 	common   *fhir.Common // nil for a type that is not read
+}
+
+func newEntry(bundle string, index int, fullURL string, resource fhir.Resource) *entry {
+	return &entry{bundle: bundle, index: index, fullURL: fullURL, base: baseOf(fullURL), resource: resource, common: commonOf(resource)}
 }
 
 // path is the FHIRPath of the resource.
@@ -97,7 +102,7 @@ func (c *collector) collect(b *fhir.Bundle, path string, depth int) {
 		case nil:
 			c.delete(e)
 		case *fhir.Malformed:
-			c.malformed = append(c.malformed, malformed{resource.Issues, &entry{path, i, e.FullURL, baseOf(e.FullURL), resource.Read, commonOf(resource.Read)}})
+			c.malformed = append(c.malformed, malformed{resource.Issues, newEntry(path, i, e.FullURL, resource.Read)})
 		case *fhir.Bundle:
 			if depth == maxNesting {
 				c.passOver(resource.Type())
@@ -105,7 +110,7 @@ func (c *collector) collect(b *fhir.Bundle, path string, depth int) {
 			}
 			c.collect(resource, path+".entry["+strconv.Itoa(i)+"].resource", depth+1)
 		default:
-			c.entries = append(c.entries, entry{path, i, e.FullURL, baseOf(e.FullURL), resource, commonOf(resource)})
+			c.entries = append(c.entries, *newEntry(path, i, e.FullURL, resource))
 		}
 	}
 }

@@ -36,7 +36,7 @@ func TestDuplicates(t *testing.T) {
 		{"the same twice", []fhir.Entry{entry("", strengthOf("a")), entry("", strengthOf("a"))}, []string{"100"}},
 		{"same fullUrl", []fhir.Entry{entry(urn, strengthOf("", newton("1"), version("1", ""))), entry(urn, strengthOf("", newton("2"), version("2", "")))}, []string{"2"}},
 		{"same id under two urns", []fhir.Entry{entry(urn, strengthOf("a")), entry(urn+"x", strengthOf("a"))}, []string{"100"}},
-		{"same id on two servers", []fhir.Entry{entry("http://a.example/Observation/a", strengthOf("a", newton("1"), about("urn:uuid:p"))), entry("http://b.example/Observation/a", strengthOf("a", newton("2"), about("urn:uuid:p")))}, []string{"1", "2"}},
+		{"same id on two servers", []fhir.Entry{entry("http://a.example/Observation/a", strengthOf("a", newton("1"), about("urn:oid:1.2.3"))), entry("http://b.example/Observation/a", strengthOf("a", newton("2"), about("urn:oid:1.2.3")))}, []string{"1", "2"}},
 		{"same identifier", []fhir.Entry{entry("", strengthOf("a", newton("1"), named(id), version("1", ""))), entry("", strengthOf("b", newton("2"), named(other, id), version("2", "")))}, []string{"2"}},
 		{"identifier without a system names nothing", []fhir.Entry{entry("", strengthOf("a", newton("1"), named(fhir.Identifier{Value: "1"}))), entry("", strengthOf("b", newton("2"), named(fhir.Identifier{Value: "1"})))}, []string{"1", "2"}},
 		{"a chain of versions", []fhir.Entry{

@@ -19,6 +19,11 @@ type Input struct {
 	// Root is the FHIRPath of the Bundle in what was sent: "Bundle", or
 	// "Parameters.parameter[0].resource". Empty stands for "Bundle".
 	Root string
+	// Response is the answer of a record to the Bundle, a transaction, which tells where
+	// its entries were stored; nil if there is none.
+	Response *fhir.Bundle
+	// ResponseRoot is the FHIRPath of the Response in what was sent.
+	ResponseRoot string
 	// Involved is the side as stated by the caller; unknown if it is to be
 	// derived from the record.
 	Involved shoulder.Side
@@ -107,6 +112,9 @@ func ReadContext(ctx context.Context, in Input) (*Reading, error) {
 	r.latest = latestAllowed(asOf, in.Received)
 
 	entries := r.flatten(in.Bundle)
+	if !r.locate(in, entries) {
+		return nil, r.refusal()
+	}
 	r.directory = newDirectory(entries)
 	if r.directory.repeats {
 		entries = r.newest(entries)
@@ -140,9 +148,10 @@ type reader struct {
 	leftOutAt     map[leftOutKey]int
 	used          int
 	issues        []fault.Issue
-	missing       []fault.Issue // what says that some of the record is missing
-	lost          []*entry      // dropped without having been understood
-	incomplete    bool          // one of them may have forbidden something
+	missing       []fault.Issue     // what says that some of the record is missing
+	lost          []*entry          // dropped without having been understood
+	locations     map[string]string // where a record stored what has a temporary address
+	incomplete    bool              // one of them may have forbidden something
 
 	findingSlab slab.Slab[finding]
 	readingSlab slab.Slab[reading]
@@ -221,6 +230,7 @@ func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
 	reading.Sources = r.sources()
 	reading.Subject, reading.Patient = r.subject()
 	reading.Encounter = r.lastEncounter()
+	r.warnTemporary(&reading.Subject)
 	reading.Addresses = r.addressed(involved)
 	reading.Replaces = sortedReferences(r.replaces)
 

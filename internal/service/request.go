@@ -13,6 +13,10 @@ type Request struct {
 	Bundle *fhir.Bundle
 	// Root is the FHIRPath of the Bundle in what was sent.
 	Root string
+	// Response is the answer of a record to the Bundle, nil if there is none, and
+	// ResponseRoot its FHIRPath in what was sent.
+	Response     *fhir.Bundle
+	ResponseRoot string
 	// Involved is the side under treatment; unknown to derive it from the Bundle.
 	Involved shoulder.Side
 	// AsOf is the evaluation time as a FHIR date or dateTime; empty for the time
