@@ -19,8 +19,8 @@ type entry struct {
 	common   *fhir.Common // nil for a type that is not read
 }
 
-func newEntry(bundle string, index int, fullURL string, resource fhir.Resource) *entry {
-	return &entry{bundle: bundle, index: index, fullURL: fullURL, base: baseOf(fullURL), resource: resource, common: commonOf(resource)}
+func newEntry(bundle string, index int, fullURL string, resource fhir.Resource) entry {
+	return entry{bundle: bundle, index: index, fullURL: fullURL, base: baseOf(fullURL), resource: resource, common: commonOf(resource)}
 }
 
 // path is the FHIRPath of the resource.
@@ -102,7 +102,8 @@ func (c *collector) collect(b *fhir.Bundle, path string, depth int) {
 		case nil:
 			c.delete(e)
 		case *fhir.Malformed:
-			c.malformed = append(c.malformed, malformed{resource.Issues, newEntry(path, i, e.FullURL, resource.Read)})
+			dropped := newEntry(path, i, e.FullURL, resource.Read)
+			c.malformed = append(c.malformed, malformed{resource.Issues, &dropped})
 		case *fhir.Bundle:
 			if depth == maxNesting {
 				c.passOver(resource.Type())
@@ -110,7 +111,7 @@ func (c *collector) collect(b *fhir.Bundle, path string, depth int) {
 			}
 			c.collect(resource, path+".entry["+strconv.Itoa(i)+"].resource", depth+1)
 		default:
-			c.entries = append(c.entries, *newEntry(path, i, e.FullURL, resource))
+			c.entries = append(c.entries, newEntry(path, i, e.FullURL, resource))
 		}
 	}
 }
