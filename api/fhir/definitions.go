@@ -230,6 +230,7 @@ var definitions = map[string]string{
 	plan.AskComparison.String():  "To test the comparison side once more, because it lost strength.",
 	plan.AskRestPain.String():    "To ask for pain at rest.",
 	plan.AskWorstPain.String():   "To ask for the worst pain of the day.",
+	plan.AskRecord.String():      "To send the part of the record that is missing, and to assess anew.",
 	plan.AskComplete.String():    "To measure everything that readiness rests on in one session.",
 }
 
@@ -291,4 +292,7 @@ var kindDefinitions = [...]string{
 	fault.SidesMayBeSwapped:   "A session reads as if its two sides were exchanged; it decides nothing until it was repeated or confirmed.",
 	fault.UnitMayBeWrong:      "The strengths of a session read as if they were in another unit; it decides nothing until it was repeated or confirmed.",
 	fault.ComparisonDeclined:  "The comparison side lost strength; no index confirms evenness.",
+	fault.VersionUndecided:    "The same resource is there with different contents, and nothing tells which is the newest; none was used.",
+	fault.InputIncomplete:     "What was sent says itself that some of the record is missing; it was assessed, but nothing is opened by it.",
+	fault.TemporaryAddress:    "The address holds within what was sent only; no record finds anything by it.",
 }

@@ -65,6 +65,10 @@ func operation() Resource {
 				Documentation: "true: the DiagnosticReport also presents the report as PDF and the chart as PNG, which say the same as its text and cost many times the rest of the answer.",
 			},
 			{
+				Name: "response", Use: "in", Max: "1", Type: "Bundle",
+				Documentation: "The answer of a record to the bundle, where that is a transaction: a Bundle of the type transaction-response, with as many entries in the same order. Its locations take the place of the addresses urn:uuid, so that the results refer to what the record holds.",
+			},
+			{
 				Name: "return", Use: "out", Min: 1, Max: "1", Type: "Resource",
 				Documentation: "A Bundle of type transaction or collection with Observations, the red flags first, Goals, a CarePlan, a DiagnosticReport, a Device and their Provenance; for the output check an OperationOutcome.",
 			},

@@ -240,6 +240,7 @@ func planGroups() []group {
 			plan.AskRestPain.String(), "Pain at rest",
 			plan.AskWorstPain.String(), "Worst pain of the day",
 			plan.AskComplete.String(), "Everything in one session",
+			plan.AskRecord.String(), "The complete record",
 		)},
 		{"caution", "Caution", "What the reader must not lose sight of.", cautions()},
 	}

@@ -35,8 +35,8 @@ func live(t *testing.T) map[string]labels {
 	metrics.Fetched("https://id.example", true, time.Unix(1, 0))
 	lines := ops.NewLogWriter(io.Discard)
 	defer lines.Close()
-	ops.TellDropped(registry, lines)
-	ops.TellExpiry(registry, func() time.Time { return time.Unix(1, 0) })
+	ops.RegisterDropped(registry, lines)
+	ops.RegisterExpiry(registry, func() time.Time { return time.Unix(1, 0) })
 	service.New(&service.Pipeline{}, watch, auth.Anyone{}, 1).GRPC(ops.NewHealth().GRPC())
 	meetEveryProblem(watch)
 

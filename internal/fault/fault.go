@@ -18,7 +18,8 @@ const (
 	// Warning means a part of the input was dropped, corrected or missing and
 	// the rest was computed.
 	Warning
-	// Error means that nothing was computed.
+	// Error means that nothing was computed. With the kind InputIncomplete it may
+	// stand beside an answer, which then opens nothing.
 	Error
 	// Fatal means that reading stopped here, so there may be more to find.
 	Fatal

@@ -60,6 +60,9 @@ const (
 	SidesMayBeSwapped               // the two sides look exchanged
 	UnitMayBeWrong                  // the values look like those of another unit
 	ComparisonDeclined              // the comparison side lost strength
+	VersionUndecided                // versions of one resource that nothing orders
+	InputIncomplete                 // what was sent says that some of it is missing
+	TemporaryAddress                // an address by which no record finds anything
 	kinds                           // their number
 )
 
@@ -127,6 +130,9 @@ var table = [kinds]row{
 	SidesMayBeSwapped:   {"sides-may-be-swapped", "business-rule", "Sides may be exchanged: check and confirm"},
 	UnitMayBeWrong:      {"unit-may-be-wrong", "business-rule", "Unit may be wrong: check and confirm"},
 	ComparisonDeclined:  {"comparison-side-declined", "business-rule", "Comparison side lost strength"},
+	VersionUndecided:    {"version-undecided", "conflict", "Versions that nothing orders"},
+	InputIncomplete:     {"input-incomplete", "incomplete", "Part of the record is missing"},
+	TemporaryAddress:    {"temporary-address", "not-found", "Address that no record finds"},
 }
 
 // String is the kind's code in our code system of input issues, fit for a

@@ -192,6 +192,7 @@ const (
 
 // The extensions on Observation.bodySite that carry a side.
 const (
+	ExtensionReplaces            = "http://hl7.org/fhir/StructureDefinition/observation-replaces"
 	ExtensionStructureLaterality = "http://hl7.org/fhir/StructureDefinition/observation-structureLaterality"
 	ExtensionMCODELaterality     = "http://hl7.org/fhir/us/mcode/StructureDefinition/mcode-laterality-qualifier"
 	ExtensionNictizLaterality    = "http://nictiz.nl/fhir/StructureDefinition/ext-AnatomicalLocation.Laterality"

@@ -1,6 +1,10 @@
 package fhir
 
-import "slices"
+import (
+	"slices"
+
+	"evenreach.example/internal/fault"
+)
 
 // Decimal is a FHIR decimal exactly as it stands in the text, so that 1.50
 // stays 1.50. The empty string is an absent decimal.
@@ -64,6 +68,28 @@ type Other struct {
 
 // Type implements Resource.
 func (o *Other) Type() string { return o.TypeName }
+
+// Malformed is what an entry of a Bundle holds that is not FHIR R4. It is read from
+// an input, and never written.
+type Malformed struct {
+	// Read is what could be made out, for telling what may be missing and for
+	// nothing else; nil if not even the type could.
+	Read Resource
+	// Issues are what is wrong, the first few.
+	Issues []fault.Issue
+}
+
+// Type implements Resource. It is empty if the type could not be made out.
+func (m *Malformed) Type() string {
+	if m.Read == nil {
+		return ""
+	}
+	return m.Read.Type()
+}
+
+// MaxEntryIssues is how many problems of one malformed entry are kept: the first
+// says what to mend, and a hostile input stays cheap.
+const MaxEntryIssues = 5
 
 // IsEmpty reports whether c says nothing.
 func (c *Coding) IsEmpty() bool { return c == nil || *c == Coding{} }

@@ -8,14 +8,29 @@ type Bundle struct {
 	Meta       *Meta
 	BundleType string // type
 	Timestamp  string
+	Total      uint32
+	Link       []Link
 	Entry      []Entry
+}
+
+// Link is Bundle.link, such as that to the next page of a search.
+type Link struct {
+	Relation string
+	URL      string
 }
 
 // Entry is Bundle.entry.
 type Entry struct {
 	FullURL  string
 	Resource Resource
+	Search   *Search
 	Request  *Request
+	Response *Response
+}
+
+// Search is Bundle.entry.search.
+type Search struct {
+	Mode string
 }
 
 // Request is Bundle.entry.request.
@@ -23,6 +38,12 @@ type Request struct {
 	Method      string
 	URL         string
 	IfNoneExist string
+}
+
+// Response is Bundle.entry.response. Status begins with a status of HTTP.
+type Response struct {
+	Status   string
+	Location string
 }
 
 // Meta is Resource.meta.
@@ -67,6 +88,13 @@ type Reference struct {
 type Identifier struct {
 	System string
 	Value  string
+}
+
+// HumanName is a name of a person, as a whole or in parts.
+type HumanName struct {
+	Text   string
+	Family string
+	Given  []string
 }
 
 // Quantity is a measured amount. Comparator is "", "<", "<=", ">=" or ">".
@@ -167,6 +195,7 @@ type ReferenceRange struct {
 // Patient is read for its identity only.
 type Patient struct {
 	Common
+	Name      []HumanName
 	BirthDate string
 }
 

@@ -14,8 +14,13 @@ type entry struct {
 	index    int
 	fullURL  string
 	base     string // of the server that relative references mean
+	located  string // where a record stored it, "" if that is not known
 	resource fhir.Resource
 	common   *fhir.Common // nil for a type that is not read
+}
+
+func newEntry(bundle string, index int, fullURL string, resource fhir.Resource) entry {
+	return entry{bundle: bundle, index: index, fullURL: fullURL, base: baseOf(fullURL), resource: resource, common: commonOf(resource)}
 }
 
 // path is the FHIRPath of the resource.
@@ -60,6 +65,8 @@ const deleting = "DELETE"
 func (r *reader) flatten(b *fhir.Bundle) []entry {
 	c := collector{deleted: map[string]bool{}, passOver: r.passOver}
 	c.collect(b, r.root, 1)
+	r.missing = append(r.missing, c.missing()...)
+	r.dropMalformed(c.malformed)
 	if len(c.deleted) == 0 {
 		return c.entries
 	}
@@ -76,18 +83,27 @@ func (r *reader) flatten(b *fhir.Bundle) []entry {
 
 // collector gathers the entries of nested Bundles.
 type collector struct {
-	entries  []entry
-	deleted  map[string]bool // addresses of the entries that delete a resource
-	passOver func(typeName string)
+	entries []entry
+	pages   []page
+
+	malformed []malformed
+	failed    []fault.Issue   // what says that something is missing
+	deleted   map[string]bool // addresses of the entries that delete a resource
+	passOver  func(typeName string)
 }
 
 func (c *collector) collect(b *fhir.Bundle, path string, depth int) {
 	c.entries = slices.Grow(c.entries, len(b.Entry))
+	c.page(b, path)
 	for i := range b.Entry {
 		e := &b.Entry[i]
+		c.heed(b, e, path, i)
 		switch resource := e.Resource.(type) {
 		case nil:
 			c.delete(e)
+		case *fhir.Malformed:
+			dropped := newEntry(path, i, e.FullURL, resource.Read)
+			c.malformed = append(c.malformed, malformed{resource.Issues, &dropped})
 		case *fhir.Bundle:
 			if depth == maxNesting {
 				c.passOver(resource.Type())
@@ -95,7 +111,7 @@ func (c *collector) collect(b *fhir.Bundle, path string, depth int) {
 			}
 			c.collect(resource, path+".entry["+strconv.Itoa(i)+"].resource", depth+1)
 		default:
-			c.entries = append(c.entries, entry{path, i, e.FullURL, baseOf(e.FullURL), resource, commonOf(resource)})
+			c.entries = append(c.entries, newEntry(path, i, e.FullURL, resource))
 		}
 	}
 }

@@ -101,7 +101,7 @@ func (r *reader) measured(e *entry, concept *fhir.CodeableConcept) (m measure, l
 		next := means.term.measure
 		if next.kind == nothing {
 			if means.term.computed {
-				r.note(e.whole(), codingPath("code", i), fault.NotRead, "a computed result; it is computed anew from the measurements", "")
+				r.leaveOut(e, codingPath("code", i), "a computed result; it is computed anew from the measurements", concept)
 				return measure{}, beside{}, false
 			}
 			if means.isOurs {
@@ -118,7 +118,7 @@ func (r *reader) measured(e *entry, concept *fhir.CodeableConcept) (m measure, l
 		m, local = next, merged
 	}
 	if m.kind == nothing {
-		r.note(e.whole(), "code", fault.NotRead, "a code outside the scope of the assessment", "")
+		r.leaveOut(e, "code", "a code outside the scope of the assessment", concept)
 		return measure{}, beside{}, false
 	}
 	return m, local, true

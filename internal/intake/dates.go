@@ -167,6 +167,20 @@ func effective(v fhir.Value) (text, element string) {
 	return "", ""
 }
 
+// lastsLonger reports whether a period is no time of one visit: it ends more than a day
+// after its start, or before it. One without an end lasts as long as its start.
+func (r *reader) lastsLonger(v fhir.Value, start moment) bool {
+	period, ok := v.(*fhir.Period)
+	if !ok || period == nil || period.End == "" {
+		return false
+	}
+	end, ok := r.moment(period.End)
+	if !ok {
+		return true // a month or a year
+	}
+	return start.after(end) || end.time.Sub(start.time) > longestVisit
+}
+
 const expectedDate = "not a date on which anybody can have been measured; expected one of the year 1900 or later"
 
 // date reads when an Observation was made.
@@ -179,6 +193,9 @@ func (r *reader) date(f *finding, v fhir.Value) bool {
 		return false
 	case ok && !when.plausible():
 		r.warn(f.place(), element, fault.DateMissing, expectedDate, text)
+		return false
+	case ok && f.inSession() && r.lastsLonger(v, when):
+		r.warn(f.place(), "effectivePeriod", fault.DateMissing, "not the time of one visit; expected a moment, or a period of at most a day that does not end before it starts", "")
 		return false
 	case ok:
 		f.when, f.written = when, text

@@ -48,44 +48,119 @@ func (e *entry) names(to []name) []name {
 // others. Equal values under different names are repeated trials, so they stay.
 //
 // It keeps even a newest version that turns out to be unusable: a value that
-// was corrected or retracted is not used in its older form.
+// was corrected or retracted is not used in its older form. Where nothing tells
+// which version is the newest, none is kept.
 func (r *reader) newest(entries []entry) []entry {
-	copies := copiesIn(entries)
-	slices.SortFunc(copies, func(a, b *sent) int { return cmp.Or(b.compare(a), cmp.Compare(a.index, b.index)) })
-
-	seen := namesSeen{}
-	superseded := make([]bool, len(entries))
-	for _, c := range copies {
-		superseded[c.index] = seen.add(c.entry)
+	dropped := make([]bool, len(entries))
+	for _, copies := range copiesIn(entries) {
+		newest := newestOf(copies)
+		for _, c := range copies {
+			dropped[c.index] = c != newest
+			switch {
+			case newest == nil:
+				r.undecided(c.entry)
+			case c != newest:
+				r.warn(c.entry.whole(), "", fault.Duplicate, "sent more than once, by identifier, fullUrl or id; only the newest version is used", "")
+			}
+		}
 	}
 	kept := make([]entry, 0, len(entries))
 	for i := range entries {
-		if superseded[i] {
-			r.warn(entries[i].whole(), "", fault.Duplicate, "sent more than once, by identifier, fullUrl or id; only the newest version is used", "")
-			continue
+		if !dropped[i] {
+			kept = append(kept, entries[i])
 		}
-		kept = append(kept, entries[i])
 	}
 	return kept
 }
 
-// copiesIn are the entries that may have a name in common with another one.
-func copiesIn(entries []entry) []*sent {
-	times := map[uint64]int{}
+func (r *reader) undecided(e *entry) {
+	r.lost = append(r.lost, e)
+	r.warn(e.whole(), "", fault.VersionUndecided,
+		"the same resource, by identifier, fullUrl or id, is here with different contents, and nothing tells which is the newest; none of them is used; expected meta.versionId or meta.lastUpdated in each, or the newest version alone", "")
+}
+
+// copiesIn gathers the entries that are the same resource by one of their names,
+// or by those of another copy. Each group has at least two.
+func copiesIn(entries []entry) (groups [][]*sent) {
+	servers := serversIn(entries)
+	leader := make([]int, len(entries)) // the first entry of the group so far
+	holder := map[name]int{}            // the first entry with a name
 	var few [4]name
 	for i := range entries {
+		leader[i] = i
 		for _, n := range entries[i].names(few[:0]) {
-			times[n.hash()]++
+			if servers[n] == severalServers && n.isLogicalID() && isHTTP(entries[i].fullURL) {
+				continue // the same logical id on two servers names two resources
+			}
+			if first, known := holder[n]; known {
+				join(leader, first, i)
+			} else {
+				holder[n] = i
+			}
 		}
 	}
-	var copies []*sent
+	return grouped(entries, leader)
+}
+
+// severalServers stands for more than one address.
+const severalServers = "*"
+
+// serversIn is, for each logical id, the address under which it stands on a
+// server.
+func serversIn(entries []entry) map[name]string {
+	servers := map[name]string{}
+	var few [4]name
 	for i := range entries {
-		e := &entries[i]
-		if slices.ContainsFunc(e.names(few[:0]), func(n name) bool { return times[n.hash()] > 1 }) {
-			copies = append(copies, &sent{index: i, entry: e, version: e.versionNumber(), updated: e.lastUpdated()})
+		url := entries[i].fullURL
+		if !isHTTP(url) {
+			continue
+		}
+		for _, n := range entries[i].names(few[:0]) {
+			if !n.isLogicalID() {
+				continue
+			}
+			if known, found := servers[n]; found && known != url {
+				url = severalServers
+			}
+			servers[n] = url
 		}
 	}
-	return copies
+	return servers
+}
+
+func (n name) isLogicalID() bool { return n.kind != "" && n.space == "" }
+
+// join makes one group of those of two entries, led by the earlier leader.
+func join(leader []int, a, b int) {
+	a, b = leaderOf(leader, a), leaderOf(leader, b)
+	leader[max(a, b)] = min(a, b)
+}
+
+func leaderOf(leader []int, i int) int {
+	for leader[i] != i {
+		leader[i] = leader[leader[i]]
+		i = leader[i]
+	}
+	return i
+}
+
+// grouped lists the groups of more than one, in the order of the entries.
+func grouped(entries []entry, leader []int) (groups [][]*sent) {
+	at := map[int]int{} // the group of a leader
+	for i := range entries {
+		first := leaderOf(leader, i)
+		if first == i {
+			continue
+		}
+		n, known := at[first]
+		if !known {
+			n = len(groups)
+			at[first] = n
+			groups = append(groups, []*sent{{index: first, entry: &entries[first]}})
+		}
+		groups[n] = append(groups[n], &sent{index: i, entry: &entries[i]})
+	}
+	return groups
 }
 
 // anyIdentifierTwice reports whether entries may be the same by a business
@@ -143,31 +218,161 @@ func isHTTP(url string) bool {
 	return strings.HasPrefix(url, "http://") || strings.HasPrefix(url, "https://")
 }
 
-// sent is an entry with what orders the versions of one resource.
+// sent is one of several copies of a resource.
 type sent struct {
 	index   int // of the entry
 	entry   *entry
-	version int64
-	updated time.Time
 	content []byte // nil until it is needed
 }
 
-// compare orders by version number, then by the time of the last update. The
-// content decides between copies that give neither, so that the order of the
-// entries never does.
-func (s *sent) compare(o *sent) int {
-	if byVersion := cmp.Or(cmp.Compare(s.version, o.version), s.updated.Compare(o.updated)); byVersion != 0 {
-		return byVersion
+// newestOf is the copy that goes before all others, nil if none does. Of copies
+// with the same content one is as good as another: the one whose version is
+// written last is taken, so that the order of the entries plays no part.
+func newestOf(copies []*sent) *sent {
+	newest := copies[0]
+	for _, c := range copies[1:] {
+		order := c.compare(newest)
+		if order > 0 || order == 0 && c.same(newest) && c.versionText() > newest.versionText() {
+			newest = c
+		}
 	}
-	return bytes.Compare(s.written(), o.written())
+	for _, c := range copies {
+		if c != newest && newest.compare(c) <= 0 && !c.same(newest) {
+			return nil
+		}
+	}
+	return newest
 }
 
-// written is the content. It is written once, however often it is compared.
-func (s *sent) written() []byte {
+// compare orders two copies by what both of them state: the number of the
+// version, the time of the last update, the time of issue, and at last the
+// status. It is 0 if nothing tells which is the newer.
+func (s *sent) compare(o *sent) int {
+	return cmp.Or(
+		compareKnown(s.entry.versionNumber(), o.entry.versionNumber()),
+		compareTimes(s.entry.lastUpdated(), o.entry.lastUpdated()),
+		compareTimes(s.entry.issued(), o.entry.issued()),
+		compareKnown(s.entry.statusRank(), o.entry.statusRank()),
+	)
+}
+
+// compareKnown compares two numbers of which a negative one is not known.
+func compareKnown(a, b int64) int {
+	if a < 0 || b < 0 {
+		return 0
+	}
+	return cmp.Compare(a, b)
+}
+
+// compareTimes compares two times of which a zero one is not known.
+func compareTimes(a, b time.Time) int {
+	if a.IsZero() || b.IsZero() {
+		return 0
+	}
+	return a.Compare(b)
+}
+
+// same reports whether two copies say the same, whatever their versions.
+func (s *sent) same(o *sent) bool { return bytes.Equal(s.said(), o.said()) }
+
+// said is the content without its version. It is written once, however often it is
+// compared.
+func (s *sent) said() []byte {
 	if s.content == nil {
-		s.content = fhirjson.Encode(s.entry.resource)
+		s.content = fhirjson.Encode(withoutMeta(s.entry.resource))
 	}
 	return s.content
+}
+
+// versionText is the version as it stands in the resource.
+func (s *sent) versionText() string {
+	m := s.entry.meta()
+	return m.VersionID + " " + m.LastUpdated
+}
+
+// withoutMeta is a copy of a resource of a type that is read, without its
+// metadata. The resource itself stays as it is.
+func withoutMeta(resource fhir.Resource) fhir.Resource {
+	switch resource := resource.(type) {
+	case *fhir.Observation:
+		return bare(resource)
+	case *fhir.Patient:
+		return bare(resource)
+	case *fhir.Condition:
+		return bare(resource)
+	case *fhir.Procedure:
+		return bare(resource)
+	case *fhir.Encounter:
+		return bare(resource)
+	case *fhir.Goal:
+		return bare(resource)
+	case *fhir.CarePlan:
+		return bare(resource)
+	}
+	return resource
+}
+
+func bare[T any, R interface {
+	*T
+	fhir.Resource
+}](resource R) fhir.Resource {
+	c := new(T)
+	*c = *resource
+	commonOf(R(c)).Meta = nil
+	return R(c)
+}
+
+// issued is the time at which a result was made available, zero if it is not
+// known.
+func (e *entry) issued() time.Time {
+	if o, ok := e.resource.(*fhir.Observation); ok {
+		m, _ := parseMoment(o.Issued)
+		return m.time
+	}
+	return time.Time{}
+}
+
+// withdrawnRank is the place of what was withdrawn in statusOrder.
+const withdrawnRank = 3
+
+// statusOrder says which status follows which: a result is first expected, then
+// there, then corrected, and at last withdrawn. Statuses of the same rank, and
+// those that are not here, do not tell versions apart.
+//
+// Source: FHIR R4 4.0.1, value sets observation-status and event-status; the order
+// is ours.
+var statusOrder = map[string]int64{
+	"registered": 0, "preparation": 0, "not-done": 0, "preliminary": 0, "in-progress": 0,
+	"final": 1, "completed": 1,
+	"amended": 2, "corrected": 2,
+	"cancelled": withdrawnRank, "entered-in-error": withdrawnRank,
+}
+
+// statusRank is the place of the status in that order, -1 if it has none.
+func (e *entry) statusRank() int64 {
+	status := ""
+	switch resource := e.resource.(type) {
+	case *fhir.Observation:
+		status = resource.Status
+	case *fhir.Procedure:
+		status = resource.Status
+	case *fhir.Condition:
+		status = "final"
+		if isWithdrawn(resource.VerificationStatus) {
+			status = "entered-in-error"
+		}
+	}
+	rank, known := statusOrder[status]
+	if !known {
+		return -1
+	}
+	return rank
+}
+
+func isWithdrawn(verification *fhir.CodeableConcept) bool {
+	return verification != nil && slices.ContainsFunc(verification.Coding, func(c fhir.Coding) bool {
+		return withdrawnStatuses[code{c.Code, c.System}]
+	})
 }
 
 func (e *entry) meta() fhir.Meta {

@@ -31,6 +31,8 @@ func (e *entry) stableName() string {
 	switch id := firstIdentifier(e.common.Identifier); {
 	case id.Value != "":
 		return identifierText(id)
+	case e.located != "":
+		return e.located
 	case isHTTP(e.fullURL):
 		return e.fullURL
 	case e.common.ID != "":

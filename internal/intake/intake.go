@@ -19,6 +19,11 @@ type Input struct {
 	// Root is the FHIRPath of the Bundle in what was sent: "Bundle", or
 	// "Parameters.parameter[0].resource". Empty stands for "Bundle".
 	Root string
+	// Response is the answer of a record to the Bundle, a transaction, which tells where
+	// its entries were stored; nil if there is none.
+	Response *fhir.Bundle
+	// ResponseRoot is the FHIRPath of the Response in what was sent.
+	ResponseRoot string
 	// Involved is the side as stated by the caller; unknown if it is to be
 	// derived from the record.
 	Involved shoulder.Side
@@ -107,13 +112,17 @@ func ReadContext(ctx context.Context, in Input) (*Reading, error) {
 	r.latest = latestAllowed(asOf, in.Received)
 
 	entries := r.flatten(in.Bundle)
+	if !r.locate(in, entries) {
+		return nil, r.refusal()
+	}
 	r.directory = newDirectory(entries)
 	if r.directory.repeats {
 		entries = r.newest(entries)
 		r.directory = newDirectory(entries)
 	}
+	entries = r.withoutReplaced(entries)
 	if !r.identifyPatient(entries) {
-		return nil, &fault.Errors{Issues: r.issues}
+		return nil, r.refusal()
 	}
 	if err := r.readAll(ctx, entries); err != nil {
 		return nil, err
@@ -135,9 +144,15 @@ type reader struct {
 	conditions    []condition
 	replaces      []fhir.Reference
 	passedOver    map[string]int // number of resources outside the scope, by type
+	leftOut       []leftOut      // Observations outside the scope, by code
+	leftOutAt     map[leftOutKey]int
 	used          int
 	issues        []fault.Issue
-	unlisted      int // issues over maxIssues
+	unlisted      int               // issues over maxIssues
+	missing       []fault.Issue     // what says that some of the record is missing
+	lost          []*entry          // dropped without having been understood
+	locations     map[string]string // where a record stored what has a temporary address
+	incomplete    bool              // one of them may have forbidden something
 
 	findingSlab slab.Slab[finding]
 	readingSlab slab.Slab[reading]
@@ -180,6 +195,7 @@ func (r *reader) readAll(ctx context.Context, entries []entry) error {
 		}
 	}
 	r.reportPassedOver()
+	r.reportLeftOut()
 	return nil
 }
 
@@ -202,6 +218,7 @@ func (r *reader) arrange() []shoulder.Session {
 // conclude puts the findings together, or refuses.
 func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
 	sessions := r.arrange()
+	r.missLost()
 	involved := r.involvedSide(stated)
 	if !r.anythingToAssess() {
 		r.refuse(fault.NothingToAssess, r.root, "no usable measurement of a shoulder; expected Observations of strength, range, pain or a steady arm")
@@ -214,14 +231,26 @@ func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
 	reading.Sources = r.sources()
 	reading.Subject, reading.Patient = r.subject()
 	reading.Encounter = r.lastEncounter()
+	r.warnTemporary(&reading.Subject)
 	reading.Addresses = r.addressed(involved)
 	reading.Replaces = sortedReferences(r.replaces)
 
 	r.reportUnlisted()
-	fault.Sort(r.issues)
-	if err := fault.New(r.issues); err != nil {
+	if err := r.refusal(); err != nil {
 		return nil, err
 	}
-	reading.Issues = r.issues
+	reading.Episode.Incomplete = r.incomplete || len(r.missing) > 0
+	reading.Issues = append(r.missing, r.issues...)
+	fault.Sort(reading.Issues)
 	return reading, nil
+}
+
+// refusal is why nothing can be computed, nil if something can. What is missing goes
+// before everything else, because it may be the reason.
+func (r *reader) refusal() error {
+	fault.Sort(r.issues)
+	if fault.New(r.issues) == nil {
+		return nil
+	}
+	return &fault.Errors{Issues: append(r.missing, r.issues...)}
 }

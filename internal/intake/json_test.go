@@ -14,7 +14,7 @@ const batchResponse = `{
   "resourceType": "Bundle", "type": "batch-response",
   "entry": [
     {"response": {"status": "200"}, "resource": {"resourceType": "Patient", "id": "p1", "name": [{"family": "Invented"}]}},
-    {"response": {"status": "200"}, "resource": {"resourceType": "Bundle", "type": "searchset", "total": 3, "entry": [
+    {"response": {"status": "200"}, "resource": {"resourceType": "Bundle", "type": "searchset", "total": 2, "entry": [
       {"fullUrl": "https://ehr.example/fhir/Observation/s1", "search": {"mode": "match"}, "resource": {
         "resourceType": "Observation", "id": "s1", "meta": {"versionId": "2"}, "status": "final",
         "category": [{"coding": [{"system": "http://terminology.hl7.org/CodeSystem/observation-category", "code": "exam"}]}],

@@ -11,6 +11,7 @@ import (
 // patient is the one patient that the input is about.
 type patient struct {
 	entry       *entry // the Patient resource, nil if it was not sent
+	unreadable  bool   // a Patient resource was sent that is not FHIR
 	key         string // with the base of the server, if any reference has one
 	identifiers map[fhir.Identifier]string
 }
@@ -84,6 +85,24 @@ func (r *reader) patientResources(entries []entry) (mentions []mention) {
 		r.learn(e.common.Identifier, key)
 		mentions = append(mentions, mention{key: key, place: e.whole()})
 		r.patient.entry = e
+	}
+	return r.unreadablePatients(mentions)
+}
+
+// unreadablePatients mentions the Patient resources that are not FHIR, where another
+// one is there that they may not be. The only one is not needed: the subjects of the
+// other resources tell who it is.
+func (r *reader) unreadablePatients(mentions []mention) []mention {
+	sent := len(mentions) > 0
+	for _, e := range r.lost {
+		if _, ok := e.resource.(*fhir.Patient); !ok {
+			continue
+		}
+		r.patient.unreadable = true
+		key := e.thing().key
+		if sent && key != "" && !slices.ContainsFunc(mentions, func(m mention) bool { return m.key == key }) {
+			mentions = append(mentions, mention{key: key, place: e.whole()})
+		}
 	}
 	return mentions
 }
@@ -226,15 +245,20 @@ func anyObservation(entries []entry) bool {
 // belongs reports whether a resource is the patient's. One without a subject is
 // taken as the patient's only if the Patient was sent along.
 func (r *reader) belongs(e *entry) bool {
-	switch _, about := r.patientKey(subjectOf(e.resource), e); about {
+	subject := subjectOf(e.resource)
+	switch _, about := r.patientKey(subject, e); about {
 	case aboutPatient:
 		return true
 	case aboutOther:
 		r.warn(e.whole(), "subject", fault.PatientOther, "the subject is not the patient; expected a reference to the Patient", "")
 		return false
 	}
-	if r.patient.entry == nil {
-		r.warn(e.whole(), "", fault.RequiredMissing, "subject missing, and no Patient was sent; expected one of them", "")
+	if r.patient.entry == nil || r.patient.unreadable {
+		r.warn(e.whole(), "", fault.RequiredMissing, "subject missing, and not exactly one Patient was sent that can be read; expected one of them", "")
+		return false
+	}
+	if subject != nil && subject.Reference == "" && r.isOtherName(subject.Display) {
+		r.warn(e.whole(), "subject.display", fault.PatientOther, "the subject has another name than the Patient; not used; expected a reference to the Patient", "")
 		return false
 	}
 	r.note(e.whole(), "", fault.RequiredMissing, "subject missing; taken as the only Patient's", "")

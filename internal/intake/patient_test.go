@@ -67,7 +67,11 @@ func TestPatient(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			r := readInput(t, Input{Bundle: tt.bundle, Involved: shoulder.Right})
-			wantIssues(t, r.Issues)
+			if tt.patient == urn {
+				wantIssues(t, r.Issues, "warning temporary-address Bundle")
+			} else {
+				wantIssues(t, r.Issues)
+			}
 			if diff := cmp.Diff(tt.subject, r.Subject); diff != "" {
 				t.Errorf("Subject (-want +got)\n%s", diff)
 			}

@@ -3,6 +3,7 @@ package intake
 import (
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strconv"
 	"testing"
 
@@ -140,8 +141,9 @@ func TestUnrelatedObservationChangesOnlyIssues(t *testing.T) {
 		if err != nil {
 			t.Fatalf("Read with an unrelated Observation: %v", err)
 		}
-		if len(got.Issues) != len(want.Issues)+1 {
-			t.Fatalf("%d issues, want one more than %d", len(got.Issues), len(want.Issues))
+		// Of one code there is one issue, which counts.
+		if n := len(got.Issues) - len(want.Issues); n < 0 || n > 1 || slices.Equal(got.Issues, want.Issues) {
+			t.Fatalf("issues %v, want one more than %v, or a higher count", got.Issues, want.Issues)
 		}
 		options := append([]gocmp.Option{cmpopts.IgnoreFields(Reading{}, "Issues")}, sameReading...)
 		if diff := gocmp.Diff(want, got, options...); diff != "" {

@@ -87,7 +87,7 @@ type target struct {
 
 // thing is what a reference to the entry points at.
 func (e *entry) thing() thing {
-	t := thing{e.fullURL, e.resource.Type()}
+	t := thing{cmp.Or(e.located, e.fullURL), e.resource.Type()}
 	if t.key == "" && e.id() != "" {
 		t.key = t.typeName + "/" + e.id()
 	}

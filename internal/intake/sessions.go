@@ -274,7 +274,7 @@ func (r *reader) lastEncounter() *fhir.Reference {
 		if !ok || !f.isOfShoulder() || o.Encounter == nil || f.session != latest {
 			continue
 		}
-		prefer(&found, o.Encounter, f.entry)
+		prefer(&found, r.stored(o.Encounter), f.entry)
 	}
 	if found.Reference == "" && found.Identifier == nil {
 		return nil

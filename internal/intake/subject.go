@@ -13,7 +13,7 @@ func (r *reader) subject() (fhir.Reference, string) {
 	var subject fhir.Reference
 	for _, f := range r.findings {
 		if s := subjectOf(f.entry.resource); s != nil {
-			prefer(&subject, s, f.entry)
+			prefer(&subject, r.stored(s), f.entry)
 		}
 	}
 	if e := r.patient.entry; e != nil {

@@ -1,6 +1,8 @@
 package intake
 
 import (
+	"strings"
+
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -134,9 +136,25 @@ func (r *reader) unit(p place, q *fhir.Quantity, wanted dimension) (unit, bool) 
 	return u, true
 }
 
-// contradicts reports whether the text beside a unit's code is the code of
-// another unit of the kind. Any other text is for the eye only.
+// everyday are what people write for units. They are read only to find out that the
+// text beside a unit's code means another one.
+var everyday = map[string]string{
+	"newton": "N", "newtons": "N", "kilonewton": "kN", "kilonewtons": "kN",
+	"lb": "[lb_av]", "lbs": "[lb_av]", "lb.": "[lb_av]", "lbs.": "[lb_av]", "pound": "[lb_av]", "pounds": "[lb_av]",
+	"lbf": "[lbf_av]", "pound-force": "[lbf_av]", "kp": "kgf", "kilopond": "kgf", "kilogram-force": "kgf",
+	"kgs": "kg", "kilo": "kg", "kilos": "kg", "kilogram": "kg", "kilograms": "kg", "gram": "g", "grams": "g",
+	"nm": "N.m", "newton metre": "N.m", "newton metres": "N.m", "newton meter": "N.m", "newton meters": "N.m",
+	"ft-lb": "[lbf_av].[ft_i]", "ft lb": "[lbf_av].[ft_i]", "in-lb": "[lbf_av].[in_i]", "in lb": "[lbf_av].[in_i]",
+	"metre": "m", "metres": "m", "meter": "m", "meters": "m", "centimetre": "cm", "centimetres": "cm",
+	"centimeter": "cm", "centimeters": "cm", "inch": "[in_i]", "inches": "[in_i]", "foot": "[ft_i]", "feet": "[ft_i]",
+}
+
+// contradicts reports whether the text beside a unit's code means another unit of the
+// kind. Any other text is for the eye only.
 func contradicts(text string, u unit, wanted dimension) bool {
+	if code, known := everyday[strings.ToLower(strings.TrimSpace(text))]; known {
+		text = code
+	}
 	beside, _, ok := lookUp(text, wanted)
 	return ok && (beside.dimension != u.dimension || beside.factor.Cmp(u.factor) != 0)
 }

@@ -91,7 +91,7 @@ func (b *builder) functional(purpose Purpose) Exercise {
 // back, and the phase of a repair permits it.
 func (b *builder) mayBeginFunction() bool {
 	f := &b.r.Function
-	if len(b.r.Doubts) > 0 || f.RestPain.Holds() || f.TestPain.Holds() || f.Permitted.Holds() {
+	if b.r.Incomplete || len(b.r.Doubts) > 0 || f.RestPain.Holds() || f.TestPain.Holds() || f.Permitted.Holds() {
 		return false
 	}
 	for i := range b.r.Rotations {
@@ -138,7 +138,7 @@ func (b *builder) rotationExercises(r *readiness.RotationReadiness, i Irritabili
 		return nil
 	}
 	m := mode(i)
-	if r.PainHolds || b.submaximal() || r.At(r.Working()).Doubted != nil {
+	if r.PainHolds || b.submaximal() || b.r.Incomplete || r.At(r.Working()).Doubted != nil {
 		m = Isometric
 	}
 	if r.At(r.Working()).Confirmed.Verdict != readiness.Met || len(r.Beside) == 0 {

@@ -144,12 +144,13 @@ const (
 	AskRestPain               // pain at rest
 	AskWorstPain              // worst pain of the day
 	AskComplete               // everything in one session
+	AskRecord                 // the part of the record that is missing
 )
 
 // String is the code of the request in the project's code system.
 func (a Ask) String() string {
 	return [...]string{"strength", "range", "pain", "steadiness", "clearance", "repair-date",
-		"examination", "surgeon-contact", "sides", "unit", "comparison-side", "rest-pain", "worst-pain", "complete-session"}[a]
+		"examination", "surgeon-contact", "sides", "unit", "comparison-side", "rest-pain", "worst-pain", "complete-session", "complete-record"}[a]
 }
 
 // Why is the reason of a request.
@@ -172,6 +173,7 @@ const (
 	WhyComparisonDeclined
 	WhyBeforeFunction // functional work asks for it
 	WhyNoYardstick    // to be held against the first measurement
+	WhyIncomplete     // some of the record is missing
 )
 
 // String names the reason.
@@ -179,7 +181,7 @@ func (w Why) String() string {
 	return [...]string{
 		"missing", "stale", "provisional", "manual-only", "not-alike", "confirm", "healing", "re-check",
 		"red-flag", "trials-disagree", "sides-may-be-swapped", "unit-may-be-wrong", "comparison-side-declined",
-		"before-function", "no-yardstick",
+		"before-function", "no-yardstick", "incomplete",
 	}[w]
 }
 

@@ -12,9 +12,12 @@ import (
 // surgeon's to set.
 //
 // A red flag asks for an examination and for nothing that loads the shoulder.
-// Doubts come before everything else.
+// Doubts come before everything else, but for the part of the record that is missing.
 func (b *builder) requests() (all []Request) {
-	all = b.flagRequests()
+	if b.r.Incomplete {
+		all = append(all, b.request(Request{Ask: AskRecord, Why: WhyIncomplete, First: true}))
+	}
+	all = append(all, b.flagRequests()...)
 	all = append(all, b.doubtRequests()...)
 	if b.r.Examine() {
 		if !b.r.Tissue.Open() {

@@ -21,6 +21,9 @@ type Readiness struct {
 	// ComparisonAffected says that there is no unaffected side, and so no
 	// verdict on symmetry.
 	ComparisonAffected bool
+	// Incomplete says that some of the record is missing: nothing opens beyond the
+	// arm at the side, because what is missing may forbid it.
+	Incomplete bool
 }
 
 // Examine reports whether a red flag keeps all load out of the plan.
@@ -51,7 +54,8 @@ type RotationReadiness struct {
 	Positions [3]PositionReadiness // at the side, flexion, abduction
 	// Beside are lower positions that are good enough but not even: they go on.
 	Beside []shoulder.ArmPosition
-	// Next is the next step up, NoStep if there is none.
+	// Next is the next step up, NoStep if there is none, or none can be told because
+	// some of the record is missing.
 	Next Step
 	// Holding are the criteria that keep Next closed.
 	Holding []*Criterion
@@ -74,7 +78,7 @@ func (r *RotationReadiness) At(p shoulder.ArmPosition) *PositionReadiness {
 // before all else: nothing opens functional work while one holds.
 func Judge(e *shoulder.Episode, m *measure.Measurements, flags []redflag.Flag, p *protocol.Protocol, asOf time.Time) *Readiness {
 	j := &judge{episode: e, m: m, p: p, asOf: asOf}
-	r := &Readiness{Flags: flags, Tissue: j.tissue(), ComparisonAffected: e.ComparisonAffected}
+	r := &Readiness{Flags: flags, Tissue: j.tissue(), ComparisonAffected: e.ComparisonAffected, Incomplete: e.Incomplete}
 	j.findDoubts(r)
 	j.lost = slices.ContainsFunc(flags, func(f redflag.Flag) bool { return f.Code == redflag.SuddenStrengthLoss })
 	var gates [3]PositionReadiness
@@ -113,28 +117,31 @@ func (r *RotationReadiness) settle(of *Readiness) {
 			break
 		}
 	}
-	r.openStep(&of.Tissue, of.functionOpen())
-	r.lookUp(&of.Tissue, &of.Function)
+	r.openStep(of)
+	if !of.Incomplete || r.Step == NoStep {
+		r.lookUp(&of.Tissue, &of.Function)
+	}
 }
 
 // functionOpen reports whether nothing but strength keeps functional work closed.
 func (r *Readiness) functionOpen() bool {
-	return !r.Examine() && len(r.Doubts) == 0 && r.Function.Open()
+	return !r.Incomplete && !r.Examine() && len(r.Doubts) == 0 && r.Function.Open()
 }
 
 // openStep finds the working position: the highest whose lower positions are
-// all good enough and whose gates are open.
-func (r *RotationReadiness) openStep(tissue *Tissue, function bool) {
-	if !tissue.Open() {
+// all good enough and whose gates are open. An incomplete record opens none above
+// the arm at the side.
+func (r *RotationReadiness) openStep(of *Readiness) {
+	if !of.Tissue.Open() {
 		return
 	}
-	if r.AllConfirmed() && r.allOpen() && function {
+	if r.AllConfirmed() && r.allOpen() && of.functionOpen() {
 		r.Step = StepFunctional
 		return
 	}
 	working := &r.Positions[0]
 	for i := 1; i < len(r.Positions); i++ {
-		if working.GoodEnough.Verdict != Met || !working.open() || !r.Positions[i].open() {
+		if of.Incomplete || working.GoodEnough.Verdict != Met || !working.open() || !r.Positions[i].open() {
 			break
 		}
 		working = &r.Positions[i]
@@ -213,7 +220,7 @@ func (r *Readiness) overall() Overall {
 		return NotCleared
 	case r.Examine():
 		return ExamineFirst
-	case !r.bothMeasured():
+	case r.Incomplete || !r.bothMeasured():
 		return InsufficientData
 	case r.any(func(p *PositionReadiness) bool { return p.Pain.Verdict == NotMet }):
 		return LimitedByPain

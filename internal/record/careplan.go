@@ -159,7 +159,7 @@ func requestConcept(r *plan.Request, text string) *fhir.CodeableConcept {
 		c.Coding = []fhir.Coding{asked, evaluated}
 	case plan.AskRestPain, plan.AskWorstPain:
 		c.Coding = []fhir.Coding{painScore.Coding[0], asked}
-	case plan.AskSurgeon, plan.AskSides, plan.AskUnit:
+	case plan.AskSurgeon, plan.AskSides, plan.AskUnit, plan.AskRecord:
 		c.Coding = []fhir.Coding{asked}
 	case plan.AskRepairDate:
 		c.Coding = []fhir.Coding{{System: fhir.SystemSNOMED, Code: fhir.SNOMEDCuffRepair, Display: "Repair of musculotendinous cuff of shoulder (procedure)"}}

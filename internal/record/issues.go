@@ -23,7 +23,14 @@ func Issues(a *assess.Assessment, reading *intake.Reading) []fault.Issue {
 	n.noteStale()
 	n.noteMissing()
 	fault.Sort(n.issues)
+	slices.SortStableFunc(n.issues, errorsFirst)
 	return slices.Compact(n.issues)
+}
+
+// errorsFirst puts what says that the answer itself is not to be relied on before
+// everything else.
+func errorsFirst(a, b fault.Issue) int {
+	return max(int(b.Severity), int(fault.Warning)) - max(int(a.Severity), int(fault.Warning))
 }
 
 // noter collects the notes of the core.

@@ -56,7 +56,7 @@ func badInputs(t *testing.T) []badInput {
 		refused("duplicate key", strings.Replace(sound, `"resourceType":"Bundle"`, `"resourceType":"Bundle","type":"batch"`, 1), 400, codes.InvalidArgument, "fatal", "duplicate-name", "structure", "Bundle.type", r4JSON),
 		refused("nesting bomb", `{"resourceType":"Bundle","type":"collection","entry":`+strings.Repeat(`[`, 100_000), 413, codes.ResourceExhausted, "fatal", "too-long", "too-long", "", "too-long: a denial of service protection type of error"),
 		refused("NaN", strings.Replace(sound, `"value":80`, `"value":NaN`, 1), 400, codes.InvalidArgument, "fatal", "syntax", "structure", "", "RFC 8259 has no NaN"),
-		refused("1e999999", strings.Replace(sound, `"value":80`, `"value":1e999999`, 1), 400, codes.InvalidArgument, "error", "bad-value", "value", "Bundle.entry[2].resource.valueQuantity.value", "outside any measurement"),
+		{"1e999999", strings.Replace(collection(t, good(strength("bad", right, 71))), `"value":71`, `"value":1e999999`, 1), 200, codes.OK, "warning", "bad-value", "value", added + ".valueQuantity.value", "outside any measurement"},
 
 		dropped("no side", strength("bad", right, 70, noSide), "side-missing", "required", added),
 		dropped("two sides", strength("bad", right, 70, put("bodySite", object{"coding": []any{object{"system": snomed, "code": right}, object{"system": snomed, "code": left}}})), "side-conflict", "business-rule", added+".bodySite"),

@@ -89,4 +89,7 @@ var edge = map[fault.Kind]wire{
 	fault.SidesMayBeSwapped:   notAssessable,
 	fault.UnitMayBeWrong:      notAssessable,
 	fault.ComparisonDeclined:  notAssessable,
+	fault.VersionUndecided:    notAssessable,
+	fault.InputIncomplete:     notAssessable,
+	fault.TemporaryAddress:    notAssessable,
 }

@@ -22,7 +22,7 @@ func FromMessage(m *evenreachv1.AssessRequest) (Request, error) {
 	if request.Output, ok = outputKinds[m.GetOutput()]; !ok {
 		request.Problems = append(request.Problems, badField("output", int32(m.GetOutput()), "OUTPUT_TRANSACTION, OUTPUT_LIVING_TRANSACTION, OUTPUT_COLLECTION or OUTPUT_CHECK"))
 	}
-	bundle, err := fhirproto.Read(m.GetBundle())
+	bundle, err := fhirproto.ReadInput(m.GetBundle())
 	if err != nil {
 		return Request{}, join(request.Problems, err)
 	}

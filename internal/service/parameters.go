@@ -25,6 +25,7 @@ var parameterNames = map[string]func(*parameterReader, string, *fhir.Parameter){
 	"output":       (*parameterReader).output,
 	"protocol":     (*parameterReader).protocol,
 	"documents":    (*parameterReader).documents,
+	"response":     (*parameterReader).response,
 }
 
 // fromParameters reads a Request from Parameters. What is wrong with them goes
@@ -44,7 +45,7 @@ func (r *parameterReader) parameter(path string, p *fhir.Parameter) {
 	read, known := parameterNames[p.Name]
 	switch {
 	case !known:
-		r.refuse(fault.BadParameter, path+".name", "found no parameter of the operation; expected bundle, involvedSide, asOf, output, protocol or documents", p.Name)
+		r.refuse(fault.BadParameter, path+".name", "found no parameter of the operation; expected bundle, involvedSide, asOf, output, protocol, documents or response", p.Name)
 	case r.seen[p.Name]:
 		r.refuse(fault.BadParameter, path, "found the parameter "+p.Name+" again; expected it once", "")
 	case len(p.Part) > 0:
@@ -62,6 +63,15 @@ func (r *parameterReader) bundle(path string, p *fhir.Parameter) {
 		return
 	}
 	r.request.Bundle, r.request.Root = bundle, path+".resource"
+}
+
+func (r *parameterReader) response(path string, p *fhir.Parameter) {
+	bundle, ok := p.Resource.(*fhir.Bundle)
+	if !ok || bundle.BundleType != "transaction-response" {
+		r.refuse(fault.WrongResource, path+".resource", "found no answer to a transaction; expected a Bundle of the type transaction-response as the resource of the parameter", "")
+		return
+	}
+	r.request.Response, r.request.ResponseRoot = bundle, path+".resource"
 }
 
 func (r *parameterReader) involvedSide(path string, p *fhir.Parameter) {

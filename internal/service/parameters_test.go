@@ -34,6 +34,7 @@ func TestParameters(t *testing.T) {
 		{"side as boolean", parameters(given, parameter("involvedSide", "valueBoolean", true)), 400, []string{"bad-parameter " + second}},
 		{"a bad side is not a missing one", parameters(sideless, parameter("involvedSide", "valueCode", "Left")), 400, []string{"bad-parameter " + second + ".value"}},
 		{"date as string", parameters(given, parameter("asOf", "valueString", "2026-03-05")), 400, []string{"bad-parameter " + second}},
+		{"an answer that is none", parameters(given, object{"name": "response", "resource": bundle(patient("p9"))}), 400, []string{"wrong-resource Parameters.parameter[1].resource"}},
 		{"a year", parameters(given, parameter("asOf", "valueDate", "2026")), 400, []string{"bad-parameter Parameters.parameter.where(name = 'asOf').value"}},
 		{"unknown output", parameters(given, parameter("output", "valueCode", "pdf")), 400, []string{"bad-parameter " + second + ".value"}},
 		{"parts", parameters(given, object{"name": "protocol", "part": []any{parameter("id", "valueString", "x")}}), 400, []string{"bad-parameter " + second + ".part"}},

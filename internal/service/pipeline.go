@@ -79,7 +79,7 @@ func (p *Pipeline) read(ctx context.Context, q Request) (*protocol.Protocol, *in
 	}
 	reading, err := intake.ReadContext(ctx, intake.Input{
 		Bundle: q.Bundle, Root: q.Root, Involved: q.Involved, AsOf: q.AsOf,
-		Received: p.Now(), Codes: p.Codes,
+		Received: p.Now(), Codes: p.Codes, Response: q.Response, ResponseRoot: q.ResponseRoot,
 	})
 	if err := join(q.Problems, err); err != nil {
 		return nil, nil, err

@@ -13,6 +13,10 @@ type Request struct {
 	Bundle *fhir.Bundle
 	// Root is the FHIRPath of the Bundle in what was sent.
 	Root string
+	// Response is the answer of a record to the Bundle, nil if there is none, and
+	// ResponseRoot its FHIRPath in what was sent.
+	Response     *fhir.Bundle
+	ResponseRoot string
 	// Involved is the side under treatment; unknown to derive it from the Bundle.
 	Involved shoulder.Side
 	// AsOf is the evaluation time as a FHIR date or dateTime; empty for the time
@@ -31,7 +35,7 @@ type Request struct {
 // Decode reads a Request from FHIR JSON: a bare Bundle, or Parameters. The error
 // is always *fault.Errors.
 func Decode(body []byte) (Request, error) {
-	resource, err := fhirjson.Decode(body, fhir.DefaultLimits)
+	resource, err := fhirjson.DecodeInput(body, fhir.DefaultLimits)
 	if err != nil {
 		return Request{}, err
 	}

@@ -150,13 +150,16 @@ type Episode struct {
 	// ComparisonAffected says that the other side is affected as well, so that
 	// it is no yardstick.
 	ComparisonAffected bool
-	Handedness         Handedness
-	Sessions           []Session // oldest first
-	Repairs            []Repair
-	Clearances         []Clearance   // oldest first
-	Examinations       []Examination // oldest first
-	Permits            []Permit      // oldest first
-	Tears              []Tear        // oldest first
+	// Incomplete says that some of the record is known to be missing, so that
+	// nothing may be opened by what is there.
+	Incomplete   bool
+	Handedness   Handedness
+	Sessions     []Session // oldest first
+	Repairs      []Repair
+	Clearances   []Clearance   // oldest first
+	Examinations []Examination // oldest first
+	Permits      []Permit      // oldest first
+	Tears        []Tear        // oldest first
 }
 
 // Latest is the index of the latest session with a measurement of the shoulder, -1

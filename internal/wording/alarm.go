@@ -24,9 +24,13 @@ func (c *Catalogue) LoadPhase(p shoulder.LoadPhase) string { return term(c.terms
 // RepairKind names a repair of the cuff.
 func (c *Catalogue) RepairKind(k shoulder.RepairKind) string { return term(c.terms.repairKind, k) }
 
-// Alarms are what a reader has to know before anything else: what to do first, the
+// Alarms are what a reader has to know before anything else: that some of the record
+// is missing, what to do first, the
 // red flags with their numbers, and the doubts. The side is the involved one.
 func (c *Catalogue) Alarms(r *readiness.Readiness, side shoulder.Side, p *plan.Plan) (lines []string) {
+	if r.Incomplete {
+		lines = append(lines, c.Sentence(c.phrases.incomplete))
+	}
 	if r.Examine() {
 		lead := c.phrases.examine
 		if asksFor(p, plan.AskSurgeon) {

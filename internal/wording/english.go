@@ -271,6 +271,7 @@ var englishTerms = terms{
 		plan.AskComparison:  "strength of the comparison side once more",
 		plan.AskRestPain:    "pain from 0 to 10 at rest",
 		plan.AskWorstPain:   "worst pain from 0 to 10 in the last 24 hours",
+		plan.AskRecord:      "the part of the record that is missing, and then a new assessment",
 		plan.AskComplete:    "all six tests of both sides, active flexion and abduction, and pain in one session",
 	},
 	why: []string{
@@ -288,6 +289,7 @@ var englishTerms = terms{
 		plan.WhyUnitMayBeWrong:     "the unit may be wrong",
 		plan.WhyComparisonDeclined: "the comparison side lost strength",
 		plan.WhyBeforeFunction:     "needed before functional work",
+		plan.WhyIncomplete:         "what was assessed is incomplete",
 		plan.WhyNoYardstick:        "to be held against the first measurement",
 	},
 	aim: []string{

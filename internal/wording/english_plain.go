@@ -104,6 +104,7 @@ var englishPlainTerms = plainTerms{
 		plan.AskComparison:  "how strong your other arm is",
 		plan.AskRestPain:    "how much your shoulder hurts when you rest",
 		plan.AskWorstPain:   "how bad the worst pain of the last day was",
+		plan.AskRecord:      "the results that are missing here",
 		plan.AskComplete:    "how all tests of both arms come out on one day",
 	},
 	flag: []string{
@@ -149,6 +150,7 @@ var englishPlain = plainPhrases{
 	pain:          "Pain in the test: {1}. {2}",
 	painFine:      "That is fine ({1}).",
 	painTooMuch:   "That is too much ({1} is fine).",
+	incomplete:    "Some of your results are missing here, so nothing new starts yet.",
 	examine:       "Call your therapist or surgeon before you train on.",
 	doubted:       "Some of your tests have to be checked or done again before we can rely on them.",
 	flagThen:      "{1} on {2}, {3} on {4}",

@@ -271,6 +271,7 @@ var germanTerms = terms{
 		plan.AskComparison:  "Kraft der Vergleichsseite noch einmal",
 		plan.AskRestPain:    "Schmerz von 0 bis 10 in Ruhe",
 		plan.AskWorstPain:   "stärkster Schmerz von 0 bis 10 in den letzten 24 Stunden",
+		plan.AskRecord:      "der fehlende Teil der Akte, danach eine neue Auswertung",
 		plan.AskComplete:    "alle sechs Tests beider Seiten, aktive Flexion und Abduktion und Schmerz in einer Sitzung",
 	},
 	why: []string{
@@ -288,6 +289,7 @@ var germanTerms = terms{
 		plan.WhyUnitMayBeWrong:     "die Einheit ist vielleicht falsch",
 		plan.WhyComparisonDeclined: "die Vergleichsseite hat an Kraft verloren",
 		plan.WhyBeforeFunction:     "nötig vor funktionellem Training",
+		plan.WhyIncomplete:         "das Ausgewertete ist unvollständig",
 		plan.WhyNoYardstick:        "zum Vergleich mit der ersten Messung",
 	},
 	aim: []string{

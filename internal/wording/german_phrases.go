@@ -56,6 +56,7 @@ var germanPhrases = phrases{
 	worstKnown:       "der stärkste Schmerz des Tages ist bekannt",
 	worstMissing:     "stärkster Schmerz in 24 Stunden: in der letzten Sitzung nicht erfasst, nötig vor funktionellem Training",
 
+	incomplete:     "Ein Teil der Akte fehlt: nichts wird freigegeben, bis sie vollständig ist",
 	examine:        "Die Schulter vor jeder Belastung untersuchen",
 	contactSurgeon: "vor jeder Belastung Rücksprache mit der operierenden oder überweisenden Fachperson halten",
 	flagChange:     "{1}: {2} {3} am {4}, {5} am {6}",

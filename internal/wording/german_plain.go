@@ -104,6 +104,7 @@ var germanPlainTerms = plainTerms{
 		plan.AskComparison:  "wie stark Ihr anderer Arm ist",
 		plan.AskRestPain:    "wie sehr Ihre Schulter in Ruhe weh tut",
 		plan.AskWorstPain:   "wie stark der schlimmste Schmerz des letzten Tages war",
+		plan.AskRecord:      "welche Ergebnisse hier fehlen",
 		plan.AskComplete:    "wie alle Tests beider Arme an einem Tag ausgehen",
 	},
 	flag: []string{
@@ -149,6 +150,7 @@ var germanPlain = plainPhrases{
 	pain:          "Schmerz beim Test: {1}. {2}",
 	painFine:      "Das ist in Ordnung ({1}).",
 	painTooMuch:   "Das ist zu viel ({1} ist in Ordnung).",
+	incomplete:    "Hier fehlt ein Teil Ihrer Ergebnisse, darum beginnt noch nichts Neues.",
 	examine:       "Rufen Sie in Ihrer Therapie- oder Arztpraxis an, bevor Sie weiter üben.",
 	doubted:       "Einige Ihrer Tests müssen geprüft oder wiederholt werden, bevor wir uns darauf verlassen.",
 	flagThen:      "{1} am {2}, {3} am {4}",

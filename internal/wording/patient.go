@@ -64,6 +64,7 @@ type plainPhrases struct {
 	pain          string // {1} score, {2} what it comes to
 	painFine      string // {1} threshold
 	painTooMuch   string // {1} threshold
+	incomplete    string // sentence
 	examine       string // sentences
 	doubted       string // sentence
 	flagThen      string // {1} number, {2} date, {3} number, {4} date
@@ -130,6 +131,9 @@ func (p Plain) Decision(r *readiness.Readiness) string {
 // Alarms are what the patient has to know before anything else: whom to call and
 // why, and that a test has to be repeated. Sentences.
 func (p Plain) Alarms(r *readiness.Readiness) (lines []string) {
+	if r.Incomplete {
+		lines = append(lines, p.c.plain.incomplete)
+	}
 	if r.Examine() {
 		lines = append(lines, p.c.plain.examine)
 	}

@@ -64,7 +64,7 @@ type mark struct {
 	problems int
 }
 
-func (d *decoder) mark() mark { return mark{d.kind, d.start, len(d.open), len(d.issues)} }
+func (d *decoder) mark() mark { return mark{d.kind, d.start, len(d.open), d.problems} }
 
 // recall sets v to the remembered value whose text stands here, if there is one,
 // and passes over that text. An object or array ends where its brackets do, so
@@ -88,7 +88,7 @@ func recall[T any](d *decoder, m *memory[T], v *T) bool {
 // keep remembers a value just read, unless a problem was found in it, which is
 // to be told at each place.
 func keep[T any](d *decoder, m *memory[T], from mark, v T) {
-	if (from.kind == '{' || from.kind == '[') && len(d.issues) == from.problems && !d.stopped {
+	if (from.kind == '{' || from.kind == '[') && d.problems == from.problems && !d.stopped {
 		m.keep(known[T]{d.text[from.start:d.end], from.depth, v})
 	}
 }

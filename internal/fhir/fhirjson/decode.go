@@ -23,6 +23,17 @@ import (
 //
 // Source: FHIR R4 4.0.1, JSON representation of resources and data types.
 func Decode(body []byte, limits fhir.Limits) (fhir.Resource, error) {
+	return decode(body, limits, false)
+}
+
+// DecodeInput is Decode for what is to be understood as far as it goes: an entry of a
+// Bundle that is not FHIR R4 becomes *fhir.Malformed, and the others are read. What
+// makes the JSON ambiguous or too large still refuses all.
+func DecodeInput(body []byte, limits fhir.Limits) (fhir.Resource, error) {
+	return decode(body, limits, true)
+}
+
+func decode(body []byte, limits fhir.Limits, tolerant bool) (fhir.Resource, error) {
 	limits = limits.OrDefault()
 	if len(body) > limits.Bytes {
 		issue := fault.Issue{
@@ -32,7 +43,9 @@ func Decode(body []byte, limits fhir.Limits) (fhir.Resource, error) {
 		}
 		return nil, &fault.Errors{Issues: []fault.Issue{issue}}
 	}
-	return newDecoder(body, string(body), limits).decode()
+	d := newDecoder(body, string(body), limits)
+	d.tolerant = tolerant
+	return d.decode()
 }
 
 // decode reads the body.

@@ -8,14 +8,18 @@ import "slices"
 
 // slabs hold the wire structs of one body, which live and die together.
 type slabs struct {
+	link             slab.Slab[fhir.Link]
 	entry            slab.Slab[fhir.Entry]
+	search           slab.Slab[fhir.Search]
 	request          slab.Slab[fhir.Request]
+	response         slab.Slab[fhir.Response]
 	meta             slab.Slab[fhir.Meta]
 	narrative        slab.Slab[fhir.Narrative]
 	coding           slab.Slab[fhir.Coding]
 	codeableConcept  slab.Slab[fhir.CodeableConcept]
 	reference        slab.Slab[fhir.Reference]
 	identifier       slab.Slab[fhir.Identifier]
+	humanName        slab.Slab[fhir.HumanName]
 	quantity         slab.Slab[fhir.Quantity]
 	period           slab.Slab[fhir.Period]
 	annotation       slab.Slab[fhir.Annotation]
@@ -141,13 +145,35 @@ func (d *decoder) bundle(v *fhir.Bundle) {
 			v.BundleType = d.code()
 		case "timestamp":
 			v.Timestamp = d.instant()
+		case "total":
+			v.Total = d.unsignedInt()
+		case "link":
+			v.Link = list(d, &d.slabs.link, (*decoder).link)
 		case "entry":
-			v.Entry = list(d, &d.slabs.entry, (*decoder).entry)
+			v.Entry = list(d, &d.slabs.entry, (*decoder).entryApart)
 		default:
 			d.other("Bundle")
 		}
 	}
 	d.require(v.BundleType != "", "type")
+}
+
+func (d *decoder) link(v *fhir.Link) {
+	if !d.object() {
+		return
+	}
+	for d.member() {
+		switch d.name {
+		case "relation":
+			v.Relation = d.str()
+		case "url":
+			v.URL = d.uri()
+		default:
+			d.other("Bundle.link")
+		}
+	}
+	d.require(v.Relation != "", "relation")
+	d.require(v.URL != "", "url")
 }
 
 func (d *decoder) entry(v *fhir.Entry) {
@@ -161,10 +187,28 @@ func (d *decoder) entry(v *fhir.Entry) {
 			v.FullURL = d.uri()
 		case "resource":
 			v.Resource = d.resource()
+		case "search":
+			v.Search = pointer(d, &d.slabs.search, (*decoder).search)
 		case "request":
 			v.Request = pointer(d, &d.slabs.request, (*decoder).request)
+		case "response":
+			v.Response = pointer(d, &d.slabs.response, (*decoder).response)
 		default:
 			d.other("Bundle.entry")
+		}
+	}
+}
+
+func (d *decoder) search(v *fhir.Search) {
+	if !d.object() {
+		return
+	}
+	for d.member() {
+		switch d.name {
+		case "mode":
+			v.Mode = d.code()
+		default:
+			d.other("Bundle.entry.search")
 		}
 	}
 }
@@ -187,6 +231,23 @@ func (d *decoder) request(v *fhir.Request) {
 	}
 	d.require(v.Method != "", "method")
 	d.require(v.URL != "", "url")
+}
+
+func (d *decoder) response(v *fhir.Response) {
+	if !d.object() {
+		return
+	}
+	for d.member() {
+		switch d.name {
+		case "status":
+			v.Status = d.str()
+		case "location":
+			v.Location = d.uri()
+		default:
+			d.other("Bundle.entry.response")
+		}
+	}
+	d.require(v.Status != "", "status")
 }
 
 func (d *decoder) meta(v *fhir.Meta) {
@@ -299,6 +360,24 @@ func (d *decoder) identifier(v *fhir.Identifier) {
 			v.Value = d.str()
 		default:
 			d.other("Identifier")
+		}
+	}
+}
+
+func (d *decoder) humanName(v *fhir.HumanName) {
+	if !d.object() {
+		return
+	}
+	for d.member() {
+		switch d.name {
+		case "text":
+			v.Text = d.str()
+		case "family":
+			v.Family = d.str()
+		case "given":
+			v.Given = d.primitives((*decoder).str)
+		default:
+			d.other("HumanName")
 		}
 	}
 }
@@ -676,6 +755,8 @@ func (d *decoder) patient(v *fhir.Patient) {
 			v.ModifierExtension = list(d, &d.slabs.extension, (*decoder).extension)
 		case "identifier":
 			v.Identifier = list(d, &d.slabs.identifier, (*decoder).identifier)
+		case "name":
+			v.Name = list(d, &d.slabs.humanName, (*decoder).humanName)
 		case "birthDate":
 			v.BirthDate = d.date()
 		default:

@@ -7,14 +7,18 @@ package fhirjson
 // extensions.
 var elements = map[string][]string{
 	"Bundle":                            []string{"id", "meta", "_implicitRules", "_language", "identifier", "_type", "_timestamp", "_total", "link", "entry", "signature"},
+	"Bundle.link":                       []string{"id", "extension", "modifierExtension", "_relation", "_url"},
 	"Bundle.entry":                      []string{"id", "extension", "modifierExtension", "link", "_fullUrl", "resource", "search", "request", "response"},
+	"Bundle.entry.search":               []string{"id", "extension", "modifierExtension", "_mode", "_score"},
 	"Bundle.entry.request":              []string{"id", "extension", "modifierExtension", "_method", "_url", "_ifNoneMatch", "_ifModifiedSince", "_ifMatch", "_ifNoneExist"},
+	"Bundle.entry.response":             []string{"id", "extension", "modifierExtension", "_status", "_location", "_etag", "_lastModified", "outcome"},
 	"Meta":                              []string{"id", "extension", "_versionId", "_lastUpdated", "_source", "_profile", "security", "tag"},
 	"Narrative":                         []string{"id", "extension", "_status", "_div"},
 	"Coding":                            []string{"id", "extension", "_system", "_version", "_code", "_display", "_userSelected"},
 	"CodeableConcept":                   []string{"id", "extension", "coding", "_text"},
 	"Reference":                         []string{"id", "extension", "_type", "_reference", "identifier", "_display"},
 	"Identifier":                        []string{"id", "extension", "_use", "type", "_system", "_value", "period", "assigner"},
+	"HumanName":                         []string{"id", "extension", "_use", "_text", "_family", "_given", "_prefix", "_suffix", "period"},
 	"Quantity":                          []string{"id", "extension", "_value", "_comparator", "_unit", "_system", "_code"},
 	"Period":                            []string{"id", "extension", "_start", "_end"},
 	"Annotation":                        []string{"id", "extension", "authorReference", "_authorString", "_time", "_text"},

@@ -131,6 +131,13 @@ func (e *encoder) flag(name string, set bool) {
 	}
 }
 
+// count writes a number whose absence means 0.
+func (e *encoder) count(name string, n uint32) {
+	if n > 0 {
+		e.literal(name, strconv.FormatUint(uint64(n), 10))
+	}
+}
+
 // data writes a base64Binary.
 func (e *encoder) data(name string, data []byte) {
 	if len(data) > 0 {

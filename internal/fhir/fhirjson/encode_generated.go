@@ -83,19 +83,37 @@ func (e *encoder) bundle(v *fhir.Bundle) {
 	objectMember(e, "meta", v.Meta, (*encoder).meta)
 	e.text("type", v.BundleType)
 	e.text("timestamp", v.Timestamp)
+	e.count("total", v.Total)
+	arrayMember(e, "link", v.Link, (*encoder).link)
 	arrayMember(e, "entry", v.Entry, (*encoder).entry)
+}
+
+func (e *encoder) link(v *fhir.Link) {
+	e.text("relation", v.Relation)
+	e.text("url", v.URL)
 }
 
 func (e *encoder) entry(v *fhir.Entry) {
 	e.text("fullUrl", v.FullURL)
 	e.resourceMember("resource", v.Resource)
+	objectMember(e, "search", v.Search, (*encoder).search)
 	objectMember(e, "request", v.Request, (*encoder).request)
+	objectMember(e, "response", v.Response, (*encoder).response)
+}
+
+func (e *encoder) search(v *fhir.Search) {
+	e.text("mode", v.Mode)
 }
 
 func (e *encoder) request(v *fhir.Request) {
 	e.text("method", v.Method)
 	e.text("url", v.URL)
 	e.text("ifNoneExist", v.IfNoneExist)
+}
+
+func (e *encoder) response(v *fhir.Response) {
+	e.text("status", v.Status)
+	e.text("location", v.Location)
 }
 
 func (e *encoder) meta(v *fhir.Meta) {
@@ -134,6 +152,12 @@ func (e *encoder) reference(v *fhir.Reference) {
 func (e *encoder) identifier(v *fhir.Identifier) {
 	e.text("system", v.System)
 	e.text("value", v.Value)
+}
+
+func (e *encoder) humanName(v *fhir.HumanName) {
+	e.text("text", v.Text)
+	e.text("family", v.Family)
+	e.texts("given", v.Given)
 }
 
 func (e *encoder) quantity(v *fhir.Quantity) {
@@ -225,6 +249,7 @@ func (e *encoder) patient(v *fhir.Patient) {
 	arrayMember(e, "extension", v.Extension, (*encoder).extension)
 	arrayMember(e, "modifierExtension", v.ModifierExtension, (*encoder).extension)
 	arrayMember(e, "identifier", v.Identifier, (*encoder).identifier)
+	arrayMember(e, "name", v.Name, (*encoder).humanName)
 	e.text("birthDate", v.BirthDate)
 }
 

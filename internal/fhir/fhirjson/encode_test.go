@@ -168,6 +168,8 @@ func checkOrder(t *testing.T, typeName string, text []byte, checked map[string]b
 			checkOrder(t, child, members[name], checked)
 		} else if dataType := memberTypes[name]; dataType != "" {
 			checkOrder(t, dataType, members[name], checked)
+		} else if child == "Patient.name" {
+			checkOrder(t, "HumanName", members[name], checked)
 		} else if name == "text" && members[name][0] == '{' {
 			checkOrder(t, "Narrative", members[name], checked)
 		}

@@ -1,6 +1,7 @@
 package fhirjson_test
 
 import (
+	"math"
 	"reflect"
 	"slices"
 
@@ -21,7 +22,7 @@ type generator struct{ *rapid.T }
 // The forms of the fields that are strings; what is not here is free text.
 var forms = map[string]string{
 	"ID": word, "VersionID": word, "Language": word, "Comparator": word, "Method": word,
-	"Status": word, "LifecycleStatus": word, "Intent": word, "Severity": word, "Role": word, "Kind": word, "BundleType": word, "ContentType": word,
+	"Status": word, "LifecycleStatus": word, "Intent": word, "Severity": word, "Role": word, "Kind": word, "BundleType": word, "Mode": word, "Location": uri, "ContentType": word,
 	"Coding.Code": word, "Quantity.Code": word, "OutcomeIssue.Code": word,
 	"URL": uri, "FullURL": uri, "System": uri, "Source": uri, "ImplicitRules": uri, "TypeName": uri,
 	"Profile": uri, "InstantiatesCanonical": uri, "Questionnaire": uri, "Policy": uri,
@@ -53,6 +54,7 @@ var required = map[string][]string{
 	// R4 requires nothing here, but an empty object is not allowed.
 	"Meta": {"VersionID"}, "Coding": {"Code"}, "CodeableConcept": {"Text"}, "Reference": {"Reference"}, "Identifier": {"Value"},
 	"Quantity": {"Value"}, "Period": {"Start"}, "ReferenceRange": {"Text"}, "Target": {"DueDate"}, "Attachment": {"Title"}, "Entry": {"FullURL"},
+	"HumanName": {"Text"}, "Link": {"Relation", "URL"}, "Search": {"Mode"}, "Response": {"Status"},
 	"IssueEvidence": {"Code"}, "ResponseAnswer": {"Value"},
 }
 
@@ -143,6 +145,8 @@ func (g generator) value(t reflect.Type, structName, field string, depth int) re
 		drawn.SetString(g.matching(formOf(structName, field)))
 	case reflect.Bool:
 		drawn.SetBool(rapid.Bool().Draw(g.T, "bool"))
+	case reflect.Uint32:
+		drawn.SetUint(uint64(rapid.Uint32Range(1, math.MaxInt32).Draw(g.T, "count")))
 	case reflect.Int32:
 		drawn.SetInt(int64(rapid.Int32().Draw(g.T, "integer")))
 	case reflect.Pointer:

@@ -82,9 +82,17 @@ func (d *decoder) stop() {
 
 func atByte(offset int) string { return " at byte " + strconv.Itoa(offset) }
 
-// add keeps an issue. A fatal one ends the reading, and so does one too many.
+// add keeps an issue. A fatal one ends the reading, and so does one too many, but for
+// those of an entry that is dropped alone.
 func (d *decoder) add(issue fault.Issue) {
 	if d.stopped {
+		return
+	}
+	d.problems++
+	if d.inEntry && issue.Severity < fault.Fatal {
+		if len(d.issues) < d.entryFrom+fhir.MaxEntryIssues {
+			d.issues = append(d.issues, issue)
+		}
 		return
 	}
 	if len(d.issues) == fhir.MaxIssues-1 && issue.Severity < fault.Fatal {

@@ -113,6 +113,18 @@ func (d *decoder) integer() int32 {
 	return int32(n)
 }
 
+func (d *decoder) unsignedInt() uint32 {
+	if d.kind != '0' {
+		d.unexpected("a number")
+		return 0
+	}
+	n, err := strconv.ParseUint(d.text[d.start:d.end], 10, 31)
+	if err != nil {
+		d.bad("an integer from 0 to 2147483647, without fraction or exponent")
+	}
+	return uint32(n)
+}
+
 func (d *decoder) decimal() fhir.Decimal {
 	if d.kind != '0' {
 		d.unexpected("a number")

@@ -161,6 +161,7 @@ func firstMember(members, quotedName string) (string, bool) {
 func (d *decoder) typeIndex() map[int]string {
 	ahead := newDecoder(d.body, d.text, d.limits)
 	ahead.anyNames, ahead.anyUTF8 = true, true
+	ahead.inEntry = true // problems are told by the decoder proper, and end nothing here
 	types := map[int]string{}
 	ahead.next()
 	ahead.findTypes(types)

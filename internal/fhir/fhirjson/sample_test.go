@@ -57,18 +57,22 @@ func TestDecodeRealisticResources(t *testing.T) {
 			},
 		}},
 		{"searchset.json", &fhir.Bundle{
-			BundleType: "searchset",
+			BundleType: "searchset", Total: 3,
+			Link: []fhir.Link{{Relation: "self", URL: "https://record.example/fhir/Observation?patient=invented"}},
 			Entry: []fhir.Entry{
 				{
 					FullURL: "https://record.example/fhir/Patient/invented",
 					Resource: &fhir.Patient{
 						Common:    fhir.Common{ID: "invented", Identifier: []fhir.Identifier{{System: "https://record.example/patients", Value: "0001"}}},
+						Name:      []fhir.HumanName{{Family: "Invented", Given: []string{"Example"}}},
 						BirthDate: "1971-04-12",
 					},
+					Search: &fhir.Search{Mode: "include"},
 				},
 				{
 					FullURL:  "https://record.example/fhir/MedicationStatement/1",
 					Resource: &fhir.Other{TypeName: "MedicationStatement", ID: "1"},
+					Search:   &fhir.Search{Mode: "match"},
 				},
 			},
 		}},

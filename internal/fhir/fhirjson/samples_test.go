@@ -62,7 +62,7 @@ func sampleObservation() *fhir.Observation {
 }
 
 func samplePatient() *fhir.Patient {
-	return &fhir.Patient{Common: sampleCommon(), BirthDate: "1971-04"}
+	return &fhir.Patient{Common: sampleCommon(), Name: []fhir.HumanName{{Text: "Example Invented", Family: "Invented", Given: []string{"Example"}}}, BirthDate: "1971-04"}
 }
 
 func sampleCondition() *fhir.Condition {
@@ -172,9 +172,10 @@ func sampleResponse() *fhir.QuestionnaireResponse {
 
 func sampleBundle() *fhir.Bundle {
 	return &fhir.Bundle{
-		ID: "b", Meta: &fhir.Meta{Source: "urn:a"}, BundleType: "transaction", Timestamp: "2026-10-05T09:00:00Z",
+		ID: "b", Meta: &fhir.Meta{Source: "urn:a"}, BundleType: "transaction", Timestamp: "2026-10-05T09:00:00Z", Total: 2,
+		Link: []fhir.Link{{Relation: "next", URL: "urn:a:page"}},
 		Entry: []fhir.Entry{
-			{FullURL: "urn:uuid:1", Resource: sampleObservation(), Request: &fhir.Request{Method: "POST", URL: "Observation", IfNoneExist: "identifier=urn:a|1"}},
+			{FullURL: "urn:uuid:1", Resource: sampleObservation(), Search: &fhir.Search{Mode: "match"}, Response: &fhir.Response{Status: "201 Created", Location: "Observation/1"}, Request: &fhir.Request{Method: "POST", URL: "Observation", IfNoneExist: "identifier=urn:a|1"}},
 			{Resource: &fhir.Bundle{BundleType: "collection"}},
 		},
 	}

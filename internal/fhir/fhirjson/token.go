@@ -28,7 +28,12 @@ type decoder struct {
 	types      map[int]string // resource types by the offset of their object, see typeIndex
 	entryCount int            // Bundle entries seen
 	issues     []fault.Issue
+	problems   int  // found so far, also those that are not kept
 	stopped    bool // reading ended before the end of the body
+
+	tolerant  bool // an entry that is wrong is dropped alone
+	inEntry   bool // of a Bundle, when tolerant
+	entryFrom int  // where in issues those of the entry begin
 
 	seen      memories
 	noReuse   bool // each value is read anew, for tests

@@ -14,6 +14,12 @@ var bundleTypeCode = codes{
 	9: "collection",
 }
 
+var searchEntryModeCode = codes{
+	1: "match",
+	2: "include",
+	3: "outcome",
+}
+
 var httpVerbCode = codes{
 	1: "GET",
 	2: "HEAD",

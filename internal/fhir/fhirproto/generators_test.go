@@ -265,7 +265,7 @@ func (d draw) referenceRange() fhir.ReferenceRange {
 }
 
 func (d draw) patient() fhir.Resource {
-	return &fhir.Patient{Common: d.common(), BirthDate: maybe(d, d.date)}
+	return &fhir.Patient{Common: d.common(), Name: some(d, d.name), BirthDate: maybe(d, d.date)}
 }
 
 func (d draw) condition() fhir.Resource {
@@ -523,15 +523,23 @@ func bundles() *rapid.Generator[*fhir.Bundle] {
 			BundleType: d.of("document", "message", "transaction", "transaction-response", "batch", "batch-response",
 				"history", "searchset", "collection"),
 			Timestamp: maybe(d, d.instant),
+			Total:     rapid.Uint32Range(0, 20_000).Draw(d.T, "total"),
+			Link:      some(d, func() fhir.Link { return fhir.Link{Relation: d.text(), URL: d.uri()} }),
 			Entry: some(d, func() fhir.Entry {
 				return fhir.Entry{
 					FullURL:  maybe(d, d.uri),
 					Resource: resources().Draw(d.T, "resource"),
+					Search:   maybe(d, func() *fhir.Search { return &fhir.Search{Mode: d.of("match", "include", "outcome")} }),
 					Request:  maybe(d, ptr(d.request)),
+					Response: maybe(d, func() *fhir.Response { return &fhir.Response{Status: d.text(), Location: d.uri()} }),
 				}
 			}),
 		}
 	})
+}
+
+func (d draw) name() fhir.HumanName {
+	return fhir.HumanName{Text: d.text(), Family: maybe(d, d.text), Given: some(d, d.text)}
 }
 
 func (d draw) request() fhir.Request {

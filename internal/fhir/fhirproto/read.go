@@ -22,11 +22,17 @@ import (
 // The error is always *fault.Errors and lists what the protocol buffers can
 // say and FHIR cannot: an empty text, a decimal that is none, a code or a time
 // outside its domain, an element without a required part.
-func Read(b *bcrpb.Bundle) (*fhir.Bundle, error) {
+func Read(b *bcrpb.Bundle) (*fhir.Bundle, error) { return read(b, false) }
+
+// ReadInput is Read for what is to be understood as far as it goes: an entry that is
+// not FHIR R4 becomes *fhir.Malformed, and the others are read.
+func ReadInput(b *bcrpb.Bundle) (*fhir.Bundle, error) { return read(b, true) }
+
+func read(b *bcrpb.Bundle, tolerant bool) (*fhir.Bundle, error) {
 	if b == nil {
 		return nil, fault.Refuse(fault.RequiredMissing, "Bundle", "found no Bundle; expected one")
 	}
-	r := &reader{}
+	r := &reader{tolerant: tolerant}
 	r.enter("Bundle", single)
 	bundle := new(fhir.Bundle)
 	r.bundle(b, bundle)
@@ -40,7 +46,8 @@ func Read(b *bcrpb.Bundle) (*fhir.Bundle, error) {
 // absent element there is nothing to read.
 type reader struct {
 	trail
-	count    int // entries seen, those of nested Bundles included
+	tolerant bool // an entry that is wrong is dropped alone
+	count    int  // entries seen, those of nested Bundles included
 	zones    zoneCache
 	referred struct{ id, text string } // the Patient of the latest reference
 	slabs    slabs

@@ -25,14 +25,18 @@ import "slices"
 
 // slabs hold the wire structs of one Bundle, which live and die together.
 type slabs struct {
+	link             slab.Slab[fhir.Link]
 	entry            slab.Slab[fhir.Entry]
+	search           slab.Slab[fhir.Search]
 	request          slab.Slab[fhir.Request]
+	response         slab.Slab[fhir.Response]
 	meta             slab.Slab[fhir.Meta]
 	narrative        slab.Slab[fhir.Narrative]
 	coding           slab.Slab[fhir.Coding]
 	codeableConcept  slab.Slab[fhir.CodeableConcept]
 	reference        slab.Slab[fhir.Reference]
 	identifier       slab.Slab[fhir.Identifier]
+	humanName        slab.Slab[fhir.HumanName]
 	quantity         slab.Slab[fhir.Quantity]
 	period           slab.Slab[fhir.Period]
 	annotation       slab.Slab[fhir.Annotation]
@@ -168,14 +172,29 @@ func (r *reader) bundle(p *bundleandcontainedresourcepb.Bundle, v *fhir.Bundle) 
 	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
 	v.BundleType = readCode(r, "type", p.Type, bundleTypeCode)
 	v.Timestamp = r.instant("timestamp", p.Timestamp)
-	v.Entry = repeated(r, &r.slabs.entry, "entry", p.Entry, (*reader).entry)
+	v.Total = p.GetTotal().GetValue()
+	v.Link = repeated(r, &r.slabs.link, "link", p.Link, (*reader).link)
+	v.Entry = repeated(r, &r.slabs.entry, "entry", p.Entry, (*reader).entryApart)
 	r.require(v.BundleType != "", "type")
+}
+
+func (r *reader) link(p *bundleandcontainedresourcepb.Bundle_Link, v *fhir.Link) {
+	v.Relation = r.str("relation", p.Relation)
+	v.URL = r.uri("url", p.Url)
+	r.require(v.Relation != "", "relation")
+	r.require(v.URL != "", "url")
 }
 
 func (r *reader) entry(p *bundleandcontainedresourcepb.Bundle_Entry, v *fhir.Entry) {
 	v.FullURL = r.uri("fullUrl", p.FullUrl)
 	v.Resource = r.resource("resource", p.Resource)
+	v.Search = optional(r, &r.slabs.search, "search", p.Search, (*reader).search)
 	v.Request = optional(r, &r.slabs.request, "request", p.Request, (*reader).request)
+	v.Response = optional(r, &r.slabs.response, "response", p.Response, (*reader).response)
+}
+
+func (r *reader) search(p *bundleandcontainedresourcepb.Bundle_Entry_Search, v *fhir.Search) {
+	v.Mode = readCode(r, "mode", p.Mode, searchEntryModeCode)
 }
 
 func (r *reader) request(p *bundleandcontainedresourcepb.Bundle_Entry_Request, v *fhir.Request) {
@@ -184,6 +203,12 @@ func (r *reader) request(p *bundleandcontainedresourcepb.Bundle_Entry_Request, v
 	v.IfNoneExist = r.str("ifNoneExist", p.IfNoneExist)
 	r.require(v.Method != "", "method")
 	r.require(v.URL != "", "url")
+}
+
+func (r *reader) response(p *bundleandcontainedresourcepb.Bundle_Entry_Response, v *fhir.Response) {
+	v.Status = r.str("status", p.Status)
+	v.Location = r.uri("location", p.Location)
+	r.require(v.Status != "", "status")
 }
 
 func (r *reader) meta(p *datatypespb.Meta, v *fhir.Meta) {
@@ -224,6 +249,12 @@ func (r *reader) reference(p *datatypespb.Reference, v *fhir.Reference) {
 func (r *reader) identifier(p *datatypespb.Identifier, v *fhir.Identifier) {
 	v.System = r.uri("system", p.System)
 	v.Value = r.str("value", p.Value)
+}
+
+func (r *reader) humanName(p *datatypespb.HumanName, v *fhir.HumanName) {
+	v.Text = r.str("text", p.Text)
+	v.Family = r.str("family", p.Family)
+	v.Given = primitives(r, "given", p.Given, (*reader).str)
 }
 
 func (r *reader) quantity(p *datatypespb.Quantity, v *fhir.Quantity) {
@@ -517,6 +548,7 @@ func (r *reader) patient(p *patientpb.Patient, v *fhir.Patient) {
 	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
 	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
 	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
+	v.Name = repeated(r, &r.slabs.humanName, "name", p.Name, (*reader).humanName)
 	v.BirthDate = r.date("birthDate", p.BirthDate)
 }
 

@@ -250,7 +250,7 @@ func fullCarePlan() *fhir.CarePlan {
 func samples() []fhir.Resource {
 	all := []fhir.Resource{
 		fullObservation(),
-		&fhir.Patient{Common: fullCommon("p1"), BirthDate: "1971-04-12"},
+		&fhir.Patient{Common: fullCommon("p1"), Name: []fhir.HumanName{{Text: "Invented Patient", Family: "Patient", Given: []string{"Invented", "P."}}}, BirthDate: "1971-04-12"},
 		fullCondition(fhir.DateTime("2025-11-03")), fullCondition(fullPeriod()), fullCondition(fhir.String("last autumn")),
 		fullProcedure(fhir.DateTime("2026-01-19T08:00:00Z")), fullProcedure(fullPeriod()), fullProcedure(fhir.String("in January")),
 		&fhir.Encounter{
@@ -364,11 +364,14 @@ func fullOutcome() *fhir.OperationOutcome {
 
 // bundleOf is a transaction with the resources.
 func bundleOf(resources []fhir.Resource) *fhir.Bundle {
-	b := &fhir.Bundle{ID: "b1", Meta: fullMeta(), BundleType: "transaction", Timestamp: "2026-10-05T12:00:00.000Z"}
+	b := &fhir.Bundle{ID: "b1", Meta: fullMeta(), BundleType: "transaction", Timestamp: "2026-10-05T12:00:00.000Z", Total: 12}
+	b.Link = []fhir.Link{{Relation: "next", URL: "https://record.example/fhir?page=2"}}
 	for _, r := range resources {
 		b.Entry = append(b.Entry, fhir.Entry{
 			FullURL:  "urn:uuid:7f1c2b34-0000-4000-8000-00000000000f",
 			Resource: r,
+			Search:   &fhir.Search{Mode: "match"},
+			Response: &fhir.Response{Status: "201 Created", Location: "Patient/1/_history/1"},
 			Request:  &fhir.Request{Method: "POST", URL: r.Type(), IfNoneExist: "identifier=https://record.example/ids|1"},
 		})
 	}

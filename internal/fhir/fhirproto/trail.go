@@ -49,12 +49,28 @@ func (t *trail) bad(kind fault.Kind, name, detail, diagnostic string) {
 		return
 	}
 	if len(t.issues) == fhir.MaxIssues-1 {
-		detail += "; no more than " + strconv.Itoa(fhir.MaxIssues) + " problems are listed"
+		detail += noMore
 	}
 	t.issues = append(t.issues, fault.Issue{
 		Severity: fault.Error, Kind: kind, Path: t.path(name), Detail: detail, Diagnostic: diagnostic,
 	})
 }
+
+// keep notes issues that were found apart.
+func (t *trail) keep(found []fault.Issue) {
+	for _, i := range found {
+		if len(t.issues) == fhir.MaxIssues {
+			return
+		}
+		if len(t.issues) == fhir.MaxIssues-1 {
+			i.Detail += noMore
+		}
+		t.issues = append(t.issues, i)
+	}
+}
+
+// noMore ends the detail of the last problem that is listed.
+var noMore = "; no more than " + strconv.Itoa(fhir.MaxIssues) + " problems are listed"
 
 // require reports an element below the current place as missing, unless it was
 // reported already.

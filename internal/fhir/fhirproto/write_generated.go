@@ -45,19 +45,37 @@ func (w *writer) bundle(v *fhir.Bundle) {
 	child(w, 2, "meta", v.Meta, (*writer).meta)
 	w.code(6, "type", v.BundleType, bundleTypeCode)
 	w.instant(7, "timestamp", v.Timestamp)
+	w.count(8, "total", v.Total)
+	children(w, 9, "link", v.Link, (*writer).link)
 	children(w, 10, "entry", v.Entry, (*writer).entry)
+}
+
+func (w *writer) link(v *fhir.Link) {
+	w.text(4, "relation", v.Relation)
+	w.text(5, "url", v.URL)
 }
 
 func (w *writer) entry(v *fhir.Entry) {
 	w.text(5, "fullUrl", v.FullURL)
 	w.resourceMember(6, "resource", &v.Resource)
+	child(w, 7, "search", v.Search, (*writer).search)
 	child(w, 8, "request", v.Request, (*writer).request)
+	child(w, 9, "response", v.Response, (*writer).response)
+}
+
+func (w *writer) search(v *fhir.Search) {
+	w.code(4, "mode", v.Mode, searchEntryModeCode)
 }
 
 func (w *writer) request(v *fhir.Request) {
 	w.code(4, "method", v.Method, httpVerbCode)
 	w.text(5, "url", v.URL)
 	w.text(9, "ifNoneExist", v.IfNoneExist)
+}
+
+func (w *writer) response(v *fhir.Response) {
+	w.text(4, "status", v.Status)
+	w.text(5, "location", v.Location)
 }
 
 func (w *writer) meta(v *fhir.Meta) {
@@ -96,6 +114,12 @@ func (w *writer) reference(v *fhir.Reference) {
 func (w *writer) identifier(v *fhir.Identifier) {
 	w.text(5, "system", v.System)
 	w.text(6, "value", v.Value)
+}
+
+func (w *writer) humanName(v *fhir.HumanName) {
+	w.text(4, "text", v.Text)
+	w.text(5, "family", v.Family)
+	w.texts(6, "given", v.Given)
 }
 
 func (w *writer) quantity(v *fhir.Quantity) {
@@ -295,6 +319,7 @@ func (w *writer) patient(v *fhir.Patient) {
 	children(w, 8, "extension", v.Extension, (*writer).extension)
 	children(w, 9, "modifierExtension", v.ModifierExtension, (*writer).extension)
 	children(w, 10, "identifier", v.Identifier, (*writer).identifier)
+	children(w, 12, "name", v.Name, (*writer).humanName)
 	w.date(15, "birthDate", v.BirthDate)
 }
 

@@ -69,6 +69,13 @@ func (w *writer) flag(number protowire.Number, name string, b bool) {
 	}
 }
 
+// count writes an UnsignedInt whose absence means 0.
+func (w *writer) count(number protowire.Number, _ string, n uint32) {
+	if n > 0 {
+		w.numeric(number, uint64(n))
+	}
+}
+
 // numeric writes a primitive whose value is a number; that of 0 has no fields.
 func (w *writer) numeric(number protowire.Number, v uint64) {
 	m := w.open(number)

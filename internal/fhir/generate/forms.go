@@ -23,6 +23,7 @@ var (
 	openCode = form{"d.code()", "e.text(NAME, VALUE)", "openCode(r, NAME, FROM)", "w.openCode(NUMBER, NAME, VALUE)"}
 	data     = form{"d.base64()", "e.data(NAME, VALUE)", "GET.GetValue()", "w.data(NUMBER, NAME, VALUE)"}
 	flag     = form{"d.boolean()", "e.flag(NAME, VALUE)", "GET.GetValue()", "w.flag(NUMBER, NAME, VALUE)"}
+	count    = form{"d.unsignedInt()", "e.count(NAME, VALUE)", "GET.GetValue()", "w.count(NUMBER, NAME, VALUE)"}
 	number   = form{"d.JSON()", "e.ENCODE(NAME, VALUE)", "READ(FROM)", "w.WRITE(NUMBER, NAME, VALUE)"}
 
 	resource     = form{"d.resource()", "e.resourceMember(NAME, VALUE)", "r.resource(NAME, FROM)", "w.resourceMember(NUMBER, NAME, &VALUE)"}
@@ -34,6 +35,7 @@ var (
 	structList = form{"list(d, &d.slabs.TYPE, (*decoder).TYPE)", "arrayMember(e, NAME, VALUE, (*encoder).TYPE)",
 		"repeated(r, &r.slabs.TYPE, NAME, FROM, (*reader).MESSAGE)", "children(w, NUMBER, NAME, VALUE, (*writer).MESSAGE)"}
 	structEachAgain = form{"list(d, &d.slabs.TYPE, (*decoder).TYPEAgain)", structList.encode, structList.read, structList.write}
+	structApart     = form{"list(d, &d.slabs.TYPE, (*decoder).TYPEApart)", structList.encode, "repeated(r, &r.slabs.TYPE, NAME, FROM, (*reader).TYPEApart)", structList.write}
 	structInline    = form{"d.TYPE(&VALUE)", "objectMember(e, NAME, &VALUE, (*encoder).TYPE)",
 		"inline(r, NAME, FROM, &VALUE, (*reader).MESSAGE)", "child(w, NUMBER, NAME, &VALUE, (*writer).MESSAGE)"}
 
@@ -72,6 +74,8 @@ func (e *element) form() form {
 		return data
 	case e.basic.held == "bool" && !e.kept:
 		return flag
+	case e.basic.held == "uint32":
+		return count
 	case e.basic.held == "bool" || e.basic.held == "int32":
 		return number
 	}
@@ -84,6 +88,8 @@ func (e *element) structForm() form {
 	switch {
 	case e.list && e.of.options.has("each"):
 		return structEachAgain
+	case e.list && e.of.options.has("apart"):
+		return structApart
 	case e.list && again:
 		return listAgain
 	case e.list:

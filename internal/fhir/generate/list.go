@@ -36,7 +36,7 @@ func (o options) one(keyword string) string {
 }
 
 var (
-	typeKeywords    = []string{"as", "value", "again", "each", "many", "also", "json", "before-json", "after-json", "before-proto"}
+	typeKeywords    = []string{"as", "value", "again", "each", "apart", "many", "also", "json", "before-json", "after-json", "before-proto"}
 	elementKeywords = []string{"as", "inline", "split", "with", "also"}
 )
 

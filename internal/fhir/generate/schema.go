@@ -233,6 +233,7 @@ var primitives = map[protoreflect.Name]*primitive{
 	"Integer":      {held: "int32", json: "integer", encode: "integer", read: "integerValue", write: "integer", value: "Integer"},
 	"Markdown":     {held: "string", json: "str", encode: "text", read: "markdown", write: "text"},
 	"String":       {held: "string", json: "str", encode: "text", read: "str", write: "text", value: "String"},
+	"UnsignedInt":  {held: "uint32"},
 	"Uri":          {held: "string", json: "uri", encode: "text", read: "uri", write: "text", value: "URI"},
 	"Xhtml":        {held: "string", json: "div", encode: "text", read: "div", write: "text"},
 }
