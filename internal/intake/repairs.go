@@ -38,7 +38,11 @@ func (r *reader) procedure(e *entry, p *fhir.Procedure) {
 		r.passOver(p.Type())
 		return
 	}
-	if p.Status != "completed" {
+	switch p.Status {
+	case "completed":
+	case "in-progress", "on-hold", "stopped", "unknown":
+		r.warn(e.whole(), "status", fault.StatusRetracted, "a cuff repair that may have been done; kept, and the shoulder is spared for it; expected completed", p.Status)
+	default:
 		r.warn(e.whole(), "status", fault.StatusRetracted, "a cuff repair that is not completed is not used; expected completed", p.Status)
 		return
 	}

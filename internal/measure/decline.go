@@ -78,8 +78,12 @@ func HistoryOf(scores []Score, side shoulder.Side, p *protocol.Protocol) History
 	for _, then := range slices.Backward(own) {
 		now := findTest(latest, then)
 		age := DaysBetween(then.When, now.When)
-		if then.Session == now.Session || !then.believed() || !p.RedFlag.Window.Met(exact.Int(int64(age))) {
+		if then.Session == now.Session || !then.believed() {
 			continue
+		}
+		previous := !slices.ContainsFunc(h.Falls, func(f Fall) bool { return f.Now == now })
+		if !previous && !p.RedFlag.Window.Met(exact.Int(int64(age))) {
+			continue // the session before counts however long ago it was
 		}
 		if len(sessions) == 0 || sessions[len(sessions)-1] != then.Session {
 			if len(sessions) == longestHistory {

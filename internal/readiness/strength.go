@@ -227,7 +227,7 @@ type evenRun struct {
 // sessions together say so too. There is no latch: a session that is not even ends
 // the run.
 func (e *evenRun) next(j *judge, x *measure.Symmetry, pool *measure.Pool) {
-	if !j.p.Symmetry.Even.Met(x.Index) {
+	if !j.p.Symmetry.Even.Met(x.Index) || !j.tells(x) {
 		e.sessions = nil
 		return
 	}
@@ -239,6 +239,12 @@ func (e *evenRun) next(j *judge, x *measure.Symmetry, pool *measure.Pool) {
 	}
 	e.sessions = append(e.sessions, x)
 	e.sessions = e.sessions[max(0, len(e.sessions)-longestMemory):]
+}
+
+// tells reports whether enough is known of an index to call it confirmed: of the
+// strength of a few newtons nearly nothing is.
+func (j *judge) tells(x *measure.Symmetry) bool {
+	return x.Interval.Bounds == measure.Bounded && x.Interval.Low >= j.p.Function.Low.Value.Float64()
 }
 
 // confirms reports whether an earlier even session can confirm a later one.

@@ -37,19 +37,20 @@ func (f *finder) currentPains() []*measure.PainScore {
 
 func score(p *measure.PainScore) Reading { return Reading{p.Score, "{score}", p.When} }
 
-// painBefore is the pain of the same occasion in the session before, if it is not
-// long ago.
-func (f *finder) painBefore(now *measure.PainScore) *measure.PainScore {
+// painBefore is the least pain of the same occasion in the sessions of the last weeks
+// before: measured again, pain that has surged is no better for having been bad the
+// last time as well.
+func (f *finder) painBefore(now *measure.PainScore) (least *measure.PainScore) {
 	for i := len(f.m.Pains) - 1; i >= 0; i-- {
 		p := &f.m.Pains[i]
 		if !f.recent(p.When, now.When) {
-			return nil
+			break
 		}
-		if p.Session < now.Session && p.Context == now.Context && p.Position == now.Position {
-			return p
+		if p.Session < now.Session && p.Context == now.Context && p.Position == now.Position && (least == nil || p.Score.Cmp(least.Score) < 0) {
+			least = p
 		}
 	}
-	return nil
+	return least
 }
 
 // restPain finds strong pain at rest, or a very bad worst of the day.
