@@ -186,32 +186,6 @@ func anyIdentifierTwice(entries []entry) bool {
 	return false
 }
 
-// namesSeen holds for each name the fullUrl under which it was seen.
-type namesSeen map[name]string
-
-// add adds the names of an entry and reports whether one was there already.
-func (s namesSeen) add(e *entry) (known bool) {
-	var few [4]name
-	names := e.names(few[:0])
-	for _, n := range names {
-		known = known || s.holds(n, e.fullURL)
-	}
-	for _, n := range names {
-		if _, found := s[n]; !found {
-			s[n] = e.fullURL
-		}
-	}
-	return known
-}
-
-// holds reports whether a name was seen. The same logical id on two servers names
-// two resources.
-func (s namesSeen) holds(n name, url string) bool {
-	other, found := s[n]
-	isLogicalID := n.kind != "" && n.space == ""
-	return found && (!isLogicalID || !onTwoServers(other, url))
-}
-
 func onTwoServers(url, other string) bool { return url != other && isHTTP(url) && isHTTP(other) }
 
 func isHTTP(url string) bool {

@@ -8,9 +8,9 @@
 //	position          where the arm is: at the side, 90 degrees of flexion or abduction
 //	support           whether the arm lies on something (supported) or is held free
 //	trial             one strength value that an instrument showed
-//	setting           rotation, position, support, contraction and instrument of a test
-//	test              all that must agree before two results are compared: a setting, of
-//	                  a strength also its side and dimension; of a range or pain its kind
+//	setting           what a test is of: rotation, position, support, contraction, instrument
+//	test              all that must agree before results are compared: of a strength its
+//	                  setting, side and dimension; of a range or pain its kind
 //	session           what was measured at one visit; sessions are ordered, oldest first
 //	episode           one patient's shoulder over time: its sessions and statements
 //	source            the input that a measurement came from
