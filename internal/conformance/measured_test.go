@@ -41,7 +41,7 @@ func TestMeasuredProfilesAreWhatIsRead(t *testing.T) {
 			t.Errorf("%v: %s", i.Expression, i.Details.Text)
 		}
 	}
-	if understood != 9 {
-		t.Errorf("%d Observations were understood, want 9", understood)
+	if understood != 12 {
+		t.Errorf("%d Observations were understood, want 12", understood)
 	}
 }

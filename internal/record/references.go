@@ -80,6 +80,18 @@ func baseOf(reference string) string {
 	return reference[:start]
 }
 
+// namesOther reports whether a RESTful reference, such as Patient/1, names another
+// type than it should.
+func namesOther(reference, typeName string) bool {
+	path, _, _ := strings.Cut(reference, "/_history/")
+	id := strings.LastIndexByte(path, '/')
+	if id < 1 || isURN(reference) {
+		return false
+	}
+	named := path[strings.LastIndexByte(path[:id], '/')+1 : id]
+	return named != typeName && named != "" && named[0] >= 'A' && named[0] <= 'Z'
+}
+
 // subject refers to the patient. FHIR asks every plan and goal for one, so a
 // patient who was sent without id, fullUrl and identifier is named by display.
 func (o outside) subject(r fhir.Reference) *fhir.Reference {
@@ -90,8 +102,10 @@ func (o outside) subject(r fhir.Reference) *fhir.Reference {
 	return &r
 }
 
+// encounter refers to the Encounter. A reference to something else is left out:
+// no record would accept the answer with it.
 func (o outside) encounter(r *fhir.Reference) *fhir.Reference {
-	if r == nil {
+	if r == nil || namesOther(r.Reference, "Encounter") {
 		return nil
 	}
 	out := o.reference(*r, "Encounter")

@@ -73,6 +73,25 @@ func TestReferencesOutside(t *testing.T) {
 	}
 }
 
+// FHIR R4: DiagnosticReport.encounter and the others refer to an Encounter only.
+func TestEncounterIsOne(t *testing.T) {
+	for reference, kept := range map[string]bool{
+		"Encounter/1": true,
+		"https://record.example/fhir/Encounter/1":       true,
+		"https://record.example/visits/1":               true,
+		"Encounter/1/_history/2":                        true,
+		"urn:uuid:7d9c1a53-7a53-4c41-9c2e-3f4b6a6a7d10": true,
+		"":                                      true, // by its identifier
+		"Patient/1":                             false,
+		"https://record.example/fhir/Patient/1": false,
+		"Patient/1/_history/2":                  false,
+	} {
+		if got := (outside{}).encounter(&fhir.Reference{Reference: reference}); (got != nil) != kept {
+			t.Errorf("%q is kept: %t, want %t", reference, got != nil, kept)
+		}
+	}
+}
+
 func TestSubjectIsNeverMissing(t *testing.T) {
 	if got := (outside{}).subject(fhir.Reference{}); got.Display == "" {
 		t.Errorf("%+v, want at least a display: CarePlan.subject is 1..1", got)
