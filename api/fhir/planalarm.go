@@ -78,10 +78,15 @@ func phaseActions(p *protocol.Protocol) []action {
 	none := shoulder.LoadNone
 	all := []action{ruleAction(words.LoadPhase(none), definitions[none.String()], "from the repair on", ours(none.String()), nil)}
 	for _, phase := range shoulder.LoadPhases[1:] {
-		usual, massive := p.Tissue.After(phase, false), p.Tissue.After(phase, true)
-		weeks := words.Threshold(usual) + " after a repair, " + words.Threshold(massive) + " if the tear is " + words.Threshold(p.Tissue.Massive)
-		all = append(all, ruleAction(words.LoadPhase(phase), definitions[phase.String()], weeks, ours(phase.String()),
-			[]string{usual.Source, massive.Source, p.Tissue.Massive.Source}))
+		weeks, sources := afterRepair(&p.Tissue, phase)
+		all = append(all, ruleAction(words.LoadPhase(phase), definitions[phase.String()], weeks, ours(phase.String()), sources))
 	}
 	return all
+}
+
+// afterRepair says in words when time opens a phase, and gives the sources.
+func afterRepair(t *protocol.Tissue, phase shoulder.LoadPhase) (weeks string, sources []string) {
+	usual, massive := t.After(phase, false), t.After(phase, true)
+	weeks = words.Threshold(usual) + " after a repair, " + words.Threshold(massive) + " if the tear is " + words.Threshold(t.Massive)
+	return weeks, []string{usual.Source, massive.Source, t.Massive.Source}
 }

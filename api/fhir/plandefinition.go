@@ -8,6 +8,7 @@ import (
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
 )
 
@@ -107,18 +108,15 @@ func cite(source string) relatedArtifact {
 
 // criterionActions are the rules with their thresholds in words.
 func criterionActions(p *protocol.Protocol) []action {
-	weeks := words.Threshold(p.Tissue.ResistedAfter) + " after a repair, " + words.Threshold(p.Tissue.ResistedAfterMassive) +
-		" if the tear is " + words.Threshold(p.Tissue.Massive)
+	resisted, resistedSources := afterRepair(&p.Tissue, shoulder.LoadSubmaximalAtSide)
+	elevated, elevatedSources := afterRepair(&p.Tissue, shoulder.LoadElevated)
+	functional, functionalSources := afterRepair(&p.Tissue, shoulder.LoadFunctional)
 	grade := words.Threshold(p.Symmetry.GoodEnough) + ", or a manual grade of " + p.Grade.GoodEnough.Value.String() + " or more"
 	confirmed := "two sessions " + words.Threshold(p.Symmetry.ConfirmAfter) + " and " + words.Threshold(p.Symmetry.ConfirmWithin) +
 		" apart, with a probability of " + words.Threshold(p.Symmetry.Pooled) + " from all sessions"
-	functional := words.Threshold(p.Tissue.FunctionalAfter) + " after a repair, " + words.Threshold(p.Tissue.FunctionalAfterMassive) +
-		" if the tear is " + words.Threshold(p.Tissue.Massive)
-	elevated := "at the side as for any resisted work; elevated " + words.Threshold(p.Tissue.ElevatedAfter) + " after a repair, " +
-		words.Threshold(p.Tissue.ElevatedAfterMassive) + " if the tear is " + words.Threshold(p.Tissue.Massive)
 	return []action{
-		criterionAction(readiness.TissueHealed, weeks, p.Tissue.ResistedAfter.Source, p.Tissue.ResistedAfterMassive.Source, p.Tissue.Massive.Source),
-		criterionAction(readiness.LoadPermitted, elevated, p.Tissue.ElevatedAfter.Source, p.Tissue.ElevatedAfterMassive.Source, p.Tissue.Massive.Source),
+		criterionAction(readiness.TissueHealed, resisted, resistedSources...),
+		criterionAction(readiness.LoadPermitted, "at the side as for any resisted work; elevated "+elevated, elevatedSources...),
 		criterionAction(readiness.PainAcceptable, words.Threshold(p.Pain.Gate), p.Pain.Gate.Source),
 		criterionAction(readiness.RangeOpen, words.Threshold(p.Range.Fraction), p.Range.Fraction.Source),
 		criterionAction(readiness.RangeMinimum, words.Threshold(p.Range.Minimum), p.Range.Minimum.Source),
@@ -130,7 +128,7 @@ func criterionActions(p *protocol.Protocol) []action {
 		criterionAction(readiness.RestPainLow, words.Threshold(p.Function.Pain), p.Function.Pain.Source),
 		criterionAction(readiness.TestPainLow, words.Threshold(p.Function.Pain), p.Function.Pain.Source),
 		criterionAction(readiness.WorstPainKnown, "any score"),
-		criterionAction(readiness.FunctionPermitted, functional, p.Tissue.FunctionalAfter.Source, p.Tissue.FunctionalAfterMassive.Source, p.Tissue.Massive.Source),
+		criterionAction(readiness.FunctionPermitted, functional, functionalSources...),
 	}
 }
 

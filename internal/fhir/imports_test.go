@@ -1,13 +1,10 @@
 package fhir_test
 
 import (
-	"go/parser"
-	"go/token"
+	"go/build"
 	"maps"
-	"os"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 )
@@ -35,41 +32,18 @@ func TestOnlyProtocolBuffersLinkGoogleFHIR(t *testing.T) {
 // that are of this module import in turn.
 func link(t *testing.T, name string, linked map[string]bool) {
 	t.Helper()
-	files, err := filepath.Glob(filepath.Join("..", "..", name, "*.go"))
-	if err != nil || len(files) == 0 {
-		t.Fatalf("found %d files of %s (%v)", len(files), name, err)
+	all := build.Default
+	all.UseAllFiles = true // whatever the platform
+	pkg, err := all.ImportDir(filepath.Join("..", "..", name), 0)
+	if err != nil {
+		t.Fatal(err)
 	}
-	for _, file := range files {
-		if strings.HasSuffix(file, "_test.go") {
-			continue
-		}
-		for _, path := range imported(t, file) {
-			own, isOwn := strings.CutPrefix(path, "evenreach.example/")
-			if isOwn && !linked[path] {
-				linked[path] = true
-				link(t, own, linked)
-			}
+	for _, path := range pkg.Imports {
+		own, isOwn := strings.CutPrefix(path, "evenreach.example/")
+		if isOwn && !linked[path] {
 			linked[path] = true
+			link(t, own, linked)
 		}
+		linked[path] = true
 	}
-}
-
-func imported(t *testing.T, file string) (paths []string) {
-	t.Helper()
-	text, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	parsed, err := parser.ParseFile(token.NewFileSet(), file, text, parser.ImportsOnly)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, spec := range parsed.Imports {
-		path, err := strconv.Unquote(spec.Path.Value)
-		if err != nil {
-			t.Fatal(err)
-		}
-		paths = append(paths, path)
-	}
-	return paths
 }

@@ -105,3 +105,6 @@ func (r *Reference) IsEmpty() bool {
 	return r == nil || r.Reference == "" && r.TypeName == "" && r.Display == "" &&
 		(r.Identifier == nil || *r.Identifier == Identifier{})
 }
+
+// IsFilled is the opposite of IsEmpty, as a function for lists.
+func IsFilled(r Reference) bool { return !r.IsEmpty() }

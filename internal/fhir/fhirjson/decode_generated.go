@@ -1274,7 +1274,7 @@ func (d *decoder) provenance(v *fhir.Provenance) {
 			d.other("Provenance")
 		}
 	}
-	d.require(slices.ContainsFunc(v.Target, isFilled), "target")
+	d.require(slices.ContainsFunc(v.Target, fhir.IsFilled), "target")
 	d.require(v.Recorded != "", "recorded")
 	d.require(v.Agent != nil, "agent")
 }

@@ -102,8 +102,6 @@ func (d *decoder) otherValue(element string) fhir.Value {
 	return fhir.OtherValue(typeName)
 }
 
-func isFilled(r fhir.Reference) bool { return !r.IsEmpty() }
-
 // beforeEntry counts the entries, those of nested Bundles included.
 func (d *decoder) beforeEntry() {
 	if d.entryCount++; d.entryCount > d.limits.Entries {

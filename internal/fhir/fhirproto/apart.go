@@ -23,7 +23,7 @@ func (r *reader) entryApart(p *bcrpb.Bundle_Entry, e *fhir.Entry) {
 	switch {
 	case len(found) == 0:
 	case slices.ContainsFunc(found, isLimit):
-		r.keep(found)
+		r.keep(found...)
 	default:
 		e.Resource = &fhir.Malformed{Read: e.Resource, Issues: slices.Clone(found[:min(len(found), fhir.MaxEntryIssues)])}
 	}

@@ -811,7 +811,7 @@ func (r *reader) provenance(p *provenancepb.Provenance, v *fhir.Provenance) {
 	v.Activity = optional(r, &r.slabs.codeableConcept, "activity", p.Activity, (*reader).codeableConcept)
 	v.Agent = repeated(r, &r.slabs.agent, "agent", p.Agent, (*reader).agent)
 	v.Entity = repeated(r, &r.slabs.provenanceEntity, "entity", p.Entity, (*reader).provenanceEntity)
-	r.require(slices.ContainsFunc(v.Target, isFilled), "target")
+	r.require(slices.ContainsFunc(v.Target, fhir.IsFilled), "target")
 	r.require(v.Recorded != "", "recorded")
 	r.require(v.Agent != nil, "agent")
 }

@@ -4,7 +4,6 @@ import (
 	"strings"
 
 	"evenreach.example/internal/fault"
-	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/lexical"
 	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
 	"google.golang.org/protobuf/encoding/protowire"
@@ -111,5 +110,3 @@ func (w *writer) resourceID(number protowire.Number, id, version string) {
 	w.text(history, "reference", version)
 	w.close(m)
 }
-
-func isFilled(r fhir.Reference) bool { return !r.IsEmpty() }

@@ -45,19 +45,13 @@ func (t *trail) report(kind fault.Kind, name, detail string) { t.bad(kind, name,
 
 // bad is report with a diagnostic, which may quote the input.
 func (t *trail) bad(kind fault.Kind, name, detail, diagnostic string) {
-	if len(t.issues) == fhir.MaxIssues {
-		return
+	if len(t.issues) < fhir.MaxIssues { // a path takes time to put together
+		t.keep(fault.Issue{Severity: fault.Error, Kind: kind, Path: t.path(name), Detail: detail, Diagnostic: diagnostic})
 	}
-	if len(t.issues) == fhir.MaxIssues-1 {
-		detail += noMore
-	}
-	t.issues = append(t.issues, fault.Issue{
-		Severity: fault.Error, Kind: kind, Path: t.path(name), Detail: detail, Diagnostic: diagnostic,
-	})
 }
 
-// keep notes issues that were found apart.
-func (t *trail) keep(found []fault.Issue) {
+// keep notes issues, as far as there is room.
+func (t *trail) keep(found ...fault.Issue) {
 	for _, i := range found {
 		if len(t.issues) == fhir.MaxIssues {
 			return

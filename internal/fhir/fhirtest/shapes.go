@@ -186,9 +186,7 @@ func copies() []Shape {
 // others are shapes of resources beside the measurements.
 func others() []Shape {
 	return []Shape{
-		{Name: "Conditions", Entry: beside(func(i int) string {
-			return entry("Condition", i, `"code":{"coding":[{"system":"http://snomed.info/sct","code":"202843000"}]},"bodySite":[`+site(false)+"],"+ofExample)
-		})},
+		{Name: "Conditions", Entry: beside(func(i int) string { return entry("Condition", i, tear) })},
 		{Name: "repairs", Entry: beside(func(i int) string {
 			return entry("Procedure", i, `"status":"completed","code":{"coding":[{"system":"http://snomed.info/sct","code":"61774002"}]},"bodySite":[`+site(false)+"],"+ofExample)
 		})},

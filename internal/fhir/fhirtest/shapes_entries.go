@@ -11,8 +11,11 @@ const (
 	ofExample = `"subject":{"reference":"Patient/example","identifier":{"system":"urn:s","value":"1"}}`
 )
 
+// tear are the elements of a Condition of the right shoulder.
+var tear = `"code":{"coding":[{"system":"http://snomed.info/sct","code":"202843000"}]},"bodySite":[` + site(false) + "]," + ofExample
+
 // rightTear says which shoulder is involved.
-var rightTear = entry("Condition", 0, `"code":{"coding":[{"system":"http://snomed.info/sct","code":"202843000"}]},"bodySite":[`+site(false)+"],"+ofExample)
+var rightTear = entry("Condition", 0, tear)
 
 // firstDay leaves room for 20,000 days before today.
 var firstDay = time.Date(1960, time.January, 1, 0, 0, 0, 0, time.UTC)

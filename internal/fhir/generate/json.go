@@ -1,8 +1,8 @@
 package main
 
 import (
-	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -142,15 +142,8 @@ func (s *schema) elementTables(out *source) {
 		}
 	}
 	out.p("}\n\n// resourceTypes lists the resource types of R4, in alphabetical order.")
-	contained, err := descriptor("ContainedResource")
-	if err != nil {
-		panic(err) // the list has been resolved from its package
-	}
-	var names []string
-	for i := range contained.Fields().Len() {
-		names = append(names, string(contained.Fields().Get(i).Message().Name()))
-	}
-	out.p("var resourceTypes = %#v", sorted(names, cmp.Compare[string]))
+	_, fields := containedResource()
+	out.p("var resourceTypes = %#v", slices.Sorted(maps.Keys(fields)))
 }
 
 // r4Elements lists all elements of a type.

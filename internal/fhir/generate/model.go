@@ -89,11 +89,12 @@ func (t *typ) fields() (all []*element) {
 }
 
 // isFilled is an expression: whether v holds a required element.
-func (e *element) isFilled() string {
+func (e *element) isFilled(out *source) string {
 	field := "v." + e.goName
 	switch {
 	case e.list && e.of != nil && e.of.name == "Reference":
-		return "slices.ContainsFunc(" + field + ", isFilled)"
+		out.imports["slices"] = ""
+		return "slices.ContainsFunc(" + field + ", fhir.IsFilled)"
 	case e.list:
 		return field + " != nil"
 	case e.basic != nil:
@@ -105,13 +106,9 @@ func (e *element) isFilled() string {
 // require writes the checks of the required elements; reading is what reads.
 func (t *typ) require(out *source, reading string) {
 	for _, e := range t.all {
-		if !e.required {
-			continue
+		if e.required {
+			out.p("%s.require(%s, %q)", reading, e.isFilled(out), e.name)
 		}
-		if e.list && e.of != nil && e.of.name == "Reference" {
-			out.imports["slices"] = ""
-		}
-		out.p("%s.require(%s, %q)", reading, e.isFilled(), e.name)
 	}
 }
 

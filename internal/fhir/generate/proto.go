@@ -81,13 +81,14 @@ func (s *schema) read(out *source) {
 	for _, p := range texts {
 		out.readText(p)
 	}
-	contained := out.contained()
+	contained, fields := containedResource()
+	name := out.goType(contained)
 	out.p("\n// known reads a resource of a type that is read, or returns nil for another.")
-	out.p("func (r *reader) known(p *%s) fhir.Resource {\nswitch c := p.OneofResource.(type) {", contained.goName)
+	out.p("func (r *reader) known(p *%s) fhir.Resource {\nswitch c := p.OneofResource.(type) {", name)
 	for _, t := range s.inProto() {
 		if t.isResource {
-			field := goField(contained.fields[t.path])
-			out.p("case *%s_%s:\nreturn resourceOf(r, c.%[2]s, %s, (*reader).%s)", contained.goName, field, t.allocated("r"), lower(t.name))
+			field := goField(fields[t.path])
+			out.p("case *%s_%s:\nreturn resourceOf(r, c.%[2]s, %s, (*reader).%s)", name, field, t.allocated("r"), lower(t.name))
 		}
 	}
 	out.p("}\nreturn nil\n}")
@@ -99,22 +100,16 @@ func (s *schema) read(out *source) {
 	s.readReferences(out)
 }
 
-// contained is the message that holds one resource of any type.
-type contained struct {
-	goName string
-	fields map[string]protoreflect.FieldDescriptor // by type
-}
-
-func (s *source) contained() contained {
-	m, err := descriptor("ContainedResource")
-	if err != nil {
-		panic(err) // the list has been resolved from its package
-	}
-	c := contained{s.goType(m), map[string]protoreflect.FieldDescriptor{}}
+// containedResource is the message that holds one resource of any type, with its
+// fields by type.
+func containedResource() (protoreflect.MessageDescriptor, map[string]protoreflect.FieldDescriptor) {
+	m := listedDescriptor("ContainedResource")
+	fields := map[string]protoreflect.FieldDescriptor{}
 	for i := range m.Fields().Len() {
-		c.fields[string(m.Fields().Get(i).Message().Name())] = m.Fields().Get(i)
+		f := m.Fields().Get(i)
+		fields[string(f.Message().Name())] = f
 	}
-	return c
+	return m, fields
 }
 
 // texts are the primitives that are texts, with the names of their checks.
@@ -124,10 +119,7 @@ var texts = []struct{ message, check string }{
 
 // readText writes the method that reads a text.
 func (s *source) readText(p struct{ message, check string }) {
-	m, err := descriptor(p.message)
-	if err != nil {
-		panic(err) // texts has a wrong name
-	}
+	m := listedDescriptor(p.message)
 	extensions := "nil"
 	if fieldOf(m, "extension") != nil {
 		extensions = "p.Extension"
@@ -202,10 +194,7 @@ func (e *element) choiceReader(out *source, t *typ) {
 
 // readReferences writes how references hold the id of a resource.
 func (s *schema) readReferences(out *source) {
-	m, err := descriptor("Reference")
-	if err != nil {
-		panic(err) // the list has been resolved from its package
-	}
+	m := listedDescriptor("Reference")
 	name := out.goType(m)
 	out.p("\n// referred is the id of a resource in a reference, with the type of the resource.")
 	out.p("func referred(p *%s) (typeName string, id *%sId) {\nswitch c := p.Reference.(type) {", name, name)
@@ -258,13 +247,12 @@ func codeText(value protoreflect.EnumValueDescriptor) string {
 // write writes the writer of protocol buffers.
 func (s *schema) write(out *source) {
 	out.imports[model] = ""
-	contained := out.contained()
-	delete(out.imports, "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto")
+	_, fields := containedResource()
 	out.p("// resource writes a resource as the field of its type in a ContainedResource.")
 	out.p("func (w *writer) resource(r *fhir.Resource) {\nswitch r := (*r).(type) {")
 	for _, t := range s.inProto() {
 		if t.isResource {
-			out.p("case *fhir.%s:\nwriteResource(w, %d, r, (*writer).%s)", t.name, contained.fields[t.path].Number(), lower(t.name))
+			out.p("case *fhir.%s:\nwriteResource(w, %d, r, (*writer).%s)", t.name, fields[t.path].Number(), lower(t.name))
 		}
 	}
 	out.p("default:\nw.unwritableResource()\n}\n}")

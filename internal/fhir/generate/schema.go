@@ -58,6 +58,15 @@ func descriptor(path string) (protoreflect.MessageDescriptor, error) {
 	return found.(protoreflect.MessageDescriptor), nil
 }
 
+// listedDescriptor is descriptor for a message that the package is known to have.
+func listedDescriptor(name string) protoreflect.MessageDescriptor {
+	m, err := descriptor(name)
+	if err != nil {
+		panic(err)
+	}
+	return m
+}
+
 // resolve looks the types of a list up.
 func resolve(entries []entry) (*schema, error) {
 	s := &schema{of: map[protoreflect.FullName]*typ{}}
