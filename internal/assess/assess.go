@@ -21,6 +21,9 @@ type Assessment struct {
 	Measurements *measure.Measurements
 	Readiness    *readiness.Readiness
 	Plan         *plan.Plan
+	// comparison is the history of the comparison side if it is found to have lost
+	// strength, else empty.
+	comparison measure.History
 }
 
 // Current reports whether what was measured at a time is young enough to decide
@@ -30,10 +33,7 @@ func (a *Assessment) Current(when time.Time) bool { return measure.Current(when,
 // EarlierBest is the best strength that the comparison side of an index had in the
 // last weeks, if that side is found to have lost strength since; else nil.
 func (a *Assessment) EarlierBest(s *measure.Symmetry) *measure.Score {
-	if !a.Readiness.ComparisonDeclined() {
-		return nil
-	}
-	return measure.EarlierBest(s.Comparison, a.Measurements.Scores, a.Protocol)
+	return a.comparison.EarlierBest(s.Comparison)
 }
 
 // Assess computes an assessment of the episode as of a time. Nothing below
@@ -42,8 +42,12 @@ func Assess(e *shoulder.Episode, p *protocol.Protocol, asOf time.Time) *Assessme
 	m := measure.Measure(e, p)
 	flags := redflag.Find(e, m, p, asOf)
 	r := readiness.Judge(e, m, flags, p, asOf)
-	return &Assessment{
+	a := &Assessment{
 		AsOf: asOf, Protocol: p, Episode: e, Measurements: m, Readiness: r,
 		Plan: plan.Make(e, m, r, p, asOf),
 	}
+	if r.ComparisonDeclined() {
+		a.comparison = measure.HistoryOf(m.Scores, e.Involved.Other(), p)
+	}
+	return a
 }

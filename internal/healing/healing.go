@@ -104,7 +104,7 @@ func (s *State) byTime(p *protocol.Protocol, when time.Time) shoulder.LoadPhase 
 	}
 	s.Basis, s.Days = ByTime, measure.DaysBetween(s.Repair.Date, when)
 	for _, phase := range shoulder.LoadPhases[1:] {
-		if !p.Tissue.After(phase, s.Massive).Met(s.weeks()) {
+		if !p.Tissue.After(phase, s.Massive).Met(s.Weeks()) {
 			break
 		}
 		s.Phase = phase
@@ -112,8 +112,8 @@ func (s *State) byTime(p *protocol.Protocol, when time.Time) shoulder.LoadPhase 
 	return s.Phase
 }
 
-// weeks are the weeks since the repair, exactly.
-func (s *State) weeks() exact.Number {
+// Weeks are the weeks since a dated repair, exactly.
+func (s *State) Weeks() exact.Number {
 	weeks, _ := exact.Int(int64(s.Days)).Quo(exact.Int(daysPerWeek))
 	return weeks
 }

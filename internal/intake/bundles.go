@@ -109,7 +109,7 @@ func (c *collector) collect(b *fhir.Bundle, path string, depth int) {
 				c.passOver(resource.Type())
 				continue
 			}
-			c.collect(resource, path+".entry["+strconv.Itoa(i)+"].resource", depth+1)
+			c.collect(resource, indexed(path+".entry", i)+".resource", depth+1)
 		default:
 			c.entries = append(c.entries, newEntry(path, i, e.FullURL, resource))
 		}

@@ -132,7 +132,7 @@ func (r *reader) examinerKey(performers []fhir.Reference, from *entry) string {
 	for i := range performers {
 		performer := &performers[i]
 		typeName, key := "", ""
-		if performer.Reference != "" && performer.Reference[0] != '#' {
+		if performer.Reference != "" && !isContained(performer.Reference) {
 			t := r.resolve(&r.known.performers, performer.Reference, from)
 			typeName, key = t.typeName, t.tail
 		} else if performer.Identifier != nil {

@@ -59,11 +59,10 @@ func (c *collector) missing() []fault.Issue {
 	}
 	for i, p := range c.pages {
 		if p.next == "" && total[i] > found[i] {
-			c.fail(p.path+".total", "the total is more than the resources that were found; expected all pages",
-				"found "+strconv.Itoa(found[i])+" of "+strconv.Itoa(total[i]))
+			c.fail(p.path+".total", "the total is more than the resources that were found; expected all pages", shortBy(found[i], total[i]))
 		}
 		if _, sent := here[p.next]; p.next != "" && !sent {
-			c.fail(p.path+".link", "a link to a next page that was not sent; expected all pages", c.shortBy(found[i], total[i]))
+			c.fail(p.path+".link", "a link to a next page that was not sent; expected all pages", shortBy(found[i], total[i]))
 		}
 	}
 	return c.failed
@@ -82,7 +81,8 @@ func (c *collector) lastPage(i int, here map[string]int) int {
 	return i
 }
 
-func (c *collector) shortBy(found, total int) string {
+// shortBy says how much is missing, as far as it is known.
+func shortBy(found, total int) string {
 	if total <= found {
 		return ""
 	}
@@ -100,7 +100,7 @@ func (c *collector) fail(path, detail, diagnostic string) {
 // heed notes an entry that says that something was not returned: a part of a batch
 // that failed, or an OperationOutcome.
 func (c *collector) heed(b *fhir.Bundle, e *fhir.Entry, path string, i int) {
-	at := func() string { return path + ".entry[" + strconv.Itoa(i) + "]" }
+	at := func() string { return indexed(path+".entry", i) }
 	if e.Response != nil && b.BundleType != "history" && isFailure(e.Response.Status) {
 		c.fail(at()+".response.status", "a part of what was asked for failed; expected its answer", "found the status "+quote(e.Response.Status))
 	}
@@ -114,7 +114,7 @@ func (c *collector) heed(b *fhir.Bundle, e *fhir.Entry, path string, i int) {
 	}
 	for k := range outcome.Issue {
 		if issue := &outcome.Issue[k]; tellsOfGap(issue) {
-			c.fail(at()+".resource.issue["+strconv.Itoa(k)+"]", "the sender says that not everything was returned; expected the complete answer", "found the issue "+quote(issue.Code))
+			c.fail(indexed(at()+".resource.issue", k), "the sender says that not everything was returned; expected the complete answer", "found the issue "+quote(issue.Code))
 			return
 		}
 	}

@@ -107,7 +107,7 @@ func ReadContext(ctx context.Context, in Input) (*Reading, error) {
 	}
 	asOf, ok := r.stated(in.AsOf)
 	if !ok {
-		return nil, &fault.Errors{Issues: r.issues}
+		return nil, r.refusal()
 	}
 	r.latest = latestAllowed(asOf, in.Received)
 
@@ -248,9 +248,9 @@ func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
 // refusal is why nothing can be computed, nil if something can. What is missing goes
 // before everything else, because it may be the reason.
 func (r *reader) refusal() error {
-	fault.Sort(r.issues)
 	if fault.New(r.issues) == nil {
 		return nil
 	}
+	fault.Sort(r.issues)
 	return &fault.Errors{Issues: append(r.missing, r.issues...)}
 }

@@ -24,7 +24,7 @@ const whole = -1
 func (p place) at(element string) string {
 	path := p.entry.path()
 	if p.component != whole {
-		path += ".component[" + strconv.Itoa(p.component) + "]"
+		path = indexed(path+".component", p.component)
 	}
 	if element == "" {
 		return path

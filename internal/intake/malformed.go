@@ -71,7 +71,7 @@ func (r *reader) latestDay() (latest day) {
 func (r *reader) maybeOfPatient(e *entry) bool {
 	subject := subjectOf(e.resource)
 	_, about := r.patientKey(subject, e)
-	return about == aboutNobody || about == aboutPatient && r.isPatient(subject, e)
+	return about == aboutNobody || r.isPatient(subject, e)
 }
 
 // isMissed reports whether a resource may matter, as far as it can be read. What

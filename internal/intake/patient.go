@@ -57,10 +57,7 @@ func (r *reader) identifyPatient(entries []entry) bool {
 // subjects adds the patients that are referred to as a subject, each once, to
 // those that are mentioned already.
 func (r *reader) subjects(entries []entry, mentions []mention) []mention {
-	known := make(map[string]bool, len(mentions))
-	for _, m := range mentions {
-		known[m.key] = true
-	}
+	known := keysOf(mentions)
 	for i := range entries {
 		e := &entries[i]
 		key, about := r.patientKey(subjectOf(e.resource), e)
@@ -70,6 +67,15 @@ func (r *reader) subjects(entries []entry, mentions []mention) []mention {
 		}
 	}
 	return mentions
+}
+
+// keysOf is the set of the keys of what is mentioned.
+func keysOf(mentions []mention) map[string]bool {
+	keys := make(map[string]bool, len(mentions))
+	for _, m := range mentions {
+		keys[m.key] = true
+	}
+	return keys
 }
 
 // patientResources mentions the Patient resources, and learns their
@@ -93,14 +99,15 @@ func (r *reader) patientResources(entries []entry) (mentions []mention) {
 // one is there that they may not be. The only one is not needed: the subjects of the
 // other resources tell who it is.
 func (r *reader) unreadablePatients(mentions []mention) []mention {
-	sent := len(mentions) > 0
+	known, sent := keysOf(mentions), len(mentions) > 0
 	for _, e := range r.lost {
 		if _, ok := e.resource.(*fhir.Patient); !ok {
 			continue
 		}
 		r.patient.unreadable = true
 		key := e.thing().key
-		if sent && key != "" && !slices.ContainsFunc(mentions, func(m mention) bool { return m.key == key }) {
+		if sent && key != "" && !known[key] {
+			known[key] = true
 			mentions = append(mentions, mention{key: key, place: e.whole()})
 		}
 	}

@@ -11,8 +11,8 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// oneSided is the standard normal quantile that is exceeded with a probability.
-func oneSided(probability float64) float64 { return distuv.UnitNormal.Quantile(1 - probability) }
+// OneSided is the standard normal quantile that is exceeded with a probability.
+func OneSided(probability float64) float64 { return distuv.UnitNormal.Quantile(1 - probability) }
 
 // Fall is a strength of one side against an earlier one of the same test.
 type Fall struct{ Now, Then *Score }
@@ -75,14 +75,15 @@ func HistoryOf(scores []Score, side shoulder.Side, p *protocol.Protocol) History
 	latest := latestOfTests(own)
 	var h History
 	var sessions []int
+	compared := make([]bool, len(latest))
 	for _, then := range slices.Backward(own) {
-		now := findTest(latest, then)
-		age := DaysBetween(then.When, now.When)
+		at := indexOfTest(latest, then)
+		now := latest[at]
 		if then.Session == now.Session || !then.believed() {
 			continue
 		}
-		previous := !slices.ContainsFunc(h.Falls, func(f Fall) bool { return f.Now == now })
-		if !previous && !p.RedFlag.Window.Met(exact.Int(int64(age))) {
+		age := exact.Int(int64(DaysBetween(then.When, now.When)))
+		if compared[at] && !p.RedFlag.Window.Met(age) {
 			continue // the session before counts however long ago it was
 		}
 		if len(sessions) == 0 || sessions[len(sessions)-1] != then.Session {
@@ -91,18 +92,20 @@ func HistoryOf(scores []Score, side shoulder.Side, p *protocol.Protocol) History
 			}
 			sessions = append(sessions, then.Session)
 		}
+		if !compared[at] {
+			compared[at] = true
+			h.Tests++
+		}
 		h.Falls = append(h.Falls, Fall{now, then})
 	}
 	slices.Reverse(h.Falls)
 	h.Sessions = len(sessions)
-	h.Tests = countTestsOf(h.Falls)
 	return h
 }
 
-// EarlierBest is the best strength that a side had in the same test in the last
-// weeks, if that is more than a present one; else nil.
-func EarlierBest(now *Score, scores []Score, p *protocol.Protocol) (best *Score) {
-	h := HistoryOf(scores, now.Side, p)
+// EarlierBest is the best earlier strength of the test of a latest score, if that is
+// more; else nil.
+func (h *History) EarlierBest(now *Score) (best *Score) {
 	for _, f := range h.Falls {
 		if f.Now == now && f.Then.Value.Cmp(now.Value) > 0 && (best == nil || f.Then.Value.Cmp(best.Value) > 0) {
 			best = f.Then
@@ -120,31 +123,17 @@ func (s *Symmetry) Against(comparison exact.Number) (exact.Number, bool) {
 // latestOfTests is the latest score of each test.
 func latestOfTests(scores []*Score) (latest []*Score) {
 	for _, s := range slices.Backward(scores) {
-		if findTest(latest, s) == nil {
+		if indexOfTest(latest, s) < 0 {
 			latest = append(latest, s)
 		}
 	}
 	return latest
 }
 
-func findTest(scores []*Score, like *Score) *Score {
+// indexOfTest is the first score of the same test, or -1.
+func indexOfTest(scores []*Score, like *Score) int {
 	test := like.test()
-	for _, s := range scores {
-		if s.test() == test {
-			return s
-		}
-	}
-	return nil
-}
-
-func countTestsOf(falls []Fall) int {
-	var seen []*Score
-	for _, f := range falls {
-		if !slices.Contains(seen, f.Now) {
-			seen = append(seen, f.Now)
-		}
-	}
-	return len(seen)
+	return slices.IndexFunc(scores, func(s *Score) bool { return s.test() == test })
 }
 
 // BySession calls found with the falls against each earlier session.
@@ -187,7 +176,7 @@ func (d *doubter) comparisonDeclined() {
 
 // largestFall is a fall of a single test by a large share and beyond error.
 func (d *doubter) largestFall(h *History) *Fall {
-	z := oneSided(d.p.RedFlag.FalseAlarm.Float() / 100 / float64(h.Tests*h.Sessions))
+	z := OneSided(d.p.RedFlag.FalseAlarm.Float() / 100 / float64(h.Tests*h.Sessions))
 	large := d.p.RedFlag.LargeFall.Value.Float64()
 	for i := range h.Falls {
 		if f := &h.Falls[i]; f.Percent() >= large && f.Errors() > z {
@@ -214,10 +203,10 @@ func deepest(falls []Fall) *Fall {
 func (d *doubter) jointFall(h *History) float64 {
 	alarm := d.p.RedFlag.FalseAlarm.Float() / 100
 	if h.Sessions == 1 {
-		return d.meanFall(h.Falls, oneSided(alarm), 1)
+		return d.meanFall(h.Falls, OneSided(alarm), 1)
 	}
-	fall := d.meanFall(h.Falls, oneSided(alarm/2), h.Sessions)
-	each := oneSided(alarm / 2 / float64(h.Sessions))
+	fall := d.meanFall(h.Falls, OneSided(alarm/2), h.Sessions)
+	each := OneSided(alarm / 2 / float64(h.Sessions))
 	h.BySession(func(falls []Fall) { fall = math.Max(fall, d.meanFall(falls, each, 1)) })
 	return fall
 }

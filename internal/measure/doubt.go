@@ -65,7 +65,7 @@ type DoubtFound struct {
 
 // findDoubts marks the scores that are in doubt, and lists why, by session.
 func findDoubts(e *shoulder.Episode, scores []Score, p *protocol.Protocol) []DoubtFound {
-	d := doubter{e: e, p: p, scores: scores, z: oneSided(p.RedFlag.FalseAlarm.Float() / 100)}
+	d := doubter{e: e, p: p, scores: scores, z: OneSided(p.RedFlag.FalseAlarm.Float() / 100)}
 	for len(scores) > 0 {
 		n := 1
 		for n < len(scores) && scores[n].Session == scores[0].Session {
@@ -112,7 +112,7 @@ func (d *doubter) remember(scores []Score, pairs []pair) {
 		if !s.believed() {
 			continue
 		}
-		if at := d.find(s); at >= 0 {
+		if at := indexOfTest(d.latest, s); at >= 0 {
 			d.latest[at] = s
 		} else {
 			d.latest = append(d.latest, s)
@@ -121,17 +121,6 @@ func (d *doubter) remember(scores []Score, pairs []pair) {
 	if len(pairs) > 0 {
 		d.ratios = append(d.ratios, meanLog(pairs))
 	}
-}
-
-// find is the place of the latest believed score of a test, or -1.
-func (d *doubter) find(s *Score) int {
-	test := s.test()
-	for i, earlier := range d.latest {
-		if earlier.test() == test {
-			return i
-		}
-	}
-	return -1
 }
 
 // doubtSession marks all scores of a session.

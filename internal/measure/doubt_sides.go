@@ -99,7 +99,7 @@ func (d *doubter) swapped(scores []Score, pairs []pair) bool {
 // is; and how many are.
 func (d *doubter) highest(pairs []pair) (highest *pair, above int) {
 	limit := math.Log(d.p.Doubt.IndexSingle.Value.Float64() / 100)
-	z := oneSided(d.p.RedFlag.FalseAlarm.Float() / 100 / float64(len(pairs)))
+	z := OneSided(d.p.RedFlag.FalseAlarm.Float() / 100 / float64(len(pairs)))
 	for i := range pairs {
 		x := &pairs[i]
 		if x.log <= limit || x.log <= z*math.Sqrt(x.variance) {
@@ -184,7 +184,7 @@ func (d *doubter) atFactor(scores []Score, factor float64) (found DoubtFound, ok
 	found = DoubtFound{Doubt: UnitMayBeWrong, Factor: factor}
 	var compared, shown [shoulder.Left + 1]int // tests by side
 	for i := range scores {
-		s, at := &scores[i], d.find(&scores[i])
+		s, at := &scores[i], indexOfTest(d.latest, &scores[i])
 		if at < 0 || s.Confirmed || s.Value.Sign() <= 0 || d.latest[at].Value.Sign() <= 0 {
 			continue
 		}

@@ -52,6 +52,12 @@ func (s *Symmetry) Beyond(threshold protocol.Threshold) bool {
 	return !s.Steady.Contains(threshold.Value.Float64())
 }
 
+// LowerEndAtLeast reports whether the lower end of the interval reaches a threshold,
+// so that enough is known of the index to act on it.
+func (s *Symmetry) LowerEndAtLeast(threshold protocol.Threshold) bool {
+	return s.Interval.Bounds == Bounded && s.Interval.Low >= threshold.Value.Float64()
+}
+
 // Sources lists the inputs of both sides, ascending.
 func (s *Symmetry) Sources() []shoulder.SourceID {
 	return Union(s.Involved.Sources, s.Comparison.Sources)

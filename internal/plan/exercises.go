@@ -94,12 +94,12 @@ func (b *builder) mayBeginFunction() bool {
 	if b.r.Incomplete || len(b.r.Doubts) > 0 || f.RestPain.Holds() || f.TestPain.Holds() || f.Permitted.Holds() {
 		return false
 	}
-	for i := range b.r.Rotations {
-		if !b.worksElevated(&b.r.Rotations[i]) {
-			return false
-		}
-	}
-	return true
+	return b.bothWorkElevated()
+}
+
+// bothWorkElevated reports whether each rotation works elevated.
+func (b *builder) bothWorkElevated() bool {
+	return b.worksElevated(&b.r.Rotations[0]) && b.worksElevated(&b.r.Rotations[1])
 }
 
 // worksElevated reports whether a rotation works in an elevated position with an index
@@ -116,7 +116,7 @@ func (b *builder) worksElevated(r *readiness.RotationReadiness) bool {
 	}
 	at := r.At(r.Working())
 	return at.Symmetry != nil && at.GoodEnough.Threshold.Met(at.Symmetry.Index) &&
-		at.Symmetry.Interval.Bounds == measure.Bounded && at.Symmetry.Interval.Low >= b.p.Function.Low.Value.Float64()
+		at.Symmetry.LowerEndAtLeast(b.p.Function.Low)
 }
 
 // wentBack reports whether a position was even and no longer is, or is even only

@@ -19,14 +19,11 @@ func (b *builder) requests() (all []Request) {
 	}
 	all = append(all, b.flagRequests()...)
 	all = append(all, b.doubtRequests()...)
-	if b.r.Examine() {
-		if !b.r.Tissue.Open() {
-			all = append(all, b.healingRequests()...)
-		}
-		return all
-	}
 	if !b.r.Tissue.Open() {
 		return append(all, b.healingRequests()...)
+	}
+	if b.r.Examine() {
+		return all
 	}
 	all = append(all, b.rangeRequests()...)
 	if b.painUnknown() {
@@ -102,11 +99,8 @@ func (b *builder) functionRequests() (all []Request) {
 			all = append(all, b.request(Request{Ask: what, Why: WhyBeforeFunction, First: true}))
 		}
 	}
-	confirmed, elevated := b.r.AllConfirmed(), true
-	for i := range b.r.Rotations {
-		elevated = elevated && b.worksElevated(&b.r.Rotations[i])
-	}
-	if (confirmed || elevated) && f.RestPain.Verdict == readiness.NotMeasured {
+	confirmed := b.r.AllConfirmed()
+	if f.RestPain.Verdict == readiness.NotMeasured && (confirmed || b.bothWorkElevated()) {
 		ask(&f.RestPain, AskRestPain)
 	}
 	if confirmed {

@@ -86,11 +86,7 @@ func (p *PositionReadiness) measured() bool { return p.GoodEnough.Verdict != Not
 func (j *judge) gates(position shoulder.ArmPosition, tissue *Tissue) PositionReadiness {
 	r := PositionReadiness{Position: position, Steady: j.steady(position), TestPain: j.testPain(position)}
 	r.Pain = j.pain(position, r.TestPain)
-	needed := shoulder.LoadSubmaximalAtSide
-	if position.Elevated() {
-		needed = shoulder.LoadElevated
-	}
-	r.Load = j.phaseCriterion(LoadPermitted, position, needed, &tissue.Healing)
+	r.Load = j.phaseCriterion(LoadPermitted, position, shoulder.NeededAt(position), &tissue.Healing)
 	if position.Elevated() {
 		r.ActiveRange = j.activeRange(position.Elevation(), j.episode.Involved)
 	}
@@ -225,9 +221,10 @@ type evenRun struct {
 // next adds a session. It confirms evenness if it is even, an earlier session of
 // the run was tested alike and lies neither too near nor too far back, and all
 // sessions together say so too. There is no latch: a session that is not even ends
-// the run.
+// the run, and so does one of whose index too little is known, as of the strength
+// of a few newtons.
 func (e *evenRun) next(j *judge, x *measure.Symmetry, pool *measure.Pool) {
-	if !j.p.Symmetry.Even.Met(x.Index) || !j.tells(x) {
+	if !j.p.Symmetry.Even.Met(x.Index) || !x.LowerEndAtLeast(j.p.Function.Low) {
 		e.sessions = nil
 		return
 	}
@@ -239,12 +236,6 @@ func (e *evenRun) next(j *judge, x *measure.Symmetry, pool *measure.Pool) {
 	}
 	e.sessions = append(e.sessions, x)
 	e.sessions = e.sessions[max(0, len(e.sessions)-longestMemory):]
-}
-
-// tells reports whether enough is known of an index to call it confirmed: of the
-// strength of a few newtons nearly nothing is.
-func (j *judge) tells(x *measure.Symmetry) bool {
-	return x.Interval.Bounds == measure.Bounded && x.Interval.Low >= j.p.Function.Low.Value.Float64()
 }
 
 // confirms reports whether an earlier even session can confirm a later one.

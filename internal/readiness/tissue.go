@@ -3,7 +3,6 @@ package readiness
 import (
 	"time"
 
-	"evenreach.example/internal/exact"
 	"evenreach.example/internal/healing"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
@@ -28,9 +27,6 @@ func (t *Tissue) Repaired() time.Time {
 	}
 	return t.Healing.Repair.Date
 }
-
-// Weeks since the repair, in full.
-func (t *Tissue) Weeks() int { return t.Healing.Days / 7 }
 
 // Undated says that a repair is recorded without its date.
 func (t *Tissue) Undated() bool { return t.Healing.Repair != nil && !t.Healing.Dated() }
@@ -66,7 +62,7 @@ func (j *judge) phaseCriterion(rule Rule, position shoulder.ArmPosition, needed 
 	}
 	c.Threshold = j.thresholdOf(needed, s)
 	if s.Dated() {
-		weeks, _ := exact.Int(int64(s.Days)).Quo(exact.Int(7))
+		weeks := s.Weeks()
 		c.Value, c.Unit = &weeks, "wk"
 		if c.When.IsZero() {
 			c.When = j.asOf

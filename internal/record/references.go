@@ -72,24 +72,29 @@ func baseOf(reference string) string {
 	if !strings.HasPrefix(reference, "http://") && !strings.HasPrefix(reference, "https://") {
 		return ""
 	}
-	id := strings.LastIndexByte(reference, '/')
-	start := strings.LastIndexByte(reference[:id], '/') + 1
-	if start == id || reference[start] < 'A' || reference[start] > 'Z' {
+	start, _, ok := typeIn(reference)
+	if !ok {
 		return ""
 	}
 	return reference[:start]
+}
+
+// typeIn is where the resource type stands in a RESTful reference, absolute or not.
+func typeIn(reference string) (start, end int, ok bool) {
+	end = strings.LastIndexByte(reference, '/')
+	if end < 0 {
+		return 0, 0, false
+	}
+	start = strings.LastIndexByte(reference[:end], '/') + 1
+	return start, end, start < end && reference[start] >= 'A' && reference[start] <= 'Z'
 }
 
 // namesOther reports whether a RESTful reference, such as Patient/1, names another
 // type than it should.
 func namesOther(reference, typeName string) bool {
 	path, _, _ := strings.Cut(reference, "/_history/")
-	id := strings.LastIndexByte(path, '/')
-	if id < 1 || isURN(reference) {
-		return false
-	}
-	named := path[strings.LastIndexByte(path[:id], '/')+1 : id]
-	return named != typeName && named != "" && named[0] >= 'A' && named[0] <= 'Z'
+	start, end, ok := typeIn(path)
+	return ok && !isURN(reference) && path[start:end] != typeName
 }
 
 // subject refers to the patient. FHIR asks every plan and goal for one, so a

@@ -9,7 +9,7 @@ import (
 )
 
 // painSurge finds pain during the test, or the worst pain of the day, that rose
-// much since the session before and is over the limit.
+// much above the least of the last weeks and is over the limit.
 func (f *finder) painSurge() {
 	for _, now := range f.currentPains() {
 		if now.Context != shoulder.PainDuringResistedTest && now.Context != shoulder.PainWorst24h || f.p.Pain.Gate.Met(now.Score) {

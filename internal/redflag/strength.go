@@ -3,8 +3,6 @@ package redflag
 import (
 	"slices"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/healing"
 	"evenreach.example/internal/measure"
@@ -25,7 +23,7 @@ func (f *finder) strengthLoss() {
 		return
 	}
 	alarm := f.p.RedFlag.FalseAlarm.Float() / 100
-	several, single := quantile(alarm/float64(h.Sessions)), quantile(alarm/float64(h.Sessions*h.Tests))
+	several, single := measure.OneSided(alarm/float64(h.Sessions)), measure.OneSided(alarm/float64(h.Sessions*h.Tests))
 	var worst measure.Fall
 	tests := 0
 	h.BySession(func(falls []measure.Fall) {
@@ -56,8 +54,6 @@ func (f *finder) bothTested(session int) bool {
 		return s.Session == session && s.Side == f.episode.Involved.Other()
 	})
 }
-
-func quantile(probability float64) float64 { return distuv.UnitNormal.Quantile(1 - probability) }
 
 // fell counts the rotations and positions whose strength fell beyond error, and
 // finds the one that fell most.

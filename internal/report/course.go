@@ -62,9 +62,10 @@ func (c composer) motion(r *measure.RangeScore) []string {
 }
 
 func (c composer) otherSide(r *measure.RangeScore) *measure.RangeScore {
+	other := *r
+	other.Side = r.Side.Other()
 	for i := range c.Measurements.Ranges {
-		o := &c.Measurements.Ranges[i]
-		if o.Session == r.Session && o.Side == r.Side.Other() && sameMovement(o, r) {
+		if o := &c.Measurements.Ranges[i]; o.Same(&other) {
 			return o
 		}
 	}
@@ -94,10 +95,6 @@ func (c composer) changeOf(about func(*measure.Change) bool) []string {
 		}
 	}
 	return nil
-}
-
-func sameMovement(a, b *measure.RangeScore) bool {
-	return a.Movement == b.Movement && a.Active == b.Active && a.Position == b.Position
 }
 
 // ratios are the latest ratios in a position, the involved side's first.

@@ -60,15 +60,9 @@ func (c plainComposer) compare() section {
 		return c.onlyMeasured()
 	}
 	s := section{heading: c.head.Compare, entries: texts(c.p.HowMeasured(even, good)...)}
-	for i := range c.Readiness.Rotations {
-		r := &c.Readiness.Rotations[i]
-		e := entry{text: c.w.Sentence(c.p.Rotation(r.Rotation)), strong: true}
-		for k := range r.Positions {
-			at := &r.Positions[k]
-			e.points = append(e.points, c.p.Position(at, c.Readiness.ComparisonAffected, even, good))
-		}
-		s.entries = append(s.entries, e)
-	}
+	s.entries = append(s.entries, c.byRotation(func(at *readiness.PositionReadiness) string {
+		return c.p.Position(at, c.Readiness.ComparisonAffected, even, good)
+	})...)
 	if len(c.Measurements.Symmetries) > 0 {
 		s.picture = chart.ForPatient(c.Assessment, c.w)
 	}
@@ -80,19 +74,27 @@ func (c plainComposer) compare() section {
 func (c plainComposer) onlyMeasured() section {
 	even, good := c.Protocol.Symmetry.Even, c.Protocol.Symmetry.GoodEnough
 	s := section{heading: c.head.Compare, entries: texts(c.p.HowMeasured(even, good)[0])}
+	s.entries = append(s.entries, c.byRotation(func(at *readiness.PositionReadiness) string {
+		return c.p.Measured(at, even, good)
+	})...)
+	return s
+}
+
+// byRotation is what there is to say of each position, under its rotation.
+func (c plainComposer) byRotation(say func(*readiness.PositionReadiness) string) (entries []entry) {
 	for i := range c.Readiness.Rotations {
 		r := &c.Readiness.Rotations[i]
 		e := entry{text: c.w.Sentence(c.p.Rotation(r.Rotation)), strong: true}
 		for k := range r.Positions {
-			if number := c.p.Measured(&r.Positions[k], even, good); number != "" {
-				e.points = append(e.points, number)
+			if text := say(&r.Positions[k]); text != "" {
+				e.points = append(e.points, text)
 			}
 		}
 		if len(e.points) > 0 {
-			s.entries = append(s.entries, e)
+			entries = append(entries, e)
 		}
 	}
-	return s
+	return entries
 }
 
 func texts(sentences ...string) (entries []entry) {

@@ -27,12 +27,12 @@ func (p LoadPhase) String() string {
 	return name(p, "load-none", "load-submaximal-at-side", "load-progressive-at-side", "load-elevated", "load-functional", "load-sport")
 }
 
-// Permits reports whether an arm position may be loaded.
-func (p LoadPhase) Permits(position ArmPosition) bool {
+// NeededAt is the phase from which an arm position may be loaded.
+func NeededAt(position ArmPosition) LoadPhase {
 	if position.Elevated() {
-		return p >= LoadElevated
+		return LoadElevated
 	}
-	return p >= LoadSubmaximalAtSide
+	return LoadSubmaximalAtSide
 }
 
 // RepairKind is how the cuff was repaired, as far as the record says.

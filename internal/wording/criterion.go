@@ -57,29 +57,33 @@ func (c *Catalogue) lowPain(k *readiness.Criterion, context shoulder.PainContext
 // load says what the healing of a repair permits in a position, or to functional
 // work.
 func (c *Catalogue) load(k *readiness.Criterion) string {
-	phase := shoulder.LoadSubmaximalAtSide
-	switch {
-	case k.Rule == readiness.FunctionPermitted:
+	phase := shoulder.NeededAt(k.Position)
+	if k.Rule == readiness.FunctionPermitted {
 		phase = shoulder.LoadFunctional
-	case k.Position.Elevated():
-		phase = shoulder.LoadElevated
 	}
-	switch {
-	case k.Verdict == readiness.NotApplicable:
-		return c.phrases.repairNone
-	case k.Verdict == readiness.NotMeasured:
-		return c.phrases.repairUndated
-	case k.Value == nil && k.Verdict == readiness.Met:
-		return c.fill(c.phrases.loadStated, c.LoadPhase(phase), c.Date(k.When))
-	case k.Value == nil && k.When.IsZero():
-		return c.phrases.refusedUndated
-	case k.Value == nil:
-		return c.fill(c.phrases.clearanceRefused, c.Date(k.When))
+	if k.Value == nil {
+		return c.withoutWeeks(k, c.fill(c.phrases.loadStated, c.LoadPhase(phase), c.Date(k.When)))
 	}
 	if k.Verdict == readiness.NotMet && k.Threshold.Met(*k.Value) {
 		return c.fill(c.phrases.loadStatedLess, c.LoadPhase(phase), c.Date(k.When))
 	}
 	return c.fill(c.phrases.loadWeeks, c.LoadPhase(phase), c.Quantity(*k.Value, k.Unit, k.Threshold.Value), c.Threshold(k.Threshold))
+}
+
+// withoutWeeks says what is recorded where no weeks since a repair are held against
+// anything; stated is what a statement permits.
+func (c *Catalogue) withoutWeeks(k *readiness.Criterion, stated string) string {
+	switch {
+	case k.Verdict == readiness.NotApplicable:
+		return c.phrases.repairNone
+	case k.Verdict == readiness.NotMeasured:
+		return c.phrases.repairUndated
+	case k.Verdict == readiness.Met:
+		return stated
+	case k.When.IsZero():
+		return c.phrases.refusedUndated
+	}
+	return c.fill(c.phrases.clearanceRefused, c.Date(k.When))
 }
 
 // judged adds verdict and certainty to a finding that has them.
@@ -196,17 +200,8 @@ func (c *Catalogue) steadiness(k *readiness.Criterion) string {
 // repair says how long ago the cuff was repaired, or what is recorded about
 // clearance.
 func (c *Catalogue) repair(k *readiness.Criterion) string {
-	switch {
-	case k.Verdict == readiness.NotApplicable:
-		return c.phrases.repairNone
-	case k.Verdict == readiness.NotMeasured:
-		return c.phrases.repairUndated
-	case k.Value == nil && k.Verdict == readiness.Met:
-		return c.fill(c.phrases.clearedUndated, c.Date(k.When))
-	case k.Value == nil && k.When.IsZero():
-		return c.phrases.refusedUndated
-	case k.Value == nil:
-		return c.fill(c.phrases.clearanceRefused, c.Date(k.When))
+	if k.Value == nil {
+		return c.withoutWeeks(k, c.fill(c.phrases.clearedUndated, c.Date(k.When)))
 	}
 	weeks := c.Quantity(*k.Value, k.Unit, k.Threshold.Value)
 	if k.Verdict == readiness.Met && !k.Threshold.Met(*k.Value) {

@@ -30,7 +30,6 @@ var englishHeadings = Headings{
 	Chart:     "Limb symmetry index (LSI), %, by rotation and arm position",
 	Why:       "Step of each rotation, and why",
 	WhyFlag:   "What the measurements alone would open; not to be loaded before the examination",
-	Alarm:     "Examine first",
 	Next:      "What next",
 	Strength:  "Strength and symmetry",
 	Course:    "Range, pain and course",

@@ -30,7 +30,6 @@ var germanHeadings = Headings{
 	Chart:     "Symmetrieindex (LSI), %, nach Rotation und Armposition",
 	Why:       "Stufe jeder Rotation und Begründung",
 	WhyFlag:   "Was die Messungen allein öffnen würden; vor der Untersuchung nicht belasten",
-	Alarm:     "Zuerst untersuchen",
 	Next:      "Wie es weitergeht",
 	Strength:  "Kraft und Symmetrie",
 	Course:    "Beweglichkeit, Schmerz und Verlauf",

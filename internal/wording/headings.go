@@ -8,7 +8,6 @@ type Headings struct {
 	Chart     string
 	Why       string
 	WhyFlag   string // Why, while a red flag holds
-	Alarm     string
 	Next      string
 	Strength  string
 	Course    string

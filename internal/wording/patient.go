@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"time"
@@ -214,17 +215,12 @@ func (p Plain) HowMeasured(even, goodEnough protocol.Threshold) []string {
 	return []string{p.c.plain.howMeasured, thresholds}
 }
 
-// Position says how strong a direction is in a position: a sentence. Unlike says
-// that the sides were measured and could not be compared.
+// Position says how strong a direction is in a position: a sentence. A number in
+// doubt is not told.
 func (p Plain) Position(at *readiness.PositionReadiness, noYardstick bool, thresholds ...protocol.Threshold) string {
 	position := term(p.c.plainTerms.position, at.Position)
 	level := p.Level(at, noYardstick)
-	s := at.Symmetry
-	switch {
-	case at.Doubted != nil: // no number that may be wrong
-	case s == nil:
-		s = at.Stale
-	}
+	s := cmp.Or(at.Symmetry, at.Stale)
 	if s == nil {
 		return p.c.sentence(p.c.plain.noIndex, position, level)
 	}
@@ -330,13 +326,10 @@ func (p Plain) Goal(g *plan.Goal) string {
 // Check says when the next test is, and what is to be found out first:
 // sentences.
 func (p Plain) Check(plan *plan.Plan) []string {
+	if plan.Examine {
+		return []string{p.c.sentence(p.c.plain.examineBy, p.c.Date(plan.Recheck.To))}
+	}
 	check := []string{p.c.sentence(p.c.plain.recheck, p.c.Date(plan.Recheck.From), p.c.Date(plan.Recheck.To))}
-	if plan.Examine {
-		check[0] = p.c.sentence(p.c.plain.examineBy, p.c.Date(plan.Recheck.To))
-	}
-	if plan.Examine {
-		return check
-	}
 	asked := ""
 	for i := range plan.Requests {
 		r := &plan.Requests[i]
