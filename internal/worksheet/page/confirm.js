@@ -44,7 +44,7 @@ export function withdraw(form, changed) {
   const kind = changed.split('.')[0];
   if (kind === 'unit') withdrawAll(form);
   if (kind !== 'trial' && kind !== 'involved') return;
-  const own = confirmField(changed.split('.').slice(0, 4).join('.'));
+  const own = confirmField(changed);
   for (const box of boxes(form)) if (box.name === wholeVisit || box.name === own) box.checked = false;
 }
 

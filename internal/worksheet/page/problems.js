@@ -46,7 +46,7 @@ const kindOf = ({ details }) => details?.coding?.[0]?.code;
 function settledBy(kind, field) {
   if (!(kind in doubts) || !field) return {};
   if (kind !== 'trials-disagree') return { field: wholeVisit, confirm: wholeVisit };
-  return { confirm: confirmField(field.split('.').slice(0, 4).join('.')) };
+  return { confirm: confirmField(field) };
 }
 
 // doubtIn words a doubt about what is in the fields.

@@ -3,10 +3,10 @@
 
 import { sideOf, strengthField, trialField } from './bundle.js';
 import { codes, movements, strengths, systems } from './codes.js';
-import { confirmField, nameOf, wholeVisit } from './statements.js';
+import { confirmField, nameOf, referenceTo, wholeVisit } from './statements.js';
 
-/** isOwn reports whether the worksheet wrote a resource. */
-export const isOwn = (resource) => [resource.identifier ?? []].flat().some(({ system }) => system === systems.worksheet);
+// isOwn reports whether the worksheet wrote a resource.
+const isOwn = (resource) => [resource.identifier ?? []].flat().some(({ system }) => system === systems.worksheet);
 
 /**
  * fieldsOf gives the fields that made the entries of a visit, and which made
@@ -56,7 +56,7 @@ function confirmedIn(entries) {
 // clinicianOf is the name of who stated something, "" if it is not in the file.
 function clinicianOf(resource, others) {
   const reference = performerOf(resource);
-  const found = reference && others.find((other) => reference === (other.fullUrl ?? `Practitioner/${other.resource.id}`));
+  const found = reference && others.find((other) => reference === referenceTo(other));
   return found ? nameOf(found.resource) : '';
 }
 

@@ -7,8 +7,8 @@ import { codes, ours } from './codes.js';
 /** wholeVisit is the field that confirms all strength of the visit. */
 export const wholeVisit = 'confirm.visit';
 
-/** confirmField names the field that confirms what a field of strength tells. */
-export const confirmField = (strength) => strength.replace('trial.', 'confirm.');
+/** confirmField names the field that confirms a test, told by its field or that of a trial. */
+export const confirmField = (field) => field.split('.').slice(0, 4).join('.').replace('trial.', 'confirm.');
 
 /** addStatements adds to a visit what its clinician states. */
 export function addStatements(visit) {
@@ -60,10 +60,13 @@ function performers(visit) {
 // that is changed makes another: what was stated before stays with who stated it.
 function clinicianOf(visit, name) {
   const known = visit.entries.find(({ resource }) => nameOf(resource) === name);
-  if (known) return { reference: known.fullUrl ?? `Practitioner/${known.resource.id}` };
+  if (known) return { reference: referenceTo(known) };
   visit.add('clinician', { resourceType: 'Practitioner', name: [{ text: name }] });
   return { reference: visit.entries.at(-1).fullUrl };
 }
+
+/** referenceTo refers to a clinician of the file. */
+export const referenceTo = ({ fullUrl, resource }) => fullUrl ?? `Practitioner/${resource.id}`;
 
 /** nameOf is the name of a clinician as it was entered, "" for other resources. */
 export const nameOf = (resource) => (resource.resourceType === 'Practitioner' ? resource.name?.[0]?.text ?? '' : '');
