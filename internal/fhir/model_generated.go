@@ -37,6 +37,7 @@ type Search struct {
 type Request struct {
 	Method      string
 	URL         string
+	IfMatch     string
 	IfNoneExist string
 }
 
@@ -114,7 +115,9 @@ type Period struct {
 
 // Annotation is a note.
 type Annotation struct {
-	Text string
+	Author Value // author[x]
+	Time   string
+	Text   string
 }
 
 // Attachment is a document beside the structured data.
@@ -235,12 +238,17 @@ type Goal struct {
 	LifecycleStatus   string
 	AchievementStatus *CodeableConcept
 	Category          []CodeableConcept
+	Priority          *CodeableConcept
 	Description       CodeableConcept
 	Subject           *Reference
 	StartDate         string // startDate
 	Target            []Target
+	StatusDate        string
+	StatusReason      string
+	ExpressedBy       *Reference
 	Addresses         []Reference
 	Note              []Annotation
+	OutcomeCode       []CodeableConcept
 	OutcomeReference  []Reference
 }
 
@@ -255,7 +263,10 @@ type Target struct {
 type CarePlan struct {
 	Common
 	InstantiatesCanonical []string
+	InstantiatesUri       []string
+	BasedOn               []Reference
 	Replaces              []Reference
+	PartOf                []Reference
 	Status                string
 	Intent                string
 	Category              []CodeableConcept
@@ -266,6 +277,8 @@ type CarePlan struct {
 	Period                *Period
 	Created               string
 	Author                *Reference
+	Contributor           []Reference
+	CareTeam              []Reference
 	Addresses             []Reference
 	SupportingInfo        []Reference
 	Goal                  []Reference
@@ -273,15 +286,20 @@ type CarePlan struct {
 	Note                  []Annotation
 }
 
-// Activity is CarePlan.activity with its detail.
+// Activity is CarePlan.activity, with its detail or a reference to what it became.
 type Activity struct {
-	Detail *ActivityDetail
+	OutcomeCodeableConcept []CodeableConcept
+	OutcomeReference       []Reference
+	Progress               []Annotation
+	Reference              *Reference
+	Detail                 *ActivityDetail
 }
 
 // ActivityDetail is CarePlan.activity.detail.
 type ActivityDetail struct {
 	Kind                  string
 	InstantiatesCanonical []string
+	InstantiatesUri       []string
 	Code                  *CodeableConcept
 	ReasonCode            []CodeableConcept
 	ReasonReference       []Reference
@@ -291,24 +309,29 @@ type ActivityDetail struct {
 	DoNotPerform          bool
 	ScheduledPeriod       *Period // scheduledPeriod
 	ScheduledString       string  // scheduledString
+	Location              *Reference
+	Performer             []Reference
+	DailyAmount           *Quantity
+	Quantity              *Quantity
 	Description           string
 }
 
 // DiagnosticReport gathers the results of one assessment.
 type DiagnosticReport struct {
 	Common
-	Status         string
-	Category       []CodeableConcept
-	Code           CodeableConcept
-	Subject        *Reference
-	Encounter      *Reference
-	Effective      Value // effective[x]
-	Issued         string
-	Performer      []Reference
-	Result         []Reference
-	Conclusion     string
-	ConclusionCode []CodeableConcept
-	PresentedForm  []Attachment
+	Status             string
+	Category           []CodeableConcept
+	Code               CodeableConcept
+	Subject            *Reference
+	Encounter          *Reference
+	Effective          Value // effective[x]
+	Issued             string
+	Performer          []Reference
+	ResultsInterpreter []Reference
+	Result             []Reference
+	Conclusion         string
+	ConclusionCode     []CodeableConcept
+	PresentedForm      []Attachment
 }
 
 // Provenance says what an answer was made from, and by what.

@@ -223,6 +223,8 @@ func (d *decoder) request(v *fhir.Request) {
 			v.Method = d.code()
 		case "url":
 			v.URL = d.uri()
+		case "ifMatch":
+			v.IfMatch = d.str()
 		case "ifNoneExist":
 			v.IfNoneExist = d.str()
 		default:
@@ -426,6 +428,16 @@ func (d *decoder) annotation(v *fhir.Annotation) {
 	}
 	for d.member() {
 		switch d.name {
+		case "authorReference":
+			if d.once(v.Author, "author") {
+				v.Author = pointerAgain(d, &d.seen.referenceOne, &d.slabs.reference, (*decoder).reference)
+			}
+		case "authorString":
+			if d.once(v.Author, "author") {
+				v.Author = fhir.String(d.str())
+			}
+		case "time":
+			v.Time = d.dateTime()
 		case "text":
 			v.Text = d.str()
 		default:
@@ -953,6 +965,8 @@ func (d *decoder) goal(v *fhir.Goal) {
 			v.AchievementStatus = pointerAgain(d, &d.seen.codeableConceptOne, &d.slabs.codeableConcept, (*decoder).codeableConcept)
 		case "category":
 			v.Category = listAgain(d, &d.seen.codeableConceptList, &d.slabs.codeableConcept, (*decoder).codeableConcept)
+		case "priority":
+			v.Priority = pointerAgain(d, &d.seen.codeableConceptOne, &d.slabs.codeableConcept, (*decoder).codeableConcept)
 		case "description":
 			valueAgain(d, &d.seen.codeableConcept, &v.Description, (*decoder).codeableConcept)
 		case "subject":
@@ -967,10 +981,18 @@ func (d *decoder) goal(v *fhir.Goal) {
 			}
 		case "target":
 			v.Target = list(d, &d.slabs.target, (*decoder).target)
+		case "statusDate":
+			v.StatusDate = d.date()
+		case "statusReason":
+			v.StatusReason = d.str()
+		case "expressedBy":
+			v.ExpressedBy = pointerAgain(d, &d.seen.referenceOne, &d.slabs.reference, (*decoder).reference)
 		case "addresses":
 			v.Addresses = listAgain(d, &d.seen.referenceList, &d.slabs.reference, (*decoder).reference)
 		case "note":
 			v.Note = listAgain(d, &d.seen.annotationList, &d.slabs.annotation, (*decoder).annotation)
+		case "outcomeCode":
+			v.OutcomeCode = listAgain(d, &d.seen.codeableConceptList, &d.slabs.codeableConcept, (*decoder).codeableConcept)
 		case "outcomeReference":
 			v.OutcomeReference = listAgain(d, &d.seen.referenceList, &d.slabs.reference, (*decoder).reference)
 		default:
@@ -1060,8 +1082,14 @@ func (d *decoder) carePlan(v *fhir.CarePlan) {
 			v.Identifier = list(d, &d.slabs.identifier, (*decoder).identifier)
 		case "instantiatesCanonical":
 			v.InstantiatesCanonical = d.primitives((*decoder).uri)
+		case "instantiatesUri":
+			v.InstantiatesUri = d.primitives((*decoder).uri)
+		case "basedOn":
+			v.BasedOn = listAgain(d, &d.seen.referenceList, &d.slabs.reference, (*decoder).reference)
 		case "replaces":
 			v.Replaces = listAgain(d, &d.seen.referenceList, &d.slabs.reference, (*decoder).reference)
+		case "partOf":
+			v.PartOf = listAgain(d, &d.seen.referenceList, &d.slabs.reference, (*decoder).reference)
 		case "status":
 			v.Status = d.code()
 		case "intent":
@@ -1082,6 +1110,10 @@ func (d *decoder) carePlan(v *fhir.CarePlan) {
 			v.Created = d.dateTime()
 		case "author":
 			v.Author = pointerAgain(d, &d.seen.referenceOne, &d.slabs.reference, (*decoder).reference)
+		case "contributor":
+			v.Contributor = listAgain(d, &d.seen.referenceList, &d.slabs.reference, (*decoder).reference)
+		case "careTeam":
+			v.CareTeam = listAgain(d, &d.seen.referenceList, &d.slabs.reference, (*decoder).reference)
 		case "addresses":
 			v.Addresses = listAgain(d, &d.seen.referenceList, &d.slabs.reference, (*decoder).reference)
 		case "supportingInfo":
@@ -1107,6 +1139,14 @@ func (d *decoder) activity(v *fhir.Activity) {
 	}
 	for d.member() {
 		switch d.name {
+		case "outcomeCodeableConcept":
+			v.OutcomeCodeableConcept = listAgain(d, &d.seen.codeableConceptList, &d.slabs.codeableConcept, (*decoder).codeableConcept)
+		case "outcomeReference":
+			v.OutcomeReference = listAgain(d, &d.seen.referenceList, &d.slabs.reference, (*decoder).reference)
+		case "progress":
+			v.Progress = listAgain(d, &d.seen.annotationList, &d.slabs.annotation, (*decoder).annotation)
+		case "reference":
+			v.Reference = pointerAgain(d, &d.seen.referenceOne, &d.slabs.reference, (*decoder).reference)
 		case "detail":
 			v.Detail = pointer(d, &d.slabs.activityDetail, (*decoder).activityDetail)
 		default:
@@ -1126,6 +1166,8 @@ func (d *decoder) activityDetail(v *fhir.ActivityDetail) {
 			v.Kind = d.code()
 		case "instantiatesCanonical":
 			v.InstantiatesCanonical = d.primitives((*decoder).uri)
+		case "instantiatesUri":
+			v.InstantiatesUri = d.primitives((*decoder).uri)
 		case "code":
 			v.Code = pointerAgain(d, &d.seen.codeableConceptOne, &d.slabs.codeableConcept, (*decoder).codeableConcept)
 		case "reasonCode":
@@ -1152,6 +1194,14 @@ func (d *decoder) activityDetail(v *fhir.ActivityDetail) {
 			if d.once(scheduled, "scheduled") {
 				scheduled = d.otherValue("scheduled")
 			}
+		case "location":
+			v.Location = pointerAgain(d, &d.seen.referenceOne, &d.slabs.reference, (*decoder).reference)
+		case "performer":
+			v.Performer = listAgain(d, &d.seen.referenceList, &d.slabs.reference, (*decoder).reference)
+		case "dailyAmount":
+			v.DailyAmount = pointer(d, &d.slabs.quantity, (*decoder).quantity)
+		case "quantity":
+			v.Quantity = pointer(d, &d.slabs.quantity, (*decoder).quantity)
 		case "description":
 			v.Description = d.str()
 		default:
@@ -1211,6 +1261,8 @@ func (d *decoder) diagnosticReport(v *fhir.DiagnosticReport) {
 			v.Issued = d.instant()
 		case "performer":
 			v.Performer = listAgain(d, &d.seen.referenceList, &d.slabs.reference, (*decoder).reference)
+		case "resultsInterpreter":
+			v.ResultsInterpreter = listAgain(d, &d.seen.referenceList, &d.slabs.reference, (*decoder).reference)
 		case "result":
 			v.Result = listAgain(d, &d.seen.referenceList, &d.slabs.reference, (*decoder).reference)
 		case "conclusion":

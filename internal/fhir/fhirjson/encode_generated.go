@@ -108,6 +108,7 @@ func (e *encoder) search(v *fhir.Search) {
 func (e *encoder) request(v *fhir.Request) {
 	e.text("method", v.Method)
 	e.text("url", v.URL)
+	e.text("ifMatch", v.IfMatch)
 	e.text("ifNoneExist", v.IfNoneExist)
 }
 
@@ -174,6 +175,8 @@ func (e *encoder) period(v *fhir.Period) {
 }
 
 func (e *encoder) annotation(v *fhir.Annotation) {
+	e.choice("author", v.Author)
+	e.text("time", v.Time)
 	e.text("text", v.Text)
 }
 
@@ -317,12 +320,17 @@ func (e *encoder) goal(v *fhir.Goal) {
 	e.text("lifecycleStatus", v.LifecycleStatus)
 	objectMember(e, "achievementStatus", v.AchievementStatus, (*encoder).codeableConcept)
 	arrayMember(e, "category", v.Category, (*encoder).codeableConcept)
+	objectMember(e, "priority", v.Priority, (*encoder).codeableConcept)
 	objectMember(e, "description", &v.Description, (*encoder).codeableConcept)
 	objectMember(e, "subject", v.Subject, (*encoder).reference)
 	e.text("startDate", v.StartDate)
 	arrayMember(e, "target", v.Target, (*encoder).target)
+	e.text("statusDate", v.StatusDate)
+	e.text("statusReason", v.StatusReason)
+	objectMember(e, "expressedBy", v.ExpressedBy, (*encoder).reference)
 	arrayMember(e, "addresses", v.Addresses, (*encoder).reference)
 	arrayMember(e, "note", v.Note, (*encoder).annotation)
+	arrayMember(e, "outcomeCode", v.OutcomeCode, (*encoder).codeableConcept)
 	arrayMember(e, "outcomeReference", v.OutcomeReference, (*encoder).reference)
 }
 
@@ -343,7 +351,10 @@ func (e *encoder) carePlan(v *fhir.CarePlan) {
 	arrayMember(e, "modifierExtension", v.ModifierExtension, (*encoder).extension)
 	arrayMember(e, "identifier", v.Identifier, (*encoder).identifier)
 	e.texts("instantiatesCanonical", v.InstantiatesCanonical)
+	e.texts("instantiatesUri", v.InstantiatesUri)
+	arrayMember(e, "basedOn", v.BasedOn, (*encoder).reference)
 	arrayMember(e, "replaces", v.Replaces, (*encoder).reference)
+	arrayMember(e, "partOf", v.PartOf, (*encoder).reference)
 	e.text("status", v.Status)
 	e.text("intent", v.Intent)
 	arrayMember(e, "category", v.Category, (*encoder).codeableConcept)
@@ -354,6 +365,8 @@ func (e *encoder) carePlan(v *fhir.CarePlan) {
 	objectMember(e, "period", v.Period, (*encoder).period)
 	e.text("created", v.Created)
 	objectMember(e, "author", v.Author, (*encoder).reference)
+	arrayMember(e, "contributor", v.Contributor, (*encoder).reference)
+	arrayMember(e, "careTeam", v.CareTeam, (*encoder).reference)
 	arrayMember(e, "addresses", v.Addresses, (*encoder).reference)
 	arrayMember(e, "supportingInfo", v.SupportingInfo, (*encoder).reference)
 	arrayMember(e, "goal", v.Goal, (*encoder).reference)
@@ -362,12 +375,17 @@ func (e *encoder) carePlan(v *fhir.CarePlan) {
 }
 
 func (e *encoder) activity(v *fhir.Activity) {
+	arrayMember(e, "outcomeCodeableConcept", v.OutcomeCodeableConcept, (*encoder).codeableConcept)
+	arrayMember(e, "outcomeReference", v.OutcomeReference, (*encoder).reference)
+	arrayMember(e, "progress", v.Progress, (*encoder).annotation)
+	objectMember(e, "reference", v.Reference, (*encoder).reference)
 	objectMember(e, "detail", v.Detail, (*encoder).activityDetail)
 }
 
 func (e *encoder) activityDetail(v *fhir.ActivityDetail) {
 	e.text("kind", v.Kind)
 	e.texts("instantiatesCanonical", v.InstantiatesCanonical)
+	e.texts("instantiatesUri", v.InstantiatesUri)
 	objectMember(e, "code", v.Code, (*encoder).codeableConcept)
 	arrayMember(e, "reasonCode", v.ReasonCode, (*encoder).codeableConcept)
 	arrayMember(e, "reasonReference", v.ReasonReference, (*encoder).reference)
@@ -377,6 +395,10 @@ func (e *encoder) activityDetail(v *fhir.ActivityDetail) {
 	e.flag("doNotPerform", v.DoNotPerform)
 	objectMember(e, "scheduledPeriod", v.ScheduledPeriod, (*encoder).period)
 	e.text("scheduledString", v.ScheduledString)
+	objectMember(e, "location", v.Location, (*encoder).reference)
+	arrayMember(e, "performer", v.Performer, (*encoder).reference)
+	objectMember(e, "dailyAmount", v.DailyAmount, (*encoder).quantity)
+	objectMember(e, "quantity", v.Quantity, (*encoder).quantity)
 	e.text("description", v.Description)
 }
 
@@ -398,6 +420,7 @@ func (e *encoder) diagnosticReport(v *fhir.DiagnosticReport) {
 	e.choice("effective", v.Effective)
 	e.text("issued", v.Issued)
 	arrayMember(e, "performer", v.Performer, (*encoder).reference)
+	arrayMember(e, "resultsInterpreter", v.ResultsInterpreter, (*encoder).reference)
 	arrayMember(e, "result", v.Result, (*encoder).reference)
 	e.text("conclusion", v.Conclusion)
 	arrayMember(e, "conclusionCode", v.ConclusionCode, (*encoder).codeableConcept)

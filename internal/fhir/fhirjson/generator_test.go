@@ -25,10 +25,10 @@ var forms = map[string]string{
 	"Status": word, "LifecycleStatus": word, "Intent": word, "Severity": word, "Role": word, "Kind": word, "BundleType": word, "Mode": word, "Location": uri, "ContentType": word,
 	"Coding.Code": word, "Quantity.Code": word, "OutcomeIssue.Code": word,
 	"URL": uri, "FullURL": uri, "System": uri, "Source": uri, "ImplicitRules": uri, "TypeName": uri,
-	"Profile": uri, "InstantiatesCanonical": uri, "Questionnaire": uri, "Policy": uri,
+	"Profile": uri, "InstantiatesCanonical": uri, "InstantiatesUri": uri, "Questionnaire": uri, "Policy": uri,
 	"LastUpdated": instant, "Timestamp": instant, "Issued": instant, "Recorded": instant,
-	"BirthDate": date, "StartDate": date, "DueDate": date,
-	"Start": dateTime, "End": dateTime, "Created": dateTime, "Creation": dateTime, "Authored": dateTime, "IssueMitigation.Date": dateTime,
+	"BirthDate": date, "StartDate": date, "StatusDate": date, "DueDate": date,
+	"Start": dateTime, "End": dateTime, "Created": dateTime, "Creation": dateTime, "Authored": dateTime, "IssueMitigation.Date": dateTime, "Time": dateTime,
 	"Div": `<div>[ -~]{0,20}</div>`,
 }
 
@@ -74,6 +74,7 @@ var choices = map[string][]fhir.Value{
 	"Observation.Value": append(slices.Clone(measured), timed...), "Component.Value": append(slices.Clone(measured), timed...),
 	"Observation.Effective": append(slices.Clone(timed), fhir.Instant("")), "DiagnosticReport.Effective": timed, "Provenance.Occurred": timed,
 	"Condition.Onset": append(slices.Clone(timed), fhir.String("")), "Procedure.Performed": append(slices.Clone(timed), fhir.String("")),
+	"Annotation.Author":        {&fhir.Reference{}, fhir.String("")},
 	"DetectedIssue.Identified": timed, "ResponseAnswer.Value": answers,
 	"Target.Detail": measured, "Extension.Value": anyValue, "Parameter.Value": anyValue,
 }

@@ -39,7 +39,7 @@ func TestDecodeRealisticResources(t *testing.T) {
 			Effective: fhir.DateTime("2026-10-05T09:30:00+02:00"),
 			Performer: []fhir.Reference{{Reference: "#pt"}},
 			Value:     &fhir.Quantity{Value: "21.50", Unit: "lbf", System: "http://unitsofmeasure.org", Code: "[lbf_av]"},
-			Note:      []fhir.Annotation{{Text: "Seated, make test — no pain."}},
+			Note:      []fhir.Annotation{{Author: fhir.String("invented"), Time: "2026-10-05", Text: "Seated, make test — no pain."}},
 			BodySite: &fhir.CodeableConcept{
 				Coding: []fhir.Coding{{System: "http://snomed.info/sct", Code: "16982005", Display: "Shoulder region structure"}},
 				Extension: []fhir.Extension{{

@@ -90,8 +90,10 @@ func sampleGoal() *fhir.Goal {
 	return &fhir.Goal{
 		Common: sampleCommon(), LifecycleStatus: "proposed", AchievementStatus: sampleConcept(), Category: []fhir.CodeableConcept{*sampleConcept()},
 		Description: *sampleConcept(), Subject: sampleReference(), StartDate: "2026-10-05",
+		Priority: sampleConcept(), StatusDate: "2026-10-06", StatusReason: "r", ExpressedBy: sampleReference(),
 		Target:    []fhir.Target{{Measure: sampleConcept(), Detail: sampleQuantity(), DueDate: "2027-01"}},
 		Addresses: []fhir.Reference{*sampleReference()}, Note: []fhir.Annotation{{Text: "n"}}, OutcomeReference: []fhir.Reference{*sampleReference()},
+		OutcomeCode: []fhir.CodeableConcept{*sampleConcept()},
 	}
 }
 
@@ -101,9 +103,16 @@ func sampleCarePlan() *fhir.CarePlan {
 		Common: sampleCommon(), InstantiatesCanonical: []string{"urn:a:plan|1"}, Replaces: references, Status: "draft", Intent: "proposal",
 		Category: []fhir.CodeableConcept{*sampleConcept()}, Title: "t", Description: "d", Subject: sampleReference(), Encounter: sampleReference(),
 		Period: &fhir.Period{Start: "2026"}, Created: "2026-10-05", Author: sampleReference(), Addresses: references, SupportingInfo: references,
-		Goal: references, Note: []fhir.Annotation{{Text: "n"}},
+		Goal: references, Note: []fhir.Annotation{{Author: sampleReference(), Time: "2026-10-05T09:00:00Z", Text: "n"}, {Author: fhir.String("a"), Text: "o"}},
+		InstantiatesUri: []string{"urn:a:uri"}, BasedOn: references, PartOf: references, Contributor: references, CareTeam: references,
 		Activity: []fhir.Activity{
+			{
+				OutcomeCodeableConcept: []fhir.CodeableConcept{*sampleConcept()}, OutcomeReference: references,
+				Progress: []fhir.Annotation{{Text: "p"}}, Reference: sampleReference(),
+			},
 			{Detail: &fhir.ActivityDetail{
+				InstantiatesUri: []string{"urn:a:uri"}, Location: sampleReference(), Performer: references,
+				DailyAmount: sampleQuantity(), Quantity: sampleQuantity(),
 				Kind: "ServiceRequest", InstantiatesCanonical: []string{"urn:a:activity|1"}, Code: sampleConcept(),
 				ReasonCode: []fhir.CodeableConcept{*sampleConcept()}, ReasonReference: references, Goal: references, Status: "not-started",
 				StatusReason: sampleConcept(), DoNotPerform: true, ScheduledPeriod: &fhir.Period{End: "2026"}, Description: "d",
@@ -117,7 +126,7 @@ func sampleDiagnosticReport() *fhir.DiagnosticReport {
 	return &fhir.DiagnosticReport{
 		Common: sampleCommon(), Status: "preliminary", Category: []fhir.CodeableConcept{*sampleConcept()}, Code: *sampleConcept(),
 		Subject: sampleReference(), Encounter: sampleReference(), Effective: fhir.DateTime("2026-10-05T09:00:00Z"), Issued: "2026-10-05T09:00:00Z",
-		Performer: []fhir.Reference{*sampleReference()}, Result: []fhir.Reference{*sampleReference()}, Conclusion: "c",
+		Performer: []fhir.Reference{*sampleReference()}, ResultsInterpreter: []fhir.Reference{*sampleReference()}, Result: []fhir.Reference{*sampleReference()}, Conclusion: "c",
 		ConclusionCode: []fhir.CodeableConcept{*sampleConcept()},
 		PresentedForm:  []fhir.Attachment{{ContentType: "application/pdf", Language: "en", Data: []byte{0, 1, 254, 255}, Title: "t", Creation: "2026"}},
 	}
@@ -175,7 +184,7 @@ func sampleBundle() *fhir.Bundle {
 		ID: "b", Meta: &fhir.Meta{Source: "urn:a"}, BundleType: "transaction", Timestamp: "2026-10-05T09:00:00Z", Total: 2,
 		Link: []fhir.Link{{Relation: "next", URL: "urn:a:page"}},
 		Entry: []fhir.Entry{
-			{FullURL: "urn:uuid:1", Resource: sampleObservation(), Search: &fhir.Search{Mode: "match"}, Response: &fhir.Response{Status: "201 Created", Location: "Observation/1"}, Request: &fhir.Request{Method: "POST", URL: "Observation", IfNoneExist: "identifier=urn:a|1"}},
+			{FullURL: "urn:uuid:1", Resource: sampleObservation(), Search: &fhir.Search{Mode: "match"}, Response: &fhir.Response{Status: "201 Created", Location: "Observation/1"}, Request: &fhir.Request{Method: "POST", URL: "Observation", IfMatch: `W/"1"`, IfNoneExist: "identifier=urn:a|1"}},
 			{Resource: &fhir.Bundle{BundleType: "collection"}},
 		},
 	}

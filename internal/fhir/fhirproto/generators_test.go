@@ -312,7 +312,12 @@ func (d draw) goal() fhir.Resource {
 		StartDate:         maybe(d, d.date),
 		Target:            some(d, d.target),
 		Addresses:         some(d, d.referenceTo("Condition", "Observation", "NutritionOrder", "RiskAssessment")),
+		Priority:          maybe(d, ptr(d.concept)),
+		StatusDate:        maybe(d, d.date),
+		StatusReason:      maybe(d, d.text),
+		ExpressedBy:       maybe(d, ptr(d.referenceTo("Patient", "Practitioner", "RelatedPerson"))),
 		Note:              some(d, d.note),
+		OutcomeCode:       some(d, d.concept),
 		OutcomeReference:  some(d, d.referenceTo("Observation")),
 	}
 }
@@ -330,7 +335,12 @@ func (d draw) carePlan() fhir.Resource {
 	return &fhir.CarePlan{
 		Common:                d.common(),
 		InstantiatesCanonical: some(d, d.uri),
+		InstantiatesUri:       some(d, d.uri),
+		BasedOn:               some(d, d.referenceTo("CarePlan")),
 		Replaces:              some(d, d.referenceTo("CarePlan")),
+		PartOf:                some(d, d.referenceTo("CarePlan")),
+		Contributor:           some(d, d.referenceTo("Practitioner", "Device")),
+		CareTeam:              some(d, d.referenceTo("CareTeam")),
 		Status:                d.of("draft", "active", "on-hold", "revoked", "completed", "entered-in-error", "unknown"),
 		Intent:                d.of("proposal", "plan", "order", "option"),
 		Category:              some(d, d.concept),
@@ -544,6 +554,6 @@ func (d draw) name() fhir.HumanName {
 
 func (d draw) request() fhir.Request {
 	return fhir.Request{
-		Method: d.of("GET", "HEAD", "POST", "PUT", "DELETE", "PATCH"), URL: d.uri(), IfNoneExist: maybe(d, d.text),
+		Method: d.of("GET", "HEAD", "POST", "PUT", "DELETE", "PATCH"), URL: d.uri(), IfMatch: maybe(d, d.text), IfNoneExist: maybe(d, d.text),
 	}
 }

@@ -200,6 +200,7 @@ func (r *reader) search(p *bundleandcontainedresourcepb.Bundle_Entry_Search, v *
 func (r *reader) request(p *bundleandcontainedresourcepb.Bundle_Entry_Request, v *fhir.Request) {
 	v.Method = readCode(r, "method", p.Method, httpVerbCode)
 	v.URL = r.uri("url", p.Url)
+	v.IfMatch = r.str("ifMatch", p.IfMatch)
 	v.IfNoneExist = r.str("ifNoneExist", p.IfNoneExist)
 	r.require(v.Method != "", "method")
 	r.require(v.URL != "", "url")
@@ -278,8 +279,24 @@ func (r *reader) period(p *datatypespb.Period, v *fhir.Period) {
 }
 
 func (r *reader) annotation(p *datatypespb.Annotation, v *fhir.Annotation) {
+	v.Author = r.annotationAuthor(p.Author)
+	v.Time = r.dateTime("time", p.Time)
 	v.Text = r.markdown("text", p.Text)
 	r.require(v.Text != "", "text")
+}
+
+func (r *reader) annotationAuthor(p *datatypespb.Annotation_AuthorX) fhir.Value {
+	if p == nil {
+		return nil
+	}
+	switch c := p.Choice.(type) {
+	case *datatypespb.Annotation_AuthorX_Reference:
+		return valueOf(optional(r, &r.slabs.reference, "authorReference", c.Reference, (*reader).reference))
+	case *datatypespb.Annotation_AuthorX_StringValue:
+		return textValue[fhir.String](r.str("authorString", c.StringValue))
+	default:
+		return r.noChoice("author")
+	}
 }
 
 func (r *reader) attachment(p *datatypespb.Attachment, v *fhir.Attachment) {
@@ -661,12 +678,17 @@ func (r *reader) goal(p *goalpb.Goal, v *fhir.Goal) {
 	v.LifecycleStatus = readCode(r, "lifecycleStatus", p.LifecycleStatus, goalLifecycleStatusCode)
 	v.AchievementStatus = optional(r, &r.slabs.codeableConcept, "achievementStatus", p.AchievementStatus, (*reader).codeableConcept)
 	v.Category = repeated(r, &r.slabs.codeableConcept, "category", p.Category, (*reader).codeableConcept)
+	v.Priority = optional(r, &r.slabs.codeableConcept, "priority", p.Priority, (*reader).codeableConcept)
 	inline(r, "description", p.Description, &v.Description, (*reader).codeableConcept)
 	v.Subject = optional(r, &r.slabs.reference, "subject", p.Subject, (*reader).reference)
 	v.StartDate = r.date("startDate", p.GetStart().GetDate())
 	v.Target = repeated(r, &r.slabs.target, "target", p.Target, (*reader).target)
+	v.StatusDate = r.date("statusDate", p.StatusDate)
+	v.StatusReason = r.str("statusReason", p.StatusReason)
+	v.ExpressedBy = optional(r, &r.slabs.reference, "expressedBy", p.ExpressedBy, (*reader).reference)
 	v.Addresses = repeated(r, &r.slabs.reference, "addresses", p.Addresses, (*reader).reference)
 	v.Note = repeated(r, &r.slabs.annotation, "note", p.Note, (*reader).annotation)
+	v.OutcomeCode = repeated(r, &r.slabs.codeableConcept, "outcomeCode", p.OutcomeCode, (*reader).codeableConcept)
 	v.OutcomeReference = repeated(r, &r.slabs.reference, "outcomeReference", p.OutcomeReference, (*reader).reference)
 	r.require(v.LifecycleStatus != "", "lifecycleStatus")
 	r.require(!v.Description.IsEmpty(), "description")
@@ -714,7 +736,10 @@ func (r *reader) carePlan(p *careplanpb.CarePlan, v *fhir.CarePlan) {
 	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
 	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
 	v.InstantiatesCanonical = primitives(r, "instantiatesCanonical", p.InstantiatesCanonical, (*reader).canonical)
+	v.InstantiatesUri = primitives(r, "instantiatesUri", p.InstantiatesUri, (*reader).uri)
+	v.BasedOn = repeated(r, &r.slabs.reference, "basedOn", p.BasedOn, (*reader).reference)
 	v.Replaces = repeated(r, &r.slabs.reference, "replaces", p.Replaces, (*reader).reference)
+	v.PartOf = repeated(r, &r.slabs.reference, "partOf", p.PartOf, (*reader).reference)
 	v.Status = readCode(r, "status", p.Status, requestStatusCode)
 	v.Intent = readCode(r, "intent", p.Intent, carePlanIntentValueSet)
 	v.Category = repeated(r, &r.slabs.codeableConcept, "category", p.Category, (*reader).codeableConcept)
@@ -725,6 +750,8 @@ func (r *reader) carePlan(p *careplanpb.CarePlan, v *fhir.CarePlan) {
 	v.Period = optional(r, &r.slabs.period, "period", p.Period, (*reader).period)
 	v.Created = r.dateTime("created", p.Created)
 	v.Author = optional(r, &r.slabs.reference, "author", p.Author, (*reader).reference)
+	v.Contributor = repeated(r, &r.slabs.reference, "contributor", p.Contributor, (*reader).reference)
+	v.CareTeam = repeated(r, &r.slabs.reference, "careTeam", p.CareTeam, (*reader).reference)
 	v.Addresses = repeated(r, &r.slabs.reference, "addresses", p.Addresses, (*reader).reference)
 	v.SupportingInfo = repeated(r, &r.slabs.reference, "supportingInfo", p.SupportingInfo, (*reader).reference)
 	v.Goal = repeated(r, &r.slabs.reference, "goal", p.Goal, (*reader).reference)
@@ -736,12 +763,17 @@ func (r *reader) carePlan(p *careplanpb.CarePlan, v *fhir.CarePlan) {
 }
 
 func (r *reader) activity(p *careplanpb.CarePlan_Activity, v *fhir.Activity) {
+	v.OutcomeCodeableConcept = repeated(r, &r.slabs.codeableConcept, "outcomeCodeableConcept", p.OutcomeCodeableConcept, (*reader).codeableConcept)
+	v.OutcomeReference = repeated(r, &r.slabs.reference, "outcomeReference", p.OutcomeReference, (*reader).reference)
+	v.Progress = repeated(r, &r.slabs.annotation, "progress", p.Progress, (*reader).annotation)
+	v.Reference = optional(r, &r.slabs.reference, "reference", p.Reference, (*reader).reference)
 	v.Detail = optional(r, &r.slabs.activityDetail, "detail", p.Detail, (*reader).activityDetail)
 }
 
 func (r *reader) activityDetail(p *careplanpb.CarePlan_Activity_Detail, v *fhir.ActivityDetail) {
 	v.Kind = readCode(r, "kind", p.Kind, carePlanActivityKindValueSet)
 	v.InstantiatesCanonical = primitives(r, "instantiatesCanonical", p.InstantiatesCanonical, (*reader).canonical)
+	v.InstantiatesUri = primitives(r, "instantiatesUri", p.InstantiatesUri, (*reader).uri)
 	v.Code = optional(r, &r.slabs.codeableConcept, "code", p.Code, (*reader).codeableConcept)
 	v.ReasonCode = repeated(r, &r.slabs.codeableConcept, "reasonCode", p.ReasonCode, (*reader).codeableConcept)
 	v.ReasonReference = repeated(r, &r.slabs.reference, "reasonReference", p.ReasonReference, (*reader).reference)
@@ -751,6 +783,10 @@ func (r *reader) activityDetail(p *careplanpb.CarePlan_Activity_Detail, v *fhir.
 	v.DoNotPerform = p.GetDoNotPerform().GetValue()
 	v.ScheduledPeriod = optional(r, &r.slabs.period, "scheduledPeriod", p.GetScheduled().GetPeriod(), (*reader).period)
 	v.ScheduledString = r.str("scheduledString", p.GetScheduled().GetStringValue())
+	v.Location = optional(r, &r.slabs.reference, "location", p.Location, (*reader).reference)
+	v.Performer = repeated(r, &r.slabs.reference, "performer", p.Performer, (*reader).reference)
+	v.DailyAmount = optional(r, &r.slabs.quantity, "dailyAmount", p.DailyAmount, (*reader).simpleQuantity)
+	v.Quantity = optional(r, &r.slabs.quantity, "quantity", p.Quantity, (*reader).simpleQuantity)
 	v.Description = r.str("description", p.Description)
 	r.require(v.Status != "", "status")
 }
@@ -773,6 +809,7 @@ func (r *reader) diagnosticReport(p *diagnosticreportpb.DiagnosticReport, v *fhi
 	v.Effective = r.diagnosticReportEffective(p.Effective)
 	v.Issued = r.instant("issued", p.Issued)
 	v.Performer = repeated(r, &r.slabs.reference, "performer", p.Performer, (*reader).reference)
+	v.ResultsInterpreter = repeated(r, &r.slabs.reference, "resultsInterpreter", p.ResultsInterpreter, (*reader).reference)
 	v.Result = repeated(r, &r.slabs.reference, "result", p.Result, (*reader).reference)
 	v.Conclusion = r.str("conclusion", p.Conclusion)
 	v.ConclusionCode = repeated(r, &r.slabs.codeableConcept, "conclusionCode", p.ConclusionCode, (*reader).codeableConcept)

@@ -201,8 +201,13 @@ func fullGoal() *fhir.Goal {
 			{Measure: &c, Detail: fhir.Boolean(false)},
 			{Measure: &c, Detail: fhir.Integer(90), DueDate: "2027"},
 		},
+		Priority:         &c,
+		StatusDate:       "2026-10-06",
+		StatusReason:     "reason",
+		ExpressedBy:      to("Practitioner/t1"),
 		Addresses:        []fhir.Reference{*to("Condition/c1")},
 		Note:             []fhir.Annotation{{Text: "note"}},
+		OutcomeCode:      []fhir.CodeableConcept{fullConcept()},
 		OutcomeReference: []fhir.Reference{*to("Observation/o1")},
 	}
 }
@@ -226,8 +231,24 @@ func fullCarePlan() *fhir.CarePlan {
 		Addresses:             []fhir.Reference{*to("Condition/c1")},
 		SupportingInfo:        []fhir.Reference{*to("Observation/o1")},
 		Goal:                  []fhir.Reference{*to("Goal/g1")},
+		InstantiatesUri:       []string{"https://record.example/plan.html"},
+		BasedOn:               []fhir.Reference{*to("CarePlan/cp2")},
+		PartOf:                []fhir.Reference{*to("CarePlan/cp3")},
+		Contributor:           []fhir.Reference{*to("Practitioner/t1")},
+		CareTeam:              []fhir.Reference{*to("CareTeam/t1")},
 		Activity: []fhir.Activity{
+			{
+				OutcomeCodeableConcept: []fhir.CodeableConcept{fullConcept()},
+				OutcomeReference:       []fhir.Reference{*to("Observation/o1")},
+				Progress:               []fhir.Annotation{{Text: "progress"}},
+				Reference:              to("ServiceRequest/s1"),
+			},
 			{Detail: &fhir.ActivityDetail{
+				InstantiatesUri:       []string{"https://record.example/activity.html"},
+				Location:              to("Location/l1"),
+				Performer:             []fhir.Reference{*to("Practitioner/t1")},
+				DailyAmount:           &fhir.Quantity{Value: "3.50", Unit: "N", System: "http://unitsofmeasure.org", Code: "N"},
+				Quantity:              &fhir.Quantity{Value: "2"},
 				Kind:                  "ServiceRequest",
 				InstantiatesCanonical: []string{"https://record.example/ActivityDefinition/a"},
 				Code:                  &c,
@@ -242,7 +263,7 @@ func fullCarePlan() *fhir.CarePlan {
 			}},
 			{Detail: &fhir.ActivityDetail{Status: "in-progress", ScheduledString: "three times a week"}},
 		},
-		Note: []fhir.Annotation{{Text: "note"}},
+		Note: []fhir.Annotation{{Author: to("Practitioner/t1"), Time: "2026-10-05T10:00:00Z", Text: "note"}, {Author: fhir.String("A. Invented"), Text: "b"}},
 	}
 }
 
@@ -266,18 +287,19 @@ func samples() []fhir.Resource {
 // results are of the types that Evenreach writes besides.
 func results() []fhir.Resource {
 	report := &fhir.DiagnosticReport{
-		Common:         fullCommon("r1"),
-		Status:         "final",
-		Category:       []fhir.CodeableConcept{concept("http://terminology.hl7.org/CodeSystem/v2-0074", "PT", "")},
-		Code:           concept("http://loinc.org", "11508-9", ""),
-		Subject:        fullReference(),
-		Encounter:      to("Encounter/e1"),
-		Effective:      fhir.DateTime("2026-10-05T09:30:00+02:00"),
-		Issued:         "2026-10-05T09:30:00.000+02:00",
-		Performer:      []fhir.Reference{*to("Organization/org1")},
-		Result:         []fhir.Reference{*to("Observation/o1")},
-		Conclusion:     "Invented conclusion.",
-		ConclusionCode: []fhir.CodeableConcept{fullConcept()},
+		Common:             fullCommon("r1"),
+		Status:             "final",
+		Category:           []fhir.CodeableConcept{concept("http://terminology.hl7.org/CodeSystem/v2-0074", "PT", "")},
+		Code:               concept("http://loinc.org", "11508-9", ""),
+		Subject:            fullReference(),
+		Encounter:          to("Encounter/e1"),
+		Effective:          fhir.DateTime("2026-10-05T09:30:00+02:00"),
+		Issued:             "2026-10-05T09:30:00.000+02:00",
+		Performer:          []fhir.Reference{*to("Organization/org1")},
+		ResultsInterpreter: []fhir.Reference{*to("Practitioner/t1")},
+		Result:             []fhir.Reference{*to("Observation/o1")},
+		Conclusion:         "Invented conclusion.",
+		ConclusionCode:     []fhir.CodeableConcept{fullConcept()},
 		PresentedForm: []fhir.Attachment{{
 			ContentType: "application/pdf", Language: "en", Data: []byte("%PDF\x00\xff"), Title: "Report",
 			Creation: "2026-10-05T09:30:00+02:00",
@@ -372,7 +394,7 @@ func bundleOf(resources []fhir.Resource) *fhir.Bundle {
 			Resource: r,
 			Search:   &fhir.Search{Mode: "match"},
 			Response: &fhir.Response{Status: "201 Created", Location: "Patient/1/_history/1"},
-			Request:  &fhir.Request{Method: "POST", URL: r.Type(), IfNoneExist: "identifier=https://record.example/ids|1"},
+			Request:  &fhir.Request{Method: "POST", URL: r.Type(), IfMatch: `W/"1"`, IfNoneExist: "identifier=https://record.example/ids|1"},
 		})
 	}
 	return b

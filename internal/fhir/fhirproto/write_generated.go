@@ -70,6 +70,7 @@ func (w *writer) search(v *fhir.Search) {
 func (w *writer) request(v *fhir.Request) {
 	w.code(4, "method", v.Method, httpVerbCode)
 	w.text(5, "url", v.URL)
+	w.text(8, "ifMatch", v.IfMatch)
 	w.text(9, "ifNoneExist", v.IfNoneExist)
 }
 
@@ -146,7 +147,22 @@ func (w *writer) period(v *fhir.Period) {
 }
 
 func (w *writer) annotation(v *fhir.Annotation) {
+	choice(w, 3, "author", v.Author, (*writer).annotationAuthor)
+	w.dateTime(4, "time", v.Time)
 	w.text(5, "text", v.Text)
+}
+
+func (w *writer) annotationAuthor(v fhir.Value) bool {
+	switch v := v.(type) {
+	case nil, fhir.OtherValue:
+	case *fhir.Reference:
+		child(w, 1, "authorReference", v, (*writer).reference)
+	case fhir.String:
+		w.text(2, "authorString", string(v))
+	default:
+		return false
+	}
+	return true
 }
 
 func (w *writer) attachment(v *fhir.Attachment) {
@@ -417,12 +433,17 @@ func (w *writer) goal(v *fhir.Goal) {
 	w.code(11, "lifecycleStatus", v.LifecycleStatus, goalLifecycleStatusCode)
 	child(w, 12, "achievementStatus", v.AchievementStatus, (*writer).codeableConcept)
 	children(w, 13, "category", v.Category, (*writer).codeableConcept)
+	child(w, 14, "priority", v.Priority, (*writer).codeableConcept)
 	child(w, 15, "description", &v.Description, (*writer).codeableConcept)
 	child(w, 16, "subject", v.Subject, (*writer).reference)
 	choice(w, 17, "start", v, (*writer).goalStart)
 	children(w, 18, "target", v.Target, (*writer).target)
+	w.date(19, "statusDate", v.StatusDate)
+	w.text(20, "statusReason", v.StatusReason)
+	child(w, 21, "expressedBy", v.ExpressedBy, (*writer).reference)
 	children(w, 22, "addresses", v.Addresses, (*writer).reference)
 	children(w, 23, "note", v.Note, (*writer).annotation)
+	children(w, 24, "outcomeCode", v.OutcomeCode, (*writer).codeableConcept)
 	children(w, 25, "outcomeReference", v.OutcomeReference, (*writer).reference)
 }
 
@@ -472,7 +493,10 @@ func (w *writer) carePlan(v *fhir.CarePlan) {
 	children(w, 9, "modifierExtension", v.ModifierExtension, (*writer).extension)
 	children(w, 10, "identifier", v.Identifier, (*writer).identifier)
 	w.texts(11, "instantiatesCanonical", v.InstantiatesCanonical)
+	w.texts(12, "instantiatesUri", v.InstantiatesUri)
+	children(w, 13, "basedOn", v.BasedOn, (*writer).reference)
 	children(w, 14, "replaces", v.Replaces, (*writer).reference)
+	children(w, 15, "partOf", v.PartOf, (*writer).reference)
 	w.code(16, "status", v.Status, requestStatusCode)
 	w.code(17, "intent", v.Intent, carePlanIntentValueSet)
 	children(w, 18, "category", v.Category, (*writer).codeableConcept)
@@ -483,6 +507,8 @@ func (w *writer) carePlan(v *fhir.CarePlan) {
 	child(w, 23, "period", v.Period, (*writer).period)
 	w.dateTime(24, "created", v.Created)
 	child(w, 25, "author", v.Author, (*writer).reference)
+	children(w, 26, "contributor", v.Contributor, (*writer).reference)
+	children(w, 27, "careTeam", v.CareTeam, (*writer).reference)
 	children(w, 28, "addresses", v.Addresses, (*writer).reference)
 	children(w, 29, "supportingInfo", v.SupportingInfo, (*writer).reference)
 	children(w, 30, "goal", v.Goal, (*writer).reference)
@@ -491,12 +517,17 @@ func (w *writer) carePlan(v *fhir.CarePlan) {
 }
 
 func (w *writer) activity(v *fhir.Activity) {
+	children(w, 4, "outcomeCodeableConcept", v.OutcomeCodeableConcept, (*writer).codeableConcept)
+	children(w, 5, "outcomeReference", v.OutcomeReference, (*writer).reference)
+	children(w, 6, "progress", v.Progress, (*writer).annotation)
+	child(w, 7, "reference", v.Reference, (*writer).reference)
 	child(w, 8, "detail", v.Detail, (*writer).activityDetail)
 }
 
 func (w *writer) activityDetail(v *fhir.ActivityDetail) {
 	w.code(4, "kind", v.Kind, carePlanActivityKindValueSet)
 	w.texts(5, "instantiatesCanonical", v.InstantiatesCanonical)
+	w.texts(6, "instantiatesUri", v.InstantiatesUri)
 	child(w, 7, "code", v.Code, (*writer).codeableConcept)
 	children(w, 8, "reasonCode", v.ReasonCode, (*writer).codeableConcept)
 	children(w, 9, "reasonReference", v.ReasonReference, (*writer).reference)
@@ -505,6 +536,10 @@ func (w *writer) activityDetail(v *fhir.ActivityDetail) {
 	child(w, 12, "statusReason", v.StatusReason, (*writer).codeableConcept)
 	w.flag(13, "doNotPerform", v.DoNotPerform)
 	choice(w, 14, "scheduled", v, (*writer).activityDetailScheduled)
+	child(w, 15, "location", v.Location, (*writer).reference)
+	children(w, 16, "performer", v.Performer, (*writer).reference)
+	child(w, 18, "dailyAmount", v.DailyAmount, (*writer).simpleQuantity)
+	child(w, 19, "quantity", v.Quantity, (*writer).simpleQuantity)
 	w.text(20, "description", v.Description)
 }
 
@@ -532,6 +567,7 @@ func (w *writer) diagnosticReport(v *fhir.DiagnosticReport) {
 	choice(w, 17, "effective", v.Effective, (*writer).diagnosticReportEffective)
 	w.instant(18, "issued", v.Issued)
 	children(w, 19, "performer", v.Performer, (*writer).reference)
+	children(w, 20, "resultsInterpreter", v.ResultsInterpreter, (*writer).reference)
 	children(w, 22, "result", v.Result, (*writer).reference)
 	w.text(25, "conclusion", v.Conclusion)
 	children(w, 26, "conclusionCode", v.ConclusionCode, (*writer).codeableConcept)
