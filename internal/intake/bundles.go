@@ -145,6 +145,10 @@ func commonOf(resource fhir.Resource) *fhir.Common {
 		return &resource.Common
 	case *fhir.CarePlan:
 		return &resource.Common
+	case *fhir.DiagnosticReport:
+		return &resource.Common
+	case *fhir.DetectedIssue:
+		return &resource.Common
 	}
 	return nil
 }

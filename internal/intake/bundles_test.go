@@ -2,6 +2,7 @@ package intake
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -70,23 +71,43 @@ func TestResourcesOutsideTheScopeAreCounted(t *testing.T) {
 	}
 }
 
+// Results of ours are kept, whatever their status; those of others, and of other
+// patients, are not.
 func TestEarlierAnswers(t *testing.T) {
-	ourPlan, byIdentifier, foreign, withdrawn := &fhir.CarePlan{}, &fhir.CarePlan{}, &fhir.CarePlan{}, &fhir.CarePlan{}
-	ourPlan.ID, byIdentifier.ID, foreign.ID, withdrawn.ID = "b", "a", "c", "d"
-	ourPlan.InstantiatesCanonical = []string{fhir.CanonicalBase + "/PlanDefinition/shoulder|1.0.0"}
-	withdrawn.InstantiatesCanonical, withdrawn.Status = ourPlan.InstantiatesCanonical, "entered-in-error"
-	byIdentifier.Identifier = []fhir.Identifier{{System: fhir.CanonicalBase + "/NamingSystem/plan", Value: "1"}}
-	foreign.InstantiatesCanonical = []string{"https://evenreach.example/fhirworks/PlanDefinition/x"}
-	ourGoal, foreignGoal := &fhir.Goal{}, &fhir.Goal{}
-	ourGoal.Identifier = []fhir.Identifier{{System: fhir.CanonicalBase + "/NamingSystem/goal", Value: "1"}}
-
-	r := read(t, strengthOf("s"), ourPlan, byIdentifier, foreign, withdrawn, ourGoal, foreignGoal)
-	want := []fhir.Reference{{Reference: "CarePlan/a"}, {Reference: "CarePlan/b"}}
-	if !slices.Equal(r.Replaces, want) {
-		t.Errorf("Replaces = %+v, want %+v", r.Replaces, want)
+	n := 0
+	ours := func() []fhir.Identifier {
+		n++
+		return []fhir.Identifier{{System: fhir.SystemResult, Value: strconv.Itoa(n)}}
 	}
-	wantIssues(t, r.Issues, "information not-read Bundle")
-	if got, want := r.Issues[0].Diagnostic, "found CarePlan 2, Goal 1"; got != want {
+	toPatient := &fhir.Reference{Reference: "Patient/p1"}
+	byProtocol, byIdentifier, foreign, withdrawn := &fhir.CarePlan{}, &fhir.CarePlan{}, &fhir.CarePlan{}, &fhir.CarePlan{}
+	for id, c := range map[string]*fhir.CarePlan{"b": byProtocol, "a": byIdentifier, "c": foreign, "d": withdrawn} {
+		c.ID, c.Subject = id, toPatient
+	}
+	byProtocol.InstantiatesCanonical = []string{fhir.CanonicalBase + "/PlanDefinition/shoulder|1.0.0"}
+	byIdentifier.Identifier = ours()
+	foreign.InstantiatesCanonical = []string{"https://evenreach.example/fhirworks/PlanDefinition/x"}
+	withdrawn.Identifier, withdrawn.Status, withdrawn.Meta = ours(), "entered-in-error", &fhir.Meta{LastUpdated: "2026-03-01T00:00:00Z"}
+	goal, foreignGoal := &fhir.Goal{Subject: toPatient}, &fhir.Goal{Subject: toPatient}
+	goal.ID, goal.Identifier = "g", ours()
+	issue, report := &fhir.DetectedIssue{Patient: toPatient}, &fhir.DiagnosticReport{Subject: toPatient}
+	issue.ID, report.ID, issue.Identifier, report.Identifier = "i", "r", ours(), ours()
+	index, anonymous := &fhir.Observation{Subject: toPatient, Code: *ownConcept("limb-symmetry-index")}, &fhir.Observation{Code: *ownConcept("limb-symmetry-index")}
+	index.ID, index.Identifier = "x", ours()
+	ofNobody := &fhir.Goal{}
+	ofNobody.Identifier = ours()
+
+	r := read(t, strengthOf("s"), byProtocol, byIdentifier, foreign, withdrawn, goal, foreignGoal, issue, report, index, anonymous, ofNobody)
+	var got []string
+	for _, s := range r.Stored {
+		got = append(got, s.Reference.Reference)
+	}
+	want := []string{"CarePlan/d", "CarePlan/a", "CarePlan/b", "DetectedIssue/i", "DiagnosticReport/r", "Goal/g", "Observation/x"}
+	if !slices.Equal(got, want) {
+		t.Errorf("kept %v, want %v: by type, the newest first", got, want)
+	}
+	wantIssues(t, r.Issues, "information not-read Bundle", "information not-read Bundle.entry[10].resource.code.coding[0]")
+	if got, want := r.Issues[0].Diagnostic, "found CarePlan 1, Goal 1"; got != want {
 		t.Errorf("Diagnostic = %q, want %q", got, want)
 	}
 }

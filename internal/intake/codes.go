@@ -101,6 +101,9 @@ func (r *reader) measured(e *entry, concept *fhir.CodeableConcept) (m measure, l
 		next := means.term.measure
 		if next.kind == nothing {
 			if means.term.computed {
+				if r.earlier(e) {
+					return measure{}, beside{}, false
+				}
 				r.leaveOut(e, codingPath("code", i), "a computed result; it is computed anew from the measurements", concept)
 				return measure{}, beside{}, false
 			}

@@ -282,6 +282,10 @@ func withoutMeta(resource fhir.Resource) fhir.Resource {
 		return bare(resource)
 	case *fhir.CarePlan:
 		return bare(resource)
+	case *fhir.DiagnosticReport:
+		return bare(resource)
+	case *fhir.DetectedIssue:
+		return bare(resource)
 	}
 	return resource
 }

@@ -45,7 +45,8 @@ type Reading struct {
 	AsOf time.Time
 	// Subject is how results refer to the patient: as the measurements did.
 	Subject fhir.Reference
-	// Patient is a stable identity of the patient, for digests.
+	// Patient is a stable identity of the patient, for digests: the address with the
+	// base of the server, as far as it is known, and an identifier of the Patient.
 	Patient string
 	// Encounter is that of the latest session, nil unless its measurements
 	// name one and the same.
@@ -55,8 +56,8 @@ type Reading struct {
 	Sources []Source
 	// Addresses are the active Conditions of the involved shoulder.
 	Addresses []fhir.Reference
-	// Replaces are the CarePlans of earlier answers of ours.
-	Replaces []fhir.Reference
+	// Stored are the results of earlier answers of ours, the newest of a type first.
+	Stored []Stored
 	// Issues is everything dropped, corrected or noteworthy, in the order of
 	// the input, up to maxIssues.
 	Issues []fault.Issue
@@ -139,20 +140,20 @@ type reader struct {
 	directory directory
 	patient   patient
 
-	findings      []*finding
-	confirmations []*finding // whose targets are still to be found
-	conditions    []condition
-	replaces      []fhir.Reference
-	passedOver    map[string]int // number of resources outside the scope, by type
-	leftOut       []leftOut      // Observations outside the scope, by code
-	leftOutAt     map[leftOutKey]int
-	used          int
-	issues        []fault.Issue
-	unlisted      int               // issues over maxIssues
-	missing       []fault.Issue     // what says that some of the record is missing
-	lost          []*entry          // dropped without having been understood
-	locations     map[string]string // where a record stored what has a temporary address
-	incomplete    bool              // one of them may have forbidden something
+	findings       []*finding
+	confirmations  []*finding // whose targets are still to be found
+	conditions     []condition
+	earlierResults []Stored
+	passedOver     map[string]int // number of resources outside the scope, by type
+	leftOut        []leftOut      // Observations outside the scope, by code
+	leftOutAt      map[leftOutKey]int
+	used           int
+	issues         []fault.Issue
+	unlisted       int               // issues over maxIssues
+	missing        []fault.Issue     // what says that some of the record is missing
+	lost           []*entry          // dropped without having been understood
+	locations      map[string]string // where a record stored what has a temporary address
+	incomplete     bool              // one of them may have forbidden something
 
 	findingSlab slab.Slab[finding]
 	readingSlab slab.Slab[reading]
@@ -185,8 +186,10 @@ func (r *reader) readAll(ctx context.Context, entries []entry) error {
 			r.procedure(e, resource)
 		case *fhir.CarePlan:
 			r.carePlan(e, resource)
-		case *fhir.Goal:
-			r.goal(resource)
+		case *fhir.Goal, *fhir.DiagnosticReport, *fhir.DetectedIssue:
+			if !r.earlier(e) {
+				r.passOver(resource.Type())
+			}
 		case *fhir.Patient, *fhir.Encounter, *fhir.OperationOutcome:
 			// Read where they are referred to; an OperationOutcome of a search
 			// is about the search.
@@ -233,7 +236,7 @@ func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
 	reading.Encounter = r.lastEncounter()
 	r.warnTemporary(&reading.Subject)
 	reading.Addresses = r.addressed(involved)
-	reading.Replaces = sortedReferences(r.replaces)
+	reading.Stored = r.sortedStored()
 
 	r.reportUnlisted()
 	if err := r.refusal(); err != nil {

@@ -175,6 +175,8 @@ func subjectOf(resource fhir.Resource) *fhir.Reference {
 		return resource.Subject
 	case *fhir.DiagnosticReport:
 		return resource.Subject
+	case *fhir.DetectedIssue:
+		return resource.Patient
 	}
 	return nil
 }

@@ -2,6 +2,7 @@ package intake
 
 import (
 	"cmp"
+	"strings"
 
 	"evenreach.example/internal/fhir"
 )
@@ -27,19 +28,41 @@ func (r *reader) subject() (fhir.Reference, string) {
 	return subject, r.patientIdentity(subject)
 }
 
-// patientIdentity is Type/id where there is one, whatever the server's base,
-// else the identifier, else the reference.
+// patientIdentity is the address of the patient, with the base of the server if any
+// reference or address tells it, and an identifier of the patient: Patient/1 of two
+// servers, or of two hospitals on one, are two people.
 func (r *reader) patientIdentity(subject fhir.Reference) string {
-	e := r.patient.entry
-	switch {
-	case isRESTful(subject.Reference):
-		return tail(subject.Reference)
-	case e != nil && e.common.ID != "":
-		return "Patient/" + e.common.ID
-	case subject.Identifier != nil:
-		return subject.Identifier.System + "|" + subject.Identifier.Value
+	address, identifier := "", ""
+	if subject.Identifier != nil {
+		identifier = identifierText(*subject.Identifier)
 	}
-	return subject.Reference
+	e := r.patient.entry
+	if e != nil {
+		identifier = cmp.Or(identifierText(firstIdentifier(e.common.Identifier)), identifier)
+	}
+	switch known := r.patientAddress(); {
+	case known != "":
+		address = known
+	case isRESTful(subject.Reference):
+		address = subject.Reference
+	case e != nil && e.common.ID != "":
+		address = "Patient/" + e.common.ID
+	}
+	return cmp.Or(strings.TrimSpace(address+" "+identifier), subject.Reference)
+}
+
+// patientAddress is the address of the patient with the base of the server, as the
+// Patient or what was used of the input tells it; "" if nothing does.
+func (r *reader) patientAddress() string {
+	if e := r.patient.entry; e != nil && baseOf(e.thing().key) != "" {
+		return e.thing().key
+	}
+	for _, f := range r.findings {
+		if key, about := r.patientKey(subjectOf(f.entry.resource), f.entry); about == aboutPatient && baseOf(key) != "" {
+			return key
+		}
+	}
+	return ""
 }
 
 // withoutDisplay keeps of a subject what can be pointed at from outside.
