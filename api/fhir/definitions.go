@@ -295,4 +295,8 @@ var kindDefinitions = [...]string{
 	fault.VersionUndecided:    "The same resource is there with different contents, and nothing tells which is the newest; none was used.",
 	fault.InputIncomplete:     "What was sent says itself that some of the record is missing; it was assessed, but nothing is opened by it.",
 	fault.TemporaryAddress:    "The address holds within what was sent only; no record finds anything by it.",
+
+	fault.StoredKept:           "A plan or goal of an earlier answer that a clinician accepted, rejected or changed; it is kept as it is.",
+	fault.StoredVersionMissing: "A result of an earlier answer without its id or version, so that it is neither updated nor closed.",
+	fault.PlanNotSent:          "The plan is to be updated in place, and no plan or goal of an earlier answer was sent; it is created.",
 }

@@ -1,11 +1,12 @@
 // A receiving R4 record in memory: Medplum's router on 127.0.0.1. Medplum's
 // repository in memory neither checks what it stores nor undoes a transaction
-// that fails half way, so each body is validated first and refused with 422. Nor
+// that fails half way, so each body is validated first and refused with 422, and so
+// is, with 412, a transaction that updates another version than the present one. Nor
 // does it keep two transactions apart, so that both could create what neither
 // found: they are taken one after the other, as FHIR asks of a transaction.
 import { createServer } from 'node:http';
 import './websocket.mjs';
-import { getStatus, serverError } from '@medplum/core';
+import { getStatus, OperationOutcomeError, preconditionFailed, serverError } from '@medplum/core';
 import { FhirRouter, MemoryRepository } from '@medplum/fhir-router';
 import { indexMedplum } from './medplum.mjs';
 import { makeValidator } from './validator.mjs';
@@ -32,7 +33,10 @@ export async function startRecord({ trusting = false } = {}) {
       const body = await bodyOf(req);
       const faults = body && !trusting ? validate(body).filter(i => i.severity === 'error') : [];
       if (faults.length) return send(422, refusal(faults));
-      const [outcome, resource] = await inTurn(() => router.handleRequest(requestOf(req, body), repository));
+      const [outcome, resource] = await inTurn(async () => {
+        await refuseOldVersions(body, repository);
+        return router.handleRequest(requestOf(req, body), repository);
+      });
       send(getStatus(outcome), resource ?? outcome);
     } catch (e) {
       const outcome = e.outcome ?? serverError(e);
@@ -44,6 +48,16 @@ export async function startRecord({ trusting = false } = {}) {
     base: `http://127.0.0.1:${server.address().port}`,
     close: () => new Promise(resolve => { server.closeAllConnections(); server.close(resolve); }),
   };
+}
+
+// refuseOldVersions throws if an update of a transaction is not of the present version.
+async function refuseOldVersions(body, repository) {
+  if (body?.resourceType !== 'Bundle' || body.type !== 'transaction') return;
+  for (const { request, resource } of body.entry) {
+    if (!request.ifMatch) continue;
+    const { meta } = await repository.readResource(resource.resourceType, resource.id);
+    if (`W/"${meta.versionId}"` !== request.ifMatch) throw new OperationOutcomeError(preconditionFailed);
+  }
 }
 
 async function bodyOf(req) {

@@ -63,6 +63,9 @@ const (
 	VersionUndecided                // versions of one resource that nothing orders
 	InputIncomplete                 // what was sent says that some of it is missing
 	TemporaryAddress                // an address by which no record finds anything
+	StoredKept                      // a plan or goal that is not ours alone any more
+	StoredVersionMissing            // a stored result that cannot be updated safely
+	PlanNotSent                     // a plan is to live on that was not sent
 	kinds                           // their number
 )
 
@@ -133,6 +136,10 @@ var table = [kinds]row{
 	VersionUndecided:    {"version-undecided", "conflict", "Versions that nothing orders"},
 	InputIncomplete:     {"input-incomplete", "incomplete", "Part of the record is missing"},
 	TemporaryAddress:    {"temporary-address", "not-found", "Address that no record finds"},
+
+	StoredKept:           {"stored-kept", "informational", "Kept as a clinician left it"},
+	StoredVersionMissing: {"stored-version-missing", "required", "Stored result without its version"},
+	PlanNotSent:          {"plan-not-sent", "informational", "Earlier plan was not sent"},
 }
 
 // String is the kind's code in our code system of input issues, fit for a

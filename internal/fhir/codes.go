@@ -190,9 +190,14 @@ const (
 	ICFPain          = "b280"  // Sensation of pain
 )
 
+// The extensions that say what a result takes the place of.
+const (
+	ExtensionReplaces       = "http://hl7.org/fhir/StructureDefinition/observation-replaces"
+	ExtensionReportReplaces = "http://hl7.org/fhir/StructureDefinition/diagnosticReport-replaces"
+)
+
 // The extensions on Observation.bodySite that carry a side.
 const (
-	ExtensionReplaces            = "http://hl7.org/fhir/StructureDefinition/observation-replaces"
 	ExtensionStructureLaterality = "http://hl7.org/fhir/StructureDefinition/observation-structureLaterality"
 	ExtensionMCODELaterality     = "http://hl7.org/fhir/us/mcode/StructureDefinition/mcode-laterality-qualifier"
 	ExtensionNictizLaterality    = "http://nictiz.nl/fhir/StructureDefinition/ext-AnatomicalLocation.Laterality"

@@ -16,13 +16,15 @@ var planCategories = []fhir.CodeableConcept{
 	standard(fhir.SystemUSCoreCarePlan, "assess-plan", "Assessment and Plan of Treatment"),
 }
 
+// carePlanKey is the key of the plan, of which a shoulder has one.
+const carePlanKey = "care-plan"
+
 // addCarePlan adds the proposed plan until the re-check. It is a draft and a
 // proposal, because a clinician decides.
 func (b *builder) addCarePlan() {
 	proposed := b.a.Plan
 	c := &fhir.CarePlan{
 		InstantiatesCanonical: []string{b.protocolCanonical()},
-		Replaces:              b.outside.references(b.r.Replaces, "CarePlan"),
 		Status:                "draft",
 		Intent:                "proposal",
 		Category:              planCategories,
@@ -35,12 +37,9 @@ func (b *builder) addCarePlan() {
 		Author:                b.device,
 		Addresses:             b.outside.references(b.r.Addresses, "Condition"),
 		SupportingInfo:        b.supporting(),
-		Goal:                  b.goals,
+		Goal:                  b.goalsOf(func(*plan.Goal) bool { return true }),
 		Activity:              make([]fhir.Activity, 0, len(proposed.Exercises)+len(proposed.Requests)),
 		Note:                  b.cautions(),
-	}
-	if b.o.Output == LivingTransaction {
-		c.Replaces = nil // it is the same plan, updated
 	}
 	c.Language = b.w.Language()
 	c.Text = b.generated(b.report.PlanNarrative())
@@ -50,7 +49,8 @@ func (b *builder) addCarePlan() {
 	for i := range proposed.Requests {
 		c.Activity = append(c.Activity, b.request(&proposed.Requests[i]))
 	}
-	b.carePlan = b.addPlanned(c, &c.Common, "care-plan")
+	b.add(c, &c.Common, carePlanKey)
+	c.Replaces = b.replacedPlans()
 }
 
 // protocolCanonical is the PlanDefinition of the protocol, with its version.
@@ -178,7 +178,7 @@ func (b *builder) readinessOf(r shoulder.Rotation) fhir.Reference {
 func (b *builder) goalsOf(serves func(*plan.Goal) bool) (references []fhir.Reference) {
 	for i := range b.a.Plan.Goals {
 		if serves(&b.a.Plan.Goals[i]) {
-			references = append(references, b.goals[i])
+			references = appendKnown(references, b.goals[i])
 		}
 	}
 	return references

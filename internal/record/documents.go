@@ -4,8 +4,8 @@ import (
 	"fmt"
 
 	"evenreach.example/internal/assess"
+	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
-	"evenreach.example/internal/intake"
 	"evenreach.example/internal/report"
 	"evenreach.example/internal/report/chart"
 	"evenreach.example/internal/wording"
@@ -14,14 +14,14 @@ import (
 // AttachDocuments adds the report as PDF and, if there is an index to draw, the
 // chart as PNG to the DiagnosticReport of an answer. They say the same as its
 // text. Drawing them costs many times the rest of an answer, so they come only
-// when asked for.
-func AttachDocuments(b *fhir.Bundle, a *assess.Assessment, reading *intake.Reading, w *wording.Catalogue) error {
+// when asked for. The issues are those that the answer was built with.
+func AttachDocuments(b *fhir.Bundle, a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) error {
 	for _, e := range b.Entry {
 		r, ok := e.Resource.(*fhir.DiagnosticReport)
 		if !ok {
 			continue
 		}
-		pdf, err := report.PDF(a, Issues(a, reading), w)
+		pdf, err := report.PDF(a, issues, w)
 		if err != nil {
 			return fmt.Errorf("draw the report: %w", err)
 		}

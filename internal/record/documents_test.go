@@ -15,7 +15,7 @@ func withDocuments(t *testing.T, s *sent) *fhir.DiagnosticReport {
 	a, reading := s.assessed(t, protocol.Default())
 	words := wording.For("en")
 	b := Build(a, reading, Options{Words: words})
-	if err := AttachDocuments(b, a, reading, words); err != nil {
+	if err := AttachDocuments(b, a, Issues(a, reading, Transaction), words); err != nil {
 		t.Fatal(err)
 	}
 	for _, e := range b.Entry {

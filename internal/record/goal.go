@@ -22,9 +22,11 @@ var achievements = [...]fhir.CodeableConcept{
 func (b *builder) addGoals() {
 	goals := b.a.Plan.Goals
 	b.goals = make([]fhir.Reference, len(goals))
+	before := len(b.identifiers)
 	for i := range goals {
 		b.goals[i] = b.addGoal(&goals[i])
 	}
+	b.goalIDs = b.identifiers[before:]
 }
 
 func (b *builder) addGoal(g *plan.Goal) fhir.Reference {
@@ -47,7 +49,7 @@ func (b *builder) addGoal(g *plan.Goal) fhir.Reference {
 	if len(g.Targets) > 0 {
 		goal.Note = notes(b.targetSource(g.Targets[0].Threshold))
 	}
-	return b.addPlanned(goal, &goal.Common, b.goalKey(g))
+	return b.add(goal, &goal.Common, b.goalKey(g))
 }
 
 // target is one measure with the value to reach. The quantity has no
@@ -110,8 +112,9 @@ func rotationIndex(r shoulder.Rotation) int {
 // goalKey tells the goals of one plan apart: only ranges have several of one
 // aim and rotation.
 func (b *builder) goalKey(g *plan.Goal) string {
-	if len(g.Targets) == 0 {
-		return b.join("goal/", g.Aim.String(), "/", g.Rotation.String())
+	movement := shoulder.MovementUnknown
+	if len(g.Targets) > 0 {
+		movement = g.Targets[0].Movement
 	}
-	return b.join("goal/", g.Aim.String(), "/", g.Rotation.String(), "/", g.Targets[0].Movement.String())
+	return b.join("goal/", g.Aim.String(), "/", g.Rotation.String(), "/", movement.String())
 }

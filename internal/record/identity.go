@@ -6,42 +6,105 @@ import (
 	"encoding/hex"
 	"hash"
 	"net/url"
-	"slices"
-	"time"
 
 	"github.com/google/uuid"
 
-	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fhir"
-	"evenreach.example/internal/intake"
+	"evenreach.example/internal/shoulder"
 )
 
 // namespace is the UUID namespace of the answers' urn:uuids.
 var namespace = uuid.NewSHA1(uuid.NameSpaceURL, []byte(fhir.CanonicalBase))
 
-// inputDigest digests what an answer is computed from. The order of the inputs
-// plays no part.
-func inputDigest(a *assess.Assessment, reading *intake.Reading) (digest [32]byte) {
-	p := a.Protocol.Ref()
-	identities := make([]string, len(reading.Sources))
-	for i := range reading.Sources {
-		identities[i] = reading.Sources[i].Identity
-	}
-	slices.Sort(identities)
-	h := sha256.New()
-	writeParts(h, p.ID, p.Version, p.Digest, reading.Patient, a.Episode.Involved.String(), a.AsOf.Format(time.RFC3339Nano))
-	writeParts(h, identities...)
-	h.Sum(digest[:0])
-	return digest
+// The parts of an identifier, in bytes. Together they are enough for no two results ever
+// to meet, and the second alone for those of one shoulder.
+const (
+	whoseBytes = 8
+	whatBytes  = 6
+	saysBytes  = 8
+	goalsBytes = 4
+)
+
+// resultID is the value of the identifier of a result, in hexadecimal parts with hyphens
+// between them. It has nothing of the inputs' addresses, versions and notes, and nothing
+// of the software's version: the same finding has the same identifier, and a corrected
+// value, another protocol or a mended rule gives another one where they change what is
+// said, and only there.
+type resultID struct {
+	whose string // the patient and the side: see whoseShoulder
+	what  string // the question: type, key and day, as builder.what says
+	says  string // what the result says: see contentOf; for a plan also what its goals say
+	copy  string // empty, but for one that says again what was withdrawn: "2" and so on
 }
 
-// episodeDigest digests what stays the same while one shoulder is rehabilitated
-// by one protocol, whichever its version.
-func episodeDigest(a *assess.Assessment, reading *intake.Reading) (digest [32]byte) {
+func (id resultID) String() string {
+	text := id.whose + "-" + id.what + "-" + id.says
+	if id.copy != "" {
+		text += "-" + id.copy
+	}
+	return text
+}
+
+// whoseShoulder digests a patient and a side.
+func whoseShoulder(patient string, side shoulder.Side) string {
 	h := sha256.New()
-	writeParts(h, a.Protocol.ID, reading.Patient, a.Episode.Involved.String())
-	h.Sum(digest[:0])
-	return digest
+	writeParts(h, patient, side.String())
+	return hex.EncodeToString(h.Sum(nil)[:whoseBytes])
+}
+
+// what digests the question that a resource answers, of which there is one answer for
+// a shoulder: the key tells apart what an answer has several of. A plan and its goals
+// are one over time; anything else is of a day. It has no protocol: whichever is used,
+// there is one answer.
+func (b *builder) what(typeName, key, day string) string {
+	b.scratch = append(append(append(append(append(append(b.scratch[:0],
+		b.a.Episode.Involved.String()...), 0), typeName...), 0), key...), 0)
+	sum := sha256.Sum256(append(b.scratch, day...))
+	return b.hex(sum[:whatBytes])
+}
+
+func (b *builder) hex(digest []byte) string {
+	b.scratch = hex.AppendEncode(b.scratch[:0], digest)
+	return b.texts.Of(b.scratch)
+}
+
+// identifierOf is the identifier of a resource of the answer.
+func (b *builder) identifierOf(resource fhir.Resource, key string) resultID {
+	says := b.contentOf(resource)
+	id := resultID{whose: b.whose, what: b.what(resource.Type(), key, dayOf(resource)), says: b.hex(says[:])}
+	if _, ok := resource.(*fhir.CarePlan); ok {
+		h := sha256.New()
+		for _, goal := range b.goalIDs {
+			writeParts(h, goal.String())
+		}
+		id.says += hex.EncodeToString(h.Sum(nil)[:goalsBytes])
+	}
+	return id
+}
+
+// dayOf is the day of a result as it is written, the last one of a period; empty for
+// what goes on over time.
+func dayOf(resource fhir.Resource) string {
+	switch r := resource.(type) {
+	case *fhir.Observation:
+		return dayIn(r.Effective)
+	case *fhir.DiagnosticReport:
+		return dayIn(r.Effective)
+	case *fhir.DetectedIssue:
+		return dayIn(r.Identified)
+	}
+	return ""
+}
+
+func dayIn(when fhir.Value) string {
+	text := ""
+	switch when := when.(type) {
+	case fhir.DateTime:
+		text = string(when)
+	case *fhir.Period:
+		text = when.End
+	}
+	return text[:min(len(text), len("2006-01-02"))]
 }
 
 // writeParts writes each part behind its length, so that no two lists of parts
@@ -56,20 +119,6 @@ func writeParts(h hash.Hash, parts ...string) {
 	}
 }
 
-// valueBytes is how much of the digest an identifier's value holds: 128 bits,
-// so that no two results ever meet.
-const valueBytes = 16
-
-// value is the value of the identifier of a resource. The key tells apart what
-// the digested has several of.
-func (b *builder) value(digest [32]byte, typeName, key string) string {
-	b.scratch = append(append(append(append(b.scratch[:0], digest[:]...), typeName...), 0), key...)
-	sum := sha256.Sum256(b.scratch)
-	var text [2 * valueBytes]byte
-	hex.Encode(text[:], sum[:valueBytes])
-	return b.texts.Of(text[:])
-}
-
 // urn is the fullUrl of the entry with an identifier: a UUID of version 5.
 //
 // Source: RFC 9562, section 5.5; FHIR R4 4.0.1, uuid (lower case).
@@ -79,28 +128,31 @@ func (b *builder) urn(id fhir.Identifier) string {
 }
 
 // add adds a resource of the answer under an identifier of its own, and returns
-// how to refer to it.
+// how to refer to it: what the record has already, under whatever address it has
+// there.
 func (b *builder) add(resource fhir.Resource, common *fhir.Common, key string) fhir.Reference {
-	id := fhir.Identifier{System: fhir.SystemResult, Value: b.value(b.digest, resource.Type(), key)}
-	b.identify(common, id)
-	return b.addAs(resource, id, b.join("identifier=", id.System, "|", id.Value))
-}
-
-func (b *builder) identify(common *fhir.Common, id fhir.Identifier) {
-	common.Identifier = b.identifiers.Take(1)
-	common.Identifier[0] = id
-}
-
-// addPlanned adds a part of the plan: like any other resource, or as an update
-// of the one that the shoulder has already.
-func (b *builder) addPlanned(resource fhir.Resource, common *fhir.Common, key string) fhir.Reference {
-	if b.o.Output != LivingTransaction {
-		return b.add(resource, common, key)
+	id := b.identifierOf(resource, key)
+	b.identifiers = append(b.identifiers, id)
+	if b.o.Output.posted() {
+		if ref, settled := b.settle(resource, common, &id); settled {
+			return ref
+		}
 	}
-	id := fhir.Identifier{System: fhir.SystemResult, Value: b.value(b.episode, resource.Type(), key)}
-	b.identify(common, id)
-	update := &fhir.Request{Method: "PUT", URL: resource.Type() + "?identifier=" + id.System + "|" + id.Value}
-	return b.addEntry(fhir.Entry{FullURL: b.urn(id), Resource: resource, Request: update})
+	return b.create(resource, common, id)
+}
+
+// create adds a resource that is new.
+func (b *builder) create(resource fhir.Resource, common *fhir.Common, id resultID) fhir.Reference {
+	identifier := b.identify(common, id)
+	ref := b.addAs(resource, identifier, b.join("identifier=", identifier.System, "|", identifier.Value))
+	b.computed = append(b.computed, ref)
+	return ref
+}
+
+func (b *builder) identify(common *fhir.Common, id resultID) fhir.Identifier {
+	common.Identifier = b.given.Take(1)
+	common.Identifier[0] = fhir.Identifier{System: fhir.SystemResult, Value: id.String()}
+	return common.Identifier[0]
 }
 
 // addAs adds a resource that is created unless the condition finds it. The

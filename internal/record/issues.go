@@ -14,14 +14,18 @@ import (
 
 // Issues lists everything noteworthy about the input, sorted: what intake
 // dropped or corrected, and what the computation noted about the measurements
-// that it decides with.
-func Issues(a *assess.Assessment, reading *intake.Reading) []fault.Issue {
+// that it decides with. For an answer that is to be posted it also lists what the record
+// has of earlier answers and keeps.
+func Issues(a *assess.Assessment, reading *intake.Reading, o Output) []fault.Issue {
 	n := noter{a: a, sources: reading.Sources, issues: slices.Clone(reading.Issues)}
 	n.noteScores()
 	n.noteDoubts()
 	n.noteUnpaired()
 	n.noteStale()
 	n.noteMissing()
+	if o.posted() {
+		n.noteStored(reading, o)
+	}
 	fault.Sort(n.issues)
 	slices.SortStableFunc(n.issues, errorsFirst)
 	return slices.Compact(n.issues)

@@ -1,8 +1,11 @@
 package record
 
 import (
+	"crypto/sha256"
+
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 )
 
 // Outcome lists issues as an OperationOutcome, in their order. FHIR asks for at
@@ -47,6 +50,9 @@ func (b *builder) addOutcome(o *fhir.OperationOutcome) {
 		}
 	}
 	o.Text = b.narrative(texts...)
-	id := fhir.Identifier{System: fhir.SystemResult, Value: b.value(b.digest, o.Type(), "outcome")}
+	b.written = fhirjson.AppendResource(b.written[:0], o)
+	says := sha256.Sum256(b.written)
+	value := resultID{whose: b.whose, what: b.what(o.Type(), "outcome", b.date(b.a.AsOf)), says: b.hex(says[:saysBytes])}
+	id := fhir.Identifier{System: fhir.SystemResult, Value: value.String()}
 	b.outcome = b.addAs(o, id, "")
 }

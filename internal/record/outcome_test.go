@@ -105,7 +105,7 @@ func TestIssues(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			s := newSent()
 			tt.make(s)
-			issues := Issues(s.assessed(t, protocol.Default()))
+			issues := allIssues(t, s)
 			found := slices.ContainsFunc(issues, func(i fault.Issue) bool {
 				return i.Kind == tt.kind && i.Path == tt.path && i.Severity == fault.Warning && strings.Contains(i.Detail+i.Diagnostic, tt.says)
 			})
@@ -120,7 +120,7 @@ func TestIssues(t *testing.T) {
 func TestNoIssues(t *testing.T) {
 	s := newSent()
 	s.visit(firstVisit, "60", "150", "2")
-	if issues := Issues(s.assessed(t, protocol.Default())); len(issues) != 0 {
+	if issues := allIssues(t, s); len(issues) != 0 {
 		t.Errorf("%+v, want none", issues)
 	}
 }
@@ -130,7 +130,7 @@ func TestOldScoresAreNotNoted(t *testing.T) {
 	s := newSent()
 	s.strength("2025-03-02T09:30:00+01:00", shoulder.External, shoulder.AtSide, "right", "40")
 	s.visit(firstVisit, "60", "150", "2")
-	for _, i := range Issues(s.assessed(t, protocol.Default())) {
+	for _, i := range allIssues(t, s) {
 		if i.Kind == fault.SingleTrial {
 			t.Errorf("%+v, want nothing about the old trial", i)
 		}
@@ -141,7 +141,7 @@ func TestOldScoresAreNotNoted(t *testing.T) {
 func TestDetailsHoldNoMeasurement(t *testing.T) {
 	s := newSent()
 	s.strength(firstVisit, shoulder.External, shoulder.AtSide, "right", "61.7", "83.9")
-	for _, i := range Issues(s.assessed(t, protocol.Default())) {
+	for _, i := range allIssues(t, s) {
 		if strings.Contains(i.Detail, "61.7") || strings.Contains(i.Detail, "83.9") || strings.Contains(i.Detail, "21.") {
 			t.Errorf("detail %q quotes a measurement", i.Detail)
 		}
@@ -196,4 +196,11 @@ func TestCheckSaysWhatWasStated(t *testing.T) {
 			t.Errorf("%s: %q, want %q", code, said[code], want)
 		}
 	}
+}
+
+// allIssues are the issues of a collection.
+func allIssues(t *testing.T, s *sent) []fault.Issue {
+	t.Helper()
+	a, reading := s.assessed(t, protocol.Default())
+	return Issues(a, reading, Collection)
 }

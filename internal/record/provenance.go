@@ -2,6 +2,7 @@ package record
 
 import (
 	"cmp"
+	"crypto/sha256"
 
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/shoulder"
@@ -47,7 +48,7 @@ var (
 // meta.lastUpdated.
 func (b *builder) addProvenance() {
 	p := &fhir.Provenance{
-		Target:   b.targets(),
+		Target:   b.computed,
 		Occurred: fhir.DateTime(b.dateTime(b.a.AsOf)),
 		Recorded: b.instant(b.a.AsOf),
 		Policy:   []string{b.protocolCanonical(), digestURI(b.a.Protocol.Digest())},
@@ -56,7 +57,7 @@ func (b *builder) addProvenance() {
 		Entity:   b.entities(),
 	}
 	p.Text = b.narrative(softwareName + " " + b.version() + "; " + b.a.Protocol.Title + ", " + b.a.Protocol.ID + " " + b.a.Protocol.Version)
-	id := fhir.Identifier{System: fhir.SystemResult, Value: b.value(b.digest, p.Type(), "provenance")}
+	id := fhir.Identifier{System: fhir.SystemResult, Value: b.provenanceID(p).String()}
 	p.Meta = &fhir.Meta{Tag: []fhir.Coding{{System: id.System, Code: id.Value}}}
 	b.addAs(p, id, "_tag="+id.System+"|"+id.Value)
 }
@@ -67,17 +68,22 @@ func (b *builder) addProvenance() {
 // Source: RFC 6920, sections 3 and 8.2 (hexadecimal in the nih scheme).
 func digestURI(digest string) string { return "nih:sha-256;" + digest }
 
-// targets are all resources of the answer that were computed.
-func (b *builder) targets() []fhir.Reference {
-	targets := make([]fhir.Reference, 0, len(b.entries))
-	for i := range b.entries {
-		switch b.entries[i].Resource.(type) {
-		case *fhir.Device, *fhir.OperationOutcome:
-			continue
-		}
-		targets = append(targets, fhir.Reference{Reference: b.entries[i].FullURL})
+// provenanceID is the identifier of the Provenance of a day's results: what they say,
+// the protocol, and what they were made from.
+func (b *builder) provenanceID(p *fhir.Provenance) resultID {
+	h := sha256.New()
+	for _, id := range b.identifiers {
+		writeParts(h, id.String())
 	}
-	return targets
+	writeParts(h, p.Policy...)
+	for i := range p.Entity {
+		what := &p.Entity[i].What
+		writeParts(h, what.Reference, what.Display)
+		if what.Identifier != nil {
+			writeParts(h, what.Identifier.System, what.Identifier.Value)
+		}
+	}
+	return resultID{whose: b.whose, what: b.what(p.Type(), "provenance", b.date(b.a.AsOf)), says: b.hex(h.Sum(nil)[:saysBytes])}
 }
 
 // entities are the inputs, each with its value as received, and the protocol.

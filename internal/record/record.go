@@ -20,16 +20,19 @@ type Output uint8
 
 // The outputs.
 const (
-	// Transaction can be posted to a FHIR server. Posting it twice stores once.
+	// Transaction can be posted to a FHIR server. Posting it twice stores once. What
+	// the input shows of earlier answers is left as it is where it says the same, and is
+	// updated or closed where it does not, if the record still has the version that was
+	// read and nobody else had a hand in it.
 	Transaction Output = iota
 	// Collection is for reading.
 	Collection
 	// Check is a collection of one OperationOutcome: what of the input was
 	// understood, dropped or missing. It holds no results.
 	Check
-	// LivingTransaction is a transaction in which the CarePlan and the Goals
-	// are updated in place, one of each kind for a shoulder, instead of being
-	// created for each assessment. Results are still created once.
+	// LivingTransaction is a transaction in which the CarePlan and the Goals of the
+	// input are updated in place too, one of each kind for a shoulder, instead of being
+	// created for each assessment.
 	LivingTransaction
 )
 
@@ -53,10 +56,10 @@ type Options struct {
 // options give the same Bundle, whose resources are in a fixed order, and it
 // reads no clock.
 //
-// Entries have no id. They refer to each other by urn:uuid, and to the caller's
-// resources as the caller did. Identifiers and urn:uuids are digests of the
-// protocol, the patient, the involved side, the inputs and the evaluation time:
-// a replay gives the same ones and corrected input gives new ones.
+// Entries have no id, but for updates of what the record has. They refer to each other by
+// urn:uuid, and to the caller's resources as the caller did. Identifiers and urn:uuids are
+// digests of the patient, the side, the day and what is said: a replay gives the same
+// ones, and corrected input gives new ones where it changes what is said.
 //
 // The Bundle shares parts with the reading and among its resources: encode it,
 // do not change it.
@@ -81,6 +84,7 @@ func Build(a *assess.Assessment, reading *intake.Reading, o Options) *fhir.Bundl
 		b.addOutcome(Outcome(b.issues))
 	}
 	b.addReport()
+	b.closeOld()
 	b.addProvenance()
 	return b.bundle()
 }
@@ -109,7 +113,7 @@ type builder struct {
 	rotations    [len(shoulder.Rotations) + 1]*fhir.CodeableConcept // by rotation
 	doubtful     []fhir.CodeableConcept                             // see withinError
 	concepts     slab.Slab[ownConcept]
-	identifiers  slab.Slab[fhir.Identifier]
+	given        slab.Slab[fhir.Identifier]
 	narratives   slab.Slab[fhir.Narrative]
 	observations slab.Slab[fhir.Observation]
 	quantities   slab.Slab[fhir.Quantity]
@@ -117,8 +121,15 @@ type builder struct {
 	texts        slab.Texts
 	scratch      []byte // for texts whose length is not known before
 
-	digest   [32]byte // of everything that the answer is computed from
-	episode  [32]byte // of the patient, the side and the protocol
+	bare     fhir.Observation // for a digest
+	written  []byte           // likewise
+
+	whose       string // see whoseShoulder
+	holdings    holdings
+	identifiers []resultID       // of all that the answer says
+	goalIDs     []resultID       // those of the goals
+	computed    []fhir.Reference // to all that the answer says or closes
+
 	entries  []fhir.Entry
 	results  []fhir.Reference // the Observations
 	flags    []fhir.Reference // red flags, in the order of the readiness'
@@ -129,14 +140,13 @@ type builder struct {
 	rotation [2]fhir.Reference // rotation readiness
 	overall  fhir.Reference
 	goals    []fhir.Reference // in the order of the plan's goals
-	carePlan fhir.Reference
 	outcome  fhir.Reference // of a collection
 }
 
 func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *builder {
 	b := &builder{a: a, r: reading, o: o, w: o.Words, issues: o.Issues}
 	if b.issues == nil {
-		b.issues = Issues(a, reading)
+		b.issues = Issues(a, reading, o.Output)
 	}
 	if b.w == nil {
 		b.w = wording.For("en")
@@ -149,7 +159,8 @@ func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *build
 	b.bodySite = shoulderOf(a.Episode.Involved)
 	b.visit = a.Episode.Latest()
 	b.even = b.thresholdRange(a.Protocol.Symmetry.Even)
-	b.digest, b.episode = inputDigest(a, reading), episodeDigest(a, reading)
+	b.whose = whoseShoulder(reading.Patient, a.Episode.Involved)
+	b.holdings = newHoldings(reading.Stored)
 	b.report = report.New(a, b.issues, b.w)
 	b.entries = make([]fhir.Entry, 0, 64)
 	return b

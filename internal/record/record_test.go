@@ -3,6 +3,7 @@ package record
 import (
 	"bytes"
 	"encoding/json"
+	"maps"
 	"net/http"
 	"regexp"
 	"slices"
@@ -12,6 +13,7 @@ import (
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -149,8 +151,10 @@ func TestOrderOfInputDoesNotMatter(t *testing.T) {
 	}
 }
 
-func TestIdentifiersFollowTheInput(t *testing.T) {
-	original := computedURLs(onePosition("80").answer(t, Transaction))
+// An identifier changes where what is said changes, and nowhere else: neither with the
+// version of an input, nor with a note, nor with the software.
+func TestIdentifiersFollowWhatIsSaid(t *testing.T) {
+	original := identifiersByKind(onePosition("80").answer(t, Transaction))
 	answered := func(change func(*sent)) func() *fhir.Bundle {
 		return func() *fhir.Bundle {
 			s := onePosition("80")
@@ -158,65 +162,82 @@ func TestIdentifiersFollowTheInput(t *testing.T) {
 			return s.answer(t, Transaction)
 		}
 	}
+	first := func(s *sent) *fhir.Observation { return s.bundle.Entry[1].Resource.(*fhir.Observation) }
+	const index, report, plan = fhir.CodeLimbSymmetryIndex, "DiagnosticReport", "CarePlan"
+	all := slices.Sorted(maps.Keys(original))
 	tests := []struct {
-		name   string
-		answer func() *fhir.Bundle
-		same   bool
+		name    string
+		answer  func() *fhir.Bundle
+		changed []string // of index, rotation, report and plan
 	}{
-		{"the same again", answered(func(*sent) {}), true},
-		{"as a collection", func() *fhir.Bundle { return onePosition("80").answer(t, Collection) }, true},
+		{"the same again", answered(func(*sent) {}), nil},
+		{"as a collection", func() *fhir.Bundle { return onePosition("80").answer(t, Collection) }, nil},
+		{"a plan that lives on", func() *fhir.Bundle { return onePosition("80").answer(t, LivingTransaction) }, nil},
 		{"other software", func() *fhir.Bundle {
 			a, reading := onePosition("80").assessed(t, protocol.Default())
 			return Build(a, reading, Options{Version: "2.0.0"})
-		}, true},
-		{"a corrected value", func() *fhir.Bundle { return onePosition("81").answer(t, Transaction) }, false},
-		{"a new version of a source", answered(func(s *sent) {
-			s.bundle.Entry[1].Resource.(*fhir.Observation).Meta = &fhir.Meta{VersionID: "2"}
-		}), false},
-		{"one more source", answered(func(s *sent) { s.pain(firstVisit, "1") }), false},
-		{"the other side involved", answered(func(s *sent) { s.involved = shoulder.Left }), false},
-		{"a later evaluation", answered(func(s *sent) { s.asOf = "2026-03-05" }), false},
+		}, nil},
+		{"a new version of a source", answered(func(s *sent) { first(s).Meta = &fhir.Meta{VersionID: "2"} }), nil},
+		{"a note at a source", answered(func(s *sent) { first(s).Note = notes("measured twice") }), nil},
+		{"another address of a source", answered(func(s *sent) {
+			s.bundle.Entry[1].FullURL, first(s).ID = "https://record.example/fhir/Observation/other", "other"
+		}), []string{"Provenance"}},
+		{"another order", answered(func(s *sent) { slices.Reverse(s.bundle.Entry) }), nil},
+		{"a corrected value", func() *fhir.Bundle { return onePosition("81").answer(t, Transaction) }, []string{index, report, "Provenance"}},
+		{"one more source", answered(func(s *sent) { s.pain(firstVisit, "1") }), []string{report, plan, "Provenance"}},
+		{"the other side involved", answered(func(s *sent) { s.involved = shoulder.Left }), all},
+		{"a later evaluation", answered(func(s *sent) { s.asOf = "2026-03-05" }), []string{report, plan, "Provenance"}},
 		{"another protocol", func() *fhir.Bundle {
 			a, reading := onePosition("80").assessed(t, loaded(t, `{"id": "clinic", "goal": {"near": {"value": 28, "unit": "d", "source": "test"}}}`))
 			return Build(a, reading, Options{Version: "1.2.3"})
-		}, false},
+		}, []string{report, plan, "Goal", "Provenance"}},
+		{"a mended rule", func() *fhir.Bundle {
+			a, reading := onePosition("80").assessed(t, protocol.Default())
+			a.Readiness.Rotations[0].Step = readiness.StepFlexion90Supported
+			return Build(a, reading, Options{Version: "1.2.4"})
+		}, []string{fhir.CodeRotationReadiness, report, "Provenance"}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			got := computedURLs(tt.answer())
-			if tt.same && !slices.Equal(got, original) {
-				t.Errorf("fullUrls %v, want those of the original %v (design section 5: a replay gives the same)", got, original)
-			}
-			for _, url := range got {
-				if !tt.same && slices.Contains(original, url) {
-					t.Errorf("%s is in the original too, want a new one", url)
+			got := identifiersByKind(tt.answer())
+			for _, kind := range all {
+				changed := slices.Contains(tt.changed, kind)
+				if looked := changed || len(tt.changed) == 0 || kind == index; looked && slices.Equal(got[kind], original[kind]) == changed {
+					t.Errorf("%s: %v, before %v; want it changed: %t", kind, got[kind], original[kind], changed)
 				}
 			}
 		})
 	}
 }
 
-// computedURLs are the fullUrls of what was computed: all but the software,
-// and what only a collection has.
-func computedURLs(b *fhir.Bundle) (urls []string) {
+// identifiersByKind are the fullUrls of what was computed, which follow the identifiers,
+// by the type, or of an Observation the code.
+func identifiersByKind(b *fhir.Bundle) map[string][]string {
+	urls := map[string][]string{}
 	for _, e := range b.Entry {
-		switch e.Resource.(type) {
+		kind := e.Resource.Type()
+		switch r := e.Resource.(type) {
 		case *fhir.Device, *fhir.OperationOutcome:
 			continue
+		case *fhir.Observation:
+			kind = r.Code.Coding[0].Code
 		}
-		urls = append(urls, e.FullURL)
+		urls[kind] = append(urls[kind], e.FullURL)
 	}
 	return urls
 }
 
 // Two clinics may give their protocols the same name and version.
 func TestIdentifiersFollowTheProtocolsContent(t *testing.T) {
-	with := func(days string) []string {
+	with := func(days string) map[string][]string {
 		a, reading := onePosition("80").assessed(t, loaded(t, `{"id": "clinic", "goal": {"near": {"value": `+days+`, "unit": "d", "source": "test"}}}`))
-		return computedURLs(Build(a, reading, Options{}))
+		return identifiersByKind(Build(a, reading, Options{}))
 	}
-	if first, second := with("28"), with("35"); first[0] == second[0] {
-		t.Errorf("%s under both protocols, want two", first[0])
+	first, second := with("28"), with("35")
+	for _, kind := range []string{"Goal", "CarePlan", "DiagnosticReport", "Provenance"} {
+		if slices.Equal(first[kind], second[kind]) {
+			t.Errorf("%s: %v under both protocols, want two: the goals are due on other days", kind, first[kind])
+		}
 	}
 }
 
@@ -229,9 +250,11 @@ func TestIdentifiersFollowThePatient(t *testing.T) {
 			o.Subject = &fhir.Reference{Reference: "Patient/p2"}
 		}
 	}
-	first, second := computedURLs(onePosition("80").answer(t, Transaction)), computedURLs(other.answer(t, Transaction))
-	if first[0] == second[0] {
-		t.Errorf("%s for both patients, want two", first[0])
+	first, second := identifiersByKind(onePosition("80").answer(t, Transaction)), identifiersByKind(other.answer(t, Transaction))
+	for kind, urls := range first {
+		if slices.Equal(urls, second[kind]) {
+			t.Errorf("%s: %v for both patients, want two", kind, urls)
+		}
 	}
 }
 
@@ -270,20 +293,11 @@ func TestIndexBelongsToItsVisit(t *testing.T) {
 	}
 }
 
-func TestDigestHasNoOrder(t *testing.T) {
-	a, reading := onePosition("80").assessed(t, protocol.Default())
-	want := inputDigest(a, reading)
-	slices.Reverse(reading.Sources)
-	if inputDigest(a, reading) != want {
-		t.Error("the digest depends on the order of the sources")
-	}
-}
-
 func TestIdentifiersAreDigests(t *testing.T) {
-	hex := regexp.MustCompile(`^[0-9a-f]{32}$`)
+	hex := regexp.MustCompile(`^[0-9a-f]{16}-[0-9a-f]{12}-[0-9a-f]{16}$`)
 	for _, o := range of[*fhir.Observation](onePosition("80").answer(t, Transaction)) {
 		if id := o.Identifier[0]; id.System != fhir.SystemResult || !hex.MatchString(id.Value) {
-			t.Errorf("identifier %+v, want 128 bits in hexadecimal", id)
+			t.Errorf("identifier %+v, want whose, what and says in hexadecimal", id)
 		}
 	}
 }

@@ -92,4 +92,8 @@ var edge = map[fault.Kind]wire{
 	fault.VersionUndecided:    notAssessable,
 	fault.InputIncomplete:     notAssessable,
 	fault.TemporaryAddress:    notAssessable,
+
+	fault.StoredKept:           notAssessable,
+	fault.StoredVersionMissing: notAssessable,
+	fault.PlanNotSent:          notAssessable,
 }

@@ -22,6 +22,9 @@ func FromMessage(m *evenreachv1.AssessRequest) (Request, error) {
 	if request.Output, ok = outputKinds[m.GetOutput()]; !ok {
 		request.Problems = append(request.Problems, badField("output", int32(m.GetOutput()), "OUTPUT_TRANSACTION, OUTPUT_LIVING_TRANSACTION, OUTPUT_COLLECTION or OUTPUT_CHECK"))
 	}
+	if err := request.readResponse(m); err != nil {
+		return Request{}, join(request.Problems, err)
+	}
 	bundle, err := fhirproto.ReadInput(m.GetBundle())
 	if err != nil {
 		return Request{}, join(request.Problems, err)
@@ -29,6 +32,30 @@ func FromMessage(m *evenreachv1.AssessRequest) (Request, error) {
 	request.Bundle = bundle
 	return request, nil
 }
+
+// readResponse reads the answer of a record to the Bundle, if it is given.
+func (q *Request) readResponse(m *evenreachv1.AssessRequest) error {
+	if m.GetResponse() == nil {
+		return nil
+	}
+	response, err := fhirproto.Read(m.GetResponse())
+	if err != nil {
+		issues := asErrors(err).Issues
+		for i := range issues {
+			issues[i].Path, issues[i].Detail = "", "response: "+issues[i].Detail // paths are rooted at the bundle
+		}
+		return &fault.Errors{Issues: issues}
+	}
+	if response.BundleType != transactionResponse {
+		q.Problems = append(q.Problems, fault.Issue{Severity: fault.Error, Kind: fault.WrongResource, Detail: "response: expected a Bundle of the type transaction-response"})
+		return nil
+	}
+	q.Response = response
+	return nil
+}
+
+// transactionResponse is the type of the Bundle that a record answers a transaction with.
+const transactionResponse = "transaction-response"
 
 var sides = map[evenreachv1.Side]shoulder.Side{
 	evenreachv1.Side_SIDE_UNSPECIFIED: shoulder.SideUnknown,

@@ -67,7 +67,7 @@ func (r *parameterReader) bundle(path string, p *fhir.Parameter) {
 
 func (r *parameterReader) response(path string, p *fhir.Parameter) {
 	bundle, ok := p.Resource.(*fhir.Bundle)
-	if !ok || bundle.BundleType != "transaction-response" {
+	if !ok || bundle.BundleType != transactionResponse {
 		r.refuse(fault.WrongResource, path+".resource", "found no answer to a transaction; expected a Bundle of the type transaction-response as the resource of the parameter", "")
 		return
 	}

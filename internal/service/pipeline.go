@@ -49,11 +49,11 @@ func (p *Pipeline) Run(ctx context.Context, q Request) (*Answer, error) {
 		return nil, err
 	}
 	call.Enter(ops.Record)
-	issues := record.Issues(assessment, reading)
+	issues := record.Issues(assessment, reading, q.Output)
 	bundle := record.Build(assessment, reading, record.Options{Output: q.Output, Issues: issues, Words: p.Words, Version: p.Version})
 	if q.Documents {
 		call.Enter(ops.Documents)
-		if err := record.AttachDocuments(bundle, assessment, reading, p.words()); err != nil {
+		if err := record.AttachDocuments(bundle, assessment, issues, p.words()); err != nil {
 			return nil, err
 		}
 	}

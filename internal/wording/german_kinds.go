@@ -62,4 +62,8 @@ var germanKinds = []string{
 	fault.VersionUndecided:    "Fassungen ohne erkennbare Reihenfolge",
 	fault.InputIncomplete:     "Ein Teil der Akte fehlt",
 	fault.TemporaryAddress:    "Adresse, unter der keine Akte etwas findet",
+
+	fault.StoredKept:           "Bleibt, wie die Fachperson es hinterlassen hat",
+	fault.StoredVersionMissing: "Gespeichertes Ergebnis ohne Versionsangabe",
+	fault.PlanNotSent:          "Früherer Plan nicht mitgeschickt",
 }

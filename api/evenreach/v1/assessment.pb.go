@@ -106,6 +106,8 @@ const (
 	Output_OUTPUT_UNSPECIFIED Output = 0
 	// A Bundle of type transaction, ready to be posted to a FHIR server. Results
 	// are created only if they do not exist yet, so posting twice stores once.
+	// Earlier results in the input that are ours alone and say something else are
+	// updated or closed, each with the version that was read (ifMatch).
 	Output_OUTPUT_TRANSACTION Output = 1
 	// A Bundle of type collection, to be read. What was left out of the input is
 	// also an OperationOutcome entry of the Bundle.
@@ -114,10 +116,10 @@ const (
 	// input was understood, left out, corrected and missing. There is no Bundle
 	// and no result.
 	Output_OUTPUT_CHECK Output = 3
-	// Like OUTPUT_TRANSACTION, but the CarePlan and the Goals are conditional
-	// updates of the ones that this shoulder already has under this protocol,
-	// so that a record keeps one living plan. A conditional update makes a new
-	// version each time it is posted.
+	// Like OUTPUT_TRANSACTION, but the CarePlan and the Goals of the input are
+	// updated in place too, so that a record keeps one living plan. What a
+	// clinician accepted, changed or wrote is never overwritten: a new CarePlan
+	// replaces it, and a Goal stands. Without them in the input they are created.
 	Output_OUTPUT_LIVING_TRANSACTION Output = 4
 )
 
@@ -206,7 +208,14 @@ type AssessRequest struct {
 	// the rest of the answer.
 	//
 	// Absent or false: the text only.
-	Documents     bool `protobuf:"varint,6,opt,name=documents,proto3" json:"documents,omitempty"`
+	Documents bool `protobuf:"varint,6,opt,name=documents,proto3" json:"documents,omitempty"`
+	// response is the answer of a record to the bundle, where that is a
+	// transaction: a Bundle of the type transaction-response, with as many entries
+	// in the same order. Its locations take the place of the addresses urn:uuid,
+	// so that the results refer to what the record holds.
+	//
+	// Absent: the addresses are those in the bundle.
+	Response      *bundle_and_contained_resource_go_proto.Bundle `protobuf:"bytes,7,opt,name=response,proto3" json:"response,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -283,14 +292,22 @@ func (x *AssessRequest) GetDocuments() bool {
 	return false
 }
 
+func (x *AssessRequest) GetResponse() *bundle_and_contained_resource_go_proto.Bundle {
+	if x != nil {
+		return x.Response
+	}
+	return nil
+}
+
 // AssessResponse is the answer to one request.
 type AssessResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// bundle holds the results, as the kind of Bundle that was asked for:
 	// Observations, Goals, a CarePlan, a DiagnosticReport and a Provenance. The
-	// entries have no id and refer to each other by urn:uuid. Their identifiers
-	// and urn:uuids are the same whenever the same input is assessed under the
-	// same version of the same protocol.
+	// entries refer to each other by urn:uuid, and have no id unless they update
+	// what the record has. Their identifiers and urn:uuids tell the patient, the
+	// side, the question with its day, and what is said: they stay the same as
+	// long as the same is said.
 	//
 	// Absent for OUTPUT_CHECK.
 	Bundle *bundle_and_contained_resource_go_proto.Bundle `protobuf:"bytes,1,opt,name=bundle,proto3" json:"bundle,omitempty"`
@@ -561,14 +578,15 @@ var File_evenreach_v1_assessment_proto protoreflect.FileDescriptor
 
 const file_evenreach_v1_assessment_proto_rawDesc = "" +
 	"\n" +
-	"\x1devenreach/v1/assessment.proto\x12\fevenreach.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x19google/api/httpbody.proto\x1aMproto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource.proto\x1aAproto/google/fhir/proto/r4/core/resources/operation_outcome.proto\"\xfa\x01\n" +
+	"\x1devenreach/v1/assessment.proto\x12\fevenreach.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x19google/api/httpbody.proto\x1aMproto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource.proto\x1aAproto/google/fhir/proto/r4/core/resources/operation_outcome.proto\"\xb3\x02\n" +
 	"\rAssessRequest\x123\n" +
 	"\x06bundle\x18\x01 \x01(\v2\x1b.google.fhir.r4.core.BundleR\x06bundle\x127\n" +
 	"\rinvolved_side\x18\x02 \x01(\x0e2\x12.evenreach.v1.SideR\finvolvedSide\x12\x13\n" +
 	"\x05as_of\x18\x03 \x01(\tR\x04asOf\x12,\n" +
 	"\x06output\x18\x04 \x01(\x0e2\x14.evenreach.v1.OutputR\x06output\x12\x1a\n" +
 	"\bprotocol\x18\x05 \x01(\tR\bprotocol\x12\x1c\n" +
-	"\tdocuments\x18\x06 \x01(\bR\tdocuments\"\x86\x01\n" +
+	"\tdocuments\x18\x06 \x01(\bR\tdocuments\x127\n" +
+	"\bresponse\x18\a \x01(\v2\x1b.google.fhir.r4.core.BundleR\bresponse\"\x86\x01\n" +
 	"\x0eAssessResponse\x123\n" +
 	"\x06bundle\x18\x01 \x01(\v2\x1b.google.fhir.r4.core.BundleR\x06bundle\x12?\n" +
 	"\aoutcome\x18\x02 \x01(\v2%.google.fhir.r4.core.OperationOutcomeR\aoutcome\"^\n" +
@@ -630,23 +648,24 @@ var file_evenreach_v1_assessment_proto_depIdxs = []int32{
 	7,  // 0: evenreach.v1.AssessRequest.bundle:type_name -> google.fhir.r4.core.Bundle
 	0,  // 1: evenreach.v1.AssessRequest.involved_side:type_name -> evenreach.v1.Side
 	1,  // 2: evenreach.v1.AssessRequest.output:type_name -> evenreach.v1.Output
-	7,  // 3: evenreach.v1.AssessResponse.bundle:type_name -> google.fhir.r4.core.Bundle
-	8,  // 4: evenreach.v1.AssessResponse.outcome:type_name -> google.fhir.r4.core.OperationOutcome
-	2,  // 5: evenreach.v1.AssessStreamRequest.request:type_name -> evenreach.v1.AssessRequest
-	3,  // 6: evenreach.v1.AssessStreamResponse.assessed:type_name -> evenreach.v1.AssessResponse
-	6,  // 7: evenreach.v1.AssessStreamResponse.refused:type_name -> evenreach.v1.Refusal
-	8,  // 8: evenreach.v1.Refusal.outcome:type_name -> google.fhir.r4.core.OperationOutcome
-	2,  // 9: evenreach.v1.AssessmentService.Assess:input_type -> evenreach.v1.AssessRequest
-	4,  // 10: evenreach.v1.AssessmentService.AssessStream:input_type -> evenreach.v1.AssessStreamRequest
-	9,  // 11: evenreach.v1.AssessmentService.AssessJSON:input_type -> google.api.HttpBody
-	3,  // 12: evenreach.v1.AssessmentService.Assess:output_type -> evenreach.v1.AssessResponse
-	5,  // 13: evenreach.v1.AssessmentService.AssessStream:output_type -> evenreach.v1.AssessStreamResponse
-	9,  // 14: evenreach.v1.AssessmentService.AssessJSON:output_type -> google.api.HttpBody
-	12, // [12:15] is the sub-list for method output_type
-	9,  // [9:12] is the sub-list for method input_type
-	9,  // [9:9] is the sub-list for extension type_name
-	9,  // [9:9] is the sub-list for extension extendee
-	0,  // [0:9] is the sub-list for field type_name
+	7,  // 3: evenreach.v1.AssessRequest.response:type_name -> google.fhir.r4.core.Bundle
+	7,  // 4: evenreach.v1.AssessResponse.bundle:type_name -> google.fhir.r4.core.Bundle
+	8,  // 5: evenreach.v1.AssessResponse.outcome:type_name -> google.fhir.r4.core.OperationOutcome
+	2,  // 6: evenreach.v1.AssessStreamRequest.request:type_name -> evenreach.v1.AssessRequest
+	3,  // 7: evenreach.v1.AssessStreamResponse.assessed:type_name -> evenreach.v1.AssessResponse
+	6,  // 8: evenreach.v1.AssessStreamResponse.refused:type_name -> evenreach.v1.Refusal
+	8,  // 9: evenreach.v1.Refusal.outcome:type_name -> google.fhir.r4.core.OperationOutcome
+	2,  // 10: evenreach.v1.AssessmentService.Assess:input_type -> evenreach.v1.AssessRequest
+	4,  // 11: evenreach.v1.AssessmentService.AssessStream:input_type -> evenreach.v1.AssessStreamRequest
+	9,  // 12: evenreach.v1.AssessmentService.AssessJSON:input_type -> google.api.HttpBody
+	3,  // 13: evenreach.v1.AssessmentService.Assess:output_type -> evenreach.v1.AssessResponse
+	5,  // 14: evenreach.v1.AssessmentService.AssessStream:output_type -> evenreach.v1.AssessStreamResponse
+	9,  // 15: evenreach.v1.AssessmentService.AssessJSON:output_type -> google.api.HttpBody
+	13, // [13:16] is the sub-list for method output_type
+	10, // [10:13] is the sub-list for method input_type
+	10, // [10:10] is the sub-list for extension type_name
+	10, // [10:10] is the sub-list for extension extendee
+	0,  // [0:10] is the sub-list for field type_name
 }
 
 func init() { file_evenreach_v1_assessment_proto_init() }

@@ -99,8 +99,9 @@ type AssessmentServiceClient interface {
 	// The body is either a Bundle, or Parameters with the Bundle as the resource
 	// of the parameter `bundle` and, each optional and at most once,
 	// `involvedSide` (valueCode: right, left), `asOf` (valueDate or
-	// valueDateTime), `output` (valueCode: transaction, collection, check) and
-	// `protocol` (valueString). They mean the same as the fields of AssessRequest.
+	// valueDateTime), `output` (valueCode: transaction, living-transaction,
+	// collection, check), `protocol` (valueString), `documents` (valueBoolean) and
+	// `response` (a Bundle). They mean the same as the fields of AssessRequest.
 	//
 	// The answer has status 200 and the resulting Bundle as its body; for the
 	// output `check` an OperationOutcome. What was left out of the input is told
@@ -212,8 +213,9 @@ type AssessmentServiceServer interface {
 	// The body is either a Bundle, or Parameters with the Bundle as the resource
 	// of the parameter `bundle` and, each optional and at most once,
 	// `involvedSide` (valueCode: right, left), `asOf` (valueDate or
-	// valueDateTime), `output` (valueCode: transaction, collection, check) and
-	// `protocol` (valueString). They mean the same as the fields of AssessRequest.
+	// valueDateTime), `output` (valueCode: transaction, living-transaction,
+	// collection, check), `protocol` (valueString), `documents` (valueBoolean) and
+	// `response` (a Bundle). They mean the same as the fields of AssessRequest.
 	//
 	// The answer has status 200 and the resulting Bundle as its body; for the
 	// output `check` an OperationOutcome. What was left out of the input is told
