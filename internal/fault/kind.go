@@ -5,68 +5,68 @@ type Kind uint8
 
 // The kinds, in the order in which they decide an answer that has several.
 const (
-	Internal            Kind = iota // a defect of ours
-	Unavailable                     // overloaded, or shutting down
-	Timeout                         // the caller's deadline passed
-	Unauthenticated                 // no valid credentials
-	Forbidden                       // credentials do not cover the operation
-	UnknownPath                     // no such address
-	WrongMethod                     // the address exists, the method does not
-	MediaTypeUnwanted               // Accept asks for a format that is not written
-	MediaTypeUnknown                // Content-Type is a format that is not read
-	TooLong                         // body, depth or number of entries over the limit
-	Syntax                          // not JSON, or not UTF-8
-	DuplicateName                   // a JSON object has a name twice
-	Structure                       // JSON of another shape than FHIR's
-	UnknownElement                  // a name that R4 does not have
-	RequiredMissing                 // a required element is absent
-	BadValue                        // a primitive outside its FHIR domain
-	WrongResource                   // another resource type than expected
-	BadParameter                    // an operation parameter outside its domain
-	UnknownProtocol                 // no such protocol is loaded
-	SeveralPatients                 // the Bundle holds more than one patient
-	NoInvolvedSide                  // the involved side cannot be derived
-	NothingToAssess                 // no usable shoulder measurement
-	TooManyTrials                   // over the limit of measurements
-	SideMissing                     // a measurement without a side
-	SideConflict                    // a measurement with two different sides
-	UnitUnknown                     // the unit cannot be converted
-	UnitAlias                       // a mass unit read as a force
-	ValueMissing                    // no value, or a reason for its absence
-	ValueKind                       // a value of another type than expected
-	ValueRange                      // a value that cannot be measured
-	Comparator                      // "<5" is not a number
-	StatusRetracted                 // entered in error, cancelled, or not yet final
-	ModifierUnknown                 // a modifier extension that is not understood
-	DateMissing                     // no usable date
-	DateFuture                      // dated after the assessment
-	PatientOther                    // belongs to another patient
-	Duplicate                       // the same measurement twice
-	PositionMissing                 // a strength without an arm position
-	CodeUnknown                     // a code of ours that does not exist
-	NotRead                         // a resource or code outside the scope
-	NotComparable                   // the two sides were measured differently
-	NotMeasured                     // a measurement that a decision needs is absent
-	SingleTrial                     // one trial only
-	TrialsScattered                 // trials vary more than the protocol allows
-	TrialOutlier                    // one trial stands apart from the others
-	Stale                           // too old to decide with
-	ComparisonAffected              // the other side is not unaffected
-	ClearanceMissing                // a repair without date or clearance
-	PerformerMissing                // a clinician's statement without the clinician
-	ReferenceUnresolved             // points at something that is not there
-	ImplausibleValue                // a strength that nobody has
-	TrialsDisagree                  // the trials of one test cannot all be right
-	SidesMayBeSwapped               // the two sides look exchanged
-	UnitMayBeWrong                  // the values look like those of another unit
-	ComparisonDeclined              // the comparison side lost strength
-	VersionUndecided                // versions of one resource that nothing orders
-	InputIncomplete                 // what was sent says that some of it is missing
-	TemporaryAddress                // an address by which no record finds anything
-	StoredKept                      // a plan or goal that is not ours alone any more
-	StoredVersionMissing            // a stored result that cannot be updated safely
-	PlanNotSent                     // a plan is to live on that was not sent
-	kinds                           // their number
+	Internal             Kind = iota // a defect of ours
+	Unavailable                      // overloaded, or shutting down
+	Timeout                          // the caller's deadline passed
+	Unauthenticated                  // no valid credentials
+	Forbidden                        // credentials do not cover the operation
+	UnknownPath                      // no such address
+	WrongMethod                      // the address exists, the method does not
+	MediaTypeUnwanted                // Accept asks for a format that is not written
+	MediaTypeUnknown                 // Content-Type is a format that is not read
+	TooLong                          // body, depth or number of entries over the limit
+	Syntax                           // not JSON, or not UTF-8
+	DuplicateName                    // a JSON object has a name twice
+	Structure                        // JSON of another shape than FHIR's
+	UnknownElement                   // a name that R4 does not have
+	RequiredMissing                  // a required element is absent
+	BadValue                         // a primitive outside its FHIR domain
+	WrongResource                    // another resource type than expected
+	BadParameter                     // an operation parameter outside its domain
+	UnknownProtocol                  // no such protocol is loaded
+	SeveralPatients                  // the Bundle holds more than one patient
+	NoInvolvedSide                   // the involved side cannot be derived
+	NothingToAssess                  // no usable shoulder measurement
+	TooManyTrials                    // over the limit of measurements
+	SideMissing                      // a measurement without a side
+	SideConflict                     // a measurement with two different sides
+	UnitUnknown                      // the unit cannot be converted
+	UnitAlias                        // a mass unit read as a force
+	ValueMissing                     // no value, or a reason for its absence
+	ValueKind                        // a value of another type than expected
+	ValueRange                       // a value that cannot be measured
+	Comparator                       // "<5" is not a number
+	StatusRetracted                  // entered in error, cancelled, or not yet final
+	ModifierUnknown                  // a modifier extension that is not understood
+	DateMissing                      // no usable date
+	DateFuture                       // dated after the assessment
+	PatientOther                     // belongs to another patient
+	Duplicate                        // the same measurement twice
+	PositionMissing                  // a strength without an arm position
+	CodeUnknown                      // a code of ours that does not exist
+	NotRead                          // a resource or code outside the scope
+	NotComparable                    // the two sides were measured differently
+	NotMeasured                      // a measurement that a decision needs is absent
+	SingleTrial                      // one trial only
+	TrialsScattered                  // trials vary more than the protocol allows
+	TrialOutlier                     // one trial stands apart from the others
+	Stale                            // too old to decide with
+	ComparisonAffected               // the other side is not unaffected
+	ClearanceMissing                 // a repair without date or clearance
+	PerformerMissing                 // a clinician's statement without the clinician
+	ReferenceUnresolved              // points at something that is not there
+	ImplausibleValue                 // a strength that nobody has
+	TrialsDisagree                   // the trials of one test cannot all be right
+	SidesMayBeSwapped                // the two sides look exchanged
+	UnitMayBeWrong                   // the values look like those of another unit
+	ComparisonDeclined               // the comparison side lost strength
+	VersionUndecided                 // versions of one resource that nothing orders
+	InputIncomplete                  // what was sent says that some of it is missing
+	TemporaryAddress                 // an address by which no record finds anything
+	StoredKept                       // a plan or goal that is not ours alone any more
+	StoredVersionMissing             // a stored result that cannot be updated safely
+	PlanNotSent                      // a plan is to live on that was not sent
+	kinds                            // their number
 )
 
 // row is what a kind is called and how FHIR classifies it.

@@ -121,8 +121,8 @@ type builder struct {
 	texts        slab.Texts
 	scratch      []byte // for texts whose length is not known before
 
-	bare     fhir.Observation // for a digest
-	written  []byte           // likewise
+	bare    fhir.Observation // for a digest
+	written []byte           // likewise
 
 	whose       string // see whoseShoulder
 	holdings    holdings
@@ -140,7 +140,7 @@ type builder struct {
 	rotation [2]fhir.Reference // rotation readiness
 	overall  fhir.Reference
 	goals    []fhir.Reference // in the order of the plan's goals
-	outcome  fhir.Reference // of a collection
+	outcome  fhir.Reference   // of a collection
 }
 
 func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *builder {
