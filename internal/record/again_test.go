@@ -94,6 +94,17 @@ func TestResultThatIsNoLongerFound(t *testing.T) {
 	}
 }
 
+// A later assessment without a new measurement leaves that of the visit as it was.
+func TestLaterAssessmentKeepsTheVisits(t *testing.T) {
+	s := twoVisits()
+	f := newlyPosted(t, s, LivingTransaction)
+	s.asOf = "2026-03-25"
+	f.settle(s, LivingTransaction)
+	if withdrawn := append(f.having("Observation", "status", "entered-in-error"), f.having("DiagnosticReport", "status", "entered-in-error")...); len(withdrawn) > 0 {
+		t.Errorf("%v withdrawn, want none", withdrawn)
+	}
+}
+
 // What a clinician has verified stays, and the new result says that it replaces it.
 func TestVerifiedResultStays(t *testing.T) {
 	s := onePosition("60")

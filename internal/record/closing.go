@@ -7,20 +7,18 @@ import (
 )
 
 // closeOld closes what the record has of us about this shoulder and nothing of the
-// answer takes up: an earlier proposal that nobody accepted, and a result of the same
-// day that is no longer found, because a measurement was corrected. What somebody else
-// had a hand in stays as it is.
+// answer takes up: an earlier proposal that nobody accepted, and a result of the day
+// that is assessed which is no longer found, because a measurement was corrected. Results
+// of other days were right for what was known then. What somebody else had a hand in
+// stays as it is.
 func (b *builder) closeOld() {
 	if !b.o.Output.posted() {
 		return
 	}
-	days := map[string]bool{b.date(b.a.AsOf): true}
-	if b.visit >= 0 {
-		days[b.date(b.a.Episode.Sessions[b.visit].When)] = true
-	}
+	today := b.date(b.a.AsOf)
 	for _, h := range b.holdings.all {
 		isOld := !h.taken && h.id.whose == b.whose && !isClosed(h.Resource) && isStillOurs(h.Resource, h.id)
-		if isOld && isWritable(h.Stored) && (isPlanned(h.Resource) || days[dayOf(h.Resource)]) {
+		if isOld && isWritable(h.Stored) && (isPlanned(h.Resource) || dayOf(h.Resource) == today) {
 			b.close(h)
 		}
 	}
