@@ -41,7 +41,7 @@ func operation() Resource {
 		Parameter: []parameter{
 			{
 				Name: "bundle", Use: "in", Min: 1, Max: "1", Type: "Bundle",
-				Documentation: "The record of one patient: Observations, and if known Patient, Condition, Procedure, Encounter, what clinicians state (examined-and-cleared-to-load, permitted-load, measurement-confirmed), and the CarePlan and Goals of an earlier answer. A collection, or what a server sent: a searchset, the answer to a batch, a message.",
+				Documentation: "The record of one patient: Observations, and if known Patient, Condition, Procedure, Encounter, what clinicians state (examined-and-cleared-to-load, permitted-load, measurement-confirmed), and the results of earlier answers as the record gives them out: CarePlan, Goal, Observation, DiagnosticReport and DetectedIssue. A collection, or what a server sent: a searchset, the answer to a batch, a message.",
 			},
 			{
 				Name: "involvedSide", Use: "in", Max: "1", Type: "code",
@@ -54,7 +54,7 @@ func operation() Resource {
 			},
 			{
 				Name: "output", Use: "in", Max: "1", Type: "code",
-				Documentation: "transaction (the default): a Bundle to post to a FHIR server, where posting it twice stores once. living-transaction: the same, but the CarePlan and the Goals are updates of those that the shoulder has already. collection: a Bundle to read. check: what of the input was understood, dropped or missing, without results.",
+				Documentation: "transaction (the default): a Bundle to post to a FHIR server, where posting it twice stores once. Results of earlier answers in the bundle, with id and meta.versionId, are left where they say the same, and where they are ours alone updated or closed with ifMatch. living-transaction: the same, but the CarePlan and the Goals in the bundle are updated in place too; what a clinician accepted, changed or wrote is never overwritten, and without the stored ones they are created. collection: a Bundle to read. check: what of the input was understood, dropped or missing, without results.",
 			},
 			{
 				Name: "protocol", Use: "in", Max: "1", Type: "string",
