@@ -30,7 +30,7 @@ func (b *builder) closeOld() {
 // diagnostic-report-status.
 func (b *builder) close(h *held) {
 	h.taken = true
-	identifier := fhir.Identifier{System: fhir.SystemResult, Value: h.id.String()}
+	identifier := fhir.Identifier{System: fhir.SystemResult, Value: b.textOf(h.id)}
 	switch r := h.Resource.(type) {
 	case *fhir.CarePlan:
 		c := *r

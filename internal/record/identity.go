@@ -37,12 +37,12 @@ type resultID struct {
 	copy  string // empty, but for one that says again what was withdrawn: "2" and so on
 }
 
-func (id resultID) String() string {
-	text := id.whose + "-" + id.what + "-" + id.says
+// textOf is the value of the identifier.
+func (b *builder) textOf(id resultID) string {
 	if id.copy != "" {
-		text += "-" + id.copy
+		return b.join(id.whose, "-", id.what, "-", id.says, "-", id.copy)
 	}
-	return text
+	return b.join(id.whose, "-", id.what, "-", id.says)
 }
 
 // whoseShoulder digests a patient and a side.
@@ -75,7 +75,7 @@ func (b *builder) identifierOf(resource fhir.Resource, key string) resultID {
 	if _, ok := resource.(*fhir.CarePlan); ok {
 		h := sha256.New()
 		for _, goal := range b.goalIDs {
-			writeParts(h, goal.String())
+			writeParts(h, goal.what, goal.says)
 		}
 		id.says += hex.EncodeToString(h.Sum(nil)[:goalsBytes])
 	}
@@ -151,7 +151,7 @@ func (b *builder) create(resource fhir.Resource, common *fhir.Common, id resultI
 
 func (b *builder) identify(common *fhir.Common, id resultID) fhir.Identifier {
 	common.Identifier = b.given.Take(1)
-	common.Identifier[0] = fhir.Identifier{System: fhir.SystemResult, Value: id.String()}
+	common.Identifier[0] = fhir.Identifier{System: fhir.SystemResult, Value: b.textOf(id)}
 	return common.Identifier[0]
 }
 

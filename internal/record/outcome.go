@@ -53,6 +53,6 @@ func (b *builder) addOutcome(o *fhir.OperationOutcome) {
 	b.written = fhirjson.AppendResource(b.written[:0], o)
 	says := sha256.Sum256(b.written)
 	value := resultID{whose: b.whose, what: b.what(o.Type(), "outcome", b.date(b.a.AsOf)), says: b.hex(says[:saysBytes])}
-	id := fhir.Identifier{System: fhir.SystemResult, Value: value.String()}
+	id := fhir.Identifier{System: fhir.SystemResult, Value: b.textOf(value)}
 	b.outcome = b.addAs(o, id, "")
 }

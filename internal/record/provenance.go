@@ -57,7 +57,7 @@ func (b *builder) addProvenance() {
 		Entity:   b.entities(),
 	}
 	p.Text = b.narrative(softwareName + " " + b.version() + "; " + b.a.Protocol.Title + ", " + b.a.Protocol.ID + " " + b.a.Protocol.Version)
-	id := fhir.Identifier{System: fhir.SystemResult, Value: b.provenanceID(p).String()}
+	id := fhir.Identifier{System: fhir.SystemResult, Value: b.textOf(b.provenanceID(p))}
 	p.Meta = &fhir.Meta{Tag: []fhir.Coding{{System: id.System, Code: id.Value}}}
 	b.addAs(p, id, "_tag="+id.System+"|"+id.Value)
 }
@@ -73,7 +73,7 @@ func digestURI(digest string) string { return "nih:sha-256;" + digest }
 func (b *builder) provenanceID(p *fhir.Provenance) resultID {
 	h := sha256.New()
 	for _, id := range b.identifiers {
-		writeParts(h, id.String())
+		writeParts(h, id.what, id.says, id.copy)
 	}
 	writeParts(h, p.Policy...)
 	for i := range p.Entity {
