@@ -41,11 +41,13 @@ func (c *Catalogue) IrritabilityLine(i plan.Irritability) string {
 
 // AtVisit heads what to do before the re-check, a sentence: at the next visit or,
 // while a red flag holds, at once.
-func (c *Catalogue) AtVisit(p *plan.Plan) string {
+func (c *Catalogue) AtVisit(p *plan.Plan) string { return c.Sentence(c.first(p)) }
+
+func (c *Catalogue) first(p *plan.Plan) string {
 	if p.Examine {
-		return c.Sentence(c.phrases.atOnce)
+		return c.phrases.atOnce
 	}
-	return c.Sentence(c.phrases.atVisit)
+	return c.phrases.atVisit
 }
 
 // Recheck says when to measure again or, while a red flag holds, by when to examine:

@@ -40,6 +40,11 @@ func (c *Catalogue) Level(p *readiness.PositionReadiness, noYardstick bool) stri
 	return c.fill(term(c.terms.level, levelOf(p, noYardstick)), c.Grade(p.Grade))
 }
 
+// LevelShort is Level in three words at most.
+func (c *Catalogue) LevelShort(p *readiness.PositionReadiness, noYardstick bool) string {
+	return c.fill(term(c.terms.levelShort, levelOf(p, noYardstick)), c.Grade(p.Grade))
+}
+
 func levelOf(p *readiness.PositionReadiness, noYardstick bool) level {
 	good := p.GoodEnough.Verdict == readiness.Met
 	switch p.GoodEnough.Basis {
