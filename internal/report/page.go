@@ -65,14 +65,14 @@ func (r *Writer) asking() section {
 	return s
 }
 
-// mainIssues is what of the input was not used, as far as there is room.
+// mainIssues is what of the input was not used: scores that could not be compared, and
+// each kind of issue once, as far as there is room.
 func (r *Writer) mainIssues() section {
-	s := r.sent
-	if len(s.entries) <= pageLines+1 {
-		return s
+	lines := append(r.unpaired(), r.w.IssuesInBrief(r.issues)...)
+	if len(lines) > pageLines+1 {
+		lines = append(slices.Clip(lines[:pageLines]), r.w.MoreIssues(len(lines)-pageLines))
 	}
-	s.entries = append(slices.Clip(s.entries[:pageLines]), entry{text: r.w.MoreIssues(len(s.entries) - pageLines)})
-	return s
+	return section{heading: r.w.Headings.Input, entries: texts(lines...)}
 }
 
 // ownCautions are the cautions of this patient; of those for everybody it says the two

@@ -39,9 +39,10 @@ func forPatient(a *assess.Assessment, w *wording.Catalogue) *view {
 	return &view{
 		title: c.head.Title,
 		summary: summary{
-			who:      append(p.Facts(tested(a), a.Episode.Involved, !a.Readiness.ComparisonAffected), p.Healing(&a.Readiness.Tissue, a.Readiness.Examine())...),
+			who:      p.Facts(tested(a), a.Episode.Involved, !a.Readiness.ComparisonAffected),
 			alarms:   p.Alarms(a.Readiness),
 			decision: p.Decision(a.Readiness),
+			lines:    p.Healing(&a.Readiness.Tissue, a.Readiness.Examine()),
 		},
 		sections: []section{c.compare(), c.lift(), c.train(), c.goals(), c.check(), c.help()},
 	}

@@ -93,7 +93,7 @@ func TestPDFSaysWhatTheTextSays(t *testing.T) {
 					t.Errorf("%q is printed, and not in the text", line)
 				}
 			}
-			for _, n := range figure.FindAllString(Text(a, s.issues, words()), -1) {
+			for _, n := range figure.FindAllString(FullText(a, s.issues, words()), -1) {
 				if !strings.Contains(whole, n) {
 					t.Errorf("the text holds %s, the page does not", n)
 				}
@@ -104,7 +104,7 @@ func TestPDFSaysWhatTheTextSays(t *testing.T) {
 
 // textsOf are all the texts of a view.
 func textsOf(v *view) []string {
-	all := append([]string{v.title, v.decision, strings.Join(v.facts, " ")}, v.alarms...)
+	all := append(slices.Concat(v.alarms, v.lines), v.title, v.decision, strings.Join(v.who, " "))
 	for _, s := range v.sections {
 		if s.empty() {
 			continue

@@ -14,8 +14,8 @@ import (
 func (c composer) sixTests() section {
 	h := &c.w.Headings
 	t := &table{columns: []column{
-		{h.Position, 14, false}, {h.Involved, 9, true}, {h.Other, 9, true}, {h.Index, 7, true},
-		{c.w.IntervalHead(c.Protocol.Error.Interval), 14, true}, {h.SinceLast, 7, true}, {h.SinceFirst, 7, true}, {h.Verdict, 14, false},
+		{h.Position, 14, false}, {h.Involved, 10, true}, {h.Other, 9, true}, {h.Index, 7, true},
+		{c.w.IntervalHead(c.Protocol.Error.Interval), 12, true}, {h.SinceLast, 8, true}, {h.SinceFirst, 7, true}, {h.Verdict, 14, false},
 	}}
 	marked := false
 	for i := range c.Readiness.Rotations {
@@ -42,7 +42,7 @@ func (c composer) testRow(r shoulder.Rotation, p *readiness.PositionReadiness) (
 	if s := shownIndex(p); s != nil {
 		thresholds := c.thresholds()
 		cells[1], cells[2] = c.w.Involved(s), c.w.Comparison(s)
-		cells[3], cells[4] = c.w.Index(s.Index, thresholds...), c.w.Interval(s.Interval, thresholds...)
+		cells[3], cells[4] = c.w.Index(s.Index, thresholds...), c.w.Span(s.Interval, thresholds...)
 		involved = s.Involved
 	} else {
 		if involved != nil {

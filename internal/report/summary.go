@@ -2,6 +2,7 @@ package report
 
 import (
 	"slices"
+	"strings"
 
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
@@ -14,11 +15,11 @@ import (
 
 // summaryAlarms is how many alarms the summary says in full. Those behind it are
 // counted, and said in full below.
-const summaryAlarms = 2
+const summaryAlarms = 1
 
 // summary is everything that stands before the first section of a page.
 type summary struct {
-	who      []string // whose shoulder, the visit, the state of a repair
+	who      []string // whose shoulder, and the visit
 	alarms   []string
 	decision string
 	lines    []string
@@ -34,35 +35,46 @@ func (c composer) summary() summary {
 			s.lines = append(s.lines, line)
 		}
 	}
+	add(c.healing())
 	add(c.changed())
 	if !c.Readiness.Examine() {
-		for i := range c.Readiness.Rotations {
-			add(c.w.Stand(&c.Readiness.Rotations[i]))
-		}
+		s.lines = append(s.lines, c.w.Stands(c.Readiness)...)
 		add(c.evenWhen())
 	}
-	add(c.w.Soon(c.Plan))
+	add(c.w.Soon(c.Plan, len(s.alarms) > 0))
 	return s
+}
+
+// healing is the state of a repair; of one that permits everything only when it was.
+func (c composer) healing() string {
+	lines := c.w.Healing(&c.Readiness.Tissue, c.Readiness.Examine())
+	if len(lines) > 1 && c.Readiness.Tissue.Healing.Phase == shoulder.LoadSport && !c.Readiness.Examine() {
+		lines = lines[:1]
+	}
+	return strings.Join(lines, " ")
 }
 
 // firstAlarms are the alarms that are said at once, the most urgent first, and the
 // rest.
 func (c composer) firstAlarms() (first, rest []string) {
-	alarms := c.alarms()
-	if len(alarms) <= summaryAlarms+1 {
+	alarms, most := c.alarms(), summaryAlarms
+	if c.Readiness.Examine() {
+		most++ // what to do goes before what was found
+	}
+	if len(alarms) <= most {
 		return alarms, nil
 	}
-	rest = alarms[summaryAlarms:]
-	return append(slices.Clip(alarms[:summaryAlarms]), c.w.More(len(rest))), rest
+	rest = alarms[most:]
+	return append(slices.Clip(alarms[:most]), c.w.More(len(rest))), rest
 }
 
-// who is the patient, the visit, and the state of a repair.
+// who is the patient and the visit.
 func (c composer) who() []string {
-	who := []string{c.w.Who(c.Episode.Person), c.w.Visit(tested(c.Assessment), c.Episode.Involved)}
-	if who[0] == "" {
-		who = who[1:]
+	visit := c.w.Visit(tested(c.Assessment), c.Episode.Involved)
+	if who := c.w.Who(c.Episode.Person); who != "" {
+		return []string{who, visit}
 	}
-	return append(who, c.w.Healing(&c.Readiness.Tissue, c.Readiness.Examine())...)
+	return []string{visit}
 }
 
 // changed is what changed on the involved side since the last test and, where that was
@@ -73,6 +85,9 @@ func (c composer) changed() string {
 		return ""
 	}
 	for i := range first {
+		if c.Readiness.Examine() {
+			break // what is new matters
+		}
 		if !first[i].FromWhen.Equal(last[i].FromWhen) { // both lists name the same tests
 			return c.w.Changed(last, first)
 		}
@@ -95,9 +110,9 @@ func (c composer) changesAgainst(a measure.Against) (changes []*measure.Change) 
 
 // evenWhen says when all six tests may be even: the latest of their forecasts, or why
 // no date can be given. It is empty where the sides
-// cannot be held against each other, and while a repair permits no load.
+// cannot be held against each other, and while a repair permits no load or there is an alarm.
 func (c composer) evenWhen() string {
-	if c.Readiness.ComparisonAffected || !c.Readiness.Tissue.Open() {
+	if c.Readiness.ComparisonAffected || !c.Readiness.Tissue.Open() || len(c.Readiness.Doubts)+len(c.Readiness.Flags) > 0 {
 		return ""
 	}
 	var last *measure.Trend
@@ -112,7 +127,7 @@ func (c composer) evenWhen() string {
 			allEven = false
 			t := c.trendOf(r.Rotation, p)
 			if t == nil || t.Outlook != measure.Forecast {
-				return c.w.NoDate(r.Rotation, p.Position, t)
+				return c.w.NoDate(t)
 			}
 			if last == nil || last.Date.Before(t.Date) {
 				last = t

@@ -274,16 +274,17 @@ func (c composer) goals() section {
 // input is what was not used: scores that could not be compared, and what the
 // reading of the input found.
 func (c composer) input(issues []fault.Issue) section {
-	s := section{heading: c.w.Headings.Input}
+	lines := append(c.unpaired(), c.w.Issues(issues)...)
+	return section{heading: c.w.Headings.Input, entries: texts(lines...)}
+}
+
+func (c composer) unpaired() (lines []string) {
 	for i := range c.Measurements.Unpaired {
 		if u := &c.Measurements.Unpaired[i]; c.Current(u.Involved.When) {
-			s.entries = append(s.entries, entry{text: c.w.Unpaired(u)})
+			lines = append(lines, c.w.Unpaired(u))
 		}
 	}
-	for _, line := range c.w.Issues(issues) {
-		s.entries = append(s.entries, entry{text: line})
-	}
-	return s
+	return lines
 }
 
 func (c composer) cautions() section {

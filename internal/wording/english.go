@@ -10,8 +10,11 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
+// englishTag is the language in which whatever has no catalogue is written.
+const englishTag = "en"
+
 var english = Catalogue{
-	language: "en",
+	language: englishTag,
 	decimal:  ".",
 	Headings: englishHeadings,
 	terms:    englishTerms,
@@ -141,7 +144,7 @@ var englishTerms = terms{
 		readiness.NotCleared:         "resisted work not cleared",
 		readiness.LimitedByRange:     "limited by active range",
 		readiness.LimitedByPain:      "limited by pain",
-		readiness.Strengthening:      "Strengthening goes on: the sides are not yet even in all three positions.",
+		readiness.Strengthening:      "Strengthening goes on: the sides are not yet shown to be even everywhere.",
 		readiness.ReadyForFunctional: "ready for functional work",
 		readiness.ExamineFirst:       "to be examined before any load",
 	},
@@ -150,9 +153,9 @@ var englishTerms = terms{
 		readiness.NotCleared:         "Resisted work of the rotators is not cleared: no resisted test and no strengthening yet.",
 		readiness.LimitedByRange:     "Active range limits: an elevated position stays closed until the arm lifts further.",
 		readiness.LimitedByPain:      "Pain during the resisted test limits: the load is not raised where pain is over the limit.",
-		readiness.Strengthening:      "Strengthening goes on: the sides are not yet even in all three positions.",
+		readiness.Strengthening:      "Strengthening goes on: the sides are not yet shown to be even everywhere.",
 		readiness.ReadyForFunctional: "Both rotations are even in all three positions: functional strengthening can take over from direct cuff work.",
-		readiness.ExamineFirst:       "Examine first: the measurements raise a red flag. Nothing is proposed that loads the shoulder until a clinician has examined it.",
+		readiness.ExamineFirst:       "Examine first: nothing that loads the shoulder is proposed before that.",
 	},
 	verdict: []string{
 		readiness.NotMeasured:   "not measured",

@@ -63,7 +63,8 @@ func (c *Catalogue) Recheck(p *plan.Plan) string {
 const shownPaths = 3
 
 // Issues lists what was dropped, corrected or missing in the input: sentences.
-// Issues that say the same stand together, with the first places.
+// Issues that say the same stand together, with the first places. Details are in
+// English, as in an OperationOutcome, and left out of other languages.
 func (c *Catalogue) Issues(issues []fault.Issue) []string {
 	if len(issues) == 0 {
 		return []string{c.phrases.inputClean}
@@ -75,7 +76,10 @@ func (c *Catalogue) Issues(issues []fault.Issue) []string {
 	var order []finding
 	places := map[finding][]string{}
 	for _, issue := range issues {
-		f := finding{issue.Kind, issue.Detail}
+		f := finding{kind: issue.Kind}
+		if c.language == englishTag {
+			f.detail = issue.Detail
+		}
 		if _, known := places[f]; !known {
 			order = append(order, f)
 		}
@@ -84,6 +88,29 @@ func (c *Catalogue) Issues(issues []fault.Issue) []string {
 	lines := make([]string, len(order))
 	for i, f := range order {
 		lines[i] = c.issue(f.kind, f.detail, places[f])
+	}
+	return lines
+}
+
+// IssuesInBrief names each kind of issue once, with how often it was found: sentences.
+func (c *Catalogue) IssuesInBrief(issues []fault.Issue) (lines []string) {
+	if len(issues) == 0 {
+		return []string{c.phrases.inputClean}
+	}
+	var order []fault.Kind
+	times := map[fault.Kind]int{}
+	for _, issue := range issues {
+		if times[issue.Kind] == 0 {
+			order = append(order, issue.Kind)
+		}
+		times[issue.Kind]++
+	}
+	for _, kind := range order {
+		if n := times[kind]; n > 1 {
+			lines = append(lines, c.sentence(c.phrases.times, c.Kind(kind), strconv.Itoa(n)))
+			continue
+		}
+		lines = append(lines, c.Sentence(c.Kind(kind)))
 	}
 	return lines
 }

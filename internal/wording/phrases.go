@@ -195,6 +195,11 @@ type phrases struct {
 	heldDoubt      string
 	heldGrade      string
 	heldChange     string
+	heldHealing    string
+	heldUsual      string
+	unchanged      string
+	span           string // {1} and {2} numbers
+	bothRotations  string
 	ofNeeded       string // {1} movement, {2} measured, {3} needed
 	valueAt        string // {1} value, {2} position
 	sinceLastTest  string
@@ -203,10 +208,11 @@ type phrases struct {
 	evenInAll      string
 	evenBy         string // {1} date, {2} earliest, {3} latest
 	evenByOpen     string // {1} date, {2} earliest
-	evenNoDate     string // {1} rotation at position, {2} why
+	evenNoDate     string // {1} why
 	noCourse       string
 	fullReport     string
 	cautionsBrief  string // sentences
+	times          string // {1} issue, {2} how often
 	moreIssues     string // {1} number of further ones
 	marked         string // {1} difference beyond measurement error
 	markMeans      string

@@ -1,12 +1,14 @@
 package wording
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
 )
@@ -17,11 +19,11 @@ import (
 const mostNamed = 2
 
 // some lists the first few items and counts the rest.
-func (c *Catalogue) some(items []string) string {
-	if len(items) <= mostNamed+1 {
+func (c *Catalogue) some(items []string, most int) string {
+	if len(items) <= most {
 		return c.list(items)
 	}
-	return c.fill(c.phrases.more, c.list(items[:mostNamed]), strconv.Itoa(len(items)-mostNamed))
+	return c.fill(c.phrases.more, c.list(items[:most]), strconv.Itoa(len(items)-most))
 }
 
 // More says that there are so many further alarms: a sentence.
@@ -29,44 +31,68 @@ func (c *Catalogue) More(alarms int) string {
 	return c.sentence(c.phrases.moreAlarms, strconv.Itoa(alarms))
 }
 
-// Stand is where a rotation is trained, the next step, and what holds it: a sentence.
-func (c *Catalogue) Stand(r *readiness.RotationReadiness) string {
-	line := c.fill(c.phrases.labelled, c.Rotation(r.Rotation), c.StepShort(r.Step))
-	if held := c.heldBy(findings(r.Holding)); held != "" && r.Next != readiness.NoStep {
-		line = c.fill(c.phrases.held, line, Capital(c.StepShort(r.Next)), held)
+// Stands are where each rotation is trained, the next step, and what holds it:
+// sentences. Where the same is true of both rotations it is said once.
+func (c *Catalogue) Stands(r *readiness.Readiness) []string {
+	external, internal := c.stand(&r.Rotations[0]), c.stand(&r.Rotations[1])
+	if external == internal {
+		return []string{c.sentence(c.phrases.labelled, c.phrases.bothRotations, external)}
 	}
-	return c.Sentence(line)
+	return []string{
+		c.sentence(c.phrases.labelled, c.Rotation(r.Rotations[0].Rotation), external),
+		c.sentence(c.phrases.labelled, c.Rotation(r.Rotations[1].Rotation), internal),
+	}
 }
 
-// heldBy names what keeps a step closed, each kind of criterion once with its numbers.
+func (c *Catalogue) stand(r *readiness.RotationReadiness) string {
+	step := c.StepShort(r.Step)
+	if held := c.heldBy(findings(r.Holding)); held != "" && r.Next != readiness.NoStep {
+		return c.fill(c.phrases.held, step, Capital(c.StepShort(r.Next)), held)
+	}
+	return step
+}
+
+// heldBy names what keeps a step closed: each cause once, the first with the worst
+// value that was measured and how many others there are.
 func (c *Catalogue) heldBy(holding []*readiness.Criterion) string {
 	var causes []string
-	done := map[string]bool{}
-	for _, k := range holding {
+	values := map[string][]string{}
+	for _, k := range worstFirst(holding) {
 		cause := c.cause(k)
-		if done[cause] {
-			continue
+		if !slices.Contains(causes, cause) {
+			causes = append(causes, cause)
 		}
-		done[cause] = true
-		var values []string
-		for _, other := range holding {
-			if value := c.shortValue(other); c.cause(other) == cause && value != "" {
-				values = append(values, value)
-			}
+		if value := c.shortValue(k); value != "" {
+			values[cause] = append(values[cause], value)
 		}
-		causes = append(causes, c.withValues(cause, values))
 	}
-	if len(causes) > mostNamed+1 {
-		causes = append(causes[:mostNamed], c.fill(c.phrases.moreAlarms, strconv.Itoa(len(causes)-mostNamed)))
+	if len(causes) > 0 {
+		causes[0] = c.withValues(causes[0], values[causes[0]])
 	}
-	return strings.Join(causes, c.phrases.partJoin)
+	text := strings.Join(causes[:min(len(causes), mostNamed)], c.phrases.partJoin)
+	if rest := len(causes) - mostNamed; rest > 0 {
+		text = c.fill(c.phrases.more, text, strconv.Itoa(rest))
+	}
+	return text
+}
+
+// worstFirst puts the criteria of one rule in the order of their values.
+func worstFirst(holding []*readiness.Criterion) []*readiness.Criterion {
+	sorted := slices.Clone(holding)
+	slices.SortStableFunc(sorted, func(a, b *readiness.Criterion) int {
+		if a.Rule != b.Rule || a.Value == nil || b.Value == nil {
+			return 0
+		}
+		return a.Value.Cmp(*b.Value)
+	})
+	return sorted
 }
 
 func (c *Catalogue) withValues(cause string, values []string) string {
 	if len(values) == 0 {
 		return cause
 	}
-	return c.fill(c.phrases.withReason, cause, c.list(values))
+	return c.fill(c.phrases.withReason, cause, c.some(values, 1))
 }
 
 // cause says in a few words what is asked for.
@@ -76,6 +102,8 @@ func (c *Catalogue) cause(k *readiness.Criterion) string {
 		return c.strengthCause(k)
 	case readiness.PainAcceptable, readiness.RangeOpen, readiness.RangeMinimum:
 		return c.Rule(k.Rule)
+	case readiness.TissueHealed, readiness.LoadPermitted, readiness.FunctionPermitted:
+		return c.phrases.heldHealing
 	}
 	return c.Criterion(k, shoulder.RotationUnknown, shoulder.SideUnknown)
 }
@@ -90,6 +118,8 @@ func (c *Catalogue) strengthCause(k *readiness.Criterion) string {
 		return c.phrases.heldChange
 	case k.Value == nil:
 		return c.phrases.heldMissing
+	case k.Basis == readiness.ComparisonWeaker:
+		return c.phrases.heldUsual
 	case k.Threshold.Met(*k.Value):
 		return c.phrases.heldConfirm
 	}
@@ -149,31 +179,38 @@ func (c *Catalogue) EvenBy(t *measure.Trend) string {
 	return c.sentence(c.phrases.evenBy, c.Date(t.Date), c.Date(t.Earliest), c.Date(t.Latest))
 }
 
-// NoDate says why no date of evenness can be given, by the first test that keeps it
-// from being said: a sentence. The trend is nil if the test has no course.
-func (c *Catalogue) NoDate(r shoulder.Rotation, p shoulder.ArmPosition, t *measure.Trend) string {
+// NoDate says why no date of evenness can be given: a sentence. The trend is that of a
+// test for which there is none, nil if that test has no course.
+func (c *Catalogue) NoDate(t *measure.Trend) string {
 	why := c.phrases.noCourse
 	if t != nil {
 		why = c.Outlook(t.Outlook)
 	}
-	return c.sentence(c.phrases.evenNoDate, c.RotationAt(r, p), why)
+	return c.sentence(c.phrases.evenNoDate, why)
 }
 
 // Changed says what changed beyond measurement error since the last test and, unless
 // that was the first, since the first: a sentence. What got worse goes first.
 func (c *Catalogue) Changed(last, first []*measure.Change) string {
-	parts := []string{c.changedSince(c.phrases.sinceLastTest, last)}
+	if !anyReal(last) && !anyReal(first) {
+		return c.Sentence(c.phrases.unchanged)
+	}
+	parts := []string{c.changedSince(c.phrases.sinceLastTest, last, mostNamed)}
 	if len(first) > 0 {
-		parts = append(parts, c.changedSince(c.phrases.sinceFirstTest, first))
+		parts = append(parts, c.changedSince(c.phrases.sinceFirstTest, first, 1))
 	}
 	return c.Sentence(strings.Join(parts, c.phrases.partJoin))
 }
 
-func (c *Catalogue) changedSince(since string, changes []*measure.Change) string {
+func anyReal(changes []*measure.Change) bool {
+	return slices.ContainsFunc(changes, func(k *measure.Change) bool { return k.Direction != measure.Unchanged })
+}
+
+func (c *Catalogue) changedSince(since string, changes []*measure.Change, most int) string {
 	var parts []string
 	for _, d := range [...]measure.Direction{measure.Declined, measure.Improved} {
 		if items := c.changedItems(changes, d); len(items) > 0 {
-			parts = append(parts, c.fill(c.phrases.inPosition, c.DirectionShort(d), c.some(items)))
+			parts = append(parts, c.fill(c.phrases.inPosition, c.DirectionShort(d), c.some(items, most)))
 		}
 	}
 	if len(parts) == 0 {
@@ -204,34 +241,39 @@ func (c *Catalogue) shortSubject(k *measure.Change) string {
 	return c.fill(c.phrases.inPosition, c.Rotation(k.Setting.Rotation), c.PositionShort(k.Setting.Position))
 }
 
-// Soon says when to measure again and what to find out first, in short: a sentence.
-func (c *Catalogue) Soon(p *plan.Plan) string {
+// Soon says when to measure again and, unless an alarm says it already, what to find out
+// first: sentences.
+func (c *Catalogue) Soon(p *plan.Plan, alarmed bool) string {
+	if alarmed {
+		return c.Recheck(p)
+	}
 	var first []string
 	for _, group := range RequestGroups(p.Requests) {
 		if group[0].First {
-			first = append(first, c.shortRequest(group))
+			first = append(first, c.shortRequest(group, 1))
 		}
 	}
 	line := c.Recheck(p)
 	if len(first) == 0 {
 		return line
 	}
-	return line + " " + c.sentence(c.phrases.labelled, c.first(p), c.some(first))
+	return line + " " + c.sentence(c.phrases.labelled, c.first(p), c.some(first, 1))
 }
 
-func (c *Catalogue) shortRequest(group []*plan.Request) string {
-	return c.fill(term(c.terms.askShort, group[0].Ask), c.subjectsShort(group))
+// shortRequest names a request with as many subjects as there is room for.
+func (c *Catalogue) shortRequest(group []*plan.Request, most int) string {
+	return c.fill(term(c.terms.askShort, group[0].Ask), c.some(c.subjectsShort(group), most))
 }
 
 // subjectsShort names what a group of requests is about, the positions of a rotation
 // together.
-func (c *Catalogue) subjectsShort(group []*plan.Request) string {
+func (c *Catalogue) subjectsShort(group []*plan.Request) []string {
 	if group[0].Ask != plan.AskStrength {
 		subjects := make([]string, len(group))
 		for i, r := range group {
 			subjects[i] = c.asked(r)
 		}
-		return c.list(subjects)
+		return subjects
 	}
 	var rotations []string
 	for _, rotation := range shoulder.Rotations {
@@ -245,7 +287,7 @@ func (c *Catalogue) subjectsShort(group []*plan.Request) string {
 			rotations = append(rotations, c.fill(c.phrases.withReason, c.Rotation(rotation), c.list(positions)))
 		}
 	}
-	return c.list(rotations)
+	return rotations
 }
 
 // StepShort names a step in short: "90° flexion, supported".
@@ -256,7 +298,7 @@ func (c *Catalogue) StepShort(s readiness.Step) string { return term(c.terms.ste
 func (c *Catalogue) AskShort(p *plan.Plan, first bool) (lines []string) {
 	for _, group := range RequestGroups(p.Requests) {
 		if group[0].First == first {
-			lines = append(lines, c.Sentence(c.fill(c.phrases.withReason, c.shortRequest(group), c.why(group[0]))))
+			lines = append(lines, c.Sentence(c.fill(c.phrases.withReason, c.shortRequest(group, len(group)), c.why(group[0]))))
 		}
 	}
 	return lines
@@ -284,4 +326,13 @@ func (c *Catalogue) FullReport() string { return c.Sentence(c.phrases.fullReport
 // MoreIssues says that there are so many further ones: a sentence.
 func (c *Catalogue) MoreIssues(n int) string {
 	return c.sentence(c.phrases.moreIssues, strconv.Itoa(n))
+}
+
+// Span is Interval in the narrow column of the table of six.
+func (c *Catalogue) Span(i measure.Interval, thresholds ...protocol.Threshold) string {
+	if i.Bounds != measure.Bounded {
+		return c.phrases.noLimits
+	}
+	low, high := c.limits(i, thresholds)
+	return c.fill(c.phrases.span, low, high)
 }
