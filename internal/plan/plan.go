@@ -296,7 +296,7 @@ func (c Caution) String() string {
 // method, so that a short page can leave it to the full report.
 func (c Caution) ForEverybody() bool {
 	switch c {
-	case SupportsJudgement, LocalRulesGovern, ReferFirst, RotatorsOnly, FlexionErrorUnknown:
+	case SupportsJudgement, LocalRulesGovern, ReferFirst, RotatorsOnly, OneSession, FlexionErrorUnknown:
 		return true
 	}
 	return false

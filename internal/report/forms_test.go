@@ -111,7 +111,7 @@ func TestDecisionComesFirst(t *testing.T) {
 				t.Errorf("%s: does not say %q", form, alarm)
 			}
 		}
-		if len(alarms) > 0 {
+		if len(alarms) > 0 && form != "conclusion" {
 			alarms = alarms[:1] // the summary says this one at least
 		}
 		first := append(alarms, w.Decision(a.Readiness))

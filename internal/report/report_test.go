@@ -211,7 +211,13 @@ func TestStoriesCoverEveryStatus(t *testing.T) {
 
 func TestStandingCautionsAreInEveryForm(t *testing.T) {
 	everywhere(t, func(t *testing.T, s story, form, text string, w *wording.Catalogue) {
-		if forPatients(form) || form == "conclusion" {
+		switch {
+		case forPatients(form) || form == "conclusion":
+			return
+		case form == "text":
+			if !strings.Contains(bare(text), bare(w.CautionsInBrief())) {
+				t.Errorf("%s: the cautions in brief are missing", form)
+			}
 			return
 		}
 		for _, k := range [...]plan.Caution{plan.SupportsJudgement, plan.LocalRulesGovern, plan.ReferFirst, plan.RotatorsOnly} {

@@ -36,8 +36,8 @@ func (c composer) summary() summary {
 		}
 	}
 	add(c.healing())
-	add(c.changed())
-	if !c.Readiness.Examine() {
+	if !c.Readiness.Examine() { // a red flag says what changed
+		add(c.changed())
 		s.lines = append(s.lines, c.w.Stands(c.Readiness)...)
 		add(c.evenWhen())
 	}
@@ -85,9 +85,6 @@ func (c composer) changed() string {
 		return ""
 	}
 	for i := range first {
-		if c.Readiness.Examine() {
-			break // what is new matters
-		}
 		if !first[i].FromWhen.Equal(last[i].FromWhen) { // both lists name the same tests
 			return c.w.Changed(last, first)
 		}

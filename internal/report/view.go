@@ -295,8 +295,13 @@ func (c composer) cautions() section {
 	return s
 }
 
+// basis is the day that the assessment holds for, and the protocol that it follows.
+func (c composer) basis() string {
+	return c.w.Sentence(c.w.AsOf(c.AsOf)) + " " + c.w.Sentence(c.w.Protocol(c.Protocol.Ref()))
+}
+
 func (c composer) sources() section {
-	s := section{heading: c.w.Headings.Sources, fine: true}
+	s := section{heading: c.w.Headings.Sources, fine: true, entries: texts(c.basis())}
 	for _, line := range c.w.Sources(c.Assessment) {
 		s.entries = append(s.entries, entry{text: line})
 	}

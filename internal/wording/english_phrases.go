@@ -198,7 +198,7 @@ var englishPhrases = phrases{
 	evenByOpen:     "even in all six about {1} ({2} at the earliest), if it goes on so",
 	evenNoDate:     "no date of evenness can be given: {1}",
 	noCourse:       "too few sessions",
-	fullReport:     "workings, all cautions and every source: see the full report",
+	fullReport:     "workings, all cautions, protocol and sources: see the full report",
 	cautionsBrief:  "This supports the judgement of a licensed clinician and does not replace it; local codes and the operating surgeon's protocol govern. Refer first: a hot joint with fever, a suspected fracture or dislocation, sudden loss of strength or feeling, severe pain without an explanation, other signs listed in the full report.",
 	times:          "{1} ({2}×)",
 	moreIssues:     "{1} more, in the full report",

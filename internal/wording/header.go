@@ -94,9 +94,6 @@ func (c *Catalogue) Issues(issues []fault.Issue) []string {
 
 // IssuesInBrief names each kind of issue once, with how often it was found: sentences.
 func (c *Catalogue) IssuesInBrief(issues []fault.Issue) (lines []string) {
-	if len(issues) == 0 {
-		return []string{c.phrases.inputClean}
-	}
 	var order []fault.Kind
 	times := map[fault.Kind]int{}
 	for _, issue := range issues {

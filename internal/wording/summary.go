@@ -69,8 +69,12 @@ func (c *Catalogue) heldBy(holding []*readiness.Criterion) string {
 	if len(causes) > 0 {
 		causes[0] = c.withValues(causes[0], values[causes[0]])
 	}
-	text := strings.Join(causes[:min(len(causes), mostNamed)], c.phrases.partJoin)
-	if rest := len(causes) - mostNamed; rest > 0 {
+	if slices.Contains(causes, c.phrases.heldHealing) {
+		return c.phrases.heldHealing // before it is over nothing else matters
+	}
+	most := min(len(causes), mostNamed)
+	text := strings.Join(causes[:most], c.phrases.partJoin)
+	if rest := len(causes) - most; rest > 0 {
 		text = c.fill(c.phrases.more, text, strconv.Itoa(rest))
 	}
 	return text
