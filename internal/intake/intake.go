@@ -233,6 +233,7 @@ func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
 	reading.Episode = r.episode(involved, sessions)
 	reading.Sources = r.sources()
 	reading.Subject, reading.Patient = r.subject()
+	reading.Episode.Person = r.person(&reading.Subject)
 	reading.Encounter = r.lastEncounter()
 	r.warnTemporary(&reading.Subject)
 	reading.Addresses = r.addressed(involved)

@@ -109,6 +109,10 @@ func (c Cue) String() string {
 	}[c]
 }
 
+// SetsUp reports whether a cue is about the set-up of an exercise, and not about how
+// much load is allowed.
+func (c Cue) SetsUp() bool { return c <= MirrorAsFeedback }
+
 // Exercise is one activity of the plan.
 type Exercise struct {
 	Purpose  Purpose
@@ -286,6 +290,16 @@ func (c Caution) String() string {
 		"one-session", "both-sides-weak", "no-unaffected-side", "pain-not-recorded", "pain-without-context",
 		"manual-test-limits", "flexion-error-unknown",
 	}[c]
+}
+
+// ForEverybody reports whether a caution holds whoever the patient is, or is about the
+// method, so that a short page can leave it to the full report.
+func (c Caution) ForEverybody() bool {
+	switch c {
+	case SupportsJudgement, LocalRulesGovern, ReferFirst, RotatorsOnly, OneSession, FlexionErrorUnknown:
+		return true
+	}
+	return false
 }
 
 // Make proposes a plan as of a date.

@@ -17,7 +17,7 @@ import (
 func textForms(s story, w *wording.Catalogue) map[string]string {
 	a := s.assess()
 	return map[string]string{
-		"text": Text(a, s.issues, w), "patient": Patient(a, w), "progress note": ProgressNote(a, s.issues, w),
+		"text": Text(a, s.issues, w), "full text": FullText(a, s.issues, w), "patient": Patient(a, w), "progress note": ProgressNote(a, s.issues, w),
 	}
 }
 
@@ -105,8 +105,16 @@ func forPatients(form string) bool { return strings.HasPrefix(form, "patient") }
 func TestDecisionComesFirst(t *testing.T) {
 	everywhere(t, func(t *testing.T, s story, form, text string, w *wording.Catalogue) {
 		a := s.assess()
-		first := []string{w.Decision(a.Readiness)}
-		first = append(w.Alarms(a.Readiness, a.Episode.Involved, a.Plan), first...)
+		alarms := w.Alarms(a.Readiness, a.Episode.Involved, a.Plan)
+		for _, alarm := range alarms {
+			if !forPatients(form) && !strings.Contains(text, alarm) {
+				t.Errorf("%s: does not say %q", form, alarm)
+			}
+		}
+		if len(alarms) > 0 && form != "conclusion" {
+			alarms = alarms[:1] // the summary says this one at least
+		}
+		first := append(alarms, w.Decision(a.Readiness))
 		if forPatients(form) {
 			first = append(w.Plain().Alarms(a.Readiness), w.Plain().Decision(a.Readiness))
 		}
@@ -167,7 +175,7 @@ func difference(a, b []string) (only []string) {
 func TestShorterFormsHoldNoOtherNumbers(t *testing.T) {
 	for _, s := range allStories() {
 		a, all := s.assess(), forms(t, s, words())
-		known := numbers(all["text"])
+		known := numbers(all["full text"])
 		changes := ""
 		for i := range a.Measurements.Changes {
 			changes += words().Change(&a.Measurements.Changes[i], a.Protocol.Symmetry.GoodEnough, a.Protocol.Symmetry.Even)

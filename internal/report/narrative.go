@@ -43,6 +43,7 @@ func (v *view) appendDiv(out []byte, language string) []byte {
 	x.text(language)
 	x.raw(`">`)
 	x.element("h2", v.title)
+	x.element("p", strings.Join(v.who, " "))
 	for _, alarm := range v.alarms {
 		x.raw("<p><b>")
 		x.text(alarm)
@@ -51,7 +52,9 @@ func (v *view) appendDiv(out []byte, language string) []byte {
 	x.raw("<p><b>")
 	x.text(v.decision)
 	x.raw("</b></p>")
-	x.element("p", strings.Join(v.facts, " "))
+	for _, line := range v.lines {
+		x.element("p", line)
+	}
 	for i := range v.sections {
 		x.section(&v.sections[i])
 	}

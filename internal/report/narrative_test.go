@@ -131,7 +131,7 @@ func TestForeignTextIsText(t *testing.T) {
 				t.Error("a diagnostic, which may quote the input, is shown")
 			}
 		}
-		text := Text(a, issues, words()) + ProgressNote(a, issues, words()) + Patient(a, words())
+		text := FullText(a, issues, words()) + ProgressNote(a, issues, words()) + Patient(a, words())
 		if strings.ContainsAny(text, "\x00\x07\x1b\u202E") || !utf8.ValidString(text) {
 			t.Errorf("%q reaches the terminal", attack)
 		}

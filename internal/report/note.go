@@ -24,9 +24,9 @@ func ProgressNotePDF(a *assess.Assessment, issues []fault.Issue, w *wording.Cata
 }
 
 func progress(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *view {
-	c := composer{a, w}
-	return c.view(w.Headings.NoteTitle,
-		c.progress(), c.why(), c.goals(), c.next(w.Next(a.Plan)), c.input(issues), c.cautions(), c.sources())
+	r := New(a, issues, w)
+	return r.view(w.Headings.NoteTitle,
+		r.alarm, r.progress(), r.reasons, r.aims, r.next(r.then), r.sent, r.warnings, r.citations)
 }
 
 // progress is the table of what was measured at first and now.

@@ -37,10 +37,13 @@ func forPatient(a *assess.Assessment, w *wording.Catalogue) *view {
 	p := w.Plain()
 	c := plainComposer{a, w, p, p.Headings()}
 	return &view{
-		title:    c.head.Title,
-		alarms:   p.Alarms(a.Readiness),
-		facts:    append(p.Facts(tested(a), a.Episode.Involved, !a.Readiness.ComparisonAffected), p.Healing(&a.Readiness.Tissue, a.Readiness.Examine())...),
-		decision: p.Decision(a.Readiness),
+		title: c.head.Title,
+		summary: summary{
+			who:      p.Facts(tested(a), a.Episode.Involved, !a.Readiness.ComparisonAffected),
+			alarms:   p.Alarms(a.Readiness),
+			decision: p.Decision(a.Readiness),
+			lines:    p.Healing(&a.Readiness.Tissue, a.Readiness.Examine()),
+		},
 		sections: []section{c.compare(), c.lift(), c.train(), c.goals(), c.check(), c.help()},
 	}
 }

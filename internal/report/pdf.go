@@ -21,7 +21,7 @@ var (
 // next, the measurements, what is missing, cautions and sources. The error is
 // that of writing a document.
 func PDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) ([]byte, error) {
-	v := printed(a, issues, w)
+	v := New(a, issues, w).printed()
 	return v.pdf(v.inColumns(), dense, a, w)
 }
 
@@ -36,11 +36,15 @@ func (v *view) pdf(blocks []typeset.Block, f typeset.Format, a *assess.Assessmen
 }
 
 func (v *view) head() []typeset.Block {
-	blocks := []typeset.Block{typeset.Title(v.title)}
+	blocks := []typeset.Block{typeset.Title(v.title), typeset.Note(strings.Join(v.who, " "))}
 	for _, alarm := range v.alarms {
 		blocks = append(blocks, typeset.Frame(alarm))
 	}
-	return append(blocks, typeset.Frame(v.decision), typeset.Note(strings.Join(v.facts, " ")))
+	blocks = append(blocks, typeset.Frame(v.decision))
+	for _, line := range v.lines {
+		blocks = append(blocks, typeset.Text{Text: line, Kind: typeset.Point})
+	}
+	return blocks
 }
 
 // inColumns is the view with tables and pictures in the whole width of the

@@ -100,7 +100,7 @@ func TestFiguresComputedByHand(t *testing.T) {
 		s := stories()[tt.story]
 		a := s.assess()
 		for form, got := range map[string]string{
-			"text":      spaced(Text(a, s.issues, words())),
+			"text":      spaced(FullText(a, s.issues, words())),
 			"narrative": spaced(plain(t, New(a, s.issues, words()).Narrative())),
 			"pdf":       printedText(t, a, s.issues, words()),
 		} {
@@ -141,7 +141,7 @@ func TestAllFormsHoldTheSameNumbers(t *testing.T) {
 	for _, s := range allStories() {
 		t.Run(s.name, func(t *testing.T) {
 			a := s.assess()
-			text := figure.FindAllString(Text(a, s.issues, words()), -1)
+			text := figure.FindAllString(FullText(a, s.issues, words()), -1)
 			for form, div := range map[string]string{
 				"narrative": New(a, s.issues, words()).Narrative(), "plan narrative": New(a, nil, words()).PlanNarrative(),
 			} {
@@ -165,7 +165,7 @@ func TestEveryDecidingNumberIsShown(t *testing.T) {
 	for _, s := range allStories() {
 		t.Run(s.name, func(t *testing.T) {
 			a := s.assess()
-			text, narrative := spaced(Text(a, s.issues, words())), spaced(plain(t, New(a, s.issues, words()).Narrative()))
+			text, narrative := spaced(FullText(a, s.issues, words())), spaced(plain(t, New(a, s.issues, words()).Narrative()))
 			labels := labelsOf(chart.Of(a, words()))
 			for i := range a.Readiness.Rotations {
 				for k := range a.Readiness.Rotations[i].Positions {
@@ -211,7 +211,13 @@ func TestStoriesCoverEveryStatus(t *testing.T) {
 
 func TestStandingCautionsAreInEveryForm(t *testing.T) {
 	everywhere(t, func(t *testing.T, s story, form, text string, w *wording.Catalogue) {
-		if forPatients(form) || form == "conclusion" {
+		switch {
+		case forPatients(form) || form == "conclusion":
+			return
+		case form == "text":
+			if !strings.Contains(bare(text), bare(w.CautionsInBrief())) {
+				t.Errorf("%s: the cautions in brief are missing", form)
+			}
 			return
 		}
 		for _, k := range [...]plan.Caution{plan.SupportsJudgement, plan.LocalRulesGovern, plan.ReferFirst, plan.RotatorsOnly} {
@@ -268,7 +274,7 @@ func TestSourcesAreCited(t *testing.T) {
 		a := s.assess()
 		for _, citation := range tt.citations {
 			for form, got := range map[string]string{
-				"text":       Text(a, s.issues, words()),
+				"text":       FullText(a, s.issues, words()),
 				"narratives": plain(t, New(a, s.issues, words()).Narrative()) + plain(t, New(a, nil, words()).PlanNarrative()),
 			} {
 				if !strings.Contains(spaced(got), citation) {

@@ -15,16 +15,20 @@ import (
 // lineWidth is the width of a terminal that everybody has, in characters.
 const lineWidth = 80
 
-// Text is the whole report for a terminal of 80 columns. It holds no free
-// text of the input.
+// Text is the report for a terminal of 80 columns: what to know and to do.
 func Text(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) string {
 	return string(New(a, issues, w).Text())
 }
 
-// Text is the whole report for a terminal of 80 columns, in UTF-8. It holds no
-// free text of the input.
+// FullText is the report with how everything was worked out, and all sources.
+func FullText(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) string {
+	return New(a, issues, w).full().text()
+}
+
+// Text is the report for a terminal of 80 columns, in UTF-8. Of the free text of the
+// input it holds who the patient is.
 func (r *Writer) Text() []byte {
-	r.space = r.full().appendText(r.room())
+	r.space = r.page().appendText(r.room())
 	return bytes.Clone(r.space)
 }
 
@@ -48,12 +52,14 @@ type textWriter struct{ out []byte }
 
 func (t *textWriter) view(v *view) {
 	t.heading(v.title)
+	t.paragraph("", strings.Join(v.who, " "))
 	for _, alarm := range v.alarms {
 		t.paragraph("! ", alarm)
 	}
 	t.paragraph("", v.decision)
-	t.line("")
-	t.paragraph("", strings.Join(v.facts, " "))
+	for _, line := range v.lines {
+		t.paragraph("", line)
+	}
 	for i := range v.sections {
 		s := &v.sections[i]
 		if s.empty() {

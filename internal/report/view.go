@@ -19,10 +19,7 @@ import (
 // A view is a report without a form: what is said, in which order.
 type view struct {
 	title string
-	// alarms come before all else: red flags, and measurements in doubt.
-	alarms   []string
-	facts    []string
-	decision string
+	summary
 	sections []section
 }
 
@@ -89,16 +86,19 @@ type Writer struct {
 	issues []fault.Issue
 	space  []byte // see room
 
-	reasons, measured, history, work, asked, aims, sent, warnings, citations section
+	alarm, table, reasons, measured, history, work, asked, aims, sent, warnings, citations section
 
-	then []string // when to measure again, and what first
+	first summary
+	then  []string // when to measure again, and what first
 }
 
 // New composes what there is to say of an assessment.
 func New(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *Writer {
 	c := composer{a, w}
+	first := c.summary()
 	return &Writer{
 		composer: c, issues: issues,
+		first: first, alarm: c.furtherAlarms(&first), table: c.sixTests(),
 		reasons: c.why(), measured: c.strength(), history: c.course(),
 		work: c.exercises(), asked: c.requests(), aims: c.goals(),
 		sent: c.input(issues), warnings: c.cautions(), citations: c.sources(),
@@ -123,55 +123,46 @@ func (r *Writer) Why(rotation int) []string {
 	return append([]string{e.text}, e.points...)
 }
 
+// page is what a reader needs who has seen such a report before: the summary, the six
+// tests, what to do and what to measure. How it was worked out is in full.
+func (r *Writer) page() *view {
+	return r.view(r.w.Headings.Title, r.alarm, r.table, r.inBrief(), r.asking(), r.mainIssues(), r.ownCautions())
+}
+
 // full is everything there is to say.
 func (r *Writer) full() *view {
 	return r.view(r.w.Headings.Title,
-		r.reasons, r.measured, r.history, r.work, r.asked, r.aims, r.sent, r.warnings, r.citations)
+		r.alarm, r.table, r.reasons, r.measured, r.history, r.work, r.asked, r.aims, r.sent, r.warnings, r.citations)
 }
 
-// findings is the report on the measurements, on one screen.
+// findings is the report on the measurements.
 func (r *Writer) findings() *view {
 	return r.view(r.w.Headings.Title,
-		r.reasons, r.measured, r.history, r.next(r.then), r.sent, r.warnings, r.citations)
+		r.alarm, r.table, r.reasons, r.measured, r.history, r.next(r.then), r.sent, r.warnings, r.citations)
 }
 
-// proposal is the plan, on one screen.
+// proposal is the plan.
 func (r *Writer) proposal() *view {
-	return r.view(r.w.Headings.PlanTitle, r.reasons, r.work, r.asked, r.aims, r.warnings)
+	return r.view(r.w.Headings.PlanTitle, r.alarm, r.reasons, r.work, r.asked, r.aims, r.warnings)
 }
 
-// printed is everything there is to say, in the order of a sheet of paper: what
-// to do stands on its face.
-func printed(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *view {
-	c := composer{a, w}
-	strength := c.strength()
-	if len(a.Measurements.Symmetries) > 0 {
-		strength.picture = chart.Of(a, w)
-	}
-	return c.view(w.Headings.Title,
-		c.why(), c.exercises(), c.requests(), c.goals(), strength, c.course(),
-		c.input(issues), c.cautions(), c.sources())
+func (r *Writer) view(title string, sections ...section) *view {
+	return &view{title: title, summary: r.first, sections: sections}
 }
 
-func (c composer) view(title string, sections ...section) *view {
-	return &view{
-		title:    title,
-		alarms:   c.alarms(),
-		facts:    c.facts(),
-		decision: c.w.Decision(c.Readiness),
-		sections: sections,
+// printed is everything there is to say, in the order of a sheet of paper: the six
+// tests and what to do stand on its face.
+func (r *Writer) printed() *view {
+	table := r.table
+	if len(r.Measurements.Symmetries) > 0 {
+		table.picture = chart.Of(r.Assessment, r.w)
 	}
+	return r.view(r.w.Headings.Title,
+		r.alarm, table, r.work, r.asked, r.aims, r.reasons, r.measured, r.history, r.sent, r.warnings, r.citations)
 }
 
 func (c composer) alarms() []string {
 	return c.w.Alarms(c.Readiness, c.Episode.Involved, c.Plan)
-}
-
-// facts are the day, the sides, the state of a repair, and the protocol.
-func (c composer) facts() []string {
-	facts := []string{c.w.Sentence(c.w.AsOf(c.AsOf)), c.w.Sentence(c.w.Sides(c.Episode.Involved))}
-	facts = append(facts, c.w.Healing(&c.Readiness.Tissue, c.Readiness.Examine())...)
-	return append(facts, c.w.Sentence(c.w.Protocol(c.Protocol.Ref())))
 }
 
 func (c composer) why() section {
@@ -283,16 +274,17 @@ func (c composer) goals() section {
 // input is what was not used: scores that could not be compared, and what the
 // reading of the input found.
 func (c composer) input(issues []fault.Issue) section {
-	s := section{heading: c.w.Headings.Input}
+	lines := append(c.unpaired(), c.w.Issues(issues)...)
+	return section{heading: c.w.Headings.Input, entries: texts(lines...)}
+}
+
+func (c composer) unpaired() (lines []string) {
 	for i := range c.Measurements.Unpaired {
 		if u := &c.Measurements.Unpaired[i]; c.Current(u.Involved.When) {
-			s.entries = append(s.entries, entry{text: c.w.Unpaired(u)})
+			lines = append(lines, c.w.Unpaired(u))
 		}
 	}
-	for _, line := range c.w.Issues(issues) {
-		s.entries = append(s.entries, entry{text: line})
-	}
-	return s
+	return lines
 }
 
 func (c composer) cautions() section {
@@ -303,8 +295,13 @@ func (c composer) cautions() section {
 	return s
 }
 
+// basis is the day that the assessment holds for, and the protocol that it follows.
+func (c composer) basis() string {
+	return c.w.Sentence(c.w.AsOf(c.AsOf)) + " " + c.w.Sentence(c.w.Protocol(c.Protocol.Ref()))
+}
+
 func (c composer) sources() section {
-	s := section{heading: c.w.Headings.Sources, fine: true}
+	s := section{heading: c.w.Headings.Sources, fine: true, entries: texts(c.basis())}
 	for _, line := range c.w.Sources(c.Assessment) {
 		s.entries = append(s.entries, entry{text: line})
 	}

@@ -143,9 +143,17 @@ type Tear struct {
 	Centimetres exact.Number
 }
 
+// Person says whose episode it is, as the record does: free text, for printed pages
+// and never for logs. Nothing is computed from it.
+type Person struct {
+	Name string // or the record number; empty if neither is known
+	Born string // date of birth as the record has it, which may be a year alone
+}
+
 // Episode is one patient's shoulder over time: everything that an assessment
 // is computed from.
 type Episode struct {
+	Person   Person
 	Involved Side
 	// ComparisonAffected says that the other side is affected as well, so that
 	// it is no yardstick.

@@ -93,6 +93,7 @@ type terms struct {
 	movement       []string
 	painContext    []string
 	step           []string
+	stepShort      []string
 	overall        []string
 	decision       []string // sentence that says what the overall status means
 	verdict        []string
@@ -110,10 +111,12 @@ type terms struct {
 	cue            []string // sentences
 	caution        []string // sentences
 	ask            []string // {1} is what is asked for
+	askShort       []string // {1} is what is asked for
 	why            []string
 	aim            []string // {1} is the rotation
 	achievement    []string
 	level          []string
+	levelShort     []string // three words at most
 	flag           []string // a label: "sudden loss of strength"
 	doubt          []string // a label
 	loadPhase      []string // what a phase of healing permits

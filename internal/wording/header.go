@@ -41,11 +41,13 @@ func (c *Catalogue) IrritabilityLine(i plan.Irritability) string {
 
 // AtVisit heads what to do before the re-check, a sentence: at the next visit or,
 // while a red flag holds, at once.
-func (c *Catalogue) AtVisit(p *plan.Plan) string {
+func (c *Catalogue) AtVisit(p *plan.Plan) string { return c.Sentence(c.first(p)) }
+
+func (c *Catalogue) first(p *plan.Plan) string {
 	if p.Examine {
-		return c.Sentence(c.phrases.atOnce)
+		return c.phrases.atOnce
 	}
-	return c.Sentence(c.phrases.atVisit)
+	return c.phrases.atVisit
 }
 
 // Recheck says when to measure again or, while a red flag holds, by when to examine:
@@ -61,7 +63,8 @@ func (c *Catalogue) Recheck(p *plan.Plan) string {
 const shownPaths = 3
 
 // Issues lists what was dropped, corrected or missing in the input: sentences.
-// Issues that say the same stand together, with the first places.
+// Issues that say the same stand together, with the first places. Details are in
+// English, as in an OperationOutcome, and left out of other languages.
 func (c *Catalogue) Issues(issues []fault.Issue) []string {
 	if len(issues) == 0 {
 		return []string{c.phrases.inputClean}
@@ -73,7 +76,10 @@ func (c *Catalogue) Issues(issues []fault.Issue) []string {
 	var order []finding
 	places := map[finding][]string{}
 	for _, issue := range issues {
-		f := finding{issue.Kind, issue.Detail}
+		f := finding{kind: issue.Kind}
+		if c.language == englishTag {
+			f.detail = issue.Detail
+		}
 		if _, known := places[f]; !known {
 			order = append(order, f)
 		}
@@ -82,6 +88,26 @@ func (c *Catalogue) Issues(issues []fault.Issue) []string {
 	lines := make([]string, len(order))
 	for i, f := range order {
 		lines[i] = c.issue(f.kind, f.detail, places[f])
+	}
+	return lines
+}
+
+// IssuesInBrief names each kind of issue once, with how often it was found: sentences.
+func (c *Catalogue) IssuesInBrief(issues []fault.Issue) (lines []string) {
+	var order []fault.Kind
+	times := map[fault.Kind]int{}
+	for _, issue := range issues {
+		if times[issue.Kind] == 0 {
+			order = append(order, issue.Kind)
+		}
+		times[issue.Kind]++
+	}
+	for _, kind := range order {
+		if n := times[kind]; n > 1 {
+			lines = append(lines, c.sentence(c.phrases.times, c.Kind(kind), strconv.Itoa(n)))
+			continue
+		}
+		lines = append(lines, c.Sentence(c.Kind(kind)))
 	}
 	return lines
 }

@@ -6,6 +6,7 @@ type Headings struct {
 	PlanTitle string
 	NoteTitle string
 	Chart     string
+	Alarms    string // what the summary only counts
 	Why       string
 	WhyFlag   string // Why, while a red flag holds
 	Next      string
@@ -26,7 +27,10 @@ type Headings struct {
 	Comparison string // fits 10
 	Index      string // fits 6
 	Interval   string // fits 13; {1} is the confidence
-	Verdict    string // fits 22
+	Verdict    string // fits 11 in the table of six, 22 in the other
+	Other      string // fits 9; the comparison side
+	SinceLast  string // fits 6 a line
+	SinceFirst string // fits 6 a line
 	Change     string
 
 	// Column heads of the table of progress.

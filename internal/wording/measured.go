@@ -40,6 +40,11 @@ func (c *Catalogue) Level(p *readiness.PositionReadiness, noYardstick bool) stri
 	return c.fill(term(c.terms.level, levelOf(p, noYardstick)), c.Grade(p.Grade))
 }
 
+// LevelShort is Level in three words at most.
+func (c *Catalogue) LevelShort(p *readiness.PositionReadiness, noYardstick bool) string {
+	return c.fill(term(c.terms.levelShort, levelOf(p, noYardstick)), c.Grade(p.Grade))
+}
+
 func levelOf(p *readiness.PositionReadiness, noYardstick bool) level {
 	good := p.GoodEnough.Verdict == readiness.Met
 	switch p.GoodEnough.Basis {
@@ -127,12 +132,17 @@ func (c *Catalogue) Interval(i measure.Interval, thresholds ...protocol.Threshol
 	if i.Bounds != measure.Bounded {
 		return c.phrases.noLimits
 	}
+	low, high := c.limits(i, thresholds)
+	return c.fill(c.phrases.fromTo, low, high)
+}
+
+// limits writes the limits of a bounded interval.
+func (c *Catalogue) limits(i measure.Interval, thresholds []protocol.Threshold) (low, high string) {
 	limits := make([]float64, len(thresholds))
 	for k, t := range thresholds {
 		limits[k] = t.Value.Float64()
 	}
-	low, high := estimate(i.Low, strengthPlaces, limits...), estimate(i.High, strengthPlaces, limits...)
-	return c.fill(c.phrases.fromTo, c.localised(low), c.localised(high))
+	return c.localised(estimate(i.Low, strengthPlaces, limits...)), c.localised(estimate(i.High, strengthPlaces, limits...))
 }
 
 func (c *Catalogue) interval(i measure.Interval, thresholds []protocol.Threshold) string {

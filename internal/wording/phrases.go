@@ -183,6 +183,40 @@ type phrases struct {
 	issueAt      string // {1} what is wrong, {2} places
 	issueMore    string // {1} places, {2} number of further ones
 
+	// Summary.
+	person         string // {1} name or record number, {2} date of birth
+	visit          string // {1} date, {2} involved side
+	more           string // {1} items, {2} number of further ones
+	moreAlarms     string // {1} number of further alarms
+	held           string // {1} rotation and step, {2} next step, {3} what holds it
+	heldIndex      string // {1} threshold
+	heldConfirm    string
+	heldMissing    string
+	heldDoubt      string
+	heldGrade      string
+	heldChange     string
+	heldHealing    string
+	heldUsual      string
+	unchanged      string
+	span           string // {1} and {2} numbers
+	bothRotations  string
+	ofNeeded       string // {1} movement, {2} measured, {3} needed
+	valueAt        string // {1} value, {2} position
+	sinceLastTest  string
+	sinceFirstTest string
+	nothingChanged string
+	evenInAll      string
+	evenBy         string // {1} date, {2} earliest, {3} latest
+	evenByOpen     string // {1} date, {2} earliest
+	evenNoDate     string // {1} why
+	noCourse       string
+	fullReport     string
+	cautionsBrief  string // sentences
+	times          string // {1} issue, {2} how often
+	moreIssues     string // {1} number of further ones
+	marked         string // {1} difference beyond measurement error
+	markMeans      string
+
 	// Rules and their sources.
 	cited       string // {1} statement, {2} citation
 	ruleGrade   string // {1} threshold

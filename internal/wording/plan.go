@@ -109,11 +109,14 @@ func (c *Catalogue) Requests(group []*plan.Request) string {
 	for i, r := range group {
 		subjects[i] = c.asked(r)
 	}
-	why := c.Why(group[0].Why)
-	if group[0].Why == plan.WhyNotAlike {
-		why = c.Mismatch(group[0].Mismatch)
+	return c.fill(c.phrases.withReason, c.fill(term(c.terms.ask, group[0].Ask), c.list(subjects)), c.why(group[0]))
+}
+
+func (c *Catalogue) why(r *plan.Request) string {
+	if r.Why == plan.WhyNotAlike {
+		return c.Mismatch(r.Mismatch)
 	}
-	return c.fill(c.phrases.withReason, c.fill(term(c.terms.ask, group[0].Ask), c.list(subjects)), why)
+	return c.Why(r.Why)
 }
 
 // asked names what a request is about.

@@ -1,0 +1,77 @@
+package report
+
+import (
+	"slices"
+
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/wording"
+)
+
+// sixTests is the table that answers at one look: both sides, the index, what changed,
+// and what it comes to, one row for each rotation and position.
+func (c composer) sixTests() section {
+	h := &c.w.Headings
+	t := &table{columns: []column{
+		{h.Position, 14, false}, {h.Involved, 10, true}, {h.Other, 9, true}, {h.Index, 7, true},
+		{c.w.IntervalHead(c.Protocol.Error.Interval), 12, true}, {h.SinceLast, 8, true}, {h.SinceFirst, 7, true}, {h.Verdict, 14, false},
+	}}
+	marked := false
+	for i := range c.Readiness.Rotations {
+		r := &c.Readiness.Rotations[i]
+		g := group{name: wording.Capital(c.w.Rotation(r.Rotation))}
+		for k := range r.Positions {
+			line, beyond := c.testRow(r.Rotation, &r.Positions[k])
+			g.rows, marked = append(g.rows, line), marked || beyond
+		}
+		t.groups = append(t.groups, g)
+	}
+	s := section{heading: h.Strength, table: t}
+	if marked {
+		s.entries = []entry{{text: c.w.MarkMeans()}}
+	}
+	return s
+}
+
+// testRow is a row of the table, and whether a change in it is beyond measurement error.
+func (c composer) testRow(r shoulder.Rotation, p *readiness.PositionReadiness) (line row, beyond bool) {
+	cells := []string{c.w.PositionShort(p.Position), none, none, none, none, none, none, c.w.LevelShort(p, c.Readiness.ComparisonAffected)}
+	involved := c.Measurements.LatestScore(c.Episode.Involved, r, p.Position)
+	comparison := c.Measurements.LatestScore(c.Episode.Involved.Other(), r, p.Position)
+	if s := shownIndex(p); s != nil {
+		thresholds := c.thresholds()
+		cells[1], cells[2] = c.w.Involved(s), c.w.Comparison(s)
+		cells[3], cells[4] = c.w.Index(s.Index, thresholds...), c.w.Span(s.Interval, thresholds...)
+		involved = s.Involved
+	} else {
+		if involved != nil {
+			cells[1] = c.w.Strength(involved.Value, involved.Dimension)
+		}
+		if comparison != nil {
+			cells[2] = c.w.Strength(comparison.Value, comparison.Dimension)
+		}
+	}
+	for i, against := range [...]measure.Against{measure.Previous, measure.Baseline} {
+		if k := c.changeOfScore(involved, against); k != nil {
+			cells[5+i] = c.w.DifferenceMarked(k)
+			beyond = beyond || k.Direction != measure.Unchanged
+		}
+	}
+	return row{cells: cells}, beyond
+}
+
+// changeOfScore is how a score changed, nil if there is nothing to hold it against.
+func (c composer) changeOfScore(s *measure.Score, against measure.Against) *measure.Change {
+	if s == nil {
+		return nil
+	}
+	at := slices.IndexFunc(c.Measurements.Changes, func(k measure.Change) bool {
+		return k.Subject == measure.StrengthChange && k.Against == against && k.Setting == s.Setting && k.Side == s.Side &&
+			k.Unit == s.Dimension.Unit() && k.ToWhen.Equal(s.When)
+	})
+	if at < 0 {
+		return nil
+	}
+	return &c.Measurements.Changes[at]
+}

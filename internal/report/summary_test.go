@@ -1,0 +1,44 @@
+package report
+
+import (
+	"strings"
+	"testing"
+
+	"evenreach.example/internal/wording"
+)
+
+// A reader with half a minute: the summary has at most twelve lines of a terminal, the
+// page at most sixty.
+func TestSummaryAndPageAreShort(t *testing.T) {
+	const summaryLines, pageLines = 12, 60
+	for _, language := range wording.Languages() {
+		for _, s := range allStories() {
+			t.Run(language+"/"+s.name, func(t *testing.T) {
+				text := Text(s.assess(), s.issues, wording.For(language))
+				head, _, _ := strings.Cut(text, "\n\n")
+				if n := strings.Count(head, "\n"); n > summaryLines {
+					t.Errorf("the summary has %d lines:\n%s", n, head)
+				}
+				if n := strings.Count(text, "\n"); n > pageLines {
+					t.Errorf("the page has %d lines:\n%s", n, text)
+				}
+			})
+		}
+	}
+}
+
+// Every form for the clinician begins with the same summary, whose numbers are those of
+// the full report.
+func TestSummaryIsInEveryForm(t *testing.T) {
+	everywhere(t, func(t *testing.T, s story, form, text string, w *wording.Catalogue) {
+		if forPatients(form) || form == "conclusion" {
+			return
+		}
+		first := New(s.assess(), s.issues, w).first
+		for _, line := range append(append(first.who, first.decision), first.lines...) {
+			if !strings.Contains(bare(text), bare(line)) {
+				t.Errorf("%s: no %q", form, line)
+			}
+		}
+	})
+}

@@ -1,0 +1,342 @@
+package wording
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/plan"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// mostNamed is how many of several things the summary names. The rest is counted,
+// because the summary has to be short whatever there is to say; the pages behind it
+// name all.
+const mostNamed = 2
+
+// some lists the first few items and counts the rest.
+func (c *Catalogue) some(items []string, most int) string {
+	if len(items) <= most {
+		return c.list(items)
+	}
+	return c.fill(c.phrases.more, c.list(items[:most]), strconv.Itoa(len(items)-most))
+}
+
+// More says that there are so many further alarms: a sentence.
+func (c *Catalogue) More(alarms int) string {
+	return c.sentence(c.phrases.moreAlarms, strconv.Itoa(alarms))
+}
+
+// Stands are where each rotation is trained, the next step, and what holds it:
+// sentences. Where the same is true of both rotations it is said once.
+func (c *Catalogue) Stands(r *readiness.Readiness) []string {
+	external, internal := c.stand(&r.Rotations[0]), c.stand(&r.Rotations[1])
+	if external == internal {
+		return []string{c.sentence(c.phrases.labelled, c.phrases.bothRotations, external)}
+	}
+	return []string{
+		c.sentence(c.phrases.labelled, c.Rotation(r.Rotations[0].Rotation), external),
+		c.sentence(c.phrases.labelled, c.Rotation(r.Rotations[1].Rotation), internal),
+	}
+}
+
+func (c *Catalogue) stand(r *readiness.RotationReadiness) string {
+	step := c.StepShort(r.Step)
+	if held := c.heldBy(findings(r.Holding)); held != "" && r.Next != readiness.NoStep {
+		return c.fill(c.phrases.held, step, Capital(c.StepShort(r.Next)), held)
+	}
+	return step
+}
+
+// heldBy names what keeps a step closed: each cause once, the first with the worst
+// value that was measured and how many others there are.
+func (c *Catalogue) heldBy(holding []*readiness.Criterion) string {
+	var causes []string
+	values := map[string][]string{}
+	for _, k := range worstFirst(holding) {
+		cause := c.cause(k)
+		if !slices.Contains(causes, cause) {
+			causes = append(causes, cause)
+		}
+		if value := c.shortValue(k); value != "" {
+			values[cause] = append(values[cause], value)
+		}
+	}
+	if len(causes) > 0 {
+		causes[0] = c.withValues(causes[0], values[causes[0]])
+	}
+	if slices.Contains(causes, c.phrases.heldHealing) {
+		return c.phrases.heldHealing // before it is over nothing else matters
+	}
+	most := min(len(causes), mostNamed)
+	text := strings.Join(causes[:most], c.phrases.partJoin)
+	if rest := len(causes) - most; rest > 0 {
+		text = c.fill(c.phrases.more, text, strconv.Itoa(rest))
+	}
+	return text
+}
+
+// worstFirst puts the criteria of one rule in the order of their values.
+func worstFirst(holding []*readiness.Criterion) []*readiness.Criterion {
+	sorted := slices.Clone(holding)
+	slices.SortStableFunc(sorted, func(a, b *readiness.Criterion) int {
+		if a.Rule != b.Rule || a.Value == nil || b.Value == nil {
+			return 0
+		}
+		return a.Value.Cmp(*b.Value)
+	})
+	return sorted
+}
+
+func (c *Catalogue) withValues(cause string, values []string) string {
+	if len(values) == 0 {
+		return cause
+	}
+	return c.fill(c.phrases.withReason, cause, c.some(values, 1))
+}
+
+// cause says in a few words what is asked for.
+func (c *Catalogue) cause(k *readiness.Criterion) string {
+	switch k.Rule {
+	case readiness.GoodEnough, readiness.EvenConfirmed:
+		return c.strengthCause(k)
+	case readiness.PainAcceptable, readiness.RangeOpen, readiness.RangeMinimum:
+		return c.Rule(k.Rule)
+	case readiness.TissueHealed, readiness.LoadPermitted, readiness.FunctionPermitted:
+		return c.phrases.heldHealing
+	}
+	return c.Criterion(k, shoulder.RotationUnknown, shoulder.SideUnknown)
+}
+
+func (c *Catalogue) strengthCause(k *readiness.Criterion) string {
+	switch {
+	case k.Basis == readiness.Doubted:
+		return c.phrases.heldDoubt
+	case k.Basis == readiness.ManualTest:
+		return c.phrases.heldGrade
+	case k.Basis == readiness.ChangeFromFirst:
+		return c.phrases.heldChange
+	case k.Value == nil:
+		return c.phrases.heldMissing
+	case k.Basis == readiness.ComparisonWeaker:
+		return c.phrases.heldUsual
+	case k.Threshold.Met(*k.Value):
+		return c.phrases.heldConfirm
+	}
+	return c.fill(c.phrases.heldIndex, c.Threshold(k.Threshold))
+}
+
+// shortValue is what was measured, with the position; empty if the cause says all.
+func (c *Catalogue) shortValue(k *readiness.Criterion) string {
+	position := c.PositionShort(k.Position)
+	switch {
+	case k.Rule == readiness.GoodEnough || k.Rule == readiness.EvenConfirmed:
+		return c.shortStrength(k, position)
+	case k.Rule == readiness.PainAcceptable && k.Value != nil:
+		return c.Quantity(*k.Value, k.Unit, k.Threshold.Value)
+	case (k.Rule == readiness.RangeOpen || k.Rule == readiness.RangeMinimum) && k.Measured != nil && k.Needed != nil:
+		measured, needed := MeasuredAndNeeded(*k.Measured, *k.Needed, places(*k.Measured, k.Unit), places(*k.Needed, k.Unit))
+		return c.fill(c.phrases.ofNeeded, c.Movement(movementAt(k.Position)), c.localised(measured), c.inUnit(needed, k.Unit))
+	}
+	return ""
+}
+
+func (c *Catalogue) shortStrength(k *readiness.Criterion, position string) string {
+	switch {
+	case k.Basis == readiness.ManualTest:
+		return c.fill(c.phrases.valueAt, c.Grade(k.Grade), position)
+	case k.Value == nil || k.Basis == readiness.Doubted || k.Basis == readiness.ChangeFromFirst:
+		return position
+	}
+	return c.fill(c.phrases.valueAt, c.index(k), position)
+}
+
+// Who names the patient, with the date of birth if it is known; empty if nobody is
+// named. It is free text of the record.
+func (c *Catalogue) Who(p shoulder.Person) string {
+	switch {
+	case p.Name == "":
+		return ""
+	case p.Born == "":
+		return c.Sentence(p.Name)
+	}
+	return c.sentence(c.phrases.person, p.Name, p.Born)
+}
+
+// Visit is the day that the page is about, and the involved side: a sentence.
+func (c *Catalogue) Visit(t time.Time, involved shoulder.Side) string {
+	return c.sentence(c.phrases.visit, c.Date(t), c.Side(involved))
+}
+
+// EvenInAll says that every index is even: a sentence.
+func (c *Catalogue) EvenInAll() string { return c.Sentence(c.phrases.evenInAll) }
+
+// EvenBy says when the last of the indices is even if the course goes on: a sentence.
+func (c *Catalogue) EvenBy(t *measure.Trend) string {
+	if t.Latest.IsZero() {
+		return c.sentence(c.phrases.evenByOpen, c.Date(t.Date), c.Date(t.Earliest))
+	}
+	return c.sentence(c.phrases.evenBy, c.Date(t.Date), c.Date(t.Earliest), c.Date(t.Latest))
+}
+
+// NoDate says why no date of evenness can be given: a sentence. The trend is that of a
+// test for which there is none, nil if that test has no course.
+func (c *Catalogue) NoDate(t *measure.Trend) string {
+	why := c.phrases.noCourse
+	if t != nil {
+		why = c.Outlook(t.Outlook)
+	}
+	return c.sentence(c.phrases.evenNoDate, why)
+}
+
+// Changed says what changed beyond measurement error since the last test and, unless
+// that was the first, since the first: a sentence. What got worse goes first.
+func (c *Catalogue) Changed(last, first []*measure.Change) string {
+	if !anyReal(last) && !anyReal(first) {
+		return c.Sentence(c.phrases.unchanged)
+	}
+	parts := []string{c.changedSince(c.phrases.sinceLastTest, last, mostNamed)}
+	if len(first) > 0 {
+		parts = append(parts, c.changedSince(c.phrases.sinceFirstTest, first, 1))
+	}
+	return c.Sentence(strings.Join(parts, c.phrases.partJoin))
+}
+
+func anyReal(changes []*measure.Change) bool {
+	return slices.ContainsFunc(changes, func(k *measure.Change) bool { return k.Direction != measure.Unchanged })
+}
+
+func (c *Catalogue) changedSince(since string, changes []*measure.Change, most int) string {
+	var parts []string
+	for _, d := range [...]measure.Direction{measure.Declined, measure.Improved} {
+		if items := c.changedItems(changes, d); len(items) > 0 {
+			parts = append(parts, c.fill(c.phrases.inPosition, c.DirectionShort(d), c.some(items, most)))
+		}
+	}
+	if len(parts) == 0 {
+		parts = []string{c.phrases.nothingChanged}
+	}
+	return c.fill(c.phrases.labelled, since, strings.Join(parts, c.phrases.listJoin))
+}
+
+func (c *Catalogue) changedItems(changes []*measure.Change, d measure.Direction) (items []string) {
+	for _, k := range changes {
+		if k.Direction != d {
+			continue
+		}
+		difference, _, unit := c.difference(k)
+		items = append(items, c.fill(c.phrases.inPosition, c.shortSubject(k), c.differenceIn(difference, unit)))
+	}
+	return items
+}
+
+// shortSubject names what changed on the involved side.
+func (c *Catalogue) shortSubject(k *measure.Change) string {
+	switch k.Subject {
+	case measure.RangeChange:
+		return c.RangeOf(k.Movement, k.Active, k.Position)
+	case measure.PainChange:
+		return c.PainOf(k.Context, k.Position)
+	}
+	return c.fill(c.phrases.inPosition, c.Rotation(k.Setting.Rotation), c.PositionShort(k.Setting.Position))
+}
+
+// Soon says when to measure again and, unless an alarm says it already, what to find out
+// first: sentences.
+func (c *Catalogue) Soon(p *plan.Plan, alarmed bool) string {
+	if alarmed {
+		return c.Recheck(p)
+	}
+	var first []string
+	for _, group := range RequestGroups(p.Requests) {
+		if group[0].First {
+			first = append(first, c.shortRequest(group, 1))
+		}
+	}
+	line := c.Recheck(p)
+	if len(first) == 0 {
+		return line
+	}
+	return line + " " + c.sentence(c.phrases.labelled, c.first(p), c.some(first, 1))
+}
+
+// shortRequest names a request with as many subjects as there is room for.
+func (c *Catalogue) shortRequest(group []*plan.Request, most int) string {
+	return c.fill(term(c.terms.askShort, group[0].Ask), c.some(c.subjectsShort(group), most))
+}
+
+// subjectsShort names what a group of requests is about, the positions of a rotation
+// together.
+func (c *Catalogue) subjectsShort(group []*plan.Request) []string {
+	if group[0].Ask != plan.AskStrength {
+		subjects := make([]string, len(group))
+		for i, r := range group {
+			subjects[i] = c.asked(r)
+		}
+		return subjects
+	}
+	var rotations []string
+	for _, rotation := range shoulder.Rotations {
+		var positions []string
+		for _, r := range group {
+			if r.Rotation == rotation {
+				positions = append(positions, c.PositionShort(r.Position))
+			}
+		}
+		if len(positions) > 0 {
+			rotations = append(rotations, c.fill(c.phrases.withReason, c.Rotation(rotation), c.list(positions)))
+		}
+	}
+	return rotations
+}
+
+// StepShort names a step in short: "90° flexion, supported".
+func (c *Catalogue) StepShort(s readiness.Step) string { return term(c.terms.stepShort, s) }
+
+// AskShort is what to measure or find out at the re-check, in short: sentences, one for each
+// kind of request.
+func (c *Catalogue) AskShort(p *plan.Plan, first bool) (lines []string) {
+	for _, group := range RequestGroups(p.Requests) {
+		if group[0].First == first {
+			lines = append(lines, c.Sentence(c.fill(c.phrases.withReason, c.shortRequest(group, len(group)), c.why(group[0]))))
+		}
+	}
+	return lines
+}
+
+// DifferenceMarked is the difference of a change without its unit, marked if it is beyond
+// measurement error.
+func (c *Catalogue) DifferenceMarked(k *measure.Change) string {
+	difference, _, _ := c.difference(k)
+	if k.Direction == measure.Unchanged {
+		return c.localised(difference)
+	}
+	return c.fill(c.phrases.marked, c.localised(difference))
+}
+
+// MarkMeans explains the mark of DifferenceMarked: a sentence.
+func (c *Catalogue) MarkMeans() string { return c.Sentence(c.phrases.markMeans) }
+
+// CautionsInBrief are the cautions that no page goes without: sentences.
+func (c *Catalogue) CautionsInBrief() string { return c.phrases.cautionsBrief }
+
+// FullReport says where everything is that a short page leaves out: a sentence.
+func (c *Catalogue) FullReport() string { return c.Sentence(c.phrases.fullReport) }
+
+// MoreIssues says that there are so many further ones: a sentence.
+func (c *Catalogue) MoreIssues(n int) string {
+	return c.sentence(c.phrases.moreIssues, strconv.Itoa(n))
+}
+
+// Span is Interval in the narrow column of the table of six.
+func (c *Catalogue) Span(i measure.Interval, thresholds ...protocol.Threshold) string {
+	if i.Bounds != measure.Bounded {
+		return c.phrases.noLimits
+	}
+	low, high := c.limits(i, thresholds)
+	return c.fill(c.phrases.span, low, high)
+}
