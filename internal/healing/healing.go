@@ -123,15 +123,14 @@ const daysPerWeek = 7
 // state applies what clinicians have stated: a clearance lifts the first phase to
 // the second, a permit sets the phase, and a refusal takes all load away.
 func (s *State) state(e *shoulder.Episode, when time.Time, passed shoulder.LoadPhase) {
-	clearance := latestClearance(e, when)
-	if clearance != nil && clearance.Cleared && passed == shoulder.LoadNone && s.coversRepair(clearance.When) {
-		s.rest(Cleared, shoulder.LoadSubmaximalAtSide, clearance.When, clearance.Source)
+	if c := latestClearance(e, when); c != nil && passed == shoulder.LoadNone && s.coversRepair(c.When) {
+		s.rest(Cleared, shoulder.LoadSubmaximalAtSide, c.When, c.Source)
 	}
 	if permit := latestPermit(e, when); permit != nil && s.coversRepair(permit.When) {
 		s.rest(Permitted, permit.Phase, permit.When, permit.Source)
 	}
-	if clearance != nil && !clearance.Cleared {
-		s.rest(Refused, shoulder.LoadNone, clearance.When, clearance.Source)
+	if refusal := refusalIn(e.Clearances, e.Involved, when); refusal != nil {
+		s.rest(Refused, shoulder.LoadNone, refusal.When, refusal.Source)
 	}
 	if refusal := StandingRefusal(e, when); refusal != nil {
 		s.rest(Refused, shoulder.LoadNone, refusal.When, refusal.Source)
@@ -148,9 +147,9 @@ func (s *State) coversRepair(stated time.Time) bool {
 	return s.Repair == nil || measure.DaysBetween(s.Repair.Date, stated) >= 0
 }
 
-func latestClearance(e *shoulder.Episode, when time.Time) *shoulder.Clearance {
+func latestClearance(e *shoulder.Episode, when time.Time) *shoulder.Statement {
 	for i := len(e.Clearances) - 1; i >= 0; i-- {
-		if c := &e.Clearances[i]; c.Side != e.Involved.Other() && measure.DaysBetween(c.When, when) >= 0 {
+		if c := &e.Clearances[i]; c.Cleared && c.Side != e.Involved.Other() && measure.DaysBetween(c.When, when) >= 0 {
 			return c
 		}
 	}
@@ -173,13 +172,19 @@ func latestPermit(e *shoulder.Episode, when time.Time) *shoulder.Permit {
 }
 
 // StandingRefusal is the latest examination if it found that the shoulder may
-// not be loaded, or a refusal without a date. Of two on one day the refusal stands
-// unless both have a time and it came first.
-func StandingRefusal(e *shoulder.Episode, when time.Time) (refusal *shoulder.Examination) {
-	for i := range e.Examinations {
-		x := &e.Examinations[i]
+// not be loaded.
+func StandingRefusal(e *shoulder.Episode, when time.Time) *shoulder.Statement {
+	return refusalIn(e.Examinations, e.Involved, when)
+}
+
+// refusalIn is the latest of statements, which are oldest first, if it refuses load,
+// or a refusal without a date. Of two on one day the refusal stands unless both have
+// a time and it came first.
+func refusalIn(statements []shoulder.Statement, involved shoulder.Side, when time.Time) (refusal *shoulder.Statement) {
+	for i := range statements {
+		x := &statements[i]
 		switch {
-		case x.Side == e.Involved.Other() || measure.DaysBetween(x.When, when) < 0:
+		case x.Side == involved.Other() || measure.DaysBetween(x.When, when) < 0:
 		case !x.Cleared && x.When.IsZero():
 			return x
 		case !x.Cleared:
@@ -192,7 +197,7 @@ func StandingRefusal(e *shoulder.Episode, when time.Time) (refusal *shoulder.Exa
 }
 
 // takesBack reports whether a clearance surely came after a refusal.
-func takesBack(clearance, refusal *shoulder.Examination) bool {
+func takesBack(clearance, refusal *shoulder.Statement) bool {
 	if measure.DaysBetween(refusal.When, clearance.When) > 0 {
 		return true
 	}

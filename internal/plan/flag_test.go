@@ -77,7 +77,7 @@ func TestAnExaminedFlagLeavesThePlan(t *testing.T) {
 	v := complete(300, "80")
 	v.RestPain = "6"
 	e := shouldertest.Episode(v)
-	e.Examinations = []shoulder.Examination{{Source: shouldertest.Next(), When: shouldertest.Day(300), IsDay: true, Cleared: true}}
+	e.Examinations = []shoulder.Statement{{Source: shouldertest.Next(), When: shouldertest.Day(300), IsDay: true, Cleared: true}}
 	if p := planned(e); p.Examine || len(p.Exercises) == 0 || len(p.Goals) == 0 || slices.Contains(asks(p), AskExamination) {
 		t.Errorf("exercises %v, asks for %v, want to go on", purposes(p), asks(p))
 	}

@@ -21,7 +21,7 @@ func TestPhasesOfHealing(t *testing.T) {
 	massive := func(e *shoulder.Episode) { e.Tears = []shoulder.Tear{{Source: next(), Centimetres: exact.Int(5)}} }
 	clearance := func(week int, yes bool) func(*shoulder.Episode) {
 		return func(e *shoulder.Episode) {
-			e.Clearances = append(e.Clearances, shoulder.Clearance{Source: next(), When: day(7 * week), Cleared: yes})
+			e.Clearances = append(e.Clearances, shoulder.Statement{Source: next(), When: day(7 * week), Cleared: yes})
 		}
 	}
 	permit := func(week int, phase shoulder.LoadPhase) func(*shoulder.Episode) {
@@ -31,11 +31,11 @@ func TestPhasesOfHealing(t *testing.T) {
 	}
 	examined := func(week int, yes bool) func(*shoulder.Episode) {
 		return func(e *shoulder.Episode) {
-			e.Examinations = append(e.Examinations, shoulder.Examination{Source: next(), When: day(7 * week), IsDay: true, Cleared: yes})
+			e.Examinations = append(e.Examinations, shoulder.Statement{Source: next(), When: day(7 * week), IsDay: true, Cleared: yes})
 		}
 	}
 	undatedRefusal := func(e *shoulder.Episode) {
-		e.Examinations = append(e.Examinations, shoulder.Examination{Source: next()})
+		e.Examinations = append(e.Examinations, shoulder.Statement{Source: next()})
 	}
 	type stated = []func(*shoulder.Episode)
 	tests := []struct {
@@ -96,13 +96,13 @@ func TestPhasesOfHealing(t *testing.T) {
 // Functional work after a repair waits for its phase, whatever strength says; a
 // clearance does not bring it forward, the surgeon's permit does.
 func TestFunctionAfterARepair(t *testing.T) {
-	cleared := []shoulder.Clearance{{Source: 1, When: day(1), Cleared: true}}
+	cleared := []shoulder.Statement{{Source: 1, When: day(1), Cleared: true}}
 	permitted := []shoulder.Permit{{Source: 2, When: day(1), Phase: shoulder.LoadFunctional}}
 	massive := []shoulder.Tear{{Source: 3, Centimetres: exact.Int(5)}}
 	tests := []struct {
 		name       string
 		weeks      int
-		clearances []shoulder.Clearance
+		clearances []shoulder.Statement
 		permits    []shoulder.Permit
 		tears      []shoulder.Tear
 		step       Step

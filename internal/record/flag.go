@@ -52,7 +52,7 @@ func (b *builder) flagState(f *redflag.Flag) []fhir.Component {
 }
 
 // statedAt is the time of an examination as far as it is known.
-func (b *builder) statedAt(x *shoulder.Examination) string {
+func (b *builder) statedAt(x *shoulder.Statement) string {
 	if x.IsDay {
 		return b.date(x.When)
 	}

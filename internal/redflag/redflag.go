@@ -69,7 +69,7 @@ type Flag struct {
 	Sources   []shoulder.SourceID
 	// Examined is the statement of a clinician who has examined the shoulder since
 	// and cleared it for load; nil if nobody has.
-	Examined *shoulder.Examination
+	Examined *shoulder.Statement
 }
 
 // Holds reports whether the flag keeps all load out of the plan.
@@ -133,7 +133,7 @@ func (f *finder) inOrder() []Flag {
 // examined is the latest statement about the involved shoulder that clears it for
 // load, if it was given after the measurement and no refusal stands. One dated to
 // the day alone covers what was measured on that day.
-func (f *finder) examined(measured time.Time) *shoulder.Examination {
+func (f *finder) examined(measured time.Time) *shoulder.Statement {
 	if healing.StandingRefusal(f.episode, f.asOf) != nil {
 		return nil
 	}

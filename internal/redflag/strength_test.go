@@ -175,11 +175,11 @@ func TestALaterStrengthEndsNearZero(t *testing.T) {
 
 func TestResistedTestBeforeClearance(t *testing.T) {
 	repaired := func(days int) shoulder.Repair { return shoulder.Repair{Side: right, Date: at(-days, 0)} }
-	cleared := func(n int) []shoulder.Clearance { return []shoulder.Clearance{{When: at(n, 0), Cleared: true}} }
+	cleared := func(n int) []shoulder.Statement { return []shoulder.Statement{{When: at(n, 0), Cleared: true}} }
 	tests := []struct {
 		name       string
 		repairs    []shoulder.Repair
-		clearances []shoulder.Clearance
+		clearances []shoulder.Statement
 		visit      shoulder.Session
 		want       bool
 		source     string

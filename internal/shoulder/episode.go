@@ -108,17 +108,10 @@ type Repair struct {
 	Date   time.Time // zero if the record does not say
 }
 
-// Clearance is a recorded statement that resisted work is, or is not, allowed.
-type Clearance struct {
-	Source  SourceID
-	When    time.Time
-	Side    Side // unknown if not stated
-	Cleared bool
-}
-
-// Examination is a clinician's statement after examining the shoulder: whether
-// it may be loaded although its measurements raised a red flag.
-type Examination struct {
+// Statement is whether the shoulder may be loaded, as a clinician has stated it: a
+// clearance for resisted work after a repair, or an examination of a shoulder whose
+// measurements raised a red flag.
+type Statement struct {
 	Source SourceID
 	// When is zero for a refusal whose date is not recorded; it always holds.
 	When    time.Time
@@ -156,10 +149,10 @@ type Episode struct {
 	Handedness   Handedness
 	Sessions     []Session // oldest first
 	Repairs      []Repair
-	Clearances   []Clearance   // oldest first
-	Examinations []Examination // oldest first
-	Permits      []Permit      // oldest first
-	Tears        []Tear        // oldest first
+	Clearances   []Statement // for resisted work, oldest first
+	Examinations []Statement // oldest first
+	Permits      []Permit    // oldest first
+	Tears        []Tear      // oldest first
 }
 
 // Latest is the index of the latest session with a measurement of the shoulder, -1

@@ -153,7 +153,7 @@ func (p Plain) Alarms(r *readiness.Readiness) (lines []string) {
 	return lines
 }
 
-func lastExamined(flags []redflag.Flag) *shoulder.Examination {
+func lastExamined(flags []redflag.Flag) *shoulder.Statement {
 	for i := range flags {
 		if flags[i].Examined != nil {
 			return flags[i].Examined
