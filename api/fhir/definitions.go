@@ -193,10 +193,11 @@ var definitions = map[string]string{
 	readiness.WorstPainKnown.String():    "The worst pain of the day is known.",
 	readiness.FunctionPermitted.String(): "The phase of a repair permits functional work.",
 
-	measure.WithinError.String(): "Measurement error leaves a doubt: the interval contains the threshold, or the change is smaller than the smallest detectable one.",
-	measure.Clear.String():       "The interval lies on one side of the threshold.",
-	measure.Improved.String():    "Better beyond measurement error.",
-	measure.Declined.String():    "Worse beyond measurement error.",
+	measure.WithinError.String():      "Measurement error leaves a doubt: the interval contains the threshold, or the change is smaller than the smallest detectable one.",
+	measure.Clear.String():            "The interval lies on one side of the threshold.",
+	measure.Improved.String():         "Better beyond measurement error.",
+	measure.Declined.String():         "Worse beyond the error of all tests that are compared, or with a loss of the side found.",
+	measure.PossiblyDeclined.String(): "Worse beyond the error of one test, and not of all that are compared.",
 
 	measure.Reached.String():       "The index is there.",
 	measure.Forecast.String():      "The trend reaches evenness within the horizon; dates are given.",

@@ -78,7 +78,7 @@ func TestNoValueIsForgotten(t *testing.T) {
 		"step":             readiness.Steps[len(readiness.Steps)-1] + 1,
 		"overall":          readiness.Overall(len(readiness.Overalls)),
 		"certainty":        measure.Clear + 1,
-		"direction":        measure.Declined + 1,
+		"direction":        measure.PossiblyDeclined + 1,
 		"outlook":          measure.BeyondHorizon + 1,
 		"irritability":     plan.LowIrritability + 1,
 		"purpose":          plan.FullFunction + 1,

@@ -126,6 +126,8 @@ func (b *builder) achievement(about func(*measure.Change) bool) Achievement {
 			return Improving
 		case measure.Declined:
 			return Worsening
+		case measure.PossiblyDeclined:
+			return InProgress
 		}
 		return NoChange
 	}

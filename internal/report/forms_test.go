@@ -106,7 +106,7 @@ func TestDecisionComesFirst(t *testing.T) {
 	everywhere(t, func(t *testing.T, s story, form, text string, w *wording.Catalogue) {
 		a := s.assess()
 		first := []string{w.Decision(a.Readiness)}
-		first = append(w.Alarms(a.Readiness, a.Episode.Involved, a.Plan), first...)
+		first = append(w.Alarms(a.Readiness, a.Plan), first...)
 		if forPatients(form) {
 			first = append(w.Plain().Alarms(a.Readiness), w.Plain().Decision(a.Readiness))
 		}

@@ -164,7 +164,7 @@ func (c composer) view(title string, sections ...section) *view {
 }
 
 func (c composer) alarms() []string {
-	return c.w.Alarms(c.Readiness, c.Episode.Involved, c.Plan)
+	return c.w.Alarms(c.Readiness, c.Plan)
 }
 
 // facts are the day, the sides, the state of a repair, and the protocol.

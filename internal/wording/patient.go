@@ -168,6 +168,8 @@ func (p Plain) flagged(f *redflag.Flag) string {
 	switch {
 	case f.Code == redflag.ResistedBeforeClearance:
 		return date
+	case f.GradeThen != shoulder.GradeUnknown:
+		return p.c.fill(p.c.plain.flagThen, p.c.Grade(f.GradeThen), p.c.Date(f.Then.When), p.c.Grade(f.Grade), date)
 	case f.Grade != shoulder.GradeUnknown:
 		now = p.c.Grade(f.Grade)
 	case !f.Then.When.IsZero() && f.Code != redflag.CannotLift:
