@@ -37,6 +37,9 @@ type State struct {
 	// Stated is when the clearance, permit or refusal was given that the phase
 	// rests on; zero otherwise, and for a refusal without a date.
 	Stated time.Time
+	// TooEarly is the latest permit that does not count, because it came far before the
+	// usual week of its phase; nil if there is none, or a later statement replaced it.
+	TooEarly *shoulder.Permit
 	// Next is the phase that comes after this one, and NextDate the day from which
 	// time permits it; zero if only a statement of the surgeon opens it.
 	Next     shoulder.LoadPhase
@@ -60,7 +63,7 @@ func At(e *shoulder.Episode, p *protocol.Protocol, when time.Time) State {
 		s.findMassive(e, p)
 		passed = s.byTime(p, when)
 	}
-	s.state(e, when, passed)
+	s.state(e, p, when, passed)
 	s.lookAhead(p, when)
 	return s
 }
@@ -122,11 +125,11 @@ const daysPerWeek = 7
 
 // state applies what clinicians have stated: a clearance lifts the first phase to
 // the second, a permit sets the phase, and a refusal takes all load away.
-func (s *State) state(e *shoulder.Episode, when time.Time, passed shoulder.LoadPhase) {
+func (s *State) state(e *shoulder.Episode, p *protocol.Protocol, when time.Time, passed shoulder.LoadPhase) {
 	if c := latestClearance(e, when); c != nil && passed == shoulder.LoadNone && s.coversRepair(c.When) {
 		s.rest(Cleared, shoulder.LoadSubmaximalAtSide, c.When, c.Source)
 	}
-	if permit := latestPermit(e, when); permit != nil && s.coversRepair(permit.When) {
+	if permit := s.latestPermit(e, p, when); permit != nil {
 		s.rest(Permitted, permit.Phase, permit.When, permit.Source)
 	}
 	if refusal := refusalIn(e.Clearances, e.Involved, when); refusal != nil {
@@ -156,19 +159,35 @@ func latestClearance(e *shoulder.Episode, when time.Time) *shoulder.Statement {
 	return nil
 }
 
-// latestPermit is the latest permit; of one day the more careful one.
-func latestPermit(e *shoulder.Episode, when time.Time) *shoulder.Permit {
-	var latest *shoulder.Permit
+// latestPermit is the latest permit since the repair; of one day the more careful one.
+// One that came far too early is passed over and named.
+func (s *State) latestPermit(e *shoulder.Episode, p *protocol.Protocol, when time.Time) (latest *shoulder.Permit) {
 	for i := range e.Permits {
-		p := &e.Permits[i]
-		if p.Side == e.Involved.Other() || measure.DaysBetween(p.When, when) < 0 {
+		permit := &e.Permits[i]
+		if permit.Side == e.Involved.Other() || measure.DaysBetween(permit.When, when) < 0 || !s.coversRepair(permit.When) {
 			continue
 		}
-		if latest == nil || measure.DaysBetween(latest.When, p.When) > 0 || p.Phase < latest.Phase {
-			latest = p
+		switch {
+		case s.isTooEarly(permit, p):
+			s.TooEarly = permit
+		case latest == nil || measure.DaysBetween(latest.When, permit.When) > 0 || permit.Phase < latest.Phase:
+			latest = permit
 		}
 	}
+	if s.TooEarly != nil && latest != nil && measure.DaysBetween(s.TooEarly.When, latest.When) > 0 {
+		s.TooEarly = nil
+	}
 	return latest
+}
+
+// isTooEarly reports whether a permit came so far before the usual week of its phase
+// that it is more likely a slip.
+func (s *State) isTooEarly(permit *shoulder.Permit, p *protocol.Protocol) bool {
+	if !s.Dated() || permit.Phase == shoulder.LoadNone {
+		return false
+	}
+	weeks, _ := exact.Int(int64(measure.DaysBetween(s.Repair.Date, permit.When))).Quo(exact.Int(daysPerWeek))
+	return !p.Tissue.PermitAhead.Met(p.Tissue.After(permit.Phase, s.Massive).Value.Sub(weeks))
 }
 
 // StandingRefusal is the latest examination if it found that the shoulder may

@@ -158,6 +158,10 @@ func TestStatements(t *testing.T) {
 
 		{"permitted early", of(repair(0), permit(56, progressive)), week(8), progressive, Permitted, time.Time{}},
 		{"held longer", of(repair(0), permit(150, none)), week(30), none, Permitted, time.Time{}},
+		{"permitted eight weeks early", of(repair(0), permit(84, functional)), week(13), functional, Permitted, time.Time{}},
+		{"permitted more than eight weeks early", of(repair(0), permit(83, functional)), week(12), submaximal, ByTime, week(14)},
+		{"sport in week 5", of(repair(0), permit(35, sport)), week(5), none, ByTime, week(12)},
+		{"sport in week 5 after a careful permit", of(repair(0), permit(28, none), permit(35, sport)), week(30), none, Permitted, time.Time{}},
 		{"permitted before the repair", of(repair(7), permit(0, sport)), week(8), none, ByTime, week(13)},
 		{"the later permit", of(repair(0), permit(56, none), permit(57, elevated)), week(9), elevated, Permitted, time.Time{}},
 		{"of one day the more careful one", of(repair(0), permit(56, submaximal), permit(56, elevated)), week(9), submaximal, Permitted, time.Time{}},

@@ -105,12 +105,15 @@ func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Chang
 	for _, c := range scores {
 		now, previous, first := resultsOf(m.Scores, c)
 		changes = append(changes, strengthChange(&sources, now, previous, Previous, z), strengthChange(&sources, now, first, Baseline, z))
-		surely.doubt(changes[len(changes)-2:], z)
+		surely.call(&changes[len(changes)-2], Fall{now, previous}.Errors())
+		surely.call(&changes[len(changes)-1], Fall{now, first}.Errors())
 	}
 	for _, c := range symmetries {
 		now, previous, first := resultsOf(m.Symmetries, c)
 		changes = append(changes, symmetryChange(&sources, now, previous, Previous, z), symmetryChange(&sources, now, first, Baseline, z))
-		surely.doubt(changes[len(changes)-2:], z)
+		for i := len(changes) - 2; i < len(changes); i++ {
+			surely.call(&changes[i], -z*changes[i].Difference.Float64()/changes[i].Detectable)
+		}
 	}
 	for _, c := range ranges {
 		now, previous, first := resultsOf(m.Ranges, c)
@@ -155,14 +158,10 @@ func comparisons[Test comparable](courses []course[Test]) (n int) {
 	return n
 }
 
-// doubt takes back what is called a decline without being sure. The detectable change
-// of each is z standard errors.
-func (s *sureness) doubt(changes []Change, z float64) {
-	for i := range changes {
-		c := &changes[i]
-		if c.Direction == Declined && !s.lost[c.Side] && -c.Difference.Float64() <= c.Detectable*s.z/z {
-			c.Direction = PossiblyDeclined
-		}
+// call takes back the name of a decline of so many standard errors if that is not sure.
+func (s *sureness) call(c *Change, errors float64) {
+	if c.Direction == Declined && !s.lost[c.Side] && errors <= s.z {
+		c.Direction = PossiblyDeclined
 	}
 }
 

@@ -60,7 +60,8 @@ func TestPhasesOfHealing(t *testing.T) {
 		{"massive, week 52", 52, stated{massive}, shoulder.LoadSport, StepAbduction90Supported},
 		{"cleared in week 8: the second phase", 8, stated{clearance(8, true)}, shoulder.LoadSubmaximalAtSide, StepAtSide},
 		{"cleared in week 8, now week 15: time is ahead", 15, stated{clearance(8, true)}, shoulder.LoadProgressiveAtSide, StepAtSide},
-		{"permitted in week 8: elevated", 8, stated{permit(7, shoulder.LoadElevated)}, shoulder.LoadElevated, StepAbduction90Supported},
+		{"permitted in week 8: elevated", 8, stated{permit(8, shoulder.LoadElevated)}, shoulder.LoadElevated, StepAbduction90Supported},
+		{"permitted far too early: it does not count", 8, stated{permit(7, shoulder.LoadElevated)}, shoulder.LoadNone, NoStep},
 		{"permitted less in week 20", 20, stated{permit(19, shoulder.LoadProgressiveAtSide)}, shoulder.LoadProgressiveAtSide, StepAtSide},
 		{"a later permit goes before an earlier one", 20, stated{permit(10, shoulder.LoadNone), permit(19, shoulder.LoadElevated)}, shoulder.LoadElevated, StepAbduction90Supported},
 		{"of one day the more careful permit", 20, stated{permit(19, shoulder.LoadElevated), permit(19, shoulder.LoadSubmaximalAtSide)}, shoulder.LoadSubmaximalAtSide, StepAtSide},
@@ -97,7 +98,7 @@ func TestPhasesOfHealing(t *testing.T) {
 // clearance does not bring it forward, the surgeon's permit does.
 func TestFunctionAfterARepair(t *testing.T) {
 	cleared := []shoulder.Statement{{Source: 1, When: day(1), Cleared: true}}
-	permitted := []shoulder.Permit{{Source: 2, When: day(1), Phase: shoulder.LoadFunctional}}
+	permitted := []shoulder.Permit{{Source: 2, When: day(84), Phase: shoulder.LoadFunctional}}
 	massive := []shoulder.Tear{{Source: 3, Centimetres: exact.Int(5)}}
 	tests := []struct {
 		name       string
@@ -113,7 +114,7 @@ func TestFunctionAfterARepair(t *testing.T) {
 		{"massive, week 26", 26, nil, nil, massive, StepFunctional},
 		{"cleared, week 10", 10, cleared, nil, nil, StepAtSide},
 		{"cleared, week 19", 19, cleared, nil, nil, StepAbduction90Supported},
-		{"permitted, week 10", 10, nil, permitted, nil, StepFunctional},
+		{"permitted, week 13", 13, nil, permitted, nil, StepFunctional},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

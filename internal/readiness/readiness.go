@@ -29,6 +29,13 @@ type Readiness struct {
 // Examine reports whether a red flag keeps all load out of the plan.
 func (r *Readiness) Examine() bool { return redflag.Hold(r.Flags) }
 
+// UnitOpen reports whether it is open in which unit strength was measured. What reads
+// like another unit may be a loss of both sides, so nothing is loaded before that is
+// settled.
+func (r *Readiness) UnitOpen() bool {
+	return slices.ContainsFunc(r.Doubts, func(d *measure.DoubtFound) bool { return d.Doubt == measure.UnitMayBeWrong })
+}
+
 // ComparisonDeclined reports whether the comparison side is found to have lost
 // strength.
 func (r *Readiness) ComparisonDeclined() bool {

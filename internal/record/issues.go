@@ -19,6 +19,7 @@ func Issues(a *assess.Assessment, reading *intake.Reading) []fault.Issue {
 	n := noter{a: a, sources: reading.Sources, issues: slices.Clone(reading.Issues)}
 	n.noteScores()
 	n.noteDoubts()
+	n.notePermit()
 	n.noteUnpaired()
 	n.noteStale()
 	n.noteMissing()

@@ -165,6 +165,9 @@ func (c *Catalogue) Healing(t *readiness.Tissue, examine bool) (lines []string) 
 		return append(lines, c.sentence(c.phrases.permittedThen, c.LoadPhase(h.Phase)))
 	}
 	lines = append(lines, c.Sentence(c.permitted(h)))
+	if h.TooEarly != nil {
+		lines = append(lines, c.sentence(c.phrases.permitTooEarly, c.LoadPhase(h.TooEarly.Phase), c.Date(h.TooEarly.When)))
+	}
 	switch {
 	case h.Next == h.Phase:
 	case h.NextDate.IsZero():

@@ -13,6 +13,7 @@ import (
 var english = Catalogue{
 	language: "en",
 	decimal:  ".",
+	day:      "2006-01-02",
 	Headings: englishHeadings,
 	terms:    englishTerms,
 	units:    englishUnits,

@@ -42,6 +42,7 @@ var englishPhrases = phrases{
 	clearedUndated:   "resisted work cleared on {1}; the operating surgeon's protocol decides",
 	clearanceRefused: "recorded on {1}: resisted work is not cleared",
 	refusedUndated:   "recorded without a date: the shoulder is not to be loaded",
+	permitTooEarly:   "the statement of {2} permits {1}, which is far before its usual week; it does not count until it is checked and stated again",
 	loadWeeks:        "{1}: {2} since the cuff repair, {3} needed",
 	loadStated:       "permitted by the statement of {2}: {1}",
 	loadStatedLess:   "{1}: not permitted yet by the statement of {2}",

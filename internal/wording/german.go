@@ -12,6 +12,7 @@ import (
 var german = Catalogue{
 	language: "de",
 	decimal:  ",",
+	day:      "02.01.2006",
 	Headings: germanHeadings,
 	terms:    germanTerms,
 	units:    germanUnits,

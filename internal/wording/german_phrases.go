@@ -42,6 +42,7 @@ var germanPhrases = phrases{
 	clearedUndated:   "Training gegen Widerstand freigegeben am {1}; das Nachbehandlungsschema entscheidet",
 	clearanceRefused: "erfasst am {1}: Training gegen Widerstand ist nicht freigegeben",
 	refusedUndated:   "ohne Datum erfasst: die Schulter darf nicht belastet werden",
+	permitTooEarly:   "die Angabe vom {2} erlaubt {1}, weit vor der üblichen Woche; sie zählt nicht, bis sie geprüft und erneut gemacht ist",
 	loadWeeks:        "{1}: {2} seit der Naht der Rotatorenmanschette, {3} nötig",
 	loadStated:       "erlaubt durch die Angabe vom {2}: {1}",
 	loadStatedLess:   "{1}: durch die Angabe vom {2} noch nicht erlaubt",

@@ -84,6 +84,7 @@ type phrases struct {
 	healingUndated string // {1} kind of repair
 	permittedNow   string // {1} phase
 	permittedBy    string // {1} phase, {2} date of the statement
+	permitTooEarly string // {1} phase, {2} date of the statement
 	refusedOn      string // {1} date
 	nextPhase      string // {1} phase, {2} date
 	nextStated     string // {1} phase

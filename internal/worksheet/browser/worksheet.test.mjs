@@ -146,7 +146,11 @@ describe('first visit', () => {
     await says(page, 'sub-maximal work with the arm at the side');
     await field(page, 'permit').selectOption('load-elevated');
     await field(page, 'permit-date').fill('2026-03-05');
-    await says(page, 'Permitted now by the statement of 2026-03-05: resisted work in elevated positions');
+    await says(page, 'far before its usual week');
+    await field(page, 'permit').selectOption('load-progressive-at-side');
+    await says(page, 'far before its usual week');
+    await field(page, 'permit').selectOption('load-submaximal-at-side');
+    await says(page, 'Permitted now by the statement of 2026-03-05: sub-maximal work with the arm at the side');
   });
 });
 
