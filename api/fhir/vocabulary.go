@@ -249,7 +249,7 @@ func planGroups() []group {
 // cautions are defined by the very sentences that answers carry.
 func cautions() []concept {
 	var all []concept
-	for _, c := range upTo(plan.SupportsJudgement, plan.FlexionErrorUnknown) {
+	for _, c := range upTo(plan.SupportsJudgement, plan.GrowingPatient) {
 		all = append(all, concept{c.String(), cautionNames[c], words.Caution(c)})
 	}
 	return all
@@ -269,6 +269,7 @@ var cautionNames = [...]string{
 	plan.PainWithoutContext:  "Pain without its context",
 	plan.ManualTestLimits:    "Limits of the manual test",
 	plan.FlexionErrorUnknown: "Error in flexion not published",
+	plan.GrowingPatient:      "Growing patient",
 }
 
 // inputIssues are the codes of our second code system: what can be wrong with

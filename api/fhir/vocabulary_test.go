@@ -84,14 +84,14 @@ func TestNoValueIsForgotten(t *testing.T) {
 		"purpose":          plan.FullFunction + 1,
 		"aim":              plan.AimPain + 1,
 		"ask":              plan.AskRecord + 1,
-		"caution":          plan.FlexionErrorUnknown + 1,
+		"caution":          plan.GrowingPatient + 1,
 	}
 	for name, beyond := range last {
 		if code := codeOf(beyond); code != "" {
 			t.Errorf("%s has a further value %q that is not published", name, code)
 		}
 	}
-	if len(kindDefinitions) != len(fault.Kinds()) || len(cautionNames) != int(plan.FlexionErrorUnknown)+1 {
+	if len(kindDefinitions) != len(fault.Kinds()) || len(cautionNames) != int(plan.GrowingPatient)+1 {
 		t.Error("a kind of issue or a caution has no text")
 	}
 }

@@ -228,6 +228,7 @@ func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
 	}
 	reading := &Reading{AsOf: r.evaluationTime(asOf), Used: r.used}
 	reading.Episode = r.episode(involved, sessions)
+	reading.Episode.Born = r.born()
 	reading.Sources = r.sources()
 	reading.Subject, reading.Patient = r.subject()
 	reading.Encounter = r.lastEncounter()

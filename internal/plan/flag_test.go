@@ -119,7 +119,7 @@ func TestADoubtAsksFirstAndDecidesNothing(t *testing.T) {
 		},
 		{
 			"both sides 2.2 times what they were", []visit{complete(286, "80"), left("176.4", "220.5")},
-			AskUnit, WhyUnitMayBeWrong, readiness.StepAtSide,
+			AskUnit, WhyUnitMayBeWrong, readiness.NoStep,
 		},
 		{
 			"the comparison side 40 % weaker", []visit{complete(286, "55"), left("55", "60")},

@@ -114,7 +114,7 @@ func TestFunctionAfterARepair(t *testing.T) {
 		{"massive, week 26", 26, nil, nil, massive, StepFunctional},
 		{"cleared, week 10", 10, cleared, nil, nil, StepAtSide},
 		{"cleared, week 19", 19, cleared, nil, nil, StepAbduction90Supported},
-		{"permitted, week 13", 13, nil, permitted, nil, StepFunctional},
+		{"permitted, week 14", 14, nil, permitted, nil, StepFunctional},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -142,7 +142,7 @@ func (r *Readiness) functionOpen() bool {
 // enough and whose gates are open. A lower position that was good enough in an earlier
 // session keeps the step that it opened then.
 func (r *RotationReadiness) openStep(of *Readiness, j *judge) {
-	if !of.Tissue.Open() {
+	if !of.Tissue.Open() || of.UnitOpen() {
 		return
 	}
 	if r.AllConfirmed() && r.allOpen() && of.functionOpen() {
@@ -243,7 +243,7 @@ func (r *Readiness) overall() Overall {
 		return NotCleared
 	case r.Examine():
 		return ExamineFirst
-	case r.Incomplete || !r.bothMeasured():
+	case r.Incomplete || r.UnitOpen() || !r.bothMeasured():
 		return InsufficientData
 	case r.any(func(p *PositionReadiness) bool { return p.Pain.Verdict == NotMet }):
 		return LimitedByPain

@@ -36,10 +36,11 @@ type plainComposer struct {
 func forPatient(a *assess.Assessment, w *wording.Catalogue) *view {
 	p := w.Plain()
 	c := plainComposer{a, w, p, p.Headings()}
+	facts := append(p.Facts(tested(a), a.Episode.Involved, !a.Readiness.ComparisonAffected), p.Healing(&a.Readiness.Tissue, a.Readiness.Examine())...)
 	return &view{
 		title:    c.head.Title,
 		alarms:   p.Alarms(a.Readiness),
-		facts:    append(p.Facts(tested(a), a.Episode.Involved, !a.Readiness.ComparisonAffected), p.Healing(&a.Readiness.Tissue, a.Readiness.Examine())...),
+		facts:    append(facts, p.Growing(a.Plan)...),
 		decision: p.Decision(a.Readiness),
 		sections: []section{c.compare(), c.lift(), c.train(), c.goals(), c.check(), c.help()},
 	}
@@ -56,7 +57,7 @@ func tested(a *assess.Assessment) time.Time {
 // compare is how the arms compare in each position.
 func (c plainComposer) compare() section {
 	even, good := c.Protocol.Symmetry.Even, c.Protocol.Symmetry.GoodEnough
-	if c.Readiness.Examine() {
+	if c.Readiness.Examine() || !c.Readiness.Tissue.Open() || c.Readiness.UnitOpen() {
 		return c.onlyMeasured()
 	}
 	s := section{heading: c.head.Compare, entries: texts(c.p.HowMeasured(even, good)...)}
@@ -69,8 +70,8 @@ func (c plainComposer) compare() section {
 	return s
 }
 
-// onlyMeasured is the numbers without what they come to: before the examination there
-// is no next step and no praise.
+// onlyMeasured is the numbers without what they come to: where nothing may be loaded
+// there is no next step and no praise.
 func (c plainComposer) onlyMeasured() section {
 	even, good := c.Protocol.Symmetry.Even, c.Protocol.Symmetry.GoodEnough
 	s := section{heading: c.head.Compare, entries: texts(c.p.HowMeasured(even, good)[0])}

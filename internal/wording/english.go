@@ -258,6 +258,7 @@ var englishTerms = terms{
 		plan.PainWithoutContext:  "A pain score that does not say when it was felt stands in for pain during the resisted test.",
 		plan.ManualTestLimits:    "A manual muscle test cannot show that the sides are even: patients graded normal had a 28 % deficit in external rotation (Tyler et al. 2005).",
 		plan.FlexionErrorUnknown: "No study was found on the measurement error at 90 degrees of flexion; the error of the other positions is used.",
+		plan.GrowingPatient:      "The patient is under 18: the published values and thresholds are of adults, and the growth plates need a clinician's judgement of every load.",
 	},
 	ask: []string{
 		plan.AskStrength:    "strength of {1}, both sides tested alike",
@@ -284,6 +285,7 @@ var englishTerms = terms{
 		plan.WhyNotAlike:           "the sides cannot be compared",
 		plan.WhyConfirm:            "to confirm that the sides are even",
 		plan.WhyHealing:            "healing after the repair",
+		plan.WhyRefused:            "load refused by a clinician",
 		plan.WhyRoutineCheck:       "regular re-check",
 		plan.WhyRedFlag:            "a red flag",
 		plan.WhyTrialsDisagree:     "the trials disagree",

@@ -258,6 +258,7 @@ var germanTerms = terms{
 		plan.PainWithoutContext:  "Ein Schmerzwert ohne Angabe, wann er auftrat, steht für den Schmerz beim Widerstandstest.",
 		plan.ManualTestLimits:    "Ein manueller Muskeltest kann Seitengleichheit nicht zeigen: Als normal eingestufte Patienten hatten in Außenrotation 28 % weniger Kraft (Tyler et al. 2005).",
 		plan.FlexionErrorUnknown: "Zum Messfehler in 90 Grad Flexion wurde keine Studie gefunden; der Messfehler der anderen Positionen wird verwendet.",
+		plan.GrowingPatient:      "Die Patientin oder der Patient ist unter 18: Die veröffentlichten Werte und Schwellen gelten für Erwachsene, und die Wachstumsfugen verlangen bei jeder Belastung das Urteil einer Fachperson.",
 	},
 	ask: []string{
 		plan.AskStrength:    "Kraft der {1}, beide Seiten gleich getestet",
@@ -284,6 +285,7 @@ var germanTerms = terms{
 		plan.WhyNotAlike:           "die Seiten sind nicht vergleichbar",
 		plan.WhyConfirm:            "um die Seitengleichheit zu bestätigen",
 		plan.WhyHealing:            "Heilung nach der Naht",
+		plan.WhyRefused:            "Belastung von einer Fachperson nicht freigegeben",
 		plan.WhyRoutineCheck:       "regelmäßige Nachmessung",
 		plan.WhyRedFlag:            "ein Warnzeichen",
 		plan.WhyTrialsDisagree:     "die Versuche widersprechen sich",

@@ -77,6 +77,8 @@ type plainPhrases struct {
 	healingAsk    string // {1} what is allowed next: sentence
 	readyNoSport  string // sentences
 	waitFunction  string // sentences
+	refused       string // sentences
+	growing       string // sentences
 	noYardstick   string // sentences
 	healingOnly   string // {1} date, {2} weeks: sentence
 	examineBy     string // {1} date
@@ -116,9 +118,20 @@ func (p Plain) Facts(tested time.Time, involved shoulder.Side, compared bool) []
 	return facts
 }
 
+// Growing says what is different for a patient who still grows, if this one may:
+// sentences.
+func (p Plain) Growing(of *plan.Plan) []string {
+	if !slices.Contains(of.Cautions, plan.GrowingPatient) {
+		return nil
+	}
+	return []string{p.c.plain.growing}
+}
+
 // Decision says what the overall status means: sentences.
 func (p Plain) Decision(r *readiness.Readiness) string {
 	switch {
+	case r.Overall == readiness.NotCleared && r.Tissue.Healing.Basis == healing.Refused:
+		return p.c.plain.refused
 	case r.Overall == readiness.Strengthening && r.ComparisonAffected:
 		return p.c.plain.noYardstick
 	case r.Overall == readiness.Strengthening && r.AllConfirmed():
