@@ -59,6 +59,9 @@ type PositionReadiness struct {
 	// is beyond doubt no longer. Kept is the one that was good enough when the
 	// current one is below by no more than error: a step that it opened is kept.
 	FellFrom, Kept *measure.Symmetry
+	// Weaker says that it fell because the strength itself fell beyond the error of one
+	// test.
+	Weaker bool
 }
 
 // Criteria lists the criteria of the position in the order of the rules.
@@ -208,6 +211,7 @@ func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 	for _, c := range []*Criterion{&r.GoodEnough, &r.Even, &r.Confirmed} {
 		c.describe(last, sources)
 	}
+	r.Weaker = good.fellFrom != nil && good.weaker(last)
 	switch {
 	case good.retained && j.lost:
 		r.FellFrom = good.lastGood

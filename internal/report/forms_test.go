@@ -140,10 +140,15 @@ func TestAllLanguagesHoldTheSameNumbers(t *testing.T) {
 	}
 }
 
-var decimalComma = regexp.MustCompile(`(\d),(\d)`)
+var (
+	decimalComma = regexp.MustCompile(`(\d),(\d)`)
+	germanDay    = regexp.MustCompile(`(\d\d)\.(\d\d)\.(\d{4})`)
+)
 
-// numbers are the numbers of a text, sorted, with decimal points.
+// numbers are the numbers of a text, sorted, with decimal points and with the days of
+// every language in one form.
 func numbers(text string) []string {
+	text = germanDay.ReplaceAllString(text, "$3-$2-$1")
 	return slices.Sorted(slices.Values(figure.FindAllString(decimalComma.ReplaceAllString(text, "$1.$2"), -1)))
 }
 

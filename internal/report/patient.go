@@ -127,7 +127,7 @@ func (c plainComposer) lift() section {
 // asks for more; nil if it is held against none. While a repair heals nobody is
 // told to reach further.
 func (c plainComposer) gateOf(r *measure.RangeScore) *readiness.Criterion {
-	if !c.Readiness.Tissue.Open() || c.Readiness.Examine() {
+	if !c.Readiness.Tissue.Open() || c.Readiness.Examine() || c.Readiness.UnitOpen() {
 		return nil
 	}
 	for i := range c.Readiness.Rotations[0].Positions {

@@ -99,6 +99,7 @@ var englishPhrases = phrases{
 	painHolds:    "pain during the resisted test is over the limit: do not raise the load until it has settled",
 	fellClearly:  "stepped back: {1} the limb symmetry index fell from {2} on {3} to {4}, beyond measurement error",
 	fellTwice:    "stepped back: {1} the limb symmetry index fell from {2} on {3} to {4}, in consecutive sessions",
+	fellWeaker:   "stepped back: {1} the limb symmetry index fell from {2} on {3} to {4}, and the strength fell beyond the error of one test",
 	directStops:  "direct work of this rotation can stop",
 	notYet:       "not yet {1}: {2}",
 	notFree:      "the arm stays supported: {1}",

@@ -99,6 +99,7 @@ var germanPhrases = phrases{
 	painHolds:    "Schmerz beim Widerstandstest über der Grenze: die Last nicht steigern, bis er abgeklungen ist",
 	fellClearly:  "zurückgestuft: {1} fiel der Symmetrieindex von {2} am {3} auf {4}, außerhalb des Messfehlers",
 	fellTwice:    "zurückgestuft: {1} fiel der Symmetrieindex von {2} am {3} auf {4}, in aufeinanderfolgenden Sitzungen",
+	fellWeaker:   "zurückgestuft: {1} fiel der Symmetrieindex von {2} am {3} auf {4}, und die Kraft fiel um mehr als den Messfehler eines Tests",
 	directStops:  "das direkte Training dieser Rotation kann enden",
 	notYet:       "noch nicht {1}: {2}",
 	notFree:      "der Arm bleibt aufgelegt: {1}",

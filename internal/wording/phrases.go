@@ -105,6 +105,7 @@ type phrases struct {
 	painHolds    string
 	fellClearly  string // {1} at position, {2} earlier index, {3} its date, {4} index now
 	fellTwice    string // {1} at position, {2} earlier index, {3} its date, {4} index now
+	fellWeaker   string // {1} at position, {2} index, {3} date, {4} index
 	directStops  string
 	notYet       string // {1} step, {2} criterion
 	notFree      string // {1} criterion
