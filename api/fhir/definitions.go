@@ -193,10 +193,11 @@ var definitions = map[string]string{
 	readiness.WorstPainKnown.String():    "The worst pain of the day is known.",
 	readiness.FunctionPermitted.String(): "The phase of a repair permits functional work.",
 
-	measure.WithinError.String(): "Measurement error leaves a doubt: the interval contains the threshold, or the change is smaller than the smallest detectable one.",
-	measure.Clear.String():       "The interval lies on one side of the threshold.",
-	measure.Improved.String():    "Better beyond measurement error.",
-	measure.Declined.String():    "Worse beyond measurement error.",
+	measure.WithinError.String():      "Measurement error leaves a doubt: the interval contains the threshold, or the change is smaller than the smallest detectable one.",
+	measure.Clear.String():            "The interval lies on one side of the threshold.",
+	measure.Improved.String():         "Better beyond measurement error.",
+	measure.Declined.String():         "Worse beyond the error of all tests that are compared, or with a loss of the side found.",
+	measure.PossiblyDeclined.String(): "Worse beyond the error of one test, and not of all that are compared.",
 
 	measure.Reached.String():       "The index is there.",
 	measure.Forecast.String():      "The trend reaches evenness within the horizon; dates are given.",
@@ -292,6 +293,7 @@ var kindDefinitions = [...]string{
 	fault.SidesMayBeSwapped:   "A session reads as if its two sides were exchanged; it decides nothing until it was repeated or confirmed.",
 	fault.UnitMayBeWrong:      "The strengths of a session read as if they were in another unit; it decides nothing until it was repeated or confirmed.",
 	fault.ComparisonDeclined:  "The comparison side lost strength; no index confirms evenness.",
+	fault.PermitTooEarly:      "A load was permitted so far before its usual week after a repair that it looks like a slip; it does not count.",
 	fault.VersionUndecided:    "The same resource is there with different contents, and nothing tells which is the newest; none was used.",
 	fault.InputIncomplete:     "What was sent says itself that some of the record is missing; it was assessed, but nothing is opened by it.",
 	fault.TemporaryAddress:    "The address holds within what was sent only; no record finds anything by it.",

@@ -36,8 +36,8 @@ func measuredProfiles() []profile {
 		},
 		{
 			id: "resisted-strengthening-clearance", title: "Clearance for resisted work",
-			description: "Whether resisted work is allowed, by the operating surgeon or the treating clinician. The latest one counts; a false one always holds.",
-			code:        fhir.CodeResistedClearance, value: ofType("boolean"),
+			description: "Whether resisted work is allowed, by the operating surgeon or the treating clinician. The latest one counts; of one day a false one.",
+			code:        fhir.CodeResistedClearance, value: ofType("boolean"), valueNeeded: true, byClinician: true,
 		},
 		{
 			id: "examined-and-cleared-to-load", title: "Examined and cleared to load",

@@ -16,8 +16,8 @@ func flagActions(p *protocol.Protocol) []action {
 	limit := words.Threshold
 	within := ", against a session " + limit(f.Window) + " before"
 	return []action{
-		flagAction(redflag.SuddenStrengthLoss, "beyond error in "+limit(f.Tests)+" tests, or "+limit(f.LargeFall)+" in one"+within,
-			f.Tests.Source, f.LargeFall.Source, f.Window.Source, f.FalseAlarm.Source),
+		flagAction(redflag.SuddenStrengthLoss, "beyond error in "+limit(f.Tests)+" tests, "+limit(f.LargeFall)+" in one, "+limit(f.JointFall)+" in several together, or "+limit(f.GradeFall)+" grades"+within,
+			f.Tests.Source, f.LargeFall.Source, f.JointFall.Source, f.GradeFall.Source, f.Window.Source, f.FalseAlarm.Source),
 		flagAction(redflag.RangeLoss, limit(f.RangeFall)+within, f.RangeFall.Source, f.Window.Source),
 		flagAction(redflag.NearZeroForce, limit(f.Force)+" or "+limit(f.Torque)+", or a manual grade of "+f.Grade.Value.String()+" or less",
 			f.Force.Source, f.Torque.Source, f.Grade.Source),

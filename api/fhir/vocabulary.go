@@ -169,7 +169,7 @@ func readinessGroups() []group {
 		{"criterion", "Criterion", "A rule in an arm position; the component that has its verdict.", verdicts},
 		{"criterion-value", "Value of a criterion", "The component that has what was held against the threshold of a criterion.", values},
 		{"certainty", "Certainty", "How sure a verdict is.", named(upTo(measure.WithinError, measure.Clear), words.Certainty)},
-		{"change-direction", "Direction of a change", "What a change comes to.", named(upTo(measure.Unchanged, measure.Declined), words.Direction)},
+		{"change-direction", "Direction of a change", "What a change comes to.", named(upTo(measure.Unchanged, measure.PossiblyDeclined), words.Direction)},
 		{"outlook", "Outlook", "What a trend says about reaching evenness.", named(upTo(measure.Reached, measure.BeyondHorizon), words.Outlook)},
 	}
 }
@@ -249,7 +249,7 @@ func planGroups() []group {
 // cautions are defined by the very sentences that answers carry.
 func cautions() []concept {
 	var all []concept
-	for _, c := range upTo(plan.SupportsJudgement, plan.FlexionErrorUnknown) {
+	for _, c := range upTo(plan.SupportsJudgement, plan.GrowingPatient) {
 		all = append(all, concept{c.String(), cautionNames[c], words.Caution(c)})
 	}
 	return all
@@ -269,6 +269,7 @@ var cautionNames = [...]string{
 	plan.PainWithoutContext:  "Pain without its context",
 	plan.ManualTestLimits:    "Limits of the manual test",
 	plan.FlexionErrorUnknown: "Error in flexion not published",
+	plan.GrowingPatient:      "Growing patient",
 }
 
 // inputIssues are the codes of our second code system: what can be wrong with

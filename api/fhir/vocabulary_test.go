@@ -78,20 +78,20 @@ func TestNoValueIsForgotten(t *testing.T) {
 		"step":             readiness.Steps[len(readiness.Steps)-1] + 1,
 		"overall":          readiness.Overall(len(readiness.Overalls)),
 		"certainty":        measure.Clear + 1,
-		"direction":        measure.Declined + 1,
+		"direction":        measure.PossiblyDeclined + 1,
 		"outlook":          measure.BeyondHorizon + 1,
 		"irritability":     plan.LowIrritability + 1,
 		"purpose":          plan.FullFunction + 1,
 		"aim":              plan.AimPain + 1,
 		"ask":              plan.AskRecord + 1,
-		"caution":          plan.FlexionErrorUnknown + 1,
+		"caution":          plan.GrowingPatient + 1,
 	}
 	for name, beyond := range last {
 		if code := codeOf(beyond); code != "" {
 			t.Errorf("%s has a further value %q that is not published", name, code)
 		}
 	}
-	if len(kindDefinitions) != len(fault.Kinds()) || len(cautionNames) != int(plan.FlexionErrorUnknown)+1 {
+	if len(kindDefinitions) != len(fault.Kinds()) || len(cautionNames) != int(plan.GrowingPatient)+1 {
 		t.Error("a kind of issue or a caution has no text")
 	}
 }

@@ -194,7 +194,7 @@ func (d drawer) healing(e *shoulder.Episode) {
 		e.Tears = append(e.Tears, shoulder.Tear{Source: shouldertest.Next(), Centimetres: exact.Int(5)})
 	}
 	if d.odds(2, "clearance") {
-		e.Clearances = append(e.Clearances, shoulder.Clearance{
+		e.Clearances = append(e.Clearances, shoulder.Statement{
 			Source: shouldertest.Next(), When: shouldertest.Day(last - d.between(0, 60, "days since clearance")), Cleared: !d.odds(2, "refused"),
 		})
 	}
@@ -208,7 +208,7 @@ func (d drawer) healing(e *shoulder.Episode) {
 }
 
 func (d drawer) examinations(e *shoulder.Episode) {
-	x := shoulder.Examination{Source: shouldertest.Next(), Cleared: !d.odds(2, "found unfit"), IsDay: true}
+	x := shoulder.Statement{Source: shouldertest.Next(), Cleared: !d.odds(2, "found unfit"), IsDay: true}
 	if x.Cleared || !d.odds(2, "refusal without a date") {
 		x.When = shouldertest.Day(lastDay(e) - d.between(0, 30, "days since examination"))
 	}

@@ -37,6 +37,9 @@ type State struct {
 	// Stated is when the clearance, permit or refusal was given that the phase
 	// rests on; zero otherwise, and for a refusal without a date.
 	Stated time.Time
+	// TooEarly is the latest permit that does not count, because it came far before the
+	// usual week of its phase; nil if there is none, or a later statement replaced it.
+	TooEarly *shoulder.Permit
 	// Next is the phase that comes after this one, and NextDate the day from which
 	// time permits it; zero if only a statement of the surgeon opens it.
 	Next     shoulder.LoadPhase
@@ -60,7 +63,7 @@ func At(e *shoulder.Episode, p *protocol.Protocol, when time.Time) State {
 		s.findMassive(e, p)
 		passed = s.byTime(p, when)
 	}
-	s.state(e, when, passed)
+	s.state(e, p, when, passed)
 	s.lookAhead(p, when)
 	return s
 }
@@ -122,16 +125,15 @@ const daysPerWeek = 7
 
 // state applies what clinicians have stated: a clearance lifts the first phase to
 // the second, a permit sets the phase, and a refusal takes all load away.
-func (s *State) state(e *shoulder.Episode, when time.Time, passed shoulder.LoadPhase) {
-	clearance := latestClearance(e, when)
-	if clearance != nil && clearance.Cleared && passed == shoulder.LoadNone && s.coversRepair(clearance.When) {
-		s.rest(Cleared, shoulder.LoadSubmaximalAtSide, clearance.When, clearance.Source)
+func (s *State) state(e *shoulder.Episode, p *protocol.Protocol, when time.Time, passed shoulder.LoadPhase) {
+	if c := latestClearance(e, when); c != nil && passed == shoulder.LoadNone && s.coversRepair(c.When) {
+		s.rest(Cleared, shoulder.LoadSubmaximalAtSide, c.When, c.Source)
 	}
-	if permit := latestPermit(e, when); permit != nil && s.coversRepair(permit.When) {
+	if permit := s.latestPermit(e, p, when); permit != nil {
 		s.rest(Permitted, permit.Phase, permit.When, permit.Source)
 	}
-	if clearance != nil && !clearance.Cleared {
-		s.rest(Refused, shoulder.LoadNone, clearance.When, clearance.Source)
+	if refusal := refusalIn(e.Clearances, e.Involved, when); refusal != nil {
+		s.rest(Refused, shoulder.LoadNone, refusal.When, refusal.Source)
 	}
 	if refusal := StandingRefusal(e, when); refusal != nil {
 		s.rest(Refused, shoulder.LoadNone, refusal.When, refusal.Source)
@@ -148,38 +150,60 @@ func (s *State) coversRepair(stated time.Time) bool {
 	return s.Repair == nil || measure.DaysBetween(s.Repair.Date, stated) >= 0
 }
 
-func latestClearance(e *shoulder.Episode, when time.Time) *shoulder.Clearance {
+func latestClearance(e *shoulder.Episode, when time.Time) *shoulder.Statement {
 	for i := len(e.Clearances) - 1; i >= 0; i-- {
-		if c := &e.Clearances[i]; c.Side != e.Involved.Other() && measure.DaysBetween(c.When, when) >= 0 {
+		if c := &e.Clearances[i]; c.Cleared && c.Side != e.Involved.Other() && measure.DaysBetween(c.When, when) >= 0 {
 			return c
 		}
 	}
 	return nil
 }
 
-// latestPermit is the latest permit; of one day the more careful one.
-func latestPermit(e *shoulder.Episode, when time.Time) *shoulder.Permit {
-	var latest *shoulder.Permit
+// latestPermit is the latest permit since the repair; of one day the more careful one.
+// One that came far too early is passed over and named.
+func (s *State) latestPermit(e *shoulder.Episode, p *protocol.Protocol, when time.Time) (latest *shoulder.Permit) {
 	for i := range e.Permits {
-		p := &e.Permits[i]
-		if p.Side == e.Involved.Other() || measure.DaysBetween(p.When, when) < 0 {
+		permit := &e.Permits[i]
+		if permit.Side == e.Involved.Other() || measure.DaysBetween(permit.When, when) < 0 || !s.coversRepair(permit.When) {
 			continue
 		}
-		if latest == nil || measure.DaysBetween(latest.When, p.When) > 0 || p.Phase < latest.Phase {
-			latest = p
+		switch {
+		case s.isTooEarly(permit, p):
+			s.TooEarly = permit
+		case latest == nil || measure.DaysBetween(latest.When, permit.When) > 0 || permit.Phase < latest.Phase:
+			latest = permit
 		}
+	}
+	if s.TooEarly != nil && latest != nil && measure.DaysBetween(s.TooEarly.When, latest.When) > 0 {
+		s.TooEarly = nil
 	}
 	return latest
 }
 
+// isTooEarly reports whether a permit came so far before the usual week of its phase
+// that it is more likely a slip.
+func (s *State) isTooEarly(permit *shoulder.Permit, p *protocol.Protocol) bool {
+	if !s.Dated() || permit.Phase == shoulder.LoadNone {
+		return false
+	}
+	weeks, _ := exact.Int(int64(measure.DaysBetween(s.Repair.Date, permit.When))).Quo(exact.Int(daysPerWeek))
+	return !p.Tissue.PermitAhead.Met(p.Tissue.After(permit.Phase, s.Massive).Value.Sub(weeks))
+}
+
 // StandingRefusal is the latest examination if it found that the shoulder may
-// not be loaded, or a refusal without a date. Of two on one day the refusal stands
-// unless both have a time and it came first.
-func StandingRefusal(e *shoulder.Episode, when time.Time) (refusal *shoulder.Examination) {
-	for i := range e.Examinations {
-		x := &e.Examinations[i]
+// not be loaded.
+func StandingRefusal(e *shoulder.Episode, when time.Time) *shoulder.Statement {
+	return refusalIn(e.Examinations, e.Involved, when)
+}
+
+// refusalIn is the latest of statements, which are oldest first, if it refuses load,
+// or a refusal without a date. Of two on one day the refusal stands unless both have
+// a time and it came first.
+func refusalIn(statements []shoulder.Statement, involved shoulder.Side, when time.Time) (refusal *shoulder.Statement) {
+	for i := range statements {
+		x := &statements[i]
 		switch {
-		case x.Side == e.Involved.Other() || measure.DaysBetween(x.When, when) < 0:
+		case x.Side == involved.Other() || measure.DaysBetween(x.When, when) < 0:
 		case !x.Cleared && x.When.IsZero():
 			return x
 		case !x.Cleared:
@@ -192,7 +216,7 @@ func StandingRefusal(e *shoulder.Episode, when time.Time) (refusal *shoulder.Exa
 }
 
 // takesBack reports whether a clearance surely came after a refusal.
-func takesBack(clearance, refusal *shoulder.Examination) bool {
+func takesBack(clearance, refusal *shoulder.Statement) bool {
 	if measure.DaysBetween(refusal.When, clearance.When) > 0 {
 		return true
 	}

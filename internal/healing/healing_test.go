@@ -44,8 +44,12 @@ func tear(side shoulder.Side, centimetres string) change {
 
 func clearance(days int, cleared bool) change {
 	return func(e *shoulder.Episode) {
-		e.Clearances = append(e.Clearances, shoulder.Clearance{Source: 3, When: after(days), Cleared: cleared})
+		e.Clearances = append(e.Clearances, shoulder.Statement{Source: 3, When: after(days), IsDay: true, Cleared: cleared})
 	}
+}
+
+func neverCleared(e *shoulder.Episode) {
+	e.Clearances = append(e.Clearances, shoulder.Statement{Source: 3})
 }
 
 func permit(days int, phase shoulder.LoadPhase) change {
@@ -56,7 +60,7 @@ func permit(days int, phase shoulder.LoadPhase) change {
 
 func examined(when time.Time, isDay, cleared bool) change {
 	return func(e *shoulder.Episode) {
-		e.Examinations = append(e.Examinations, shoulder.Examination{Source: 5, When: when, IsDay: isDay, Cleared: cleared})
+		e.Examinations = append(e.Examinations, shoulder.Statement{Source: 5, When: when, IsDay: isDay, Cleared: cleared})
 	}
 }
 
@@ -148,10 +152,16 @@ func TestStatements(t *testing.T) {
 		{"cleared after the usual time", of(repair(0), clearance(150, true)), week(22), functional, ByTime, week(26)},
 		{"not cleared after the usual time", of(repair(0), clearance(150, false)), week(30), none, Refused, time.Time{}},
 		{"not cleared, and cleared later", of(repair(0), clearance(150, false), clearance(160, true)), week(30), sport, ByTime, time.Time{}},
+		{"of one day without times the refused clearance", of(repair(0), clearance(150, false), clearance(150, true)), week(30), none, Refused, time.Time{}},
+		{"not cleared on an unknown day, cleared since", of(repair(0), neverCleared, clearance(160, true)), week(30), none, Refused, time.Time{}},
 		{"not cleared without a repair", of(clearance(0, false)), week(1), none, Refused, time.Time{}},
 
 		{"permitted early", of(repair(0), permit(56, progressive)), week(8), progressive, Permitted, time.Time{}},
 		{"held longer", of(repair(0), permit(150, none)), week(30), none, Permitted, time.Time{}},
+		{"permitted eight weeks early", of(repair(0), permit(84, functional)), week(13), functional, Permitted, time.Time{}},
+		{"permitted more than eight weeks early", of(repair(0), permit(83, functional)), week(12), submaximal, ByTime, week(14)},
+		{"sport in week 5", of(repair(0), permit(35, sport)), week(5), none, ByTime, week(12)},
+		{"sport in week 5 after a careful permit", of(repair(0), permit(28, none), permit(35, sport)), week(30), none, Permitted, time.Time{}},
 		{"permitted before the repair", of(repair(7), permit(0, sport)), week(8), none, ByTime, week(13)},
 		{"the later permit", of(repair(0), permit(56, none), permit(57, elevated)), week(9), elevated, Permitted, time.Time{}},
 		{"of one day the more careful one", of(repair(0), permit(56, submaximal), permit(56, elevated)), week(9), submaximal, Permitted, time.Time{}},

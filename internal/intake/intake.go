@@ -231,6 +231,7 @@ func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
 	}
 	reading := &Reading{AsOf: r.evaluationTime(asOf), Used: r.used}
 	reading.Episode = r.episode(involved, sessions)
+	reading.Episode.Born = r.born()
 	reading.Sources = r.sources()
 	reading.Subject, reading.Patient = r.subject()
 	reading.Episode.Person = r.person(&reading.Subject)

@@ -73,7 +73,7 @@ var rules = [...]rule{
 	pain:         {name: "pain", side: sideOptional, takes: takesPosition | takesPainContext, anyBody: true, read: (*reader).painScore},
 	steadiness:   {name: "steadiness", side: sideNeeded, needsPosition: true, takes: takesPosition, read: (*reader).yesOrNo},
 	lever:        {name: "lever", side: sideOptional, read: (*reader).leverArm},
-	clearance:    {name: "clearance", side: sideOptional, read: (*reader).yesOrNo},
+	clearance:    {name: "clearance", side: sideOptional, byClinician: true, read: (*reader).yesOrNo},
 	examination:  {name: "examination", side: sideOptional, byClinician: true, read: (*reader).yesOrNo},
 	permit:       {name: "permit", side: sideOptional, byClinician: true, read: (*reader).loadPhase},
 	confirmation: {name: "confirmation", byClinician: true, read: (*reader).yesOrNo},

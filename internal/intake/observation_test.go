@@ -47,7 +47,7 @@ func TestEveryMeasurement(t *testing.T) {
 		observation("06", coding(fhir.SystemSNOMED, fhir.SNOMEDPainScore), fhir.Integer(3), with(fhir.CodePainContext, ownConcept("worst-24h"))),
 		observation("07", ownCode(fhir.CodeArmHeldSteady), fhir.Boolean(true), right, flexed),
 		observation("08", ownCode(fhir.CodeLeverArmLength), ucum("25", "cm"), right),
-		observation("09", ownCode(fhir.CodeResistedClearance), fhir.Boolean(true)),
+		observation("09", ownCode(fhir.CodeResistedClearance), fhir.Boolean(true), by(clinician)),
 		observation("10", ownCode(fhir.CodeCuffTearSize), ucum("52", "mm"), right),
 		observation("11", coding(fhir.SystemSNOMED, fhir.SNOMEDHandedness), snomedConcept(fhir.SNOMEDLeftHanded)),
 		observation("12", loincCode(fhir.LOINCBodyWeight), ucum("70", "kg")),

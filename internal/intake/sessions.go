@@ -187,11 +187,9 @@ func newSessions(stays []stay) (sessions []shoulder.Session, numbers []int) {
 func (f *finding) addTo(e *shoulder.Episode) {
 	switch f.kind {
 	case clearance:
-		e.Clearances = append(e.Clearances, shoulder.Clearance{Source: f.source, When: f.when.time, Side: f.side, Cleared: f.yes})
+		e.Clearances = append(e.Clearances, f.statement())
 	case examination:
-		e.Examinations = append(e.Examinations, shoulder.Examination{
-			Source: f.source, When: f.when.time, IsDay: f.when.isDay, Side: f.side, Cleared: f.yes,
-		})
+		e.Examinations = append(e.Examinations, f.statement())
 	case permit:
 		e.Permits = append(e.Permits, shoulder.Permit{Source: f.source, When: f.when.time, Side: f.side, Phase: f.phase})
 	case tear:
@@ -199,6 +197,10 @@ func (f *finding) addTo(e *shoulder.Episode) {
 	case handedness:
 		e.Handedness = f.hand
 	}
+}
+
+func (f *finding) statement() shoulder.Statement {
+	return shoulder.Statement{Source: f.source, When: f.when.time, IsDay: f.when.isDay, Side: f.side, Cleared: f.yes}
 }
 
 // addToSession adds a measurement to its session. Of several body masses or

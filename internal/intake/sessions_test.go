@@ -125,7 +125,7 @@ func TestEncounterOfTheLatestSession(t *testing.T) {
 
 func TestClearancesAreOldestFirst(t *testing.T) {
 	cleared := func(id, when string, yes bool) *fhir.Observation {
-		return observation(id, coding(fhir.SystemShoulder, fhir.CodeResistedClearance), fhir.Boolean(yes), at(when))
+		return observation(id, coding(fhir.SystemShoulder, fhir.CodeResistedClearance), fhir.Boolean(yes), at(when), by(clinician))
 	}
 	r := read(t, strengthOf("s"), cleared("b", "2026-11-10", true), cleared("a", "2026-10-01", false))
 	c := r.Episode.Clearances

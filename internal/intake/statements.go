@@ -6,8 +6,8 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// statement reads what a clinician states: that the shoulder was examined, how
-// much load it may bear, or that a measurement is right.
+// statement reads what a clinician states: that resisted work is cleared, that the
+// shoulder was examined, how much load it may bear, or that a measurement is right.
 //
 // Only a clinician can allow something, and only from a known day on. What
 // forbids something is kept whoever said it: to obey a refusal that nobody

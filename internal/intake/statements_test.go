@@ -33,6 +33,7 @@ func permitOf(phase string, options ...option) *fhir.Observation {
 
 const statedAt = " Bundle.entry[1].resource"
 
+// A clearance and an examination are read alike.
 func TestExamination(t *testing.T) {
 	day := time.Date(2026, 11, 21, 0, 0, 0, 0, time.UTC)
 	unknownModifier := []fhir.Extension{{URL: "http://example.org/negated", Value: fhir.Boolean(true)}}
@@ -42,13 +43,13 @@ func TestExamination(t *testing.T) {
 	tests := []struct {
 		name string
 		o    *fhir.Observation
-		want []shoulder.Examination
+		want []shoulder.Statement
 		bad  []string
 	}{
-		{"cleared", examinationOf(true), []shoulder.Examination{{When: day, IsDay: true, Cleared: true}}, nil},
-		{"refused", examinationOf(false), []shoulder.Examination{{When: day, IsDay: true}}, nil},
-		{"with a time", examinationOf(true, at("2026-11-21T08:30:00Z")), []shoulder.Examination{{When: day.Add(8*time.Hour + 30*time.Minute), Cleared: true}}, nil},
-		{"of one side", examinationOf(true, onSide(fhir.SNOMEDLeftShoulder)), []shoulder.Examination{{When: day, IsDay: true, Side: shoulder.Left, Cleared: true}}, nil},
+		{"cleared", examinationOf(true), []shoulder.Statement{{When: day, IsDay: true, Cleared: true}}, nil},
+		{"refused", examinationOf(false), []shoulder.Statement{{When: day, IsDay: true}}, nil},
+		{"with a time", examinationOf(true, at("2026-11-21T08:30:00Z")), []shoulder.Statement{{When: day.Add(8*time.Hour + 30*time.Minute), Cleared: true}}, nil},
+		{"of one side", examinationOf(true, onSide(fhir.SNOMEDLeftShoulder)), []shoulder.Statement{{When: day, IsDay: true, Side: shoulder.Left, Cleared: true}}, nil},
 
 		{"cleared without a date", examinationOf(true, undated()), nil, []string{"warning date-missing" + statedAt}},
 		{"cleared in a month", examinationOf(true, at("2026-11")), nil, []string{"warning date-missing" + statedAt + ".effectiveDateTime"}},
@@ -59,14 +60,14 @@ func TestExamination(t *testing.T) {
 			[]string{"warning date-missing" + statedAt, "warning performer-missing" + statedAt + ".performer"}},
 		{"cleared on two sides", examinationOf(true, bothSides), nil, []string{"warning side-conflict" + statedAt + ".bodySite"}},
 
-		{"refused without a date", examinationOf(false, undated()), []shoulder.Examination{{}}, []string{"warning date-missing" + statedAt}},
-		{"refused in the year 1", examinationOf(false, at("0001-01-01T00:00:00+01:00")), []shoulder.Examination{{}}, []string{"warning date-missing" + statedAt + ".effectiveDateTime"}},
-		{"refused in the future", examinationOf(false, at("2027-01-01")), []shoulder.Examination{{}}, []string{"warning date-future" + statedAt + ".effectiveDateTime"}},
-		{"refused by nobody", examinationOf(false, by()), []shoulder.Examination{{When: day, IsDay: true}}, []string{"information performer-missing" + statedAt + ".performer"}},
-		{"refused by nobody, on no day", examinationOf(false, by(), undated()), []shoulder.Examination{{}},
+		{"refused without a date", examinationOf(false, undated()), []shoulder.Statement{{}}, []string{"warning date-missing" + statedAt}},
+		{"refused in the year 1", examinationOf(false, at("0001-01-01T00:00:00+01:00")), []shoulder.Statement{{}}, []string{"warning date-missing" + statedAt + ".effectiveDateTime"}},
+		{"refused in the future", examinationOf(false, at("2027-01-01")), []shoulder.Statement{{}}, []string{"warning date-future" + statedAt + ".effectiveDateTime"}},
+		{"refused by nobody", examinationOf(false, by()), []shoulder.Statement{{When: day, IsDay: true}}, []string{"information performer-missing" + statedAt + ".performer"}},
+		{"refused by nobody, on no day", examinationOf(false, by(), undated()), []shoulder.Statement{{}},
 			[]string{"warning date-missing" + statedAt, "information performer-missing" + statedAt + ".performer"}},
-		{"refused on two sides", examinationOf(false, bothSides), []shoulder.Examination{{When: day, IsDay: true}}, []string{"warning side-conflict" + statedAt + ".bodySite"}},
-		{"refused with an unknown component", examinationOf(false, with("speed", fhir.Integer(60))), []shoulder.Examination{{When: day, IsDay: true}},
+		{"refused on two sides", examinationOf(false, bothSides), []shoulder.Statement{{When: day, IsDay: true}}, []string{"warning side-conflict" + statedAt + ".bodySite"}},
+		{"refused with an unknown component", examinationOf(false, with("speed", fhir.Integer(60))), []shoulder.Statement{{When: day, IsDay: true}},
 			[]string{"warning code-unknown" + statedAt + ".component[0].code.coding[0]"}},
 
 		{"neither", examinationOf(false, value(nil)), nil, []string{"information value-missing" + statedAt}},
@@ -75,24 +76,34 @@ func TestExamination(t *testing.T) {
 		{"in error", examinationOf(false, func(o *fhir.Observation) { o.Status = "entered-in-error" }), nil, []string{"warning status-retracted" + statedAt + ".status"}},
 		{"negated by an extension", examinationOf(false, func(o *fhir.Observation) { o.ModifierExtension = unknownModifier }), nil,
 			[]string{"warning modifier-unknown" + statedAt + ".modifierExtension[0]"}},
-		{"about the flagged measurement", examinationOf(true, focusedOn("Observation/s")), []shoulder.Examination{{When: day, IsDay: true, Cleared: true}}, nil},
+		{"about the flagged measurement", examinationOf(true, focusedOn("Observation/s")), []shoulder.Statement{{When: day, IsDay: true, Cleared: true}}, nil},
 		{"about another patient", examinationOf(true, focusedOn("Patient/p2")), nil, []string{"warning patient-other" + statedAt + ".focus[0]"}},
 	}
-	for _, tt := range tests {
-		t.Run(tt.name, func(t *testing.T) {
-			r := read(t, strengthOf("s"), tt.o)
-			wantIssues(t, r.Issues, tt.bad...)
-			got := slices.Clone(r.Episode.Examinations)
-			for i, e := range got {
-				if s := r.Sources[e.Source]; s.Reference.Reference != "Observation/x" || s.Kind != "Observation" {
-					t.Errorf("source %+v, want the statement", s)
+	kinds := []struct {
+		name, code string
+		of         func(*Reading) []shoulder.Statement
+	}{
+		{"examination", fhir.CodeExaminedAndCleared, func(r *Reading) []shoulder.Statement { return r.Episode.Examinations }},
+		{"clearance", fhir.CodeResistedClearance, func(r *Reading) []shoulder.Statement { return r.Episode.Clearances }},
+	}
+	for _, kind := range kinds {
+		for _, tt := range tests {
+			t.Run(kind.name+" "+tt.name, func(t *testing.T) {
+				tt.o.Code = *concept(coding(fhir.SystemShoulder, kind.code))
+				r := read(t, strengthOf("s"), tt.o)
+				wantIssues(t, r.Issues, tt.bad...)
+				got := slices.Clone(kind.of(r))
+				for i, e := range got {
+					if s := r.Sources[e.Source]; s.Reference.Reference != "Observation/x" || s.Kind != "Observation" {
+						t.Errorf("source %+v, want the statement", s)
+					}
+					got[i].Source = 0
 				}
-				got[i].Source = 0
-			}
-			if !slices.Equal(got, tt.want) {
-				t.Errorf("examinations %+v, want %+v", got, tt.want)
-			}
-		})
+				if !slices.Equal(got, tt.want) {
+					t.Errorf("got %+v, want %+v", got, tt.want)
+				}
+			})
+		}
 	}
 }
 
@@ -265,7 +276,7 @@ func TestIdentityOfStatements(t *testing.T) {
 		{"examination", examinationOf(true), examinationOf(false)},
 		{"day of the examination", examinationOf(true), examinationOf(true, at("2026-11-22"))},
 		{"side of the examination", examinationOf(true), examinationOf(true, onSide(fhir.SNOMEDLeftShoulder))},
-		{"clearance and examination", observation("x", coding(fhir.SystemShoulder, fhir.CodeResistedClearance), fhir.Boolean(true), at("2026-11-21")), examinationOf(true)},
+		{"clearance and examination", statedBy("x", fhir.CodeResistedClearance, fhir.Boolean(true)), examinationOf(true)},
 		{"permitted load", permitOf("load-none"), permitOf("load-sport")},
 		{"permitted load behind a code of the site", localPhase("load-none"), localPhase("load-sport")},
 		{"confirmation", confirmed(), confirmed(value(fhir.Boolean(false)))},

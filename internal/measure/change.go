@@ -46,10 +46,13 @@ const (
 	Unchanged Direction = iota // within measurement error
 	Improved
 	Declined
+	PossiblyDeclined // beyond the error of one test, not of all that are compared
 )
 
 // String is the code of the direction.
-func (d Direction) String() string { return [...]string{"within-error", "improved", "declined"}[d] }
+func (d Direction) String() string {
+	return [...]string{"within-error", "improved", "declined", "possibly-declined"}[d]
+}
 
 // Change is the difference between the current value of a measure and an
 // earlier one.
@@ -95,16 +98,22 @@ func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Chang
 	symmetries := repeated(coursesOf(m.Symmetries, (*Symmetry).believed, (*Symmetry).test))
 	ranges := repeated(coursesOf(m.Ranges, always, (*RangeScore).test))
 	pains := repeated(coursesOf(m.Pains, always, (*PainScore).test))
-	z := quantile(p.Error.Change.Float())
+	z := Detectable(p)
+	surely := surelyDeclined(m, scores, symmetries, p)
 	changes := slices.Grow([]Change(nil), 2*(len(scores)+len(symmetries)+len(ranges)+len(pains)))
 	sources := make(sourceLists, 0, 4*cap(changes))
 	for _, c := range scores {
 		now, previous, first := resultsOf(m.Scores, c)
 		changes = append(changes, strengthChange(&sources, now, previous, Previous, z), strengthChange(&sources, now, first, Baseline, z))
+		surely.call(&changes[len(changes)-2], Fall{now, previous}.Errors())
+		surely.call(&changes[len(changes)-1], Fall{now, first}.Errors())
 	}
 	for _, c := range symmetries {
 		now, previous, first := resultsOf(m.Symmetries, c)
 		changes = append(changes, symmetryChange(&sources, now, previous, Previous, z), symmetryChange(&sources, now, first, Baseline, z))
+		for i := len(changes) - 2; i < len(changes); i++ {
+			surely.call(&changes[i], -z*changes[i].Difference.Float64()/changes[i].Detectable)
+		}
 	}
 	for _, c := range ranges {
 		now, previous, first := resultsOf(m.Ranges, c)
@@ -116,6 +125,49 @@ func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Chang
 	}
 	return changes
 }
+
+// sureness says when a fall of strength or symmetry is called a decline: with so many
+// of them in one answer some are beyond the error of a single test by chance.
+//
+// A side that is found to have lost strength may have each of its falls called so,
+// by the closure principle (Marcus, Peritz and Gabriel 1976, Biometrika 63:655-60);
+// else the detectable change is corrected for the number of comparisons.
+type sureness struct {
+	z    float64 // of one comparison, so that all together are as sure as one alone
+	lost [shoulder.Left + 1]bool
+}
+
+func surelyDeclined(m *Measurements, scores []course[scoreTest], symmetries []course[symmetryTest], p *protocol.Protocol) sureness {
+	n := comparisons(scores) + comparisons(symmetries)
+	s := sureness{z: OneSided((1 - p.Error.Change.Float()/100) / 2 / float64(max(n, 1)))}
+	for _, side := range [...]shoulder.Side{shoulder.Right, shoulder.Left} {
+		_, s.lost[side] = LossOf(m.Scores, side, p, (*Score).believed)
+	}
+	return s
+}
+
+// comparisons is how many different comparisons there are with the previous and the
+// first result of each test.
+func comparisons[Test comparable](courses []course[Test]) (n int) {
+	for i := range courses {
+		n++
+		if courses[i].previous != courses[i].first {
+			n++
+		}
+	}
+	return n
+}
+
+// call takes back the name of a decline of so many standard errors if that is not sure.
+func (s *sureness) call(c *Change, errors float64) {
+	if c.Direction == Declined && !s.lost[c.Side] && errors <= s.z {
+		c.Direction = PossiblyDeclined
+	}
+}
+
+// Detectable is the smallest detectable change of one test as a multiple of the
+// standard error of a difference.
+func Detectable(p *protocol.Protocol) float64 { return quantile(p.Error.Change.Float()) }
 
 // strengthChange: the minimal detectable change stands on the mean of the two
 // scores, each with the error of its own condition.

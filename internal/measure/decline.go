@@ -70,38 +70,81 @@ const longestHistory = 60
 // HistoryOf looks back from the latest strength of each test of a side. A strength
 // that is in doubt is held against earlier ones, lest a slip of the pen hide a
 // loss; it is no yardstick for later ones.
+//
+// A break test that came after the last make test is held against the make tests:
+// it reads higher, so that one that is lower is a loss at least as large.
 func HistoryOf(scores []Score, side shoulder.Side, p *protocol.Protocol) History {
-	own := sideOf(scores, side)
-	latest := latestOfTests(own)
-	var h History
-	var sessions []int
-	compared := make([]bool, len(latest))
-	for _, then := range slices.Backward(own) {
-		at := indexOfTest(latest, then)
-		now := latest[at]
-		if then.Session == now.Session || !then.believed() {
+	h := historian{p: p, latest: latestOfTests(sideOf(scores, side))}
+	h.compared = make([]bool, len(h.latest))
+	for _, then := range slices.Backward(sideOf(scores, side)) {
+		if !then.believed() {
 			continue
 		}
-		age := exact.Int(int64(DaysBetween(then.When, now.When)))
-		if compared[at] && !p.RedFlag.Window.Met(age) {
-			continue // the session before counts however long ago it was
-		}
-		if len(sessions) == 0 || sessions[len(sessions)-1] != then.Session {
-			if len(sessions) == longestHistory {
+		if !h.knows(then.Session) {
+			if len(h.sessions) == longestHistory {
 				break
 			}
-			sessions = append(sessions, then.Session)
+			h.sessions = append(h.sessions, then.Session)
 		}
-		if !compared[at] {
-			compared[at] = true
-			h.Tests++
+		same := indexOfTest(h.latest, then)
+		h.add(same, then)
+		if broken := h.brokenSince(h.latest[same], then); broken >= 0 {
+			h.add(broken, then)
 		}
-		h.Falls = append(h.Falls, Fall{now, then})
 	}
-	slices.Reverse(h.Falls)
-	h.Sessions = len(sessions)
-	return h
+	slices.Reverse(h.falls)
+	of := History{Falls: h.falls}
+	of.keep(func(Fall) bool { return true })
+	return of
 }
+
+// historian collects the falls of a side.
+type historian struct {
+	p        *protocol.Protocol
+	latest   []*Score
+	compared []bool // by latest
+	sessions []int  // that were looked at, the latest first
+	falls    []Fall
+}
+
+func (h *historian) knows(session int) bool {
+	return len(h.sessions) > 0 && h.sessions[len(h.sessions)-1] == session
+}
+
+// add holds a latest strength against an earlier one of the last weeks, or of the
+// session before, however long ago that was.
+func (h *historian) add(at int, then *Score) {
+	now := h.latest[at]
+	if then.Session == now.Session {
+		return
+	}
+	age := exact.Int(int64(DaysBetween(then.When, now.When)))
+	if !h.compared[at] || h.p.RedFlag.Window.Met(age) {
+		h.compared[at] = true
+		h.falls = append(h.falls, Fall{now, then})
+	}
+}
+
+// brokenSince is the latest break test like a make test that came after the last make
+// test, -1 if there is none.
+func (h *historian) brokenSince(last, then *Score) int {
+	return slices.IndexFunc(h.latest, func(now *Score) bool { return now.Session > last.Session && broken(now, then) })
+}
+
+// broken reports whether one score is of a break test that differs from a make test
+// in nothing else.
+func broken(now, then *Score) bool {
+	made := now.test()
+	made.Contraction = shoulder.Make
+	return now.Contraction == shoulder.Break && then.test() == made
+}
+
+// Comparable reports whether a strength that is lower than an earlier one is a loss:
+// of the same test, or of a break test after a make test.
+//
+// Source: Shah et al. 2020, Clin Biomech 80:105189 (external rotation, break 46.9 %
+// above make).
+func Comparable(now, then *Score) bool { return now.test() == then.test() || broken(now, then) }
 
 // EarlierBest is the best earlier strength of the test of a latest score, if that is
 // more; else nil.
@@ -146,85 +189,4 @@ func (h *History) BySession(found func(falls []Fall)) {
 		found(rest[:n])
 		rest = rest[n:]
 	}
-}
-
-// comparisonDeclined finds out whether the comparison side lost strength, so that
-// an index looks better than the involved side is: all its tests together against
-// an earlier session or against the mean of them, or one test by a large share.
-func (d *doubter) comparisonDeclined() {
-	if d.e.ComparisonAffected {
-		return
-	}
-	h := HistoryOf(d.scores, d.e.Involved.Other(), d.p)
-	h.Falls = slices.DeleteFunc(h.Falls, func(f Fall) bool { return f.Now.Doubts.Block() })
-	if len(h.Falls) == 0 {
-		return
-	}
-	worst, fall := d.largestFall(&h), 0.0
-	if worst == nil {
-		if fall = d.jointFall(&h); fall == 0 {
-			return
-		}
-		worst = deepest(h.Falls)
-	}
-	worst.Now.Doubts.add(ComparisonDeclined)
-	d.found = append(d.found, DoubtFound{
-		Doubt: ComparisonDeclined, Session: worst.Now.Session, When: worst.Now.When, Score: worst.Now, Other: worst.Then,
-		Apart: -1, Tests: h.Tests, Fall: math.Max(fall, worst.Percent()), Sources: Union(worst.Now.Sources, worst.Then.Sources),
-	})
-}
-
-// largestFall is a fall of a single test by a large share and beyond error.
-func (d *doubter) largestFall(h *History) *Fall {
-	z := OneSided(d.p.RedFlag.FalseAlarm.Float() / 100 / float64(h.Tests*h.Sessions))
-	large := d.p.RedFlag.LargeFall.Value.Float64()
-	for i := range h.Falls {
-		if f := &h.Falls[i]; f.Percent() >= large && f.Errors() > z {
-			return f
-		}
-	}
-	return nil
-}
-
-// deepest is the fall by the largest share.
-func deepest(falls []Fall) *Fall {
-	deepest := &falls[0]
-	for i := range falls {
-		if falls[i].Percent() > deepest.Percent() {
-			deepest = &falls[i]
-		}
-	}
-	return deepest
-}
-
-// jointFall is the mean fall in per cent of all tests together, 0 if it is within
-// error: against one earlier session, and against the mean of all, which shows a
-// smaller fall. Each of the two has half of the false alarms.
-func (d *doubter) jointFall(h *History) float64 {
-	alarm := d.p.RedFlag.FalseAlarm.Float() / 100
-	if h.Sessions == 1 {
-		return d.meanFall(h.Falls, OneSided(alarm), 1)
-	}
-	fall := d.meanFall(h.Falls, OneSided(alarm/2), h.Sessions)
-	each := OneSided(alarm / 2 / float64(h.Sessions))
-	h.BySession(func(falls []Fall) { fall = math.Max(fall, d.meanFall(falls, each, 1)) })
-	return fall
-}
-
-// meanFall is the mean fall in per cent against so many sessions, 0 if it is less
-// than the protocol asks for or not beyond z standard errors.
-func (d *doubter) meanFall(falls []Fall, z float64, sessions int) float64 {
-	change, variance := 0.0, 0.0
-	for _, f := range falls {
-		c, v := f.relative()
-		change += c / float64(len(falls))
-		variance += v / 2 / float64(len(falls)) // of one score
-	}
-	tests := max(1, len(falls)/sessions)
-	sem := d.jointError(variance*(1+1/float64(sessions)), tests)
-	percent := 100 * (1 - math.Exp(change))
-	if change >= -z*sem || percent < d.p.Doubt.ComparisonFall.Value.Float64() {
-		return 0
-	}
-	return percent
 }

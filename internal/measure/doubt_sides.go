@@ -3,6 +3,7 @@ package measure
 import (
 	"math"
 
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -59,8 +60,8 @@ func meanLog(pairs []pair) (mean float64) {
 
 // jointError is the standard error of the mean of several tests, of whose error
 // the tests of one day share a part.
-func (d *doubter) jointError(meanVariance float64, tests int) float64 {
-	return math.Sqrt(meanVariance * shared(d.p.Error.Day.Float()/100, tests))
+func jointError(meanVariance float64, tests int, p *protocol.Protocol) float64 {
+	return math.Sqrt(meanVariance * shared(p.Error.Day.Float()/100, tests))
 }
 
 // shared is how much of a variance is left in the mean of n values that share a
@@ -81,7 +82,7 @@ func (d *doubter) swapped(scores []Score, pairs []pair) bool {
 	if len(open) == 0 {
 		return false
 	}
-	sem := d.jointError(variance/float64(len(open)), len(open))
+	sem := jointError(variance/float64(len(open)), len(open), d.p)
 	highest, above := d.highest(open)
 	if highest == nil && !d.mostAbove(open, sem) && !d.fitsExchanged(open, sem) {
 		return false

@@ -23,6 +23,7 @@ type Measurements struct {
 // Measure computes the measurements of an episode.
 func Measure(e *shoulder.Episode, p *protocol.Protocol) *Measurements {
 	m := &Measurements{Scores: Scores(e, p), Ranges: Ranges(e), Pains: Pains(e)}
+	findUnlike(m.Scores)
 	m.Doubts = findDoubts(e, m.Scores, p)
 	m.Symmetries, m.Unpaired = Symmetries(e, m.Scores, p)
 	m.Changes = Changes(e, m, p)

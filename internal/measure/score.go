@@ -85,6 +85,9 @@ type Score struct {
 	// Outlier is the trial that stands apart from the median of the others
 	// by more than the protocol's limit, or -1. It is named, never dropped.
 	Outlier shoulder.SourceID
+	// Unlike is the latest earlier score of the side in the position if none of the
+	// earlier ones was tested alike, so that no change can be told; else nil.
+	Unlike *Score
 	// Confirmed says that a clinician has confirmed every trial.
 	Confirmed bool
 	// Doubts are the reasons not to believe the score before it was repeated or

@@ -113,7 +113,7 @@ func someFindings() *readiness.Readiness {
 	doubt := &measure.DoubtFound{Doubt: measure.TrialsDisagree}
 	return &readiness.Readiness{
 		Overall: readiness.LimitedByPain,
-		Flags:   []redflag.Flag{{Code: redflag.PainSurge}, {Code: redflag.RangeLoss, Examined: &shoulder.Examination{}}},
+		Flags:   []redflag.Flag{{Code: redflag.PainSurge}, {Code: redflag.RangeLoss, Examined: &shoulder.Statement{}}},
 		Doubts:  []*measure.DoubtFound{doubt, doubt},
 	}
 }

@@ -77,7 +77,7 @@ func TestAnExaminedFlagLeavesThePlan(t *testing.T) {
 	v := complete(300, "80")
 	v.RestPain = "6"
 	e := shouldertest.Episode(v)
-	e.Examinations = []shoulder.Examination{{Source: shouldertest.Next(), When: shouldertest.Day(300), IsDay: true, Cleared: true}}
+	e.Examinations = []shoulder.Statement{{Source: shouldertest.Next(), When: shouldertest.Day(300), IsDay: true, Cleared: true}}
 	if p := planned(e); p.Examine || len(p.Exercises) == 0 || len(p.Goals) == 0 || slices.Contains(asks(p), AskExamination) {
 		t.Errorf("exercises %v, asks for %v, want to go on", purposes(p), asks(p))
 	}
@@ -119,7 +119,7 @@ func TestADoubtAsksFirstAndDecidesNothing(t *testing.T) {
 		},
 		{
 			"both sides 2.2 times what they were", []visit{complete(286, "80"), left("176.4", "220.5")},
-			AskUnit, WhyUnitMayBeWrong, readiness.StepAtSide,
+			AskUnit, WhyUnitMayBeWrong, readiness.NoStep,
 		},
 		{
 			"the comparison side 40 % weaker", []visit{complete(286, "55"), left("55", "60")},

@@ -126,6 +126,8 @@ func (b *builder) achievement(about func(*measure.Change) bool) Achievement {
 			return Improving
 		case measure.Declined:
 			return Worsening
+		case measure.PossiblyDeclined:
+			return InProgress
 		}
 		return NoChange
 	}
@@ -151,7 +153,7 @@ func (b *builder) cautions() []Caution {
 		return false
 	}
 	add(b.r.Tissue.SurgeonGoverns(), SurgeonGoverns)
-	add(!b.r.Tissue.Open(), HealingTissue)
+	add(!b.r.Tissue.Open() && b.r.Tissue.Healing.Repair != nil, HealingTissue)
 	add(some(func(p *readiness.PositionReadiness) bool {
 		return p.Even.Verdict == readiness.Met && p.Confirmed.Verdict != readiness.Met
 	}), OneSession)
@@ -163,6 +165,9 @@ func (b *builder) cautions() []Caution {
 	add(some(func(p *readiness.PositionReadiness) bool {
 		return p.Position == shoulder.Flexion90 && p.Symmetry != nil
 	}), FlexionErrorUnknown)
+	if latest := b.episode.Latest(); latest >= 0 {
+		add(b.episode.Minor(b.episode.Sessions[latest].When), GrowingPatient)
+	}
 	return all
 }
 

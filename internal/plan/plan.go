@@ -178,6 +178,7 @@ const (
 	WhyBeforeFunction // functional work asks for it
 	WhyNoYardstick    // to be held against the first measurement
 	WhyIncomplete     // some of the record is missing
+	WhyRefused        // a clinician has found that the shoulder may not be loaded
 )
 
 // String names the reason.
@@ -185,7 +186,7 @@ func (w Why) String() string {
 	return [...]string{
 		"missing", "stale", "provisional", "manual-only", "not-alike", "confirm", "healing", "re-check",
 		"red-flag", "trials-disagree", "sides-may-be-swapped", "unit-may-be-wrong", "comparison-side-declined",
-		"before-function", "no-yardstick", "incomplete",
+		"before-function", "no-yardstick", "incomplete", "refused",
 	}[w]
 }
 
@@ -281,6 +282,7 @@ const (
 	PainWithoutContext                 // a pain score without context stands in
 	ManualTestLimits                   // a manual test cannot show evenness
 	FlexionErrorUnknown                // no published reliability at 90 degrees of flexion
+	GrowingPatient                     // under age: published values are of adults, growth plates are open
 )
 
 // String is the code of the caution in the project's code system.
@@ -288,7 +290,7 @@ func (c Caution) String() string {
 	return [...]string{
 		"supports-judgement", "local-rules-govern", "refer-first", "rotators-only", "surgeon-governs", "healing-tissue",
 		"one-session", "both-sides-weak", "no-unaffected-side", "pain-not-recorded", "pain-without-context",
-		"manual-test-limits", "flexion-error-unknown",
+		"manual-test-limits", "flexion-error-unknown", "growing-patient",
 	}[c]
 }
 

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"evenreach.example/internal/healing"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/redflag"
@@ -123,7 +124,11 @@ func (b *builder) healingRequests() (all []Request) {
 	if b.r.Tissue.Undated() {
 		all = append(all, b.request(Request{Ask: AskRepairDate, Why: WhyMissing, First: true}))
 	}
-	return append(all, b.request(Request{Ask: AskClearance, Why: WhyHealing, First: true}))
+	why := WhyHealing
+	if b.r.Tissue.Healing.Basis == healing.Refused {
+		why = WhyRefused
+	}
+	return append(all, b.request(Request{Ask: AskClearance, Why: why, First: true}))
 }
 
 // rangeRequests asks first for a range that holds an elevated position because

@@ -91,6 +91,8 @@ type RedFlag struct {
 	FalseAlarm    Setting        `json:"falseAlarm"`
 	Tests         Threshold      `json:"tests"`         // tests that fell together
 	LargeFall     Threshold      `json:"largeFall"`     // fall of a single test, %
+	JointFall     Threshold      `json:"jointFall"`     // mean fall of several tests together, %
+	GradeFall     Threshold      `json:"gradeFall"`     // whole grades of the manual test
 	RangeFall     Threshold      `json:"rangeFall"`     // degrees
 	Force         Threshold      `json:"force"`         // near zero, N
 	Torque        Threshold      `json:"torque"`        // near zero, N.m
@@ -184,7 +186,9 @@ type Tissue struct {
 	FunctionalAfterMassive  Threshold `json:"functionalAfterMassive"`
 	SportAfter              Threshold `json:"sportAfter"` // sport with load or contact
 	SportAfterMassive       Threshold `json:"sportAfterMassive"`
-	Massive                 Threshold `json:"massive"` // size of the tear, cm
+	// PermitAhead is how many weeks before its usual week a phase may be permitted.
+	PermitAhead Threshold `json:"permitAhead"`
+	Massive     Threshold `json:"massive"` // size of the tear, cm
 }
 
 // After is the week from which a phase of load is permitted. The first phase has

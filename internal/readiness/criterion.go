@@ -72,7 +72,7 @@ const (
 	NoBasis          Basis = iota
 	Dynamometry            // a limb symmetry index
 	ManualTest             // a grade of the manual muscle test
-	Retained               // an earlier verdict that the current value does not overturn beyond error
+	Retained               // not met, but it was, and the fall is within error: a step that it opened is kept
 	Recorded               // a statement in the record, such as a clearance
 	UnstatedPain           // a pain score without context stands in for pain during the test
 	ConservativeNo         // nothing is known, and not knowing holds

@@ -84,7 +84,7 @@ func TestAFlagGoesBeforeStrength(t *testing.T) {
 	if r := judged(e); r.Overall != ExamineFirst || r.Rotations[0].Step == StepFunctional || r.Flags[0].Code != redflag.HighRestPain {
 		t.Errorf("overall %v, step %v, flags %v, want to be examined first", r.Overall, r.Rotations[0].Step, r.Flags)
 	}
-	e.Examinations = []shoulder.Examination{{Source: next(), When: day(14), IsDay: true, Cleared: true}}
+	e.Examinations = []shoulder.Statement{{Source: next(), When: day(14), IsDay: true, Cleared: true}}
 	if r := judged(e); r.Overall != ReadyForFunctional || len(r.Flags) != 1 || r.Examine() {
 		t.Errorf("overall %v, %d flags, want the flag examined and no longer holding", r.Overall, len(r.Flags))
 	}

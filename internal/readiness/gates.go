@@ -21,6 +21,8 @@ type judge struct {
 	// lost says that a sudden loss of strength was flagged, examined or not: then a
 	// fall within measurement error is no longer passed over.
 	lost bool
+	// before says that an earlier session is judged for the sake of the present one.
+	before bool
 }
 
 // current reports whether a measurement is young enough to decide with.

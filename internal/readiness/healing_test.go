@@ -21,7 +21,7 @@ func TestPhasesOfHealing(t *testing.T) {
 	massive := func(e *shoulder.Episode) { e.Tears = []shoulder.Tear{{Source: next(), Centimetres: exact.Int(5)}} }
 	clearance := func(week int, yes bool) func(*shoulder.Episode) {
 		return func(e *shoulder.Episode) {
-			e.Clearances = append(e.Clearances, shoulder.Clearance{Source: next(), When: day(7 * week), Cleared: yes})
+			e.Clearances = append(e.Clearances, shoulder.Statement{Source: next(), When: day(7 * week), Cleared: yes})
 		}
 	}
 	permit := func(week int, phase shoulder.LoadPhase) func(*shoulder.Episode) {
@@ -31,11 +31,11 @@ func TestPhasesOfHealing(t *testing.T) {
 	}
 	examined := func(week int, yes bool) func(*shoulder.Episode) {
 		return func(e *shoulder.Episode) {
-			e.Examinations = append(e.Examinations, shoulder.Examination{Source: next(), When: day(7 * week), IsDay: true, Cleared: yes})
+			e.Examinations = append(e.Examinations, shoulder.Statement{Source: next(), When: day(7 * week), IsDay: true, Cleared: yes})
 		}
 	}
 	undatedRefusal := func(e *shoulder.Episode) {
-		e.Examinations = append(e.Examinations, shoulder.Examination{Source: next()})
+		e.Examinations = append(e.Examinations, shoulder.Statement{Source: next()})
 	}
 	type stated = []func(*shoulder.Episode)
 	tests := []struct {
@@ -60,7 +60,8 @@ func TestPhasesOfHealing(t *testing.T) {
 		{"massive, week 52", 52, stated{massive}, shoulder.LoadSport, StepAbduction90Supported},
 		{"cleared in week 8: the second phase", 8, stated{clearance(8, true)}, shoulder.LoadSubmaximalAtSide, StepAtSide},
 		{"cleared in week 8, now week 15: time is ahead", 15, stated{clearance(8, true)}, shoulder.LoadProgressiveAtSide, StepAtSide},
-		{"permitted in week 8: elevated", 8, stated{permit(7, shoulder.LoadElevated)}, shoulder.LoadElevated, StepAbduction90Supported},
+		{"permitted in week 8: elevated", 8, stated{permit(8, shoulder.LoadElevated)}, shoulder.LoadElevated, StepAbduction90Supported},
+		{"permitted far too early: it does not count", 8, stated{permit(7, shoulder.LoadElevated)}, shoulder.LoadNone, NoStep},
 		{"permitted less in week 20", 20, stated{permit(19, shoulder.LoadProgressiveAtSide)}, shoulder.LoadProgressiveAtSide, StepAtSide},
 		{"a later permit goes before an earlier one", 20, stated{permit(10, shoulder.LoadNone), permit(19, shoulder.LoadElevated)}, shoulder.LoadElevated, StepAbduction90Supported},
 		{"of one day the more careful permit", 20, stated{permit(19, shoulder.LoadElevated), permit(19, shoulder.LoadSubmaximalAtSide)}, shoulder.LoadSubmaximalAtSide, StepAtSide},
@@ -96,13 +97,13 @@ func TestPhasesOfHealing(t *testing.T) {
 // Functional work after a repair waits for its phase, whatever strength says; a
 // clearance does not bring it forward, the surgeon's permit does.
 func TestFunctionAfterARepair(t *testing.T) {
-	cleared := []shoulder.Clearance{{Source: 1, When: day(1), Cleared: true}}
-	permitted := []shoulder.Permit{{Source: 2, When: day(1), Phase: shoulder.LoadFunctional}}
+	cleared := []shoulder.Statement{{Source: 1, When: day(1), Cleared: true}}
+	permitted := []shoulder.Permit{{Source: 2, When: day(84), Phase: shoulder.LoadFunctional}}
 	massive := []shoulder.Tear{{Source: 3, Centimetres: exact.Int(5)}}
 	tests := []struct {
 		name       string
 		weeks      int
-		clearances []shoulder.Clearance
+		clearances []shoulder.Statement
 		permits    []shoulder.Permit
 		tears      []shoulder.Tear
 		step       Step
@@ -113,7 +114,7 @@ func TestFunctionAfterARepair(t *testing.T) {
 		{"massive, week 26", 26, nil, nil, massive, StepFunctional},
 		{"cleared, week 10", 10, cleared, nil, nil, StepAtSide},
 		{"cleared, week 19", 19, cleared, nil, nil, StepAbduction90Supported},
-		{"permitted, week 10", 10, nil, permitted, nil, StepFunctional},
+		{"permitted, week 14", 14, nil, permitted, nil, StepFunctional},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -29,6 +29,13 @@ type Readiness struct {
 // Examine reports whether a red flag keeps all load out of the plan.
 func (r *Readiness) Examine() bool { return redflag.Hold(r.Flags) }
 
+// UnitOpen reports whether it is open in which unit strength was measured. What reads
+// like another unit may be a loss of both sides, so nothing is loaded before that is
+// settled.
+func (r *Readiness) UnitOpen() bool {
+	return slices.ContainsFunc(r.Doubts, func(d *measure.DoubtFound) bool { return d.Doubt == measure.UnitMayBeWrong })
+}
+
 // ComparisonDeclined reports whether the comparison side is found to have lost
 // strength.
 func (r *Readiness) ComparisonDeclined() bool {
@@ -77,8 +84,11 @@ func (r *RotationReadiness) At(p shoulder.ArmPosition) *PositionReadiness {
 // Judge holds the measurements against the protocol as of a date. The red flags go
 // before all else: nothing opens functional work while one holds.
 func Judge(e *shoulder.Episode, m *measure.Measurements, flags []redflag.Flag, p *protocol.Protocol, asOf time.Time) *Readiness {
-	j := &judge{episode: e, m: m, p: p, asOf: asOf}
-	r := &Readiness{Flags: flags, Tissue: j.tissue(), ComparisonAffected: e.ComparisonAffected, Incomplete: e.Incomplete}
+	return (&judge{episode: e, m: m, p: p, asOf: asOf}).judge(flags)
+}
+
+func (j *judge) judge(flags []redflag.Flag) *Readiness {
+	r := &Readiness{Flags: flags, Tissue: j.tissue(), ComparisonAffected: j.episode.ComparisonAffected, Incomplete: j.episode.Incomplete}
 	j.findDoubts(r)
 	j.lost = slices.ContainsFunc(flags, func(f redflag.Flag) bool { return f.Code == redflag.SuddenStrengthLoss })
 	var gates [3]PositionReadiness
@@ -93,7 +103,7 @@ func Judge(e *shoulder.Episode, m *measure.Measurements, flags []redflag.Flag, p
 	}
 	r.Function = j.function(r)
 	for i := range r.Rotations {
-		r.Rotations[i].settle(r)
+		r.Rotations[i].settle(r, j)
 	}
 	r.Overall = r.overall()
 	return r
@@ -110,14 +120,14 @@ func (j *judge) findDoubts(r *Readiness) {
 }
 
 // settle finds the step of a rotation whose positions are judged.
-func (r *RotationReadiness) settle(of *Readiness) {
+func (r *RotationReadiness) settle(of *Readiness, j *judge) {
 	for i := range r.Positions {
 		if r.Positions[i].FellFrom != nil {
 			r.SteppedBack = &r.Positions[i]
 			break
 		}
 	}
-	r.openStep(of)
+	r.openStep(of, j)
 	if !of.Incomplete || r.Step == NoStep {
 		r.lookUp(&of.Tissue, &of.Function)
 	}
@@ -128,33 +138,42 @@ func (r *Readiness) functionOpen() bool {
 	return !r.Incomplete && !r.Examine() && len(r.Doubts) == 0 && r.Function.Open()
 }
 
-// openStep finds the working position: the highest whose lower positions are
-// all good enough and whose gates are open. An incomplete record opens none above
-// the arm at the side.
-func (r *RotationReadiness) openStep(of *Readiness) {
-	if !of.Tissue.Open() {
+// openStep finds the step: the highest position whose lower positions are all good
+// enough and whose gates are open. A lower position that was good enough in an earlier
+// session keeps the step that it opened then.
+func (r *RotationReadiness) openStep(of *Readiness, j *judge) {
+	if !of.Tissue.Open() || of.UnitOpen() {
 		return
 	}
 	if r.AllConfirmed() && r.allOpen() && of.functionOpen() {
 		r.Step = StepFunctional
 		return
 	}
+	r.Step = r.stepWhile(of, (*PositionReadiness).goodEnough)
+	if kept := r.stepWhile(of, (*PositionReadiness).goodEnoughOrKept); kept > r.Step {
+		r.Step = max(r.Step, min(kept, j.stepBefore(r)))
+	}
+	working := r.At(r.Working())
+	r.PainHolds = working.Pain.Verdict == NotMet
+	r.Provisional = !working.measured() && working.Doubted == nil
+	for i := range working.Position.Index() {
+		if r.Positions[i].goodEnough() && r.Positions[i].Even.Verdict != Met {
+			r.Beside = append(r.Beside, r.Positions[i].Position)
+		}
+	}
+}
+
+// stepWhile is the highest position whose gates are open and that only positions lie
+// below that are good. An incomplete record opens none above the arm at the side.
+func (r *RotationReadiness) stepWhile(of *Readiness, good func(*PositionReadiness) bool) Step {
 	working := &r.Positions[0]
 	for i := 1; i < len(r.Positions); i++ {
-		if of.Incomplete || working.GoodEnough.Verdict != Met || !working.open() || !r.Positions[i].open() {
+		if of.Incomplete || !good(working) || !working.open() || !r.Positions[i].open() {
 			break
 		}
 		working = &r.Positions[i]
 	}
-	r.PainHolds = working.Pain.Verdict == NotMet
-	r.Provisional = !working.measured() && working.Doubted == nil
-	free := working.GoodEnough.Verdict == Met && working.Steady.Verdict == Met
-	r.Step = stepAt(working.Position, free)
-	for i := range working.Position.Index() {
-		if r.Positions[i].GoodEnough.Verdict == Met && r.Positions[i].Even.Verdict != Met {
-			r.Beside = append(r.Beside, r.Positions[i].Position)
-		}
-	}
+	return stepAt(working.Position, good(working) && working.Steady.Verdict == Met)
 }
 
 // AllConfirmed reports whether evenness is confirmed in all three positions.
@@ -185,7 +204,11 @@ func (r *RotationReadiness) lookUp(tissue *Tissue, function *Function) {
 	case working != shoulder.Abduction90:
 		up := r.At(working + 1)
 		r.Next = stepAt(working+1, false)
-		r.Holding = holding(&up.Load, &r.At(working).Pain, &up.Pain, &r.At(working).GoodEnough, &up.Range, &up.RangeMinimum)
+		r.Holding = holding(&up.Load, &r.At(working).Pain, &up.Pain)
+		for i := range up.Position.Index() {
+			r.Holding = append(r.Holding, holding(&r.Positions[i].GoodEnough)...)
+		}
+		r.Holding = append(r.Holding, holding(&up.Range, &up.RangeMinimum)...)
 	default:
 		r.Next = StepFunctional
 		for i := range r.Positions {
@@ -220,7 +243,7 @@ func (r *Readiness) overall() Overall {
 		return NotCleared
 	case r.Examine():
 		return ExamineFirst
-	case r.Incomplete || !r.bothMeasured():
+	case r.Incomplete || r.UnitOpen() || !r.bothMeasured():
 		return InsufficientData
 	case r.any(func(p *PositionReadiness) bool { return p.Pain.Verdict == NotMet }):
 		return LimitedByPain

@@ -261,14 +261,14 @@ func TestTissueGate(t *testing.T) {
 	repaired := func(weeks, days int) []shoulder.Repair {
 		return []shoulder.Repair{{Side: shoulder.Right, Date: day(visitDay - 7*weeks - days)}}
 	}
-	cleared := func(before int, yes bool) []shoulder.Clearance {
-		return []shoulder.Clearance{{When: day(visitDay - before), Cleared: yes}}
+	cleared := func(before int, yes bool) []shoulder.Statement {
+		return []shoulder.Statement{{When: day(visitDay - before), Cleared: yes}}
 	}
 	massive := []shoulder.Tear{{Side: shoulder.Right, Centimetres: exact.Int(5)}}
 	tests := []struct {
 		name       string
 		repairs    []shoulder.Repair
-		clearances []shoulder.Clearance
+		clearances []shoulder.Statement
 		tears      []shoulder.Tear
 		verdict    Verdict
 		surgeon    bool

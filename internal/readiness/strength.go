@@ -56,8 +56,12 @@ type PositionReadiness struct {
 	Confirmed    Criterion
 
 	// FellFrom is the earlier index that was good enough when the current one
-	// is beyond doubt no longer.
-	FellFrom *measure.Symmetry
+	// is beyond doubt no longer. Kept is the one that was good enough when the
+	// current one is below by no more than error: a step that it opened is kept.
+	FellFrom, Kept *measure.Symmetry
+	// Weaker says that it fell because the strength itself fell beyond the error of one
+	// test.
+	Weaker bool
 }
 
 // Criteria lists the criteria of the position in the order of the rules.
@@ -81,6 +85,13 @@ func (p *PositionReadiness) open() bool {
 
 // measured reports whether anything current says how strong the position is.
 func (p *PositionReadiness) measured() bool { return p.GoodEnough.Verdict != NotMeasured }
+
+// goodEnough reports whether the position opens the next one.
+func (p *PositionReadiness) goodEnough() bool { return p.GoodEnough.Verdict == Met }
+
+// goodEnoughOrKept reports whether it opens the next one, or did so before and is not
+// weaker beyond error.
+func (p *PositionReadiness) goodEnoughOrKept() bool { return p.goodEnough() || p.Kept != nil }
 
 // gates judges what lets a position be trained or not, whatever the rotation.
 func (j *judge) gates(position shoulder.ArmPosition, tissue *Tissue) PositionReadiness {
@@ -143,14 +154,16 @@ func (j *judge) others(deciding *measure.Symmetry) (others []*measure.Symmetry) 
 }
 
 // goodState follows whether a position is good enough. It is reached in one session;
-// it falls only when the index is below the threshold beyond measurement error, or
-// in consecutive sessions, so that the step does not flip on noise.
+// a step that it opened is kept until the index is below the threshold beyond
+// measurement error or in consecutive sessions, or the strength itself fell beyond
+// the error of one test, so that the step does not flip on noise.
 type goodState struct {
-	met      bool
-	below    int // consecutive sessions below the threshold
-	retained bool
-	fellFrom *measure.Symmetry
-	lastGood *measure.Symmetry
+	detectable float64 // a fall of one test beyond error, as a multiple of its standard error
+	met        bool
+	below      int // consecutive sessions below the threshold
+	retained   bool
+	fellFrom   *measure.Symmetry
+	lastGood   *measure.Symmetry
 }
 
 // next takes the state to the next session.
@@ -162,11 +175,19 @@ func (s *goodState) next(x *measure.Symmetry, threshold protocol.Threshold, twic
 	}
 	s.below++
 	switch {
-	case s.met && (x.Beyond(threshold) || s.below >= twice):
+	case s.met && (x.Beyond(threshold) || s.below >= twice || s.weaker(x)):
 		s.met, s.fellFrom = false, s.lastGood
 	default:
 		s.retained = s.met
 	}
+}
+
+// weaker reports whether the strength fell beyond the error of one test since the
+// position was last good enough.
+func (s *goodState) weaker(x *measure.Symmetry) bool {
+	then := s.lastGood
+	alike := then.Involved.Setting == x.Involved.Setting && then.Involved.Dimension == x.Involved.Dimension
+	return !alike || measure.Fall{Now: x.Involved, Then: then.Involved}.Errors() > s.detectable
 }
 
 // judgeSeries follows the index through its sessions. Doubtful ones are passed
@@ -174,7 +195,7 @@ func (s *goodState) next(x *measure.Symmetry, threshold protocol.Threshold, twic
 func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 	twice := int(j.p.Symmetry.Confirmations.Value.Float64())
 	var pool measure.Pool
-	var good goodState
+	good := goodState{detectable: measure.Detectable(j.p)}
 	var run evenRun
 	for _, s := range series {
 		if s.Doubtful() {
@@ -190,10 +211,15 @@ func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 	for _, c := range []*Criterion{&r.GoodEnough, &r.Even, &r.Confirmed} {
 		c.describe(last, sources)
 	}
-	if good.retained && j.lost {
-		good.met, good.retained, r.FellFrom = false, false, good.lastGood
+	r.Weaker = good.fellFrom != nil && good.weaker(last)
+	switch {
+	case good.retained && j.lost:
+		r.FellFrom = good.lastGood
+	case good.retained:
+		r.Kept = good.lastGood
+		r.GoodEnough.Basis, r.GoodEnough.Certainty = Retained, measure.WithinError
 	}
-	r.GoodEnough.settle(good.met, good.retained)
+	r.GoodEnough.Verdict = verdictOf(good.met && !good.retained)
 	even := r.Even.Threshold.Met(last.Index)
 	r.Even.Verdict = verdictOf(even)
 	r.Usual = usualIndex(last, series, run.sessions)
@@ -313,13 +339,6 @@ func (c *Criterion) describe(s *measure.Symmetry, sources []shoulder.SourceID) {
 	}
 	if needed, ok := comparison.Mul(c.Threshold.Value).Quo(exact.Int(100).Mul(s.Dominance)); ok {
 		c.Needed = &needed
-	}
-}
-
-func (c *Criterion) settle(met, retained bool) {
-	c.Verdict = verdictOf(met)
-	if retained {
-		c.Basis, c.Certainty = Retained, measure.WithinError
 	}
 }
 

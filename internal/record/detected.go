@@ -17,7 +17,7 @@ func (b *builder) addDetectedIssues() {
 }
 
 func (b *builder) addDetectedIssue(f *redflag.Flag, flag fhir.Reference) {
-	detail := b.w.Flag(f, b.a.Episode.Involved)
+	detail := b.w.Flag(f)
 	issue := &fhir.DetectedIssue{
 		Status:     statusUnverified,
 		Code:       b.own(f.Code.String(), b.w.FlagName(f.Code)),

@@ -37,9 +37,14 @@ func (b *builder) addFlag(f *redflag.Flag) fhir.Reference {
 	o.Component = b.appendFlagged(b.flagState(f), f)
 	o.Component = b.appendReadings(o.Component, f)
 	o.Component = b.appendFlagValue(o.Component, f)
-	text := b.w.Flag(f, b.a.Episode.Involved)
+	text := b.w.Flag(f)
 	o.Note = notes(text)
-	return b.addResult(o, fhir.CodeRedFlag+"/"+f.Code.String(), text)
+	key := fhir.CodeRedFlag + "/" + f.Code.String()
+	if f.Side != b.a.Episode.Involved {
+		o.BodySite = shoulderOf(f.Side)
+		key += "/" + f.Side.String()
+	}
+	return b.addResult(o, key, text)
 }
 
 // flagState says whether the flag holds, or when it was examined.
@@ -52,7 +57,7 @@ func (b *builder) flagState(f *redflag.Flag) []fhir.Component {
 }
 
 // statedAt is the time of an examination as far as it is known.
-func (b *builder) statedAt(x *shoulder.Examination) string {
+func (b *builder) statedAt(x *shoulder.Statement) string {
 	if x.IsDay {
 		return b.date(x.When)
 	}
@@ -118,7 +123,10 @@ func (b *builder) appendReadings(all []fhir.Component, f *redflag.Flag) []fhir.C
 		all = append(all, component(fhir.CodeCurrentValue, b.measured(f.Now.Value, f.Now.Unit, f.Threshold.Value)))
 	}
 	all = append(all, component(fhir.CodeCurrentDate, fhir.DateTime(b.dateTime(f.Now.When))))
-	if f.Then.Unit != "" {
+	switch {
+	case f.GradeThen != shoulder.GradeUnknown:
+		all = append(all, component(fhir.CodeAgainstValue, fhir.String(f.GradeThen.String())))
+	case f.Then.Unit != "":
 		all = append(all, component(fhir.CodeAgainstValue, b.measured(f.Then.Value, f.Then.Unit)))
 	}
 	if !f.Then.When.IsZero() {
@@ -141,6 +149,10 @@ func (b *builder) appendFlagValue(all []fhir.Component, f *redflag.Flag) []fhir.
 		grade := component(fhir.CodeFlagValue, fhir.String(f.Grade.String()))
 		grade.Interpretation = low
 		text := b.join(b.w.FlagName(f.Code), ": ", p.Grade.Comparison.String(), " ", p.Grade.Value.String(), "; ", p.Grade.Source)
+		if f.GradeThen != shoulder.GradeUnknown {
+			t := f.Threshold
+			text = b.join(b.w.FlagName(f.Code), ": ", t.Comparison.String(), " ", t.Value.String(), "; ", t.Source)
+		}
 		grade.ReferenceRange = []fhir.ReferenceRange{{Kind: &recommended, Text: text}}
 		return append(all, grade)
 	}
@@ -220,7 +232,7 @@ func (b *builder) appendHolding(all []fhir.Component) []fhir.Component {
 func (b *builder) flagTexts() []string {
 	texts := make([]string, len(b.a.Readiness.Flags))
 	for i := range texts {
-		texts[i] = b.w.Flag(&b.a.Readiness.Flags[i], b.a.Episode.Involved)
+		texts[i] = b.w.Flag(&b.a.Readiness.Flags[i])
 	}
 	return texts
 }

@@ -20,6 +20,7 @@ func Issues(a *assess.Assessment, reading *intake.Reading, o Output) []fault.Iss
 	n := noter{a: a, sources: reading.Sources, issues: slices.Clone(reading.Issues)}
 	n.noteScores()
 	n.noteDoubts()
+	n.notePermit()
 	n.noteUnpaired()
 	n.noteStale()
 	n.noteMissing()

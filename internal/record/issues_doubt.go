@@ -4,6 +4,7 @@ import (
 	"strings"
 	"time"
 
+	"evenreach.example/internal/fault"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/shoulder"
 )
@@ -46,6 +47,18 @@ func (n *noter) noteDoubts() {
 		}
 		n.noteDoubt(d.Score.First, d.Doubt, reading(d.Score)+"; "+reading(d.Other))
 	}
+}
+
+// notePermit notes a permitted load that does not count.
+func (n *noter) notePermit() {
+	h := &n.a.Readiness.Tissue.Healing
+	if h.TooEarly == nil {
+		return
+	}
+	n.note(h.TooEarly.Source, fault.PermitTooEarly,
+		"permitted so far before the usual week of the phase that it does not count; expected the right phase or date, or the permit stated again at most "+
+			n.a.Protocol.Tissue.PermitAhead.Value.String()+" weeks before that week",
+		h.TooEarly.Phase.String()+" on "+h.TooEarly.When.Format(time.DateOnly)+", repair on "+h.Repair.Date.Format(time.DateOnly))
 }
 
 // reading names a score with its value and date.

@@ -11,28 +11,44 @@ import (
 var elevations = [...]shoulder.Movement{shoulder.Flexion, shoulder.Abduction}
 
 // rangeLoss finds active elevation that fell by many degrees, and by more than a
-// real change, against an earlier session of the last weeks.
+// real change, against an earlier session of the last weeks: now, or in an earlier
+// session if no later one shows the range regained.
 func (f *finder) rangeLoss() {
 	var worst Flag
 	for _, movement := range elevations {
-		now := f.latestRange(movement, true)
-		if now == nil {
-			continue
-		}
-		for i := range f.m.Ranges {
-			then := &f.m.Ranges[i]
-			if !f.isEarlier(then, now) {
-				continue
-			}
-			fall := then.Degrees.Sub(now.Degrees)
-			if f.p.RedFlag.RangeFall.Met(fall) && measure.RangeChangeThreshold(now, then, f.p).Met(fall) && fall.Cmp(worst.fall()) > 0 {
-				worst = f.lossOfRange(now, then)
-			}
+		if loss, found := f.lossOfMovement(movement); found && loss.fall().Cmp(worst.fall()) > 0 {
+			worst = loss
 		}
 	}
 	if !worst.Now.When.IsZero() {
 		f.add(worst)
 	}
+}
+
+// lossOfMovement is the deepest loss of the latest session that shows one.
+func (f *finder) lossOfMovement(movement shoulder.Movement) (worst Flag, found bool) {
+	latest := f.latestRange(movement, true)
+	looked := 0
+	for i := len(f.m.Ranges) - 1; i >= 0 && latest != nil && !found && looked < mostSessions; i-- {
+		now := &f.m.Ranges[i]
+		if !sameRange(now, latest) {
+			continue
+		}
+		looked++
+		for k := range f.m.Ranges[:i] {
+			then := &f.m.Ranges[k]
+			if f.isEarlier(then, now) && f.fellShort(now, then) && f.fellShort(latest, then) && then.Degrees.Sub(now.Degrees).Cmp(worst.fall()) > 0 {
+				worst, found = f.lossOfRange(now, then), true
+			}
+		}
+	}
+	return worst, found
+}
+
+// fellShort reports whether a range is less than another by many degrees.
+func (f *finder) fellShort(now, then *measure.RangeScore) bool {
+	fall := then.Degrees.Sub(now.Degrees)
+	return f.p.RedFlag.RangeFall.Met(fall) && measure.RangeChangeThreshold(now, then, f.p).Met(fall)
 }
 
 // fall is what was lost, 0 for no flag.
@@ -41,8 +57,11 @@ func (f *Flag) fall() exact.Number { return f.Then.Value.Sub(f.Now.Value) }
 // isEarlier reports whether a range is of the same movement in an earlier session
 // of the last weeks.
 func (f *finder) isEarlier(then, now *measure.RangeScore) bool {
-	return then.Session < now.Session && then.Movement == now.Movement && then.Side == now.Side && then.Active == now.Active &&
-		then.Position == now.Position && f.recent(then.When, now.When)
+	return then.Session < now.Session && sameRange(then, now) && f.recent(then.When, now.When)
+}
+
+func sameRange(a, b *measure.RangeScore) bool {
+	return a.Movement == b.Movement && a.Side == b.Side && a.Active == b.Active && a.Position == b.Position
 }
 
 func (f *finder) lossOfRange(now, then *measure.RangeScore) Flag {
@@ -54,12 +73,9 @@ func (f *finder) lossOfRange(now, then *measure.RangeScore) Flag {
 
 func degrees(r *measure.RangeScore) Reading { return Reading{r.Degrees, "deg", r.When} }
 
-// latestRange is the latest current range of a movement of the involved side.
+// latestRange is the latest range of a movement of the shoulder.
 func (f *finder) latestRange(movement shoulder.Movement, active bool) *measure.RangeScore {
-	if r := f.m.LatestRange(movement, f.episode.Involved, active); r != nil && f.current(r.When) {
-		return r
-	}
-	return nil
+	return f.m.LatestRange(movement, f.side, active)
 }
 
 // cannotLift finds an arm that does not reach shoulder height by itself although it
@@ -67,7 +83,7 @@ func (f *finder) latestRange(movement shoulder.Movement, active bool) *measure.R
 // not to be loaded an arm is not expected to lift.
 func (f *finder) cannotLift() {
 	state := healing.At(f.episode, f.p, f.asOf)
-	if state.Repair != nil && state.Phase == shoulder.LoadNone {
+	if f.side == f.episode.Involved && state.Repair != nil && state.Phase == shoulder.LoadNone {
 		return
 	}
 	for _, movement := range elevations {
@@ -91,11 +107,11 @@ func (f *finder) cannotLift() {
 	}
 }
 
-// weakExternal is the lowest current index of external rotation that is under the
+// weakExternal is the lowest index of external rotation that is under the
 // limit, of the latest session that has one.
 func (f *finder) weakExternal() *measure.Symmetry {
 	var lowest *measure.Symmetry
-	for i := len(f.m.Symmetries) - 1; i >= 0 && f.current(f.m.Symmetries[i].When); i-- {
+	for i := len(f.m.Symmetries) - 1; i >= 0; i-- {
 		s := &f.m.Symmetries[i]
 		if s.Rotation != shoulder.External {
 			continue

@@ -3,7 +3,6 @@ package redflag
 import (
 	"testing"
 
-	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -54,14 +53,5 @@ func TestPain(t *testing.T) {
 				t.Errorf("%q, want %q (%s)", got, tt.want, tt.source)
 			}
 		})
-	}
-}
-
-func TestPainGrowsOld(t *testing.T) {
-	e := episode(visit(0, pain(rest, "6")))
-	for days, want := range map[int]string{42: "high-rest-pain", 43: ""} {
-		if got := codes(find(e, protocol.Default(), day(days))); got != want {
-			t.Errorf("%d days later: %q, want %q (protocol: current for 42 days)", days, got, want)
-		}
 	}
 }

@@ -141,7 +141,7 @@ func TestAnExaminationNowEndsEveryFlag(t *testing.T) {
 		e := drawEpisode(t)
 		now := e.Sessions[len(e.Sessions)-1].When
 		before := len(found(e))
-		e.Examinations = []shoulder.Examination{{When: now, Cleared: true}}
+		e.Examinations = []shoulder.Statement{{When: now, Cleared: true}}
 		if after := found(e); Hold(after) || len(after) != before {
 			t.Fatalf("%d flags of %d after an examination, want them all, and none to hold", len(after), before)
 		}

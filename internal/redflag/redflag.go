@@ -53,23 +53,28 @@ type Reading struct {
 // Flag is one red flag with the numbers that show it.
 type Flag struct {
 	Code Code
+	Side shoulder.Side // of the shoulder that it is about
 	// What the numbers are about, as far as it applies.
 	Rotation shoulder.Rotation
 	Position shoulder.ArmPosition
 	Movement shoulder.Movement
 	Context  shoulder.PainContext
 	Grade    shoulder.MuscleGrade
+	// GradeThen is the grade that a lower one is read against.
+	GradeThen shoulder.MuscleGrade
 	// Now is the number that raises the flag, Then the one that it is read against:
 	// an earlier one; the passive range or the index beside an arm that cannot be
 	// lifted; the weeks since the repair at the time of a test.
 	Now, Then Reading
-	// Tests is how many tests of strength fell.
+	// Tests is how many tests of strength fell; Together by how much in per cent on
+	// average if only all of them together show it, else 0.
 	Tests     int
+	Together  float64
 	Threshold protocol.Threshold
 	Sources   []shoulder.SourceID
 	// Examined is the statement of a clinician who has examined the shoulder since
 	// and cleared it for load; nil if nobody has.
-	Examined *shoulder.Examination
+	Examined *shoulder.Statement
 }
 
 // Holds reports whether the flag keeps all load out of the plan.
@@ -85,14 +90,20 @@ func Hold(flags []Flag) bool {
 	return false
 }
 
-// Find lists the red flags as of a date, those that hold before those that were
-// examined, each in the order of the codes.
+// Find lists the red flags as of a date. A flag is never ended by time: what raised it
+// holds until a clinician has examined the shoulder or a later session shows it
+// recovered, however long ago that was. The flags are in order: those that hold before
+// those that were examined, each in the order of the codes.
 func Find(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol, asOf time.Time) []Flag {
 	f := finder{episode: e, m: m, p: p, asOf: asOf}
-	f.strengthLoss()
-	f.rangeLoss()
-	f.nearZero()
-	f.cannotLift()
+	for _, side := range f.sides() {
+		f.side = side
+		f.strengthLoss()
+		f.rangeLoss()
+		f.nearZero()
+		f.cannotLift()
+	}
+	f.side = e.Involved
 	f.painSurge()
 	f.restPain()
 	f.resistedTooSoon()
@@ -105,11 +116,22 @@ type finder struct {
 	m       *measure.Measurements
 	p       *protocol.Protocol
 	asOf    time.Time
+	side    shoulder.Side // of the shoulder that is looked at
 	flags   []Flag
 }
 
-// add keeps a flag and says whether it was examined.
+// sides are the shoulders that are looked at: the involved one, and the other where
+// it is affected as well.
+func (f *finder) sides() []shoulder.Side {
+	if f.episode.ComparisonAffected {
+		return []shoulder.Side{f.episode.Involved, f.episode.Involved.Other()}
+	}
+	return []shoulder.Side{f.episode.Involved}
+}
+
+// add keeps a flag and says of which shoulder it is and whether it was examined.
 func (f *finder) add(flag Flag) {
+	flag.Side = f.side
 	flag.Examined = f.examined(flag.Now.When)
 	f.flags = append(f.flags, flag)
 }
@@ -130,16 +152,16 @@ func (f *finder) inOrder() []Flag {
 	return ordered
 }
 
-// examined is the latest statement about the involved shoulder that clears it for
+// examined is the latest statement about the shoulder that clears it for
 // load, if it was given after the measurement and no refusal stands. One dated to
 // the day alone covers what was measured on that day.
-func (f *finder) examined(measured time.Time) *shoulder.Examination {
+func (f *finder) examined(measured time.Time) *shoulder.Statement {
 	if healing.StandingRefusal(f.episode, f.asOf) != nil {
 		return nil
 	}
 	for i := len(f.episode.Examinations) - 1; i >= 0; i-- {
 		x := &f.episode.Examinations[i]
-		if !x.Cleared || x.Side == f.episode.Involved.Other() || measure.DaysBetween(x.When, f.asOf) < 0 {
+		if !x.Cleared || x.Side == f.side.Other() || measure.DaysBetween(x.When, f.asOf) < 0 {
 			continue
 		}
 		days := measure.DaysBetween(measured, x.When)
@@ -148,11 +170,6 @@ func (f *finder) examined(measured time.Time) *shoulder.Examination {
 		}
 	}
 	return nil
-}
-
-// current reports whether a measurement is young enough to decide with.
-func (f *finder) current(when time.Time) bool {
-	return measure.Current(when, f.asOf, f.p)
 }
 
 // recent reports whether a measurement lies in the weeks before another in which a

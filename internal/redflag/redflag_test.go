@@ -10,13 +10,13 @@ import (
 
 // The flag is about pain measured at nine on day 14; the question is asked on day 20.
 func TestExamined(t *testing.T) {
-	type statements = []shoulder.Examination
-	cleared := func(when time.Time) shoulder.Examination { return shoulder.Examination{When: when, Cleared: true} }
-	refused := func(when time.Time) shoulder.Examination { return shoulder.Examination{When: when} }
-	onDay := func(n int, cleared bool) shoulder.Examination {
-		return shoulder.Examination{When: at(n, 0), IsDay: true, Cleared: cleared}
+	type statements = []shoulder.Statement
+	cleared := func(when time.Time) shoulder.Statement { return shoulder.Statement{When: when, Cleared: true} }
+	refused := func(when time.Time) shoulder.Statement { return shoulder.Statement{When: when} }
+	onDay := func(n int, cleared bool) shoulder.Statement {
+		return shoulder.Statement{When: at(n, 0), IsDay: true, Cleared: cleared}
 	}
-	of := func(side shoulder.Side, x shoulder.Examination) shoulder.Examination {
+	of := func(side shoulder.Side, x shoulder.Statement) shoulder.Statement {
 		x.Side = side
 		return x
 	}
@@ -60,7 +60,7 @@ func TestExamined(t *testing.T) {
 // the same kind holds again.
 func TestANewFlagHoldsAgain(t *testing.T) {
 	e := episode(visit(0, pain(rest, "6")), visit(14, pain(rest, "7")))
-	e.Examinations = []shoulder.Examination{{When: at(1, 0), IsDay: true, Cleared: true}}
+	e.Examinations = []shoulder.Statement{{When: at(1, 0), IsDay: true, Cleared: true}}
 	if flags := found(e); len(flags) != 1 || !flags[0].Holds() {
 		t.Errorf("%+v, want a flag that holds: it was measured after the examination", flags)
 	}
@@ -68,7 +68,7 @@ func TestANewFlagHoldsAgain(t *testing.T) {
 
 func TestFlagsThatHoldComeFirst(t *testing.T) {
 	e := episode(visit(0, one(right, shoulder.External, shoulder.AtSide, "0")), visit(14, pain(rest, "6")))
-	e.Examinations = []shoulder.Examination{{When: at(1, 0), IsDay: true, Cleared: true}}
+	e.Examinations = []shoulder.Statement{{When: at(1, 0), IsDay: true, Cleared: true}}
 	flags := found(e)
 	if codes(flags) != "high-rest-pain near-zero-force" || !flags[0].Holds() || flags[1].Holds() {
 		t.Errorf("%q, want the pain, which holds, before the force, which was examined", codes(flags))

@@ -9,42 +9,78 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// strengthLoss finds a loss of strength beyond its detectable change against an
-// earlier session of the last weeks: of several tests together, or of one by a
-// large share.
-//
-// The latest strength is held against each earlier session, so that a slow fall is
-// found too. The more comparisons, the likelier one of them deceives; the
-// detectable change is corrected for their number by Bonferroni's inequality
-// (Dunn 1961, J Am Stat Assoc 56:52-64).
+// strengthLoss finds a loss of strength beyond measurement error: now, or in an
+// earlier session if no later one shows the strength regained.
 func (f *finder) strengthLoss() {
-	h := measure.HistoryOf(f.m.Scores, f.episode.Involved, f.p)
-	if len(h.Falls) == 0 {
-		return
-	}
-	alarm := f.p.RedFlag.FalseAlarm.Float() / 100
-	several, single := measure.OneSided(alarm/float64(h.Sessions)), measure.OneSided(alarm/float64(h.Sessions*h.Tests))
-	var worst measure.Fall
-	tests := 0
-	h.BySession(func(falls []measure.Fall) {
-		deepest, fell := f.fell(falls, several)
-		if f.p.RedFlag.Tests.Met(exact.Int(int64(fell))) && (tests == 0 || deepest.Percent() > worst.Percent()) {
-			worst, tests = deepest, max(tests, fell)
+	scores := f.m.Scores
+	for n := 0; n < mostSessions && len(scores) > 0; n++ {
+		loss, found := measure.LossOf(scores, f.side, f.p, f.counts)
+		if found && (n == 0 || !f.regained(&loss)) {
+			f.addLoss(&loss)
+			return
 		}
-	})
-	if tests == 0 {
-		worst, tests = f.largeFall(&h, single)
+		if n == 0 && !f.mayBeWeaker() {
+			break
+		}
+		scores = beforeSession(scores)
 	}
-	if tests > 0 {
-		f.addLoss(worst, tests)
-	}
+	f.gradeLoss()
 }
 
-// counts reports whether a strength is young enough to raise a flag. A doubt does
-// not keep it from that, lest a slip of the pen hide a loss; only where both sides
-// read like another unit it is the unit that has to be settled first.
+// mayBeWeaker reports whether any test is lower than it ever was beyond the error of
+// one test: else there is no earlier loss to look for.
+func (f *finder) mayBeWeaker() bool {
+	type course struct{ best, last *measure.Score }
+	courses := map[measure.Setting]*course{}
+	for i := range f.m.Scores {
+		s := &f.m.Scores[i]
+		if s.Side != f.side {
+			continue
+		}
+		c := courses[s.Setting]
+		if c == nil || c.last.Dimension != s.Dimension {
+			c = &course{best: s}
+			courses[s.Setting] = c
+		}
+		c.last = s
+		if s.Value.Cmp(c.best.Value) > 0 {
+			c.best = s
+		}
+	}
+	for _, c := range courses {
+		if c.last.Contraction == shoulder.Break || (measure.Fall{Now: c.last, Then: c.best}).Errors() > measure.Detectable(f.p) {
+			return true
+		}
+	}
+	return false
+}
+
+// beforeSession leaves out the scores of the latest session.
+func beforeSession(scores []measure.Score) []measure.Score {
+	n := len(scores)
+	for n > 0 && scores[n-1].Session == scores[len(scores)-1].Session {
+		n--
+	}
+	return scores[:n]
+}
+
+// regained reports whether a later test shows the strength that was there before a
+// loss, within the error of one test. In the weeks in which a change counts as sudden
+// the later test was itself held against that strength.
+func (f *finder) regained(l *measure.Loss) bool {
+	for i := len(f.m.Scores) - 1; i >= 0 && f.m.Scores[i].Session > l.Now.Session; i-- {
+		if s := &f.m.Scores[i]; measure.Comparable(s, l.Then) && !s.Doubts.Block() {
+			return f.recent(l.Then.When, s.When) || measure.Fall{Now: s, Then: l.Then}.Errors() <= measure.Detectable(f.p)
+		}
+	}
+	return false
+}
+
+// counts reports whether a strength may raise a flag. A doubt does not keep it from
+// that, lest a slip of the pen hide a loss; only where both sides read like another
+// unit it is the unit that has to be settled first.
 func (f *finder) counts(s *measure.Score) bool {
-	return f.current(s.When) && (!s.Doubts.Has(measure.UnitMayBeWrong) || !f.bothTested(s.Session))
+	return !s.Doubts.Has(measure.UnitMayBeWrong) || !f.bothTested(s.Session)
 }
 
 // bothTested reports whether the comparison side was tested in a session as well.
@@ -55,53 +91,15 @@ func (f *finder) bothTested(session int) bool {
 	})
 }
 
-// fell counts the rotations and positions whose strength fell beyond error, and
-// finds the one that fell most.
-func (f *finder) fell(falls []measure.Fall, z float64) (deepest measure.Fall, count int) {
-	var seen [3][4]bool // by rotation and position: one test under two conditions is one
-	for _, x := range falls {
-		if !f.counts(x.Now) || x.Errors() <= z {
-			continue
-		}
-		if at := &seen[x.Now.Rotation][x.Now.Position]; !*at {
-			*at = true
-			count++
-		}
-		if deepest.Now == nil || x.Percent() > deepest.Percent() {
-			deepest = x
-		}
+func (f *finder) addLoss(l *measure.Loss) {
+	threshold := f.p.RedFlag.LargeFall
+	if l.Together > 0 {
+		threshold = f.p.RedFlag.JointFall
 	}
-	return deepest, count
-}
-
-// largeFall is the deepest fall of a single test by a large share.
-func (f *finder) largeFall(h *measure.History, z float64) (worst measure.Fall, tests int) {
-	for _, x := range h.Falls {
-		percent := exact.Int(100).Sub(share(x))
-		if !f.counts(x.Now) || x.Errors() <= z || !f.p.RedFlag.LargeFall.Met(percent) {
-			continue
-		}
-		if tests == 0 || x.Percent() > worst.Percent() {
-			worst, tests = x, 1
-		}
-	}
-	return worst, tests
-}
-
-// share is what is left of a strength, in per cent.
-func share(x measure.Fall) exact.Number {
-	left, ok := x.Now.Value.Mul(exact.Int(100)).Quo(x.Then.Value)
-	if !ok {
-		return exact.Int(100)
-	}
-	return left
-}
-
-func (f *finder) addLoss(x measure.Fall, tests int) {
 	f.add(Flag{
-		Code: SuddenStrengthLoss, Rotation: x.Now.Rotation, Position: x.Now.Position, Tests: tests,
-		Now: readingOf(x.Now), Then: readingOf(x.Then), Threshold: f.p.RedFlag.LargeFall,
-		Sources: measure.Union(x.Now.Sources, x.Then.Sources),
+		Code: SuddenStrengthLoss, Rotation: l.Now.Rotation, Position: l.Now.Position, Tests: l.Tests, Together: l.Together,
+		Now: readingOf(l.Now), Then: readingOf(l.Then), Threshold: threshold,
+		Sources: measure.Union(l.Now.Sources, l.Then.Sources),
 	})
 }
 
@@ -111,7 +109,7 @@ func readingOf(s *measure.Score) Reading { return Reading{s.Value, s.Dimension.U
 // dynamometer, or by the manual test where that position was not measured
 // otherwise in the session.
 func (f *finder) nearZero() {
-	for _, s := range measure.LatestOf(f.m.Scores, f.episode.Involved) {
+	for _, s := range measure.LatestOf(f.m.Scores, f.side) {
 		limit := f.p.RedFlag.Force
 		if s.Dimension == shoulder.Torque {
 			limit = f.p.RedFlag.Torque
@@ -129,15 +127,15 @@ func (f *finder) nearZero() {
 // nearZeroGrade looks at the latest session with a manual test. A dynamometer goes
 // before it.
 func (f *finder) nearZeroGrade() {
-	for i := len(f.episode.Sessions) - 1; i >= 0 && f.current(f.episode.Sessions[i].When); i-- {
+	for i := len(f.episode.Sessions) - 1; i >= 0; i-- {
 		s := &f.episode.Sessions[i]
-		if len(s.Grades) == 0 {
+		if !slices.ContainsFunc(s.Grades, func(g shoulder.Grade) bool { return g.Side == f.side }) {
 			continue
 		}
 		measured := f.measuredSince(i)
 		for k := range s.Grades {
 			g := &s.Grades[k]
-			if g.Side == f.episode.Involved && g.Value <= f.p.RedFlag.Grade.Value && !measured[g.Rotation][g.Position] {
+			if g.Side == f.side && g.Value <= f.p.RedFlag.Grade.Value && !measured[g.Rotation][g.Position] {
 				f.add(Flag{
 					Code: NearZeroForce, Rotation: g.Rotation, Position: g.Position, Grade: g.Value,
 					Now: Reading{When: s.When}, Sources: []shoulder.SourceID{g.Source},
@@ -153,7 +151,7 @@ func (f *finder) nearZeroGrade() {
 // measured with a dynamometer in a session or later.
 func (f *finder) measuredSince(session int) (measured [3][4]bool) {
 	for i := len(f.m.Scores) - 1; i >= 0 && f.m.Scores[i].Session >= session; i-- {
-		if s := &f.m.Scores[i]; s.Side == f.episode.Involved {
+		if s := &f.m.Scores[i]; s.Side == f.side {
 			measured[s.Rotation][s.Position] = true
 		}
 	}
@@ -165,31 +163,38 @@ func (f *finder) measuredSince(session int) (measured [3][4]bool) {
 const mostSessions = 60
 
 // resistedTooSoon finds a resisted test of a repaired shoulder at a time at which
-// no resisted work was permitted.
+// no resisted work was permitted, unless a test that was permitted came weeks after it.
 func (f *finder) resistedTooSoon() {
 	if len(f.episode.Repairs) == 0 {
 		return
 	}
+	var permitted *shoulder.Session // the latest tested at a time at which it was
 	for i := len(f.episode.Sessions) - 1; i >= max(0, len(f.episode.Sessions)-mostSessions); i-- {
 		s := &f.episode.Sessions[i]
-		if !f.recent(s.When, f.asOf) {
-			return
-		}
 		source, tested := f.tested(s)
 		if !tested {
 			continue
 		}
 		state := healing.At(f.episode, f.p, s.When)
-		if state.Dated() && state.Phase == shoulder.LoadNone {
-			f.add(Flag{
-				Code: ResistedBeforeClearance, Now: Reading{exact.Int(int64(state.Days)), "d", s.When},
-				Then:      Reading{When: state.Repair.Date},
-				Threshold: f.p.Tissue.After(shoulder.LoadSubmaximalAtSide, state.Massive),
-				Sources:   measure.Union([]shoulder.SourceID{source}, state.Sources),
-			})
+		switch tooSoon := state.Dated() && state.Phase == shoulder.LoadNone; {
+		case permitted != nil && !f.recent(s.When, permitted.When):
 			return
+		case tooSoon:
+			f.addTooSoon(s, source, &state)
+			return
+		case permitted == nil:
+			permitted = s
 		}
 	}
+}
+
+func (f *finder) addTooSoon(s *shoulder.Session, source shoulder.SourceID, state *healing.State) {
+	f.add(Flag{
+		Code: ResistedBeforeClearance, Now: Reading{exact.Int(int64(state.Days)), "d", s.When},
+		Then:      Reading{When: state.Repair.Date},
+		Threshold: f.p.Tissue.After(shoulder.LoadSubmaximalAtSide, state.Massive),
+		Sources:   measure.Union([]shoulder.SourceID{source}, state.Sources),
+	})
 }
 
 // tested finds a resisted test of the involved side in a session.

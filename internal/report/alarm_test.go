@@ -50,7 +50,7 @@ func TestAlarmsAreInEveryForm(t *testing.T) {
 	seen := map[redflag.Code]bool{}
 	everywhere(t, func(t *testing.T, s story, form, text string, w *wording.Catalogue) {
 		a := s.assess()
-		alarms := w.Alarms(a.Readiness, a.Episode.Involved, a.Plan)
+		alarms := w.Alarms(a.Readiness, a.Plan)
 		if forPatients(form) {
 			alarms = w.Plain().Alarms(a.Readiness)
 		}

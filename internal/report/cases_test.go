@@ -263,7 +263,7 @@ func undated() *shoulder.Episode {
 func cleared(yes bool) *shoulder.Episode {
 	e := stiff()
 	e.Repairs = []shoulder.Repair{{Source: 90, Side: shoulder.Right, Date: day("2025-12-15")}}
-	e.Clearances = []shoulder.Clearance{{Source: 91, When: day("2026-02-23"), Side: shoulder.Right, Cleared: yes}}
+	e.Clearances = []shoulder.Statement{{Source: 91, When: day("2026-02-23"), Side: shoulder.Right, Cleared: yes}}
 	e.Tears = []shoulder.Tear{{Source: 92, Side: shoulder.Right, Centimetres: exact.MustParse("5.5")}}
 	return e
 }
@@ -271,7 +271,7 @@ func cleared(yes bool) *shoulder.Episode {
 // examined: the shoulder that fell back was examined two days later.
 func examined() *shoulder.Episode {
 	e := fallen()
-	e.Examinations = []shoulder.Examination{{Source: 95, When: day("2026-03-04"), Side: shoulder.Right, Cleared: true}}
+	e.Examinations = []shoulder.Statement{{Source: 95, When: day("2026-03-04"), Side: shoulder.Right, Cleared: true}}
 	return e
 }
 

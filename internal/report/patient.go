@@ -42,7 +42,7 @@ func forPatient(a *assess.Assessment, w *wording.Catalogue) *view {
 			who:      p.Facts(tested(a), a.Episode.Involved, !a.Readiness.ComparisonAffected),
 			alarms:   p.Alarms(a.Readiness),
 			decision: p.Decision(a.Readiness),
-			lines:    p.Healing(&a.Readiness.Tissue, a.Readiness.Examine()),
+			lines:    append(p.Healing(&a.Readiness.Tissue, a.Readiness.Examine()), p.Growing(a.Plan)...),
 		},
 		sections: []section{c.compare(), c.lift(), c.train(), c.goals(), c.check(), c.help()},
 	}
@@ -59,7 +59,7 @@ func tested(a *assess.Assessment) time.Time {
 // compare is how the arms compare in each position.
 func (c plainComposer) compare() section {
 	even, good := c.Protocol.Symmetry.Even, c.Protocol.Symmetry.GoodEnough
-	if c.Readiness.Examine() {
+	if c.Readiness.Examine() || !c.Readiness.Tissue.Open() || c.Readiness.UnitOpen() {
 		return c.onlyMeasured()
 	}
 	s := section{heading: c.head.Compare, entries: texts(c.p.HowMeasured(even, good)...)}
@@ -72,8 +72,8 @@ func (c plainComposer) compare() section {
 	return s
 }
 
-// onlyMeasured is the numbers without what they come to: before the examination there
-// is no next step and no praise.
+// onlyMeasured is the numbers without what they come to: where nothing may be loaded
+// there is no next step and no praise.
 func (c plainComposer) onlyMeasured() section {
 	even, good := c.Protocol.Symmetry.Even, c.Protocol.Symmetry.GoodEnough
 	s := section{heading: c.head.Compare, entries: texts(c.p.HowMeasured(even, good)[0])}
@@ -129,7 +129,7 @@ func (c plainComposer) lift() section {
 // asks for more; nil if it is held against none. While a repair heals nobody is
 // told to reach further.
 func (c plainComposer) gateOf(r *measure.RangeScore) *readiness.Criterion {
-	if !c.Readiness.Tissue.Open() || c.Readiness.Examine() {
+	if !c.Readiness.Tissue.Open() || c.Readiness.Examine() || c.Readiness.UnitOpen() {
 		return nil
 	}
 	for i := range c.Readiness.Rotations[0].Positions {

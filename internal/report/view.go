@@ -162,7 +162,7 @@ func (r *Writer) printed() *view {
 }
 
 func (c composer) alarms() []string {
-	return c.w.Alarms(c.Readiness, c.Episode.Involved, c.Plan)
+	return c.w.Alarms(c.Readiness, c.Plan)
 }
 
 func (c composer) why() section {

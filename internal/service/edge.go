@@ -89,6 +89,7 @@ var edge = map[fault.Kind]wire{
 	fault.SidesMayBeSwapped:   notAssessable,
 	fault.UnitMayBeWrong:      notAssessable,
 	fault.ComparisonDeclined:  notAssessable,
+	fault.PermitTooEarly:      notAssessable,
 	fault.VersionUndecided:    notAssessable,
 	fault.InputIncomplete:     notAssessable,
 	fault.TemporaryAddress:    notAssessable,

@@ -54,7 +54,7 @@ func TestIncompleteRecordOpensNothing(t *testing.T) {
 	}
 	for language, says := range map[string]string{"en": "Some of the record is missing", "de": "Ein Teil der Akte fehlt"} {
 		words := wording.For(language)
-		lines := words.Alarms(r, part.Assessment.Episode.Involved, part.Assessment.Plan)
+		lines := words.Alarms(r, part.Assessment.Plan)
 		if len(lines) == 0 || !strings.HasPrefix(lines[0], says) {
 			t.Errorf("%s: the first line is %q, want %q", language, lines, says)
 		}

@@ -52,7 +52,7 @@ var outcomes = map[string]outcome{
 		overall: readiness.InsufficientData, doubts: []measure.Doubt{measure.SidesMayBeSwapped}, exercises: true,
 	},
 	"unit-may-be-wrong": {
-		overall: readiness.InsufficientData, doubts: []measure.Doubt{measure.UnitMayBeWrong}, exercises: true,
+		overall: readiness.InsufficientData, doubts: []measure.Doubt{measure.UnitMayBeWrong},
 	},
 	"comparison-side-declined": {
 		overall: readiness.Strengthening, doubts: []measure.Doubt{measure.ComparisonDeclined}, exercises: true,

@@ -108,17 +108,10 @@ type Repair struct {
 	Date   time.Time // zero if the record does not say
 }
 
-// Clearance is a recorded statement that resisted work is, or is not, allowed.
-type Clearance struct {
-	Source  SourceID
-	When    time.Time
-	Side    Side // unknown if not stated
-	Cleared bool
-}
-
-// Examination is a clinician's statement after examining the shoulder: whether
-// it may be loaded although its measurements raised a red flag.
-type Examination struct {
+// Statement is whether the shoulder may be loaded, as a clinician has stated it: a
+// clearance for resisted work after a repair, or an examination of a shoulder whose
+// measurements raised a red flag.
+type Statement struct {
 	Source SourceID
 	// When is zero for a refusal whose date is not recorded; it always holds.
 	When    time.Time
@@ -160,14 +153,26 @@ type Episode struct {
 	ComparisonAffected bool
 	// Incomplete says that some of the record is known to be missing, so that
 	// nothing may be opened by what is there.
-	Incomplete   bool
-	Handedness   Handedness
+	Incomplete bool
+	Handedness Handedness
+	// Born is the latest day on which the patient can have been born, zero if it is not
+	// recorded.
+	Born         time.Time
 	Sessions     []Session // oldest first
 	Repairs      []Repair
-	Clearances   []Clearance   // oldest first
-	Examinations []Examination // oldest first
-	Permits      []Permit      // oldest first
-	Tears        []Tear        // oldest first
+	Clearances   []Statement // for resisted work, oldest first
+	Examinations []Statement // oldest first
+	Permits      []Permit    // oldest first
+	Tears        []Tear      // oldest first
+}
+
+// adult is the age from which growth plates are taken as closed and the published
+// values, which are of adults, as fitting. Common practice: the age of majority.
+const adult = 18
+
+// Minor reports whether the patient was, or may have been, under age on a day.
+func (e *Episode) Minor(on time.Time) bool {
+	return !e.Born.IsZero() && on.Before(e.Born.AddDate(adult, 0, 0))
 }
 
 // Latest is the index of the latest session with a measurement of the shoulder, -1

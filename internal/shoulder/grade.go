@@ -33,6 +33,13 @@ var gradeNames = [...]string{"unknown", "0", "1", "2-", "2", "2+", "3-", "3", "3
 // String is the grade as clinicians write it, such as "4-".
 func (g MuscleGrade) String() string { return name(g, gradeNames[:]...) }
 
+// Thirds places a known grade on a line on which a whole grade is three and a sign is
+// one, to tell how far a grade fell. Ours: the scale itself has no distances.
+func (g MuscleGrade) Thirds() int {
+	return [...]int{Grade1: 3, Grade2Minus: 5, Grade2: 6, Grade2Plus: 7, Grade3Minus: 8, Grade3: 9, Grade3Plus: 10,
+		Grade4Minus: 11, Grade4: 12, Grade4Plus: 13, Grade5Minus: 14, Grade5: 15}[g]
+}
+
 // ParseMuscleGrade reads a grade such as "4-" or "5", and reports whether it
 // is one.
 func ParseMuscleGrade(s string) (MuscleGrade, bool) {

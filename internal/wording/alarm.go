@@ -26,8 +26,8 @@ func (c *Catalogue) RepairKind(k shoulder.RepairKind) string { return term(c.ter
 
 // Alarms are what a reader has to know before anything else: that some of the record
 // is missing, what to do first, the
-// red flags with their numbers, and the doubts. The side is the involved one.
-func (c *Catalogue) Alarms(r *readiness.Readiness, side shoulder.Side, p *plan.Plan) (lines []string) {
+// red flags with their numbers, and the doubts.
+func (c *Catalogue) Alarms(r *readiness.Readiness, p *plan.Plan) (lines []string) {
 	if r.Incomplete {
 		lines = append(lines, c.Sentence(c.phrases.incomplete))
 	}
@@ -39,7 +39,7 @@ func (c *Catalogue) Alarms(r *readiness.Readiness, side shoulder.Side, p *plan.P
 		lines = append(lines, c.Sentence(lead))
 	}
 	for i := range r.Flags {
-		lines = append(lines, c.Flag(&r.Flags[i], side))
+		lines = append(lines, c.Flag(&r.Flags[i]))
 	}
 	for _, d := range r.Doubts {
 		lines = append(lines, c.Doubt(d))
@@ -58,9 +58,12 @@ func asksFor(p *plan.Plan, what plan.Ask) bool {
 
 // Flag is a red flag with the numbers that show it and their dates, and whether it
 // was examined: a sentence.
-func (c *Catalogue) Flag(f *redflag.Flag, side shoulder.Side) string {
-	text := c.flag(f, side)
-	if f.Code == redflag.SuddenStrengthLoss && f.Tests > 1 {
+func (c *Catalogue) Flag(f *redflag.Flag) string {
+	text := c.flag(f)
+	switch {
+	case f.Together > 0:
+		text = c.fill(c.phrases.flagTogether, text, strconv.Itoa(f.Tests), c.inUnit(estimate(f.Together, 0), "%"))
+	case f.Code == redflag.SuddenStrengthLoss && f.Tests > 1:
 		text = c.fill(c.phrases.flagTests, text, strconv.Itoa(f.Tests))
 	}
 	if f.Examined != nil {
@@ -69,9 +72,12 @@ func (c *Catalogue) Flag(f *redflag.Flag, side shoulder.Side) string {
 	return c.Sentence(text)
 }
 
-func (c *Catalogue) flag(f *redflag.Flag, side shoulder.Side) string {
-	name, what := c.FlagName(f.Code), c.flagged(f, side)
+func (c *Catalogue) flag(f *redflag.Flag) string {
+	name, what := c.FlagName(f.Code), c.flagged(f)
 	number, date := c.reading(f.Now), c.Date(f.Now.When)
+	if f.GradeThen != shoulder.GradeUnknown {
+		return c.fill(c.phrases.flagGradeFall, name, what, c.Grade(f.GradeThen), c.Date(f.Then.When), c.Grade(f.Grade), date)
+	}
 	switch f.Code {
 	case redflag.SuddenStrengthLoss, redflag.RangeLoss, redflag.PainSurge:
 		return c.fill(c.phrases.flagChange, name, what, c.reading(f.Then), c.Date(f.Then.When), number, date)
@@ -87,14 +93,14 @@ func (c *Catalogue) flag(f *redflag.Flag, side shoulder.Side) string {
 }
 
 // flagged names what a red flag is about, with the side.
-func (c *Catalogue) flagged(f *redflag.Flag, side shoulder.Side) string {
+func (c *Catalogue) flagged(f *redflag.Flag) string {
 	switch f.Code {
 	case redflag.RangeLoss, redflag.CannotLift:
-		return c.fill(c.phrases.ofSide, c.RangeOf(f.Movement, true, shoulder.PositionUnstated), c.Side(side))
+		return c.fill(c.phrases.ofSide, c.RangeOf(f.Movement, true, shoulder.PositionUnstated), c.Side(f.Side))
 	case redflag.PainSurge, redflag.HighRestPain:
 		return c.PainOf(f.Context, f.Position)
 	}
-	return c.fill(c.phrases.ofSide, c.RotationAt(f.Rotation, f.Position), c.Side(side))
+	return c.fill(c.phrases.ofSide, c.RotationAt(f.Rotation, f.Position), c.Side(f.Side))
 }
 
 // liftedBy names what stands beside an arm that cannot be lifted: the passive range,
@@ -159,6 +165,9 @@ func (c *Catalogue) Healing(t *readiness.Tissue, examine bool) (lines []string) 
 		return append(lines, c.sentence(c.phrases.permittedThen, c.LoadPhase(h.Phase)))
 	}
 	lines = append(lines, c.Sentence(c.permitted(h)))
+	if h.TooEarly != nil {
+		lines = append(lines, c.sentence(c.phrases.permitTooEarly, c.LoadPhase(h.TooEarly.Phase), c.Date(h.TooEarly.When)))
+	}
 	switch {
 	case h.Next == h.Phase:
 	case h.NextDate.IsZero():

@@ -44,6 +44,7 @@ type Catalogue struct {
 
 	language string
 	decimal  string // decimal sign
+	day      string // layout of a calendar day, as of package time
 	terms    terms
 	units    map[string]unit // by UCUM code
 	force    ForceUnit

@@ -91,7 +91,15 @@ func (c *Catalogue) judged(k *readiness.Criterion, finding string) string {
 	if k.Certainty == measure.NoCertainty {
 		return finding
 	}
-	return c.fill(c.phrases.judged, finding, c.Verdict(k.Verdict), c.certaintyOf(k))
+	return c.fill(c.phrases.judged, finding, c.verdictOf(k), c.certaintyOf(k))
+}
+
+// verdictOf is the verdict; of what was met before in words of its own.
+func (c *Catalogue) verdictOf(k *readiness.Criterion) string {
+	if k.Basis == readiness.Retained {
+		return c.fill(c.phrases.retainedVerdict, c.index(k))
+	}
+	return c.Verdict(k.Verdict)
 }
 
 func (c *Catalogue) certaintyOf(k *readiness.Criterion) string {
@@ -114,7 +122,7 @@ func (c *Catalogue) Judgement(k *readiness.Criterion) string {
 		inDegrees.Unit = k.Unit
 		wanted = c.fill(c.phrases.rangeGate, c.threshold(inDegrees, roundedUp(*k.Needed, places(*k.Needed, k.Unit))))
 	}
-	return c.fill(c.phrases.judgement, wanted, c.Verdict(k.Verdict), c.certaintyOf(k))
+	return c.fill(c.phrases.judgement, wanted, c.verdictOf(k), c.certaintyOf(k))
 }
 
 func (c *Catalogue) strength(k *readiness.Criterion, r shoulder.Rotation, s shoulder.Side) string {

@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"cmp"
 	"strconv"
 	"strings"
 
@@ -171,6 +172,11 @@ func (c *Catalogue) Setting(s measure.Setting) string {
 	return c.list(known)
 }
 
+// form is how a score was tested: "make, hand-held dynamometer".
+func (c *Catalogue) form(s *measure.Score) string {
+	return cmp.Or(c.Setting(s.Setting), c.phrases.formUnstated)
+}
+
 // SymmetryNotes is what must be known to read an index rightly.
 func (c *Catalogue) SymmetryNotes(s *measure.Symmetry) (notes []string) {
 	if s.CarriedForward {
@@ -235,6 +241,9 @@ func (c *Catalogue) ScoreNotes(s *measure.Score) (notes []string) {
 	}
 	if s.Outlier >= 0 {
 		notes = append(notes, c.fill(c.phrases.trialApart, side))
+	}
+	if s.Unlike != nil {
+		notes = append(notes, c.fill(c.phrases.unlikeEarlier, side, c.score(s), c.form(s), c.score(s.Unlike), c.Date(s.Unlike.When), c.form(s.Unlike)))
 	}
 	return notes
 }

@@ -121,7 +121,7 @@ func TestLevel(t *testing.T) {
 		{"other side affected", readiness.PositionReadiness{}, true, "no unaffected side"},
 		{"other side affected, measured once", readiness.PositionReadiness{Latest: &measure.Score{}}, true, "first measurement"},
 		{"in doubt", readiness.PositionReadiness{GoodEnough: readiness.Criterion{Basis: readiness.Doubted}}, false, "in doubt, repeat"},
-		{"below the threshold within error", readiness.PositionReadiness{GoodEnough: readiness.Criterion{Verdict: readiness.Met, Basis: readiness.Retained}, Even: not}, false, "was good enough"},
+		{"below the threshold within error", readiness.PositionReadiness{GoodEnough: readiness.Criterion{Verdict: readiness.NotMet, Basis: readiness.Retained}, Even: not}, false, "no longer good enough"},
 		{"even before", readiness.PositionReadiness{GoodEnough: met, Even: not, WasEven: symmetry(nil)}, false, "was even, now is not"},
 		{"stronger than at first", readiness.PositionReadiness{GoodEnough: readiness.Criterion{Verdict: readiness.Met, Basis: readiness.ChangeFromFirst}}, true, "stronger than at first"},
 		{"not stronger than at first", readiness.PositionReadiness{GoodEnough: readiness.Criterion{Verdict: readiness.NotMet, Basis: readiness.ChangeFromFirst}}, true, "not clearly stronger"},

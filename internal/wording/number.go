@@ -61,10 +61,11 @@ func (c *Catalogue) Unit(ucum string) string {
 	return ucum
 }
 
-// Date is the calendar day in the time's own offset: 2026-03-02.
+// Date is the calendar day in the time's own offset, in the form of the language:
+// 2026-03-02, 02.03.2026.
 func (c *Catalogue) Date(t time.Time) string {
 	var space [len(time.DateOnly)]byte
-	return c.texts.Of(t.AppendFormat(space[:0], time.DateOnly))
+	return c.texts.Of(t.AppendFormat(space[:0], c.day))
 }
 
 func (c *Catalogue) localised(number string) string {

@@ -77,6 +77,8 @@ type plainPhrases struct {
 	healingAsk    string // {1} what is allowed next: sentence
 	readyNoSport  string // sentences
 	waitFunction  string // sentences
+	refused       string // sentences
+	growing       string // sentences
 	noYardstick   string // sentences
 	healingOnly   string // {1} date, {2} weeks: sentence
 	examineBy     string // {1} date
@@ -116,9 +118,20 @@ func (p Plain) Facts(tested time.Time, involved shoulder.Side, compared bool) []
 	return facts
 }
 
+// Growing says what is different for a patient who still grows, if this one may:
+// sentences.
+func (p Plain) Growing(of *plan.Plan) []string {
+	if !slices.Contains(of.Cautions, plan.GrowingPatient) {
+		return nil
+	}
+	return []string{p.c.plain.growing}
+}
+
 // Decision says what the overall status means: sentences.
 func (p Plain) Decision(r *readiness.Readiness) string {
 	switch {
+	case r.Overall == readiness.NotCleared && r.Tissue.Healing.Basis == healing.Refused:
+		return p.c.plain.refused
 	case r.Overall == readiness.Strengthening && r.ComparisonAffected:
 		return p.c.plain.noYardstick
 	case r.Overall == readiness.Strengthening && r.AllConfirmed():
@@ -153,7 +166,7 @@ func (p Plain) Alarms(r *readiness.Readiness) (lines []string) {
 	return lines
 }
 
-func lastExamined(flags []redflag.Flag) *shoulder.Examination {
+func lastExamined(flags []redflag.Flag) *shoulder.Statement {
 	for i := range flags {
 		if flags[i].Examined != nil {
 			return flags[i].Examined
@@ -168,6 +181,8 @@ func (p Plain) flagged(f *redflag.Flag) string {
 	switch {
 	case f.Code == redflag.ResistedBeforeClearance:
 		return date
+	case f.GradeThen != shoulder.GradeUnknown:
+		return p.c.fill(p.c.plain.flagThen, p.c.Grade(f.GradeThen), p.c.Date(f.Then.When), p.c.Grade(f.Grade), date)
 	case f.Grade != shoulder.GradeUnknown:
 		now = p.c.Grade(f.Grade)
 	case !f.Then.When.IsZero() && f.Code != redflag.CannotLift:

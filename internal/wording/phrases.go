@@ -22,6 +22,7 @@ type phrases struct {
 	judged           string // {1} finding, {2} verdict, {3} certainty
 	judgement        string // {1} threshold, {2} verdict, {3} certainty
 	retained         string // instead of a certainty
+	retainedVerdict  string // {1} index
 	strength         string // {1} rotation at position, {2} needed, {3} on side, {4} measured, {5} index, {6} threshold
 	strengthIndex    string // {1} rotation at position, {2} index, {3} threshold
 	strengthMissing  string // {1} rotation at position
@@ -70,6 +71,8 @@ type phrases struct {
 	flagBeside     string // {1} flag, {2} what, {3} number, {4} date, {5} what, {6} number
 	flagTooSoon    string // {1} flag, {2} date of the test, {3} days, {4} date of the repair, {5} threshold
 	flagTests      string // {1} flag, {2} number of tests
+	flagTogether   string // {1} flag, {2} number of tests, {3} mean fall
+	flagGradeFall  string // {1} flag, {2} test and side, {3} grade, {4} date, {5} grade, {6} date
 	flagExamined   string // {1} flag, {2} date
 	doubtTrials    string // {1} doubt, {2} what, {3} date, {4} readings
 	doubtApart     string // {1} doubt, {2} the reading that stands apart
@@ -81,6 +84,7 @@ type phrases struct {
 	healingUndated string // {1} kind of repair
 	permittedNow   string // {1} phase
 	permittedBy    string // {1} phase, {2} date of the statement
+	permitTooEarly string // {1} phase, {2} date of the statement
 	refusedOn      string // {1} date
 	nextPhase      string // {1} phase, {2} date
 	nextStated     string // {1} phase
@@ -101,6 +105,7 @@ type phrases struct {
 	painHolds    string
 	fellClearly  string // {1} at position, {2} earlier index, {3} its date, {4} index now
 	fellTwice    string // {1} at position, {2} earlier index, {3} its date, {4} index now
+	fellWeaker   string // {1} at position, {2} index, {3} date, {4} index
 	directStops  string
 	notYet       string // {1} step, {2} criterion
 	notFree      string // {1} criterion
@@ -109,40 +114,42 @@ type phrases struct {
 	measureFirst string // {1} requests
 
 	// Measurements.
-	indexOf      string // {1} rotation at position, {2} involved score, {3} comparison score, {4} index
-	interval     string // {1} limits
-	unbounded    string
-	exclusive    string
-	carried      string // {1} side, {2} date, {3} days
-	dominance    string // {1} factor
-	leverGuessed string
-	trialSingle  string // {1} side
-	trialsFew    string // {1} side, {2} number of trials
-	trialsVary   string // {1} side, {2} coefficient of variation
-	trialApart   string // {1} side
-	alsoTested   string // {1} how it was tested, {2} involved score, {3} comparison score, {4} index
-	pooled       string // {1} sessions, {2} index, {3} low, {4} high, {5} threshold, {6} probability
-	unpaired     string // {1} rotation at position, {2} date, {3} reason
-	perMass      string // {1} involved, {2} comparison
-	perMassOne   string // {1} involved
-	ratio        string // {1} at position, {2} low and {3} high of the band, {4} sides
-	ratioSide    string // {1} side, {2} ratio, {3} place
-	indexSubject string // {1} rotation at position
-	rangeActive  string // {1} movement
-	rangePassive string // {1} movement
-	rangeOn      string // {1} range, {2} date, {3} side and value
-	rangeGate    string // {1} threshold
-	measuredOn   string // {1} date
-	painOn       string // {1} pain, {2} date, {3} score
-	change       string // {1} subject, {2} change in brief, {3} from and to
-	changeBrief  string // {1} difference, {2} since, {3} smallest that counts, {4} direction
-	detectable   string // {1} minimal detectable change
-	matters      string // {1} smallest change that matters
-	since        string // {1} date
-	sinceFirst   string // {1} date
-	trend        string // {1} rotation at position, {2} sessions, {3} slope, {4} low, {5} high, {6} outlook
-	forecast     string // {1} date, {2} earliest, {3} latest
-	forecastOpen string // {1} date, {2} earliest
+	indexOf       string // {1} rotation at position, {2} involved score, {3} comparison score, {4} index
+	interval      string // {1} limits
+	unbounded     string
+	exclusive     string
+	carried       string // {1} side, {2} date, {3} days
+	dominance     string // {1} factor
+	leverGuessed  string
+	trialSingle   string // {1} side
+	trialsFew     string // {1} side, {2} number of trials
+	trialsVary    string // {1} side, {2} coefficient of variation
+	trialApart    string // {1} side
+	unlikeEarlier string // {1} side, {2} value, {3} form, {4} earlier value, {5} date, {6} form
+	formUnstated  string
+	alsoTested    string // {1} how it was tested, {2} involved score, {3} comparison score, {4} index
+	pooled        string // {1} sessions, {2} index, {3} low, {4} high, {5} threshold, {6} probability
+	unpaired      string // {1} rotation at position, {2} date, {3} reason
+	perMass       string // {1} involved, {2} comparison
+	perMassOne    string // {1} involved
+	ratio         string // {1} at position, {2} low and {3} high of the band, {4} sides
+	ratioSide     string // {1} side, {2} ratio, {3} place
+	indexSubject  string // {1} rotation at position
+	rangeActive   string // {1} movement
+	rangePassive  string // {1} movement
+	rangeOn       string // {1} range, {2} date, {3} side and value
+	rangeGate     string // {1} threshold
+	measuredOn    string // {1} date
+	painOn        string // {1} pain, {2} date, {3} score
+	change        string // {1} subject, {2} change in brief, {3} from and to
+	changeBrief   string // {1} difference, {2} since, {3} smallest that counts, {4} direction
+	detectable    string // {1} minimal detectable change
+	matters       string // {1} smallest change that matters
+	since         string // {1} date
+	sinceFirst    string // {1} date
+	trend         string // {1} rotation at position, {2} sessions, {3} slope, {4} low, {5} high, {6} outlook
+	forecast      string // {1} date, {2} earliest, {3} latest
+	forecastOpen  string // {1} date, {2} earliest
 
 	// Chart.
 	chartNote       string // {1} confidence of the interval

@@ -72,8 +72,11 @@ func (c *Catalogue) positions(positions []shoulder.ArmPosition) string {
 // steppedBack says from where to where the index fell.
 func (c *Catalogue) steppedBack(p *readiness.PositionReadiness) string {
 	threshold, phrase := p.GoodEnough.Threshold, c.phrases.fellTwice
-	if p.GoodEnough.Certainty == measure.Clear {
+	switch {
+	case p.GoodEnough.Certainty == measure.Clear:
 		phrase = c.phrases.fellClearly
+	case p.Weaker:
+		phrase = c.phrases.fellWeaker
 	}
 	return c.fill(phrase, c.at(p.Position),
 		c.inUnit(c.Index(p.FellFrom.Index, threshold), threshold.Unit), c.Date(p.FellFrom.When),

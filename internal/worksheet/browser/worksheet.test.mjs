@@ -140,11 +140,17 @@ describe('first visit', () => {
     await says(page, 'on 2026-01-26, 6 weeks ago'); // by hand: 42 days
     await says(page, 'Permitted now: no resisted work');
     await field(page, 'clearance').selectOption('yes');
-    await says(page, 'sub-maximal work with the arm at the side');
+    await says(page, 'Without the name no clearance');
+    await says(page, 'Permitted now: no resisted work');
     await field(page, 'clinician').fill('Invented clinician');
+    await says(page, 'sub-maximal work with the arm at the side');
     await field(page, 'permit').selectOption('load-elevated');
     await field(page, 'permit-date').fill('2026-03-05');
-    await says(page, 'Permitted now by the statement of 2026-03-05: resisted work in elevated positions');
+    await says(page, 'far before its usual week');
+    await field(page, 'permit').selectOption('load-progressive-at-side');
+    await says(page, 'far before its usual week');
+    await field(page, 'permit').selectOption('load-submaximal-at-side');
+    await says(page, 'Permitted now by the statement of 2026-03-05: sub-maximal work with the arm at the side');
   });
 });
 

@@ -148,9 +148,6 @@ class Visit {
       });
       this.observe('tear', ours(codes.tearSize), involved, this.quantity('tear', 'cm'));
     }
-    if (this.values.clearance) {
-      this.observe('clearance', ours(codes.clearance), involved, { valueBoolean: this.values.clearance === 'yes' });
-    }
   }
 
   addStrength() {

@@ -37,7 +37,7 @@ export function fits(entries) {
     && Object.keys(fieldsOf(entries, []).originals).length === entries.length;
 }
 
-const statements = new Set([codes.examined, codes.permittedLoad, codes.confirmed]);
+const statements = new Set([codes.clearance, codes.examined, codes.permittedLoad, codes.confirmed]);
 
 const performerOf = ({ performer }) => performer?.[0]?.reference;
 

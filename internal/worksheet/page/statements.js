@@ -1,6 +1,6 @@
-// What the clinician of the visit states: how much load the surgeon permits,
-// that the shoulder was examined, and that doubtful measurements are right. Such
-// a statement counts only with the clinician who makes it.
+// What the clinician of the visit states: that resisted work is cleared, how much
+// load the surgeon permits, that the shoulder was examined, and that doubtful
+// measurements are right. Such a statement counts only with the clinician who makes it.
 
 import { codes, ours } from './codes.js';
 
@@ -14,6 +14,9 @@ export const confirmField = (field) => field.split('.').slice(0, 4).join('.').re
 export function addStatements(visit) {
   const { values } = visit;
   const { involved } = values;
+  if (values.clearance) {
+    state(visit, 'clearance', codes.clearance, involved, { valueBoolean: values.clearance === 'yes' });
+  }
   if (values.permit) {
     state(visit, 'permit', codes.permittedLoad, involved, { valueCodeableConcept: ours(values.permit), ...on(values['permit-date']) });
   }
@@ -50,7 +53,7 @@ function performers(visit) {
   if (!visit.problems.some((problem) => problem.field === field)) {
     visit.problems.push({
       field, severity: 'error',
-      text: 'Enter the clinician who states this. Without the name no permitted load, cleared examination or confirmation counts.',
+      text: 'Enter the clinician who states this. Without the name no clearance, permitted load, cleared examination or confirmation counts.',
     });
   }
   return undefined;

@@ -1,0 +1,31 @@
+package readiness
+
+import (
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/shoulder"
+)
+
+// stepBefore is the step of a rotation in the latest session in which every position
+// that is kept was good enough. What is kept opens nothing that was not open then.
+func (j *judge) stepBefore(r *RotationReadiness) Step {
+	session := len(j.episode.Sessions)
+	for i := range r.Positions {
+		if kept := r.Positions[i].Kept; kept != nil {
+			session = min(session, kept.Session)
+		}
+	}
+	if j.before || session == len(j.episode.Sessions) {
+		return NoStep
+	}
+	before := j.judgeAt(session)
+	return before.Rotations[r.Rotation-shoulder.External].Step
+}
+
+// judgeAt judges the episode as it was in a session. There what was kept still
+// earlier counts as not good enough, so that it goes back only once.
+func (j *judge) judgeAt(session int) *Readiness {
+	e := *j.episode
+	e.Sessions = e.Sessions[:session+1]
+	earlier := judge{episode: &e, m: measure.Measure(&e, j.p), p: j.p, asOf: e.Sessions[session].When, before: true}
+	return earlier.judge(nil)
+}

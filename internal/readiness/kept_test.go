@@ -1,0 +1,59 @@
+package readiness
+
+import (
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// What was good enough keeps the step of that session and opens none: the index of the
+// arm at the side goes from 80 to 72, within error of 75.
+func TestKeptOpensNothing(t *testing.T) {
+	at := func(day int, er [3]string, abduction string) visit {
+		return visit{Day: day, ER: er, IR: all("80"), Flexion: "160", Abduction: abduction, Pain: "2"}
+	}
+	tests := []struct {
+		name   string
+		visits []visit
+		step   Step
+		source string
+	}{
+		{"keeps what was open", []visit{at(0, all("80"), "160"), at(14, [3]string{"72", "80", "80"}, "160")}, StepAbduction90Supported, "abduction was open"},
+		{"opens no further", []visit{at(0, [3]string{"80", "60", "60"}, "160"), at(14, [3]string{"72", "80", "60"}, "160")}, StepFlexion90Supported, "flexion was open, abduction was not"},
+		{"nor by range", []visit{at(0, all("80"), "90"), at(14, [3]string{"72", "80", "80"}, "160")}, StepFlexion90Supported, "abduction had no range then"},
+		{"nor what never was", []visit{at(0, [3]string{"72", "80", "80"}, "160")}, StepAtSide, "it was never good enough"},
+		{"nor after a fall beyond the error of one test", []visit{at(0, all("95"), "160"), at(14, [3]string{"65", "93", "93"}, "160")}, StepAtSide, "by hand: 30 / (0.1 x 80 x sqrt 2) = 2.65, with fewer trials 2.2, > 1.96"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			r := judged(episode(tt.visits...)).Rotations[0]
+			if r.Step != tt.step {
+				t.Errorf("step = %v, want %v (%s)", r.Step, tt.step, tt.source)
+			}
+			if r.Positions[0].GoodEnough.Verdict != NotMet {
+				t.Errorf("good enough is %v below its threshold, want not met", r.Positions[0].GoodEnough.Verdict)
+			}
+		})
+	}
+}
+
+// No verdict is met beside a number below its threshold, and no step stands above a
+// position that neither is nor was good enough.
+func TestNothingIsMetBelowItsThreshold(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		visits := drawVisits(t)
+		r := judged(episode(visits...))
+		for i := range r.Rotations {
+			rotation := &r.Rotations[i]
+			for k := range rotation.Positions {
+				p := &rotation.Positions[k]
+				if c := &p.GoodEnough; c.Verdict == Met && c.Value != nil && !c.Threshold.Met(*c.Value) {
+					t.Fatalf("%v is met at %v", c.Rule, c.Value)
+				}
+				if rotation.Working() > p.Position && p.Kept == nil && p.GoodEnough.Verdict != Met {
+					t.Fatalf("%v above %v, which is %v", rotation.Step, p.Position, p.GoodEnough.Verdict)
+				}
+			}
+		}
+	})
+}

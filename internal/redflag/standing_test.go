@@ -1,0 +1,139 @@
+package redflag
+
+import (
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// A flag ends by an examination or by a session that shows the value recovered, and
+// by nothing else.
+func TestAFlagStandsUntilTheValueRecovers(t *testing.T) {
+	const loss, lost = "sudden-strength-loss", "range-loss"
+	lift := func(degrees string) func(*shoulder.Session) { return reach(shoulder.Flexion, right, true, degrees) }
+	tests := []struct {
+		name   string
+		of     *shoulder.Episode
+		asOf   int
+		want   string
+		source string
+	}{
+		{"strength, no later visit", course("80/100 40/100"), 400, loss, "by definition: time alone ends nothing"},
+		{"strength, as low at later visits", at84(both("80/100"), both("40/100"), both("40/100"), both("41/100")), 300, loss, "by definition: not regained"},
+		{"strength, regained", at84(both("80/100"), both("40/100"), both("50/100"), both("78/100")), 300, "", "by hand: 2 N are nothing"},
+		{"strength, other tests only", episode(visit(0, both("80/100")), visit(14, both("40/100")), visit(200, pain(shoulder.PainAtRest, "1"))), 300, loss, "by definition: not tested since"},
+		{"range, no later visit", episode(visit(0, lift("170")), visit(14, lift("120"))), 400, lost, "by definition"},
+		{"range, as little at later visits", at84(lift("170"), lift("120"), lift("120"), lift("125")), 300, lost, "by hand: 45 degrees are missing"},
+		{"range, regained", at84(lift("170"), lift("120"), lift("130"), lift("165")), 300, "", "by hand: 5 degrees are nothing"},
+		{"pain, no later visit", episode(visit(0, pain(shoulder.PainAtRest, "6"))), 400, "high-rest-pain", "by definition"},
+		{"pain, less since", episode(visit(0, pain(shoulder.PainAtRest, "6")), visit(100, pain(shoulder.PainAtRest, "2"))), 400, "", "by definition"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := codes(find(tt.of, protocol.Default(), day(tt.asOf))); got != tt.want {
+				t.Errorf("%q, want %q (%s)", got, tt.want, tt.source)
+			}
+		})
+	}
+}
+
+// at84 is one visit, the next a fortnight later, and then every 84 days.
+func at84(parts ...func(*shoulder.Session)) *shoulder.Episode {
+	var sessions []shoulder.Session
+	for i, part := range parts {
+		sessions = append(sessions, visit(max(0, 84*(i-1))+14*min(i, 1), part))
+	}
+	return episode(sessions...)
+}
+
+func TestTimeAloneEndsNoFlag(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		e := drawEpisode(t)
+		last := e.Sessions[len(e.Sessions)-1].When
+		later := last.AddDate(0, 0, rapid.IntRange(1, 2000).Draw(t, "days later"))
+		now := find(e, protocol.Default(), last)
+		for _, f := range find(e, protocol.Default(), later) {
+			now = slices.DeleteFunc(now, func(n Flag) bool { return n.Code == f.Code })
+		}
+		for _, f := range now {
+			t.Errorf("%v was raised on %v and is gone on %v", f.Code, last, later)
+		}
+	})
+}
+
+// The manual test is read in whole grades: from 5 to 3 is a loss, from 5 to 4 is not.
+func TestGradeLoss(t *testing.T) {
+	graded := func(g shoulder.MuscleGrade) func(*shoulder.Session) {
+		return func(s *shoulder.Session) {
+			s.Grades = append(s.Grades, shoulder.Grade{Rotation: shoulder.External, Position: shoulder.AtSide, Side: right, Value: g})
+		}
+	}
+	const loss = "sudden-strength-loss"
+	tests := []struct {
+		name   string
+		of     *shoulder.Episode
+		want   string
+		source string
+	}{
+		{"5 to 3", episode(visit(0, graded(shoulder.Grade5)), visit(14, graded(shoulder.Grade3))), loss, "protocol: two grades"},
+		{"5 to 3+", episode(visit(0, graded(shoulder.Grade5)), visit(14, graded(shoulder.Grade3Plus))), "", "protocol: two grades"},
+		{"5 to 4", episode(visit(0, graded(shoulder.Grade5)), visit(14, graded(shoulder.Grade4))), "", "protocol: two grades"},
+		{"5, 4, 3", episode(visit(0, graded(shoulder.Grade5)), visit(14, graded(shoulder.Grade4)), visit(28, graded(shoulder.Grade3))), loss, "protocol: the last twelve weeks"},
+		{"5 to 3, back to 4", episode(visit(0, graded(shoulder.Grade5)), visit(14, graded(shoulder.Grade3)), visit(28, graded(shoulder.Grade4))), "", "by definition: recovered"},
+		{"5 to 3, measured since", episode(visit(0, graded(shoulder.Grade5)), visit(14, graded(shoulder.Grade3), both("80/100"))), "", "by definition: a dynamometer goes before"},
+		{"a half year apart", episode(visit(0, graded(shoulder.Grade5)), visit(180, graded(shoulder.Grade3))), loss, "by definition: the session before counts however long ago"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := codes(found(tt.of)); got != tt.want {
+				t.Errorf("%q, want %q (%s)", got, tt.want, tt.source)
+			}
+		})
+	}
+}
+
+// A changed test must not hide a loss: a break test reads higher than a make test.
+func TestALossBehindAnotherTest(t *testing.T) {
+	breaking := func(s *shoulder.Session) {
+		for i := range s.Trials {
+			s.Trials[i].Contraction = shoulder.Break
+		}
+	}
+	belted := func(s *shoulder.Session) {
+		for i := range s.Trials {
+			s.Trials[i].Instrument = shoulder.BeltStabilised
+		}
+	}
+	tests := []struct {
+		name string
+		of   *shoulder.Episode
+		want string
+	}{
+		{"break far below make", episode(visit(0, both("80/100")), visit(14, both("45/100"), breaking)), "sudden-strength-loss"},
+		{"break as high as make", episode(visit(0, both("80/100")), visit(14, both("80/100"), breaking)), ""},
+		{"make below break", episode(visit(0, both("120/150"), breaking), visit(14, both("70/100"))), ""},
+		{"another instrument", episode(visit(0, both("80/100")), visit(14, both("45/100"), belted)), ""},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			if got := codes(found(tt.of)); got != tt.want {
+				t.Errorf("%q, want %q (Shah et al. 2020: break 46.9 %% above make)", got, tt.want)
+			}
+		})
+	}
+}
+
+func TestLossesOfTheOtherSideWhereBothAreAffected(t *testing.T) {
+	e := course("80/100 80/50")
+	if got := codes(found(e)); got != "" {
+		t.Errorf("%q, want none: the other side is the yardstick", got)
+	}
+	e.ComparisonAffected = true
+	if flags := found(e); codes(flags) != "sudden-strength-loss" || flags[0].Side != left {
+		t.Errorf("%+v, want a loss of the left side", flags)
+	}
+}
