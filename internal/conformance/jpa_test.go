@@ -108,23 +108,36 @@ func (s store) done(method, path string, body any, headers ...string) resource {
 // search returns what a search finds, of all its pages.
 func (s store) search(kind string, parameters ...string) (found []resource) {
 	s.t.Helper()
-	query := url.Values{}
-	for i := 0; i < len(parameters); i += 2 {
-		query.Add(parameters[i], parameters[i+1])
-	}
-	for next := kind + "?" + query.Encode(); next != ""; {
-		page := s.done("GET", next, nil)
-		for _, e := range list(page["entry"]) {
-			found = append(found, e["resource"].(resource))
-		}
-		next = ""
-		for _, link := range list(page["link"]) {
-			if link["relation"] == "next" {
-				next = link["url"].(string)
-			}
-		}
+	for next := query(kind, parameters...); next != ""; {
+		var page []resource
+		page, next = s.page(next)
+		found = append(found, page...)
 	}
 	return found
+}
+
+// page returns one page of what a search finds, and where the next one is.
+func (s store) page(address string) (found []resource, next string) {
+	s.t.Helper()
+	page := s.done("GET", address, nil)
+	for _, e := range list(page["entry"]) {
+		found = append(found, e["resource"].(resource))
+	}
+	for _, link := range list(page["link"]) {
+		if link["relation"] == "next" {
+			next = link["url"].(string)
+		}
+	}
+	return found, next
+}
+
+// query is a search by pairs of a parameter and its value.
+func query(kind string, parameters ...string) string {
+	values := url.Values{}
+	for i := 0; i < len(parameters); i += 2 {
+		values.Add(parameters[i], parameters[i+1])
+	}
+	return kind + "?" + values.Encode()
 }
 
 // count is how many resources of a type there are.

@@ -13,12 +13,12 @@ import (
 	"time"
 )
 
-// service is where the program answers: the base address of its FHIR, and host
+// addresses are where the program answers: the base of its FHIR, and host
 // and port of its gRPC.
-type service struct{ FHIR, GRPC string }
+type addresses struct{ FHIR, GRPC string }
 
 // served runs the program, with more flags, until the test ends.
-func served(t *testing.T, flags ...string) service {
+func served(t *testing.T, flags ...string) addresses {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Minute)
 	program := filepath.Join(t.TempDir(), "evenreach")
@@ -36,13 +36,13 @@ func served(t *testing.T, flags ...string) service {
 	if err := command.Start(); err != nil {
 		t.Fatal(err)
 	}
-	address, ended := make(chan service, 1), make(chan struct{})
+	address, ended := make(chan addresses, 1), make(chan struct{})
 	go func() {
 		defer close(ended)
 		for lines := bufio.NewScanner(log); lines.Scan(); { // to the end, so that the log never blocks it
 			var entry struct{ Msg, HTTP, GRPC string }
 			if json.Unmarshal(lines.Bytes(), &entry) == nil && entry.Msg == "serving" {
-				address <- service{"http://" + entry.HTTP + "/fhir", entry.GRPC}
+				address <- addresses{"http://" + entry.HTTP + "/fhir", entry.GRPC}
 			}
 		}
 	}()
@@ -56,6 +56,6 @@ func served(t *testing.T, flags ...string) service {
 		return at
 	case <-ended:
 		t.Fatal("the program ended before it served")
-		return service{}
+		return addresses{}
 	}
 }
