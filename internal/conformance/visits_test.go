@@ -5,6 +5,7 @@ package conformance
 import (
 	"bytes"
 	"encoding/json"
+	"iter"
 	"maps"
 	"os"
 	"reflect"
@@ -33,11 +34,7 @@ func TestRecordOverThreeVisits(t *testing.T) {
 			c.changeLast(func(r resource) { r["note"] = []any{resource{"text": "Patient was tired."}} })
 			c.assess()
 			c.same("after a note was added to the measurements", before)
-			c.changeLast(func(r resource) {
-				if q, ok := r["valueQuantity"].(resource); ok && q["code"] == "N" {
-					q["value"], r["status"] = json.Number("61.5"), "corrected"
-				}
-			})
+			c.changeLast(correct)
 			c.assess()
 			c.same("after measurements were corrected", before)
 			c.whole()
@@ -139,6 +136,16 @@ func (c *course) changeLast(change func(resource)) {
 	for _, r := range c.last {
 		change(r)
 		c.record.done("PUT", reference(r), r)
+	}
+}
+
+// correct adds a newton to each trial of a measurement.
+func correct(r resource) {
+	r["status"] = "corrected"
+	for _, component := range list(r["component"]) {
+		if q, ok := component["valueQuantity"].(resource); ok && q["code"] == "N" {
+			q["value"] = q["value"].(float64) + 1
+		}
 	}
 }
 
@@ -291,52 +298,67 @@ func codeOf(r resource) string {
 // refers to what cannot be found.
 func (c *course) whole() {
 	c.t.Helper()
-	found := map[string]bool{}
-	followed := 0
-	for place := range c.posted {
-		kind, id, _ := strings.Cut(place, "/")
+	var references []string
+	for kind, ids := range byKind(maps.Keys(c.posted)) {
+		of := map[string]bool{}
 		if kind != "Device" && kind != "Provenance" { // have no patient of their own
-			c.find(found, place, kind, "patient", c.patient)
-		}
-		for _, r := range c.record.search(kind, "_id", id) {
-			for _, to := range referencesIn(r, nil) {
-				kind, id, _ := strings.Cut(to, "/")
-				if strings.HasPrefix(to, "#") {
-					continue
-				}
-				followed++
-				c.find(found, to, kind, "_id", id)
+			for _, r := range c.record.search(kind, "patient", c.patient, "_count", "200") {
+				of[r["id"].(string)] = true
 			}
+			c.missing(kind, ids, of, "by its patient")
+		}
+		references = referencesIn(c.found(kind, ids), references)
+	}
+	for kind, ids := range byKind(slices.Values(references)) {
+		there := map[string]bool{}
+		for _, r := range c.found(kind, ids) {
+			there[r.(resource)["id"].(string)] = true
+		}
+		c.missing(kind, ids, there, "although a resource of ours refers to it")
+	}
+	c.t.Logf("%d resources of ours, %d references followed", len(c.posted), len(references))
+}
+
+func (c *course) missing(kind string, ids []string, found map[string]bool, how string) {
+	c.t.Helper()
+	for _, id := range ids {
+		if !found[id] {
+			c.t.Errorf("%s/%s is not found %s", kind, id, how)
 		}
 	}
-	c.t.Logf("%d resources of ours, %d references followed", len(c.posted), followed)
 }
 
-// find fails if a search does not find what is at a place.
-func (c *course) find(found map[string]bool, place, kind string, parameters ...string) {
+// found are the resources of a type that a search by id finds.
+func (c *course) found(kind string, ids []string) (all []any) {
 	c.t.Helper()
-	key := strings.Join(append(parameters, place), " ")
-	if found[key] {
-		return
+	for some := range slices.Chunk(ids, 50) {
+		for _, r := range c.record.search(kind, "_id", strings.Join(some, ","), "_count", "50") {
+			all = append(all, r)
+		}
 	}
-	for _, r := range c.record.search(kind, append(parameters, "_count", "200")...) {
-		found[strings.Join([]string{parameters[0], parameters[1], reference(r)}, " ")] = true
-	}
-	if !found[key] {
-		c.t.Errorf("%s is not found by %s=%s", place, parameters[0], parameters[1])
-		found[key] = true // say it once
-	}
+	return all
 }
 
-// referencesIn are the literal references of a resource; one that has none but
-// an identifier is given as "identifier".
+// byKind are the ids of references by the type that they name, each once.
+func byKind(references iter.Seq[string]) map[string][]string {
+	kinds := map[string][]string{}
+	for _, reference := range slices.Compact(slices.Sorted(references)) {
+		kind, id, _ := strings.Cut(reference, "/")
+		kinds[kind] = append(kinds[kind], id)
+	}
+	return kinds
+}
+
+// referencesIn are the references within resources to others.
 func referencesIn(node any, all []string) []string {
 	switch node := node.(type) {
 	case resource:
 		for name, value := range node {
-			if text, isText := value.(string); isText && name == "reference" {
+			text, isText := value.(string)
+			switch {
+			case isText && name == "reference" && !strings.HasPrefix(text, "#"):
 				all = append(all, text)
-			} else if name != "contained" {
+			case name != "contained":
 				all = referencesIn(value, all)
 			}
 		}
