@@ -71,7 +71,7 @@ func summaries(t *testing.T, out []byte, names []string) map[string]summary {
 	t.Helper()
 	all := map[string]summary{}
 	for line := range strings.Lines(string(out)) {
-		name, text, _ := strings.Cut(line, "\t")
+		name, text, _ := strings.Cut(strings.TrimPrefix(line, "\x1b[0m"), "\t") // Maven's, before all else
 		var s summary
 		if slices.Contains(names, name) && json.Unmarshal([]byte(text), &s) == nil {
 			all[name] = s

@@ -77,8 +77,8 @@ def by_fhirpy():
 
     client = SyncFHIRClient(base)
     answer = client.resource("Bundle", **client.execute(OPERATION, method="POST", data=good))
-    plan = answer.get_by_path(["entry", {"resource": {"resourceType": "CarePlan"}}, "resource", "status"])
     resources = [e["resource"] for e in answer["entry"]]
+    plan = next(r["status"] for r in resources if r["resourceType"] == "CarePlan")
     indices = [r["valueQuantity"]["value"] for r in resources
                if r.get("code", {}).get("coding", [{}])[0].get("code") == "limb-symmetry-index"]
     try:
