@@ -274,6 +274,9 @@ func (c *course) current() map[string]int {
 			counts[codeOf(r)]++
 		}
 	}
+	if len(counts) == 0 {
+		c.t.Error("no result is in force for the last session")
+	}
 	return counts
 }
 
