@@ -5,5 +5,7 @@
 //
 // Tests without a build tag need Go alone. Those tagged conformance need Node
 // and what npm ci installs here (.ci/run conformance); the one tagged official
-// needs Java and Maven (.ci/run official).
+// needs Java and Maven (.ci/run official), and so does the one tagged record, which
+// plays a patient's visits against a whole record server (.ci/run record). Those
+// tagged clients need Python, Node, Java and Maven (.ci/run clients).
 package conformance

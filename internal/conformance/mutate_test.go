@@ -20,7 +20,7 @@ const mutants = 25
 // Whatever is wrong with a request, the service answers: with a resource that
 // is valid, or with a refusal that says what is wrong.
 func TestFaultyRequests(t *testing.T) {
-	url := served(t) + "/$assess-shoulder"
+	url := served(t).FHIR + "/$assess-shoulder"
 	client := &http.Client{Timeout: time.Minute}
 	google := reader(t)
 	answered := map[int]int{}

@@ -61,7 +61,11 @@ func (m module) write(dir string) error {
 	// Qualified names, because FHIR has messages such as UseCode.Value whose
 	// short names are ambiguous where they are used.
 	printer := protoprint.Printer{ForceFullyQualifiedNames: true}
-	return printer.PrintProtosToFileSystem(withImports(m.roots), dir)
+	files, err := loadable(withImports(m.roots))
+	if err != nil {
+		return err
+	}
+	return printer.PrintProtosToFileSystem(files, dir)
 }
 
 // withImports returns the files and everything that they import, each once,
