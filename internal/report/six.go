@@ -55,7 +55,7 @@ func (c composer) testRow(r shoulder.Rotation, p *readiness.PositionReadiness) (
 	for i, against := range [...]measure.Against{measure.Previous, measure.Baseline} {
 		if k := c.changeOfScore(involved, against); k != nil {
 			cells[5+i] = c.w.DifferenceMarked(k)
-			beyond = beyond || k.Direction != measure.Unchanged
+			beyond = beyond || k.Direction == measure.Improved || k.Direction == measure.Declined
 		}
 	}
 	return row{cells: cells}, beyond

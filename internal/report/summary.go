@@ -81,7 +81,9 @@ func (c composer) who() []string {
 // another one, since the first.
 func (c composer) changed() string {
 	last, first := c.changesAgainst(measure.Previous), c.changesAgainst(measure.Baseline)
-	if len(last) == 0 {
+	real := func(k *measure.Change) bool { return k.Direction != measure.Unchanged }
+	inDoubt := len(c.Readiness.Doubts) > 0 && !slices.ContainsFunc(last, real) && !slices.ContainsFunc(first, real)
+	if len(last) == 0 || inDoubt { // what is in doubt tells neither change nor its absence
 		return ""
 	}
 	for i := range first {

@@ -212,7 +212,7 @@ func anyReal(changes []*measure.Change) bool {
 
 func (c *Catalogue) changedSince(since string, changes []*measure.Change, most int) string {
 	var parts []string
-	for _, d := range [...]measure.Direction{measure.Declined, measure.Improved} {
+	for _, d := range [...]measure.Direction{measure.Declined, measure.PossiblyDeclined, measure.Improved} {
 		if items := c.changedItems(changes, d); len(items) > 0 {
 			parts = append(parts, c.fill(c.phrases.inPosition, c.DirectionShort(d), c.some(items, most)))
 		}
@@ -312,10 +312,10 @@ func (c *Catalogue) AskShort(p *plan.Plan, first bool) (lines []string) {
 // measurement error.
 func (c *Catalogue) DifferenceMarked(k *measure.Change) string {
 	difference, _, _ := c.difference(k)
-	if k.Direction == measure.Unchanged {
-		return c.localised(difference)
+	if k.Direction == measure.Improved || k.Direction == measure.Declined {
+		return c.fill(c.phrases.marked, c.localised(difference))
 	}
-	return c.fill(c.phrases.marked, c.localised(difference))
+	return c.localised(difference)
 }
 
 // MarkMeans explains the mark of DifferenceMarked: a sentence.
