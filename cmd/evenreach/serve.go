@@ -103,7 +103,10 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	if err := s.trace(watch); err != nil {
 		return nil, err
 	}
-	s.service = service.New(newPipeline(c.Protocols, c.Codes), watch, s.authenticator(registry), c.MaxConcurrent)
+	s.service = service.New(newPipeline(c.Protocols, c.Codes), watch, s.authenticator(registry), service.Config{
+		MaxConcurrent: c.MaxConcurrent,
+		Reflection:    c.Reflection,
+	})
 	handler, err := s.service.Handler()
 	if err != nil {
 		return nil, err

@@ -37,7 +37,7 @@ func live(t *testing.T) map[string]labels {
 	defer lines.Close()
 	ops.RegisterDropped(registry, lines)
 	ops.RegisterExpiry(registry, func() time.Time { return time.Unix(1, 0) })
-	service.New(&service.Pipeline{}, watch, auth.Anyone{}, 1).GRPC(ops.NewHealth().GRPC())
+	service.New(&service.Pipeline{}, watch, auth.Anyone{}, service.Config{MaxConcurrent: 1}).GRPC(ops.NewHealth().GRPC())
 	meetEveryProblem(watch)
 
 	found := map[string]labels{"up": {"job": {"evenreach"}, "instance": nil}}

@@ -31,6 +31,7 @@ type Serve struct {
 	DrainTimeout  string `name:"drain-timeout" env:"EVENREACH_DRAIN_TIMEOUT" default:"20s" placeholder:"DURATION" help:"Longest time from the signal to stop until the end (${default})."`
 	DrainDelay    string `name:"drain-delay" env:"EVENREACH_DRAIN_DELAY" default:"3s" placeholder:"DURATION" help:"Time within it to go on serving, until no caller is sent here any more (${default})."`
 	MaxConcurrent string `name:"max-concurrent" env:"EVENREACH_MAX_CONCURRENT" default:"128" placeholder:"N" help:"Requests answered at a time; more are told to come back (${default})."`
+	Reflection    string `name:"grpc-reflection" alone:"true" env:"EVENREACH_GRPC_REFLECTION" help:"Let callers ask by gRPC which services and messages there are, with the same token as for everything else."`
 	LogLevel      string `name:"log-level" env:"EVENREACH_LOG_LEVEL" default:"info" placeholder:"LEVEL" help:"debug, info, warn or error (${default})."`
 
 	Auth
@@ -52,7 +53,9 @@ type Server struct {
 	DrainTimeout  time.Duration
 	DrainDelay    time.Duration
 	MaxConcurrent int // at least 1
-	LogLevel      slog.Level
+	// Reflection lets callers ask by gRPC which services and messages there are.
+	Reflection bool
+	LogLevel   slog.Level
 	// Tokens says which callers are let in; nil for everybody.
 	Tokens *auth.Config
 	// Certificates are served by gRPC and REST; nil for no TLS.
@@ -73,6 +76,7 @@ func (s Serve) Resolve() (*Server, error) {
 		DrainTimeout:  r.duration("drain-timeout", s.DrainTimeout),
 		DrainDelay:    r.duration("drain-delay", s.DrainDelay),
 		MaxConcurrent: r.count("max-concurrent", s.MaxConcurrent),
+		Reflection:    r.boolean("grpc-reflection", s.Reflection),
 		LogLevel:      r.level("log-level", s.LogLevel),
 		Tokens:        s.Auth.resolve(&r, map[string]string{"grpc-address": s.GRPCAddress, "http-address": s.HTTPAddress}),
 		Certificates:  s.TLS.resolve(&r),

@@ -62,6 +62,9 @@ func TestDefaultsServeOnLoopbackOnly(t *testing.T) {
 	if server.DrainTimeout != 20*time.Second || server.LogLevel != slog.LevelInfo {
 		t.Errorf("drain timeout %v, level %v, want 20s and INFO as deploy/README.md says", server.DrainTimeout, server.LogLevel)
 	}
+	if server.Reflection {
+		t.Error("callers may ask by gRPC which services there are, want that off unless it is set")
+	}
 	if len(server.Protocols) != 1 || server.Protocols[0] != protocol.Default() {
 		t.Errorf("protocols %v, want the built-in one alone", server.Protocols)
 	}
@@ -69,14 +72,15 @@ func TestDefaultsServeOnLoopbackOnly(t *testing.T) {
 
 func TestEnvironmentAndFlags(t *testing.T) {
 	env := map[string]string{
-		"EVENREACH_GRPC_ADDRESS":   ":9090",
-		"EVENREACH_HTTP_ADDRESS":   ":8080",
-		"EVENREACH_ADMIN_ADDRESS":  ":9464",
-		"EVENREACH_DRAIN_TIMEOUT":  "30s",
-		"EVENREACH_DRAIN_DELAY":    "1s",
-		"EVENREACH_MAX_CONCURRENT": "7",
-		"EVENREACH_LOG_LEVEL":      "debug",
-		"EVENREACH_PROTOCOL":       write(t, ownProtocol),
+		"EVENREACH_GRPC_ADDRESS":    ":9090",
+		"EVENREACH_HTTP_ADDRESS":    ":8080",
+		"EVENREACH_ADMIN_ADDRESS":   ":9464",
+		"EVENREACH_DRAIN_TIMEOUT":   "30s",
+		"EVENREACH_DRAIN_DELAY":     "1s",
+		"EVENREACH_MAX_CONCURRENT":  "7",
+		"EVENREACH_LOG_LEVEL":       "debug",
+		"EVENREACH_GRPC_REFLECTION": "true",
+		"EVENREACH_PROTOCOL":        write(t, ownProtocol),
 	}
 	server, err := parse(t, env, "--http-address=127.0.0.1:18080").Resolve()
 	if err != nil {
@@ -88,7 +92,7 @@ func TestEnvironmentAndFlags(t *testing.T) {
 	if server.HTTPAddress != "127.0.0.1:18080" {
 		t.Errorf("HTTP address %s, want the flag's, which stands over the environment", server.HTTPAddress)
 	}
-	if server.DrainTimeout != 30*time.Second || server.DrainDelay != time.Second || server.MaxConcurrent != 7 || server.LogLevel != slog.LevelDebug {
+	if server.DrainTimeout != 30*time.Second || server.DrainDelay != time.Second || server.MaxConcurrent != 7 || !server.Reflection || server.LogLevel != slog.LevelDebug {
 		t.Errorf("got %+v, want the values of the environment", server)
 	}
 	if len(server.Protocols) != 2 || server.Protocols[0].ID != "harbour-clinic" || server.Protocols[1] != protocol.Default() {

@@ -55,11 +55,17 @@ func start(t *testing.T) *harness {
 // startFor starts a service that answers some callers.
 func startFor(t *testing.T, callers func(*ops.AuthMetrics, *slog.Logger) Authenticator) *harness {
 	t.Helper()
+	return startWith(t, Config{MaxConcurrent: 8}, callers)
+}
+
+// startWith starts a service with a configuration.
+func startWith(t *testing.T, c Config, callers func(*ops.AuthMetrics, *slog.Logger) Authenticator) *harness {
+	t.Helper()
 	h := &harness{t: t, registry: prometheus.NewRegistry(), log: &opstest.Log{}, traces: &opstest.Collector{}}
 	pipeline := testPipeline()
 	watch := ops.NewWatch(ops.NewMetrics(h.registry, "test", pipeline.Protocols), ops.NewLogger(h.log, slog.LevelDebug))
 	watch.Trace(h.traces.Provider(t))
-	h.server = New(pipeline, watch, callers(ops.NewAuthMetrics(h.registry), ops.NewLogger(h.log, slog.LevelDebug)), 8)
+	h.server = New(pipeline, watch, callers(ops.NewAuthMetrics(h.registry), ops.NewLogger(h.log, slog.LevelDebug)), c)
 	var err error
 	if h.handler, err = h.server.Handler(); err != nil {
 		t.Fatal(err)

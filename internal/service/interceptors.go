@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"google.golang.org/grpc"
+	healthpb "google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/metadata"
 	"google.golang.org/grpc/status"
 
@@ -33,7 +34,7 @@ func serviceDesc() *grpc.ServiceDesc {
 // unary is the interceptor of every unary call. The gateway calls the Server
 // without it, and has its own chain in Handler.
 func (s *Server) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (resp any, err error) {
-	if !isOurs(info.FullMethod) {
+	if isProbe(info.FullMethod) {
 		return next(ctx, req)
 	}
 	ctx, call := s.beginRPC(ctx, info.FullMethod)
@@ -52,7 +53,7 @@ func (s *Server) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo,
 // streaming is the interceptor of every stream. Each request of a stream waits for its
 // own slot. A stream ends when the token that it was opened with expires.
 func (s *Server) streaming(server any, stream grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) (err error) {
-	if !isOurs(info.FullMethod) {
+	if isProbe(info.FullMethod) {
 		return next(server, stream)
 	}
 	ctx, call := s.beginRPC(stream.Context(), info.FullMethod)
@@ -67,10 +68,10 @@ func (s *Server) streaming(server any, stream grpc.ServerStream, info *grpc.Stre
 	return next(server, inContext{stream, ctx})
 }
 
-// isOurs tells the AssessmentService from the health service, whose probes
-// are not worth a line each.
-func isOurs(method string) bool {
-	return strings.HasPrefix(method, "/"+evenreachv1.AssessmentService_ServiceDesc.ServiceName+"/")
+// isProbe tells the health service from all others. It alone needs no token, for a
+// kubelet has none, and its probes are not worth a line of the log each.
+func isProbe(method string) bool {
+	return strings.HasPrefix(method, "/"+healthpb.Health_ServiceDesc.ServiceName+"/")
 }
 
 // beginRPC begins the call of an RPC and echoes its request id.

@@ -9,6 +9,7 @@ import (
 	"google.golang.org/grpc"
 	healthpb "google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/keepalive"
+	"google.golang.org/grpc/reflection"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	fhirapi "evenreach.example/api/fhir"
@@ -22,6 +23,7 @@ type Server struct {
 	// A method that is missing does not compile.
 	evenreachv1.UnsafeAssessmentServiceServer
 
+	config   Config
 	pipeline *Pipeline
 	library  *fhirapi.Library
 	watch    *ops.Watch
@@ -34,12 +36,19 @@ type Server struct {
 
 var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
 
-// New returns a Server that answers the callers it is told to, and at most
-// maxConcurrent requests at a time.
-func New(p *Pipeline, watch *ops.Watch, callers Authenticator, maxConcurrent int) *Server {
+// Config is what an operator may set about the doors.
+type Config struct {
+	// MaxConcurrent is how many requests are answered at a time, at least 1.
+	MaxConcurrent int
+	// Reflection lets callers ask by gRPC which services and messages there are.
+	Reflection bool
+}
+
+// New returns a Server that answers the callers it is told to.
+func New(p *Pipeline, watch *ops.Watch, callers Authenticator, c Config) *Server {
 	s := &Server{
-		pipeline: p, library: fhirapi.New(p.Protocols), watch: watch, callers: callers,
-		capacity: newCapacity(maxConcurrent), draining: make(chan struct{}),
+		config: c, pipeline: p, library: fhirapi.New(p.Protocols), watch: watch, callers: callers,
+		capacity: newCapacity(c.MaxConcurrent), draining: make(chan struct{}),
 	}
 	s.bodies.give(maxBodies)
 	return s
@@ -68,6 +77,9 @@ func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption
 	)...)
 	g.RegisterService(serviceDesc(), s)
 	healthpb.RegisterHealthServer(g, health)
+	if s.config.Reflection {
+		reflection.Register(g)
+	}
 	metrics.InitializeMetrics(g)
 	return g
 }
