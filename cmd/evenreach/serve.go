@@ -103,10 +103,7 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	if err := s.trace(watch); err != nil {
 		return nil, err
 	}
-	s.service = service.New(newPipeline(c.Protocols, c.Codes), watch, s.authenticator(registry), service.Config{
-		MaxConcurrent: c.MaxConcurrent,
-		Reflection:    c.Reflection,
-	})
+	s.service = service.New(newPipeline(c.Protocols, c.Codes), watch, s.authenticator(registry), s.doors())
 	handler, err := s.service.Handler()
 	if err != nil {
 		return nil, err
@@ -118,6 +115,16 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 		s.http.TLSConfig = c.Certificates.Config()
 	}
 	return s, nil
+}
+
+// doors is the configuration of gRPC and REST. The audience of tokens is the address
+// that callers use, also where a proxy stands before the service.
+func (s *servers) doors() service.Config {
+	c := service.Config{MaxConcurrent: s.config.MaxConcurrent, Reflection: s.config.Reflection}
+	if s.config.Tokens != nil {
+		c.Base = s.config.Tokens.Audience
+	}
+	return c
 }
 
 // trace begins to send traces, if there is a place for them.

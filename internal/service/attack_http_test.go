@@ -167,8 +167,12 @@ func TestAttackFromAnotherSite(t *testing.T) {
 	preflight.Header.Set("Origin", "https://attacker.example")
 	preflight.Header.Set("Access-Control-Request-Method", "POST")
 	preflight.Header.Set("Access-Control-Request-Headers", "authorization,content-type")
+	published := method(http.MethodGet, "/fhir/metadata")
+	published.Header.Set("Origin", "https://attacker.example")
+	search := method(http.MethodGet, "/fhir/ValueSet")
+	search.Header.Set("Origin", "https://attacker.example")
 	simple := request(text(t, good()), "Origin", "https://attacker.example", "Authorization", "Bearer "+authtest.New(issuerName).Sign(t))
-	for name, r := range map[string]*http.Request{"preflight": preflight, "request": simple} {
+	for name, r := range map[string]*http.Request{"preflight": preflight, "request": simple, "published": published, "search": search} {
 		w := h.do(r)
 		for header := range w.Header() {
 			if strings.HasPrefix(header, "Access-Control-") {

@@ -1,11 +1,14 @@
 package service
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io"
 	"log/slog"
 	"net/http"
+	"slices"
+	"strings"
 	"time"
 
 	"github.com/grpc-ecosystem/grpc-gateway/v2/runtime"
@@ -133,11 +136,12 @@ func (s *Server) operation(next runtime.HandlerFunc) runtime.HandlerFunc {
 		if pattern, ok := runtime.HTTPPattern(ctx); ok {
 			ops.CallFrom(ctx).Operation = pattern.String()
 		}
-		wanted, err := negotiate(r)
+		wanted, parameters, err := negotiateOperation(r)
 		if err != nil {
 			s.writeRefusal(w, r, err)
 			return
 		}
+		ctx = withAddress(ctx, parameters)
 		out := replies.Get().(*reply)
 		defer out.release()
 		ctx = context.WithValue(ctx, formatKey{}, wanted)
@@ -198,23 +202,49 @@ func (s *Server) gatewayError(_ context.Context, _ *runtime.ServeMux, _ runtime.
 // routingError answers a request whose address or method is not known.
 func (s *Server) routingError(_ context.Context, _ *runtime.ServeMux, _ runtime.Marshaler, w http.ResponseWriter, r *http.Request, status int) {
 	if status == http.StatusMethodNotAllowed {
-		// Every address there is belongs to an operation.
-		w.Header().Set("Allow", http.MethodPost)
-		s.writeRefusal(w, r, fault.Refuse(fault.WrongMethod, "", "found another method; expected POST"))
+		// Every address that the gateway knows belongs to an operation.
+		s.refuseMethod(w, r, http.MethodPost)
 		return
 	}
 	s.writeRefusal(w, r, fault.Refuse(fault.UnknownPath, "", "there is nothing at this address; expected POST /fhir/$assess-shoulder"))
 }
 
-// writeRefusal answers with an OperationOutcome.
+// refuseMethod answers a request whose method the address does not have. OPTIONS asks
+// which it has.
+//
+// Source: RFC 9110, sections 9.3.7 and 15.5.6.
+func (s *Server) refuseMethod(w http.ResponseWriter, r *http.Request, methods ...string) {
+	w.Header().Set("Allow", strings.Join(append(methods, http.MethodOptions), ", "))
+	if r.Method == http.MethodOptions {
+		w.WriteHeader(http.StatusNoContent)
+		return
+	}
+	s.writeRefusal(w, r, fault.Refuse(fault.WrongMethod, "", "found another method; expected "+strings.Join(methods, " or ")))
+}
+
+// writeRefusal answers with an OperationOutcome. Each of its issues has diagnostics,
+// because common clients show nothing else.
 func (s *Server) writeRefusal(w http.ResponseWriter, r *http.Request, err error) {
 	refused := s.refuse(r.Context(), err)
 	code := edge[refused.Kind()].http
 	if code == http.StatusServiceUnavailable {
 		w.Header().Set("Retry-After", "1")
 	}
-	body := formatFrom(r.Context()).layout(fhirjson.Encode(record.Outcome(refused.Issues)))
+	body := formatFrom(r.Context()).layout(fhirjson.Encode(record.Outcome(diagnosed(refused.Issues))))
 	w.Header().Set("Content-Type", contentType(fhirJSON))
 	w.WriteHeader(code)
 	_, _ = w.Write(body) // a caller that hung up needs no answer
+}
+
+// diagnosed are issues whose diagnostics say all that there is to say.
+func diagnosed(issues []fault.Issue) []fault.Issue {
+	all := slices.Clone(issues)
+	for i := range all {
+		text := cmp.Or(all[i].Detail, all[i].Kind.Display())
+		if all[i].Diagnostic != "" {
+			text += "; " + all[i].Diagnostic
+		}
+		all[i].Diagnostic = text
+	}
+	return all
 }

@@ -127,10 +127,14 @@ func (h *harness) connect() *grpc.ClientConn {
 
 // issue is one issue of an OperationOutcome, as a caller reads it.
 type issue struct {
-	Severity   string
-	Code       string
-	Details    struct{ Coding []struct{ Code string } }
-	Expression []string
+	Severity string
+	Code     string
+	Details  struct {
+		Coding []struct{ Code string }
+		Text   string
+	}
+	Diagnostics string
+	Expression  []string
 }
 
 // kind is the code of our own code system.

@@ -40,6 +40,9 @@ var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
 type Config struct {
 	// MaxConcurrent is how many requests are answered at a time, at least 1.
 	MaxConcurrent int
+	// Base is the FHIR base address that callers use; empty if it is only known from
+	// their requests.
+	Base string
 	// Reflection lets callers ask by gRPC which services and messages there are.
 	Reflection bool
 }
@@ -129,7 +132,7 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 	if err != nil {
 		return nil, s.refuse(ctx, err)
 	}
-	answer, err := s.run(ctx, request)
+	answer, err := s.run(ctx, addAddress(ctx, request))
 	if err != nil {
 		return nil, s.refuse(ctx, err)
 	}
