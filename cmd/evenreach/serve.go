@@ -2,12 +2,16 @@ package main
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
 	"os/signal"
+	"runtime"
+	"runtime/debug"
+	"strings"
 	"syscall"
 	"time"
 
@@ -57,6 +61,8 @@ type servers struct {
 	http    *http.Server
 	admin   *http.Server
 	traces  *ops.Traces // nil for none
+
+	restConns, rpcConns *ops.ConnectionMetrics
 }
 
 // serve serves until the context ends, and drains.
@@ -72,8 +78,12 @@ func serve(ctx context.Context, c *config.Server, lines *ops.LogWriter) error {
 	}
 	stopKeys := s.renewKeys(ctx)
 	group, ctx := errgroup.WithContext(ctx)
-	group.Go(func() error { return s.grpc.Serve(listeners[0]) })
-	group.Go(func() error { return serveHTTP(s.http, listeners[1]) })
+	group.Go(func() error {
+		return s.grpc.Serve(service.LimitConnections(listeners[0], c.MaxConnections, s.rpcConns))
+	})
+	group.Go(func() error {
+		return serveHTTP(s.http, service.LimitConnections(listeners[1], c.MaxConnections, s.restConns))
+	})
 	group.Go(func() error { return serveHTTP(s.admin, listeners[2]) })
 	group.Go(func() error {
 		if s.keysAreThere(ctx) {
@@ -109,20 +119,32 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 		return nil, err
 	}
 	s.grpc = s.service.GRPC(health.GRPC(), s.credentials(registry)...)
-	s.http = service.NewHTTPServer(handler, log)
+	s.http = s.service.HTTPServer(service.NewHTTPServer(handler, log), s.secure())
 	s.admin = service.NewHTTPServer(ops.Admin(registry, health), log)
-	if c.Certificates != nil {
-		s.http.TLSConfig = c.Certificates.Config()
-	}
+	s.restConns, s.rpcConns = ops.NewConnectionMetrics(registry)
 	return s, nil
+}
+
+// secure is the configuration of TLS for REST; nil for none.
+func (s *servers) secure() *tls.Config {
+	if s.config.Certificates == nil {
+		return nil
+	}
+	return s.config.Certificates.Config()
 }
 
 // doors is the configuration of gRPC and REST. The audience of tokens is the address
 // that callers use, also where a proxy stands before the service.
 func (s *servers) doors() service.Config {
-	c := service.Config{MaxConcurrent: s.config.MaxConcurrent, Reflection: s.config.Reflection}
+	c := service.Config{
+		MaxConcurrent:    s.config.MaxConcurrent,
+		MaxConnections:   s.config.MaxConnections,
+		MaxConnectionAge: s.config.MaxConnectionAge,
+		Processors:       processors(debug.SetMemoryLimit(-1), runtime.GOMAXPROCS(0)),
+		Reflection:       s.config.Reflection,
+	}
 	if s.config.Tokens != nil {
-		c.Base = s.config.Tokens.Audience
+		c.Base = strings.TrimSuffix(s.config.Tokens.Audience, "/")
 	}
 	return c
 }
@@ -235,13 +257,14 @@ func serveHTTP(s *http.Server, l net.Listener) error {
 }
 
 // drain stops in the order in which nobody is turned away: say so, go on
-// serving until no caller is sent here any more, end the streams, finish what
+// serving, each connection for one more answer, until no caller is sent here any more, end the streams, finish what
 // is running, send its traces, and close the operator's port last.
 func (s *servers) drain() {
 	s.log.Info("draining", "timeout", s.config.DrainTimeout.String())
 	ctx, cancel := context.WithTimeout(context.Background(), s.config.DrainTimeout)
 	defer cancel()
 	s.health.Drain()
+	s.service.Leave()
 	time.Sleep(s.config.DrainDelay)
 	s.service.Drain()
 

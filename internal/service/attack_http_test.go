@@ -28,7 +28,7 @@ func (h *harness) listen(change func(*http.Server)) string {
 	if err != nil {
 		h.t.Fatal(err)
 	}
-	server := NewHTTPServer(h.handler, ops.NewLogger(h.log, 0))
+	server := h.server.HTTPServer(NewHTTPServer(h.handler, ops.NewLogger(h.log, 0)), nil)
 	change(server)
 	done := make(chan struct{})
 	go func() {

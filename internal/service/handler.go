@@ -83,6 +83,9 @@ func (s *Server) observe(next http.Handler) http.Handler {
 			// another request (RFC 9112, section 6.1).
 			w.Header().Set("Connection", "close")
 		}
+		if s.givesUp(ctx) {
+			w.Header().Set("Connection", "close") // by HTTP/2 net/http says GOAWAY
+		}
 		recorder := &statusRecorder{ResponseWriter: w}
 		defer func() { s.watch.EndHTTP(call, r.Method, recorder.code()) }()
 		next.ServeHTTP(recorder, r.WithContext(ctx))
@@ -229,6 +232,7 @@ func (s *Server) writeRefusal(w http.ResponseWriter, r *http.Request, err error)
 	code := edge[refused.Kind()].http
 	if code == http.StatusServiceUnavailable {
 		w.Header().Set("Retry-After", "1")
+		w.Header().Set("Connection", "close") // another replica may have room
 	}
 	body := formatFrom(r.Context()).layout(fhirjson.Encode(record.Outcome(diagnosed(refused.Issues))))
 	w.Header().Set("Content-Type", contentType(fhirJSON))

@@ -49,8 +49,11 @@ func testPipeline() *Pipeline {
 // start starts a service that answers up to 8 requests at a time, of anyone.
 func start(t *testing.T) *harness {
 	t.Helper()
-	return startFor(t, func(*ops.AuthMetrics, *slog.Logger) Authenticator { return auth.Anyone{} })
+	return startFor(t, anyone)
 }
+
+// anyone lets in everybody.
+func anyone(*ops.AuthMetrics, *slog.Logger) Authenticator { return auth.Anyone{} }
 
 // startFor starts a service that answers some callers.
 func startFor(t *testing.T, callers func(*ops.AuthMetrics, *slog.Logger) Authenticator) *harness {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
 	healthpb "google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/metadata"
 	"google.golang.org/grpc/status"
@@ -54,7 +55,7 @@ func (s *Server) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo,
 // own slot. A stream ends when the token that it was opened with expires.
 func (s *Server) streaming(server any, stream grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) (err error) {
 	if isProbe(info.FullMethod) {
-		return next(server, stream)
+		return s.watchHealth(server, stream, next)
 	}
 	ctx, call := s.beginRPC(stream.Context(), info.FullMethod)
 	defer func() { s.watch.End(call, status.Code(err)) }()
@@ -63,9 +64,23 @@ func (s *Server) streaming(server any, stream grpc.ServerStream, info *grpc.Stre
 	if err != nil {
 		return err
 	}
+	if !s.streams.tryEnter() {
+		return s.refuse(ctx, busy())
+	}
+	defer s.streams.leave()
 	ctx, cancel := untilExpiry(ctx, caller)
 	defer cancel()
 	return next(server, inContext{stream, ctx})
+}
+
+// watchHealth lets a caller watch the health, which needs no token, unless there are
+// as many already as there may be connections: one for each is what a client needs.
+func (s *Server) watchHealth(server any, stream grpc.ServerStream, next grpc.StreamHandler) error {
+	if !s.watchers.tryEnter() {
+		return status.Error(codes.ResourceExhausted, "too many callers watch the health of the service; expected one for each connection")
+	}
+	defer s.watchers.leave()
+	return next(server, stream)
 }
 
 // isProbe tells the health service from all others. It alone needs no token, for a

@@ -78,7 +78,6 @@ func TestCapabilitiesAreOpen(t *testing.T) {
 
 // Behind a proxy that ends TLS the address that callers use is the configured one.
 func TestBaseIsTheOneThatCallersUse(t *testing.T) {
-	anyone := func(*ops.AuthMetrics, *slog.Logger) Authenticator { return auth.Anyone{} }
 	h := startWith(t, Config{MaxConcurrent: 8, Base: "https://evenreach.hospital.example/fhir"}, anyone)
 	w := h.do(httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/fhir/metadata", nil))
 	if !strings.Contains(w.Body.String(), `"url":"https://evenreach.hospital.example/fhir"`) {

@@ -1,8 +1,11 @@
 package service
 
 import (
+	"cmp"
 	"context"
+	"runtime"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"google.golang.org/genproto/googleapis/api/httpbody"
@@ -32,6 +35,9 @@ type Server struct {
 	bodies   budget
 	drain    sync.Once
 	draining chan struct{}
+	leaving  atomic.Bool
+	watchers gate // of the health service
+	streams  gate
 }
 
 var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
@@ -43,6 +49,15 @@ type Config struct {
 	// Base is the FHIR base address that callers use; empty if it is only known from
 	// their requests.
 	Base string
+	// MaxConnections is how many connections each door has at a time, at least 1.
+	MaxConnections int
+	// MaxConnectionAge is after how long a connection is given up, give or take a
+	// tenth, so that new replicas get their share of the callers; 0 for never. What
+	// runs on it goes on to its end.
+	MaxConnectionAge time.Duration
+	// Processors is how many requests are computed at a time; 0 for as many as there
+	// are processors.
+	Processors int
 	// Reflection lets callers ask by gRPC which services and messages there are.
 	Reflection bool
 }
@@ -51,7 +66,8 @@ type Config struct {
 func New(p *Pipeline, watch *ops.Watch, callers Authenticator, c Config) *Server {
 	s := &Server{
 		config: c, pipeline: p, library: fhirapi.New(p.Protocols), watch: watch, callers: callers,
-		capacity: newCapacity(c.MaxConcurrent), draining: make(chan struct{}),
+		capacity: newCapacity(c.MaxConcurrent, cmp.Or(c.Processors, runtime.GOMAXPROCS(0))), draining: make(chan struct{}),
+		watchers: make(gate, max(c.MaxConnections, 1)), streams: make(gate, c.MaxConcurrent),
 	}
 	s.bodies.give(maxBodies)
 	return s
@@ -64,6 +80,14 @@ func (s *Server) Drain() { s.drain.Do(func() { close(s.draining) }) }
 // what proxies add fit many times over.
 const maxHeaders = 32 << 10
 
+// How a connection by gRPC is given up whose caller is gone. Variables for tests; the
+// values are common practice.
+var (
+	connectionTimeout = 10 * time.Second // until it can be used, handshakes included
+	pingAfter         = time.Minute      // of silence
+	pingTimeout       = 20 * time.Second // for the answer to a ping
+)
+
 // GRPC returns the gRPC server, with its health service. The options are those
 // of the connection, such as TLS.
 func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption) *grpc.Server {
@@ -74,9 +98,12 @@ func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption
 		grpc.MaxRecvMsgSize(fhir.DefaultLimits.Bytes),
 		grpc.MaxHeaderListSize(maxHeaders),
 		grpc.MaxConcurrentStreams(uint32(cap(s.capacity.room))),
-		grpc.ConnectionTimeout(10*time.Second),
+		grpc.ConnectionTimeout(connectionTimeout),
+		grpc.SharedWriteBuffer(true), // a connection that says nothing holds none
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
-		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionIdle: 15 * time.Minute, Time: time.Minute}),
+		grpc.KeepaliveParams(keepalive.ServerParameters{
+			MaxConnectionIdle: 15 * time.Minute, MaxConnectionAge: s.config.MaxConnectionAge, Time: pingAfter, Timeout: pingTimeout,
+		}),
 	)...)
 	g.RegisterService(serviceDesc(), s)
 	healthpb.RegisterHealthServer(g, health)
