@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"bytes"
 	"context"
 	"crypto/tls"
@@ -29,6 +28,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/resilience/keepalive"
 )
 
 // drainAfter is the number of answers after which the program is told to stop:
@@ -226,56 +226,6 @@ func drainUnderLoad(t *testing.T, p *process, secure *tls.Config) {
 	t.Logf("%d admitted, %d of them after the signal; %d lost; drained in %v", len(admitted), int64(len(admitted))-atSignal, len(lost), took.Round(time.Millisecond))
 }
 
-// keepAlive is a caller by REST who keeps its connection, never asks again, and only
-// closes the connection when it is told to: what many HTTP clients do that take a
-// connection out of a pool.
-type keepAlive struct {
-	address string
-	body    []byte
-	conn    net.Conn
-	reader  *bufio.Reader
-}
-
-// ask asks once. It reports false if a connection that was kept gave no answer.
-func (k *keepAlive) ask(ctx context.Context) (answered bool, err error) {
-	kept := k.conn != nil
-	if !kept {
-		if k.conn, err = (&net.Dialer{}).DialContext(ctx, "tcp", k.address); err != nil {
-			return true, err
-		}
-		k.reader = bufio.NewReader(k.conn)
-	}
-	r, err := http.NewRequestWithContext(ctx, http.MethodPost, "http://"+k.address+"/fhir/$assess-shoulder", bytes.NewReader(k.body))
-	if err != nil {
-		return true, err
-	}
-	r.Header.Set("Content-Type", "application/fhir+json")
-	answer, err := k.send(r)
-	if err != nil {
-		_ = k.conn.Close()
-		k.conn = nil
-		return !kept, err
-	}
-	if answer.Close {
-		_ = k.conn.Close()
-		k.conn = nil
-	}
-	return true, nil
-}
-
-func (k *keepAlive) send(r *http.Request) (*http.Response, error) {
-	if err := r.Write(k.conn); err != nil {
-		return nil, err
-	}
-	answer, err := http.ReadResponse(k.reader, r)
-	if err != nil {
-		return nil, err
-	}
-	defer answer.Body.Close()
-	_, err = io.Copy(io.Discard, answer.Body)
-	return answer, err
-}
-
 // No request is lost on a connection that a caller keeps: during the delay each
 // connection is given up with an answer, and new ones are served.
 func TestDrainLosesNothingOnKeptConnections(t *testing.T) {
@@ -287,10 +237,12 @@ func TestDrainLosesNothingOnKeptConnections(t *testing.T) {
 	)
 	for range 8 {
 		group.Go(func() {
-			for k := (&keepAlive{address: p.HTTP, body: scenario(t)}); ; time.Sleep(20 * time.Millisecond) {
-				fresh, late := k.conn == nil, draining.Load()
-				answered, err := k.ask(t.Context())
-				if !answered {
+			caller := keepalive.Caller{Address: p.HTTP}
+			defer caller.Close()
+			for body := scenario(t); ; time.Sleep(20 * time.Millisecond) {
+				fresh, late := caller.IsNew(), draining.Load()
+				_, _, err := caller.Post(t.Context(), "/fhir/$assess-shoulder", body)
+				if errors.Is(err, keepalive.ErrLost) {
 					lost.Add(1)
 				}
 				if err != nil {
