@@ -87,12 +87,12 @@ func serve(ctx context.Context, c *config.Server, lines *ops.LogWriter) error {
 	group.Go(func() error { return serveHTTP(s.admin, listeners[2]) })
 	group.Go(func() error {
 		if s.keysAreThere(ctx) {
-			s.health.Serve()
+			s.health.Serve(true)
 			s.log.Info("serving",
 				"version", version(), "protocol", c.Protocols[0].ID+"|"+c.Protocols[0].Version,
 				"grpc", listeners[0].Addr().String(), "http", listeners[1].Addr().String(), "admin", listeners[2].Addr().String())
 		}
-		<-ctx.Done()
+		follow(ctx, s.health, s.usable)
 		s.drain()
 		return nil
 	})
@@ -221,6 +221,28 @@ func (s *servers) keysAreThere(ctx context.Context) bool {
 		return false
 	}
 }
+
+// keysInterval is how often it is looked whether keys are still there: often enough for
+// the kubelet, which asks for readiness every 2 s (deploy/kubernetes/base).
+const keysInterval = time.Second
+
+// follow takes readiness away while nobody can be let in, until the context ends:
+// another replica may have keys.
+func follow(ctx context.Context, health *ops.Health, usable func() bool) {
+	tick := time.NewTicker(keysInterval)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+			health.Serve(usable())
+		}
+	}
+}
+
+// usable reports whether somebody can be let in.
+func (s *servers) usable() bool { return s.callers == nil || s.callers.Usable() }
 
 // listen opens every address, or none.
 func listen(ctx context.Context, addresses ...string) ([]net.Listener, error) {
