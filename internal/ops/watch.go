@@ -64,7 +64,9 @@ func (w *Watch) EndHTTP(c *Call, method string, status int) {
 func (w *Watch) end(c *Call, result ...slog.Attr) {
 	elapsed := time.Since(c.start).Seconds()
 	w.metrics.inFlight.WithLabelValues(string(c.Door)).Dec()
-	c.observe(w.metrics.duration.WithLabelValues(string(c.Door)), elapsed)
+	if !c.aside {
+		c.observe(w.metrics.duration.WithLabelValues(string(c.Door)), elapsed)
+	}
 	w.count(c)
 
 	attrs := append(result,

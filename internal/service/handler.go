@@ -225,11 +225,18 @@ func (s *Server) refuseMethod(w http.ResponseWriter, r *http.Request, methods ..
 	s.writeRefusal(w, r, fault.Refuse(fault.WrongMethod, "", "found another method; expected "+strings.Join(methods, " or ")))
 }
 
+// statusHungUp is the status, for log and metrics alone, of a request whose caller hung
+// up: there is none in RFC 9110. Common practice.
+const statusHungUp = 499
+
 // writeRefusal answers with an OperationOutcome. Each of its issues has diagnostics,
 // because common clients show nothing else.
 func (s *Server) writeRefusal(w http.ResponseWriter, r *http.Request, err error) {
 	refused := s.refuse(r.Context(), err)
 	code := edge[refused.Kind()].http
+	if refused.code == codes.Canceled {
+		code = statusHungUp
+	}
 	if code == http.StatusServiceUnavailable {
 		w.Header().Set("Retry-After", "1")
 		w.Header().Set("Connection", "close") // another replica may have room

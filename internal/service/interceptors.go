@@ -94,7 +94,11 @@ func (s *Server) beginRPC(ctx context.Context, method string) (context.Context, 
 	id := requestID(first(metadata.ValueFromIncomingContext(ctx, requestIDHeader)))
 	// It fails only outside of an RPC, or after headers were sent.
 	_ = grpc.SetHeader(ctx, metadata.Pairs(requestIDHeader, id))
-	return s.watch.Begin(s.watch.JoinGRPC(ctx), ops.GRPC, id, method)
+	ctx, call := s.watch.Begin(s.watch.JoinGRPC(ctx), ops.GRPC, id, method)
+	if !strings.HasPrefix(method, "/"+evenreachv1.AssessmentService_ServiceDesc.ServiceName+"/") {
+		call.Aside(method)
+	}
+	return ctx, call
 }
 
 func first(values []string) string {

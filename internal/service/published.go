@@ -32,7 +32,7 @@ func (s *Server) published(next http.Handler) http.Handler {
 			next.ServeHTTP(w, r)
 			return
 		}
-		ops.CallFrom(r.Context()).Operation = found.pattern
+		ops.CallFrom(r.Context()).Aside(found.pattern)
 		if !slices.Contains(found.methods, r.Method) {
 			s.refuseMethod(w, r, found.methods...)
 			return

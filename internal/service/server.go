@@ -10,6 +10,7 @@ import (
 
 	"google.golang.org/genproto/googleapis/api/httpbody"
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
 	healthpb "google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/keepalive"
 	"google.golang.org/grpc/reflection"
@@ -190,21 +191,36 @@ func (s *Server) refuse(ctx context.Context, err error) *refusal {
 	if refused.Kind() == fault.Internal {
 		s.watch.Defect(ctx, err)
 	}
-	return noteRefusal(ctx, refused)
+	return s.noteRefusal(ctx, refused)
 }
 
 // recover turns a panic into a refusal. It is to be deferred.
 func (s *Server) recover(ctx context.Context, err *error) {
 	if value := recover(); value != nil {
 		s.watch.Panicked(ctx, value)
-		*err = noteRefusal(ctx, refusalOf(errPanicked))
+		*err = s.noteRefusal(ctx, refusalOf(errPanicked))
+	}
+}
+
+// isDraining reports whether the service ends what runs, in which case it may be the one
+// who hung up.
+func (s *Server) isDraining() bool {
+	select {
+	case <-s.draining:
+		return true
+	default:
+		return false
 	}
 }
 
 // noteRefusal notes a refusal for the log and the metrics. A defect gets the
 // request's id, under which it was logged.
-func noteRefusal(ctx context.Context, refused *refusal) *refusal {
+func (s *Server) noteRefusal(ctx context.Context, refused *refusal) *refusal {
 	call := ops.CallFrom(ctx)
+	if refused.code == codes.Canceled && !s.isDraining() {
+		call.Gone()
+		return refused
+	}
 	call.Refused(refused.Errors)
 	if refused.Kind() == fault.Internal {
 		refused.Issues[0].Diagnostic = "request id " + call.ID
