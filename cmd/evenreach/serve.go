@@ -54,6 +54,7 @@ func (c serveCommand) Run(ctx context.Context, std streams) error {
 type servers struct {
 	config  *config.Server
 	log     *slog.Logger
+	watch   *ops.Watch
 	health  *ops.Health
 	callers *auth.Authenticator // nil to let in everybody
 	service *service.Server
@@ -98,6 +99,7 @@ func serve(ctx context.Context, c *config.Server, lines *ops.LogWriter) error {
 	})
 	err = group.Wait()
 	stopKeys()
+	s.watch.Close()
 	s.log.Info("stopped")
 	return err
 }
@@ -108,8 +110,9 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	registry := prometheus.NewRegistry()
 	ops.RegisterDropped(registry, lines)
 	watch := ops.NewWatch(ops.NewMetrics(registry, version(), c.Protocols), log)
+	watch.LogPeers(c.LogPeer)
 	health := ops.NewHealth(evenreachv1.AssessmentService_ServiceDesc.ServiceName)
-	s := &servers{config: c, log: log, health: health}
+	s := &servers{config: c, log: log, watch: watch, health: health}
 	if err := s.trace(watch); err != nil {
 		return nil, err
 	}
@@ -119,8 +122,8 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 		return nil, err
 	}
 	s.grpc = s.service.GRPC(health.GRPC(), s.credentials(registry)...)
-	s.http = s.service.HTTPServer(service.NewHTTPServer(handler, log), s.secure())
-	s.admin = service.NewHTTPServer(ops.Admin(registry, health), log)
+	s.http = s.service.HTTPServer(service.NewHTTPServer(handler, watch.ServerLog()), s.secure())
+	s.admin = service.NewHTTPServer(ops.Admin(registry, health), watch.ServerLog())
 	s.restConns, s.rpcConns = ops.NewConnectionMetrics(registry)
 	return s, nil
 }

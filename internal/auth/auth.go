@@ -110,12 +110,13 @@ func (a *Authenticator) usableKeys() map[string]bool {
 }
 
 // Authenticate validates the values of the header Authorization. The error is
-// always a *Refusal.
+// always a *Refusal; the caller beside it is for the log, with the client if the issuer
+// vouches for that.
 func (a *Authenticator) Authenticate(ctx context.Context, authorization []string) (Caller, error) {
 	caller, reason := a.validate(ctx, authorization)
 	if reason != "" {
 		a.metrics.Refused(string(reason))
-		return Caller{}, refuse(reason)
+		return caller, refuse(reason)
 	}
 	return caller, nil
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -34,6 +35,7 @@ type Serve struct {
 	MaxConnections   string `name:"max-connections" env:"EVENREACH_MAX_CONNECTIONS" default:"1000" placeholder:"N" help:"Connections open at a time, by gRPC and by REST each; more are closed at once (${default})."`
 	MaxConnectionAge string `name:"max-connection-age" env:"EVENREACH_MAX_CONNECTION_AGE" default:"10m" placeholder:"DURATION" help:"When a connection is given up, give or take a tenth, so that new replicas get callers; 0 for never (${default})."`
 	Reflection       string `name:"grpc-reflection" alone:"true" env:"EVENREACH_GRPC_REFLECTION" help:"Let callers ask by gRPC which services and messages there are, with the same token as for everything else."`
+	LogPeer          string `name:"log-peer" env:"EVENREACH_LOG_PEER" default:"refused" placeholder:"WAY" help:"How the log names the address of a caller: refused shows that of callers who are not let in and a pseudonym of others; address, pseudonym or none (${default})."`
 	LogLevel         string `name:"log-level" env:"EVENREACH_LOG_LEVEL" default:"info" placeholder:"LEVEL" help:"debug, info, warn or error (${default})."`
 
 	Auth
@@ -62,6 +64,7 @@ type Server struct {
 	// Reflection lets callers ask by gRPC which services and messages there are.
 	Reflection bool
 	LogLevel   slog.Level
+	LogPeer    ops.PeerLog
 	// Tokens says which callers are let in; nil for everybody.
 	Tokens *auth.Config
 	// Certificates are served by gRPC and REST; nil for no TLS.
@@ -86,6 +89,7 @@ func (s Serve) Resolve() (*Server, error) {
 		MaxConnectionAge: r.duration("max-connection-age", s.MaxConnectionAge),
 		Reflection:       r.boolean("grpc-reflection", s.Reflection),
 		LogLevel:         r.level("log-level", s.LogLevel),
+		LogPeer:          r.peerLog("log-peer", s.LogPeer),
 		Tokens:           s.Auth.resolve(&r, map[string]string{"grpc-address": s.GRPCAddress, "http-address": s.HTTPAddress}),
 		Certificates:     s.TLS.resolve(&r),
 		Traces:           s.Traces.resolve(&r),
@@ -160,6 +164,14 @@ func (r *resolver) level(option, text string) (level slog.Level) {
 		r.report(option, "found %q; expected debug, info, warn or error", text)
 	}
 	return level
+}
+
+func (r *resolver) peerLog(option, text string) ops.PeerLog {
+	way := ops.PeerLog(text)
+	if !slices.Contains(ops.PeerLogs, way) {
+		r.report(option, "found %q; expected refused, address, pseudonym or none", text)
+	}
+	return way
 }
 
 func (r *resolver) protocols(file string) []*protocol.Protocol {

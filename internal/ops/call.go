@@ -32,6 +32,7 @@ type Call struct {
 	Operation string // route template, or method of gRPC
 	Client    string // id of the client that asks; empty before it is known
 	Denied    string // why its token was refused; empty if it was not
+	Peer      string // host:port of the other end of the connection
 
 	aside    bool // nothing was to be assessed
 	protocol string

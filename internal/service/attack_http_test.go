@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"log"
 	"net"
 	"net/http"
 	"strings"
@@ -17,7 +18,6 @@ import (
 	"google.golang.org/grpc/status"
 
 	"evenreach.example/internal/auth/authtest"
-	"evenreach.example/internal/ops"
 )
 
 // listen serves REST on a port of the loopback interface, as the program does,
@@ -28,7 +28,7 @@ func (h *harness) listen(change func(*http.Server)) string {
 	if err != nil {
 		h.t.Fatal(err)
 	}
-	server := h.server.HTTPServer(NewHTTPServer(h.handler, ops.NewLogger(h.log, 0)), nil)
+	server := h.server.HTTPServer(NewHTTPServer(h.handler, h.server.watch.ServerLog()), nil)
 	change(server)
 	done := make(chan struct{})
 	go func() {
@@ -132,7 +132,7 @@ func TestAttackByHeaders(t *testing.T) {
 }
 
 func TestAttackBySlowness(t *testing.T) {
-	server := NewHTTPServer(http.NotFoundHandler(), ops.NewLogger(io.Discard, 0))
+	server := NewHTTPServer(http.NotFoundHandler(), log.New(io.Discard, "", 0))
 	if server.ReadHeaderTimeout <= 0 || server.ReadTimeout <= 0 || server.WriteTimeout <= 0 || server.IdleTimeout <= 0 {
 		t.Errorf("a time of the server is not bounded: %+v", server)
 	}

@@ -5,7 +5,7 @@ import (
 	"context"
 	"errors"
 	"io"
-	"log/slog"
+	"log"
 	"net/http"
 	"slices"
 	"strings"
@@ -27,7 +27,7 @@ import (
 )
 
 // NewHTTPServer returns a server with limits against slow and hostile clients. It is served on the admin port too.
-func NewHTTPServer(h http.Handler, log *slog.Logger) *http.Server {
+func NewHTTPServer(h http.Handler, log *log.Logger) *http.Server {
 	return &http.Server{
 		Handler:           h,
 		ReadHeaderTimeout: 5 * time.Second,
@@ -35,7 +35,7 @@ func NewHTTPServer(h http.Handler, log *slog.Logger) *http.Server {
 		WriteTimeout:      60 * time.Second,
 		IdleTimeout:       2 * time.Minute,
 		MaxHeaderBytes:    maxHeaders,
-		ErrorLog:          slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+		ErrorLog:          log,
 	}
 }
 
@@ -74,6 +74,7 @@ func (s *Server) observe(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		ctx := s.watch.JoinHTTP(r.Context(), r.Header)
 		ctx, call := s.watch.Begin(ctx, ops.HTTP, requestID(r.Header.Get(requestIDHeader)), unmatched)
+		call.Peer = r.RemoteAddr
 		w.Header().Set(requestIDHeader, call.ID)
 		w.Header().Set("Cache-Control", "no-store") // it is about a patient
 		w.Header().Set("X-Content-Type-Options", "nosniff")

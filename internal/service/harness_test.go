@@ -67,6 +67,7 @@ func startWith(t *testing.T, c Config, callers func(*ops.AuthMetrics, *slog.Logg
 	h := &harness{t: t, registry: prometheus.NewRegistry(), log: &opstest.Log{}, traces: &opstest.Collector{}}
 	pipeline := testPipeline()
 	watch := ops.NewWatch(ops.NewMetrics(h.registry, "test", pipeline.Protocols), ops.NewLogger(h.log, slog.LevelDebug))
+	watch.LogPeers(ops.PeerRefused)
 	watch.Trace(h.traces.Provider(t))
 	h.server = New(pipeline, watch, callers(ops.NewAuthMetrics(h.registry), ops.NewLogger(h.log, slog.LevelDebug)), c)
 	var err error

@@ -9,6 +9,7 @@ import (
 	"google.golang.org/grpc/codes"
 	healthpb "google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/metadata"
+	"google.golang.org/grpc/peer"
 	"google.golang.org/grpc/status"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
@@ -95,6 +96,9 @@ func (s *Server) beginRPC(ctx context.Context, method string) (context.Context, 
 	// It fails only outside of an RPC, or after headers were sent.
 	_ = grpc.SetHeader(ctx, metadata.Pairs(requestIDHeader, id))
 	ctx, call := s.watch.Begin(s.watch.JoinGRPC(ctx), ops.GRPC, id, method)
+	if from, ok := peer.FromContext(ctx); ok {
+		call.Peer = from.Addr.String()
+	}
 	if !strings.HasPrefix(method, "/"+evenreachv1.AssessmentService_ServiceDesc.ServiceName+"/") {
 		call.Aside(method)
 	}
