@@ -24,6 +24,8 @@ type claims struct {
 	Scope    string `json:"scope"`
 	ClientID string `json:"client_id"` // RFC 9068
 	Party    string `json:"azp"`       // OpenID Connect, where client_id is absent
+	// Confirmation says by which key the sender must prove that the token is its own.
+	Confirmation map[string]any `json:"cnf"` // RFC 7800
 }
 
 // client is the id of the client that the token was issued to.
@@ -50,6 +52,9 @@ func (a *Authenticator) validate(ctx context.Context, authorization []string) (C
 		return Caller{}, reason
 	}
 	caller := Caller{Client: c.client()}
+	if c.Confirmation != nil {
+		return caller, Bound
+	}
 	if reason := a.valid(c); reason != "" {
 		return caller, reason
 	}

@@ -48,7 +48,7 @@ func (a Auth) resolve(r *resolver, addresses map[string]string) *auth.Config {
 		Issuers:    r.issuers(a.Issuers),
 		Audience:   r.audience(a.Audience),
 		Algorithms: r.algorithms(a.Algorithms),
-		Clients:    list(a.Clients),
+		Clients:    r.clients(a.Clients),
 		HTTP:       &http.Client{Transport: authorities},
 
 		Authorities: authorities,
@@ -93,6 +93,16 @@ func isSafe(address string) bool {
 		return false
 	}
 	return u.Scheme == "https" || u.Scheme == "http" && isLoopback(net.JoinHostPort(u.Hostname(), u.Port()))
+}
+
+// clients reads the clients that are let in. A list that names nobody would let in every
+// client, which can hardly be meant.
+func (r *resolver) clients(text string) []string {
+	clients := list(text)
+	if text != "" && len(clients) == 0 {
+		r.report("auth-clients", "found %q, which names nobody; expected ids, or leave it unset to let in every client of the issuers", text)
+	}
+	return clients
 }
 
 func (r *resolver) audience(text string) string {

@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"os"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -94,6 +96,7 @@ func (s Serve) Resolve() (*Server, error) {
 		Certificates:     s.TLS.resolve(&r),
 		Traces:           s.Traces.resolve(&r),
 	}
+	r.knownVariables(os.Environ())
 	r.distinct("grpc-address", server.GRPCAddress, "http-address", server.HTTPAddress)
 	r.distinct("grpc-address", server.GRPCAddress, "admin-address", server.AdminAddress)
 	r.distinct("http-address", server.HTTPAddress, "admin-address", server.AdminAddress)
@@ -104,6 +107,28 @@ func (s Serve) Resolve() (*Server, error) {
 		return nil, err
 	}
 	return server, nil
+}
+
+// ours begins the names of the program's own variables.
+const ours = "EVENREACH_"
+
+// links are the variables that Kubernetes sets for a Service called evenreach or
+// evenreach-admin, unless the Pod says that it wants none.
+var links = regexp.MustCompile(`^EVENREACH_(ADMIN_)?(SERVICE|PORT)(_|$)`)
+
+// knownVariables refuses an environment variable of ours that means nothing: misspelt,
+// it would leave a setting at its default, such as the list of clients at everybody.
+func (r *resolver) knownVariables(environment []string) {
+	var known []string
+	for _, f := range flags.Of(new(Serve)).Flags {
+		known = append(known, f.Variables...)
+	}
+	for _, pair := range slices.Sorted(slices.Values(environment)) {
+		name, _, _ := strings.Cut(pair, "=")
+		if strings.HasPrefix(name, ours) && !slices.Contains(known, name) && !links.MatchString(name) {
+			r.reportOn(name, "there is no such variable%s", flags.Suggest(name, known))
+		}
+	}
 }
 
 // resolver collects what is wrong while values are read.

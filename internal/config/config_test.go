@@ -123,17 +123,33 @@ func TestEveryFlagHasItsVariable(t *testing.T) {
 	}
 }
 
+// A misspelt variable leaves a setting at its default without a word.
+func TestMisspeltVariables(t *testing.T) {
+	env := map[string]string{
+		"EVENREACH_AUTH_CLIENT":  "record",
+		"EVENREACH_PORT":         "tcp://10.0.0.1:9090", // as Kubernetes sets for a Service
+		"EVENREACH_SERVICE_HOST": "10.0.0.1",
+	}
+	_, err := parse(t, env).Resolve()
+	if want := "EVENREACH_AUTH_CLIENT: there is no such variable; did you mean EVENREACH_AUTH_CLIENTS?"; err == nil || err.Error() != want {
+		t.Errorf("%v, want %s", err, want)
+	}
+}
+
 func TestEveryProblemIsReportedAtOnce(t *testing.T) {
 	s := Serve{
-		GRPCAddress:   "9090",
-		HTTPAddress:   "127.0.0.1:http",
-		AdminAddress:  "127.0.0.1:99999",
-		Protocol:      filepath.Join(t.TempDir(), "absent.yaml"),
-		DrainTimeout:  "soon",
-		DrainDelay:    "-1s",
-		MaxConcurrent: "0",
-		LogLevel:      "loud",
-		Auth:          Auth{InsecureNoAuth: "maybe"},
+		GRPCAddress:      "9090",
+		HTTPAddress:      "127.0.0.1:http",
+		AdminAddress:     "127.0.0.1:99999",
+		Protocol:         filepath.Join(t.TempDir(), "absent.yaml"),
+		DrainTimeout:     "soon",
+		DrainDelay:       "-1s",
+		MaxConcurrent:    "0",
+		LogLevel:         "loud",
+		LogPeer:          "loud",
+		MaxConnections:   "0",
+		MaxConnectionAge: "old",
+		Auth:             Auth{InsecureNoAuth: "maybe"},
 	}
 	_, err := s.Resolve()
 	if err == nil {
@@ -142,6 +158,9 @@ func TestEveryProblemIsReportedAtOnce(t *testing.T) {
 	lines := strings.Split(err.Error(), "\n")
 	for _, want := range []string{
 		`--grpc-address (EVENREACH_GRPC_ADDRESS): found "9090"; expected host:port`,
+		`--log-peer (EVENREACH_LOG_PEER): found "loud"; expected refused, address, pseudonym or none`,
+		`--max-connections (EVENREACH_MAX_CONNECTIONS): found "0"; expected a whole number`,
+		`--max-connection-age (EVENREACH_MAX_CONNECTION_AGE): found "old"; expected a duration`,
 		`--http-address (EVENREACH_HTTP_ADDRESS): found the port "http"`,
 		`--admin-address (EVENREACH_ADMIN_ADDRESS): found the port "99999"`,
 		`--protocol (EVENREACH_PROTOCOL): `,
