@@ -56,7 +56,7 @@ func reach(t *testing.T, a *Authorities, address string) bool {
 // being fetched.
 func TestAuthoritiesAreReplaced(t *testing.T) {
 	before, oldAuthority := vouched(t, authtest.P256())
-	after, newAuthority := vouched(t, authtest.P256())
+	after, newAuthority := vouched(t, authtest.P384())
 	file := filepath.Join(t.TempDir(), "ca.crt")
 	put(t, file, oldAuthority)
 	a, err := ReadAuthorities(file)
