@@ -35,9 +35,10 @@ type security struct {
 }
 
 type restResource struct {
-	Type          string        `json:"type"`
-	Documentation string        `json:"documentation,omitempty"`
-	Interaction   []interaction `json:"interaction"`
+	Type          string            `json:"type"`
+	Documentation string            `json:"documentation,omitempty"`
+	Interaction   []interaction     `json:"interaction"`
+	SearchParam   []SearchParameter `json:"searchParam"`
 }
 
 type interaction struct {
@@ -63,7 +64,7 @@ type Server struct {
 }
 
 // CapabilityStatement says what a running service can do: its one operation,
-// and reading what it publishes.
+// and reading and searching what it publishes.
 func (l *Library) CapabilityStatement(s Server) Resource {
 	const id = "evenreach"
 	about := describe("CapabilityStatement", id, "Evenreach", "What this service can do.")
@@ -77,7 +78,7 @@ func (l *Library) CapabilityStatement(s Server) Resource {
 		Format:         []string{"json", "application/fhir+json"},
 		REST: []rest{{
 			Mode:          "server",
-			Documentation: "Assesses what it is sent and stores nothing. What can be read is what the service publishes about itself, never data of a patient.",
+			Documentation: "Assesses what it is sent and stores nothing. What can be read and searched is what the service publishes about itself, never data of a patient.",
 			Security:      securityOf(s.Security),
 			Resource:      l.readable(),
 			Operation:     []restOperation{{operationCode, canonical("OperationDefinition", operationCode)}},
@@ -96,10 +97,10 @@ func securityOf(codes []string) *security {
 	return all
 }
 
-// readable are the types that can be read by id.
+// readable are the types that can be read by id and searched.
 func (l *Library) readable() (all []restResource) {
 	for _, t := range l.types() {
-		r := restResource{Type: t, Interaction: []interaction{{"read"}}}
+		r := restResource{Type: t, Interaction: []interaction{{"read"}, {"search-type"}}, SearchParam: SearchParameters(t)}
 		if t == "Bundle" {
 			r.Documentation = "Examples, invented: a request and its answer."
 		}

@@ -48,12 +48,13 @@ func (r Resource) ETag() string {
 type Library struct {
 	resources []Resource
 	byName    map[string]Resource // such as CodeSystem/shoulder
+	indices   map[string]*indexed // by the same names
 }
 
 // New returns the library of a service that decides by the given protocols. Of
 // two with the same id the first one is published.
 func New(protocols []*protocol.Protocol) *Library {
-	l := &Library{byName: map[string]Resource{}}
+	l := &Library{byName: map[string]Resource{}, indices: map[string]*indexed{}}
 	l.add(fixed()...)
 	for _, p := range protocols {
 		l.add(protocolResources(p)...)
@@ -67,7 +68,7 @@ func New(protocols []*protocol.Protocol) *Library {
 func (l *Library) add(resources ...Resource) {
 	for _, r := range resources {
 		if name := r.Type + "/" + r.ID; l.byName[name].JSON == nil {
-			l.byName[name] = r
+			l.byName[name], l.indices[name] = r, index(r)
 		}
 	}
 }

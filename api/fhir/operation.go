@@ -1,5 +1,11 @@
 package fhirapi
 
+import (
+	"fmt"
+
+	"evenreach.example/internal/fhir"
+)
+
 // operationDefinition is a FHIR OperationDefinition.
 type operationDefinition struct {
 	about
@@ -26,6 +32,12 @@ type parameter struct {
 // operationCode names the one operation.
 const operationCode = "assess-shoulder"
 
+// limits says how much is read of one request.
+func limits() string {
+	l := fhir.DefaultLimits
+	return fmt.Sprintf("A request has at most %d MiB, uncompressed, %d entries, those of nested Bundles included, and %d levels of nested JSON objects and arrays; more is refused with 413.", l.Bytes>>20, l.Entries, l.Depth)
+}
+
 // operation is the OperationDefinition of POST [base]/$assess-shoulder.
 func operation() Resource {
 	about := describe("OperationDefinition", operationCode, "Assess a shoulder",
@@ -36,7 +48,9 @@ func operation() Resource {
 		Kind:  "operation",
 		Code:  operationCode,
 		Comment: "The body is the Bundle itself, or Parameters with the Bundle and more. Nothing is stored. " +
-			"What of the input was left out, corrected or missing is listed in every answer. A refusal is an OperationOutcome whose expressions are rooted at what was sent.",
+			"What of the input was left out, corrected or missing is listed in every answer. A refusal is an OperationOutcome whose expressions are rooted at what was sent. " +
+			"Beside a bare Bundle the parameters involvedSide, asOf, output, protocol and documents may stand in the address. " +
+			limits(),
 		System: true,
 		Parameter: []parameter{
 			{

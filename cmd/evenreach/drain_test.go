@@ -4,14 +4,17 @@ import (
 	"bytes"
 	"context"
 	"crypto/tls"
+	"encoding/binary"
 	"encoding/json"
 	"errors"
 	"flag"
 	"fmt"
 	"io"
 	"maps"
+	"net"
 	"net/http"
 	"slices"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -25,6 +28,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/resilience/keepalive"
 )
 
 // drainAfter is the number of answers after which the program is told to stop:
@@ -220,4 +224,113 @@ func drainUnderLoad(t *testing.T, p *process, secure *tls.Config) {
 		t.Errorf("the drain took %v, want about its delay of 0.3 s", took)
 	}
 	t.Logf("%d admitted, %d of them after the signal; %d lost; drained in %v", len(admitted), int64(len(admitted))-atSignal, len(lost), took.Round(time.Millisecond))
+}
+
+// No request is lost on a connection that a caller keeps: during the delay each
+// connection is given up with an answer, and new ones are served.
+func TestDrainLosesNothingOnKeptConnections(t *testing.T) {
+	p := launch(t, "--drain-timeout=30s", "--drain-delay=1s")
+	var (
+		group                         sync.WaitGroup
+		asked, lost, anew, afterDrain atomic.Int64
+		draining                      atomic.Bool
+	)
+	for range 8 {
+		group.Go(func() {
+			caller := keepalive.Caller{Address: p.HTTP}
+			defer caller.Close()
+			for body := scenario(t); ; time.Sleep(20 * time.Millisecond) {
+				fresh, late := caller.IsNew(), draining.Load()
+				_, _, err := caller.Post(t.Context(), "/fhir/$assess-shoulder", body)
+				if errors.Is(err, keepalive.ErrLost) {
+					lost.Add(1)
+				}
+				if err != nil {
+					return
+				}
+				asked.Add(1)
+				if late {
+					afterDrain.Add(1)
+				}
+				if late && fresh {
+					anew.Add(1)
+				}
+			}
+		})
+	}
+	for asked.Load() < 200 {
+		time.Sleep(time.Millisecond)
+	}
+	p.terminate()
+	p.waitFor("draining")
+	draining.Store(true)
+	if code := <-p.exit; code != exitOK {
+		t.Errorf("exit code %d, want 0", code)
+	}
+	group.Wait()
+	if lost.Load() > 0 || anew.Load() == 0 {
+		t.Errorf("%d requests lost on kept connections, %d answered on new ones during the delay, want none and some", lost.Load(), anew.Load())
+	}
+	t.Logf("%d answered, %d of them after the signal, %d on new connections; %d lost", asked.Load(), afterDrain.Load(), anew.Load(), lost.Load())
+}
+
+// A call by gRPC whose message is on its way when the program is told to stop is
+// answered.
+func TestDrainAnswersRunningRPCs(t *testing.T) {
+	p := launch(t, "--drain-timeout=10m", "--drain-delay=0s")
+	message, err := proto.Marshal(&httpbody.HttpBody{Data: scenario(t)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	// A message is prefixed with its length (gRPC over HTTP/2).
+	frame := append(binary.BigEndian.AppendUint32([]byte{0}, uint32(len(message))), message...)
+	var http2 http.Protocols
+	http2.SetUnencryptedHTTP2(true)
+	client := &http.Client{Transport: &http.Transport{Protocols: &http2}}
+	t.Cleanup(client.CloseIdleConnections)
+	reader, writer := io.Pipe()
+	request, err := http.NewRequestWithContext(t.Context(), http.MethodPost, "http://"+p.GRPC+evenreachv1.AssessmentService_AssessJSON_FullMethodName, reader)
+	if err != nil {
+		t.Fatal(err)
+	}
+	request.Header.Set("Content-Type", "application/grpc")
+	request.Header.Set("TE", "trailers")
+	status := make(chan string, 1)
+	go func() {
+		answer, err := client.Do(request)
+		if err != nil {
+			status <- err.Error()
+			return
+		}
+		_, err = io.Copy(io.Discard, answer.Body)
+		_ = answer.Body.Close()
+		status <- fmt.Sprint(answer.Trailer.Get("Grpc-Status"), " ", err)
+	}()
+	if _, err := writer.Write(frame[:100]); err != nil {
+		t.Fatal(err)
+	}
+	p.until("/metrics", func(_ int, body string) bool {
+		return strings.Contains(body, `evenreach_requests_in_flight{door="grpc"} 1`)
+	})
+	p.terminate()
+	p.waitFor("draining")
+	for { // until nobody is let in any more
+		conn, err := (&net.Dialer{}).DialContext(t.Context(), "tcp", p.GRPC)
+		if err != nil {
+			break
+		}
+		_ = conn.Close()
+		time.Sleep(time.Millisecond)
+	}
+	time.Sleep(50 * time.Millisecond) // for a service that would cut the call
+	if _, err := writer.Write(frame[100:]); err != nil {
+		t.Fatal(err)
+	}
+	_ = writer.Close()
+	if got := <-status; got != "0 <nil>" {
+		t.Errorf("the call that ran at the signal ended with %q, want its answer", got)
+	}
+	if code := <-p.exit; code != exitOK {
+		t.Errorf("exit code %d, want 0", code)
+	}
 }

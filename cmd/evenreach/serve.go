@@ -2,12 +2,16 @@ package main
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
 	"os/signal"
+	"runtime"
+	"runtime/debug"
+	"strings"
 	"syscall"
 	"time"
 
@@ -50,6 +54,7 @@ func (c serveCommand) Run(ctx context.Context, std streams) error {
 type servers struct {
 	config  *config.Server
 	log     *slog.Logger
+	watch   *ops.Watch
 	health  *ops.Health
 	callers *auth.Authenticator // nil to let in everybody
 	service *service.Server
@@ -57,6 +62,8 @@ type servers struct {
 	http    *http.Server
 	admin   *http.Server
 	traces  *ops.Traces // nil for none
+
+	restConns, rpcConns *ops.ConnectionMetrics
 }
 
 // serve serves until the context ends, and drains.
@@ -72,22 +79,27 @@ func serve(ctx context.Context, c *config.Server, lines *ops.LogWriter) error {
 	}
 	stopKeys := s.renewKeys(ctx)
 	group, ctx := errgroup.WithContext(ctx)
-	group.Go(func() error { return s.grpc.Serve(listeners[0]) })
-	group.Go(func() error { return serveHTTP(s.http, listeners[1]) })
+	group.Go(func() error {
+		return s.grpc.Serve(service.LimitConnections(listeners[0], c.MaxConnections, s.rpcConns))
+	})
+	group.Go(func() error {
+		return serveHTTP(s.http, service.LimitConnections(listeners[1], c.MaxConnections, s.restConns))
+	})
 	group.Go(func() error { return serveHTTP(s.admin, listeners[2]) })
 	group.Go(func() error {
 		if s.keysAreThere(ctx) {
-			s.health.Serve()
+			s.health.Serve(true)
 			s.log.Info("serving",
 				"version", version(), "protocol", c.Protocols[0].ID+"|"+c.Protocols[0].Version,
 				"grpc", listeners[0].Addr().String(), "http", listeners[1].Addr().String(), "admin", listeners[2].Addr().String())
 		}
-		<-ctx.Done()
+		follow(ctx, s.health, s.usable)
 		s.drain()
 		return nil
 	})
 	err = group.Wait()
 	stopKeys()
+	s.watch.Close()
 	s.log.Info("stopped")
 	return err
 }
@@ -98,23 +110,46 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	registry := prometheus.NewRegistry()
 	ops.RegisterDropped(registry, lines)
 	watch := ops.NewWatch(ops.NewMetrics(registry, version(), c.Protocols), log)
+	watch.LogPeers(c.LogPeer)
 	health := ops.NewHealth(evenreachv1.AssessmentService_ServiceDesc.ServiceName)
-	s := &servers{config: c, log: log, health: health}
+	s := &servers{config: c, log: log, watch: watch, health: health}
 	if err := s.trace(watch); err != nil {
 		return nil, err
 	}
-	s.service = service.New(newPipeline(c.Protocols, c.Codes), watch, s.authenticator(registry), c.MaxConcurrent)
+	s.service = service.New(newPipeline(c.Protocols, c.Codes), watch, s.authenticator(registry), s.doors())
 	handler, err := s.service.Handler()
 	if err != nil {
 		return nil, err
 	}
 	s.grpc = s.service.GRPC(health.GRPC(), s.credentials(registry)...)
-	s.http = service.NewHTTPServer(handler, log)
-	s.admin = service.NewHTTPServer(ops.Admin(registry, health), log)
-	if c.Certificates != nil {
-		s.http.TLSConfig = c.Certificates.Config()
-	}
+	s.http = s.service.HTTPServer(service.NewHTTPServer(handler, watch.ServerLog()), s.secure())
+	s.admin = service.NewHTTPServer(ops.Admin(registry, health), watch.ServerLog())
+	s.restConns, s.rpcConns = ops.NewConnectionMetrics(registry)
 	return s, nil
+}
+
+// secure is the configuration of TLS for REST; nil for none.
+func (s *servers) secure() *tls.Config {
+	if s.config.Certificates == nil {
+		return nil
+	}
+	return s.config.Certificates.Config()
+}
+
+// doors is the configuration of gRPC and REST. The audience of tokens is the address
+// that callers use, also where a proxy stands before the service.
+func (s *servers) doors() service.Config {
+	c := service.Config{
+		MaxConcurrent:    s.config.MaxConcurrent,
+		MaxConnections:   s.config.MaxConnections,
+		MaxConnectionAge: s.config.MaxConnectionAge,
+		Processors:       processors(debug.SetMemoryLimit(-1), runtime.GOMAXPROCS(0)),
+		Reflection:       s.config.Reflection,
+	}
+	if s.config.Tokens != nil {
+		c.Base = strings.TrimSuffix(s.config.Tokens.Audience, "/")
+	}
+	return c
 }
 
 // trace begins to send traces, if there is a place for them.
@@ -190,6 +225,28 @@ func (s *servers) keysAreThere(ctx context.Context) bool {
 	}
 }
 
+// keysInterval is how often it is looked whether keys are still there: often enough for
+// the kubelet, which asks for readiness every 2 s (deploy/kubernetes/base).
+const keysInterval = time.Second
+
+// follow takes readiness away while nobody can be let in, until the context ends:
+// another replica may have keys.
+func follow(ctx context.Context, health *ops.Health, usable func() bool) {
+	tick := time.NewTicker(keysInterval)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+			health.Serve(usable())
+		}
+	}
+}
+
+// usable reports whether somebody can be let in.
+func (s *servers) usable() bool { return s.callers == nil || s.callers.Usable() }
+
 // listen opens every address, or none.
 func listen(ctx context.Context, addresses ...string) ([]net.Listener, error) {
 	var (
@@ -225,13 +282,14 @@ func serveHTTP(s *http.Server, l net.Listener) error {
 }
 
 // drain stops in the order in which nobody is turned away: say so, go on
-// serving until no caller is sent here any more, end the streams, finish what
+// serving, each connection for one more answer, until no caller is sent here any more, end the streams, finish what
 // is running, send its traces, and close the operator's port last.
 func (s *servers) drain() {
 	s.log.Info("draining", "timeout", s.config.DrainTimeout.String())
 	ctx, cancel := context.WithTimeout(context.Background(), s.config.DrainTimeout)
 	defer cancel()
 	s.health.Drain()
+	s.service.Leave()
 	time.Sleep(s.config.DrainDelay)
 	s.service.Drain()
 

@@ -36,11 +36,12 @@ func live(t *testing.T) map[string]labels {
 	lines := ops.NewLogWriter(io.Discard)
 	defer lines.Close()
 	ops.RegisterDropped(registry, lines)
+	ops.NewConnectionMetrics(registry)
 	ops.RegisterExpiry(registry, func() time.Time { return time.Unix(1, 0) })
-	service.New(&service.Pipeline{}, watch, auth.Anyone{}, 1).GRPC(ops.NewHealth().GRPC())
+	service.New(&service.Pipeline{}, watch, auth.Anyone{}, service.Config{MaxConcurrent: 1}).GRPC(ops.NewHealth().GRPC())
 	meetEveryProblem(watch)
 
-	found := map[string]labels{"up": {"job": {"evenreach"}, "instance": nil}}
+	found := map[string]labels{"up": {"job": {"evenreach"}, "instance": nil, "namespace": nil}}
 	families, err := registry.Gather()
 	if err != nil {
 		t.Fatal(err)
@@ -54,7 +55,7 @@ func live(t *testing.T) map[string]labels {
 			}
 			for _, name := range names {
 				if found[name] == nil {
-					found[name] = labels{"job": {"evenreach"}, "instance": nil}
+					found[name] = labels{"job": {"evenreach"}, "instance": nil, "namespace": nil}
 				}
 				for _, pair := range metric.GetLabel() {
 					found[name][pair.GetName()] = append(found[name][pair.GetName()], pair.GetValue())
@@ -67,6 +68,9 @@ func live(t *testing.T) map[string]labels {
 
 // meetEveryProblem answers a request of every kind of problem and severity.
 func meetEveryProblem(watch *ops.Watch) {
+	_, gone := watch.Begin(context.Background(), ops.HTTP, "id", "route")
+	gone.Gone()
+	watch.EndHTTP(gone, http.MethodPost, http.StatusBadRequest)
 	severities := []fault.Severity{fault.Information, fault.Warning, fault.Error, fault.Fatal}
 	for _, kind := range fault.Kinds() {
 		for _, severity := range severities {

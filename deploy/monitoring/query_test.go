@@ -11,7 +11,7 @@ import (
 // words are what a query may hold beside metrics: functions, aggregations and
 // keywords of PromQL. A word that is missing here fails the test, and so does
 // a metric that does not exist.
-var words = strings.Fields(`absent and changes count histogram_quantile ignoring increase max min offset on or rate scalar
+var words = strings.Fields(`absent and changes count histogram_quantile ignoring increase max max_over_time min offset on or rate scalar
 	sum time topk unless vector`)
 
 var (

@@ -37,6 +37,9 @@ type Config struct {
 	Clients []string
 	// HTTP fetches the keys.
 	HTTP *http.Client
+	// Authorities are those by which HTTP does so, to tell of their replacement; nil if
+	// there is nothing to tell.
+	Authorities *Authorities
 }
 
 // A Caller is an authenticated client.
@@ -65,11 +68,15 @@ type Authenticator struct {
 
 // New returns an Authenticator, which knows no keys before Run.
 func New(c Config, metrics *ops.AuthMetrics, log *slog.Logger) *Authenticator {
+	if c.Authorities != nil {
+		c.Authorities.Log(log)
+	}
 	a := &Authenticator{config: c, sources: map[string]*source{}, metrics: metrics, ready: make(chan struct{})}
 	loaded := sync.OnceFunc(func() { close(a.ready) })
 	for _, issuer := range c.Issuers {
 		a.sources[issuer.Name] = newSource(issuer, c.HTTP, metrics, log, loaded)
 	}
+	metrics.Usable(a.usableKeys)
 	metrics.Expect(slices.Collect(maps.Keys(a.sources)), reasons())
 	return a
 }
@@ -87,13 +94,29 @@ func (a *Authenticator) Run(ctx context.Context) {
 // all issuers: one that is down must not lock out the callers of another.
 func (a *Authenticator) Ready() <-chan struct{} { return a.ready }
 
+// Usable reports whether the keys of one issuer at least are there and have not
+// expired: without them nobody can be let in.
+func (a *Authenticator) Usable() bool {
+	return slices.Contains(slices.Collect(maps.Values(a.usableKeys())), true)
+}
+
+// usableKeys tells of each issuer whether its keys are there and have not expired.
+func (a *Authenticator) usableKeys() map[string]bool {
+	usable := make(map[string]bool, len(a.sources))
+	for name, s := range a.sources {
+		usable[name] = s.keys.Load().usable()
+	}
+	return usable
+}
+
 // Authenticate validates the values of the header Authorization. The error is
-// always a *Refusal.
+// always a *Refusal; the caller beside it is for the log, with the client if the issuer
+// vouches for that.
 func (a *Authenticator) Authenticate(ctx context.Context, authorization []string) (Caller, error) {
 	caller, reason := a.validate(ctx, authorization)
 	if reason != "" {
 		a.metrics.Refused(string(reason))
-		return Caller{}, refuse(reason)
+		return caller, refuse(reason)
 	}
 	return caller, nil
 }

@@ -197,6 +197,27 @@ func TestClientCertificates(t *testing.T) {
 	}
 }
 
+// Another authority for clients' certificates is taken up, and the old one given up.
+func TestClientAuthorityIsReplaced(t *testing.T) {
+	files := onDisk(t, "evenreach.example")
+	files.ClientCA = filepath.Join(t.TempDir(), "ca.crt")
+	old, fresh := certify(t, "old.example", authtest.P384()), certify(t, "new.example", authtest.P256())
+	put(t, files.ClientCA, old)
+	certificates, err := ReadCertificates(files)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, authority := range [][]byte{old, fresh} {
+		put(t, files.ClientCA, authority)
+		certificates.checked = time.Time{} // as if the interval were over
+		want := x509.NewCertPool()
+		want.AppendCertsFromPEM(authority)
+		if got := certificates.current(); !got.ClientCAs.Equal(want) || got.ClientAuth != tls.RequireAndVerifyClientCert {
+			t.Error("want clients of the authority in the file asked for, and no others")
+		}
+	}
+}
+
 func TestFilesThatAreWrong(t *testing.T) {
 	good := onDisk(t, "evenreach.example")
 	absent := good

@@ -18,6 +18,7 @@ const (
 	UnknownIss   Reason = "issuer"
 	UnknownKey   Reason = "key"
 	Signature    Reason = "signature"
+	Bound        Reason = "bound"
 	Audience     Reason = "audience"
 	Expired      Reason = "expired"
 	NotYetValid  Reason = "not-yet-valid"
@@ -41,6 +42,7 @@ var verdicts = map[Reason]verdict{
 	UnknownIss:   {fault.Unauthenticated, "invalid_token", "the token's issuer is not accepted"},
 	UnknownKey:   {fault.Unauthenticated, "invalid_token", "the token's issuer publishes no key of this kid and algorithm"},
 	Signature:    {fault.Unauthenticated, "invalid_token", "the token's signature does not verify"},
+	Bound:        {fault.Unauthenticated, "invalid_token", "the token is bound to a key of its sender, which is not checked here; expected one without cnf"},
 	Audience:     {fault.Unauthenticated, "invalid_token", "the token is for another audience; expected the base URL of this service"},
 	Expired:      {fault.Unauthenticated, "invalid_token", "the token has expired"},
 	NotYetValid:  {fault.Unauthenticated, "invalid_token", "the token is not valid yet"},

@@ -134,8 +134,14 @@ func TestKeysServeUntilTheyExpire(t *testing.T) {
 		w.net.set(nil)
 		time.Sleep(299 * time.Second)
 		w.want("the issuer is down", "")
+		if !w.auth.Usable() {
+			t.Error("the keys that serve are said to be unusable")
+		}
 		time.Sleep(2 * time.Second)
 		w.want("the keys have expired", KeysNotThere)
+		if w.auth.Usable() {
+			t.Error("expired keys are said to be usable")
+		}
 		w.net.set(publish(authtest.KeySet()))
 		time.Sleep(retryInterval)
 		w.want("the issuer is back", "")

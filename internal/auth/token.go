@@ -24,6 +24,8 @@ type claims struct {
 	Scope    string `json:"scope"`
 	ClientID string `json:"client_id"` // RFC 9068
 	Party    string `json:"azp"`       // OpenID Connect, where client_id is absent
+	// Confirmation says by which key the sender must prove that the token is its own.
+	Confirmation map[string]any `json:"cnf"` // RFC 7800
 }
 
 // client is the id of the client that the token was issued to.
@@ -34,7 +36,8 @@ func (c *claims) client() string {
 	return c.Party
 }
 
-// validate returns the caller, or why it is refused.
+// validate returns the caller, or why it is refused. A caller that is refused has its
+// client as soon as that is known, which is once the signature has been verified.
 func (a *Authenticator) validate(ctx context.Context, authorization []string) (Caller, Reason) {
 	text, ok := bearer(authorization)
 	if !ok {
@@ -48,13 +51,18 @@ func (a *Authenticator) validate(ctx context.Context, authorization []string) (C
 	if reason != "" {
 		return Caller{}, reason
 	}
+	caller := Caller{Client: c.client()}
+	if c.Confirmation != nil {
+		return caller, Bound
+	}
 	if reason := a.valid(c); reason != "" {
-		return Caller{}, reason
+		return caller, reason
 	}
 	if reason := a.admit(c); reason != "" {
-		return Caller{}, reason
+		return caller, reason
 	}
-	return Caller{Client: c.client(), Until: c.Expiry.Time().Add(leeway)}, ""
+	caller.Until = c.Expiry.Time().Add(leeway)
+	return caller, ""
 }
 
 // bearer is the token in the header Authorization. If there are two it returns none:

@@ -45,6 +45,10 @@ func TestTokens(t *testing.T) {
 
 		{"over the limit", claim("padding", strings.Repeat("x", maxToken)), Malformed, "our limit"},
 
+		{"bound to a certificate", claim("cnf", map[string]any{"x5t#S256": "bwcK0esc3ACC3DB2Y5_lESsXE8o9ltc05O89jdN-dg2"}), Bound, "RFC 8705, 3.1: a thief must not use it as a plain bearer token"},
+		{"bound to a key", claim("cnf", map[string]any{"jkt": "0ZcOCORZNYy-DWpqq30jZyJGHTN0d2HglBV3uiguA4I"}), Bound, "RFC 9449, 6.1: the same"},
+		{"bound by what nobody knows", claim("cnf", map[string]any{}), Bound, "RFC 7800, 3.1: what is not understood is not ignored"},
+
 		{"aud among others", claim("aud", []string{"https://other.example", authtest.Audience}), "", "RFC 7519, 4.1.3"},
 		{"another aud", claim("aud", "https://other.example"), Audience, "RFC 7519, 4.1.3"},
 		{"aud with more path", claim("aud", authtest.Audience+"/"), Audience, "RFC 7519, 4.1.3: compared as it is"},

@@ -1,16 +1,12 @@
 package config
 
 import (
-	"crypto/tls"
-	"crypto/x509"
-	"fmt"
 	"maps"
 	"net"
 	"net/http"
 	"net/url"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/go-jose/go-jose/v4"
 
@@ -24,7 +20,7 @@ type Auth struct {
 	Audience       string `name:"auth-audience" env:"EVENREACH_AUTH_AUDIENCE" placeholder:"URL" help:"The base URL of this service, which tokens must have as aud."`
 	Clients        string `name:"auth-clients" env:"EVENREACH_AUTH_CLIENTS" placeholder:"ID,..." help:"The clients that are let in (every one with a token of the issuers)."`
 	Algorithms     string `name:"auth-algorithms" env:"EVENREACH_AUTH_ALGORITHMS" default:"RS384,ES384" placeholder:"ALG,..." help:"The signature algorithms that are accepted (${default})."`
-	KeysCA         string `name:"auth-ca" env:"EVENREACH_AUTH_CA" placeholder:"FILE" help:"The authorities, in PEM, that vouch for the addresses of keys (those of the system)."`
+	KeysCA         string `name:"auth-ca" env:"EVENREACH_AUTH_CA" placeholder:"FILE" help:"The authorities, in PEM, that vouch for the addresses of keys; it may be replaced at any time (those of the system)."`
 	InsecureNoAuth string `name:"insecure-no-auth" alone:"true" env:"EVENREACH_INSECURE_NO_AUTH" help:"Let in everybody. On the loopback interface only."`
 }
 
@@ -47,12 +43,15 @@ func (a Auth) resolve(r *resolver, addresses map[string]string) *auth.Config {
 		r.report("auth-issuers", "found none; expected the authorization servers whose tokens are accepted, "+
 			"or --insecure-no-auth to let in everybody on the loopback interface")
 	}
+	authorities := r.authorities(a.KeysCA)
 	return &auth.Config{
 		Issuers:    r.issuers(a.Issuers),
 		Audience:   r.audience(a.Audience),
 		Algorithms: r.algorithms(a.Algorithms),
-		Clients:    list(a.Clients),
-		HTTP:       r.keysClient(a.KeysCA),
+		Clients:    r.clients(a.Clients),
+		HTTP:       &http.Client{Transport: authorities},
+
+		Authorities: authorities,
 	}
 }
 
@@ -96,6 +95,16 @@ func isSafe(address string) bool {
 	return u.Scheme == "https" || u.Scheme == "http" && isLoopback(net.JoinHostPort(u.Hostname(), u.Port()))
 }
 
+// clients reads the clients that are let in. A list that names nobody would let in every
+// client, which can hardly be meant.
+func (r *resolver) clients(text string) []string {
+	clients := list(text)
+	if text != "" && len(clients) == 0 {
+		r.report("auth-clients", "found %q, which names nobody; expected ids, or leave it unset to let in every client of the issuers", text)
+	}
+	return clients
+}
+
 func (r *resolver) audience(text string) string {
 	if u, err := url.Parse(text); err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http" {
 		r.report("auth-audience", "found %q; expected the base URL of this service, such as https://evenreach.hospital.example/fhir", text)
@@ -116,37 +125,13 @@ func (r *resolver) algorithms(text string) (accepted []jose.SignatureAlgorithm) 
 	return accepted
 }
 
-// keysClient fetches keys.
-func (r *resolver) keysClient(ca string) *http.Client {
-	secure := &tls.Config{MinVersion: tls.VersionTLS12}
-	if ca != "" {
-		var err error
-		if secure.RootCAs, err = authorities(ca); err != nil {
-			r.report("auth-ca", "%v", err)
-		}
-	}
-	return &http.Client{
-		Transport: &http.Transport{
-			Proxy:                  http.ProxyFromEnvironment,
-			TLSClientConfig:        secure,
-			ForceAttemptHTTP2:      true,
-			IdleConnTimeout:        time.Minute,
-			MaxResponseHeaderBytes: 64 << 10,
-		},
-	}
-}
-
-// authorities are the certificates of a file in PEM. The error names the file.
-func authorities(file string) (*x509.CertPool, error) {
-	text, err := readFile(file)
+// authorities vouch for the addresses of keys.
+func (r *resolver) authorities(file string) *auth.Authorities {
+	authorities, err := auth.ReadAuthorities(file)
 	if err != nil {
-		return nil, err
+		r.report("auth-ca", "%v", err)
 	}
-	pool := x509.NewCertPool()
-	if !pool.AppendCertsFromPEM(text) {
-		return nil, fmt.Errorf("%s: found no certificate; expected some in PEM", file)
-	}
-	return pool, nil
+	return authorities
 }
 
 // list splits a text at its commas.

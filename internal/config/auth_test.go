@@ -66,6 +66,8 @@ func TestAuthProblems(t *testing.T) {
 		{"audience without host", []string{"--auth-audience=evenreach"}, "expected the base URL"},
 		{"HMAC", []string{"--auth-algorithms=HS256"}, `--auth-algorithms (EVENREACH_AUTH_ALGORITHMS): found "HS256"`},
 		{"none as algorithm", []string{"--auth-algorithms=none"}, `found "none"`},
+		{"clients that are nobody", []string{"--auth-clients= , "}, `--auth-clients (EVENREACH_AUTH_CLIENTS): found " , ", which names nobody`},
+		{"every client", []string{"--auth-clients="}, ""},
 		{"no algorithm", []string{"--auth-algorithms=,"}, "found none; expected some of"},
 		{"authorities absent", []string{"--auth-ca=" + filepath.Join(t.TempDir(), "absent")}, "--auth-ca (EVENREACH_AUTH_CA)"},
 		{"authorities that are none", []string{"--auth-ca=" + write(t, "x")}, "found no certificate"},

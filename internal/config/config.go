@@ -6,6 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"os"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -23,15 +26,19 @@ import (
 // The addresses are of the loopback interface unless stated, so that the service is
 // not reachable by accident.
 type Serve struct {
-	GRPCAddress   string `name:"grpc-address" env:"EVENREACH_GRPC_ADDRESS" default:"127.0.0.1:9090" placeholder:"HOST:PORT" help:"Where gRPC listens (${default})."`
-	HTTPAddress   string `name:"http-address" env:"EVENREACH_HTTP_ADDRESS" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Where REST listens (${default})."`
-	AdminAddress  string `name:"admin-address" env:"EVENREACH_ADMIN_ADDRESS" default:"127.0.0.1:9464" placeholder:"HOST:PORT" help:"Where /metrics, /livez and /readyz listen (${default})."`
-	Protocol      string `name:"protocol" env:"EVENREACH_PROTOCOL" placeholder:"FILE" help:"The clinic's own protocol, which becomes the default one (none: the built-in protocol)."`
-	CodeMap       string `name:"code-map" env:"EVENREACH_CODE_MAP" placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes (none)."`
-	DrainTimeout  string `name:"drain-timeout" env:"EVENREACH_DRAIN_TIMEOUT" default:"20s" placeholder:"DURATION" help:"Longest time from the signal to stop until the end (${default})."`
-	DrainDelay    string `name:"drain-delay" env:"EVENREACH_DRAIN_DELAY" default:"3s" placeholder:"DURATION" help:"Time within it to go on serving, until no caller is sent here any more (${default})."`
-	MaxConcurrent string `name:"max-concurrent" env:"EVENREACH_MAX_CONCURRENT" default:"128" placeholder:"N" help:"Requests answered at a time; more are told to come back (${default})."`
-	LogLevel      string `name:"log-level" env:"EVENREACH_LOG_LEVEL" default:"info" placeholder:"LEVEL" help:"debug, info, warn or error (${default})."`
+	GRPCAddress      string `name:"grpc-address" env:"EVENREACH_GRPC_ADDRESS" default:"127.0.0.1:9090" placeholder:"HOST:PORT" help:"Where gRPC listens (${default})."`
+	HTTPAddress      string `name:"http-address" env:"EVENREACH_HTTP_ADDRESS" default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Where REST listens (${default})."`
+	AdminAddress     string `name:"admin-address" env:"EVENREACH_ADMIN_ADDRESS" default:"127.0.0.1:9464" placeholder:"HOST:PORT" help:"Where /metrics, /livez and /readyz listen (${default})."`
+	Protocol         string `name:"protocol" env:"EVENREACH_PROTOCOL" placeholder:"FILE" help:"The clinic's own protocol, which becomes the default one (none: the built-in protocol)."`
+	CodeMap          string `name:"code-map" env:"EVENREACH_CODE_MAP" placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes (none)."`
+	DrainTimeout     string `name:"drain-timeout" env:"EVENREACH_DRAIN_TIMEOUT" default:"20s" placeholder:"DURATION" help:"Longest time from the signal to stop until the end (${default})."`
+	DrainDelay       string `name:"drain-delay" env:"EVENREACH_DRAIN_DELAY" default:"3s" placeholder:"DURATION" help:"Time within it to go on serving, until no caller is sent here any more (${default})."`
+	MaxConcurrent    string `name:"max-concurrent" env:"EVENREACH_MAX_CONCURRENT" default:"128" placeholder:"N" help:"Requests answered at a time; more are told to come back (${default})."`
+	MaxConnections   string `name:"max-connections" env:"EVENREACH_MAX_CONNECTIONS" default:"1000" placeholder:"N" help:"Connections open at a time, by gRPC and by REST each; more are closed at once (${default})."`
+	MaxConnectionAge string `name:"max-connection-age" env:"EVENREACH_MAX_CONNECTION_AGE" default:"10m" placeholder:"DURATION" help:"When a connection is given up, give or take a tenth, so that new replicas get callers; 0 for never (${default})."`
+	Reflection       string `name:"grpc-reflection" alone:"true" env:"EVENREACH_GRPC_REFLECTION" help:"Let callers ask by gRPC which services and messages there are, with the same token as for everything else."`
+	LogPeer          string `name:"log-peer" env:"EVENREACH_LOG_PEER" default:"refused" placeholder:"WAY" help:"How the log names the address of a caller: refused shows that of callers who are not let in and a pseudonym of others; address, pseudonym or none (${default})."`
+	LogLevel         string `name:"log-level" env:"EVENREACH_LOG_LEVEL" default:"info" placeholder:"LEVEL" help:"debug, info, warn or error (${default})."`
 
 	Auth
 	TLS
@@ -52,7 +59,14 @@ type Server struct {
 	DrainTimeout  time.Duration
 	DrainDelay    time.Duration
 	MaxConcurrent int // at least 1
-	LogLevel      slog.Level
+	// MaxConnections is how many connections gRPC and REST each have at a time, at
+	// least 1; MaxConnectionAge is when one is given up, 0 for never.
+	MaxConnections   int
+	MaxConnectionAge time.Duration
+	// Reflection lets callers ask by gRPC which services and messages there are.
+	Reflection bool
+	LogLevel   slog.Level
+	LogPeer    ops.PeerLog
 	// Tokens says which callers are let in; nil for everybody.
 	Tokens *auth.Config
 	// Certificates are served by gRPC and REST; nil for no TLS.
@@ -65,19 +79,24 @@ type Server struct {
 func (s Serve) Resolve() (*Server, error) {
 	var r resolver
 	server := &Server{
-		GRPCAddress:   r.address("grpc-address", s.GRPCAddress),
-		HTTPAddress:   r.address("http-address", s.HTTPAddress),
-		AdminAddress:  r.address("admin-address", s.AdminAddress),
-		Protocols:     r.protocols(s.Protocol),
-		Codes:         r.codes(s.CodeMap),
-		DrainTimeout:  r.duration("drain-timeout", s.DrainTimeout),
-		DrainDelay:    r.duration("drain-delay", s.DrainDelay),
-		MaxConcurrent: r.count("max-concurrent", s.MaxConcurrent),
-		LogLevel:      r.level("log-level", s.LogLevel),
-		Tokens:        s.Auth.resolve(&r, map[string]string{"grpc-address": s.GRPCAddress, "http-address": s.HTTPAddress}),
-		Certificates:  s.TLS.resolve(&r),
-		Traces:        s.Traces.resolve(&r),
+		GRPCAddress:      r.address("grpc-address", s.GRPCAddress),
+		HTTPAddress:      r.address("http-address", s.HTTPAddress),
+		AdminAddress:     r.address("admin-address", s.AdminAddress),
+		Protocols:        r.protocols(s.Protocol),
+		Codes:            r.codes(s.CodeMap),
+		DrainTimeout:     r.duration("drain-timeout", s.DrainTimeout),
+		DrainDelay:       r.duration("drain-delay", s.DrainDelay),
+		MaxConcurrent:    r.count("max-concurrent", s.MaxConcurrent),
+		MaxConnections:   r.count("max-connections", s.MaxConnections),
+		MaxConnectionAge: r.duration("max-connection-age", s.MaxConnectionAge),
+		Reflection:       r.boolean("grpc-reflection", s.Reflection),
+		LogLevel:         r.level("log-level", s.LogLevel),
+		LogPeer:          r.peerLog("log-peer", s.LogPeer),
+		Tokens:           s.Auth.resolve(&r, map[string]string{"grpc-address": s.GRPCAddress, "http-address": s.HTTPAddress}),
+		Certificates:     s.TLS.resolve(&r),
+		Traces:           s.Traces.resolve(&r),
 	}
+	r.knownVariables(os.Environ())
 	r.distinct("grpc-address", server.GRPCAddress, "http-address", server.HTTPAddress)
 	r.distinct("grpc-address", server.GRPCAddress, "admin-address", server.AdminAddress)
 	r.distinct("http-address", server.HTTPAddress, "admin-address", server.AdminAddress)
@@ -88,6 +107,28 @@ func (s Serve) Resolve() (*Server, error) {
 		return nil, err
 	}
 	return server, nil
+}
+
+// ours begins the names of the program's own variables.
+const ours = "EVENREACH_"
+
+// links are the variables that Kubernetes sets for a Service called evenreach or
+// evenreach-admin, unless the Pod says that it wants none.
+var links = regexp.MustCompile(`^EVENREACH_(ADMIN_)?(SERVICE|PORT)(_|$)`)
+
+// knownVariables refuses an environment variable of ours that means nothing: misspelt,
+// it would leave a setting at its default, such as the list of clients at everybody.
+func (r *resolver) knownVariables(environment []string) {
+	var known []string
+	for _, f := range flags.Of(new(Serve)).Flags {
+		known = append(known, f.Variables...)
+	}
+	for _, pair := range slices.Sorted(slices.Values(environment)) {
+		name, _, _ := strings.Cut(pair, "=")
+		if strings.HasPrefix(name, ours) && !slices.Contains(known, name) && !links.MatchString(name) {
+			r.reportOn(name, "there is no such variable%s", flags.Suggest(name, known))
+		}
+	}
 }
 
 // resolver collects what is wrong while values are read.
@@ -148,6 +189,14 @@ func (r *resolver) level(option, text string) (level slog.Level) {
 		r.report(option, "found %q; expected debug, info, warn or error", text)
 	}
 	return level
+}
+
+func (r *resolver) peerLog(option, text string) ops.PeerLog {
+	way := ops.PeerLog(text)
+	if !slices.Contains(ops.PeerLogs, way) {
+		r.report(option, "found %q; expected refused, address, pseudonym or none", text)
+	}
+	return way
 }
 
 func (r *resolver) protocols(file string) []*protocol.Protocol {

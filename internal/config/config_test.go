@@ -62,6 +62,9 @@ func TestDefaultsServeOnLoopbackOnly(t *testing.T) {
 	if server.DrainTimeout != 20*time.Second || server.LogLevel != slog.LevelInfo {
 		t.Errorf("drain timeout %v, level %v, want 20s and INFO as deploy/README.md says", server.DrainTimeout, server.LogLevel)
 	}
+	if server.Reflection {
+		t.Error("callers may ask by gRPC which services there are, want that off unless it is set")
+	}
 	if len(server.Protocols) != 1 || server.Protocols[0] != protocol.Default() {
 		t.Errorf("protocols %v, want the built-in one alone", server.Protocols)
 	}
@@ -69,14 +72,15 @@ func TestDefaultsServeOnLoopbackOnly(t *testing.T) {
 
 func TestEnvironmentAndFlags(t *testing.T) {
 	env := map[string]string{
-		"EVENREACH_GRPC_ADDRESS":   ":9090",
-		"EVENREACH_HTTP_ADDRESS":   ":8080",
-		"EVENREACH_ADMIN_ADDRESS":  ":9464",
-		"EVENREACH_DRAIN_TIMEOUT":  "30s",
-		"EVENREACH_DRAIN_DELAY":    "1s",
-		"EVENREACH_MAX_CONCURRENT": "7",
-		"EVENREACH_LOG_LEVEL":      "debug",
-		"EVENREACH_PROTOCOL":       write(t, ownProtocol),
+		"EVENREACH_GRPC_ADDRESS":    ":9090",
+		"EVENREACH_HTTP_ADDRESS":    ":8080",
+		"EVENREACH_ADMIN_ADDRESS":   ":9464",
+		"EVENREACH_DRAIN_TIMEOUT":   "30s",
+		"EVENREACH_DRAIN_DELAY":     "1s",
+		"EVENREACH_MAX_CONCURRENT":  "7",
+		"EVENREACH_LOG_LEVEL":       "debug",
+		"EVENREACH_GRPC_REFLECTION": "true",
+		"EVENREACH_PROTOCOL":        write(t, ownProtocol),
 	}
 	server, err := parse(t, env, "--http-address=127.0.0.1:18080").Resolve()
 	if err != nil {
@@ -88,7 +92,7 @@ func TestEnvironmentAndFlags(t *testing.T) {
 	if server.HTTPAddress != "127.0.0.1:18080" {
 		t.Errorf("HTTP address %s, want the flag's, which stands over the environment", server.HTTPAddress)
 	}
-	if server.DrainTimeout != 30*time.Second || server.DrainDelay != time.Second || server.MaxConcurrent != 7 || server.LogLevel != slog.LevelDebug {
+	if server.DrainTimeout != 30*time.Second || server.DrainDelay != time.Second || server.MaxConcurrent != 7 || !server.Reflection || server.LogLevel != slog.LevelDebug {
 		t.Errorf("got %+v, want the values of the environment", server)
 	}
 	if len(server.Protocols) != 2 || server.Protocols[0].ID != "harbour-clinic" || server.Protocols[1] != protocol.Default() {
@@ -119,17 +123,33 @@ func TestEveryFlagHasItsVariable(t *testing.T) {
 	}
 }
 
+// A misspelt variable leaves a setting at its default without a word.
+func TestMisspeltVariables(t *testing.T) {
+	env := map[string]string{
+		"EVENREACH_AUTH_CLIENT":  "record",
+		"EVENREACH_PORT":         "tcp://10.0.0.1:9090", // as Kubernetes sets for a Service
+		"EVENREACH_SERVICE_HOST": "10.0.0.1",
+	}
+	_, err := parse(t, env).Resolve()
+	if want := "EVENREACH_AUTH_CLIENT: there is no such variable; did you mean EVENREACH_AUTH_CLIENTS?"; err == nil || err.Error() != want {
+		t.Errorf("%v, want %s", err, want)
+	}
+}
+
 func TestEveryProblemIsReportedAtOnce(t *testing.T) {
 	s := Serve{
-		GRPCAddress:   "9090",
-		HTTPAddress:   "127.0.0.1:http",
-		AdminAddress:  "127.0.0.1:99999",
-		Protocol:      filepath.Join(t.TempDir(), "absent.yaml"),
-		DrainTimeout:  "soon",
-		DrainDelay:    "-1s",
-		MaxConcurrent: "0",
-		LogLevel:      "loud",
-		Auth:          Auth{InsecureNoAuth: "maybe"},
+		GRPCAddress:      "9090",
+		HTTPAddress:      "127.0.0.1:http",
+		AdminAddress:     "127.0.0.1:99999",
+		Protocol:         filepath.Join(t.TempDir(), "absent.yaml"),
+		DrainTimeout:     "soon",
+		DrainDelay:       "-1s",
+		MaxConcurrent:    "0",
+		LogLevel:         "loud",
+		LogPeer:          "loud",
+		MaxConnections:   "0",
+		MaxConnectionAge: "old",
+		Auth:             Auth{InsecureNoAuth: "maybe"},
 	}
 	_, err := s.Resolve()
 	if err == nil {
@@ -138,6 +158,9 @@ func TestEveryProblemIsReportedAtOnce(t *testing.T) {
 	lines := strings.Split(err.Error(), "\n")
 	for _, want := range []string{
 		`--grpc-address (EVENREACH_GRPC_ADDRESS): found "9090"; expected host:port`,
+		`--log-peer (EVENREACH_LOG_PEER): found "loud"; expected refused, address, pseudonym or none`,
+		`--max-connections (EVENREACH_MAX_CONNECTIONS): found "0"; expected a whole number`,
+		`--max-connection-age (EVENREACH_MAX_CONNECTION_AGE): found "old"; expected a duration`,
 		`--http-address (EVENREACH_HTTP_ADDRESS): found the port "http"`,
 		`--admin-address (EVENREACH_ADMIN_ADDRESS): found the port "99999"`,
 		`--protocol (EVENREACH_PROTOCOL): `,

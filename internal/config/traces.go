@@ -11,6 +11,7 @@ import (
 
 	sdktrace "go.opentelemetry.io/otel/sdk/trace"
 
+	"evenreach.example/internal/auth"
 	"evenreach.example/internal/ops"
 )
 
@@ -151,6 +152,6 @@ func arePairs(value string) bool {
 }
 
 func holdsCertificates(file string) bool {
-	_, err := authorities(file)
+	_, err := auth.ReadAuthorities(file)
 	return err == nil
 }

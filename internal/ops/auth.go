@@ -13,12 +13,14 @@ type AuthMetrics struct {
 	refusals *prometheus.CounterVec
 	fetches  *prometheus.CounterVec
 	fetched  *prometheus.GaugeVec
+	reg      prometheus.Registerer
 }
 
 // NewAuthMetrics registers the metrics of authentication with a registry.
 func NewAuthMetrics(reg prometheus.Registerer) *AuthMetrics {
 	auto := promauto.With(reg)
 	return &AuthMetrics{
+		reg: reg,
 		refusals: auto.NewCounterVec(prometheus.CounterOpts{
 			Name: "evenreach_token_refusals_total",
 			Help: "Callers refused, by the reason.",
@@ -31,6 +33,30 @@ func NewAuthMetrics(reg prometheus.Registerer) *AuthMetrics {
 			Name: "evenreach_jwks_fetched_timestamp_seconds",
 			Help: "When the keys in use were fetched from an issuer, in Unix time; the difference from now is their age.",
 		}, []string{"issuer"}),
+	}
+}
+
+// Usable registers a gauge of whether the keys of each issuer can be used, which is
+// asked with each scrape.
+func (m *AuthMetrics) Usable(ask func() map[string]bool) { m.reg.MustRegister(usableKeys(ask)) }
+
+// usableKeys is a gauge for each issuer.
+type usableKeys func() map[string]bool
+
+var keysUsable = prometheus.NewDesc("evenreach_jwks_usable",
+	"1 if the keys of an issuer are there and have not expired, else 0: its callers get 503.", []string{"issuer"}, nil)
+
+// Describe implements prometheus.Collector.
+func (usableKeys) Describe(descs chan<- *prometheus.Desc) { descs <- keysUsable }
+
+// Collect implements prometheus.Collector.
+func (ask usableKeys) Collect(metrics chan<- prometheus.Metric) {
+	for issuer, usable := range ask() {
+		value := 0.0
+		if usable {
+			value = 1
+		}
+		metrics <- prometheus.MustNewConstMetric(keysUsable, prometheus.GaugeValue, value, issuer)
 	}
 }
 

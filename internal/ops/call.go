@@ -32,7 +32,9 @@ type Call struct {
 	Operation string // route template, or method of gRPC
 	Client    string // id of the client that asks; empty before it is known
 	Denied    string // why its token was refused; empty if it was not
+	Peer      string // host:port of the other end of the connection
 
+	aside    bool // nothing was to be assessed
 	protocol string
 	found    *readiness.Readiness // nil if nothing was assessed
 	used     int
@@ -63,6 +65,21 @@ func (c *Call) Refused(e *fault.Errors) {
 	c.decided, c.issues = e.Kind().String(), e.Issues
 	c.Leave()
 }
+
+// Gone notes that the caller hung up before its answer was ready, which is no failure of
+// the service.
+func (c *Call) Gone() {
+	c.decided, c.issues = hungUp, nil
+	c.Leave()
+}
+
+// hungUp is the outcome of a call whose caller hung up, among the kinds of refusals.
+const hungUp = "canceled"
+
+// Aside names the operation of a call that is no assessment, such as a probe of the
+// CapabilityStatement. Among the assessments it does not count: many quick probes would
+// hide that all of those fail.
+func (c *Call) Aside(operation string) { c.Operation, c.aside = operation, true }
 
 type callKey struct{}
 

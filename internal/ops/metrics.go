@@ -82,7 +82,7 @@ func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol
 		}, []string{"code"}),
 		refusals: auto.NewCounterVec(prometheus.CounterOpts{
 			Name: "evenreach_refusals_total",
-			Help: "Requests refused, by the kind of issue that decided it.",
+			Help: "Requests refused, by the kind of issue that decided it; canceled if the caller hung up.",
 		}, []string{"code"}),
 		issues: auto.NewCounterVec(prometheus.CounterOpts{
 			Name: "evenreach_input_issues_total",
@@ -90,7 +90,7 @@ func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol
 		}, []string{"code", "severity"}),
 		duration: auto.NewHistogramVec(prometheus.HistogramOpts{
 			Name:    "evenreach_answer_duration_seconds",
-			Help:    "Time to answer a request, assessed or refused, by door.",
+			Help:    "Time to answer a request for an assessment, assessed or refused, by door.",
 			Buckets: buckets,
 		}, []string{"door"}),
 	}

@@ -50,8 +50,11 @@ func TestReadinessFollowsTheDrainAndLivenessDoesNot(t *testing.T) {
 		status grpc_health_v1.HealthCheckResponse_ServingStatus
 	}{
 		{"before serving", func() {}, 503, grpc_health_v1.HealthCheckResponse_NOT_SERVING},
-		{"serving", h.Serve, 200, grpc_health_v1.HealthCheckResponse_SERVING},
+		{"serving", func() { h.Serve(true) }, 200, grpc_health_v1.HealthCheckResponse_SERVING},
+		{"nobody can be let in", func() { h.Serve(false) }, 503, grpc_health_v1.HealthCheckResponse_NOT_SERVING},
+		{"serving again", func() { h.Serve(true) }, 200, grpc_health_v1.HealthCheckResponse_SERVING},
 		{"draining", h.Drain, 503, grpc_health_v1.HealthCheckResponse_NOT_SERVING},
+		{"no way back", func() { h.Serve(true) }, 503, grpc_health_v1.HealthCheckResponse_NOT_SERVING},
 	}
 	for _, step := range steps {
 		step.do()

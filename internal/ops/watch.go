@@ -29,12 +29,22 @@ type Watch struct {
 	metrics *Metrics
 	log     *slog.Logger
 	tracer  trace.Tracer // nil if traces are off
+
+	peers     peers
+	strangers *strangers
 }
 
-// NewWatch returns a Watch.
+// NewWatch returns a Watch whose log names no addresses.
 func NewWatch(metrics *Metrics, log *slog.Logger) *Watch {
-	return &Watch{metrics: metrics, log: log}
+	return &Watch{metrics: metrics, log: log, strangers: &strangers{log: log, left: strangerLines, since: time.Now()}}
 }
+
+// LogPeers makes the log name the addresses that requests come from. It is to be called
+// before the first call.
+func (w *Watch) LogPeers(way PeerLog) { w.peers = newPeers(way) }
+
+// Close writes what of the log waits to be added up.
+func (w *Watch) Close() { w.strangers.write() }
 
 // GRPCMetrics counts and times the RPCs of a gRPC server, by its interceptors.
 func (w *Watch) GRPCMetrics() *grpcprom.ServerMetrics { return w.metrics.grpc }
@@ -64,8 +74,14 @@ func (w *Watch) EndHTTP(c *Call, method string, status int) {
 func (w *Watch) end(c *Call, result ...slog.Attr) {
 	elapsed := time.Since(c.start).Seconds()
 	w.metrics.inFlight.WithLabelValues(string(c.Door)).Dec()
-	c.observe(w.metrics.duration.WithLabelValues(string(c.Door)), elapsed)
+	if !c.aside {
+		c.observe(w.metrics.duration.WithLabelValues(string(c.Door)), elapsed)
+	}
 	w.count(c)
+	peer := w.peers.name(c)
+	if c.isStranger() && !w.strangers.take(stranger{peer, c.Client, c.Denied, c.Operation}, time.Now()) {
+		return
+	}
 
 	attrs := append(result,
 		slog.String("request_id", c.ID),
@@ -75,6 +91,9 @@ func (w *Watch) end(c *Call, result ...slog.Attr) {
 	if c.span != nil {
 		span := c.span.SpanContext()
 		attrs = append(attrs, slog.String("trace_id", span.TraceID().String()), slog.String("span_id", span.SpanID().String()))
+	}
+	if peer != "" {
+		attrs = append(attrs, slog.String("peer", peer))
 	}
 	if c.Client != "" {
 		attrs = append(attrs, slog.String("client_id", c.Client))
@@ -90,6 +109,10 @@ func (w *Watch) end(c *Call, result ...slog.Attr) {
 	}
 	w.log.LogAttrs(context.Background(), c.level(), "request", attrs...)
 }
+
+// isStranger reports whether a call is one of those that need no token, or have none that
+// counts.
+func (c *Call) isStranger() bool { return c.Denied != "" || c.aside && c.Client == "" }
 
 // count counts what was found.
 func (w *Watch) count(c *Call) {

@@ -112,6 +112,10 @@ func TestIssuerGoesDown(t *testing.T) {
 	if header.Get("Retry-After") == "" {
 		t.Error("503 without Retry-After")
 	}
+	eventually(t, "the replica says that nobody can be let in", func() bool { return r.status("/readyz") == http.StatusServiceUnavailable })
+	if usable := r.metric("evenreach_jwks_usable"); usable != 0 {
+		t.Errorf("the gauge of usable keys says %v, want 0", usable)
+	}
 	if code := r.asksByGRPC(token(), s.input); code != codes.Unavailable {
 		t.Errorf("gRPC: %v without keys, want Unavailable", code)
 	}
@@ -122,6 +126,7 @@ func TestIssuerGoesDown(t *testing.T) {
 		return status == http.StatusOK
 	})
 	answered("the issuer is back")
+	r.ready()
 	r.noDefects()
 }
 

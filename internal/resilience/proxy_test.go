@@ -24,13 +24,14 @@ var configuration string
 // proxy is haproxy before some replicas.
 type proxy struct {
 	REST, GRPC, Stats string
+	Connections       string // REST, by connections
 	Replicas          []*replica
 }
 
 // startProxy starts haproxy before replicas that are ready.
 func startProxy(t *testing.T, replicas []*replica) *proxy {
 	t.Helper()
-	p := &proxy{REST: freeAddress(t), GRPC: freeAddress(t), Stats: freeAddress(t), Replicas: replicas}
+	p := &proxy{REST: freeAddress(t), GRPC: freeAddress(t), Stats: freeAddress(t), Connections: freeAddress(t), Replicas: replicas}
 	file := filepath.Join(t.TempDir(), "haproxy.cfg")
 	out, err := os.Create(file)
 	if err != nil {
@@ -60,12 +61,12 @@ func startProxy(t *testing.T, replicas []*replica) *proxy {
 			t.Logf("the proxy says:\n%s", &says)
 		}
 	})
-	eventually(t, "the proxy sees every replica", func() bool { return p.count("status", "UP") == 2*len(replicas) })
+	eventually(t, "the proxy sees every replica", func() bool { return p.count("status", "UP") == 3*len(replicas) })
 	return p
 }
 
-// rows are what the proxy says of each replica, once for REST and once for
-// gRPC, by the names of the columns.
+// rows are what the proxy says of each replica, once for each of its ways, by the
+// names of the columns.
 func (p *proxy) rows() (rows []map[string]string) {
 	request, err := http.NewRequestWithContext(context.Background(), http.MethodGet, "http://"+p.Stats+"/;csv", nil)
 	if err != nil {

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"log"
 	"net"
 	"net/http"
 	"strings"
@@ -17,7 +18,6 @@ import (
 	"google.golang.org/grpc/status"
 
 	"evenreach.example/internal/auth/authtest"
-	"evenreach.example/internal/ops"
 )
 
 // listen serves REST on a port of the loopback interface, as the program does,
@@ -28,7 +28,7 @@ func (h *harness) listen(change func(*http.Server)) string {
 	if err != nil {
 		h.t.Fatal(err)
 	}
-	server := NewHTTPServer(h.handler, ops.NewLogger(h.log, 0))
+	server := h.server.HTTPServer(NewHTTPServer(h.handler, h.server.watch.ServerLog()), nil)
 	change(server)
 	done := make(chan struct{})
 	go func() {
@@ -132,7 +132,7 @@ func TestAttackByHeaders(t *testing.T) {
 }
 
 func TestAttackBySlowness(t *testing.T) {
-	server := NewHTTPServer(http.NotFoundHandler(), ops.NewLogger(io.Discard, 0))
+	server := NewHTTPServer(http.NotFoundHandler(), log.New(io.Discard, "", 0))
 	if server.ReadHeaderTimeout <= 0 || server.ReadTimeout <= 0 || server.WriteTimeout <= 0 || server.IdleTimeout <= 0 {
 		t.Errorf("a time of the server is not bounded: %+v", server)
 	}
@@ -167,8 +167,12 @@ func TestAttackFromAnotherSite(t *testing.T) {
 	preflight.Header.Set("Origin", "https://attacker.example")
 	preflight.Header.Set("Access-Control-Request-Method", "POST")
 	preflight.Header.Set("Access-Control-Request-Headers", "authorization,content-type")
+	published := method(http.MethodGet, "/fhir/metadata")
+	published.Header.Set("Origin", "https://attacker.example")
+	search := method(http.MethodGet, "/fhir/ValueSet")
+	search.Header.Set("Origin", "https://attacker.example")
 	simple := request(text(t, good()), "Origin", "https://attacker.example", "Authorization", "Bearer "+authtest.New(issuerName).Sign(t))
-	for name, r := range map[string]*http.Request{"preflight": preflight, "request": simple} {
+	for name, r := range map[string]*http.Request{"preflight": preflight, "request": simple, "published": published, "search": search} {
 		w := h.do(r)
 		for header := range w.Header() {
 			if strings.HasPrefix(header, "Access-Control-") {

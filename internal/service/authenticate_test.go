@@ -31,10 +31,16 @@ const issuerName = "https://id.hospital.example"
 // whose keys are answered as given.
 func startGuarded(t *testing.T, keys http.Handler) (*harness, *auth.Authenticator) {
 	t.Helper()
+	return startGuardedWith(t, Config{MaxConcurrent: 8}, keys)
+}
+
+// startGuardedWith does so with a configuration.
+func startGuardedWith(t *testing.T, c Config, keys http.Handler) (*harness, *auth.Authenticator) {
+	t.Helper()
 	issuer := httptest.NewServer(keys)
 	client := &http.Client{Transport: &http.Transport{}}
 	var callers *auth.Authenticator
-	h := startFor(t, func(metrics *ops.AuthMetrics, log *slog.Logger) Authenticator {
+	h := startWith(t, c, func(metrics *ops.AuthMetrics, log *slog.Logger) Authenticator {
 		callers = auth.New(auth.Config{
 			Issuers:    []auth.Issuer{{Name: issuerName, Keys: issuer.URL}, {Name: "https://other.hospital.example", Keys: issuer.URL + "/other"}},
 			Audience:   authtest.Audience,

@@ -191,7 +191,14 @@ func TestBadHTTP(t *testing.T) {
 		{"Accept XML", request(body, "Accept", "application/fhir+xml"), 406, "media-type-unwanted", "FHIR R4, content types"},
 		{"Accept with JSON refused", request(body, "Accept", "*/*;q=0, application/json;q=0"), 406, "media-type-unwanted", "RFC 9110, 12.4.2"},
 		{"_format XML", withQuery(request(body), "_format=xml"), 406, "media-type-unwanted", "FHIR R4, _format"},
-		{"parameter in the address", withQuery(request(body), "involvedSide=left"), 400, "bad-parameter", "passed over it would change the answer"},
+		{"parameter that nothing has", withQuery(request(body), "side=left"), 400, "bad-parameter", "passed over it would change the answer"},
+		{"parameter of the operation that needs a body", withQuery(request(body), "bundle=1"), 400, "bad-parameter", "OperationDefinition: a resource"},
+		{"malformed query", withQuery(request(body), "output=%zz"), 400, "bad-parameter", "RFC 3986, 2.1: passed over it would change the answer"},
+		{"_summary that is none", withQuery(request(body), "_summary=short"), 400, "bad-parameter", "FHIR R4, summary"},
+		{"unknown output in the address", withQuery(request(body), "output=short"), 400, "bad-parameter", "OperationDefinition"},
+		{"output twice in the address", withQuery(request(body), "output=check&output=check"), 400, "bad-parameter", "OperationDefinition: at most once"},
+		{"documents that is no boolean", withQuery(request(body), "documents=yes"), 400, "bad-parameter", "FHIR R4, boolean"},
+		{"address and Parameters", withQuery(request(text(t, parameters(object{"name": "bundle", "resource": good()}))), "output=check"), 400, "bad-parameter", "which of the two counts would be a guess"},
 		{"10 MB body", request(`"` + strings.Repeat("x", 10<<20) + `"`), 413, "too-long", "FHIR R4, issue type too-long"},
 		{"10 MB body of unknown length", unknownLength(request(`"` + strings.Repeat("x", 10<<20) + `"`)), 413, "too-long", "FHIR R4, issue type too-long"},
 		{"gzip bomb", request(gzipped(t, strings.Repeat(" ", 64<<20)), "Content-Encoding", "gzip"), 413, "too-long", "the limit holds for the inflated body"},
@@ -212,7 +219,12 @@ func TestBadHTTP(t *testing.T) {
 			if len(issues) != 1 || issues[0].kind() != tt.kind {
 				t.Errorf("issues %+v, want one of kind %s", issues, tt.kind)
 			}
-			if allow := w.Header().Get("Allow"); (allow == "POST") != (tt.status == 405) {
+			for _, i := range issues {
+				if i.Diagnostics == "" || !strings.Contains(i.Diagnostics, i.Details.Text) {
+					t.Errorf("diagnostics %q, want all that there is to say", i.Diagnostics)
+				}
+			}
+			if allow := w.Header().Get("Allow"); (allow == "POST, OPTIONS") != (tt.status == 405) {
 				t.Errorf("Allow: %q beside status %d", allow, tt.status)
 			}
 		})

@@ -22,7 +22,7 @@ func benchServer(b *testing.B) *Server {
 	pipeline := testPipeline()
 	pipeline.Now = func() time.Time { return today.AddDate(1, 0, 0) }
 	watch := ops.NewWatch(ops.NewMetrics(prometheus.NewRegistry(), "test", pipeline.Protocols), ops.NewLogger(io.Discard, slog.LevelInfo))
-	return New(pipeline, watch, auth.Anyone{}, 8)
+	return New(pipeline, watch, auth.Anyone{}, Config{MaxConcurrent: 8})
 }
 
 // BenchmarkREST is a whole request, from the bytes of a Bundle with 60

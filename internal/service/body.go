@@ -93,6 +93,18 @@ func (m *metered) Read(p []byte) (int, error) {
 	return n, err
 }
 
+// wireReader is a body as it comes from the connection, whose early end means that the caller
+// hung up. In what it is inflated to, an early end has another cause.
+type wireReader struct{ io.Reader }
+
+func (w wireReader) Read(p []byte) (int, error) {
+	n, err := w.Reader.Read(p)
+	if errors.Is(err, io.ErrUnexpectedEOF) {
+		err = errHungUp
+	}
+	return n, err
+}
+
 // readBody reads a body of at most limit bytes, before and after inflating.
 func readBody(w http.ResponseWriter, r *http.Request, limit int64, bodies *budget) (*requestBody, error) {
 	if r.ContentLength > limit {
@@ -100,7 +112,7 @@ func readBody(w http.ResponseWriter, r *http.Request, limit int64, bodies *budge
 	}
 	body := &requestBody{buffer: buffers.Get().(*bytes.Buffer), from: bodies}
 	body.buffer.Grow(int(min(max(r.ContentLength, 0), ownShare)))
-	if err := fill(body, http.MaxBytesReader(w, r.Body, limit), r.Header.Get("Content-Encoding"), limit); err != nil {
+	if err := fill(body, wireReader{http.MaxBytesReader(w, r.Body, limit)}, r.Header.Get("Content-Encoding"), limit); err != nil {
 		body.release()
 		return nil, bodyRefusal(err, limit)
 	}
@@ -111,6 +123,7 @@ func readBody(w http.ResponseWriter, r *http.Request, limit int64, bodies *budge
 var (
 	errTooLong  = errors.New("body over the limit")
 	errEncoding = errors.New("content encoding is not read")
+	errHungUp   = errors.New("the caller hung up")
 	errFull     = errors.New("other bodies hold what there is for all")
 )
 
@@ -146,7 +159,9 @@ func bodyRefusal(err error, limit int64) error {
 		return busy()
 	case errors.Is(err, errEncoding):
 		return fault.Refuse(fault.MediaTypeUnknown, "", "the encoding of Content-Encoding is not read; expected gzip or none")
-	case errors.Is(err, context.Canceled), errors.Is(err, os.ErrDeadlineExceeded):
+	case errors.Is(err, errHungUp), errors.Is(err, context.Canceled):
+		return context.Canceled
+	case errors.Is(err, os.ErrDeadlineExceeded):
 		return context.DeadlineExceeded
 	case corrupt || errors.Is(err, gzip.ErrHeader) || errors.Is(err, gzip.ErrChecksum):
 		return fault.Refuse(fault.Syntax, "", "the body is not the gzip that Content-Encoding says it is")

@@ -43,8 +43,8 @@ type capacity struct {
 	free       atomic.Int64 // when one was last free at once, in nanoseconds of Unix time
 }
 
-func newCapacity(maxConcurrent int) *capacity {
-	return &capacity{room: make(gate, maxConcurrent), processors: make(gate, runtime.GOMAXPROCS(0))}
+func newCapacity(maxConcurrent, processors int) *capacity {
+	return &capacity{room: make(gate, maxConcurrent), processors: make(gate, processors)}
 }
 
 // enterRoom waits for a slot to read a request, at most as long as patience says.

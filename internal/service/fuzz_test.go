@@ -26,7 +26,7 @@ func FuzzREST(f *testing.F) {
 	f.Add(form, "a/b;q=;,,;", "x-gzip", "%zz&;=", []byte(gzipped(f, text(f, good()))))
 	pipeline := testPipeline()
 	watch := ops.NewWatch(ops.NewMetrics(prometheus.NewRegistry(), "test", pipeline.Protocols), ops.NewLogger(io.Discard, slog.LevelError))
-	handler, err := New(pipeline, watch, auth.Anyone{}, 8).Handler()
+	handler, err := New(pipeline, watch, auth.Anyone{}, Config{MaxConcurrent: 8}).Handler()
 	if err != nil {
 		f.Fatal(err)
 	}

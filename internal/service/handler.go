@@ -1,11 +1,14 @@
 package service
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io"
-	"log/slog"
+	"log"
 	"net/http"
+	"slices"
+	"strings"
 	"time"
 
 	"github.com/grpc-ecosystem/grpc-gateway/v2/runtime"
@@ -24,7 +27,7 @@ import (
 )
 
 // NewHTTPServer returns a server with limits against slow and hostile clients. It is served on the admin port too.
-func NewHTTPServer(h http.Handler, log *slog.Logger) *http.Server {
+func NewHTTPServer(h http.Handler, log *log.Logger) *http.Server {
 	return &http.Server{
 		Handler:           h,
 		ReadHeaderTimeout: 5 * time.Second,
@@ -32,7 +35,7 @@ func NewHTTPServer(h http.Handler, log *slog.Logger) *http.Server {
 		WriteTimeout:      60 * time.Second,
 		IdleTimeout:       2 * time.Minute,
 		MaxHeaderBytes:    maxHeaders,
-		ErrorLog:          slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+		ErrorLog:          log,
 	}
 }
 
@@ -71,6 +74,7 @@ func (s *Server) observe(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		ctx := s.watch.JoinHTTP(r.Context(), r.Header)
 		ctx, call := s.watch.Begin(ctx, ops.HTTP, requestID(r.Header.Get(requestIDHeader)), unmatched)
+		call.Peer = r.RemoteAddr
 		w.Header().Set(requestIDHeader, call.ID)
 		w.Header().Set("Cache-Control", "no-store") // it is about a patient
 		w.Header().Set("X-Content-Type-Options", "nosniff")
@@ -79,6 +83,9 @@ func (s *Server) observe(next http.Handler) http.Handler {
 			// proxy that went by that would take the rest of the connection for
 			// another request (RFC 9112, section 6.1).
 			w.Header().Set("Connection", "close")
+		}
+		if s.givesUp(ctx) {
+			w.Header().Set("Connection", "close") // by HTTP/2 net/http says GOAWAY
 		}
 		recorder := &statusRecorder{ResponseWriter: w}
 		defer func() { s.watch.EndHTTP(call, r.Method, recorder.code()) }()
@@ -133,11 +140,12 @@ func (s *Server) operation(next runtime.HandlerFunc) runtime.HandlerFunc {
 		if pattern, ok := runtime.HTTPPattern(ctx); ok {
 			ops.CallFrom(ctx).Operation = pattern.String()
 		}
-		wanted, err := negotiate(r)
+		wanted, parameters, err := negotiateOperation(r)
 		if err != nil {
 			s.writeRefusal(w, r, err)
 			return
 		}
+		ctx = withAddress(ctx, parameters)
 		out := replies.Get().(*reply)
 		defer out.release()
 		ctx = context.WithValue(ctx, formatKey{}, wanted)
@@ -198,23 +206,57 @@ func (s *Server) gatewayError(_ context.Context, _ *runtime.ServeMux, _ runtime.
 // routingError answers a request whose address or method is not known.
 func (s *Server) routingError(_ context.Context, _ *runtime.ServeMux, _ runtime.Marshaler, w http.ResponseWriter, r *http.Request, status int) {
 	if status == http.StatusMethodNotAllowed {
-		// Every address there is belongs to an operation.
-		w.Header().Set("Allow", http.MethodPost)
-		s.writeRefusal(w, r, fault.Refuse(fault.WrongMethod, "", "found another method; expected POST"))
+		// Every address that the gateway knows belongs to an operation.
+		s.refuseMethod(w, r, http.MethodPost)
 		return
 	}
 	s.writeRefusal(w, r, fault.Refuse(fault.UnknownPath, "", "there is nothing at this address; expected POST /fhir/$assess-shoulder"))
 }
 
-// writeRefusal answers with an OperationOutcome.
+// refuseMethod answers a request whose method the address does not have. OPTIONS asks
+// which it has.
+//
+// Source: RFC 9110, sections 9.3.7 and 15.5.6.
+func (s *Server) refuseMethod(w http.ResponseWriter, r *http.Request, methods ...string) {
+	w.Header().Set("Allow", strings.Join(append(methods, http.MethodOptions), ", "))
+	if r.Method == http.MethodOptions {
+		w.WriteHeader(http.StatusNoContent)
+		return
+	}
+	s.writeRefusal(w, r, fault.Refuse(fault.WrongMethod, "", "found another method; expected "+strings.Join(methods, " or ")))
+}
+
+// statusHungUp is the status, for log and metrics alone, of a request whose caller hung
+// up: there is none in RFC 9110. Common practice.
+const statusHungUp = 499
+
+// writeRefusal answers with an OperationOutcome. Each of its issues has diagnostics,
+// because common clients show nothing else.
 func (s *Server) writeRefusal(w http.ResponseWriter, r *http.Request, err error) {
 	refused := s.refuse(r.Context(), err)
 	code := edge[refused.Kind()].http
+	if refused.code == codes.Canceled {
+		code = statusHungUp
+	}
 	if code == http.StatusServiceUnavailable {
 		w.Header().Set("Retry-After", "1")
+		w.Header().Set("Connection", "close") // another replica may have room
 	}
-	body := formatFrom(r.Context()).layout(fhirjson.Encode(record.Outcome(refused.Issues)))
+	body := formatFrom(r.Context()).layout(fhirjson.Encode(record.Outcome(diagnosed(refused.Issues))))
 	w.Header().Set("Content-Type", contentType(fhirJSON))
 	w.WriteHeader(code)
 	_, _ = w.Write(body) // a caller that hung up needs no answer
+}
+
+// diagnosed are issues whose diagnostics say all that there is to say.
+func diagnosed(issues []fault.Issue) []fault.Issue {
+	all := slices.Clone(issues)
+	for i := range all {
+		text := cmp.Or(all[i].Detail, all[i].Kind.Display())
+		if all[i].Diagnostic != "" {
+			text += "; " + all[i].Diagnostic
+		}
+		all[i].Diagnostic = text
+	}
+	return all
 }

@@ -49,17 +49,27 @@ func testPipeline() *Pipeline {
 // start starts a service that answers up to 8 requests at a time, of anyone.
 func start(t *testing.T) *harness {
 	t.Helper()
-	return startFor(t, func(*ops.AuthMetrics, *slog.Logger) Authenticator { return auth.Anyone{} })
+	return startFor(t, anyone)
 }
+
+// anyone lets in everybody.
+func anyone(*ops.AuthMetrics, *slog.Logger) Authenticator { return auth.Anyone{} }
 
 // startFor starts a service that answers some callers.
 func startFor(t *testing.T, callers func(*ops.AuthMetrics, *slog.Logger) Authenticator) *harness {
 	t.Helper()
+	return startWith(t, Config{MaxConcurrent: 8}, callers)
+}
+
+// startWith starts a service with a configuration.
+func startWith(t *testing.T, c Config, callers func(*ops.AuthMetrics, *slog.Logger) Authenticator) *harness {
+	t.Helper()
 	h := &harness{t: t, registry: prometheus.NewRegistry(), log: &opstest.Log{}, traces: &opstest.Collector{}}
 	pipeline := testPipeline()
 	watch := ops.NewWatch(ops.NewMetrics(h.registry, "test", pipeline.Protocols), ops.NewLogger(h.log, slog.LevelDebug))
+	watch.LogPeers(ops.PeerRefused)
 	watch.Trace(h.traces.Provider(t))
-	h.server = New(pipeline, watch, callers(ops.NewAuthMetrics(h.registry), ops.NewLogger(h.log, slog.LevelDebug)), 8)
+	h.server = New(pipeline, watch, callers(ops.NewAuthMetrics(h.registry), ops.NewLogger(h.log, slog.LevelDebug)), c)
 	var err error
 	if h.handler, err = h.server.Handler(); err != nil {
 		t.Fatal(err)
@@ -121,10 +131,14 @@ func (h *harness) connect() *grpc.ClientConn {
 
 // issue is one issue of an OperationOutcome, as a caller reads it.
 type issue struct {
-	Severity   string
-	Code       string
-	Details    struct{ Coding []struct{ Code string } }
-	Expression []string
+	Severity string
+	Code     string
+	Details  struct {
+		Coding []struct{ Code string }
+		Text   string
+	}
+	Diagnostics string
+	Expression  []string
 }
 
 // kind is the code of our own code system.

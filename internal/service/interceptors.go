@@ -6,7 +6,10 @@ import (
 	"strings"
 
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
+	healthpb "google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/metadata"
+	"google.golang.org/grpc/peer"
 	"google.golang.org/grpc/status"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
@@ -33,7 +36,7 @@ func serviceDesc() *grpc.ServiceDesc {
 // unary is the interceptor of every unary call. The gateway calls the Server
 // without it, and has its own chain in Handler.
 func (s *Server) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (resp any, err error) {
-	if !isOurs(info.FullMethod) {
+	if isProbe(info.FullMethod) {
 		return next(ctx, req)
 	}
 	ctx, call := s.beginRPC(ctx, info.FullMethod)
@@ -52,8 +55,8 @@ func (s *Server) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo,
 // streaming is the interceptor of every stream. Each request of a stream waits for its
 // own slot. A stream ends when the token that it was opened with expires.
 func (s *Server) streaming(server any, stream grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) (err error) {
-	if !isOurs(info.FullMethod) {
-		return next(server, stream)
+	if isProbe(info.FullMethod) {
+		return s.watchHealth(server, stream, next)
 	}
 	ctx, call := s.beginRPC(stream.Context(), info.FullMethod)
 	defer func() { s.watch.End(call, status.Code(err)) }()
@@ -62,15 +65,29 @@ func (s *Server) streaming(server any, stream grpc.ServerStream, info *grpc.Stre
 	if err != nil {
 		return err
 	}
+	if !s.streams.tryEnter() {
+		return s.refuse(ctx, busy())
+	}
+	defer s.streams.leave()
 	ctx, cancel := untilExpiry(ctx, caller)
 	defer cancel()
 	return next(server, inContext{stream, ctx})
 }
 
-// isOurs tells the AssessmentService from the health service, whose probes
-// are not worth a line each.
-func isOurs(method string) bool {
-	return strings.HasPrefix(method, "/"+evenreachv1.AssessmentService_ServiceDesc.ServiceName+"/")
+// watchHealth lets a caller watch the health, which needs no token, unless there are
+// as many already as there may be connections: one for each is what a client needs.
+func (s *Server) watchHealth(server any, stream grpc.ServerStream, next grpc.StreamHandler) error {
+	if !s.watchers.tryEnter() {
+		return status.Error(codes.ResourceExhausted, "too many callers watch the health of the service; expected one for each connection")
+	}
+	defer s.watchers.leave()
+	return next(server, stream)
+}
+
+// isProbe tells the health service from all others. It alone needs no token, for a
+// kubelet has none, and its probes are not worth a line of the log each.
+func isProbe(method string) bool {
+	return strings.HasPrefix(method, "/"+healthpb.Health_ServiceDesc.ServiceName+"/")
 }
 
 // beginRPC begins the call of an RPC and echoes its request id.
@@ -78,7 +95,14 @@ func (s *Server) beginRPC(ctx context.Context, method string) (context.Context, 
 	id := requestID(first(metadata.ValueFromIncomingContext(ctx, requestIDHeader)))
 	// It fails only outside of an RPC, or after headers were sent.
 	_ = grpc.SetHeader(ctx, metadata.Pairs(requestIDHeader, id))
-	return s.watch.Begin(s.watch.JoinGRPC(ctx), ops.GRPC, id, method)
+	ctx, call := s.watch.Begin(s.watch.JoinGRPC(ctx), ops.GRPC, id, method)
+	if from, ok := peer.FromContext(ctx); ok {
+		call.Peer = from.Addr.String()
+	}
+	if !strings.HasPrefix(method, "/"+evenreachv1.AssessmentService_ServiceDesc.ServiceName+"/") {
+		call.Aside(method)
+	}
+	return ctx, call
 }
 
 func first(values []string) string {

@@ -6,11 +6,13 @@ import (
 	"maps"
 	"mime"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
 
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
 )
 
@@ -50,10 +52,11 @@ func (f format) layout(body []byte) []byte {
 }
 
 // negotiate is the format of the answer to a request, or every problem with what its
-// headers and its query ask for.
-func negotiate(r *http.Request) (format, error) {
-	var issues []fault.Issue
-	wanted := format{mediaType: acceptable(r)}
+// headers and its query ask for. Of the query it knows what every address may have; the
+// rest it returns.
+func negotiate(r *http.Request) (format, url.Values, []fault.Issue) {
+	values, issues := queryOf(r)
+	wanted := format{mediaType: acceptable(r, values), pretty: values.Get("_pretty") == "true"}
 	if wanted.mediaType == "" {
 		issues = append(issues, fault.Issue{
 			Severity: fault.Error,
@@ -61,36 +64,22 @@ func negotiate(r *http.Request) (format, error) {
 			Detail:   "the format asked for by Accept or _format is not written; expected FHIR R4 JSON in UTF-8: " + strings.Join(mediaTypes, ", "),
 		})
 	}
+	return wanted, values, issues
+}
+
+// negotiateOperation also reads the parameters of the operation in the address.
+func negotiateOperation(r *http.Request) (format, []fhir.Parameter, error) {
+	wanted, values, issues := negotiate(r)
 	if sent := r.Header.Get("Content-Type"); !readsMediaType(sent) {
 		issues = append(issues, mediaTypeUnknown(sent).Issues...)
 	}
-	var bad []fault.Issue
-	wanted.pretty, bad = query(r)
-	if err := fault.New(append(issues, bad...)); err != nil {
-		return format{}, err
+	if len(values) > 0 {
+		issues = append(issues, unknownNames(values, slices.Sorted(maps.Keys(inAddress))...)...)
 	}
-	return wanted, nil
-}
-
-// query reads _pretty and refuses every other parameter but _format: an operation
-// parameter that was ignored would give an answer that was not asked for.
-func query(r *http.Request) (pretty bool, issues []fault.Issue) {
-	values := r.URL.Query()
-	for _, name := range slices.Sorted(maps.Keys(values)) {
-		switch name {
-		case "_format":
-		case "_pretty":
-			pretty = values.Get(name) == "true"
-		default:
-			issues = append(issues, fault.Issue{
-				Severity:   fault.Error,
-				Kind:       fault.BadParameter,
-				Detail:     "found a parameter in the address; expected _format and _pretty there, and those of the operation in Parameters",
-				Diagnostic: fmt.Sprintf("found %.80q", name),
-			})
-		}
+	if err := fault.New(issues); err != nil {
+		return format{}, nil, err
 	}
-	return pretty, issues
+	return wanted, addressParameters(values), nil
 }
 
 // readsMediaType reports whether a Content-Type is read. An absent one is
@@ -110,17 +99,18 @@ func mediaTypeUnknown(sent string) *fault.Errors {
 }
 
 // understands reports whether the parameters of a media type name the charset
-// and the version that are used.
+// and the version that are used. Clients also write the charset without its hyphen, as
+// several programming languages do.
 func understands(params map[string]string) bool {
 	charset, version := params["charset"], params["fhirversion"]
-	return (charset == "" || strings.EqualFold(charset, "utf-8")) &&
+	return (charset == "" || strings.EqualFold(charset, "utf-8") || strings.EqualFold(charset, "utf8")) &&
 		(version == "" || version == "4.0" || version == "4.0.1")
 }
 
 // acceptable is the media type to answer with, empty if none is wanted. The
 // query parameter _format stands over the header Accept.
-func acceptable(r *http.Request) string {
-	if wanted := r.URL.Query().Get("_format"); wanted != "" {
+func acceptable(r *http.Request, query url.Values) string {
+	if wanted := query.Get("_format"); wanted != "" {
 		return formatNamed(wanted)
 	}
 	accept := strings.Join(r.Header.Values("Accept"), ",")
@@ -139,7 +129,7 @@ func acceptable(r *http.Request) string {
 
 // formatNamed reads _format. A "+" arrives as a space unless it was escaped.
 func formatNamed(wanted string) string {
-	if wanted == "json" {
+	if strings.EqualFold(wanted, "json") {
 		return fhirJSON
 	}
 	mediaType, params, err := mime.ParseMediaType(strings.ReplaceAll(wanted, " ", "+"))

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"io"
 	"net/http"
+	"reflect"
 	"strings"
 	"testing"
 )
@@ -32,6 +33,10 @@ func TestAcceptable(t *testing.T) {
 		{"application/fhir+json; fhirVersion=5.0", "", "", "no R5"},
 		{"application/fhir+json; charset=latin1", "", "", "UTF-8 only"},
 		{"application/fhir+xml", "_format=json", fhirJSON, "FHIR R4: _format overrides Accept"},
+		{"application/fhir+xml", "_format=JSON", fhirJSON, "common servers take either case"},
+		{"application/fhir+json; charset=utf8", "", fhirJSON, "common servers take the charset without its hyphen"},
+		{"", "_format=text/json", "text/json", "FHIR R4, _format"},
+		{"", "_format=html", "", "no HTML"},
 		{"", "_format=application/fhir%2Bjson", fhirJSON, "FHIR R4, _format"},
 		{"", "_format=application/fhir+json", fhirJSON, "a plus that was not escaped"},
 		{"", "_format=application/json", "application/json", "FHIR R4, _format"},
@@ -42,7 +47,7 @@ func TestAcceptable(t *testing.T) {
 		if tt.accept != "" {
 			r.Header.Set("Accept", tt.accept)
 		}
-		if got := acceptable(r); got != tt.want {
+		if got := acceptable(r, r.URL.Query()); got != tt.want {
 			t.Errorf("Accept %q, query %q: %q, want %q (%s)", tt.accept, tt.query, got, tt.want, tt.source)
 		}
 	}
@@ -54,6 +59,8 @@ func TestReadsMediaType(t *testing.T) {
 		"application/fhir+json":                  true,
 		"application/FHIR+JSON; charset=UTF-8":   true,
 		"application/json":                       true,
+		"application/fhir+json; charset=utf8":    true,
+		`application/fhir+json; charset="UTF-8"`: true,
 		"text/json":                              true,
 		"application/fhir+json;fhirVersion=4.0":  true,
 		"application/fhir+json;fhirVersion=3.0":  false,
@@ -135,5 +142,93 @@ func TestShortAnswerStaysPlain(t *testing.T) {
 	}())
 	if w.Code != http.StatusNotFound || w.Header().Get("Content-Encoding") != "" {
 		t.Errorf("status %d, Content-Encoding %q, want 404 and none", w.Code, w.Header().Get("Content-Encoding"))
+	}
+}
+
+// What common clients send beside what is needed changes no answer.
+func TestWhatClientsSendBeside(t *testing.T) {
+	h := start(t)
+	body := text(t, good())
+	plain := h.do(request(body)).Body.String()
+	for name, r := range map[string]*http.Request{
+		"_summary":              withQuery(request(body), "_summary=true"),
+		"_elements":             withQuery(request(body), "_elements=id"),
+		"a byte order mark":     request("\ufeff" + body),
+		"the charset unhyphed":  request(body, "Content-Type", "application/fhir+json;charset=utf8"),
+		"the charset in quotes": request(body, "Content-Type", `application/fhir+json; charset="UTF-8"`),
+	} {
+		if w := h.do(r); w.Code != http.StatusOK || w.Body.String() != plain {
+			t.Errorf("%s: status %d and %.200s, want the plain answer", name, w.Code, w.Body)
+		}
+	}
+}
+
+// The parameters of the operation mean the same in the address and in Parameters.
+func TestParametersInTheAddress(t *testing.T) {
+	for name, tt := range map[string]struct {
+		query      string
+		parameters []object
+	}{
+		"output":         {"output=check", []object{parameter("output", "valueCode", "check")}},
+		"involved side":  {"involvedSide=left", []object{parameter("involvedSide", "valueCode", "left")}},
+		"the time":       {"asOf=2026-03-05", []object{parameter("asOf", "valueDate", "2026-03-05")}},
+		"documents":      {"documents=true", []object{parameter("documents", "valueBoolean", true)}},
+		"no documents":   {"documents=false", []object{parameter("documents", "valueBoolean", false)}},
+		"protocol":       {"protocol=evenreach-default%7C1", []object{parameter("protocol", "valueString", "evenreach-default|1")}},
+		"with a _format": {"_format=json&output=collection", []object{parameter("output", "valueCode", "collection")}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, inAddress, err := negotiateOperation(withQuery(request(""), tt.query))
+			if err != nil {
+				t.Fatal(err)
+			}
+			bare, err := Decode([]byte(text(t, good())))
+			if err != nil {
+				t.Fatal(err)
+			}
+			want, err := Decode([]byte(text(t, parameters(append(tt.parameters, object{"name": "bundle", "resource": good()})...))))
+			if err != nil {
+				t.Fatal(err)
+			}
+			want.Root = "Bundle"
+			if got := addAddress(withAddress(t.Context(), inAddress), bare); !reflect.DeepEqual(got, want) {
+				t.Errorf("read as %+v, want %+v", got, want)
+			}
+		})
+	}
+	w := start(t).do(withQuery(request(text(t, good())), "output=check&involvedSide=left"))
+	if w.Code != http.StatusOK || !strings.HasPrefix(w.Body.String(), `{"resourceType":"OperationOutcome"`) {
+		t.Errorf("status %d: %.200s, want what was understood", w.Code, w.Body)
+	}
+}
+
+// The operation says which methods it has, to those who may ask.
+//
+// Source: RFC 9110, 9.3.7; HEAD is to be refused where GET is.
+func TestOptionsAndHead(t *testing.T) {
+	h := start(t)
+	tests := []struct {
+		method, path string
+		status       int
+		allow        string
+	}{
+		{"OPTIONS", operationPath, 204, "POST, OPTIONS"},
+		{"HEAD", operationPath, 405, "POST, OPTIONS"},
+		{"OPTIONS", "/fhir/metadata", 204, "GET, HEAD, OPTIONS"},
+		{"DELETE", "/fhir/metadata", 405, "GET, HEAD, OPTIONS"},
+		{"OPTIONS", "/fhir/ValueSet", 204, "GET, HEAD, OPTIONS"},
+		{"POST", "/fhir/ValueSet", 405, "GET, HEAD, OPTIONS"},
+		{"OPTIONS", "/fhir/ValueSet/_search", 204, "POST, OPTIONS"},
+		{"PUT", "/fhir/ValueSet/side", 405, "GET, HEAD, OPTIONS"},
+		{"OPTIONS", "/fhir/Patient", 404, ""},
+	}
+	for _, tt := range tests {
+		w := h.do(method(tt.method, tt.path))
+		if w.Code != tt.status || w.Header().Get("Allow") != tt.allow {
+			t.Errorf("%s %s: status %d, Allow %q, want %d and %q", tt.method, tt.path, w.Code, w.Header().Get("Allow"), tt.status, tt.allow)
+		}
+	}
+	if w := guarded(t).do(method("OPTIONS", operationPath)); w.Code != http.StatusUnauthorized {
+		t.Errorf("a stranger's OPTIONS: status %d, want 401", w.Code)
 	}
 }

@@ -131,7 +131,7 @@ func (r *parameterReader) protocol(path string, p *fhir.Parameter) {
 func (r *parameterReader) documents(path string, p *fhir.Parameter) {
 	wanted, ok := p.Value.(fhir.Boolean)
 	if !ok {
-		r.refuse(fault.BadParameter, path, "documents: expected valueBoolean", "")
+		r.refuse(fault.BadParameter, path, "documents: expected true or false, as valueBoolean", "")
 	}
 	r.request.Documents = bool(wanted)
 }

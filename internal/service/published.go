@@ -1,69 +1,106 @@
 package service
 
 import (
+	"cmp"
 	"net/http"
 	"slices"
 	"strings"
 
 	fhirapi "evenreach.example/api/fhir"
 	"evenreach.example/internal/auth"
+	"evenreach.example/internal/fault"
 	"evenreach.example/internal/ops"
 )
 
 // fhirBase is the path of the FHIR base address.
 const fhirBase = "/fhir"
 
-// published serves the conformance resources: GET [base]/metadata, and GET
-// [base]/[type]/[id]. They need no token, because a caller learns from them how to get
-// one.
+// A publication is what is published at an address.
+type publication struct {
+	pattern string // of the address
+	methods []string
+	serve   http.HandlerFunc
+}
+
+// published serves the conformance resources: GET [base]/metadata, GET
+// [base]/[type]/[id], and searches of a type. They need no token, because a caller
+// learns from them how to get one.
 func (s *Server) published(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		resource, pattern := s.publishedAt(r)
-		if resource.JSON == nil {
+		found, ok := s.publishedAt(r)
+		if !ok {
 			next.ServeHTTP(w, r)
 			return
 		}
-		ops.CallFrom(r.Context()).Operation = pattern
-		wanted, err := negotiate(r)
-		if err != nil {
-			s.writeRefusal(w, r, err)
+		ops.CallFrom(r.Context()).Aside(found.pattern)
+		if !slices.Contains(found.methods, r.Method) {
+			s.refuseMethod(w, r, found.methods...)
 			return
 		}
 		w.Header().Set("Cache-Control", "no-cache") // nothing here is about a patient
-		w.Header().Set("ETag", resource.ETag())
-		if slices.Contains(strings.Split(strings.ReplaceAll(r.Header.Get("If-None-Match"), " ", ""), ","), resource.ETag()) {
-			w.WriteHeader(http.StatusNotModified)
-			return
-		}
-		w.Header().Set("Content-Type", contentType(wanted.mediaType))
-		_, _ = w.Write(wanted.layout(resource.JSON)) // a caller that hung up needs no answer
+		found.serve(w, r)
 	})
 }
 
-// publishedAt is the resource at an address and the pattern of that; the zero
-// Resource if nothing is published there.
-func (s *Server) publishedAt(r *http.Request) (fhirapi.Resource, string) {
-	if r.Method != http.MethodGet && r.Method != http.MethodHead {
-		return fhirapi.Resource{}, ""
+// publishedAt is what is published at the address of a request, if anything is.
+func (s *Server) publishedAt(r *http.Request) (publication, bool) {
+	path, below := strings.CutPrefix(r.URL.Path, fhirBase+"/")
+	typeName, id, one := strings.Cut(path, "/")
+	reading, searching := []string{http.MethodGet, http.MethodHead}, fhirBase+"/{type}"
+	switch {
+	case !below:
+		return publication{}, false
+	case path == "metadata":
+		return publication{fhirBase + "/metadata", reading, s.readMetadata}, true
+	case !s.library.Has(typeName):
+		return publication{}, false
+	case !one:
+		return publication{searching, reading, s.searchByGet}, true
+	case id == "_search":
+		return publication{searching + "/_search", []string{http.MethodPost}, s.searchByPost}, true
 	}
-	path, _ := strings.CutPrefix(r.URL.Path, fhirBase+"/")
-	if path == "metadata" {
-		return s.library.CapabilityStatement(s.statement(r)), fhirBase + "/metadata"
+	resource, ok := s.library.Lookup(typeName, id)
+	return publication{searching + "/{id}", reading, func(w http.ResponseWriter, r *http.Request) { s.read(w, r, resource) }}, ok
+}
+
+// readMetadata answers with the CapabilityStatement, whichever mode is asked for.
+//
+// Source: FHIR R4 4.0.1, RESTful API, capabilities: servers may ignore mode.
+func (s *Server) readMetadata(w http.ResponseWriter, r *http.Request) {
+	s.read(w, r, s.library.CapabilityStatement(s.statement(r)), "mode")
+}
+
+// read answers with a published resource. The parameters are those that the address
+// may have besides those of every address.
+func (s *Server) read(w http.ResponseWriter, r *http.Request, resource fhirapi.Resource, parameters ...string) {
+	wanted, values, issues := negotiate(r)
+	if err := fault.New(append(issues, unknownNames(values, parameters...)...)); err != nil {
+		s.writeRefusal(w, r, err)
+		return
 	}
-	typeName, id, _ := strings.Cut(path, "/")
-	resource, _ := s.library.Lookup(typeName, id)
-	return resource, fhirBase + "/{type}/{id}"
+	w.Header().Set("ETag", resource.ETag())
+	if slices.Contains(strings.Split(strings.ReplaceAll(r.Header.Get("If-None-Match"), " ", ""), ","), resource.ETag()) {
+		w.WriteHeader(http.StatusNotModified)
+		return
+	}
+	w.Header().Set("Content-Type", contentType(wanted.mediaType))
+	_, _ = w.Write(wanted.layout(resource.JSON)) // a caller that hung up needs no answer
 }
 
 // statement is what the service says of itself to a caller.
 func (s *Server) statement(r *http.Request) fhirapi.Server {
-	scheme := "http"
-	if r.TLS != nil {
-		scheme = "https"
-	}
-	server := fhirapi.Server{Version: s.pipeline.Version, Base: scheme + "://" + r.Host + fhirBase}
+	server := fhirapi.Server{Version: s.pipeline.Version, Base: s.base(r)}
 	if _, open := s.callers.(auth.Anyone); !open {
 		server.Security = []string{"OAuth", "SMART-on-FHIR"}
 	}
 	return server
+}
+
+// base is the FHIR base address that a caller uses.
+func (s *Server) base(r *http.Request) string {
+	scheme := "http"
+	if r.TLS != nil {
+		scheme = "https"
+	}
+	return cmp.Or(s.config.Base, scheme+"://"+r.Host+fhirBase)
 }

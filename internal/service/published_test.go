@@ -22,6 +22,11 @@ func TestPublished(t *testing.T) {
 		{"the capabilities", "GET", "/fhir/metadata", "", 200, "CapabilityStatement"},
 		{"an artefact", "GET", "/fhir/CodeSystem/shoulder", "", 200, "CodeSystem"},
 		{"head", "HEAD", "/fhir/metadata", "", 200, ""},
+		{"the terminology's capabilities", "GET", "/fhir/metadata?mode=terminology", "", 200, "CapabilityStatement"},
+		{"a summary", "GET", "/fhir/metadata?_summary=true&_pretty=true", "", 200, "CapabilityStatement"},
+		{"another mode elsewhere", "GET", "/fhir/CodeSystem/shoulder?mode=full", "", 400, "OperationOutcome"},
+		{"XML asked for", "GET", "/fhir/metadata?_format=xml", "", 406, "OperationOutcome"},
+		{"a type without resources", "GET", "/fhir/SearchParameter", "", 404, "OperationOutcome"},
 		{"an artefact that is not there", "GET", "/fhir/CodeSystem/nothing", "", 404, "OperationOutcome"},
 		{"another format", "GET", "/fhir/metadata", "application/fhir+xml", 406, "OperationOutcome"},
 		{"a patient", "GET", "/fhir/Patient/p1", "", 404, "OperationOutcome"},
@@ -68,5 +73,17 @@ func TestCapabilitiesAreOpen(t *testing.T) {
 	w := h.do(httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/fhir/metadata", nil))
 	if w.Code != 200 || !strings.Contains(w.Body.String(), "SMART-on-FHIR") {
 		t.Errorf("HTTP %d: %.300s; want 200 and how callers prove who they are", w.Code, w.Body)
+	}
+}
+
+// Behind a proxy that ends TLS the address that callers use is the configured one.
+func TestBaseIsTheOneThatCallersUse(t *testing.T) {
+	h := startWith(t, Config{MaxConcurrent: 8, Base: "https://evenreach.hospital.example/fhir"}, anyone)
+	w := h.do(httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/fhir/metadata", nil))
+	if !strings.Contains(w.Body.String(), `"url":"https://evenreach.hospital.example/fhir"`) {
+		t.Errorf("the statement does not name the configured base: %.900s", w.Body)
+	}
+	if got := h.find("/fhir/ValueSet?_id=side").Entry[0].FullURL; got != "https://evenreach.hospital.example/fhir/ValueSet/side" {
+		t.Errorf("fullUrl %q, want it below the configured base", got)
 	}
 }

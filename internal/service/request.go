@@ -1,6 +1,8 @@
 package service
 
 import (
+	"bytes"
+
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
@@ -32,10 +34,15 @@ type Request struct {
 	Problems []fault.Issue
 }
 
+// byteOrderMark is what some programs write before a text in UTF-8.
+//
+// Source: RFC 8259, section 8.1: it may be ignored.
+const byteOrderMark = "\xEF\xBB\xBF"
+
 // Decode reads a Request from FHIR JSON: a bare Bundle, or Parameters. The error
 // is always *fault.Errors.
 func Decode(body []byte) (Request, error) {
-	resource, err := fhirjson.DecodeInput(body, fhir.DefaultLimits)
+	resource, err := fhirjson.DecodeInput(bytes.TrimPrefix(body, []byte(byteOrderMark)), fhir.DefaultLimits)
 	if err != nil {
 		return Request{}, err
 	}

@@ -1,14 +1,19 @@
 package service
 
 import (
+	"cmp"
 	"context"
+	"runtime"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"google.golang.org/genproto/googleapis/api/httpbody"
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
 	healthpb "google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/keepalive"
+	"google.golang.org/grpc/reflection"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	fhirapi "evenreach.example/api/fhir"
@@ -22,6 +27,7 @@ type Server struct {
 	// A method that is missing does not compile.
 	evenreachv1.UnsafeAssessmentServiceServer
 
+	config   Config
 	pipeline *Pipeline
 	library  *fhirapi.Library
 	watch    *ops.Watch
@@ -30,16 +36,39 @@ type Server struct {
 	bodies   budget
 	drain    sync.Once
 	draining chan struct{}
+	leaving  atomic.Bool
+	watchers gate // of the health service
+	streams  gate
 }
 
 var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
 
-// New returns a Server that answers the callers it is told to, and at most
-// maxConcurrent requests at a time.
-func New(p *Pipeline, watch *ops.Watch, callers Authenticator, maxConcurrent int) *Server {
+// Config is what an operator may set about the doors.
+type Config struct {
+	// MaxConcurrent is how many requests are answered at a time, at least 1.
+	MaxConcurrent int
+	// Base is the FHIR base address that callers use; empty if it is only known from
+	// their requests.
+	Base string
+	// MaxConnections is how many connections each door has at a time, at least 1.
+	MaxConnections int
+	// MaxConnectionAge is after how long a connection is given up, give or take a
+	// tenth, so that new replicas get their share of the callers; 0 for never. What
+	// runs on it goes on to its end.
+	MaxConnectionAge time.Duration
+	// Processors is how many requests are computed at a time; 0 for as many as there
+	// are processors.
+	Processors int
+	// Reflection lets callers ask by gRPC which services and messages there are.
+	Reflection bool
+}
+
+// New returns a Server that answers the callers it is told to.
+func New(p *Pipeline, watch *ops.Watch, callers Authenticator, c Config) *Server {
 	s := &Server{
-		pipeline: p, library: fhirapi.New(p.Protocols), watch: watch, callers: callers,
-		capacity: newCapacity(maxConcurrent), draining: make(chan struct{}),
+		config: c, pipeline: p, library: fhirapi.New(p.Protocols), watch: watch, callers: callers,
+		capacity: newCapacity(c.MaxConcurrent, cmp.Or(c.Processors, runtime.GOMAXPROCS(0))), draining: make(chan struct{}),
+		watchers: make(gate, max(c.MaxConnections, 1)), streams: make(gate, c.MaxConcurrent),
 	}
 	s.bodies.give(maxBodies)
 	return s
@@ -52,6 +81,14 @@ func (s *Server) Drain() { s.drain.Do(func() { close(s.draining) }) }
 // what proxies add fit many times over.
 const maxHeaders = 32 << 10
 
+// How a connection by gRPC is given up whose caller is gone. Variables for tests; the
+// values are common practice.
+var (
+	connectionTimeout = 10 * time.Second // until it can be used, handshakes included
+	pingAfter         = time.Minute      // of silence
+	pingTimeout       = 20 * time.Second // for the answer to a ping
+)
+
 // GRPC returns the gRPC server, with its health service. The options are those
 // of the connection, such as TLS.
 func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption) *grpc.Server {
@@ -62,12 +99,18 @@ func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption
 		grpc.MaxRecvMsgSize(fhir.DefaultLimits.Bytes),
 		grpc.MaxHeaderListSize(maxHeaders),
 		grpc.MaxConcurrentStreams(uint32(cap(s.capacity.room))),
-		grpc.ConnectionTimeout(10*time.Second),
+		grpc.ConnectionTimeout(connectionTimeout),
+		grpc.SharedWriteBuffer(true), // a connection that says nothing holds none
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
-		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionIdle: 15 * time.Minute, Time: time.Minute}),
+		grpc.KeepaliveParams(keepalive.ServerParameters{
+			MaxConnectionIdle: 15 * time.Minute, MaxConnectionAge: s.config.MaxConnectionAge, Time: pingAfter, Timeout: pingTimeout,
+		}),
 	)...)
 	g.RegisterService(serviceDesc(), s)
 	healthpb.RegisterHealthServer(g, health)
+	if s.config.Reflection {
+		reflection.Register(g)
+	}
 	metrics.InitializeMetrics(g)
 	return g
 }
@@ -117,7 +160,7 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 	if err != nil {
 		return nil, s.refuse(ctx, err)
 	}
-	answer, err := s.run(ctx, request)
+	answer, err := s.run(ctx, addAddress(ctx, request))
 	if err != nil {
 		return nil, s.refuse(ctx, err)
 	}
@@ -148,21 +191,36 @@ func (s *Server) refuse(ctx context.Context, err error) *refusal {
 	if refused.Kind() == fault.Internal {
 		s.watch.Defect(ctx, err)
 	}
-	return noteRefusal(ctx, refused)
+	return s.noteRefusal(ctx, refused)
 }
 
 // recover turns a panic into a refusal. It is to be deferred.
 func (s *Server) recover(ctx context.Context, err *error) {
 	if value := recover(); value != nil {
 		s.watch.Panicked(ctx, value)
-		*err = noteRefusal(ctx, refusalOf(errPanicked))
+		*err = s.noteRefusal(ctx, refusalOf(errPanicked))
+	}
+}
+
+// isDraining reports whether the service ends what runs, in which case it may be the one
+// who hung up.
+func (s *Server) isDraining() bool {
+	select {
+	case <-s.draining:
+		return true
+	default:
+		return false
 	}
 }
 
 // noteRefusal notes a refusal for the log and the metrics. A defect gets the
 // request's id, under which it was logged.
-func noteRefusal(ctx context.Context, refused *refusal) *refusal {
+func (s *Server) noteRefusal(ctx context.Context, refused *refusal) *refusal {
 	call := ops.CallFrom(ctx)
+	if refused.code == codes.Canceled && !s.isDraining() {
+		call.Gone()
+		return refused
+	}
 	call.Refused(refused.Errors)
 	if refused.Kind() == fault.Internal {
 		refused.Issues[0].Diagnostic = "request id " + call.ID

@@ -9,15 +9,19 @@ import (
 	"testing"
 	"time"
 
+	"github.com/prometheus/client_golang/prometheus"
 	"google.golang.org/genproto/googleapis/api/httpbody"
 
 	"evenreach.example/internal/ops"
 )
 
 // scrape is what /metrics says.
-func (h *harness) scrape() string {
+func (h *harness) scrape() string { return scrapeOf(h.registry) }
+
+// scrapeOf is what /metrics says of a registry.
+func scrapeOf(registry *prometheus.Registry) string {
 	w := httptest.NewRecorder()
-	ops.Admin(h.registry, ops.NewHealth()).ServeHTTP(w, method(http.MethodGet, "/metrics"))
+	ops.Admin(registry, ops.NewHealth()).ServeHTTP(w, method(http.MethodGet, "/metrics"))
 	return w.Body.String()
 }
 

@@ -43,7 +43,7 @@ func Before(next http.Handler) http.Handler {
 			next.ServeHTTP(w, r)
 			return
 		}
-		ops.CallFrom(r.Context()).Operation = Path
+		ops.CallFrom(r.Context()).Aside(Path)
 		if !below {
 			http.Redirect(w, r, Path+"/", http.StatusMovedPermanently)
 			return
