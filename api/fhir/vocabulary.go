@@ -103,8 +103,10 @@ func measuredGroups() []group {
 			coded(
 				fhir.CodeExternalRotationStrength, "Isometric external rotation strength",
 				fhir.CodeInternalRotationStrength, "Isometric internal rotation strength",
+				fhir.CodeAbductionStrength, "Isometric abduction strength",
 				fhir.CodeExternalRotationGrade, "Manual muscle test of external rotation",
 				fhir.CodeInternalRotationGrade, "Manual muscle test of internal rotation",
+				fhir.CodeAbductionGrade, "Manual muscle test of abduction",
 				fhir.CodeArmHeldSteady, "Arm stays still when held free",
 				fhir.CodeLeverArmLength, "Lever arm length",
 				fhir.CodeResistedClearance, "Cleared for resisted work",
@@ -128,7 +130,7 @@ func measuredGroups() []group {
 			),
 		},
 		{"side", "Side", "The side under treatment, and the side that a site's own code implies.", named([]shoulder.Side{shoulder.Right, shoulder.Left}, words.Side)},
-		{"arm-position", "Arm position", "Where the arm is while its rotation is tested or trained.", named(shoulder.Positions[:], words.Position)},
+		{"arm-position", "Arm position", "Where the arm is while a motion is tested or trained.", named(shoulder.Positions[:], words.Position)},
 		{"arm-support", "Arm support", "Whether the arm lies on something during the test.", named(upTo(shoulder.Supported, shoulder.Unsupported), words.Support)},
 		{"contraction-type", "Contraction type", "The kind of the strength test.", named(upTo(shoulder.Make, shoulder.Break), words.Contraction)},
 		{"strength-method", "Strength method", "What the strength was measured with.", named(upTo(shoulder.Handheld, shoulder.Isokinetic), words.Instrument)},
@@ -196,7 +198,7 @@ func positionsOf(r readiness.Rule) []shoulder.ArmPosition {
 	if r == readiness.TissueHealed || slices.Contains(functionRules, r) {
 		return []shoulder.ArmPosition{shoulder.PositionUnstated}
 	}
-	return shoulder.Positions[:]
+	return shoulder.TrainedPositions[:]
 }
 
 func criterion(r readiness.Rule, p shoulder.ArmPosition) concept {

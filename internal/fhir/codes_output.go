@@ -118,6 +118,7 @@ var Computed = [...]Coding{
 	own(CodeRedFlag, "Red flag"),
 
 	own(CodeRotation, "Rotation"),
+	own(CodeMotion, "Motion"),
 	own(CodeArmPosition, "Arm position"),
 	own(CodeArmSupport, "Arm support"),
 	own(CodeContractionType, "Contraction type"),

@@ -62,7 +62,7 @@ func (b *builder) exercises(i Irritability) (all []Exercise) {
 		return nil
 	}
 	ready := b.r.Overall == readiness.ReadyForFunctional
-	for k := range b.r.Rotations {
+	for k := range b.r.Trained() {
 		if r := &b.r.Rotations[k]; r.Step != readiness.NoStep && !ready {
 			all = append(all, b.rotationExercises(r, i)...)
 		}
@@ -94,12 +94,17 @@ func (b *builder) mayBeginFunction() bool {
 	if b.r.Incomplete || len(b.r.Doubts) > 0 || f.RestPain.Holds() || f.TestPain.Holds() || f.Permitted.Holds() {
 		return false
 	}
-	return b.bothWorkElevated()
+	return b.allWorkElevated()
 }
 
-// bothWorkElevated reports whether each rotation works elevated.
-func (b *builder) bothWorkElevated() bool {
-	return b.worksElevated(&b.r.Rotations[0]) && b.worksElevated(&b.r.Rotations[1])
+// allWorkElevated reports whether each trained motion works elevated.
+func (b *builder) allWorkElevated() bool {
+	for i := range b.r.Trained() {
+		if !b.worksElevated(&b.r.Rotations[i]) {
+			return false
+		}
+	}
+	return true
 }
 
 // worksElevated reports whether a rotation works in an elevated position with an index
@@ -209,8 +214,8 @@ func (b *builder) rangeExercises() (all []Exercise) {
 	if !b.r.Tissue.Open() {
 		return nil // early motion after a repair is the surgeon's to set
 	}
-	for _, position := range shoulder.Positions {
-		if b.r.Rotations[0].At(position).RangeVerdict() == readiness.NotMet {
+	for i := range b.r.Gates() {
+		if position := b.r.Gates()[i].Position; b.r.Gates()[i].RangeVerdict() == readiness.NotMet {
 			all = append(all, Exercise{
 				Purpose: RestoreRange, Movement: position.Elevation(), Dose: b.p.Dose.Range, Cues: []Cue{PainWithinLimit},
 			})

@@ -58,13 +58,11 @@ func (j *judge) fresh(session int) bool {
 // active elevations.
 func (j *judge) allMeasured(r *Readiness) Criterion {
 	c := Criterion{Rule: AllMeasured, Verdict: Met, Basis: Recorded, Certainty: measure.Clear}
-	for i := range r.Rotations {
-		for k := range r.Rotations[i].Positions {
-			s := r.Rotations[i].Positions[k].Symmetry
-			if s == nil || !j.fresh(s.Involved.Session) || !j.fresh(s.Comparison.Session) {
-				c.Verdict = NotMet
-			}
-		}
+	if r.any(func(p *PositionReadiness) bool {
+		s := p.Symmetry
+		return s == nil || !j.fresh(s.Involved.Session) || !j.fresh(s.Comparison.Session)
+	}) {
+		c.Verdict = NotMet
 	}
 	for _, movement := range [...]shoulder.Movement{shoulder.Flexion, shoulder.Abduction} {
 		if active := j.activeRange(movement, j.episode.Involved); active == nil || !j.fresh(active.Session) {

@@ -12,12 +12,14 @@ import (
 
 // Readiness is where the shoulder stands.
 type Readiness struct {
-	Overall   Overall
-	Flags     []redflag.Flag
-	Doubts    []*measure.DoubtFound // that stand
-	Tissue    Tissue
-	Function  Function
-	Rotations [2]RotationReadiness // external, internal
+	Overall  Overall
+	Flags    []redflag.Flag
+	Doubts   []*measure.DoubtFound // that stand
+	Tissue   Tissue
+	Function Function
+	// Rotations are the motions with steps, and behind them the others of which
+	// anything was measured.
+	Rotations []RotationReadiness
 	// ComparisonAffected says that there is no unaffected side, and so no
 	// verdict on symmetry.
 	ComparisonAffected bool
@@ -35,13 +37,28 @@ func (r *Readiness) ComparisonDeclined() bool {
 	return slices.ContainsFunc(r.Doubts, func(d *measure.DoubtFound) bool { return d.Doubt == measure.ComparisonDeclined })
 }
 
-// AllConfirmed reports whether both rotations are confirmed to be even in all three
-// positions, whatever else keeps functional work closed.
-func (r *Readiness) AllConfirmed() bool {
-	return r.Rotations[0].AllConfirmed() && r.Rotations[1].AllConfirmed()
+// Trained are the motions with steps, which the status rests on.
+func (r *Readiness) Trained() []RotationReadiness { return r.Rotations[:len(shoulder.Trained)] }
+
+// Gates are the trained positions with their gates, which all motions share.
+func (r *Readiness) Gates() []PositionReadiness { return r.Rotations[0].Positions }
+
+// AllConfirmed reports whether every trained motion is confirmed to be even in all
+// its positions, whatever else keeps functional work closed.
+func (r *Readiness) AllConfirmed() bool { return r.everyTrained((*RotationReadiness).AllConfirmed) }
+
+func (r *Readiness) everyTrained(holds func(*RotationReadiness) bool) bool {
+	trained := r.Trained()
+	for i := range trained {
+		if !holds(&trained[i]) {
+			return false
+		}
+	}
+	return true
 }
 
-// RotationReadiness is where one rotation stands.
+// RotationReadiness is where one motion stands. One without steps has only its
+// positions, and of them only those in which it was tested.
 type RotationReadiness struct {
 	Rotation shoulder.Rotation
 	Step     Step
@@ -51,7 +68,7 @@ type RotationReadiness struct {
 	// PainHolds says that pain is over the limit even at the side: nothing is
 	// raised until it settles.
 	PainHolds bool
-	Positions [3]PositionReadiness // at the side, flexion, abduction
+	Positions []PositionReadiness // from the lowest
 	// Beside are lower positions that are good enough but not even: they go on.
 	Beside []shoulder.ArmPosition
 	// Next is the next step up, NoStep if there is none, or none can be told because
@@ -69,9 +86,9 @@ type RotationReadiness struct {
 // Working is the position in which the rotation is trained now.
 func (r *RotationReadiness) Working() shoulder.ArmPosition { return r.Step.Position() }
 
-// At is the readiness in a position.
+// At is the readiness in one of its positions.
 func (r *RotationReadiness) At(p shoulder.ArmPosition) *PositionReadiness {
-	return &r.Positions[p.Index()]
+	return &r.Positions[slices.IndexFunc(r.Positions, func(x PositionReadiness) bool { return x.Position == p })]
 }
 
 // Judge holds the measurements against the protocol as of a date. The red flags go
@@ -81,22 +98,48 @@ func Judge(e *shoulder.Episode, m *measure.Measurements, flags []redflag.Flag, p
 	r := &Readiness{Flags: flags, Tissue: j.tissue(), ComparisonAffected: e.ComparisonAffected, Incomplete: e.Incomplete}
 	j.findDoubts(r)
 	j.lost = slices.ContainsFunc(flags, func(f redflag.Flag) bool { return f.Code == redflag.SuddenStrengthLoss })
-	var gates [3]PositionReadiness
-	for i, position := range shoulder.Positions {
-		gates[i] = j.gates(position, &r.Tissue)
-	}
-	for i, rotation := range shoulder.Rotations {
-		r.Rotations[i].Rotation, r.Rotations[i].Positions = rotation, gates
-		for k := range r.Rotations[i].Positions {
-			j.strength(&r.Rotations[i].Positions[k], rotation)
-		}
-	}
+	r.Rotations = j.motions(&r.Tissue)
 	r.Function = j.function(r)
-	for i := range r.Rotations {
+	for i := range r.Trained() {
 		r.Rotations[i].settle(r)
 	}
 	r.Overall = r.overall()
 	return r
+}
+
+// motions judges how strong each motion is. The trained positions have gates
+// besides; a motion without steps is shown where it was tested.
+func (j *judge) motions(tissue *Tissue) (all []RotationReadiness) {
+	var gates [len(shoulder.TrainedPositions)]PositionReadiness
+	for i, position := range shoulder.TrainedPositions {
+		gates[i] = j.gates(position, tissue)
+	}
+	all = make([]RotationReadiness, 0, len(shoulder.Rotations))
+	for _, motion := range shoulder.Trained {
+		all = append(all, RotationReadiness{Rotation: motion, Positions: slices.Clone(gates[:])})
+	}
+	for _, motion := range shoulder.Rotations[len(shoulder.Trained):] {
+		if positions := j.testedIn(motion); len(positions) > 0 {
+			all = append(all, RotationReadiness{Rotation: motion, Positions: positions})
+		}
+	}
+	for i := range all {
+		for k := range all[i].Positions {
+			j.strength(&all[i].Positions[k], all[i].Rotation)
+		}
+	}
+	return all
+}
+
+// testedIn are the positions in which a motion was tested.
+func (j *judge) testedIn(motion shoulder.Rotation) (all []PositionReadiness) {
+	for _, position := range motion.TestedIn() {
+		tested := slices.ContainsFunc(j.episode.Sessions, func(s shoulder.Session) bool { return s.Tests(motion, position) })
+		if tested {
+			all = append(all, PositionReadiness{Position: position})
+		}
+	}
+	return all
 }
 
 // findDoubts keeps the doubts that stand and are young enough to matter.
@@ -150,9 +193,10 @@ func (r *RotationReadiness) openStep(of *Readiness) {
 	r.Provisional = !working.measured() && working.Doubted == nil
 	free := working.GoodEnough.Verdict == Met && working.Steady.Verdict == Met
 	r.Step = stepAt(working.Position, free)
-	for i := range working.Position.Index() {
-		if r.Positions[i].GoodEnough.Verdict == Met && r.Positions[i].Even.Verdict != Met {
-			r.Beside = append(r.Beside, r.Positions[i].Position)
+	for i := range r.Positions {
+		p := &r.Positions[i]
+		if p.Position < working.Position && p.GoodEnough.Verdict == Met && p.Even.Verdict != Met {
+			r.Beside = append(r.Beside, p.Position)
 		}
 	}
 }
@@ -213,14 +257,14 @@ func holding(criteria ...*Criterion) (held []*Criterion) {
 	return held
 }
 
-// overall joins both rotations. What must be settled first goes first.
+// overall joins the trained motions. What must be settled first goes first.
 func (r *Readiness) overall() Overall {
 	switch {
 	case !r.Tissue.Open():
 		return NotCleared
 	case r.Examine():
 		return ExamineFirst
-	case r.Incomplete || !r.bothMeasured():
+	case r.Incomplete || !r.everyTrained((*RotationReadiness).measured):
 		return InsufficientData
 	case r.any(func(p *PositionReadiness) bool { return p.Pain.Verdict == NotMet }):
 		return LimitedByPain
@@ -228,29 +272,20 @@ func (r *Readiness) overall() Overall {
 		return LimitedByRange
 	case r.any(func(p *PositionReadiness) bool { return p.RangeVerdict() == NotMeasured }):
 		return InsufficientData // whatever strength says, or less strength would look like more
-	case r.Rotations[0].Step == StepFunctional && r.Rotations[1].Step == StepFunctional:
+	case r.everyTrained(func(m *RotationReadiness) bool { return m.Step == StepFunctional }):
 		return ReadyForFunctional
 	}
 	return Strengthening
 }
 
-// bothMeasured reports whether each rotation has a verdict in some position.
-func (r *Readiness) bothMeasured() bool {
-	for i := range r.Rotations {
-		if r.Rotations[i].every(func(p *PositionReadiness) bool { return !p.measured() }) {
-			return false
-		}
-	}
-	return true
+// measured reports whether there is a verdict in some position.
+func (r *RotationReadiness) measured() bool {
+	return !r.every(func(p *PositionReadiness) bool { return !p.measured() })
 }
 
+// any asks the trained motions.
 func (r *Readiness) any(holds func(*PositionReadiness) bool) bool {
-	for i := range r.Rotations {
-		for k := range r.Rotations[i].Positions {
-			if holds(&r.Rotations[i].Positions[k]) {
-				return true
-			}
-		}
-	}
-	return false
+	return !r.everyTrained(func(m *RotationReadiness) bool {
+		return m.every(func(p *PositionReadiness) bool { return !holds(p) })
+	})
 }

@@ -93,18 +93,13 @@ func shoulderOf(s shoulder.Side) *fhir.CodeableConcept {
 	return nil
 }
 
-// rotationConcept is the standard code of a rotation, the same for the whole
-// answer.
-func (b *builder) rotationConcept(r shoulder.Rotation) *fhir.CodeableConcept {
-	if b.rotations[r] != nil {
-		return b.rotations[r]
+// motionComponent says which motion a result is about, by its standard code.
+func (b *builder) motionComponent(r shoulder.Rotation) fhir.Component {
+	codes := fhir.CodesOf(r)
+	if b.rotations[r] == nil {
+		b.rotations[r] = &fhir.CodeableConcept{Coding: []fhir.Coding{codes.Motion}, Text: b.w.Rotation(r)}
 	}
-	c := fhir.Coding{System: fhir.SystemSNOMED, Code: fhir.SNOMEDExternalRotation, Display: "External rotation, function (observable entity)"}
-	if r == shoulder.Internal {
-		c.Code, c.Display = fhir.SNOMEDInternalRotation, "Internal rotation, function (observable entity)"
-	}
-	b.rotations[r] = &fhir.CodeableConcept{Coding: []fhir.Coding{c}, Text: b.w.Rotation(r)}
-	return b.rotations[r]
+	return component(codes.Component, b.rotations[r])
 }
 
 // rangeConcept is the standard code of a range of motion.

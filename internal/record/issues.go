@@ -119,7 +119,7 @@ func (n *noter) trials(s *measure.Score) (trials []*shoulder.Trial) {
 
 // test names the test of a score by its codes.
 func test(s *measure.Score) string {
-	return s.Rotation.String() + " rotation, " + s.Position.String() + ", " + s.Side.String()
+	return s.Rotation.Name() + ", " + s.Position.String() + ", " + s.Side.String()
 }
 
 // mismatches say why a score of the involved side was not compared.

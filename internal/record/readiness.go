@@ -8,10 +8,10 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// addReadiness adds where each rotation stands, and the overall status.
+// addReadiness adds where each trained motion stands, and the overall status.
 func (b *builder) addReadiness() {
-	for i := range b.a.Readiness.Rotations {
-		b.rotation[i] = b.addRotation(i)
+	for i := range b.a.Readiness.Trained() {
+		b.rotation = append(b.rotation, b.addRotation(i))
 	}
 	b.overall = b.addOverall()
 }
@@ -25,7 +25,7 @@ func (b *builder) addRotation(i int) fhir.Reference {
 	o.Encounter = b.encounter
 	o.Value = b.own(r.Step.String(), b.w.Step(r.Step))
 	o.Component = make([]fhir.Component, 0, 48)
-	o.Component = append(o.Component, component(fhir.CodeRotation, b.rotationConcept(r.Rotation)))
+	o.Component = append(o.Component, b.motionComponent(r.Rotation))
 	o.Component = b.appendStep(o.Component, r)
 
 	tissue := &b.a.Readiness.Tissue.Criterion
@@ -37,13 +37,13 @@ func (b *builder) addRotation(i int) fhir.Reference {
 			used = append(used, c.Sources)
 		}
 	}
-	o.DerivedFrom = append(b.inputs.measured(used...), b.computedFor(i)...)
+	o.DerivedFrom = append(b.inputs.measured(used...), b.computedFor(r.Rotation)...)
 	return b.addResult(o, fhir.CodeRotationReadiness+"/"+r.Rotation.String(), b.report.Why(i)...)
 }
 
 // computedFor refers to the results of ours that a rotation was judged by.
-func (b *builder) computedFor(rotation int) (references []fhir.Reference) {
-	for _, list := range [][3]fhir.Reference{b.indices[rotation], b.pooled[rotation], b.ranges} {
+func (b *builder) computedFor(motion shoulder.Rotation) (references []fhir.Reference) {
+	for _, list := range [...]byPosition{b.indices[motion], b.pooled[motion], b.ranges} {
 		for _, r := range list {
 			if r.Reference != "" {
 				references = append(references, r)
@@ -178,7 +178,7 @@ func (b *builder) addOverall() fhir.Reference {
 		o.Component = b.appendCriterion(o.Component, shoulder.RotationUnknown, c)
 		used = append(used, c.Sources)
 	}
-	o.HasMember = b.rotation[:]
+	o.HasMember = b.rotation
 	o.DerivedFrom = append(b.inputs.measured(used...), b.flags...)
 	o.Note = b.cautions()
 	texts := append([]string{b.w.Overall(status)}, b.flagTexts()...)

@@ -40,6 +40,9 @@ func (f *finder) strengthLoss() {
 	}
 }
 
+// tests says something of each motion in each position.
+type tests [len(shoulder.Rotations) + 1][len(shoulder.Positions) + 1]bool
+
 // counts reports whether a strength is young enough to raise a flag. A doubt does
 // not keep it from that, lest a slip of the pen hide a loss; only where both sides
 // read like another unit it is the unit that has to be settled first.
@@ -58,7 +61,7 @@ func (f *finder) bothTested(session int) bool {
 // fell counts the rotations and positions whose strength fell beyond error, and
 // finds the one that fell most.
 func (f *finder) fell(falls []measure.Fall, z float64) (deepest measure.Fall, count int) {
-	var seen [3][4]bool // by rotation and position: one test under two conditions is one
+	var seen tests // one test under two conditions is one
 	for _, x := range falls {
 		if !f.counts(x.Now) || x.Errors() <= z {
 			continue
@@ -151,7 +154,7 @@ func (f *finder) nearZeroGrade() {
 
 // measuredSince says which rotations and positions of the involved side were
 // measured with a dynamometer in a session or later.
-func (f *finder) measuredSince(session int) (measured [3][4]bool) {
+func (f *finder) measuredSince(session int) (measured tests) {
 	for i := len(f.m.Scores) - 1; i >= 0 && f.m.Scores[i].Session >= session; i-- {
 		if s := &f.m.Scores[i]; s.Side == f.episode.Involved {
 			measured[s.Rotation][s.Position] = true

@@ -112,8 +112,8 @@ func ready() *shoulder.Episode {
 	visitOn := func(date string, more string) func(*visit) {
 		return func(v *visit) {
 			v.on(date)
-			for _, r := range shoulder.Rotations {
-				for _, p := range shoulder.Positions {
+			for _, r := range shoulder.Trained {
+				for _, p := range shoulder.TrainedPositions {
 					v.force(r, p, list("96.0", "97.0", more), list("100.0", "101.0", "99.0"))
 				}
 			}
@@ -161,7 +161,7 @@ func twelve() *shoulder.Episode {
 	for i := range visits {
 		visits[i] = func(v *visit) {
 			v.session.When = day("2026-01-05").AddDate(0, 0, 15*i)
-			for k, p := range shoulder.Positions {
+			for k, p := range shoulder.TrainedPositions {
 				if i < 2*k {
 					continue
 				}
@@ -180,7 +180,7 @@ func twelve() *shoulder.Episode {
 func graded() *shoulder.Episode {
 	return newEpisode(func(v *visit) {
 		v.on("2026-03-02")
-		for _, r := range shoulder.Rotations {
+		for _, r := range shoulder.Trained {
 			for _, g := range [...]shoulder.MuscleGrade{shoulder.Grade4Plus, shoulder.Grade5} {
 				v.session.Grades = append(v.session.Grades, shoulder.Grade{Source: v.next(), Rotation: r, Position: side, Side: shoulder.Right, Value: g})
 			}
@@ -278,8 +278,8 @@ func examined() *shoulder.Episode {
 // everywhereAt measures all tests of both sides alike.
 func (v *visit) everywhereAt(date, involved, comparison string) {
 	v.on(date)
-	for _, r := range shoulder.Rotations {
-		for _, p := range shoulder.Positions {
+	for _, r := range shoulder.Trained {
+		for _, p := range shoulder.TrainedPositions {
 			v.force(r, p, list(involved, involved, involved), list(comparison, comparison, comparison))
 		}
 	}

@@ -94,6 +94,21 @@ type Session struct {
 	Height *Measured // body height, m
 }
 
+// Tests reports whether a motion was tested in a position, on either side.
+func (s *Session) Tests(m Rotation, p ArmPosition) bool {
+	for i := range s.Trials {
+		if s.Trials[i].Rotation == m && s.Trials[i].Position == p {
+			return true
+		}
+	}
+	for i := range s.Grades {
+		if s.Grades[i].Rotation == m && s.Grades[i].Position == p {
+			return true
+		}
+	}
+	return false
+}
+
 // Measured is one number with its source.
 type Measured struct {
 	Source SourceID

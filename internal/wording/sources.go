@@ -171,7 +171,7 @@ func (s *sourceList) course() {
 }
 
 func (s *sourceList) ratios(ratios []measure.Ratio) {
-	for _, position := range shoulder.Positions {
+	for _, position := range shoulder.TrainedPositions {
 		for i := range ratios {
 			if ratios[i].External.Position == position {
 				s.add(s.words.fill(s.words.phrases.ruleBand, s.words.at(position)), ratios[i].Band.Source)
