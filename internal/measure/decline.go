@@ -70,8 +70,11 @@ const longestHistory = 60
 // HistoryOf looks back from the latest strength of each test of a side. A strength
 // that is in doubt is held against earlier ones, lest a slip of the pen hide a
 // loss; it is no yardstick for later ones.
-func HistoryOf(scores []Score, side shoulder.Side, p *protocol.Protocol) History {
-	own := sideOf(scores, side)
+//
+// It is that of the trained motions, or of the others: the more tests, the larger is
+// the detectable change, so that together one could hide a loss of the other.
+func HistoryOf(scores []Score, side shoulder.Side, trained bool, p *protocol.Protocol) History {
+	own := slices.DeleteFunc(sideOf(scores, side), func(s *Score) bool { return s.Rotation.Trained() != trained })
 	latest := latestOfTests(own)
 	var h History
 	var sessions []int
@@ -155,7 +158,7 @@ func (d *doubter) comparisonDeclined() {
 	if d.e.ComparisonAffected {
 		return
 	}
-	h := HistoryOf(d.scores, d.e.Involved.Other(), d.p)
+	h := HistoryOf(d.scores, d.e.Involved.Other(), d.trained, d.p)
 	h.Falls = slices.DeleteFunc(h.Falls, func(f Fall) bool { return f.Now.Doubts.Block() })
 	if len(h.Falls) == 0 {
 		return

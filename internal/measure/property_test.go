@@ -185,7 +185,7 @@ func TestThreeHundredSessions(t *testing.T) {
 		if len(m.Scores) != 300*12 {
 			t.Errorf("%s: %d scores, want 300 sessions of 12", name, len(m.Scores))
 		}
-		if h := HistoryOf(m.Scores, right, protocol.Default()); h.Sessions > longestHistory {
+		if h := HistoryOf(m.Scores, right, true, protocol.Default()); h.Sessions > longestHistory {
 			t.Errorf("%s: held against %d sessions, want at most %d", name, h.Sessions, longestHistory)
 		}
 	}

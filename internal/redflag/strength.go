@@ -17,15 +17,26 @@ import (
 // found too. The more comparisons, the likelier one of them deceives; the
 // detectable change is corrected for their number by Bonferroni's inequality
 // (Dunn 1961, J Am Stat Assoc 56:52-64).
+//
+// The trained motions are looked at first, and the others on their own.
 func (f *finder) strengthLoss() {
-	h := measure.HistoryOf(f.m.Scores, f.episode.Involved, f.p)
+	for _, trained := range [...]bool{true, false} {
+		if worst, tests := f.lossOf(trained); tests > 0 {
+			f.addLoss(worst, tests)
+			return
+		}
+	}
+}
+
+// lossOf finds the loss among the motions with steps, or among the others: the
+// deepest fall, and the number of tests that fell.
+func (f *finder) lossOf(trained bool) (worst measure.Fall, tests int) {
+	h := measure.HistoryOf(f.m.Scores, f.episode.Involved, trained, f.p)
 	if len(h.Falls) == 0 {
-		return
+		return worst, 0
 	}
 	alarm := f.p.RedFlag.FalseAlarm.Float() / 100
 	several, single := measure.OneSided(alarm/float64(h.Sessions)), measure.OneSided(alarm/float64(h.Sessions*h.Tests))
-	var worst measure.Fall
-	tests := 0
 	h.BySession(func(falls []measure.Fall) {
 		deepest, fell := f.fell(falls, several)
 		if f.p.RedFlag.Tests.Met(exact.Int(int64(fell))) && (tests == 0 || deepest.Percent() > worst.Percent()) {
@@ -33,11 +44,9 @@ func (f *finder) strengthLoss() {
 		}
 	})
 	if tests == 0 {
-		worst, tests = f.largeFall(&h, single)
+		return f.largeFall(&h, single)
 	}
-	if tests > 0 {
-		f.addLoss(worst, tests)
-	}
+	return worst, tests
 }
 
 // tests says something of each motion in each position.

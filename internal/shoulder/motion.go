@@ -41,6 +41,9 @@ func (r Rotation) String() string { return r.row().code }
 // Name is the English name of the motion, for messages to programmers.
 func (r Rotation) Name() string { return r.row().name }
 
+// Trained reports whether the motion has steps of training.
+func (r Rotation) Trained() bool { return r.row().trained }
+
 // TestedIn are the positions in which the motion is tested, from the lowest.
 func (r Rotation) TestedIn() []ArmPosition { return r.row().positions }
 
