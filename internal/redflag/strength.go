@@ -121,44 +121,55 @@ func readingOf(s *measure.Score) Reading { return Reading{s.Value, s.Dimension.U
 
 // nearZero finds a strength of the involved side that is almost none: by the
 // dynamometer, or by the manual test where that position was not measured
-// otherwise in the session.
+// otherwise in the session. The trained motions are looked at first.
 func (f *finder) nearZero() {
+	for _, trained := range [...]bool{true, false} {
+		if f.nearZeroScore(trained) || f.nearZeroGrade(trained) {
+			return
+		}
+	}
+}
+
+func (f *finder) nearZeroScore(trained bool) (found bool) {
 	for _, s := range measure.LatestOf(f.m.Scores, f.episode.Involved) {
 		limit := f.p.RedFlag.Force
 		if s.Dimension == shoulder.Torque {
 			limit = f.p.RedFlag.Torque
 		}
-		if f.counts(s) && limit.Met(s.Value) {
+		if s.Rotation.Trained() == trained && f.counts(s) && limit.Met(s.Value) {
 			f.add(Flag{
 				Code: NearZeroForce, Rotation: s.Rotation, Position: s.Position, Now: readingOf(s), Threshold: limit, Sources: s.Sources,
 			})
-			return
+			return true
 		}
 	}
-	f.nearZeroGrade()
+	return false
 }
 
-// nearZeroGrade looks at the latest session with a manual test. A dynamometer goes
-// before it.
-func (f *finder) nearZeroGrade() {
+// nearZeroGrade looks at the latest session with a manual test of such a motion. A
+// dynamometer goes before it.
+func (f *finder) nearZeroGrade(trained bool) (found bool) {
 	for i := len(f.episode.Sessions) - 1; i >= 0 && f.current(f.episode.Sessions[i].When); i-- {
 		s := &f.episode.Sessions[i]
-		if len(s.Grades) == 0 {
+		of := func(g shoulder.Grade) bool { return g.Rotation.Trained() == trained }
+		if !slices.ContainsFunc(s.Grades, of) {
 			continue
 		}
 		measured := f.measuredSince(i)
 		for k := range s.Grades {
 			g := &s.Grades[k]
-			if g.Side == f.episode.Involved && g.Value <= f.p.RedFlag.Grade.Value && !measured[g.Rotation][g.Position] {
+			low := g.Side == f.episode.Involved && g.Value <= f.p.RedFlag.Grade.Value
+			if of(*g) && low && !measured[g.Rotation][g.Position] {
 				f.add(Flag{
 					Code: NearZeroForce, Rotation: g.Rotation, Position: g.Position, Grade: g.Value,
 					Now: Reading{When: s.When}, Sources: []shoulder.SourceID{g.Source},
 				})
-				return
+				return true
 			}
 		}
-		return
+		return false
 	}
+	return false
 }
 
 // measuredSince says which rotations and positions of the involved side were
