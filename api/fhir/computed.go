@@ -12,7 +12,7 @@ import (
 func computedProfiles() []profile {
 	all := []profile{redFlag(), limbSymmetryIndex(), pooledSymmetryIndex(), rotationRatio(), rangeFraction()}
 	all = append(all, changes()...)
-	all = append(all, symmetryTrend(), rotationReadiness(), overallReadiness())
+	all = append(all, outcomeChange(), symmetryTrend(), rotationReadiness(), overallReadiness())
 	for i := range all {
 		all[i].computed, all[i].sideNeeded, all[i].valueNeeded = true, true, true
 	}
@@ -191,6 +191,19 @@ func changes() []profile {
 var oneMotion = rule(3, "a result names its motion", "component.code.coding.where(system = '"+fhir.SystemShoulder+"' and (code = '"+
 	fhir.CodeRotation+"' or code = '"+fhir.CodeMotion+"')).count() = 1")
 
+// outcomeChange is that of whatever the protocol adds, in its unit.
+func outcomeChange() profile {
+	quantity := ofType("Quantity")
+	return profile{
+		id: "outcome-measure-change", title: "Change of an outcome measure",
+		description: "The change of an outcome measure of the protocol since the previous session. A component has the current value, under the measure's own code.",
+		code:        fhir.CodeOutcomeChange, value: quantity, derived: true,
+		parts: join(
+			sincePrevious(1, quantity), sinceFirst(quantity),
+			[]part{may(fhir.CodeImportantPrevious, ofType("boolean")), may(fhir.CodeImportantBaseline, ofType("boolean"))}),
+	}
+}
+
 func symmetryTrend() profile {
 	return profile{
 		id: "symmetry-trend", title: "Trend of the limb symmetry index",
@@ -234,9 +247,14 @@ func rotationReadiness() profile {
 	}
 }
 
-// verdicts are the components for the verdicts on a rule.
+// verdicts are the components for the verdicts on a rule: of outcome measures one for
+// each that the protocol makes a gate.
 func verdicts(r readiness.Rule) (all []part) {
 	for _, p := range positionsOf(r) {
+		if r == readiness.OutcomeAcceptable || r == readiness.OutcomeForFunction {
+			all = append(all, several(criterion(r, p).Code, codedBy("verdict")))
+			continue
+		}
 		all = append(all, one(criterion(r, p).Code, codedBy("verdict")))
 	}
 	return all

@@ -189,13 +189,13 @@ func criteria() (all []concept) {
 // functionRules are what functional work needs beside strength and range. They are
 // about the shoulder and not about one rotation.
 var functionRules = []readiness.Rule{
-	readiness.AllMeasured, readiness.RestPainLow, readiness.TestPainLow, readiness.WorstPainKnown, readiness.FunctionPermitted,
+	readiness.AllMeasured, readiness.RestPainLow, readiness.TestPainLow, readiness.WorstPainKnown, readiness.FunctionPermitted, readiness.OutcomeForFunction,
 }
 
 // positionsOf are the arm positions that a rule is applied in; a rule about the
 // tissue, or about functional work, is about no position.
 func positionsOf(r readiness.Rule) []shoulder.ArmPosition {
-	if r == readiness.TissueHealed || slices.Contains(functionRules, r) {
+	if r == readiness.TissueHealed || r == readiness.OutcomeAcceptable || slices.Contains(functionRules, r) {
 		return []shoulder.ArmPosition{shoulder.PositionUnstated}
 	}
 	return shoulder.TrainedPositions[:]
@@ -243,6 +243,7 @@ func planGroups() []group {
 			plan.AskWorstPain.String(), "Worst pain of the day",
 			plan.AskComplete.String(), "Everything in one session",
 			plan.AskRecord.String(), "The complete record",
+			plan.AskOutcome.String(), "Outcome measure",
 		)},
 		{"caution", "Caution", "What the reader must not lose sight of.", cautions()},
 	}

@@ -5,6 +5,7 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -22,6 +23,7 @@ type measure struct {
 	movement shoulder.Movement // motion
 	active   bool              // motion: moved by the patient
 	side     shoulder.Side     // when the code itself says it
+	outcome  *protocol.OutcomeMeasure
 }
 
 // measures is what the codes that are read mean.

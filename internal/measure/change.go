@@ -19,11 +19,12 @@ const (
 	SymmetryChange
 	RangeChange
 	PainChange
+	OutcomeChange
 )
 
 // String names the subject.
 func (s Subject) String() string {
-	return [...]string{"strength", "symmetry", "range", "pain"}[s]
+	return [...]string{"strength", "symmetry", "range", "pain", "outcome"}[s]
 }
 
 // Against is what the current value is held against.
@@ -62,6 +63,7 @@ type Change struct {
 	Active   bool                 // of a range
 	Context  shoulder.PainContext // of a pain
 	Position shoulder.ArmPosition // of a range or pain
+	Outcome  *protocol.OutcomeMeasure
 	From, To exact.Number
 	FromWhen time.Time
 	ToWhen   time.Time
@@ -74,7 +76,10 @@ type Change struct {
 	// Detectable is the smallest difference beyond measurement error, in Unit.
 	Detectable float64
 	Direction  Direction
-	Sources    []shoulder.SourceID
+	// Important says that the change of an outcome measure is real, and as large as
+	// matters to a patient.
+	Important bool
+	Sources   []shoulder.SourceID
 }
 
 // direction: the difference must be greater than what error alone brings.
@@ -95,8 +100,9 @@ func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Chang
 	symmetries := repeated(coursesOf(m.Symmetries, (*Symmetry).believed, (*Symmetry).test))
 	ranges := repeated(coursesOf(m.Ranges, always, (*RangeScore).test))
 	pains := repeated(coursesOf(m.Pains, always, (*PainScore).test))
+	outcomes := repeated(coursesOf(m.Outcomes, always, (*OutcomeScore).measure))
 	z := quantile(p.Error.Change.Float())
-	changes := slices.Grow([]Change(nil), 2*(len(scores)+len(symmetries)+len(ranges)+len(pains)))
+	changes := slices.Grow([]Change(nil), 2*(len(scores)+len(symmetries)+len(ranges)+len(pains)+len(outcomes)))
 	sources := make(sourceLists, 0, 4*cap(changes))
 	for _, c := range scores {
 		now, previous, first := resultsOf(m.Scores, c)
@@ -113,6 +119,10 @@ func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Chang
 	for _, c := range pains {
 		now, previous, first := resultsOf(m.Pains, c)
 		changes = append(changes, painChange(&sources, now, previous, Previous, e.Involved, p), painChange(&sources, now, first, Baseline, e.Involved, p))
+	}
+	for _, c := range outcomes {
+		now, previous, first := resultsOf(m.Outcomes, c)
+		changes = append(changes, outcomeChange(&sources, now, previous, Previous, e.Involved), outcomeChange(&sources, now, first, Baseline, e.Involved))
 	}
 	return changes
 }
@@ -160,21 +170,30 @@ func RangeChangeThreshold(now, then *RangeScore, p *protocol.Protocol) protocol.
 }
 
 func rangeChange(sources *sourceLists, now, then *RangeScore, against Against, p *protocol.Protocol) Change {
-	c := changeOf(RangeChange, against, then.Degrees, now.Degrees, then.When, now.When)
-	c.Movement, c.Active, c.Position, c.Side, c.Unit = now.Movement, now.Active, now.Position, now.Side, "deg"
+	c := scaleChange(RangeChange, against, &protocol.RangeScale, RangeChangeThreshold(now, then, p), reading{then.Degrees, then.When}, reading{now.Degrees, now.When})
+	c.Movement, c.Active, c.Position, c.Side = now.Movement, now.Active, now.Position, now.Side
 	c.Sources = sources.union(now.Sources, then.Sources)
-	threshold := RangeChangeThreshold(now, then, p)
-	c.Detectable = threshold.Value.Float64()
-	c.Direction = thresholdDirection(c.Difference, threshold, true)
 	return c
 }
 
 func painChange(sources *sourceLists, now, then *PainScore, against Against, side shoulder.Side, p *protocol.Protocol) Change {
-	c := changeOf(PainChange, against, then.Score, now.Score, then.When, now.When)
-	c.Context, c.Position, c.Side, c.Unit = now.Context, now.Position, side, "{score}"
+	c := scaleChange(PainChange, against, &protocol.PainScale, p.Pain.Change, reading{then.Score, then.When}, reading{now.Score, now.When})
+	c.Context, c.Position, c.Side = now.Context, now.Position, side
 	c.Sources = sources.union(now.Sources, then.Sources)
-	c.Detectable = p.Pain.Change.Value.Float64()
-	c.Direction = thresholdDirection(c.Difference, p.Pain.Change, false)
+	return c
+}
+
+// reading is a number and when it was measured.
+type reading struct {
+	value exact.Number
+	when  time.Time
+}
+
+// scaleChange is the change of a measure of one number.
+func scaleChange(subject Subject, against Against, scale *protocol.Scale, detectable protocol.Threshold, then, now reading) Change {
+	c := changeOf(subject, against, then.value, now.value, then.when, now.when)
+	c.Unit, c.Detectable = scale.Unit, detectable.Value.Float64()
+	c.Direction = thresholdDirection(c.Difference, detectable, scale.Better == protocol.Higher)
 	return c
 }
 

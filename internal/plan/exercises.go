@@ -91,7 +91,7 @@ func (b *builder) functional(purpose Purpose) Exercise {
 // back, and the phase of a repair permits it.
 func (b *builder) mayBeginFunction() bool {
 	f := &b.r.Function
-	if b.r.Incomplete || len(b.r.Doubts) > 0 || f.RestPain.Holds() || f.TestPain.Holds() || f.Permitted.Holds() {
+	if b.r.Incomplete || len(b.r.Doubts) > 0 || f.RestPain.Holds() || f.TestPain.Holds() || f.Permitted.Holds() || b.r.OutcomesHold() {
 		return false
 	}
 	return b.allWorkElevated()
@@ -143,7 +143,7 @@ func (b *builder) rotationExercises(r *readiness.RotationReadiness, i Irritabili
 		return nil
 	}
 	m := mode(i)
-	if r.PainHolds || b.submaximal() || b.r.Incomplete || r.At(r.Working()).Doubted != nil {
+	if r.PainHolds || b.r.OutcomesHold() || b.submaximal() || b.r.Incomplete || r.At(r.Working()).Doubted != nil {
 		m = Isometric
 	}
 	if r.At(r.Working()).Confirmed.Verdict != readiness.Met || len(r.Beside) == 0 {
@@ -162,11 +162,14 @@ func (b *builder) rotationExercises(r *readiness.RotationReadiness, i Irritabili
 func (b *builder) exercise(purpose Purpose, r *readiness.RotationReadiness, position shoulder.ArmPosition, support shoulder.Support, m Mode) Exercise {
 	e := Exercise{
 		Purpose: purpose, Rotation: r.Rotation, Position: position, Support: support, Mode: m,
-		Dose: b.dose(m), Cues: cues(r.Rotation, position, support), Held: r.PainHolds,
+		Dose: b.dose(m), Cues: cues(r.Rotation, position, support), Held: r.PainHolds || b.r.OutcomesHold(),
 		Provisional: purpose == Strengthen && r.Provisional,
 	}
 	if r.PainHolds {
 		e.Cues = append(e.Cues, DoNotRaiseLoad)
+	}
+	if b.r.OutcomesHold() {
+		e.Cues = append(e.Cues, LoadUntilOutcome)
 	}
 	if r.At(r.Working()).Doubted != nil {
 		e.Cues, e.Held = append(e.Cues, LoadAsBefore), true

@@ -29,6 +29,7 @@ func (b *builder) requests() (all []Request) {
 	if b.painUnknown() {
 		all = append(all, b.request(Request{Ask: AskPain, Why: WhyMissing, First: true}))
 	}
+	all = append(all, b.outcomeRequests()...)
 	for i := range b.r.Trained() {
 		for k := range b.r.Rotations[i].Positions {
 			all = append(all, b.strengthRequests(&b.r.Rotations[i], &b.r.Rotations[i].Positions[k])...)
@@ -36,6 +37,27 @@ func (b *builder) requests() (all []Request) {
 	}
 	all = append(all, b.steadinessRequests()...)
 	return append(all, b.functionRequests()...)
+}
+
+// outcomeRequests ask for an outcome measure that is a gate: one that is not recorded
+// comes first, as pain does; one that holds is asked for at the re-check. Once all else
+// is there, functional work asks for those of the latest session.
+func (b *builder) outcomeRequests() (all []Request) {
+	for i := range b.r.Outcomes {
+		r := Request{Ask: AskOutcome, Outcome: b.r.Outcomes[i].Outcome}
+		switch {
+		case b.r.Outcomes[i].Verdict == readiness.NotMeasured:
+			r.Why, r.First = WhyMissing, true
+		case b.r.Outcomes[i].Holds():
+			r.Why = WhyRoutineCheck
+		case b.r.AllConfirmed() && b.r.Function.Outcomes[i].Holds():
+			r.Why, r.First = WhyBeforeFunction, true
+		default:
+			continue
+		}
+		all = append(all, b.request(r))
+	}
+	return all
 }
 
 // flagRequests ask for the examination that a red flag calls for, and for the

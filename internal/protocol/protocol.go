@@ -30,6 +30,8 @@ type Protocol struct {
 	Recheck  Recheck  `json:"recheck"`
 	Goal     Goal     `json:"goal"`
 	Dose     Doses    `json:"dose"`
+	// OutcomeMeasures are those that the clinic adds; the default has none.
+	OutcomeMeasures []OutcomeMeasure `json:"outcomeMeasures,omitzero"`
 
 	digest string
 }

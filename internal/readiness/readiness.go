@@ -17,6 +17,8 @@ type Readiness struct {
 	Doubts   []*measure.DoubtFound // that stand
 	Tissue   Tissue
 	Function Function
+	// Outcomes are the verdicts on the outcome measures that are gates.
+	Outcomes []Criterion
 	// Rotations are the motions with steps, and behind them the others of which
 	// anything was measured.
 	Rotations []RotationReadiness
@@ -98,6 +100,7 @@ func Judge(e *shoulder.Episode, m *measure.Measurements, flags []redflag.Flag, p
 	r := &Readiness{Flags: flags, Tissue: j.tissue(), ComparisonAffected: e.ComparisonAffected, Incomplete: e.Incomplete}
 	j.findDoubts(r)
 	j.lost = slices.ContainsFunc(flags, func(f redflag.Flag) bool { return f.Code == redflag.SuddenStrengthLoss })
+	r.Outcomes = j.outcomes()
 	r.Rotations = j.motions(&r.Tissue)
 	r.Function = j.function(r)
 	for i := range r.Trained() {
@@ -162,7 +165,7 @@ func (r *RotationReadiness) settle(of *Readiness) {
 	}
 	r.openStep(of)
 	if !of.Incomplete || r.Step == NoStep {
-		r.lookUp(&of.Tissue, &of.Function)
+		r.lookUp(of)
 	}
 }
 
@@ -184,7 +187,7 @@ func (r *RotationReadiness) openStep(of *Readiness) {
 	}
 	working := &r.Positions[0]
 	for i := 1; i < len(r.Positions); i++ {
-		if of.Incomplete || working.GoodEnough.Verdict != Met || !working.open() || !r.Positions[i].open() {
+		if of.Incomplete || of.OutcomesHold() || working.GoodEnough.Verdict != Met || !working.open() || !r.Positions[i].open() {
 			break
 		}
 		working = &r.Positions[i]
@@ -220,7 +223,8 @@ func (r *RotationReadiness) every(holds func(*PositionReadiness) bool) bool {
 }
 
 // lookUp says what the next step is and what keeps it closed.
-func (r *RotationReadiness) lookUp(tissue *Tissue, function *Function) {
+func (r *RotationReadiness) lookUp(of *Readiness) {
+	tissue, function, outcomes := &of.Tissue, &of.Function, of.holdingOutcomes()
 	switch working := r.Working(); {
 	case r.Step == StepFunctional:
 	case r.Step == NoStep:
@@ -229,9 +233,10 @@ func (r *RotationReadiness) lookUp(tissue *Tissue, function *Function) {
 	case working != shoulder.Abduction90:
 		up := r.At(working + 1)
 		r.Next = stepAt(working+1, false)
-		r.Holding = holding(&up.Load, &r.At(working).Pain, &up.Pain, &r.At(working).GoodEnough, &up.Range, &up.RangeMinimum)
+		r.Holding = append(holding(&up.Load, &r.At(working).Pain, &up.Pain), outcomes...)
+		r.Holding = append(r.Holding, holding(&r.At(working).GoodEnough, &up.Range, &up.RangeMinimum)...)
 	default:
-		r.Next = StepFunctional
+		r.Next, r.Holding = StepFunctional, outcomes
 		for i := range r.Positions {
 			p := &r.Positions[i]
 			r.Holding = append(r.Holding, holding(&p.Pain, &p.Range, &p.RangeMinimum, &p.Confirmed)...)
@@ -268,6 +273,8 @@ func (r *Readiness) overall() Overall {
 		return InsufficientData
 	case r.any(func(p *PositionReadiness) bool { return p.Pain.Verdict == NotMet }):
 		return LimitedByPain
+	case r.OutcomesHold():
+		return LimitedByOutcome
 	case r.any(func(p *PositionReadiness) bool { return p.RangeVerdict() == NotMet }):
 		return LimitedByRange
 	case r.any(func(p *PositionReadiness) bool { return p.RangeVerdict() == NotMeasured }):

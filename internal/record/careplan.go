@@ -148,6 +148,8 @@ func requestConcept(r *plan.Request, text string) *fhir.CodeableConcept {
 		}
 	case plan.AskPain:
 		c.Coding = painScore.Coding
+	case plan.AskOutcome:
+		c.Coding = []fhir.Coding{outcomeConcept(r.Outcome).Coding[0], asked}
 	case plan.AskSteadiness:
 		c.Coding = []fhir.Coding{{System: fhir.SystemShoulder, Code: fhir.CodeArmHeldSteady}}
 	case plan.AskClearance:

@@ -113,6 +113,11 @@ func (b *builder) sessionMeanings(s *shoulder.Session, say sayer) {
 		p := &s.Pains[i]
 		say(p.Source, painScore.Coding[0], amount(p.Score, "{score}"), b.w.PainContext(p.Context), b.side(p.Side))
 	}
+	for _, o := range s.Outcomes {
+		if m := b.a.Protocol.Outcome(o.Measure); m != nil {
+			say(o.Source, outcomeConcept(m).Coding[0], o.Value.String()+" "+b.w.Unit(m.Unit), b.w.Outcome(m), b.side(o.Side))
+		}
+	}
 	for i := range s.Steady {
 		h := &s.Steady[i]
 		say(h.Source, ours(fhir.CodeArmHeldSteady), yesOrNo(h.Steady), b.w.Position(h.Position), b.side(h.Side))

@@ -2,6 +2,7 @@ package record
 
 import (
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
 )
@@ -126,6 +127,11 @@ var (
 )
 
 var painScore = standard(fhir.SystemLOINC, fhir.LOINCPainVerbalRating, "Pain severity - 0-10 verbal numeric rating [Score] - Reported")
+
+// outcomeConcept is the code of an outcome measure that is written.
+func outcomeConcept(m *protocol.OutcomeMeasure) fhir.CodeableConcept {
+	return standard(m.Codes[0].System, m.Codes[0].Code, m.Codes[0].Display)
+}
 
 // CriterionCode is our code of a rule in an arm position, such as
 // even-abduction-90, or of a rule about no position, such as tissue-healed.

@@ -187,7 +187,7 @@ func missing(r *plan.Request) (what string, is bool) {
 	}
 	switch r.Ask {
 	case plan.AskStrength:
-		return "strength of " + r.Rotation.String() + " rotation, " + r.Position.String(), true
+		return "strength of " + r.Rotation.Name() + ", " + r.Position.String(), true
 	case plan.AskRange:
 		return "active range of " + r.Movement.String(), true
 	case plan.AskPain:
@@ -196,6 +196,8 @@ func missing(r *plan.Request) (what string, is bool) {
 		return "pain at rest", true
 	case plan.AskWorstPain:
 		return "worst pain of the day", true
+	case plan.AskOutcome:
+		return "outcome measure " + r.Outcome.ID, true
 	case plan.AskSteadiness:
 		return "whether the arm is held steady, " + r.Position.String(), true
 	}

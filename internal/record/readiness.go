@@ -31,6 +31,11 @@ func (b *builder) addRotation(i int) fhir.Reference {
 	tissue := &b.a.Readiness.Tissue.Criterion
 	o.Component = b.appendCriterion(o.Component, r.Rotation, tissue)
 	used := [][]shoulder.SourceID{tissue.Sources}
+	for k := range b.a.Readiness.Outcomes {
+		c := &b.a.Readiness.Outcomes[k]
+		o.Component = b.appendCriterion(o.Component, r.Rotation, c)
+		used = append(used, c.Sources)
+	}
 	for k := range r.Positions {
 		for _, c := range r.Positions[k].Criteria() {
 			o.Component = b.appendCriterion(o.Component, r.Rotation, c)
@@ -85,6 +90,9 @@ type criterionParts struct {
 }
 
 func (b *builder) partsOf(c *readiness.Criterion) *criterionParts {
+	if c.Outcome != nil {
+		return b.outcomeParts(c)
+	}
 	parts := &b.criteria[c.Rule][c.Position]
 	if parts.name != nil {
 		return parts
@@ -97,6 +105,17 @@ func (b *builder) partsOf(c *readiness.Criterion) *criterionParts {
 	parts.name = b.own(code, titledText(rule, position))
 	parts.value = b.own(code+fhir.SuffixValue, rule)
 	return parts
+}
+
+// outcomeParts are those of a criterion about an outcome measure, which its text
+// names.
+func (b *builder) outcomeParts(c *readiness.Criterion) *criterionParts {
+	name := b.w.Outcome(c.Outcome)
+	return &criterionParts{
+		name:      b.own(c.Rule.String(), titledText(b.w.Rule(c.Rule), name)),
+		value:     b.own(c.Rule.String()+fhir.SuffixValue, name),
+		threshold: b.thresholdRange(c.Threshold),
+	}
 }
 
 // appendCriterion adds the verdict on a criterion, whose code says rule and arm

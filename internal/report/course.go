@@ -30,6 +30,9 @@ func (c composer) course() section {
 	for _, p := range c.Measurements.LatestPains() {
 		add(c.pain(p))
 	}
+	for _, o := range c.Measurements.LatestOutcomes() {
+		add(c.outcome(o))
+	}
 	for _, position := range shoulder.TrainedPositions {
 		if sides := c.ratios(position); len(sides) > 0 {
 			add([]string{c.w.Ratio(sides...)})
@@ -85,6 +88,18 @@ func (c composer) pain(p *measure.PainScore) []string {
 	return append(phrases, c.changeOf(func(k *measure.Change) bool {
 		return k.Subject == measure.PainChange && k.Context == p.Context && k.Position == p.Position
 	})...)
+}
+
+// outcome is the value of an outcome measure with its gate, if it has one, and its
+// change.
+func (c composer) outcome(s *measure.OutcomeScore) []string {
+	phrases := []string{c.w.OutcomeOn(s)}
+	for i := range c.Readiness.Outcomes {
+		if k := &c.Readiness.Outcomes[i]; k.Outcome == s.Measure && k.Value != nil {
+			phrases = append(phrases, c.w.Judgement(k))
+		}
+	}
+	return append(phrases, c.changeOf(func(k *measure.Change) bool { return k.Outcome == s.Measure })...)
 }
 
 // changeOf is what changed since the previous session.

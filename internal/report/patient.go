@@ -122,6 +122,9 @@ func (c plainComposer) lift() section {
 			break
 		}
 	}
+	for _, o := range c.Measurements.LatestOutcomes() {
+		s.entries = append(s.entries, entry{text: c.w.Sentence(c.w.OutcomeOn(o))})
+	}
 	return s
 }
 

@@ -49,6 +49,7 @@ var germanPlainTerms = plainTerms{
 		readiness.InsufficientData:   "Einige Tests fehlen noch. Mit ihnen können wir den nächsten Schritt planen.",
 		readiness.NotCleared:         "Ihre Schulter muss noch heilen. Üben Sie ihre Kraft noch nicht.",
 		readiness.LimitedByRange:     "Ihr Arm hebt sich noch nicht hoch genug für den nächsten Schritt. Daran arbeiten wir zuerst.",
+		readiness.LimitedByOutcome:   "Ein Wert, nach dem wir uns richten, ist noch nicht gut genug. Bis dahin machen wir die Übungen nicht schwerer.",
 		readiness.LimitedByPain:      "Der Test tut zu sehr weh. Wir machen die Übungen erst schwerer, wenn es weniger weh tut.",
 		readiness.Strengthening:      "Machen Sie weiter mit Ihren Übungen für mehr Kraft. Noch ist nicht sicher, dass beide Arme gleich stark sind.",
 		readiness.ReadyForFunctional: "Beide Arme sind gleich stark. Sie können jetzt für Alltag und Sport üben.",
@@ -88,6 +89,7 @@ var germanPlainTerms = plainTerms{
 		plan.NoForwardDrift:   "Lassen Sie den Oberarm nicht nach vorn rutschen.",
 		plan.MirrorAsFeedback: "Schauen Sie im Spiegel, ob der Arm an seinem Platz bleibt.",
 		plan.PainWithinLimit:  "Es darf ein wenig weh tun. Bis zum nächsten Mal muss es vorbei sein.",
+		plan.LoadUntilOutcome: "Nehmen Sie nicht mehr Gewicht, bis Ihr Wert besser ist.",
 		plan.DoNotRaiseLoad:   "Nehmen Sie nicht mehr Gewicht, bis es weniger weh tut.",
 		plan.SurgeonsProtocol: "Wer Sie operiert hat, sagt, was Sie wann dürfen.",
 		plan.SubmaximalOnly:   "Drücken Sie viel schwächer, als Sie könnten.",
@@ -97,6 +99,7 @@ var germanPlainTerms = plainTerms{
 	ask: []string{
 		plan.AskStrength:    "wie stark beide Arme sind",
 		plan.AskRange:       "wie weit Ihr Arm sich hebt",
+		plan.AskOutcome:     "{1}",
 		plan.AskPain:        "wie sehr der Test weh tut",
 		plan.AskSteadiness:  "ob Ihr Arm ruhig bleibt, wenn Sie ihn selbst halten",
 		plan.AskClearance:   "ob Sie Ihre Kraft üben dürfen",
