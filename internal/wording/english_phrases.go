@@ -96,6 +96,7 @@ var englishPhrases = phrases{
 	outcomeMissing: "{1}: not recorded",
 	important:      "important to patients ({1})",
 	ofMost:         "{1} of {2}",
+	ruleScale:      "{1}: on a scale from {2} to {3}",
 	ruleOutcome:    "Change of {1} beyond measurement error: {2}",
 	ruleImportant:  "Change of {1} that matters to patients: {2}",
 	painHolds:      "pain during the resisted test is over the limit: do not raise the load until it has settled",

@@ -96,6 +96,7 @@ var germanPhrases = phrases{
 	outcomeMissing: "{1}: nicht erfasst",
 	important:      "für Betroffene bedeutsam ({1})",
 	ofMost:         "{1} von {2}",
+	ruleScale:      "{1}: auf einer Skala von {2} bis {3}",
 	ruleOutcome:    "Änderung über den Messfehler hinaus, {1}: {2}",
 	ruleImportant:  "Für Betroffene bedeutsame Änderung, {1}: {2}",
 	painHolds:      "Schmerz beim Widerstandstest über der Grenze: die Last nicht steigern, bis er abgeklungen ist",

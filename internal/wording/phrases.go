@@ -99,6 +99,7 @@ type phrases struct {
 	// Steps.
 	provisional    string
 	painHolds      string
+	ruleScale      string // {1} outcome measure, {2} least, {3} most
 	ruleOutcome    string // {1} outcome measure, {2} smallest change
 	ruleImportant  string // {1} outcome measure, {2} smallest change
 	important      string // {1} smallest important change

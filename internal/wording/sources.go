@@ -183,7 +183,7 @@ func (s *sourceList) outcome(m *protocol.OutcomeMeasure) {
 		return
 	}
 	name, phrases := s.words.Outcome(m), &s.words.phrases
-	s.add(s.words.fill(phrases.labelled, name, s.words.Quantity(m.Minimum, m.Unit)+phrases.listJoin+s.words.Quantity(m.Maximum, m.Unit)), m.Source)
+	s.add(s.words.fill(phrases.ruleScale, name, s.words.figure(m.Minimum, m.Unit), s.words.Quantity(m.Maximum, m.Unit)), m.Source)
 	s.add(s.words.fill(phrases.ruleOutcome, name, s.words.differenceThreshold(m.Detectable)), m.Detectable.Source)
 	if m.Important != nil {
 		s.add(s.words.fill(phrases.ruleImportant, name, s.words.differenceThreshold(*m.Important)), m.Important.Source)
