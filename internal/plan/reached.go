@@ -34,7 +34,7 @@ func Reached(r *readiness.Readiness, g *Goal) bool {
 // reachedWhereItWorks reports whether the rotation of a goal meets its threshold in
 // the position in which it is trained now, or is past all positions.
 func reachedWhereItWorks(r *readiness.Readiness, g *Goal) bool {
-	for i := range r.Rotations {
+	for i := range r.Trained() {
 		of := &r.Rotations[i]
 		position := of.Working()
 		switch {
