@@ -103,7 +103,7 @@ func TestAddedMeasureReachesEveryForm(t *testing.T) {
 		w := wording.For(language)
 		writer := report.New(got.Assessment, got.Issues, w)
 		for form, text := range map[string]string{
-			"text":          report.Text(got.Assessment, got.Issues, w),
+			"text":          report.FullText(got.Assessment, got.Issues, w),
 			"progress note": report.ProgressNote(got.Assessment, got.Issues, w),
 			"patient page":  report.Patient(got.Assessment, w),
 			"narrative":     writer.Narrative(),
@@ -114,7 +114,7 @@ func TestAddedMeasureReachesEveryForm(t *testing.T) {
 			}
 		}
 	}
-	text := strings.Join(strings.Fields(report.Text(got.Assessment, got.Issues, wording.For("en"))), " ")
+	text := strings.Join(strings.Fields(report.FullText(got.Assessment, got.Issues, wording.For("en"))), " ")
 	for _, want := range []string{"62 of 100", "+22 points since", "improved beyond measurement error", "important to patients (at least 15 points)"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the text lacks %q", want)
