@@ -63,7 +63,7 @@ func activityDefinitions(p *protocol.Protocol) (all []Resource) {
 // recheckText says what a complete re-check holds.
 func recheckText() string {
 	var positions []string
-	for _, position := range shoulder.Positions {
+	for _, position := range shoulder.TrainedPositions {
 		positions = append(positions, words.Position(position))
 	}
 	return "Strength of " + words.Rotation(shoulder.External) + " and " + words.Rotation(shoulder.Internal) + " of both sides, tested alike, in each position that is open: " +

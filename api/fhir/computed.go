@@ -12,7 +12,7 @@ import (
 func computedProfiles() []profile {
 	all := []profile{redFlag(), limbSymmetryIndex(), pooledSymmetryIndex(), rotationRatio(), rangeFraction()}
 	all = append(all, changes()...)
-	all = append(all, symmetryTrend(), rotationReadiness(), overallReadiness())
+	all = append(all, outcomeChange(), symmetryTrend(), rotationReadiness(), overallReadiness())
 	for i := range all {
 		all[i].computed, all[i].sideNeeded, all[i].valueNeeded = true, true, true
 	}
@@ -22,6 +22,8 @@ func computedProfiles() []profile {
 // The components that say how a strength was tested.
 var (
 	ofRotation = one(fhir.CodeRotation, codedBy("rotation"))
+	// ofMotion is the rotation, or the other motion.
+	ofMotion   = []part{may(fhir.CodeRotation, codedBy("rotation")), may(fhir.CodeMotion, codedBy("motion"))}
 	inPosition = one(fhir.CodeArmPosition, codedBy("arm-position"))
 	supported  = may(fhir.CodeArmSupport, codedBy("arm-support"))
 	contracted = may(fhir.CodeContractionType, codedBy("contraction-type"))
@@ -71,7 +73,7 @@ func redFlag() profile {
 		parts: []part{
 			one(fhir.CodeFlagHolds, ofType("boolean")),
 			may(fhir.CodeExaminationDate, ofType("dateTime")),
-			may(fhir.CodeRotation, codedBy("rotation")),
+			ofMotion[0], ofMotion[1],
 			may(fhir.CodeArmPosition, codedBy("arm-position")),
 			may(fhir.CodePainContext, codedBy("pain-context")),
 			may(fhir.CodeFlagMeasure, ofType("CodeableConcept")),
@@ -91,9 +93,9 @@ func limbSymmetryIndex() profile {
 	return profile{
 		id: "limb-symmetry-index", title: "Limb symmetry index",
 		description: "100 times the strength of the involved side by that of the comparison side in one arm position, both tested alike, with its interval from measurement error. The reference range is the threshold of evenness. One in doubt is shown and decides nothing.",
-		code:        fhir.CodeLimbSymmetryIndex, value: inUnit("%"), method: true, derived: true,
+		code:        fhir.CodeLimbSymmetryIndex, value: inUnit("%"), method: true, derived: true, rules: []constraint{oneMotion},
 		parts: join(
-			[]part{ofRotation, inPosition, supported, contracted},
+			ofMotion, []part{inPosition, supported, contracted},
 			interval("%"),
 			[]part{
 				one(fhir.CodeProbabilityAtThreshold, inUnit("%")),
@@ -124,9 +126,9 @@ func pooledSymmetryIndex() profile {
 	return profile{
 		id: "pooled-symmetry-index", title: "Limb symmetry index, all sessions together",
 		description: "What all sessions of a rotation and arm position together show the limb symmetry index to be at the latest one. It can confirm evenness.",
-		code:        fhir.CodePooledSymmetryIndex, value: inUnit("%"), derived: true,
+		code:        fhir.CodePooledSymmetryIndex, value: inUnit("%"), derived: true, rules: []constraint{oneMotion},
 		parts: join(
-			[]part{ofRotation, inPosition},
+			ofMotion, []part{inPosition},
 			interval("%"),
 			[]part{
 				one(fhir.CodeProbabilityAtThreshold, inUnit("%")),
@@ -163,9 +165,9 @@ func changes() []profile {
 		{
 			id: "strength-change", title: "Change of strength",
 			description: "The change of one side's strength since the previous session, in the same test, and what it comes to against measurement error.",
-			code:        fhir.CodeStrengthChange, value: strength, method: true, derived: true,
+			code:        fhir.CodeStrengthChange, value: strength, method: true, derived: true, rules: []constraint{oneMotion},
 			parts: join(
-				[]part{ofRotation, inPosition, supported, contracted, one(fhir.CodeCurrentValue, strength)},
+				ofMotion, []part{inPosition, supported, contracted, one(fhir.CodeCurrentValue, strength)},
 				sincePrevious(1, strength), sinceFirst(strength), percent),
 		},
 		{
@@ -185,13 +187,30 @@ func changes() []profile {
 	}
 }
 
+// oneMotion: a result of a motion names it in one of two components.
+var oneMotion = rule(3, "a result names its motion", "component.code.coding.where(system = '"+fhir.SystemShoulder+"' and (code = '"+
+	fhir.CodeRotation+"' or code = '"+fhir.CodeMotion+"')).count() = 1")
+
+// outcomeChange is that of whatever the protocol adds, in its unit.
+func outcomeChange() profile {
+	quantity := ofType("Quantity")
+	return profile{
+		id: "outcome-measure-change", title: "Change of an outcome measure",
+		description: "The change of an outcome measure of the protocol since the previous session. A component has the current value, under the measure's own code.",
+		code:        fhir.CodeOutcomeChange, value: quantity, derived: true,
+		parts: join(
+			sincePrevious(1, quantity), sinceFirst(quantity),
+			[]part{may(fhir.CodeImportantPrevious, ofType("boolean")), may(fhir.CodeImportantBaseline, ofType("boolean"))}),
+	}
+}
+
 func symmetryTrend() profile {
 	return profile{
 		id: "symmetry-trend", title: "Trend of the limb symmetry index",
 		description: "The slope of the limb symmetry index over three sessions or more, with its interval. A date is the slope drawn on; it promises nothing.",
-		code:        fhir.CodeSymmetryTrend, value: inUnit("%/wk"), method: true, derived: true,
+		code:        fhir.CodeSymmetryTrend, value: inUnit("%/wk"), method: true, derived: true, rules: []constraint{oneMotion},
 		parts: join(
-			[]part{ofRotation, inPosition, supported, contracted},
+			ofMotion, []part{inPosition, supported, contracted},
 			interval("%/wk"),
 			[]part{
 				one(fhir.CodeSessions, ofType("integer")),
@@ -228,9 +247,14 @@ func rotationReadiness() profile {
 	}
 }
 
-// verdicts are the components for the verdicts on a rule.
+// verdicts are the components for the verdicts on a rule: of outcome measures one for
+// each that the protocol makes a gate.
 func verdicts(r readiness.Rule) (all []part) {
 	for _, p := range positionsOf(r) {
+		if r == readiness.OutcomeAcceptable || r == readiness.OutcomeForFunction {
+			all = append(all, several(criterion(r, p).Code, codedBy("verdict")))
+			continue
+		}
 		all = append(all, one(criterion(r, p).Code, codedBy("verdict")))
 	}
 	return all
@@ -250,7 +274,7 @@ func overallReadiness() profile {
 	return profile{
 		id: "overall-readiness", title: "Overall status of the shoulder",
 		description: "The status that follows from the red flags, the healing of a repair and both rotations, which are its members, with the criteria of functional work.",
-		code:        fhir.CodeOverallReadiness, value: codedBy("overall-status"), members: len(shoulder.Rotations),
+		code:        fhir.CodeOverallReadiness, value: codedBy("overall-status"), members: len(shoulder.Trained),
 		parts: parts,
 	}
 }

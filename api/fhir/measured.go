@@ -11,7 +11,7 @@ func measuredProfiles() []profile {
 	contraction := may(fhir.CodeContractionType, codedBy("contraction-type"))
 	return []profile{
 		{
-			id: "isometric-strength", title: "Isometric strength of a shoulder rotation",
+			id: "isometric-strength", title: "Isometric strength of a motion of the shoulder",
 			description: "One strength test of one side in one arm position: a single reading as the value, or several as trial components.",
 			codes:       "strength-measure", value: inUnitsOf("strength-unit"), method: true, sideNeeded: true,
 			parts: []part{
@@ -23,7 +23,7 @@ func measuredProfiles() []profile {
 				"value.exists() or dataAbsentReason.exists() or component.code.coding.where(system = '"+fhir.SystemShoulder+"' and code = '"+fhir.CodeTrial+"').exists()")},
 		},
 		{
-			id: "manual-muscle-test", title: "Manual muscle test of a shoulder rotation",
+			id: "manual-muscle-test", title: "Manual muscle test of a motion of the shoulder",
 			description: "The grade of one side in one arm position, from 0 to 5 with plus and minus: as a code of ours, as text, or as a number if it has no sign.",
 			codes:       "manual-muscle-test", value: ofType("CodeableConcept", "Quantity", "string", "integer"), sideNeeded: true,
 			parts: []part{position, support, contraction},

@@ -114,7 +114,7 @@ func criterionActions(p *protocol.Protocol) []action {
 	grade := words.Threshold(p.Symmetry.GoodEnough) + ", or a manual grade of " + p.Grade.GoodEnough.Value.String() + " or more"
 	confirmed := "two sessions " + words.Threshold(p.Symmetry.ConfirmAfter) + " and " + words.Threshold(p.Symmetry.ConfirmWithin) +
 		" apart, with a probability of " + words.Threshold(p.Symmetry.Pooled) + " from all sessions"
-	return []action{
+	actions := []action{
 		criterionAction(readiness.TissueHealed, resisted, resistedSources...),
 		criterionAction(readiness.LoadPermitted, "at the side as for any resisted work; elevated "+elevated, elevatedSources...),
 		criterionAction(readiness.PainAcceptable, words.Threshold(p.Pain.Gate), p.Pain.Gate.Source),
@@ -130,6 +130,13 @@ func criterionActions(p *protocol.Protocol) []action {
 		criterionAction(readiness.WorstPainKnown, "any score"),
 		criterionAction(readiness.FunctionPermitted, functional, functionalSources...),
 	}
+	for i := range p.OutcomeMeasures {
+		if m := &p.OutcomeMeasures[i]; m.Gate != nil {
+			needed := words.Outcome(m) + " " + words.Threshold(*m.Gate)
+			actions = append(actions, criterionAction(readiness.OutcomeAcceptable, needed, m.Gate.Source), criterionAction(readiness.OutcomeForFunction, needed, m.Gate.Source))
+		}
+	}
+	return actions
 }
 
 func criterionAction(r readiness.Rule, threshold string, sources ...string) action {

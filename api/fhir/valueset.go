@@ -5,6 +5,7 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
 )
 
 // valueSet is a FHIR ValueSet.
@@ -72,14 +73,17 @@ var standardSets = []standardSet{
 		{fhir.SNOMEDExternalRotation, "External rotation, function (observable entity)"},
 		{fhir.SNOMEDInternalRotation, "Internal rotation, function (observable entity)"},
 	}}}},
+	{"motion", "Motion", "The motions of the shoulder that are tested and are no rotations.", ofSNOMED, []include{{fhir.SystemSNOMED, []setCoded{
+		{fhir.SNOMEDAbduction, "Abduction, function (observable entity)"},
+	}}}},
 	{"shoulder-side", "Shoulder with its side", "The shoulder regions with their sides, the usual body sites of a measurement.", ofSNOMED, []include{{fhir.SystemSNOMED, []setCoded{
 		{fhir.SNOMEDRightShoulder, "Structure of right shoulder region"},
 		{fhir.SNOMEDLeftShoulder, "Structure of left shoulder region"},
 	}}}},
-	{"strength-measure", "Isometric rotation strength", "The codes of the strength of a rotation.", "", []include{{
-		fhir.SystemShoulder, listed(fhir.CodeExternalRotationStrength, fhir.CodeInternalRotationStrength)}}},
-	{"manual-muscle-test", "Manual muscle test", "The codes of the grade of a rotation.", "", []include{{
-		fhir.SystemShoulder, listed(fhir.CodeExternalRotationGrade, fhir.CodeInternalRotationGrade)}}},
+	{"strength-measure", "Isometric strength", "The codes of the strength of a motion.", "", []include{{
+		fhir.SystemShoulder, listed(ofMotions(func(c *fhir.MotionCodes) string { return c.Strength })...)}}},
+	{"manual-muscle-test", "Manual muscle test", "The codes of the grade of a motion.", "", []include{{
+		fhir.SystemShoulder, listed(ofMotions(func(c *fhir.MotionCodes) string { return c.Grade })...)}}},
 	{"shoulder-range", "Range of motion of the shoulder", "The codes of a range of motion whose side is in the body site.", ofLOINC, []include{{fhir.SystemLOINC, []setCoded{
 		{fhir.LOINCFlexionActive, "Shoulder Flexion Active Range of Motion Quantitative"},
 		{fhir.LOINCFlexionPassive, "Shoulder Flexion Passive Range of Motion Quantitative"},
@@ -105,6 +109,14 @@ var standardSets = []standardSet{
 		"m", "cm", "mm", "[in_i]", "[ft_i]")}}},
 	{"computed-strength-unit", "Units of computed strength", "The UCUM units of force and torque that are written.", ofUCUM, []include{{System: fhir.SystemUCUM, Concept: units("N", "N.m")}}},
 	{"strength-by-mass-unit", "Units of strength by body mass", "The UCUM units that are written.", ofUCUM, []include{{System: fhir.SystemUCUM, Concept: units("N/kg", "N.m/kg")}}},
+}
+
+// ofMotions is one of the codes of each motion.
+func ofMotions(code func(*fhir.MotionCodes) string) (all []string) {
+	for _, m := range shoulder.Rotations {
+		all = append(all, code(fhir.CodesOf(m)))
+	}
+	return all
 }
 
 // doubts are the input issues that are doubts.

@@ -103,8 +103,10 @@ func measuredGroups() []group {
 			coded(
 				fhir.CodeExternalRotationStrength, "Isometric external rotation strength",
 				fhir.CodeInternalRotationStrength, "Isometric internal rotation strength",
+				fhir.CodeAbductionStrength, "Isometric abduction strength",
 				fhir.CodeExternalRotationGrade, "Manual muscle test of external rotation",
 				fhir.CodeInternalRotationGrade, "Manual muscle test of internal rotation",
+				fhir.CodeAbductionGrade, "Manual muscle test of abduction",
 				fhir.CodeArmHeldSteady, "Arm stays still when held free",
 				fhir.CodeLeverArmLength, "Lever arm length",
 				fhir.CodeResistedClearance, "Cleared for resisted work",
@@ -128,7 +130,7 @@ func measuredGroups() []group {
 			),
 		},
 		{"side", "Side", "The side under treatment, and the side that a site's own code implies.", named([]shoulder.Side{shoulder.Right, shoulder.Left}, words.Side)},
-		{"arm-position", "Arm position", "Where the arm is while its rotation is tested or trained.", named(shoulder.Positions[:], words.Position)},
+		{"arm-position", "Arm position", "Where the arm is while a motion is tested or trained.", named(shoulder.Positions[:], words.Position)},
 		{"arm-support", "Arm support", "Whether the arm lies on something during the test.", named(upTo(shoulder.Supported, shoulder.Unsupported), words.Support)},
 		{"contraction-type", "Contraction type", "The kind of the strength test.", named(upTo(shoulder.Make, shoulder.Break), words.Contraction)},
 		{"strength-method", "Strength method", "What the strength was measured with.", named(upTo(shoulder.Handheld, shoulder.Isokinetic), words.Instrument)},
@@ -187,16 +189,16 @@ func criteria() (all []concept) {
 // functionRules are what functional work needs beside strength and range. They are
 // about the shoulder and not about one rotation.
 var functionRules = []readiness.Rule{
-	readiness.AllMeasured, readiness.RestPainLow, readiness.TestPainLow, readiness.WorstPainKnown, readiness.FunctionPermitted,
+	readiness.AllMeasured, readiness.RestPainLow, readiness.TestPainLow, readiness.WorstPainKnown, readiness.FunctionPermitted, readiness.OutcomeForFunction,
 }
 
 // positionsOf are the arm positions that a rule is applied in; a rule about the
 // tissue, or about functional work, is about no position.
 func positionsOf(r readiness.Rule) []shoulder.ArmPosition {
-	if r == readiness.TissueHealed || slices.Contains(functionRules, r) {
+	if r == readiness.TissueHealed || r == readiness.OutcomeAcceptable || slices.Contains(functionRules, r) {
 		return []shoulder.ArmPosition{shoulder.PositionUnstated}
 	}
-	return shoulder.Positions[:]
+	return shoulder.TrainedPositions[:]
 }
 
 func criterion(r readiness.Rule, p shoulder.ArmPosition) concept {
@@ -241,6 +243,7 @@ func planGroups() []group {
 			plan.AskWorstPain.String(), "Worst pain of the day",
 			plan.AskComplete.String(), "Everything in one session",
 			plan.AskRecord.String(), "The complete record",
+			plan.AskOutcome.String(), "Outcome measure",
 		)},
 		{"caution", "Caution", "What the reader must not lose sight of.", cautions()},
 	}

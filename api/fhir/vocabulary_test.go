@@ -64,7 +64,7 @@ func TestSharedCodesReadAlike(t *testing.T) {
 func TestNoValueIsForgotten(t *testing.T) {
 	last := map[string]fmt.Stringer{
 		"side":             shoulder.Left + 1,
-		"arm position":     shoulder.Abduction90 + 1,
+		"arm position":     shoulder.Scaption90 + 1,
 		"support":          shoulder.Unsupported + 1,
 		"contraction type": shoulder.Break + 1,
 		"method":           shoulder.Isokinetic + 1,
@@ -83,7 +83,7 @@ func TestNoValueIsForgotten(t *testing.T) {
 		"irritability":     plan.LowIrritability + 1,
 		"purpose":          plan.FullFunction + 1,
 		"aim":              plan.AimPain + 1,
-		"ask":              plan.AskRecord + 1,
+		"ask":              plan.AskOutcome + 1,
 		"caution":          plan.GrowingPatient + 1,
 	}
 	for name, beyond := range last {

@@ -23,7 +23,7 @@ type Assessment struct {
 	Plan         *plan.Plan
 	// comparison is the history of the comparison side if it is found to have lost
 	// strength, else empty.
-	comparison measure.History
+	comparison []measure.History
 }
 
 // Current reports whether what was measured at a time is young enough to decide
@@ -33,7 +33,12 @@ func (a *Assessment) Current(when time.Time) bool { return measure.Current(when,
 // EarlierBest is the best strength that the comparison side of an index had in the
 // last weeks, if that side is found to have lost strength since; else nil.
 func (a *Assessment) EarlierBest(s *measure.Symmetry) *measure.Score {
-	return a.comparison.EarlierBest(s.Comparison)
+	for i := range a.comparison {
+		if best := a.comparison[i].EarlierBest(s.Comparison); best != nil {
+			return best
+		}
+	}
+	return nil
 }
 
 // Assess computes an assessment of the episode as of a time. Nothing below
@@ -47,7 +52,9 @@ func Assess(e *shoulder.Episode, p *protocol.Protocol, asOf time.Time) *Assessme
 		Plan: plan.Make(e, m, r, p, asOf),
 	}
 	if r.ComparisonDeclined() {
-		a.comparison = measure.HistoryOf(m.Scores, e.Involved.Other(), p)
+		for _, trained := range [...]bool{true, false} {
+			a.comparison = append(a.comparison, measure.HistoryOf(m.Scores, e.Involved.Other(), trained, p))
+		}
 	}
 	return a
 }

@@ -76,7 +76,7 @@ func (d drawer) session(day int, good bool) shoulder.Session {
 
 func (d drawer) positions(label string) (some []shoulder.ArmPosition) {
 	if d.odds(2, label) {
-		return []shoulder.ArmPosition{rapid.SampledFrom(shoulder.Positions[:]).Draw(d.t, label+" in")}
+		return []shoulder.ArmPosition{rapid.SampledFrom(shoulder.TrainedPositions[:]).Draw(d.t, label+" in")}
 	}
 	return nil
 }
@@ -145,7 +145,7 @@ func (d drawer) pain(good bool, label string) string {
 func (d drawer) aboutOnePosition(pains []shoulder.Pain) {
 	for i := range pains {
 		if d.odds(3, "pain of one position") {
-			pains[i].Position = rapid.SampledFrom(shoulder.Positions[:]).Draw(d.t, "position of pain")
+			pains[i].Position = rapid.SampledFrom(shoulder.TrainedPositions[:]).Draw(d.t, "position of pain")
 		}
 		if d.odds(6, "pain without occasion") {
 			pains[i].Context = shoulder.PainUnstated

@@ -39,7 +39,7 @@ func opens(t *rapid.T, before, after *readiness.Readiness) {
 	if rank(after.Overall) > rank(before.Overall) {
 		t.Fatalf("overall rose from %v to %v", before.Overall, after.Overall)
 	}
-	for i := range after.Rotations {
+	for i := range after.Trained() {
 		if a, b := after.Rotations[i].Step, before.Rotations[i].Step; a > b {
 			t.Fatalf("%v rose from %v to %v", after.Rotations[i].Rotation, b, a)
 		}
@@ -200,7 +200,7 @@ func TestLessIsNeverReady(t *testing.T) {
 		if after.Overall == readiness.ReadyForFunctional && before.Overall != readiness.ReadyForFunctional {
 			t.Fatalf("overall rose from %v to %v", before.Overall, after.Overall)
 		}
-		for i := range after.Rotations {
+		for i := range after.Trained() {
 			if after.Rotations[i].Step == readiness.StepFunctional && before.Rotations[i].Step != readiness.StepFunctional {
 				t.Fatalf("%v rose from %v to %v", after.Rotations[i].Rotation, before.Rotations[i].Step, after.Rotations[i].Step)
 			}

@@ -147,8 +147,8 @@ func compareSymmetry(t *testing.T, got []symmetry, a *assess.Assessment) {
 	if len(got) != 6 {
 		t.Fatalf("%d rotations and positions, want 6", len(got))
 	}
-	for i, rotation := range shoulder.Rotations {
-		for k, position := range shoulder.Positions {
+	for i, rotation := range shoulder.Trained {
+		for k, position := range shoulder.TrainedPositions {
 			compareSeries(t, got[3*i+k], seriesOf(a.Measurements.Symmetries, rotation, position))
 			compareLatest(t, got[3*i+k], a.Readiness.Rotations[i].At(position), a.Protocol)
 		}
@@ -218,8 +218,8 @@ func compareRatios(t *testing.T, got []ratio, a *assess.Assessment) {
 
 func compareGates(t *testing.T, got []gate, a *assess.Assessment) {
 	t.Helper()
-	if len(got) != len(shoulder.Positions) {
-		t.Fatalf("%d gates, want %d", len(got), len(shoulder.Positions))
+	if len(got) != len(shoulder.TrainedPositions) {
+		t.Fatalf("%d gates, want %d", len(got), len(shoulder.TrainedPositions))
 	}
 	for i, g := range got {
 		want := &a.Readiness.Rotations[0].Positions[i]

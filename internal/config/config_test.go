@@ -271,3 +271,24 @@ func hasPrefix(lines []string, prefix string) bool {
 	}
 	return false
 }
+
+// A code that is read as something else would never reach the measure of the clinic.
+func TestOutcomeMeasureWithACodeOfOurs(t *testing.T) {
+	measure := func(code string) string {
+		return `{"id":"clinic","version":"1","outcomeMeasures":[{"id":"x","codes":[` + code + `],"title":{"en":"x"},"unit":"{points}","minimum":0,"maximum":10,` +
+			`"better":"higher","detectable":{"comparison":">=","value":1,"unit":"{points}","source":"x"},"source":"x"}]}`
+	}
+	for _, tt := range []struct {
+		name, code string
+		accepted   bool
+	}{
+		{"pain", `{"system":"http://loinc.org","code":"72514-3"}`, false},
+		{"a result of ours", `{"system":"https://evenreach.example/fhir/CodeSystem/shoulder","code":"red-flag"}`, false},
+		{"the clinic's own", `{"system":"https://clinic.example/codes","code":"x"}`, true},
+	} {
+		_, err := ReadProtocol(write(t, measure(tt.code)))
+		if (err == nil) != tt.accepted || err != nil && !strings.Contains(err.Error(), "outcomeMeasures.0.codes.0") {
+			t.Errorf("%s: %v", tt.name, err)
+		}
+	}
+}

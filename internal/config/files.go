@@ -40,10 +40,21 @@ func ReadProtocol(file string) (*protocol.Protocol, error) {
 		return nil, err
 	}
 	p, err := protocol.Load(text)
+	if err == nil {
+		err = asError(intake.CheckOutcomes(p))
+	}
 	if problems, ok := errors.AsType[protocol.Problems](err); ok {
 		return nil, inFile(file, problems, func(p protocol.Problem) error { return protocol.Problems{p} })
 	}
 	return p, err
+}
+
+// asError is nil without problems.
+func asError(problems protocol.Problems) error {
+	if len(problems) == 0 {
+		return nil
+	}
+	return problems
 }
 
 // ReadCodeMap reads and checks a site's own codes, as ReadProtocol does a

@@ -37,6 +37,8 @@ const (
 	CodeInternalRotationStrength = "isometric-internal-rotation-strength" // Quantity: force or torque
 	CodeExternalRotationGrade    = "manual-muscle-test-external-rotation" // 0 to 5 with plus and minus
 	CodeInternalRotationGrade    = "manual-muscle-test-internal-rotation" // 0 to 5 with plus and minus
+	CodeAbductionStrength        = "isometric-abduction-strength"         // Quantity: force or torque
+	CodeAbductionGrade           = "manual-muscle-test-abduction"         // 0 to 5 with plus and minus
 	CodeArmHeldSteady            = "arm-held-steady"                      // boolean: the upper arm stayed still while held free
 	CodeLeverArmLength           = "lever-arm-length"                     // Quantity: axis of rotation to dynamometer pad
 	CodeResistedClearance        = "resisted-strengthening-clearance"     // boolean: cleared for resisted work
@@ -70,6 +72,7 @@ const (
 	CodeRotationReadiness      = "rotation-readiness"       // code: the open step of a rotation
 	CodeOverallReadiness       = "overall-readiness"        // code: the status of the whole
 	CodeRotation               = "rotation"                 // component: which rotation
+	CodeMotion                 = "motion"                   // component: which motion, if it is no rotation
 	CodeIntervalLow            = "interval-low"             // component: lower end of the interval
 	CodeIntervalHigh           = "interval-high"            // component: upper end of the interval
 	CodeProbabilityAtThreshold = "probability-at-threshold" // component: %, that the true value reaches the threshold
@@ -124,6 +127,7 @@ const (
 	SNOMEDSubscapularis    = "90588001"  // Subscapularis muscle structure (body structure)
 	SNOMEDExternalRotation = "52019005"  // External rotation, function (observable entity)
 	SNOMEDInternalRotation = "12852001"  // Internal rotation, function (observable entity)
+	SNOMEDAbduction        = "60074003"  // Abduction, function (observable entity)
 )
 
 // SNOMED CT: pain and handedness.

@@ -26,10 +26,11 @@ const ExtensionMessages = "http://hl7.org/fhir/StructureDefinition/cqf-messages"
 
 // Our own codes of SystemShoulder for further computed Observations.
 const (
-	CodePooledSymmetryIndex = "pooled-symmetry-index" // %, as all sessions show it together
-	CodeRangeChange         = "range-change"          // deg, against the previous session
-	CodePainChange          = "pain-change"           // {score}, against the previous session
-	CodeRedFlag             = "red-flag"              // code: what calls for an examination before any load
+	CodePooledSymmetryIndex = "pooled-symmetry-index"  // %, as all sessions show it together
+	CodeRangeChange         = "range-change"           // deg, against the previous session
+	CodePainChange          = "pain-change"            // {score}, against the previous session
+	CodeOutcomeChange       = "outcome-measure-change" // against the previous session
+	CodeRedFlag             = "red-flag"               // code: what calls for an examination before any load
 )
 
 // Our own codes of SystemShoulder for the components of computed Observations.
@@ -82,6 +83,9 @@ const (
 	CodeDetectableBaseline    = "detectable-since-baseline"
 	CodeDirectionBaseline     = "direction-since-baseline"
 
+	CodeImportantPrevious = "important-since-previous"
+	CodeImportantBaseline = "important-since-baseline"
+
 	CodeDrift            = "drift"
 	CodeSessions         = "sessions"
 	CodeOutlook          = "outlook"
@@ -112,12 +116,14 @@ var Computed = [...]Coding{
 	own(CodeStrengthChange, "Change of strength"),
 	own(CodeRangeChange, "Change of range"),
 	own(CodePainChange, "Change of pain"),
+	own(CodeOutcomeChange, "Change of an outcome measure"),
 	own(CodeSymmetryTrend, "Trend of the limb symmetry index"),
 	own(CodeRotationReadiness, "Open step of a rotation"),
 	own(CodeOverallReadiness, "Overall status of the shoulder"),
 	own(CodeRedFlag, "Red flag"),
 
 	own(CodeRotation, "Rotation"),
+	own(CodeMotion, "Motion"),
 	own(CodeArmPosition, "Arm position"),
 	own(CodeArmSupport, "Arm support"),
 	own(CodeContractionType, "Contraction type"),
@@ -170,6 +176,8 @@ var Computed = [...]Coding{
 	own(CodeChangeBaselinePercent, "Change since the first session in per cent"),
 	own(CodeDetectableBaseline, "Smallest detectable change since the first session"),
 	own(CodeDirectionBaseline, "Direction since the first session"),
+	own(CodeImportantPrevious, "Whether the change since the previous session is important"),
+	own(CodeImportantBaseline, "Whether the change since the first session is important"),
 
 	own(CodeDrift, "Weekly drift of the true index, standard deviation"),
 	own(CodeSessions, "Number of sessions"),

@@ -21,7 +21,7 @@ func visitOf60() *fhir.Bundle {
 		b.Entry = append(b.Entry, fhir.Entry{FullURL: "http://example.org/fhir/Observation/" + o.ID, Resource: o})
 	}
 	for _, side := range []string{fhir.SNOMEDRightShoulder, fhir.SNOMEDLeftShoulder} {
-		for _, position := range shoulder.Positions {
+		for _, position := range shoulder.TrainedPositions {
 			for _, c := range []string{fhir.CodeExternalRotationStrength, fhir.CodeInternalRotationStrength} {
 				for trial := range 4 {
 					add(observation("", coding(fhir.SystemShoulder, c), ucum(fhir.Decimal(fmt.Sprintf("%d.5", 80+trial)), "[lbf_av]"), onSide(side),

@@ -134,7 +134,7 @@ func TestReadCodeMapRefuses(t *testing.T) {
 		{"misspelt member", element(`{"code":"a","target":[{"code":"arm-position","equivalence":"equal","dependson":[]}]}`), []string{"error unknown-element " + at + ".target[0]"}},
 		{"modifier extension", element(`{"code":"a","modifierExtension":[],"target":[{"code":"arm-position","equivalence":"equal"}]}`), []string{"error modifier-unknown " + at + ".modifierExtension"}},
 		{"unknown property", product(`{"property":"speed","value":"60"}`), []string{"error code-unknown " + at + ".target[0].product[0].property"}},
-		{"unknown value", product(`{"property":"arm-position","value":"scaption-90"}`), []string{"error code-unknown " + at + ".target[0].product[0].value"}},
+		{"unknown value", product(`{"property":"arm-position","value":"overhead"}`), []string{"error code-unknown " + at + ".target[0].product[0].value"}},
 		{"value of another system", product(`{"property":"arm-position","system":"urn:x","value":"flexion-90"}`), []string{"error code-unknown " + at + ".target[0].product[0].system"}},
 		{"two values", product(`{"property":"arm-position","value":"flexion-90"},{"property":"arm-position","value":"abduction-90"}`), []string{"error duplicate " + at + ".target[0].product[1].value"}},
 		{"position of a component", element(`{"code":"a","target":[{"code":"arm-position","equivalence":"equal","product":[{"property":"arm-position","value":"flexion-90"}]}]}`),

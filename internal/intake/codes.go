@@ -5,6 +5,7 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -22,15 +23,11 @@ type measure struct {
 	movement shoulder.Movement // motion
 	active   bool              // motion: moved by the patient
 	side     shoulder.Side     // when the code itself says it
+	outcome  *protocol.OutcomeMeasure
 }
 
 // measures is what the codes that are read mean.
-var measures = map[code]measure{
-	ours(fhir.CodeExternalRotationStrength): {kind: strength, rotation: shoulder.External},
-	ours(fhir.CodeInternalRotationStrength): {kind: strength, rotation: shoulder.Internal},
-	ours(fhir.CodeExternalRotationGrade):    {kind: grade, rotation: shoulder.External},
-	ours(fhir.CodeInternalRotationGrade):    {kind: grade, rotation: shoulder.Internal},
-
+var measures = withMotions(map[code]measure{
 	loinc(fhir.LOINCFlexionActive):           {kind: motion, movement: shoulder.Flexion, active: true},
 	loinc(fhir.LOINCFlexionPassive):          {kind: motion, movement: shoulder.Flexion},
 	loinc(fhir.LOINCAbductionActive):         {kind: motion, movement: shoulder.Abduction, active: true},
@@ -59,6 +56,16 @@ var measures = map[code]measure{
 	snomed(fhir.SNOMEDHandedness):       {kind: handedness},
 	loinc(fhir.LOINCBodyWeight):         {kind: bodyMass},
 	loinc(fhir.LOINCBodyHeight):         {kind: bodyHeight},
+})
+
+// withMotions adds the codes of the strength and the grade of each motion.
+func withMotions(all map[code]measure) map[code]measure {
+	for _, m := range shoulder.Rotations {
+		codes := fhir.CodesOf(m)
+		all[ours(codes.Strength)] = measure{kind: strength, rotation: m}
+		all[ours(codes.Grade)] = measure{kind: grade, rotation: m}
+	}
+	return all
 }
 
 // computed are our own codes of results. A result is never read back.

@@ -90,7 +90,7 @@ func (r *reader) detail(p place, which components, v fhir.Value, f *finding) boo
 	a.means, a.coding, a.isOurs = r.ourCoding(&r.known.values, concept)
 	switch which {
 	case takesPosition:
-		return assign(r, a, a.means.term.position, &f.position, "arm-at-side, flexion-90 or abduction-90")
+		return assign(r, a, a.means.term.position, &f.position, listed(f.positions()))
 	case takesSupport:
 		return assign(r, a, a.means.term.support, &f.support, "supported or unsupported")
 	case takesContraction:

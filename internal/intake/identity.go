@@ -73,6 +73,8 @@ func (f *finding) appendStated(b []byte) []byte {
 		b = append(b, f.phase.String()...)
 	case repair:
 		b = append(b, f.repaired.String()...)
+	case outcome:
+		b = append(b, f.outcome.ID...)
 	case confirmation:
 		var names []string
 		for _, target := range f.confirms {

@@ -9,6 +9,7 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/slab"
 )
@@ -35,6 +36,8 @@ type Input struct {
 	Received time.Time
 	// Codes are the site's own codes; nil for none.
 	Codes *CodeMap
+	// Outcomes are the outcome measures of the protocol, which are read besides.
+	Outcomes []protocol.OutcomeMeasure
 }
 
 // Reading is what was understood of an Input.
@@ -99,7 +102,7 @@ func Read(in Input) (*Reading, error) { return ReadContext(context.Background(),
 // ReadContext is Read, which gives up with the context's error when the context
 // ends.
 func ReadContext(ctx context.Context, in Input) (*Reading, error) {
-	r := &reader{root: in.Root, codes: in.Codes, scratch: make([]byte, 0, 256)}
+	r := &reader{root: in.Root, codes: in.Codes, outcomes: outcomeTerms(in.Outcomes), scratch: make([]byte, 0, 256)}
 	if r.root == "" {
 		r.root = "Bundle"
 	}
@@ -135,7 +138,8 @@ func ReadContext(ctx context.Context, in Input) (*Reading, error) {
 type reader struct {
 	root      string
 	codes     *CodeMap
-	latest    moment // measurements after it are in the future
+	outcomes  map[code]*term // of the outcome measures
+	latest    moment         // measurements after it are in the future
 	known     memories
 	directory directory
 	patient   patient

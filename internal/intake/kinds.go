@@ -25,7 +25,8 @@ const (
 	handedness
 	bodyMass
 	bodyHeight
-	repair // from a Procedure or a Condition
+	outcome // of an outcome measure of the protocol
+	repair  // from a Procedure or a Condition
 )
 
 // sideRule says how a kind relates to the side of the body.
@@ -81,6 +82,7 @@ var rules = [...]rule{
 	handedness:   {name: "handedness", read: (*reader).hand},
 	bodyMass:     {name: "body mass", read: (*reader).bodyMass},
 	bodyHeight:   {name: "body height", read: (*reader).bodyHeight},
+	outcome:      {name: "outcome", side: sideOptional, anyBody: true, read: (*reader).outcomeValue},
 	repair:       {name: "repair"},
 }
 

@@ -1,6 +1,9 @@
 package intake
 
 import (
+	"fmt"
+	"slices"
+
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -154,13 +157,43 @@ func (r *reader) reportNotDone(e *entry, o *fhir.Observation) {
 }
 
 // positionGiven checks that a measurement that means nothing without the arm
-// position has one.
+// position has one, and that a motion is tested in it.
 func (r *reader) positionGiven(f *finding) bool {
-	if !rules[f.kind].needsPosition || f.position != shoulder.PositionUnstated {
+	switch {
+	case !rules[f.kind].needsPosition:
 		return true
+	case f.position == shoulder.PositionUnstated:
+		r.warn(f.place(), "", fault.PositionMissing, "no arm position; expected a component arm-position with "+listed(f.positions()), "")
+		return false
+	case !slices.Contains(f.positions(), f.position):
+		r.warn(f.place(), "", fault.CodeUnknown, f.rotation.Name()+" is not tested in this arm position; expected "+listed(f.positions()), f.position.String())
+		return false
 	}
-	r.warn(f.place(), "", fault.PositionMissing, "no arm position; expected a component arm-position with arm-at-side, flexion-90 or abduction-90", "")
-	return false
+	return true
+}
+
+// positions are the arm positions that the measurement may be of.
+func (f *finding) positions() []shoulder.ArmPosition {
+	if f.rotation != shoulder.RotationUnknown {
+		return f.rotation.TestedIn()
+	}
+	return shoulder.Positions[:]
+}
+
+// listed names values of an enumeration: "make or break".
+func listed[T fmt.Stringer](values []T) string {
+	text := ""
+	for i, v := range values {
+		switch {
+		case i == 0:
+		case i == len(values)-1:
+			text += " or "
+		default:
+			text += ", "
+		}
+		text += v.String()
+	}
+	return text
 }
 
 // trials are the indices of the trial components of a kind that has trials. They

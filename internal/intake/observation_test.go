@@ -142,7 +142,7 @@ func TestDropped(t *testing.T) {
 			[]string{"warning position-missing Bundle.entry[1].resource", "information value-missing Bundle.entry[1].resource.component[0]"}},
 		{"position not ours", strengthOf("x", withoutPosition(), with(fhir.CodeArmPosition, concept(local))), 1,
 			[]string{"warning position-missing Bundle.entry[1].resource", "warning code-unknown Bundle.entry[1].resource.component[0].valueCodeableConcept"}},
-		{"position unknown", strengthOf("x", withoutPosition(), with(fhir.CodeArmPosition, ownConcept("scaption-90"))), 1,
+		{"position unknown", strengthOf("x", withoutPosition(), with(fhir.CodeArmPosition, ownConcept("overhead"))), 1,
 			[]string{"warning position-missing Bundle.entry[1].resource", "warning code-unknown Bundle.entry[1].resource.component[0].valueCodeableConcept.coding[0]"}},
 		{"two positions", strengthOf("x", with(fhir.CodeArmPosition, ownConcept("flexion-90"))), 1,
 			[]string{"warning duplicate Bundle.entry[1].resource.component[1].valueCodeableConcept"}},
@@ -162,7 +162,7 @@ func TestDropped(t *testing.T) {
 			[]string{"warning code-unknown Bundle.entry[1].resource.method.coding[0]"}},
 		{"method of another system", strengthOf("x", func(o *fhir.Observation) { o.Method = concept(local) }), 2,
 			[]string{"information not-read Bundle.entry[1].resource.method"}},
-		{"unknown code of ours", observation("x", coding(fhir.SystemShoulder, "isometric-abduction-strength"), ucum("1", "N")), 1,
+		{"unknown code of ours", observation("x", coding(fhir.SystemShoulder, "isometric-extension-strength"), ucum("1", "N")), 1,
 			[]string{"warning code-unknown Bundle.entry[1].resource.code.coding[0]"}},
 		{"two measurements in one", strengthOf("x", func(o *fhir.Observation) {
 			o.Code.Coding = append(o.Code.Coding, coding(fhir.SystemShoulder, fhir.CodeInternalRotationStrength))

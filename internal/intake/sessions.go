@@ -224,6 +224,8 @@ func (f *finding) addToSession(s *shoulder.Session, examiners examiners) {
 		s.Steady = append(s.Steady, shoulder.Steadiness{Source: f.source, Position: f.position, Side: f.side, Steady: f.yes})
 	case lever:
 		s.Levers = append(s.Levers, shoulder.Lever{Source: f.source, Side: f.side, Metres: f.value})
+	case outcome:
+		s.Outcomes = append(s.Outcomes, shoulder.Outcome{Source: f.source, Measure: f.outcome.ID, Side: f.side, Value: f.value})
 	case bodyMass:
 		s.Mass = &shoulder.Measured{Source: f.source, Value: f.value}
 	case bodyHeight:

@@ -1,7 +1,11 @@
 package intake
 
 import (
+	"cmp"
+	"fmt"
+
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -44,6 +48,34 @@ func allTerms() map[code]*term {
 	return all
 }
 
+// outcomeTerms are the codes of the outcome measures of a protocol; nil without any.
+func outcomeTerms(measures []protocol.OutcomeMeasure) map[code]*term {
+	var all map[code]*term
+	for i := range measures {
+		for _, c := range measures[i].Codes {
+			if all == nil {
+				all = map[code]*term{}
+			}
+			all[code{c.Code, c.System}] = &term{measure: measure{kind: outcome, outcome: &measures[i]}}
+		}
+	}
+	return all
+}
+
+// CheckOutcomes finds outcome measures with a code that means something else already,
+// and so would never be read as theirs.
+func CheckOutcomes(p *protocol.Protocol) (problems protocol.Problems) {
+	for i := range p.OutcomeMeasures {
+		for k, c := range p.OutcomeMeasures[i].Codes {
+			if terms[code{c.Code, c.System}] != nil || c.System == fhir.SystemShoulder {
+				path := fmt.Sprintf("outcomeMeasures.%d.codes.%d", i, k)
+				problems = append(problems, protocol.Problem{Path: path, Text: "is read as something else; expected a code that has no meaning here"})
+			}
+		}
+	}
+	return problems
+}
+
 // addTerms adds one part of what codes mean.
 func addTerms[T any](all map[code]*term, part map[code]T, set func(*term, T)) {
 	for c, value := range part {
@@ -78,7 +110,7 @@ func (r *reader) understand(known *memory[code, understood], c *fhir.Coding) und
 	if !ok {
 		u = understood{meaning: r.codes.translate(own), term: noTerm}
 		u.isOurs = u.system == fhir.SystemShoulder
-		if t := terms[u.code]; t != nil {
+		if t := cmp.Or(terms[u.code], r.outcomes[u.code]); t != nil {
 			u.term = t
 		}
 		known.keep(own, u)

@@ -8,6 +8,7 @@ import (
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -27,8 +28,8 @@ type domain struct {
 var (
 	forceDomain  = domain{force, exact.Int(0), exact.Int(700), "0 to 700 N"}
 	torqueDomain = domain{torque, exact.Int(0), exact.Int(300), "0 to 300 N.m"}
-	angleDomain  = domain{angle, exact.Int(0), exact.Int(220), "0 to 220 degrees"}
-	scoreDomain  = domain{score, exact.Int(0), exact.Int(10), "0 to 10"}
+	angleDomain  = domain{angle, protocol.RangeScale.Minimum, protocol.RangeScale.Maximum, "0 to 220 degrees"}
+	painDomain   = domain{score, protocol.PainScale.Minimum, protocol.PainScale.Maximum, "0 to 10"}
 	massDomain   = domain{mass, exact.Int(1), exact.Int(400), "1 to 400 kg"}
 	heightDomain = domain{length, exact.MustParse("0.3"), exact.MustParse("2.6"), "0.3 to 2.6 m"}
 	leverDomain  = domain{length, exact.MustParse("0.05"), exact.Int(1), "0.05 to 1 m"}
@@ -81,24 +82,38 @@ func (r *reader) quantity(p place, v fhir.Value, wanted dimension) (exact.Number
 	if !ok || q == nil {
 		return exact.Number{}, 0, r.wrongKind(p, v, "valueQuantity")
 	}
-	switch {
-	case q.Value == "":
-		r.note(p, "valueQuantity", fault.ValueMissing, "no number; taken as not done", "")
-		return exact.Number{}, 0, false
-	case q.Comparator != "":
-		r.warn(p, "valueQuantity.comparator", fault.Comparator, "a bound is not a measurement; expected a number without comparator", q.Comparator)
+	if !r.isNumber(p, q) {
 		return exact.Number{}, 0, false
 	}
 	u, ok := r.unit(p, q, wanted)
 	if !ok {
 		return exact.Number{}, 0, false
 	}
+	n, ok := r.number(p, q)
+	return n.Mul(u.factor), u.dimension, ok
+}
+
+// isNumber reports a Quantity that holds no number, or only a bound.
+func (r *reader) isNumber(p place, q *fhir.Quantity) bool {
+	switch {
+	case q.Value == "":
+		r.note(p, "valueQuantity", fault.ValueMissing, "no number; taken as not done", "")
+		return false
+	case q.Comparator != "":
+		r.warn(p, "valueQuantity.comparator", fault.Comparator, "a bound is not a measurement; expected a number without comparator", q.Comparator)
+		return false
+	}
+	return true
+}
+
+// number is the number of a Quantity, whatever its unit.
+func (r *reader) number(p place, q *fhir.Quantity) (exact.Number, bool) {
 	n, err := exact.Parse(string(q.Value))
 	if err != nil {
 		r.warn(p, "valueQuantity.value", fault.ValueRange, "expected a decimal number of at most 40 digits", string(q.Value))
-		return exact.Number{}, 0, false
+		return exact.Number{}, false
 	}
-	return n.Mul(u.factor), u.dimension, true
+	return n, true
 }
 
 // amount reads a Quantity within a domain.
@@ -169,11 +184,44 @@ func (r *reader) tearSize(p place, v fhir.Value, f *finding) bool {
 
 func (r *reader) painScore(p place, v fhir.Value, f *finding) bool {
 	n, ok := r.plainNumber(p, v)
-	if !ok || !r.within(p, v, &scoreDomain, n) {
+	if !ok || !r.within(p, v, &painDomain, n) {
 		return false
 	}
 	f.value = n
 	return true
+}
+
+// outcomeValue reads a value in the unit of its outcome measure. A score without a
+// unit may have any of the units of a plain number.
+func (r *reader) outcomeValue(p place, v fhir.Value, f *finding) bool {
+	m := f.outcome
+	n, ok := r.numberIn(p, v, m.Unit)
+	d := domain{low: m.Minimum, high: m.Maximum, expected: m.Minimum.String() + " to " + m.Maximum.String() + " " + m.Unit}
+	if !ok || !r.within(p, v, &d, n) {
+		return false
+	}
+	f.value = n
+	return true
+}
+
+// numberIn reads a Quantity in a unit, which is not converted; or a plain number if
+// the unit is only an annotation.
+func (r *reader) numberIn(p place, v fhir.Value, ucum string) (exact.Number, bool) {
+	q, ok := v.(*fhir.Quantity)
+	has := ok && q != nil && cmp.Or(q.Code, q.Unit) == ucum && (q.Code == "" || q.System == fhir.SystemUCUM)
+	switch {
+	case has:
+		if !r.isNumber(p, q) {
+			return exact.Number{}, false
+		}
+		return r.number(p, q)
+	case ucum == "1" || strings.HasPrefix(ucum, "{"):
+		return r.plainNumber(p, v)
+	case !ok || q == nil:
+		return exact.Number{}, r.wrongKind(p, v, "valueQuantity in "+ucum)
+	}
+	r.warn(p, "valueQuantity.code", fault.UnitUnknown, "expected "+ucum, cmp.Or(q.Code, q.Unit))
+	return exact.Number{}, false
 }
 
 // plainNumber reads an integer, or a Quantity without a dimension.

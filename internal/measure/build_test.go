@@ -61,8 +61,8 @@ func thrice(side shoulder.Side, value string, options ...func(*shoulder.Trial)) 
 // six is all six tests of both sides, each thrice. An empty value is not measured.
 func six(n int, involved, comparison string, options ...func(*shoulder.Trial)) shoulder.Session {
 	s := on(n)
-	for _, r := range shoulder.Rotations {
-		for _, p := range shoulder.Positions {
+	for _, r := range shoulder.Trained {
+		for _, p := range shoulder.TrainedPositions {
 			here := append([]func(*shoulder.Trial){turning(r), at(p)}, options...)
 			if involved != "" {
 				s.Trials = append(s.Trials, thrice(right, involved, here...)...)

@@ -19,11 +19,12 @@ const (
 	SymmetryChange
 	RangeChange
 	PainChange
+	OutcomeChange
 )
 
 // String names the subject.
 func (s Subject) String() string {
-	return [...]string{"strength", "symmetry", "range", "pain"}[s]
+	return [...]string{"strength", "symmetry", "range", "pain", "outcome"}[s]
 }
 
 // Against is what the current value is held against.
@@ -65,6 +66,7 @@ type Change struct {
 	Active   bool                 // of a range
 	Context  shoulder.PainContext // of a pain
 	Position shoulder.ArmPosition // of a range or pain
+	Outcome  *protocol.OutcomeMeasure
 	From, To exact.Number
 	FromWhen time.Time
 	ToWhen   time.Time
@@ -77,7 +79,10 @@ type Change struct {
 	// Detectable is the smallest difference beyond measurement error, in Unit.
 	Detectable float64
 	Direction  Direction
-	Sources    []shoulder.SourceID
+	// Important says that the change of an outcome measure is real, and as large as
+	// matters to a patient.
+	Important bool
+	Sources   []shoulder.SourceID
 }
 
 // direction: the difference must be greater than what error alone brings.
@@ -98,9 +103,10 @@ func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Chang
 	symmetries := repeated(coursesOf(m.Symmetries, (*Symmetry).believed, (*Symmetry).test))
 	ranges := repeated(coursesOf(m.Ranges, always, (*RangeScore).test))
 	pains := repeated(coursesOf(m.Pains, always, (*PainScore).test))
+	outcomes := repeated(coursesOf(m.Outcomes, always, (*OutcomeScore).measure))
 	z := Detectable(p)
 	surely := surelyDeclined(m, scores, symmetries, p)
-	changes := slices.Grow([]Change(nil), 2*(len(scores)+len(symmetries)+len(ranges)+len(pains)))
+	changes := slices.Grow([]Change(nil), 2*(len(scores)+len(symmetries)+len(ranges)+len(pains)+len(outcomes)))
 	sources := make(sourceLists, 0, 4*cap(changes))
 	for _, c := range scores {
 		now, previous, first := resultsOf(m.Scores, c)
@@ -123,6 +129,10 @@ func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Chang
 		now, previous, first := resultsOf(m.Pains, c)
 		changes = append(changes, painChange(&sources, now, previous, Previous, e.Involved, p), painChange(&sources, now, first, Baseline, e.Involved, p))
 	}
+	for _, c := range outcomes {
+		now, previous, first := resultsOf(m.Outcomes, c)
+		changes = append(changes, outcomeChange(&sources, now, previous, Previous, e.Involved), outcomeChange(&sources, now, first, Baseline, e.Involved))
+	}
 	return changes
 }
 
@@ -133,15 +143,18 @@ func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Chang
 // by the closure principle (Marcus, Peritz and Gabriel 1976, Biometrika 63:655-60);
 // else the detectable change is corrected for the number of comparisons.
 type sureness struct {
-	z    float64 // of one comparison, so that all together are as sure as one alone
-	lost [shoulder.Left + 1]bool
+	z    float64                          // of one comparison, so that all together are as sure as one alone
+	lost [shoulder.Left + 1]map[bool]bool // by side, of the trained motions and of the others
 }
 
 func surelyDeclined(m *Measurements, scores []course[scoreTest], symmetries []course[symmetryTest], p *protocol.Protocol) sureness {
 	n := comparisons(scores) + comparisons(symmetries)
 	s := sureness{z: OneSided((1 - p.Error.Change.Float()/100) / 2 / float64(max(n, 1)))}
 	for _, side := range [...]shoulder.Side{shoulder.Right, shoulder.Left} {
-		_, s.lost[side] = LossOf(m.Scores, side, p, (*Score).believed)
+		s.lost[side] = map[bool]bool{}
+		for _, trained := range [...]bool{true, false} {
+			_, s.lost[side][trained] = LossOf(m.Scores, side, trained, p, (*Score).believed)
+		}
 	}
 	return s
 }
@@ -160,7 +173,7 @@ func comparisons[Test comparable](courses []course[Test]) (n int) {
 
 // call takes back the name of a decline of so many standard errors if that is not sure.
 func (s *sureness) call(c *Change, errors float64) {
-	if c.Direction == Declined && !s.lost[c.Side] && errors <= s.z {
+	if c.Direction == Declined && !s.lost[c.Side][c.Setting.Rotation.Trained()] && errors <= s.z {
 		c.Direction = PossiblyDeclined
 	}
 }
@@ -212,21 +225,30 @@ func RangeChangeThreshold(now, then *RangeScore, p *protocol.Protocol) protocol.
 }
 
 func rangeChange(sources *sourceLists, now, then *RangeScore, against Against, p *protocol.Protocol) Change {
-	c := changeOf(RangeChange, against, then.Degrees, now.Degrees, then.When, now.When)
-	c.Movement, c.Active, c.Position, c.Side, c.Unit = now.Movement, now.Active, now.Position, now.Side, "deg"
+	c := scaleChange(RangeChange, against, &protocol.RangeScale, RangeChangeThreshold(now, then, p), reading{then.Degrees, then.When}, reading{now.Degrees, now.When})
+	c.Movement, c.Active, c.Position, c.Side = now.Movement, now.Active, now.Position, now.Side
 	c.Sources = sources.union(now.Sources, then.Sources)
-	threshold := RangeChangeThreshold(now, then, p)
-	c.Detectable = threshold.Value.Float64()
-	c.Direction = thresholdDirection(c.Difference, threshold, true)
 	return c
 }
 
 func painChange(sources *sourceLists, now, then *PainScore, against Against, side shoulder.Side, p *protocol.Protocol) Change {
-	c := changeOf(PainChange, against, then.Score, now.Score, then.When, now.When)
-	c.Context, c.Position, c.Side, c.Unit = now.Context, now.Position, side, "{score}"
+	c := scaleChange(PainChange, against, &protocol.PainScale, p.Pain.Change, reading{then.Score, then.When}, reading{now.Score, now.When})
+	c.Context, c.Position, c.Side = now.Context, now.Position, side
 	c.Sources = sources.union(now.Sources, then.Sources)
-	c.Detectable = p.Pain.Change.Value.Float64()
-	c.Direction = thresholdDirection(c.Difference, p.Pain.Change, false)
+	return c
+}
+
+// reading is a number and when it was measured.
+type reading struct {
+	value exact.Number
+	when  time.Time
+}
+
+// scaleChange is the change of a measure of one number.
+func scaleChange(subject Subject, against Against, scale *protocol.Scale, detectable protocol.Threshold, then, now reading) Change {
+	c := changeOf(subject, against, then.value, now.value, then.when, now.when)
+	c.Unit, c.Detectable = scale.Unit, detectable.Value.Float64()
+	c.Direction = thresholdDirection(c.Difference, detectable, scale.Better == protocol.Higher)
 	return c
 }
 

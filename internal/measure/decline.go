@@ -73,10 +73,14 @@ const longestHistory = 60
 //
 // A break test that came after the last make test is held against the make tests:
 // it reads higher, so that one that is lower is a loss at least as large.
-func HistoryOf(scores []Score, side shoulder.Side, p *protocol.Protocol) History {
-	h := historian{p: p, latest: latestOfTests(sideOf(scores, side))}
+//
+// It is that of the trained motions, or of the others: the more tests, the larger is
+// the detectable change, so that together one could hide a loss of the other.
+func HistoryOf(scores []Score, side shoulder.Side, trained bool, p *protocol.Protocol) History {
+	own := slices.DeleteFunc(sideOf(scores, side), func(s *Score) bool { return s.Rotation.Trained() != trained })
+	h := historian{p: p, latest: latestOfTests(own)}
 	h.compared = make([]bool, len(h.latest))
-	for _, then := range slices.Backward(sideOf(scores, side)) {
+	for _, then := range slices.Backward(own) {
 		if !then.believed() {
 			continue
 		}

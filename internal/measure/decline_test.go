@@ -109,7 +109,7 @@ func TestHistory(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			h := HistoryOf(measured(tt.course...).Scores, right, p)
+			h := HistoryOf(measured(tt.course...).Scores, right, true, p)
 			if len(h.Falls) != tt.falls || h.Tests != tt.tests || h.Sessions != tt.against {
 				t.Errorf("%d falls of %d tests against %d sessions, want %d, %d, %d (%s)",
 					len(h.Falls), h.Tests, h.Sessions, tt.falls, tt.tests, tt.against, tt.source)

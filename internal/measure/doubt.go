@@ -63,19 +63,26 @@ type DoubtFound struct {
 	Sources []shoulder.SourceID
 }
 
-// findDoubts marks the scores that are in doubt, and lists why, by session.
-func findDoubts(e *shoulder.Episode, scores []Score, p *protocol.Protocol) []DoubtFound {
-	d := doubter{e: e, p: p, scores: scores, z: OneSided(p.RedFlag.FalseAlarm.Float() / 100)}
-	for len(scores) > 0 {
-		n := 1
-		for n < len(scores) && scores[n].Session == scores[0].Session {
-			n++
+// findDoubts marks the scores that are in doubt, and lists why: those of the
+// trained motions first, by session. The other motions are looked at on their own,
+// so that measuring one of them never hides a doubt about a trained one.
+func findDoubts(e *shoulder.Episode, scores []Score, p *protocol.Protocol) (found []DoubtFound) {
+	for _, trained := range [...]bool{true, false} {
+		d := doubter{e: e, p: p, scores: scores, trained: trained, z: OneSided(p.RedFlag.FalseAlarm.Float() / 100)}
+		for rest := scores; len(rest) > 0; {
+			n := 1
+			for n < len(rest) && rest[n].Session == rest[0].Session && rest[n].Rotation.Trained() == rest[0].Rotation.Trained() {
+				n++
+			}
+			if rest[0].Rotation.Trained() == trained {
+				d.session(rest[:n])
+			}
+			rest = rest[n:]
 		}
-		d.session(scores[:n])
-		scores = scores[n:]
+		d.comparisonDeclined()
+		found = append(found, d.found...)
 	}
-	d.comparisonDeclined()
-	return d.found
+	return found
 }
 
 // doubter goes through the sessions in order and remembers what was believed.
@@ -83,10 +90,12 @@ type doubter struct {
 	e      *shoulder.Episode
 	p      *protocol.Protocol
 	scores []Score
-	z      float64 // one-sided quantile of the probability of a false alarm
-	latest []*Score
-	ratios []float64 // mean logarithm of involved over comparison, of the believed sessions
-	found  []DoubtFound
+	// trained says which motions it looks at: those with steps, or the others.
+	trained bool
+	z       float64 // one-sided quantile of the probability of a false alarm
+	latest  []*Score
+	ratios  []float64 // mean logarithm of involved over comparison, of the believed sessions
+	found   []DoubtFound
 }
 
 // session looks at the scores of one session.

@@ -17,18 +17,18 @@ type Loss struct {
 
 // LossOf finds a loss of strength of a side against an earlier session of the last
 // weeks: of several tests, each beyond its error; of one by a large share; or of the
-// tests together, of both rotations or of one, whose mean is surer than each of them.
-// Only latest strengths that count are looked at.
+// tests together, of all motions or of one, whose mean is surer than each of them.
+// Only latest strengths that count are looked at, of the trained motions or of the others.
 //
 // The latest strength is held against each earlier session, so that a slow fall is
 // found too. The more comparisons, the likelier one of them deceives; the
 // detectable change is corrected for their number by Bonferroni's inequality
 // (Dunn 1961, J Am Stat Assoc 56:52-64).
-func LossOf(scores []Score, side shoulder.Side, p *protocol.Protocol, counts func(*Score) bool) (Loss, bool) {
-	h := HistoryOf(scores, side, p)
+func LossOf(scores []Score, side shoulder.Side, trained bool, p *protocol.Protocol, counts func(*Score) bool) (Loss, bool) {
+	h := HistoryOf(scores, side, trained, p)
 	h.keep(func(f Fall) bool { return counts(f.Now) })
 	for _, find := range [...]func(*History, *protocol.Protocol) (Loss, bool){
-		(*History).severalFalls, (*History).largeFall, (*History).fallOfRotations,
+		(*History).severalFalls, (*History).largeFall, (*History).fallTogether,
 	} {
 		if loss, found := find(&h, p); found {
 			return loss, true
@@ -55,7 +55,8 @@ func (h *History) severalFalls(p *protocol.Protocol) (worst Loss, found bool) {
 // beyond counts the rotations and positions whose strength fell beyond z standard
 // errors, and finds the one that fell most.
 func beyond(falls []Fall, z float64) (deepest Fall, count int) {
-	var seen [3][4]bool // by rotation and position: one test under two conditions is one
+	// By motion and position: one test under two conditions is one.
+	var seen [len(shoulder.Rotations) + 1][len(shoulder.Positions) + 1]bool
 	for _, x := range falls {
 		if x.Errors() <= z {
 			continue
@@ -94,11 +95,11 @@ func (f Fall) left() exact.Number {
 	return left
 }
 
-// fallOfRotations finds a fall of all tests together, or of those of one rotation:
-// a cuff that tears weakens one of them more. Each of the three has its part of the
+// fallTogether finds a fall of all tests together, or of those of one trained motion: a
+// cuff that tears weakens one of them more. Each of these families has its part of the
 // false alarms.
-func (h *History) fallOfRotations(p *protocol.Protocol) (Loss, bool) {
-	families := [...]shoulder.Rotation{shoulder.RotationUnknown, shoulder.External, shoulder.Internal}
+func (h *History) fallTogether(p *protocol.Protocol) (Loss, bool) {
+	families := append([]shoulder.Rotation{shoulder.RotationUnknown}, shoulder.Trained...)
 	for _, rotation := range families {
 		of := h.of(rotation)
 		if of.Tests < 2 {
@@ -184,7 +185,7 @@ func (d *doubter) comparisonDeclined() {
 	if d.e.ComparisonAffected {
 		return
 	}
-	h := HistoryOf(d.scores, d.e.Involved.Other(), d.p)
+	h := HistoryOf(d.scores, d.e.Involved.Other(), d.trained, d.p)
 	h.keep(func(f Fall) bool { return !f.Now.Doubts.Block() })
 	if len(h.Falls) == 0 {
 		return

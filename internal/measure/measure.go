@@ -15,6 +15,7 @@ type Measurements struct {
 	Unpaired   []Unpaired
 	Ranges     []RangeScore
 	Pains      []PainScore
+	Outcomes   []OutcomeScore
 	Changes    []Change
 	Trends     []Trend
 	Ratios     []Ratio
@@ -22,7 +23,7 @@ type Measurements struct {
 
 // Measure computes the measurements of an episode.
 func Measure(e *shoulder.Episode, p *protocol.Protocol) *Measurements {
-	m := &Measurements{Scores: Scores(e, p), Ranges: Ranges(e), Pains: Pains(e)}
+	m := &Measurements{Scores: Scores(e, p), Ranges: Ranges(e), Pains: Pains(e), Outcomes: Outcomes(e, p)}
 	findUnlike(m.Scores)
 	m.Doubts = findDoubts(e, m.Scores, p)
 	m.Symmetries, m.Unpaired = Symmetries(e, m.Scores, p)

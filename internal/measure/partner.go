@@ -15,7 +15,7 @@ type partners struct {
 	doubted map[symmetryTest]*Score
 	// nearest is the latest score of a rotation in a position, whatever the rest
 	// of its setting.
-	nearest [shoulder.Internal + 1][shoulder.Abduction90 + 1]*Score
+	nearest [len(shoulder.Rotations) + 1][len(shoulder.Positions) + 1]*Score
 }
 
 func newPartners() partners {

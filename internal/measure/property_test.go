@@ -76,7 +76,7 @@ func TestOrderOfTrialsDoesNotMatter(t *testing.T) {
 		var trials []shoulder.Trial
 		for i := range rapid.IntRange(1, 24).Draw(t, "n") {
 			side := []shoulder.Side{right, left}[rapid.IntRange(0, 1).Draw(t, "side")]
-			one := trial(side, drawForce(t, fmt.Sprint("force ", i)), at(shoulder.Positions[rapid.IntRange(0, 2).Draw(t, "position")]))
+			one := trial(side, drawForce(t, fmt.Sprint("force ", i)), at(shoulder.TrainedPositions[rapid.IntRange(0, 2).Draw(t, "position")]))
 			trials = append(trials, one)
 		}
 		want := measured(on(0, trials...))
@@ -97,8 +97,8 @@ func BenchmarkMeasureTenSessions(b *testing.B) {
 	var sessions []shoulder.Session
 	for n := range 10 {
 		var trials []shoulder.Trial
-		for _, r := range shoulder.Rotations {
-			for _, p := range shoulder.Positions {
+		for _, r := range shoulder.Trained {
+			for _, p := range shoulder.TrainedPositions {
 				for range 3 {
 					trials = append(trials, trial(right, fmt.Sprint(70+n), turning(r), at(p)), trial(left, "100", turning(r), at(p)))
 				}
@@ -121,7 +121,7 @@ func drawEpisode(t *rapid.T, most int) *shoulder.Episode {
 		n += rapid.SampledFrom([]int{0, 7, 14, 42, 3650}).Draw(t, "days")
 		s := on(n)
 		for range rapid.IntRange(1, 3).Draw(t, "tests") {
-			position := at(rapid.SampledFrom(shoulder.Positions[:]).Draw(t, "position"))
+			position := at(rapid.SampledFrom(shoulder.TrainedPositions[:]).Draw(t, "position"))
 			for _, side := range []shoulder.Side{right, left} {
 				for range rapid.IntRange(0, 3).Draw(t, "trials") {
 					s.Trials = append(s.Trials, trial(side, rapid.SampledFrom([]string{"0", "0.01", "10", "70", "100", "220", "400"}).Draw(t, "force"), position))
@@ -185,7 +185,7 @@ func TestThreeHundredSessions(t *testing.T) {
 		if len(m.Scores) != 300*12 {
 			t.Errorf("%s: %d scores, want 300 sessions of 12", name, len(m.Scores))
 		}
-		if h := HistoryOf(m.Scores, right, protocol.Default()); h.Sessions > longestHistory {
+		if h := HistoryOf(m.Scores, right, true, protocol.Default()); h.Sessions > longestHistory {
 			t.Errorf("%s: held against %d sessions, want at most %d", name, h.Sessions, longestHistory)
 		}
 	}

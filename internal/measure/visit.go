@@ -20,7 +20,7 @@ type visit struct {
 	height *shoulder.Measured
 	mass   *exact.Number
 	// hurt says where pain during the test is recorded for the session.
-	hurt [shoulder.Left + 1][shoulder.Abduction90 + 1]bool
+	hurt [shoulder.Left + 1][len(shoulder.Positions) + 1]bool
 }
 
 func newVisit(e *shoulder.Episode, p *protocol.Protocol) visit {

@@ -65,7 +65,7 @@ func (b *builder) exercises(i Irritability) (all []Exercise) {
 		return b.rangeExercises()
 	}
 	ready := b.r.Overall == readiness.ReadyForFunctional
-	for k := range b.r.Rotations {
+	for k := range b.r.Trained() {
 		if r := &b.r.Rotations[k]; r.Step != readiness.NoStep && !ready {
 			all = append(all, b.rotationExercises(r, i)...)
 		}
@@ -94,15 +94,20 @@ func (b *builder) functional(purpose Purpose) Exercise {
 // back, and the phase of a repair permits it.
 func (b *builder) mayBeginFunction() bool {
 	f := &b.r.Function
-	if b.r.Incomplete || len(b.r.Doubts) > 0 || f.RestPain.Holds() || f.TestPain.Holds() || f.Permitted.Holds() {
+	if b.r.Incomplete || len(b.r.Doubts) > 0 || f.RestPain.Holds() || f.TestPain.Holds() || f.Permitted.Holds() || b.r.OutcomesHold() {
 		return false
 	}
-	return b.bothWorkElevated()
+	return b.allWorkElevated()
 }
 
-// bothWorkElevated reports whether each rotation works elevated.
-func (b *builder) bothWorkElevated() bool {
-	return b.worksElevated(&b.r.Rotations[0]) && b.worksElevated(&b.r.Rotations[1])
+// allWorkElevated reports whether each trained motion works elevated.
+func (b *builder) allWorkElevated() bool {
+	for i := range b.r.Trained() {
+		if !b.worksElevated(&b.r.Rotations[i]) {
+			return false
+		}
+	}
+	return true
 }
 
 // worksElevated reports whether a rotation works in an elevated position with an index
@@ -141,7 +146,7 @@ func (b *builder) rotationExercises(r *readiness.RotationReadiness, i Irritabili
 		return nil
 	}
 	m := mode(i)
-	if r.PainHolds || b.submaximal() || b.r.Incomplete || r.At(r.Working()).Doubted != nil {
+	if r.PainHolds || b.r.OutcomesHold() || b.submaximal() || b.r.Incomplete || r.At(r.Working()).Doubted != nil {
 		m = Isometric
 	}
 	if r.At(r.Working()).Confirmed.Verdict != readiness.Met || len(r.Beside) == 0 {
@@ -160,11 +165,14 @@ func (b *builder) rotationExercises(r *readiness.RotationReadiness, i Irritabili
 func (b *builder) exercise(purpose Purpose, r *readiness.RotationReadiness, position shoulder.ArmPosition, support shoulder.Support, m Mode) Exercise {
 	e := Exercise{
 		Purpose: purpose, Rotation: r.Rotation, Position: position, Support: support, Mode: m,
-		Dose: b.dose(m), Cues: cues(r.Rotation, position, support), Held: r.PainHolds,
+		Dose: b.dose(m), Cues: cues(r.Rotation, position, support), Held: r.PainHolds || b.r.OutcomesHold(),
 		Provisional: purpose == Strengthen && r.Provisional,
 	}
 	if r.PainHolds {
 		e.Cues = append(e.Cues, DoNotRaiseLoad)
+	}
+	if b.r.OutcomesHold() {
+		e.Cues = append(e.Cues, LoadUntilOutcome)
 	}
 	if r.At(r.Working()).Doubted != nil {
 		e.Cues, e.Held = append(e.Cues, LoadAsBefore), true
@@ -212,8 +220,8 @@ func (b *builder) rangeExercises() (all []Exercise) {
 	if !b.r.Tissue.Open() {
 		return nil // early motion after a repair is the surgeon's to set
 	}
-	for _, position := range shoulder.Positions {
-		if b.r.Rotations[0].At(position).RangeVerdict() == readiness.NotMet {
+	for i := range b.r.Gates() {
+		if position := b.r.Gates()[i].Position; b.r.Gates()[i].RangeVerdict() == readiness.NotMet {
 			all = append(all, Exercise{
 				Purpose: RestoreRange, Movement: position.Elevation(), Dose: b.p.Dose.Range, Cues: []Cue{PainWithinLimit},
 			})

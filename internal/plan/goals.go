@@ -18,7 +18,7 @@ func (b *builder) goals() (all []Goal) {
 	if b.r.ComparisonAffected {
 		return all
 	}
-	for i := range b.r.Rotations {
+	for i := range b.r.Trained() {
 		r := &b.r.Rotations[i]
 		all = append(all, b.nextGoal(r)...)
 		all = append(all, b.evenAll(r))
@@ -27,8 +27,8 @@ func (b *builder) goals() (all []Goal) {
 }
 
 func (b *builder) painGoal() []Goal {
-	for i := range b.r.Rotations[0].Positions {
-		pain := &b.r.Rotations[0].Positions[i].Pain
+	for i := range b.r.Gates() {
+		pain := &b.r.Gates()[i].Pain
 		if pain.Verdict != readiness.NotMet {
 			continue
 		}
@@ -42,8 +42,8 @@ func (b *builder) painGoal() []Goal {
 }
 
 func (b *builder) rangeGoals() (all []Goal) {
-	for i := range b.r.Rotations[0].Positions {
-		at := &b.r.Rotations[0].Positions[i]
+	for i := range b.r.Gates() {
+		at := &b.r.Gates()[i]
 		if at.RangeVerdict() != readiness.NotMet {
 			continue
 		}

@@ -98,6 +98,7 @@ const (
 	SubmaximalOnly              // clearly less than full effort, while a repair is young
 	NoSportYet                  // no sport with load or contact, while a repair heals
 	LoadAsBefore                // the load stays until a doubtful test is repeated or confirmed
+	LoadUntilOutcome            // the load is not raised until an outcome measure meets its gate
 )
 
 // String names the cue.
@@ -106,6 +107,7 @@ func (c Cue) String() string {
 		"roll-under-arm", "arm-on-surface", "pull-from-above", "pull-level-or-below", "upper-arm-still",
 		"no-forward-drift", "mirror-as-feedback", "pain-within-limit", "do-not-raise-load", "surgeons-protocol",
 		"submaximal-only", "no-sport-yet", "load-as-before",
+		"load-until-outcome",
 	}[c]
 }
 
@@ -149,12 +151,13 @@ const (
 	AskWorstPain              // worst pain of the day
 	AskComplete               // everything in one session
 	AskRecord                 // the part of the record that is missing
+	AskOutcome                // an outcome measure
 )
 
 // String is the code of the request in the project's code system.
 func (a Ask) String() string {
 	return [...]string{"strength", "range", "pain", "steadiness", "clearance", "repair-date",
-		"examination", "surgeon-contact", "sides", "unit", "comparison-side", "rest-pain", "worst-pain", "complete-session", "complete-record"}[a]
+		"examination", "surgeon-contact", "sides", "unit", "comparison-side", "rest-pain", "worst-pain", "complete-session", "complete-record", "outcome-measure"}[a]
 }
 
 // Why is the reason of a request.
@@ -198,6 +201,7 @@ type Request struct {
 	Position shoulder.ArmPosition // of a strength or steadiness
 	Movement shoulder.Movement    // of a range
 	Mismatch measure.Mismatch     // for WhyNotAlike
+	Outcome  *protocol.OutcomeMeasure
 	// First asks for it before anything else, at the next visit; otherwise it
 	// belongs to the re-check.
 	First bool

@@ -17,10 +17,10 @@ func Reached(r *readiness.Readiness, g *Goal) bool {
 	}
 	switch g.Aim {
 	case AimPain:
-		return slices.ContainsFunc(r.Rotations[0].Positions[:], func(at readiness.PositionReadiness) bool { return at.Pain.Verdict == readiness.Met })
+		return slices.ContainsFunc(r.Gates(), func(at readiness.PositionReadiness) bool { return at.Pain.Verdict == readiness.Met })
 	case AimRange:
-		for i := range r.Rotations[0].Positions {
-			if at := &r.Rotations[0].Positions[i]; len(g.Targets) > 0 && at.Position.Elevated() && at.Position.Elevation() == g.Targets[0].Movement {
+		for i := range r.Gates() {
+			if at := &r.Gates()[i]; len(g.Targets) > 0 && at.Position.Elevated() && at.Position.Elevation() == g.Targets[0].Movement {
 				return at.RangeVerdict() == readiness.Met
 			}
 		}
@@ -34,7 +34,7 @@ func Reached(r *readiness.Readiness, g *Goal) bool {
 // reachedWhereItWorks reports whether the rotation of a goal meets its threshold in
 // the position in which it is trained now, or is past all positions.
 func reachedWhereItWorks(r *readiness.Readiness, g *Goal) bool {
-	for i := range r.Rotations {
+	for i := range r.Trained() {
 		of := &r.Rotations[i]
 		position := of.Working()
 		switch {

@@ -13,11 +13,12 @@ func TestReached(t *testing.T) {
 	judged := func(set func(*readiness.Readiness)) *readiness.Readiness {
 		r := &readiness.Readiness{}
 		r.Tissue.Criterion.Verdict = readiness.Met
-		for i, rotation := range shoulder.Rotations {
-			r.Rotations[i].Rotation, r.Rotations[i].Step = rotation, readiness.StepAtSide
-			for k, position := range shoulder.Positions {
-				r.Rotations[i].Positions[k].Position = position
+		for _, rotation := range shoulder.Trained {
+			of := readiness.RotationReadiness{Rotation: rotation, Step: readiness.StepAtSide}
+			for _, position := range shoulder.TrainedPositions {
+				of.Positions = append(of.Positions, readiness.PositionReadiness{Position: position})
 			}
+			r.Rotations = append(r.Rotations, of)
 		}
 		set(r)
 		return r

@@ -30,13 +30,35 @@ func (b *builder) requests() (all []Request) {
 	if b.painUnknown() {
 		all = append(all, b.request(Request{Ask: AskPain, Why: WhyMissing, First: true}))
 	}
-	for i := range b.r.Rotations {
+	all = append(all, b.outcomeRequests()...)
+	for i := range b.r.Trained() {
 		for k := range b.r.Rotations[i].Positions {
 			all = append(all, b.strengthRequests(&b.r.Rotations[i], &b.r.Rotations[i].Positions[k])...)
 		}
 	}
 	all = append(all, b.steadinessRequests()...)
 	return append(all, b.functionRequests()...)
+}
+
+// outcomeRequests ask for an outcome measure that is a gate: one that is not recorded
+// comes first, as pain does; one that holds is asked for at the re-check. Once all else
+// is there, functional work asks for those of the latest session.
+func (b *builder) outcomeRequests() (all []Request) {
+	for i := range b.r.Outcomes {
+		r := Request{Ask: AskOutcome, Outcome: b.r.Outcomes[i].Outcome}
+		switch {
+		case b.r.Outcomes[i].Verdict == readiness.NotMeasured:
+			r.Why, r.First = WhyMissing, true
+		case b.r.Outcomes[i].Holds():
+			r.Why = WhyRoutineCheck
+		case b.r.AllConfirmed() && b.r.Function.Outcomes[i].Holds():
+			r.Why, r.First = WhyBeforeFunction, true
+		default:
+			continue
+		}
+		all = append(all, b.request(r))
+	}
+	return all
 }
 
 // flagRequests ask for the examination that a red flag calls for, and for the
@@ -101,7 +123,7 @@ func (b *builder) functionRequests() (all []Request) {
 		}
 	}
 	confirmed := b.r.AllConfirmed()
-	if f.RestPain.Verdict == readiness.NotMeasured && (confirmed || b.bothWorkElevated()) {
+	if f.RestPain.Verdict == readiness.NotMeasured && (confirmed || b.allWorkElevated()) {
 		ask(&f.RestPain, AskRestPain)
 	}
 	if confirmed {
@@ -134,8 +156,9 @@ func (b *builder) healingRequests() (all []Request) {
 // rangeRequests asks first for a range that holds an elevated position because
 // it is unknown, and at the re-check for one that is not yet met.
 func (b *builder) rangeRequests() (all []Request) {
-	for _, position := range shoulder.Positions {
-		switch b.r.Rotations[0].At(position).RangeVerdict() {
+	for i := range b.r.Gates() {
+		position := b.r.Gates()[i].Position
+		switch b.r.Gates()[i].RangeVerdict() {
 		case readiness.NotMeasured:
 			all = append(all, b.request(Request{Ask: AskRange, Why: WhyMissing, Movement: position.Elevation(), First: true}))
 		case readiness.NotMet:
@@ -146,11 +169,9 @@ func (b *builder) rangeRequests() (all []Request) {
 }
 
 func (b *builder) painUnknown() bool {
-	for i := range b.r.Rotations {
-		for k := range b.r.Rotations[i].Positions {
-			if b.r.Rotations[i].Positions[k].Pain.Verdict != readiness.NotMeasured {
-				return false
-			}
+	for i := range b.r.Gates() {
+		if b.r.Gates()[i].Pain.Verdict != readiness.NotMeasured {
+			return false
 		}
 	}
 	return true
@@ -195,7 +216,7 @@ func (b *builder) mayTest(p *readiness.PositionReadiness) bool {
 // but for which nobody has noted whether the arm stays still.
 func (b *builder) steadinessRequests() (all []Request) {
 	asked := map[shoulder.ArmPosition]bool{}
-	for i := range b.r.Rotations {
+	for i := range b.r.Trained() {
 		r := &b.r.Rotations[i]
 		position := r.Working()
 		if !position.Elevated() || asked[position] {

@@ -25,6 +25,7 @@ func (p *Protocol) check() Problems {
 	p.checkPhases(&c)
 	p.checkBands(&c)
 	p.checkDoses(&c)
+	p.checkOutcomes(&c)
 	return c.problems
 }
 

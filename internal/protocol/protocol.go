@@ -30,6 +30,8 @@ type Protocol struct {
 	Recheck  Recheck  `json:"recheck"`
 	Goal     Goal     `json:"goal"`
 	Dose     Doses    `json:"dose"`
+	// OutcomeMeasures are those that the clinic adds; the default has none.
+	OutcomeMeasures []OutcomeMeasure `json:"outcomeMeasures,omitzero"`
 
 	digest string
 }
@@ -140,6 +142,8 @@ func (d Dominance) Expected(r shoulder.Rotation, p shoulder.ArmPosition) Setting
 	switch {
 	case r == shoulder.External:
 		return d.External
+	case r != shoulder.Internal:
+		return Setting{Value: exact.Int(1), Unit: "1", Source: "ours: no difference is known to be published for this motion"}
 	case p.Elevated():
 		return d.InternalElevated
 	}
@@ -231,7 +235,13 @@ type Ratio struct {
 
 // At is the band of a position.
 func (r Ratio) At(p shoulder.ArmPosition) Band {
-	return [...]Band{r.AtSide, r.AtSide, r.Flexion90, r.Abduction90}[p]
+	switch p {
+	case shoulder.Flexion90:
+		return r.Flexion90
+	case shoulder.Abduction90:
+		return r.Abduction90
+	}
+	return r.AtSide
 }
 
 // ByMass holds published strengths by body mass with the arm at the side, for
@@ -242,11 +252,14 @@ type ByMass struct {
 }
 
 // Of is the band of a rotation.
-func (b ByMass) Of(r shoulder.Rotation) Band {
-	if r == shoulder.External {
-		return b.External
+func (b ByMass) Of(r shoulder.Rotation) (Band, bool) {
+	switch r {
+	case shoulder.External:
+		return b.External, true
+	case shoulder.Internal:
+		return b.Internal, true
 	}
-	return b.Internal
+	return Band{}, false
 }
 
 // Band is a published band, for orientation and never a gate.

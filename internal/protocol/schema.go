@@ -39,12 +39,20 @@ var schemaText = sync.OnceValue(func() []byte {
 
 func objectSchema(t reflect.Type) map[string]any {
 	properties := map[string]any{}
+	addProperties(properties, t)
+	return map[string]any{"type": "object", "properties": properties, "additionalProperties": false}
+}
+
+func addProperties(properties map[string]any, t reflect.Type) {
 	for field := range t.Fields() {
-		if name := field.Tag.Get("json"); name != "" {
+		name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
+		switch {
+		case field.Anonymous:
+			addProperties(properties, field.Type)
+		case name != "":
 			properties[name] = typeSchema(field.Type)
 		}
 	}
-	return map[string]any{"type": "object", "properties": properties, "additionalProperties": false}
 }
 
 func typeSchema(t reflect.Type) map[string]any {
@@ -53,6 +61,8 @@ func typeSchema(t reflect.Type) map[string]any {
 		return map[string]any{"type": "number"}
 	case reflect.TypeFor[Comparison]():
 		return map[string]any{"enum": []string{">=", ">", "<=", "<"}}
+	case reflect.TypeFor[Better]():
+		return map[string]any{"enum": []string{Higher.String(), Lower.String()}}
 	case reflect.TypeFor[ScoreRule]():
 		return map[string]any{"enum": []string{Mean.String(), Maximum.String()}}
 	case reflect.TypeFor[RangeReference]():
@@ -63,6 +73,12 @@ func typeSchema(t reflect.Type) map[string]any {
 	switch t.Kind() {
 	case reflect.Struct:
 		return objectSchema(t)
+	case reflect.Pointer:
+		return typeSchema(t.Elem())
+	case reflect.Slice:
+		return map[string]any{"type": "array", "items": typeSchema(t.Elem())}
+	case reflect.Map: // of texts by name
+		return map[string]any{"type": "object", "additionalProperties": typeSchema(t.Elem())}
 	case reflect.Bool:
 		return map[string]any{"type": "boolean"}
 	}

@@ -34,26 +34,28 @@ type Rule uint8
 
 // The rules, in the order in which they are shown.
 const (
-	TissueHealed      Rule = iota // resisted work is allowed after a repair
-	LoadPermitted                 // the phase of a repair permits load in the position
-	PainAcceptable                // pain during the resisted test
-	RangeOpen                     // active range for an elevated position
-	RangeMinimum                  // the arm reaches the position itself
-	GoodEnough                    // index, or manual grade, good enough to move on
-	ArmSteady                     // the arm stays still when held free
-	Even                          // index even with the other side
-	EvenConfirmed                 // even in two sessions that confirm each other
-	AllMeasured                   // everything that readiness rests on is of the latest session
-	RestPainLow                   // pain at rest lets functional work begin
-	TestPainLow                   // pain during the resisted test lets functional work begin
-	WorstPainKnown                // the worst pain of the day is known
-	FunctionPermitted             // the phase of a repair permits functional work
+	TissueHealed       Rule = iota // resisted work is allowed after a repair
+	LoadPermitted                  // the phase of a repair permits load in the position
+	PainAcceptable                 // pain during the resisted test
+	RangeOpen                      // active range for an elevated position
+	RangeMinimum                   // the arm reaches the position itself
+	GoodEnough                     // index, or manual grade, good enough to move on
+	ArmSteady                      // the arm stays still when held free
+	Even                           // index even with the other side
+	EvenConfirmed                  // even in two sessions that confirm each other
+	AllMeasured                    // everything that readiness rests on is of the latest session
+	RestPainLow                    // pain at rest lets functional work begin
+	TestPainLow                    // pain during the resisted test lets functional work begin
+	WorstPainKnown                 // the worst pain of the day is known
+	FunctionPermitted              // the phase of a repair permits functional work
+	OutcomeAcceptable              // an outcome measure meets its gate, or is not recorded
+	OutcomeForFunction             // an outcome measure of the latest session meets its gate
 )
 
 // Rules lists every rule in order.
 var Rules = [...]Rule{
 	TissueHealed, LoadPermitted, PainAcceptable, RangeOpen, RangeMinimum, GoodEnough, ArmSteady, Even, EvenConfirmed,
-	AllMeasured, RestPainLow, TestPainLow, WorstPainKnown, FunctionPermitted,
+	AllMeasured, RestPainLow, TestPainLow, WorstPainKnown, FunctionPermitted, OutcomeAcceptable, OutcomeForFunction,
 }
 
 // String is the code of the rule in the project's code system.
@@ -61,6 +63,7 @@ func (r Rule) String() string {
 	return [...]string{
 		"tissue-healed", "load-permitted", "pain-acceptable", "range-open", "range-minimum", "good-enough", "arm-steady", "even",
 		"even-confirmed", "all-measured", "rest-pain-low", "test-pain-low", "worst-pain-known", "function-permitted",
+		"outcome-acceptable", "outcome-for-function",
 	}[r]
 }
 
@@ -89,7 +92,8 @@ func (b Basis) String() string {
 // Criterion is one verdict with everything that explains it.
 type Criterion struct {
 	Rule      Rule
-	Position  shoulder.ArmPosition // unstated if it is about no position
+	Position  shoulder.ArmPosition     // unstated if it is about no position
+	Outcome   *protocol.OutcomeMeasure // that it is about; nil for most
 	Verdict   Verdict
 	Certainty measure.Certainty
 	Basis     Basis
@@ -111,7 +115,7 @@ type Criterion struct {
 // Holds reports whether the criterion keeps its step closed: it is not met, or
 // it is not measured where not knowing holds.
 func (c *Criterion) Holds() bool {
-	return c.Verdict == NotMet || c.Verdict == NotMeasured && c.Rule != PainAcceptable
+	return c.Verdict == NotMet || c.Verdict == NotMeasured && c.Rule != PainAcceptable && c.Rule != OutcomeAcceptable
 }
 
 func verdictOf(met bool) Verdict {

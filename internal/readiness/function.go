@@ -9,18 +9,23 @@ import (
 // Function is what functional work needs beside strength and range: that the latest
 // session itself measured everything, so that a measurement left out never opens
 // it; little pain at rest and during the test; that the worst pain of the day is
-// known; and the phase of a repair.
+// known; the phase of a repair; and the outcome measures that the protocol makes gates.
 type Function struct {
 	AllMeasured Criterion
 	RestPain    Criterion
 	TestPain    Criterion
 	WorstPain   Criterion
 	Permitted   Criterion
+	Outcomes    []Criterion // the outcome measures that are gates
 }
 
 // Criteria lists the criteria in the order of the rules.
 func (f *Function) Criteria() []*Criterion {
-	return []*Criterion{&f.AllMeasured, &f.RestPain, &f.TestPain, &f.WorstPain, &f.Permitted}
+	all := []*Criterion{&f.AllMeasured, &f.RestPain, &f.TestPain, &f.WorstPain, &f.Permitted}
+	for i := range f.Outcomes {
+		all = append(all, &f.Outcomes[i])
+	}
+	return all
 }
 
 // Open reports whether every criterion is met or does not apply.
@@ -40,6 +45,7 @@ func (j *judge) function(r *Readiness) Function {
 		TestPain:    j.lowPain(TestPainLow, shoulder.PainDuringResistedTest),
 		WorstPain:   j.worstPain(),
 		Permitted:   j.phaseCriterion(FunctionPermitted, shoulder.PositionUnstated, shoulder.LoadFunctional, &r.Tissue.Healing),
+		Outcomes:    j.freshOutcomes(),
 	}
 }
 
@@ -58,13 +64,11 @@ func (j *judge) fresh(session int) bool {
 // active elevations.
 func (j *judge) allMeasured(r *Readiness) Criterion {
 	c := Criterion{Rule: AllMeasured, Verdict: Met, Basis: Recorded, Certainty: measure.Clear}
-	for i := range r.Rotations {
-		for k := range r.Rotations[i].Positions {
-			s := r.Rotations[i].Positions[k].Symmetry
-			if s == nil || !j.fresh(s.Involved.Session) || !j.fresh(s.Comparison.Session) {
-				c.Verdict = NotMet
-			}
-		}
+	if r.any(func(p *PositionReadiness) bool {
+		s := p.Symmetry
+		return s == nil || !j.fresh(s.Involved.Session) || !j.fresh(s.Comparison.Session)
+	}) {
+		c.Verdict = NotMet
 	}
 	for _, movement := range [...]shoulder.Movement{shoulder.Flexion, shoulder.Abduction} {
 		if active := j.activeRange(movement, j.episode.Involved); active == nil || !j.fresh(active.Session) {

@@ -54,7 +54,7 @@ func TestReadyRestsOnTheLatestSession(t *testing.T) {
 
 // The comparison side's strength of the session before is no measurement of today.
 func TestReadyNeedsTheComparisonSideOfTheLatestSession(t *testing.T) {
-	for _, position := range shoulder.Positions {
+	for _, position := range shoulder.TrainedPositions {
 		e := episode(complete(0, "95"), complete(14, "95"))
 		e.Sessions[1].Trials = slices.DeleteFunc(e.Sessions[1].Trials, func(x shoulder.Trial) bool {
 			return x.Side == shoulder.Left && x.Position == position && x.Rotation == shoulder.External

@@ -12,12 +12,16 @@ import (
 
 // Readiness is where the shoulder stands.
 type Readiness struct {
-	Overall   Overall
-	Flags     []redflag.Flag
-	Doubts    []*measure.DoubtFound // that stand
-	Tissue    Tissue
-	Function  Function
-	Rotations [2]RotationReadiness // external, internal
+	Overall  Overall
+	Flags    []redflag.Flag
+	Doubts   []*measure.DoubtFound // that stand
+	Tissue   Tissue
+	Function Function
+	// Outcomes are the verdicts on the outcome measures that are gates.
+	Outcomes []Criterion
+	// Rotations are the motions with steps, and behind them the others of which
+	// anything was measured.
+	Rotations []RotationReadiness
 	// ComparisonAffected says that there is no unaffected side, and so no
 	// verdict on symmetry.
 	ComparisonAffected bool
@@ -42,13 +46,28 @@ func (r *Readiness) ComparisonDeclined() bool {
 	return slices.ContainsFunc(r.Doubts, func(d *measure.DoubtFound) bool { return d.Doubt == measure.ComparisonDeclined })
 }
 
-// AllConfirmed reports whether both rotations are confirmed to be even in all three
-// positions, whatever else keeps functional work closed.
-func (r *Readiness) AllConfirmed() bool {
-	return r.Rotations[0].AllConfirmed() && r.Rotations[1].AllConfirmed()
+// Trained are the motions with steps, which the status rests on.
+func (r *Readiness) Trained() []RotationReadiness { return r.Rotations[:len(shoulder.Trained)] }
+
+// Gates are the trained positions with their gates, which all motions share.
+func (r *Readiness) Gates() []PositionReadiness { return r.Rotations[0].Positions }
+
+// AllConfirmed reports whether every trained motion is confirmed to be even in all
+// its positions, whatever else keeps functional work closed.
+func (r *Readiness) AllConfirmed() bool { return r.everyTrained((*RotationReadiness).AllConfirmed) }
+
+func (r *Readiness) everyTrained(holds func(*RotationReadiness) bool) bool {
+	trained := r.Trained()
+	for i := range trained {
+		if !holds(&trained[i]) {
+			return false
+		}
+	}
+	return true
 }
 
-// RotationReadiness is where one rotation stands.
+// RotationReadiness is where one motion stands. One without steps has only its
+// positions, and of them only those in which it was tested.
 type RotationReadiness struct {
 	Rotation shoulder.Rotation
 	Step     Step
@@ -58,7 +77,7 @@ type RotationReadiness struct {
 	// PainHolds says that pain is over the limit even at the side: nothing is
 	// raised until it settles.
 	PainHolds bool
-	Positions [3]PositionReadiness // at the side, flexion, abduction
+	Positions []PositionReadiness // from the lowest
 	// Beside are lower positions that are good enough but not even: they go on.
 	Beside []shoulder.ArmPosition
 	// Next is the next step up, NoStep if there is none, or none can be told because
@@ -76,9 +95,9 @@ type RotationReadiness struct {
 // Working is the position in which the rotation is trained now.
 func (r *RotationReadiness) Working() shoulder.ArmPosition { return r.Step.Position() }
 
-// At is the readiness in a position.
+// At is the readiness in one of its positions.
 func (r *RotationReadiness) At(p shoulder.ArmPosition) *PositionReadiness {
-	return &r.Positions[p.Index()]
+	return &r.Positions[slices.IndexFunc(r.Positions, func(x PositionReadiness) bool { return x.Position == p })]
 }
 
 // Judge holds the measurements against the protocol as of a date. The red flags go
@@ -91,22 +110,49 @@ func (j *judge) judge(flags []redflag.Flag) *Readiness {
 	r := &Readiness{Flags: flags, Tissue: j.tissue(), ComparisonAffected: j.episode.ComparisonAffected, Incomplete: j.episode.Incomplete}
 	j.findDoubts(r)
 	j.lost = slices.ContainsFunc(flags, func(f redflag.Flag) bool { return f.Code == redflag.SuddenStrengthLoss })
-	var gates [3]PositionReadiness
-	for i, position := range shoulder.Positions {
-		gates[i] = j.gates(position, &r.Tissue)
-	}
-	for i, rotation := range shoulder.Rotations {
-		r.Rotations[i].Rotation, r.Rotations[i].Positions = rotation, gates
-		for k := range r.Rotations[i].Positions {
-			j.strength(&r.Rotations[i].Positions[k], rotation)
-		}
-	}
+	r.Outcomes = j.outcomes()
+	r.Rotations = j.motions(&r.Tissue)
 	r.Function = j.function(r)
-	for i := range r.Rotations {
+	for i := range r.Trained() {
 		r.Rotations[i].settle(r, j)
 	}
 	r.Overall = r.overall()
 	return r
+}
+
+// motions judges how strong each motion is. The trained positions have gates
+// besides; a motion without steps is shown where it was tested.
+func (j *judge) motions(tissue *Tissue) (all []RotationReadiness) {
+	var gates [len(shoulder.TrainedPositions)]PositionReadiness
+	for i, position := range shoulder.TrainedPositions {
+		gates[i] = j.gates(position, tissue)
+	}
+	all = make([]RotationReadiness, 0, len(shoulder.Rotations))
+	for _, motion := range shoulder.Trained {
+		all = append(all, RotationReadiness{Rotation: motion, Positions: slices.Clone(gates[:])})
+	}
+	for _, motion := range shoulder.Rotations[len(shoulder.Trained):] {
+		if positions := j.testedIn(motion); len(positions) > 0 {
+			all = append(all, RotationReadiness{Rotation: motion, Positions: positions})
+		}
+	}
+	for i := range all {
+		for k := range all[i].Positions {
+			j.strength(&all[i].Positions[k], all[i].Rotation)
+		}
+	}
+	return all
+}
+
+// testedIn are the positions in which a motion was tested.
+func (j *judge) testedIn(motion shoulder.Rotation) (all []PositionReadiness) {
+	for _, position := range motion.TestedIn() {
+		tested := slices.ContainsFunc(j.episode.Sessions, func(s shoulder.Session) bool { return s.Tests(motion, position) })
+		if tested {
+			all = append(all, PositionReadiness{Position: position})
+		}
+	}
+	return all
 }
 
 // findDoubts keeps the doubts that stand and are young enough to matter.
@@ -129,7 +175,7 @@ func (r *RotationReadiness) settle(of *Readiness, j *judge) {
 	}
 	r.openStep(of, j)
 	if !of.Incomplete || r.Step == NoStep {
-		r.lookUp(&of.Tissue, &of.Function)
+		r.lookUp(of)
 	}
 }
 
@@ -156,9 +202,10 @@ func (r *RotationReadiness) openStep(of *Readiness, j *judge) {
 	working := r.At(r.Working())
 	r.PainHolds = working.Pain.Verdict == NotMet
 	r.Provisional = !working.measured() && working.Doubted == nil
-	for i := range working.Position.Index() {
-		if r.Positions[i].goodEnough() && r.Positions[i].Even.Verdict != Met {
-			r.Beside = append(r.Beside, r.Positions[i].Position)
+	for i := range r.Positions {
+		p := &r.Positions[i]
+		if p.Position < working.Position && p.goodEnough() && p.Even.Verdict != Met {
+			r.Beside = append(r.Beside, p.Position)
 		}
 	}
 }
@@ -168,7 +215,7 @@ func (r *RotationReadiness) openStep(of *Readiness, j *judge) {
 func (r *RotationReadiness) stepWhile(of *Readiness, good func(*PositionReadiness) bool) Step {
 	working := &r.Positions[0]
 	for i := 1; i < len(r.Positions); i++ {
-		if of.Incomplete || !good(working) || !working.open() || !r.Positions[i].open() {
+		if of.Incomplete || of.OutcomesHold() || !good(working) || !working.open() || !r.Positions[i].open() {
 			break
 		}
 		working = &r.Positions[i]
@@ -195,7 +242,8 @@ func (r *RotationReadiness) every(holds func(*PositionReadiness) bool) bool {
 }
 
 // lookUp says what the next step is and what keeps it closed.
-func (r *RotationReadiness) lookUp(tissue *Tissue, function *Function) {
+func (r *RotationReadiness) lookUp(of *Readiness) {
+	tissue, function, outcomes := &of.Tissue, &of.Function, of.holdingOutcomes()
 	switch working := r.Working(); {
 	case r.Step == StepFunctional:
 	case r.Step == NoStep:
@@ -204,13 +252,15 @@ func (r *RotationReadiness) lookUp(tissue *Tissue, function *Function) {
 	case working != shoulder.Abduction90:
 		up := r.At(working + 1)
 		r.Next = stepAt(working+1, false)
-		r.Holding = holding(&up.Load, &r.At(working).Pain, &up.Pain)
-		for i := range up.Position.Index() {
-			r.Holding = append(r.Holding, holding(&r.Positions[i].GoodEnough)...)
+		r.Holding = append(holding(&up.Load, &r.At(working).Pain, &up.Pain), outcomes...)
+		for i := range r.Positions {
+			if below := &r.Positions[i]; below.Position < up.Position {
+				r.Holding = append(r.Holding, holding(&below.GoodEnough)...)
+			}
 		}
 		r.Holding = append(r.Holding, holding(&up.Range, &up.RangeMinimum)...)
 	default:
-		r.Next = StepFunctional
+		r.Next, r.Holding = StepFunctional, outcomes
 		for i := range r.Positions {
 			p := &r.Positions[i]
 			r.Holding = append(r.Holding, holding(&p.Pain, &p.Range, &p.RangeMinimum, &p.Confirmed)...)
@@ -236,44 +286,37 @@ func holding(criteria ...*Criterion) (held []*Criterion) {
 	return held
 }
 
-// overall joins both rotations. What must be settled first goes first.
+// overall joins the trained motions. What must be settled first goes first.
 func (r *Readiness) overall() Overall {
 	switch {
 	case !r.Tissue.Open():
 		return NotCleared
 	case r.Examine():
 		return ExamineFirst
-	case r.Incomplete || r.UnitOpen() || !r.bothMeasured():
+	case r.Incomplete || r.UnitOpen() || !r.everyTrained((*RotationReadiness).measured):
 		return InsufficientData
 	case r.any(func(p *PositionReadiness) bool { return p.Pain.Verdict == NotMet }):
 		return LimitedByPain
+	case r.OutcomesHold():
+		return LimitedByOutcome
 	case r.any(func(p *PositionReadiness) bool { return p.RangeVerdict() == NotMet }):
 		return LimitedByRange
 	case r.any(func(p *PositionReadiness) bool { return p.RangeVerdict() == NotMeasured }):
 		return InsufficientData // whatever strength says, or less strength would look like more
-	case r.Rotations[0].Step == StepFunctional && r.Rotations[1].Step == StepFunctional:
+	case r.everyTrained(func(m *RotationReadiness) bool { return m.Step == StepFunctional }):
 		return ReadyForFunctional
 	}
 	return Strengthening
 }
 
-// bothMeasured reports whether each rotation has a verdict in some position.
-func (r *Readiness) bothMeasured() bool {
-	for i := range r.Rotations {
-		if r.Rotations[i].every(func(p *PositionReadiness) bool { return !p.measured() }) {
-			return false
-		}
-	}
-	return true
+// measured reports whether there is a verdict in some position.
+func (r *RotationReadiness) measured() bool {
+	return !r.every(func(p *PositionReadiness) bool { return !p.measured() })
 }
 
+// any asks the trained motions.
 func (r *Readiness) any(holds func(*PositionReadiness) bool) bool {
-	for i := range r.Rotations {
-		for k := range r.Rotations[i].Positions {
-			if holds(&r.Rotations[i].Positions[k]) {
-				return true
-			}
-		}
-	}
-	return false
+	return !r.everyTrained(func(m *RotationReadiness) bool {
+		return m.every(func(p *PositionReadiness) bool { return !holds(p) })
+	})
 }

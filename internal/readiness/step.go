@@ -80,16 +80,17 @@ const (
 	LimitedByPain
 	Strengthening
 	ReadyForFunctional
-	ExamineFirst // a red flag: to be examined before any load
+	ExamineFirst     // a red flag: to be examined before any load
+	LimitedByOutcome // an outcome measure that is a gate
 )
 
 // Overalls lists every status.
-var Overalls = [...]Overall{InsufficientData, NotCleared, LimitedByRange, LimitedByPain, Strengthening, ReadyForFunctional, ExamineFirst}
+var Overalls = [...]Overall{InsufficientData, NotCleared, LimitedByRange, LimitedByPain, Strengthening, ReadyForFunctional, ExamineFirst, LimitedByOutcome}
 
 // String is the code of the status in the project's code system.
 func (o Overall) String() string {
 	return [...]string{
 		"insufficient-data", "not-cleared", "limited-by-range", "limited-by-pain", "strengthening", "ready-for-functional",
-		"examine-first",
+		"examine-first", "limited-by-outcome",
 	}[o]
 }

@@ -79,8 +79,8 @@ func (s *sent) both(when string, r shoulder.Rotation, p shoulder.ArmPosition, ne
 // visit adds a complete re-check: the same per cent of the left side in each
 // position, both elevations and pain during the test.
 func (s *sent) visit(when, percent, degrees, pain string) {
-	for _, r := range shoulder.Rotations {
-		for _, p := range shoulder.Positions {
+	for _, r := range shoulder.Trained {
+		for _, p := range shoulder.TrainedPositions {
 			s.both(when, r, p, percent)
 		}
 	}
@@ -317,11 +317,11 @@ func everyInput(t testing.TB) map[string]*sent {
 // inAnotherUnit is two tests in kilograms of force written as newtons, then in
 // newtons: 9.8 times as much on both sides.
 func inAnotherUnit(s *sent) {
-	for _, r := range shoulder.Rotations {
+	for _, r := range shoulder.Trained {
 		s.strength(firstVisit, r, shoulder.AtSide, "right", "8", "8")
 		s.strength(firstVisit, r, shoulder.AtSide, "left", "10", "10")
 	}
-	for _, r := range shoulder.Rotations {
+	for _, r := range shoulder.Trained {
 		s.strength(secondVisit, r, shoulder.AtSide, "right", "78.4", "78.4")
 		s.strength(secondVisit, r, shoulder.AtSide, "left", "98", "98")
 	}

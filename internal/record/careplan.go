@@ -1,6 +1,7 @@
 package record
 
 import (
+	"slices"
 	"time"
 
 	"evenreach.example/internal/fhir"
@@ -136,12 +137,8 @@ func requestConcept(r *plan.Request, text string) *fhir.CodeableConcept {
 	evaluated := fhir.Coding{System: fhir.SystemSNOMED, Code: fhir.SNOMEDEvaluation, Display: "Evaluation procedure (procedure)"}
 	switch r.Ask {
 	case plan.AskStrength:
-		code := fhir.CodeExternalRotationStrength
-		if r.Rotation == shoulder.Internal {
-			code = fhir.CodeInternalRotationStrength
-		}
 		c.Coding = []fhir.Coding{
-			{System: fhir.SystemShoulder, Code: code},
+			{System: fhir.SystemShoulder, Code: fhir.CodesOf(r.Rotation).Strength},
 			evaluated,
 		}
 	case plan.AskRange:
@@ -151,6 +148,8 @@ func requestConcept(r *plan.Request, text string) *fhir.CodeableConcept {
 		}
 	case plan.AskPain:
 		c.Coding = painScore.Coding
+	case plan.AskOutcome:
+		c.Coding = []fhir.Coding{outcomeConcept(r.Outcome).Coding[0], asked}
 	case plan.AskSteadiness:
 		c.Coding = []fhir.Coding{{System: fhir.SystemShoulder, Code: fhir.CodeArmHeldSteady}}
 	case plan.AskClearance:
@@ -167,12 +166,12 @@ func requestConcept(r *plan.Request, text string) *fhir.CodeableConcept {
 	return c
 }
 
-// readinessOf is where a rotation stands, or the whole shoulder.
+// readinessOf is where a trained motion stands, or the whole shoulder.
 func (b *builder) readinessOf(r shoulder.Rotation) fhir.Reference {
-	if r == shoulder.RotationUnknown {
-		return b.overall
+	if i := slices.Index(shoulder.Trained, r); i >= 0 {
+		return b.rotation[i]
 	}
-	return b.rotation[rotationIndex(r)]
+	return b.overall
 }
 
 func (b *builder) goalsOf(serves func(*plan.Goal) bool) (references []fhir.Reference) {

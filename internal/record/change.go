@@ -8,8 +8,8 @@ import (
 )
 
 // addChanges adds what changed since the previous session and the first one:
-// strength of each side, because one side is read against the other, and range and
-// pain of the involved side. The change of an index stands with the index.
+// strength of each side, because one side is read against the other, and range,
+// pain and outcome measures of the involved side. The change of an index stands with the index.
 func (b *builder) addChanges() {
 	changes := b.a.Measurements.Changes
 	for i := range changes {
@@ -60,6 +60,8 @@ func (b *builder) changeTitle(c *measure.Change) fhir.CodeableConcept {
 		return b.titled(fhir.CodeRangeChange, b.w.Movement(c.Movement))
 	case measure.PainChange:
 		return b.titled(fhir.CodePainChange, b.w.PainContext(c.Context))
+	case measure.OutcomeChange:
+		return b.titled(fhir.CodeOutcomeChange, b.w.Outcome(c.Outcome))
 	}
 	return b.settingTitle(fhir.CodeStrengthChange, c.Setting, b.w.Side(c.Side))
 }
@@ -72,6 +74,8 @@ func currentCode(c *measure.Change) fhir.CodeableConcept {
 		return rangeConcept(c.Movement, c.Active)
 	case measure.PainChange:
 		return painScore
+	case measure.OutcomeChange:
+		return outcomeConcept(c.Outcome)
 	}
 	return computed[fhir.CodeCurrentValue]
 }
@@ -102,6 +106,8 @@ func (b *builder) changeKey(c *measure.Change) string {
 		return b.join(fhir.CodeRangeChange, "/", c.Movement.String(), "/", mode, "/", c.Position.String())
 	case measure.PainChange:
 		return b.join(fhir.CodePainChange, "/", c.Context.String(), "/", c.Position.String())
+	case measure.OutcomeChange:
+		return b.join(fhir.CodeOutcomeChange, "/", c.Outcome.ID)
 	}
 	return b.settingKey(fhir.CodeStrengthChange, c.Setting, b.join(c.Side.String(), "/", c.Unit))
 }
@@ -117,16 +123,16 @@ func (b *builder) appendChange(all []fhir.Component, previous, baseline *measure
 }
 
 // since is the codes of a change against one reference.
-type since struct{ value, change, percent, detectable, direction string }
+type since struct{ value, change, percent, detectable, direction, important string }
 
 var (
 	sincePrevious = since{
 		fhir.CodePreviousValue, fhir.CodeChangePrevious, fhir.CodeChangePreviousPercent,
-		fhir.CodeDetectablePrevious, fhir.CodeDirectionPrevious,
+		fhir.CodeDetectablePrevious, fhir.CodeDirectionPrevious, fhir.CodeImportantPrevious,
 	}
 	sinceBaseline = since{
 		fhir.CodeBaselineValue, fhir.CodeChangeBaseline, fhir.CodeChangeBaselinePercent,
-		fhir.CodeDetectableBaseline, fhir.CodeDirectionBaseline,
+		fhir.CodeDetectableBaseline, fhir.CodeDirectionBaseline, fhir.CodeImportantBaseline,
 	}
 )
 
@@ -137,9 +143,15 @@ func (b *builder) appendSince(all []fhir.Component, c *measure.Change, codes sin
 	if c.Percent != nil {
 		all = append(all, component(codes.percent, b.measured(*c.Percent, "%")))
 	}
-	return append(all,
+	all = append(all,
 		component(codes.detectable, b.beside(c.Detectable, c.Unit, c.Difference.Abs())),
 		component(codes.direction, b.own(c.Direction.String(), b.w.Direction(c.Direction))))
+	if c.Outcome != nil && c.Outcome.Important != nil {
+		important := component(codes.important, fhir.Boolean(c.Important))
+		important.ReferenceRange = b.thresholdRange(*c.Outcome.Important)
+		all = append(all, important)
+	}
+	return all
 }
 
 // difference is a change, written so that it does not seem to reach the smallest

@@ -93,25 +93,17 @@ func (b *builder) sessionMeanings(s *shoulder.Session, say sayer) {
 	ours := func(code string) fhir.Coding { return fhir.Coding{System: fhir.SystemShoulder, Code: code} }
 	for i := range s.Trials {
 		t := &s.Trials[i]
-		code := fhir.CodeExternalRotationStrength
-		if t.Rotation == shoulder.Internal {
-			code = fhir.CodeInternalRotationStrength
-		}
 		value := t.Value.String() + " " + b.w.Unit(t.Dimension.Unit())
 		if t.Confirmed {
 			value += ", confirmed"
 		}
-		say(t.Source, ours(code), value,
+		say(t.Source, ours(fhir.CodesOf(t.Rotation).Strength), value,
 			b.w.Rotation(t.Rotation), b.w.Position(t.Position), b.w.Support(t.Support), b.w.Contraction(t.Contraction),
 			b.w.Instrument(t.Instrument), b.side(t.Side))
 	}
 	for i := range s.Grades {
 		g := &s.Grades[i]
-		code := fhir.CodeExternalRotationGrade
-		if g.Rotation == shoulder.Internal {
-			code = fhir.CodeInternalRotationGrade
-		}
-		say(g.Source, ours(code), g.Value.String(), b.w.Rotation(g.Rotation), b.w.Position(g.Position), b.side(g.Side))
+		say(g.Source, ours(fhir.CodesOf(g.Rotation).Grade), g.Value.String(), b.w.Rotation(g.Rotation), b.w.Position(g.Position), b.side(g.Side))
 	}
 	for i := range s.Ranges {
 		r := &s.Ranges[i]
@@ -120,6 +112,11 @@ func (b *builder) sessionMeanings(s *shoulder.Session, say sayer) {
 	for i := range s.Pains {
 		p := &s.Pains[i]
 		say(p.Source, painScore.Coding[0], amount(p.Score, "{score}"), b.w.PainContext(p.Context), b.side(p.Side))
+	}
+	for _, o := range s.Outcomes {
+		if m := b.a.Protocol.Outcome(o.Measure); m != nil {
+			say(o.Source, outcomeConcept(m).Coding[0], o.Value.String()+" "+b.w.Unit(m.Unit), b.w.Outcome(m), b.side(o.Side))
+		}
 	}
 	for i := range s.Steady {
 		h := &s.Steady[i]

@@ -67,10 +67,10 @@ func (b *builder) endGoal(g *fhir.Goal, what string) {
 // reached.
 func (b *builder) goalOf(what string) *plan.Goal {
 	possible := []plan.Goal{{Aim: plan.AimPain}}
-	for _, position := range shoulder.Positions {
+	for _, position := range shoulder.TrainedPositions {
 		possible = append(possible, plan.Goal{Aim: plan.AimRange, Targets: []plan.Target{{Movement: position.Elevation()}}})
 	}
-	for _, rotation := range shoulder.Rotations {
+	for _, rotation := range shoulder.Trained {
 		for _, aim := range [...]plan.Aim{plan.AimGoodEnough, plan.AimEven} {
 			possible = append(possible, plan.Goal{Aim: aim, Rotation: rotation})
 		}

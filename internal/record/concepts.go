@@ -2,6 +2,7 @@ package record
 
 import (
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
 )
@@ -93,18 +94,13 @@ func shoulderOf(s shoulder.Side) *fhir.CodeableConcept {
 	return nil
 }
 
-// rotationConcept is the standard code of a rotation, the same for the whole
-// answer.
-func (b *builder) rotationConcept(r shoulder.Rotation) *fhir.CodeableConcept {
-	if b.rotations[r] != nil {
-		return b.rotations[r]
+// motionComponent says which motion a result is about, by its standard code.
+func (b *builder) motionComponent(r shoulder.Rotation) fhir.Component {
+	codes := fhir.CodesOf(r)
+	if b.rotations[r] == nil {
+		b.rotations[r] = &fhir.CodeableConcept{Coding: []fhir.Coding{codes.Motion}, Text: b.w.Rotation(r)}
 	}
-	c := fhir.Coding{System: fhir.SystemSNOMED, Code: fhir.SNOMEDExternalRotation, Display: "External rotation, function (observable entity)"}
-	if r == shoulder.Internal {
-		c.Code, c.Display = fhir.SNOMEDInternalRotation, "Internal rotation, function (observable entity)"
-	}
-	b.rotations[r] = &fhir.CodeableConcept{Coding: []fhir.Coding{c}, Text: b.w.Rotation(r)}
-	return b.rotations[r]
+	return component(codes.Component, b.rotations[r])
 }
 
 // rangeConcept is the standard code of a range of motion.
@@ -131,6 +127,11 @@ var (
 )
 
 var painScore = standard(fhir.SystemLOINC, fhir.LOINCPainVerbalRating, "Pain severity - 0-10 verbal numeric rating [Score] - Reported")
+
+// outcomeConcept is the code of an outcome measure that is written.
+func outcomeConcept(m *protocol.OutcomeMeasure) fhir.CodeableConcept {
+	return standard(m.Codes[0].System, m.Codes[0].Code, m.Codes[0].Display)
+}
 
 // CriterionCode is our code of a rule in an arm position, such as
 // even-abduction-90, or of a rule about no position, such as tissue-healed.

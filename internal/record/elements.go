@@ -106,7 +106,7 @@ func (b *builder) needed(measured, needed exact.Number, unit string) *fhir.Quant
 // inWhole leaves out decimal places that are zero of what is read in whole numbers.
 func inWhole(number, unit string) string {
 	whole, decimals, _ := strings.Cut(number, ".")
-	if (unit == "deg" || unit == "{score}") && strings.Trim(decimals, "0") == "" {
+	if (unit == "deg" || unit == "{score}" || unit == "{points}") && strings.Trim(decimals, "0") == "" {
 		return whole
 	}
 	return number

@@ -67,7 +67,7 @@ func (b *builder) statedAt(x *shoulder.Statement) string {
 // appendFlagged says what the numbers are about.
 func (b *builder) appendFlagged(all []fhir.Component, f *redflag.Flag) []fhir.Component {
 	if f.Rotation != shoulder.RotationUnknown {
-		all = append(all, component(fhir.CodeRotation, b.rotationConcept(f.Rotation)))
+		all = append(all, b.motionComponent(f.Rotation))
 	}
 	if f.Position != shoulder.PositionUnstated {
 		all = append(all, component(fhir.CodeArmPosition, b.own(f.Position.String(), b.w.Position(f.Position))))
@@ -89,14 +89,11 @@ func (b *builder) appendFlagged(all []fhir.Component, f *redflag.Flag) []fhir.Co
 func (b *builder) flagMeasure(f *redflag.Flag) *fhir.CodeableConcept {
 	switch f.Code {
 	case redflag.SuddenStrengthLoss, redflag.NearZeroForce:
-		strength, grade := fhir.CodeExternalRotationStrength, fhir.CodeExternalRotationGrade
-		if f.Rotation == shoulder.Internal {
-			strength, grade = fhir.CodeInternalRotationStrength, fhir.CodeInternalRotationGrade
-		}
+		code := fhir.CodesOf(f.Rotation).Strength
 		if f.Grade != shoulder.GradeUnknown {
-			return b.own(grade, b.w.RotationAt(f.Rotation, f.Position))
+			code = fhir.CodesOf(f.Rotation).Grade
 		}
-		return b.own(strength, b.w.RotationAt(f.Rotation, f.Position))
+		return b.own(code, b.w.RotationAt(f.Rotation, f.Position))
 	case redflag.RangeLoss, redflag.CannotLift:
 		active := rangeConcept(f.Movement, true)
 		return &active

@@ -81,15 +81,15 @@ func (b *builder) outcomes(g *plan.Goal) (references []fhir.Reference) {
 	case plan.AimPain:
 		return b.inputs.measured(g.Sources)
 	case plan.AimRange:
-		for _, p := range shoulder.Positions {
+		for _, p := range shoulder.TrainedPositions {
 			if p.Elevated() && p.Elevation() == g.Targets[0].Movement {
-				references = appendKnown(references, b.ranges[p.Index()])
+				references = appendKnown(references, b.ranges[p])
 			}
 		}
 		return references
 	}
 	for i := range g.Targets {
-		references = appendKnown(references, b.indices[rotationIndex(g.Rotation)][g.Targets[i].Position.Index()])
+		references = appendKnown(references, b.indices[g.Rotation][g.Targets[i].Position])
 	}
 	return references
 }
@@ -99,14 +99,6 @@ func appendKnown(references []fhir.Reference, r fhir.Reference) []fhir.Reference
 		return references
 	}
 	return append(references, r)
-}
-
-// rotationIndex is the place of a rotation in what is kept for both.
-func rotationIndex(r shoulder.Rotation) int {
-	if r == shoulder.Internal {
-		return 1
-	}
-	return 0
 }
 
 // goalKey tells the goals of one plan apart: only ranges have several of one

@@ -120,7 +120,7 @@ func (n *noter) trials(s *measure.Score) (trials []*shoulder.Trial) {
 
 // test names the test of a score by its codes.
 func test(s *measure.Score) string {
-	return s.Rotation.String() + " rotation, " + s.Position.String() + ", " + s.Side.String()
+	return s.Rotation.Name() + ", " + s.Position.String() + ", " + s.Side.String()
 }
 
 // mismatches say why a score of the involved side was not compared.
@@ -188,7 +188,7 @@ func missing(r *plan.Request) (what string, is bool) {
 	}
 	switch r.Ask {
 	case plan.AskStrength:
-		return "strength of " + r.Rotation.String() + " rotation, " + r.Position.String(), true
+		return "strength of " + r.Rotation.Name() + ", " + r.Position.String(), true
 	case plan.AskRange:
 		return "active range of " + r.Movement.String(), true
 	case plan.AskPain:
@@ -197,6 +197,8 @@ func missing(r *plan.Request) (what string, is bool) {
 		return "pain at rest", true
 	case plan.AskWorstPain:
 		return "worst pain of the day", true
+	case plan.AskOutcome:
+		return "outcome measure " + r.Outcome.ID, true
 	case plan.AskSteadiness:
 		return "whether the arm is held steady, " + r.Position.String(), true
 	}

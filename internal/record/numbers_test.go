@@ -65,8 +65,8 @@ func drawSent(t *rapid.T) *sent {
 	often := func(label string) bool { return rapid.IntRange(0, 3).Draw(t, label) > 0 }
 	for range rapid.IntRange(1, 4).Draw(t, "visits") {
 		when := day.Format(time.RFC3339)
-		for _, r := range shoulder.Rotations {
-			for _, p := range shoulder.Positions {
+		for _, r := range shoulder.Trained {
+			for _, p := range shoulder.TrainedPositions {
 				for _, side := range []string{"right", "left"} {
 					for range rapid.IntRange(0, 3).Draw(t, "trials") {
 						s.strength(when, r, p, side, tenths(50, 130, "newtons"))

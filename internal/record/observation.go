@@ -82,7 +82,7 @@ func (b *builder) settingParts(s measure.Setting) []fhir.Component {
 		}
 	}
 	all := make([]fhir.Component, 0, 4)
-	all = append(all, component(fhir.CodeRotation, b.rotationConcept(s.Rotation)))
+	all = append(all, b.motionComponent(s.Rotation))
 	all = append(all, component(fhir.CodeArmPosition, b.own(s.Position.String(), b.w.Position(s.Position))))
 	if s.Support != shoulder.SupportUnstated {
 		all = append(all, component(fhir.CodeArmSupport, b.own(s.Support.String(), b.w.Support(s.Support))))

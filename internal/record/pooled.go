@@ -26,7 +26,7 @@ func (b *builder) addPooled(p *readiness.PositionReadiness) fhir.Reference {
 	probability.ReferenceRange = b.thresholdRange(b.a.Protocol.Symmetry.Pooled)
 	drift := b.a.Protocol.Symmetry.Drift
 	o.Component = []fhir.Component{
-		component(fhir.CodeRotation, b.rotationConcept(last.Rotation)),
+		b.motionComponent(last.Rotation),
 		component(fhir.CodeArmPosition, b.own(last.Position.String(), b.w.Position(last.Position))),
 		component(fhir.CodeIntervalLow, b.beside(p.Pooled.Low, "%", even.Value, goodEnough.Value)),
 		component(fhir.CodeIntervalHigh, b.beside(p.Pooled.High, "%", even.Value, goodEnough.Value)),

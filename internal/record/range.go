@@ -7,12 +7,12 @@ import (
 )
 
 // addRanges adds, for each elevated position, the active range that opens it as
-// a share of full range. Both rotations ask for the same range.
+// a share of full range. All motions ask for the same range.
 func (b *builder) addRanges() {
-	for i := range b.a.Readiness.Rotations[0].Positions {
-		p := &b.a.Readiness.Rotations[0].Positions[i]
+	for i := range b.a.Readiness.Gates() {
+		p := &b.a.Readiness.Gates()[i]
 		if p.Position.Elevated() && p.Range.Value != nil {
-			b.ranges[i] = b.addRange(p)
+			b.ranges[p.Position] = b.addRange(p)
 		}
 	}
 }

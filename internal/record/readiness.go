@@ -8,10 +8,10 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// addReadiness adds where each rotation stands, and the overall status.
+// addReadiness adds where each trained motion stands, and the overall status.
 func (b *builder) addReadiness() {
-	for i := range b.a.Readiness.Rotations {
-		b.rotation[i] = b.addRotation(i)
+	for i := range b.a.Readiness.Trained() {
+		b.rotation = append(b.rotation, b.addRotation(i))
 	}
 	b.overall = b.addOverall()
 }
@@ -25,25 +25,30 @@ func (b *builder) addRotation(i int) fhir.Reference {
 	o.Encounter = b.encounter
 	o.Value = b.own(r.Step.String(), b.w.Step(r.Step))
 	o.Component = make([]fhir.Component, 0, 48)
-	o.Component = append(o.Component, component(fhir.CodeRotation, b.rotationConcept(r.Rotation)))
+	o.Component = append(o.Component, b.motionComponent(r.Rotation))
 	o.Component = b.appendStep(o.Component, r)
 
 	tissue := &b.a.Readiness.Tissue.Criterion
 	o.Component = b.appendCriterion(o.Component, r.Rotation, tissue)
 	used := [][]shoulder.SourceID{tissue.Sources}
+	for k := range b.a.Readiness.Outcomes {
+		c := &b.a.Readiness.Outcomes[k]
+		o.Component = b.appendCriterion(o.Component, r.Rotation, c)
+		used = append(used, c.Sources)
+	}
 	for k := range r.Positions {
 		for _, c := range r.Positions[k].Criteria() {
 			o.Component = b.appendCriterion(o.Component, r.Rotation, c)
 			used = append(used, c.Sources)
 		}
 	}
-	o.DerivedFrom = append(b.inputs.measured(used...), b.computedFor(i)...)
+	o.DerivedFrom = append(b.inputs.measured(used...), b.computedFor(r.Rotation)...)
 	return b.addResult(o, fhir.CodeRotationReadiness+"/"+r.Rotation.String(), b.report.Why(i)...)
 }
 
 // computedFor refers to the results of ours that a rotation was judged by.
-func (b *builder) computedFor(rotation int) (references []fhir.Reference) {
-	for _, list := range [][3]fhir.Reference{b.indices[rotation], b.pooled[rotation], b.ranges} {
+func (b *builder) computedFor(motion shoulder.Rotation) (references []fhir.Reference) {
+	for _, list := range [...]byPosition{b.indices[motion], b.pooled[motion], b.ranges} {
 		for _, r := range list {
 			if r.Reference != "" {
 				references = append(references, r)
@@ -85,6 +90,9 @@ type criterionParts struct {
 }
 
 func (b *builder) partsOf(c *readiness.Criterion) *criterionParts {
+	if c.Outcome != nil {
+		return b.outcomeParts(c)
+	}
 	parts := &b.criteria[c.Rule][c.Position]
 	if parts.name != nil {
 		return parts
@@ -97,6 +105,17 @@ func (b *builder) partsOf(c *readiness.Criterion) *criterionParts {
 	parts.name = b.own(code, titledText(rule, position))
 	parts.value = b.own(code+fhir.SuffixValue, rule)
 	return parts
+}
+
+// outcomeParts are those of a criterion about an outcome measure, which its text
+// names.
+func (b *builder) outcomeParts(c *readiness.Criterion) *criterionParts {
+	name := b.w.Outcome(c.Outcome)
+	return &criterionParts{
+		name:      b.own(c.Rule.String(), titledText(b.w.Rule(c.Rule), name)),
+		value:     b.own(c.Rule.String()+fhir.SuffixValue, name),
+		threshold: b.thresholdRange(c.Threshold),
+	}
 }
 
 // appendCriterion adds the verdict on a criterion, whose code says rule and arm
@@ -178,7 +197,7 @@ func (b *builder) addOverall() fhir.Reference {
 		o.Component = b.appendCriterion(o.Component, shoulder.RotationUnknown, c)
 		used = append(used, c.Sources)
 	}
-	o.HasMember = b.rotation[:]
+	o.HasMember = b.rotation
 	o.DerivedFrom = append(b.inputs.measured(used...), b.flags...)
 	o.Note = b.cautions()
 	texts := append([]string{b.w.Overall(status)}, b.flagTexts()...)

@@ -89,6 +89,9 @@ func Build(a *assess.Assessment, reading *intake.Reading, o Options) *fhir.Bundl
 	return b.bundle()
 }
 
+// byPosition is a result for each arm position.
+type byPosition [len(shoulder.Positions) + 1]fhir.Reference
+
 // builder is one answer in progress.
 type builder struct {
 	a      *assess.Assessment
@@ -131,13 +134,13 @@ type builder struct {
 	computed    []fhir.Reference // to all that the answer says or closes
 
 	entries  []fhir.Entry
-	results  []fhir.Reference // the Observations
-	flags    []fhir.Reference // red flags, in the order of the readiness'
-	holding  []fhir.Reference // those of them that hold
-	indices  [2][3]fhir.Reference
-	pooled   [2][3]fhir.Reference
-	ranges   [3]fhir.Reference // range fractions by position
-	rotation [2]fhir.Reference // rotation readiness
+	results  []fhir.Reference                        // the Observations
+	flags    []fhir.Reference                        // red flags, in the order of the readiness'
+	holding  []fhir.Reference                        // those of them that hold
+	indices  [len(shoulder.Rotations) + 1]byPosition // by motion
+	pooled   [len(shoulder.Rotations) + 1]byPosition // by motion
+	ranges   byPosition                              // range fractions
+	rotation []fhir.Reference                        // the readiness of each trained motion
 	overall  fhir.Reference
 	goals    []fhir.Reference // in the order of the plan's goals
 	outcome  fhir.Reference   // of a collection

@@ -12,19 +12,20 @@ import (
 func (b *builder) addSymmetries() {
 	for i := range b.a.Readiness.Rotations {
 		for k := range b.a.Readiness.Rotations[i].Positions {
-			p := &b.a.Readiness.Rotations[i].Positions[k]
+			r := &b.a.Readiness.Rotations[i]
+			p := &r.Positions[k]
 			if p.Doubted != nil {
 				b.addSymmetry(p.Doubted, nil)
 			}
 			if p.Symmetry == nil {
 				continue
 			}
-			b.indices[i][k] = b.addSymmetry(p.Symmetry, p)
+			b.indices[r.Rotation][p.Position] = b.addSymmetry(p.Symmetry, p)
 			for _, other := range p.Others {
 				b.addSymmetry(other, nil)
 			}
 			if p.Pooled.Sessions > 1 {
-				b.pooled[i][k] = b.addPooled(p)
+				b.pooled[r.Rotation][p.Position] = b.addPooled(p)
 			}
 		}
 	}

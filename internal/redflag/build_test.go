@@ -35,8 +35,8 @@ func visit(n int, parts ...func(*shoulder.Session)) shoulder.Session {
 // six is all six tests of one side, each of three equal trials.
 func six(side shoulder.Side, value string) func(*shoulder.Session) {
 	return func(s *shoulder.Session) {
-		for _, r := range shoulder.Rotations {
-			for _, p := range shoulder.Positions {
+		for _, r := range shoulder.Trained {
+			for _, p := range shoulder.TrainedPositions {
 				one(side, r, p, value, value, value)(s)
 			}
 		}

@@ -39,7 +39,7 @@ func drawEpisode(t *rapid.T) *shoulder.Episode {
 func drawTrials(t *rapid.T, s *shoulder.Session) {
 	forces := []string{"0", "5", "12", "40", "70", "100", "140"}
 	for range rapid.IntRange(1, 4).Draw(t, "tests") {
-		r, p := rapid.SampledFrom(shoulder.Rotations[:]).Draw(t, "rotation"), rapid.SampledFrom(shoulder.Positions[:]).Draw(t, "position")
+		r, p := rapid.SampledFrom(shoulder.Trained[:]).Draw(t, "rotation"), rapid.SampledFrom(shoulder.TrainedPositions[:]).Draw(t, "position")
 		for _, side := range []shoulder.Side{right, left} {
 			force := rapid.SampledFrom(forces).Draw(t, "force")
 			one(side, r, p, force, force, force)(s)

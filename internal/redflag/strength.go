@@ -9,12 +9,15 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
+// tests says something of each motion in each position.
+type tests [len(shoulder.Rotations) + 1][len(shoulder.Positions) + 1]bool
+
 // strengthLoss finds a loss of strength beyond measurement error: now, or in an
 // earlier session if no later one shows the strength regained.
 func (f *finder) strengthLoss() {
 	scores := f.m.Scores
 	for n := 0; n < mostSessions && len(scores) > 0; n++ {
-		loss, found := measure.LossOf(scores, f.side, f.p, f.counts)
+		loss, found := f.lossOf(scores)
 		if found && (n == 0 || !f.regained(&loss)) {
 			f.addLoss(&loss)
 			return
@@ -25,6 +28,15 @@ func (f *finder) strengthLoss() {
 		scores = beforeSession(scores)
 	}
 	f.gradeLoss()
+}
+
+// lossOf looks at the trained motions first, and at the others on their own.
+func (f *finder) lossOf(scores []measure.Score) (measure.Loss, bool) {
+	loss, found := measure.LossOf(scores, f.side, true, f.p, f.counts)
+	if !found {
+		loss, found = measure.LossOf(scores, f.side, false, f.p, f.counts)
+	}
+	return loss, found
 }
 
 // mayBeWeaker reports whether any test is lower than it ever was beyond the error of
@@ -107,49 +119,59 @@ func readingOf(s *measure.Score) Reading { return Reading{s.Value, s.Dimension.U
 
 // nearZero finds a strength of the involved side that is almost none: by the
 // dynamometer, or by the manual test where that position was not measured
-// otherwise in the session.
+// otherwise in the session. The trained motions are looked at first.
 func (f *finder) nearZero() {
+	for _, trained := range [...]bool{true, false} {
+		if f.nearZeroScore(trained) || f.nearZeroGrade(trained) {
+			return
+		}
+	}
+}
+
+func (f *finder) nearZeroScore(trained bool) (found bool) {
 	for _, s := range measure.LatestOf(f.m.Scores, f.side) {
 		limit := f.p.RedFlag.Force
 		if s.Dimension == shoulder.Torque {
 			limit = f.p.RedFlag.Torque
 		}
-		if f.counts(s) && limit.Met(s.Value) {
+		if s.Rotation.Trained() == trained && f.counts(s) && limit.Met(s.Value) {
 			f.add(Flag{
 				Code: NearZeroForce, Rotation: s.Rotation, Position: s.Position, Now: readingOf(s), Threshold: limit, Sources: s.Sources,
 			})
-			return
+			return true
 		}
 	}
-	f.nearZeroGrade()
+	return false
 }
 
-// nearZeroGrade looks at the latest session with a manual test. A dynamometer goes
-// before it.
-func (f *finder) nearZeroGrade() {
+// nearZeroGrade looks at the latest session with a manual test of such a motion. A
+// dynamometer goes before it.
+func (f *finder) nearZeroGrade(trained bool) (found bool) {
 	for i := len(f.episode.Sessions) - 1; i >= 0; i-- {
 		s := &f.episode.Sessions[i]
-		if !slices.ContainsFunc(s.Grades, func(g shoulder.Grade) bool { return g.Side == f.side }) {
+		of := func(g shoulder.Grade) bool { return g.Side == f.side && g.Rotation.Trained() == trained }
+		if !slices.ContainsFunc(s.Grades, of) {
 			continue
 		}
 		measured := f.measuredSince(i)
 		for k := range s.Grades {
 			g := &s.Grades[k]
-			if g.Side == f.side && g.Value <= f.p.RedFlag.Grade.Value && !measured[g.Rotation][g.Position] {
+			if of(*g) && g.Value <= f.p.RedFlag.Grade.Value && !measured[g.Rotation][g.Position] {
 				f.add(Flag{
 					Code: NearZeroForce, Rotation: g.Rotation, Position: g.Position, Grade: g.Value,
 					Now: Reading{When: s.When}, Sources: []shoulder.SourceID{g.Source},
 				})
-				return
+				return true
 			}
 		}
-		return
+		return false
 	}
+	return false
 }
 
 // measuredSince says which rotations and positions of the involved side were
 // measured with a dynamometer in a session or later.
-func (f *finder) measuredSince(session int) (measured [3][4]bool) {
+func (f *finder) measuredSince(session int) (measured tests) {
 	for i := len(f.m.Scores) - 1; i >= 0 && f.m.Scores[i].Session >= session; i-- {
 		if s := &f.m.Scores[i]; s.Side == f.side {
 			measured[s.Rotation][s.Position] = true

@@ -7,6 +7,7 @@ import (
 
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -16,14 +17,16 @@ type story struct {
 	episode *shoulder.Episode
 	asOf    time.Time
 	issues  []fault.Issue
+	// protocol is that of a clinic; nil for the default.
+	protocol *protocol.Protocol
 }
 
 func stories() []story {
 	return []story{
-		{"stiff at the first visit", stiff(), day("2026-03-02"), nil},
-		{"third visit, external rotation behind", third(), day("2026-03-30"), thirdIssues()},
-		{"six weeks after a repair", repaired(), day("2026-03-02"), nil},
-		{"ready for functional work", ready(), day("2026-06-01"), nil},
+		{"stiff at the first visit", stiff(), day("2026-03-02"), nil, nil},
+		{"third visit, external rotation behind", third(), day("2026-03-30"), thirdIssues(), nil},
+		{"six weeks after a repair", repaired(), day("2026-03-02"), nil, nil},
+		{"ready for functional work", ready(), day("2026-06-01"), nil, nil},
 	}
 }
 
@@ -112,8 +115,8 @@ func ready() *shoulder.Episode {
 	visitOn := func(date string, more string) func(*visit) {
 		return func(v *visit) {
 			v.on(date)
-			for _, r := range shoulder.Rotations {
-				for _, p := range shoulder.Positions {
+			for _, r := range shoulder.Trained {
+				for _, p := range shoulder.TrainedPositions {
 					v.force(r, p, list("96.0", "97.0", more), list("100.0", "101.0", "99.0"))
 				}
 			}
@@ -130,29 +133,65 @@ func ready() *shoulder.Episode {
 // corners are invented patients whose records hold what is rare.
 func corners() []story {
 	return []story{
-		{"nothing at all", &shoulder.Episode{Involved: shoulder.Right}, day("2026-03-02"), nil},
-		{"side not known", &shoulder.Episode{}, day("2026-03-02"), nil},
-		{"manual grades only", graded(), day("2026-03-02"), nil},
-		{"other side affected too", affected(), day("2026-03-30"), nil},
-		{"torque by lever arms", levered(), day("2026-03-02"), nil},
-		{"make against break", unlike(), day("2026-03-02"), nil},
-		{"too old", third(), day("2026-12-01"), nil},
-		{"comparison side carried forward, free beside supported", carried(), day("2026-02-02"), nil},
-		{"fell back", fallen(), day("2026-03-02"), nil},
-		{"pain over the limit", painful(), day("2026-03-02"), nil},
-		{"repair without a date", undated(), day("2026-03-02"), nil},
-		{"cleared early", cleared(true), day("2026-03-02"), nil},
-		{"clearance refused", cleared(false), day("2026-03-02"), nil},
-		{"twelve visits", twelve(), day("2026-06-22"), nil},
-		{"examined since and cleared", examined(), day("2026-03-04"), nil},
-		{"sides exchanged", exchanged(), day("2026-03-02"), nil},
-		{"another unit", otherUnit(), day("2026-03-02"), nil},
-		{"comparison side weaker", weakerComparison(), day("2026-03-02"), nil},
-		{"even before", evenBefore(), day("2026-03-02"), nil},
-		{"twenty-two weeks after a repair", late(), day("2026-06-01"), nil},
-		{"no good side, three visits", noGoodSide(), day("2026-03-30"), nil},
-		{"every red flag", alarming(), day("2026-03-02"), nil},
+		{"nothing at all", &shoulder.Episode{Involved: shoulder.Right}, day("2026-03-02"), nil, nil},
+		{"side not known", &shoulder.Episode{}, day("2026-03-02"), nil, nil},
+		{"manual grades only", graded(), day("2026-03-02"), nil, nil},
+		{"other side affected too", affected(), day("2026-03-30"), nil, nil},
+		{"torque by lever arms", levered(), day("2026-03-02"), nil, nil},
+		{"make against break", unlike(), day("2026-03-02"), nil, nil},
+		{"too old", third(), day("2026-12-01"), nil, nil},
+		{"comparison side carried forward, free beside supported", carried(), day("2026-02-02"), nil, nil},
+		{"fell back", fallen(), day("2026-03-02"), nil, nil},
+		{"pain over the limit", painful(), day("2026-03-02"), nil, nil},
+		{"repair without a date", undated(), day("2026-03-02"), nil, nil},
+		{"cleared early", cleared(true), day("2026-03-02"), nil, nil},
+		{"clearance refused", cleared(false), day("2026-03-02"), nil, nil},
+		{"twelve visits", twelve(), day("2026-06-22"), nil, nil},
+		{"examined since and cleared", examined(), day("2026-03-04"), nil, nil},
+		{"sides exchanged", exchanged(), day("2026-03-02"), nil, nil},
+		{"another unit", otherUnit(), day("2026-03-02"), nil, nil},
+		{"comparison side weaker", weakerComparison(), day("2026-03-02"), nil, nil},
+		{"even before", evenBefore(), day("2026-03-02"), nil, nil},
+		{"twenty-two weeks after a repair", late(), day("2026-06-01"), nil, nil},
+		{"no good side, three visits", noGoodSide(), day("2026-03-30"), nil, nil},
+		{"every red flag", alarming(), day("2026-03-02"), nil, nil},
+		{"abduction tested too", abducting(), day("2026-03-30"), nil, nil},
+		{"an outcome measure that holds", scored(), day("2026-06-01"), nil, clinic()},
 	}
+}
+
+// abducting: the third visit, with a motion that has no steps.
+func abducting() *shoulder.Episode {
+	e, source := third(), shoulder.SourceID(800)
+	for i, right := range []string{"50.0", "62.0", "70.0"} {
+		v := visit{session: e.Sessions[i], sources: &source}
+		v.force(shoulder.AbductionMotion, shoulder.Scaption90, list(right), list("80.0"))
+		e.Sessions[i] = v.session
+	}
+	return e
+}
+
+// scored: ready but for a score of the clinic, which fell.
+func scored() *shoulder.Episode {
+	e := ready()
+	for i, points := range []string{"71", "48"} {
+		e.Sessions[i].Outcomes = []shoulder.Outcome{{Source: shoulder.SourceID(900 + i), Measure: "arm-comfort", Value: exact.MustParse(points)}}
+	}
+	return e
+}
+
+// clinic is a protocol with an invented score that is a gate.
+func clinic() *protocol.Protocol {
+	p, err := protocol.Load([]byte(`{"id":"clinic","version":"1","outcomeMeasures":[{"id":"arm-comfort",
+		"codes":[{"system":"https://clinic.example/codes","code":"arm-comfort"}],
+		"title":{"en":"arm comfort score","de":"Armkomfort-Wert"},"unit":"{points}","minimum":0,"maximum":100,"better":"higher",
+		"detectable":{"comparison":">=","value":12,"unit":"{points}","source":"invented"},
+		"important":{"comparison":">=","value":15,"unit":"{points}","source":"invented"},
+		"gate":{"comparison":">=","value":60,"unit":"{points}","source":"invented"},"source":"invented"}]}`))
+	if err != nil {
+		panic(err)
+	}
+	return p
 }
 
 // twelve: half a year of re-checks, one more position every few visits.
@@ -161,7 +200,7 @@ func twelve() *shoulder.Episode {
 	for i := range visits {
 		visits[i] = func(v *visit) {
 			v.session.When = day("2026-01-05").AddDate(0, 0, 15*i)
-			for k, p := range shoulder.Positions {
+			for k, p := range shoulder.TrainedPositions {
 				if i < 2*k {
 					continue
 				}
@@ -180,7 +219,7 @@ func twelve() *shoulder.Episode {
 func graded() *shoulder.Episode {
 	return newEpisode(func(v *visit) {
 		v.on("2026-03-02")
-		for _, r := range shoulder.Rotations {
+		for _, r := range shoulder.Trained {
 			for _, g := range [...]shoulder.MuscleGrade{shoulder.Grade4Plus, shoulder.Grade5} {
 				v.session.Grades = append(v.session.Grades, shoulder.Grade{Source: v.next(), Rotation: r, Position: side, Side: shoulder.Right, Value: g})
 			}
@@ -278,8 +317,8 @@ func examined() *shoulder.Episode {
 // everywhereAt measures all tests of both sides alike.
 func (v *visit) everywhereAt(date, involved, comparison string) {
 	v.on(date)
-	for _, r := range shoulder.Rotations {
-		for _, p := range shoulder.Positions {
+	for _, r := range shoulder.Trained {
+		for _, p := range shoulder.TrainedPositions {
 			v.force(r, p, list(involved, involved, involved), list(comparison, comparison, comparison))
 		}
 	}

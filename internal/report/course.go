@@ -30,7 +30,10 @@ func (c composer) course() section {
 	for _, p := range c.Measurements.LatestPains() {
 		add(c.pain(p))
 	}
-	for _, position := range shoulder.Positions {
+	for _, o := range c.Measurements.LatestOutcomes() {
+		add(c.outcome(o))
+	}
+	for _, position := range shoulder.TrainedPositions {
 		if sides := c.ratios(position); len(sides) > 0 {
 			add([]string{c.w.Ratio(sides...)})
 		}
@@ -45,8 +48,8 @@ func (c composer) course() section {
 // change.
 func (c composer) motion(r *measure.RangeScore) []string {
 	phrases := []string{c.w.Range(r, c.otherSide(r))}
-	for i := range c.Readiness.Rotations[0].Positions {
-		at := &c.Readiness.Rotations[0].Positions[i]
+	for i := range c.Readiness.Gates() {
+		at := &c.Readiness.Gates()[i]
 		if at.ActiveRange == nil || !at.ActiveRange.Same(r) {
 			continue
 		}
@@ -76,8 +79,8 @@ func (c composer) otherSide(r *measure.RangeScore) *measure.RangeScore {
 // change.
 func (c composer) pain(p *measure.PainScore) []string {
 	phrases := []string{c.w.Pain(p)}
-	for i := range c.Readiness.Rotations[0].Positions {
-		if at := &c.Readiness.Rotations[0].Positions[i]; at.TestPain != nil && at.TestPain.Same(p) {
+	for i := range c.Readiness.Gates() {
+		if at := &c.Readiness.Gates()[i]; at.TestPain != nil && at.TestPain.Same(p) {
 			phrases = append(phrases, c.w.Judgement(&at.Pain))
 			break
 		}
@@ -85,6 +88,18 @@ func (c composer) pain(p *measure.PainScore) []string {
 	return append(phrases, c.changeOf(func(k *measure.Change) bool {
 		return k.Subject == measure.PainChange && k.Context == p.Context && k.Position == p.Position
 	})...)
+}
+
+// outcome is the value of an outcome measure with its gate, if it has one, and its
+// change.
+func (c composer) outcome(s *measure.OutcomeScore) []string {
+	phrases := []string{c.w.OutcomeOn(s)}
+	for i := range c.Readiness.Outcomes {
+		if k := &c.Readiness.Outcomes[i]; k.Outcome == s.Measure && k.Value != nil {
+			phrases = append(phrases, c.w.Judgement(k))
+		}
+	}
+	return append(phrases, c.changeOf(func(k *measure.Change) bool { return k.Outcome == s.Measure })...)
 }
 
 // changeOf is what changed since the previous session.

@@ -1,6 +1,8 @@
 package report
 
 import (
+	"slices"
+
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/measure"
@@ -44,7 +46,7 @@ func (c composer) progress() section {
 		}
 		t.groups = append(t.groups, g)
 	}
-	if rows := append(c.rangeProgress(), c.painProgress()...); len(rows) > 0 {
+	if rows := slices.Concat(c.rangeProgress(), c.painProgress(), c.outcomeProgress()); len(rows) > 0 {
 		t.groups = append(t.groups, group{name: h.RangePain, rows: rows})
 	}
 	return section{heading: h.Progress, table: t}
@@ -89,6 +91,14 @@ func (c composer) painProgress() (rows []row) {
 		rows = append(rows, c.progressRow(c.w.PainIn(p), c.w.PainFigure(p), c.sinceFirst(func(k *measure.Change) bool {
 			return k.Subject == measure.PainChange && k.Context == p.Context && k.Position == p.Position
 		})))
+	}
+	return rows
+}
+
+func (c composer) outcomeProgress() (rows []row) {
+	for _, s := range c.Measurements.LatestOutcomes() {
+		rows = append(rows, c.progressRow(c.w.OutcomeIn(s), c.w.OutcomeFigure(s),
+			c.sinceFirst(func(k *measure.Change) bool { return k.Outcome == s.Measure })))
 	}
 	return rows
 }

@@ -116,11 +116,14 @@ func (c plainComposer) lift() section {
 			s.entries = append(s.entries, entry{text: c.p.Range(r, c.gateOf(r))})
 		}
 	}
-	for i := range c.Readiness.Rotations[0].Positions {
-		if pain := &c.Readiness.Rotations[0].Positions[i].Pain; pain.Value != nil {
+	for i := range c.Readiness.Gates() {
+		if pain := &c.Readiness.Gates()[i].Pain; pain.Value != nil {
 			s.entries = append(s.entries, entry{text: c.p.Pain(pain, c.Readiness.Examine())})
 			break
 		}
+	}
+	for _, o := range c.Measurements.LatestOutcomes() {
+		s.entries = append(s.entries, entry{text: c.w.Sentence(c.w.OutcomeOn(o))})
 	}
 	return s
 }
@@ -132,8 +135,8 @@ func (c plainComposer) gateOf(r *measure.RangeScore) *readiness.Criterion {
 	if !c.Readiness.Tissue.Open() || c.Readiness.Examine() || c.Readiness.UnitOpen() {
 		return nil
 	}
-	for i := range c.Readiness.Rotations[0].Positions {
-		at := &c.Readiness.Rotations[0].Positions[i]
+	for i := range c.Readiness.Gates() {
+		at := &c.Readiness.Gates()[i]
 		if at.ActiveRange == nil || !at.ActiveRange.Same(r) {
 			continue
 		}

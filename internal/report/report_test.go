@@ -28,7 +28,11 @@ import (
 var update = flag.Bool("update", false, "write the golden reports anew, to be read before they are kept")
 
 func (s story) assess() *assess.Assessment {
-	return assess.Assess(s.episode, protocol.Default(), s.asOf)
+	p := protocol.Default()
+	if s.protocol != nil {
+		p = s.protocol
+	}
+	return assess.Assess(s.episode, p, s.asOf)
 }
 
 func words() *wording.Catalogue { return wording.For("en") }

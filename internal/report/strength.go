@@ -178,8 +178,9 @@ func (c composer) noteForces(line *row, involved, comparison *measure.Score) {
 		}
 	}
 	c.note(line, c.w.PerMass(&byMass, other, c.Protocol.Symmetry.Weak.Value))
-	if c.Readiness.ComparisonAffected && involved.Position == shoulder.AtSide {
-		c.note(line, c.w.ByMassBand(c.Protocol.ByMass.Of(involved.Rotation)))
+	band, published := c.Protocol.ByMass.Of(involved.Rotation)
+	if published && c.Readiness.ComparisonAffected && involved.Position == shoulder.AtSide {
+		c.note(line, c.w.ByMassBand(band))
 	}
 }
 

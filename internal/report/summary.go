@@ -116,7 +116,7 @@ func (c composer) evenWhen() string {
 	}
 	var last *measure.Trend
 	allEven := true
-	for i := range c.Readiness.Rotations {
+	for i := range c.Readiness.Trained() {
 		r := &c.Readiness.Rotations[i]
 		for k := range r.Positions {
 			p := &r.Positions[k]

@@ -170,7 +170,7 @@ func (c composer) why() section {
 	if examine {
 		s.heading = c.w.Headings.WhyFlag
 	}
-	for i := range c.Readiness.Rotations {
+	for i := range c.Readiness.Trained() {
 		r := &c.Readiness.Rotations[i]
 		s.entries = append(s.entries, entry{c.w.OpenStep(r), c.w.Reasons(r, c.Episode.Involved, examine), true})
 	}

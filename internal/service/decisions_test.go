@@ -207,8 +207,8 @@ func verdict(c *readiness.Criterion) string {
 }
 
 func (t *table) steps(r *readiness.Readiness) {
-	t.block(len(r.Rotations), "rotation", "step", "next", "held by")
-	for i := range r.Rotations {
+	t.block(len(r.Trained()), "rotation", "step", "next", "held by")
+	for i := range r.Trained() {
 		x := &r.Rotations[i]
 		step := x.Step.String()
 		if x.Provisional {

@@ -77,9 +77,14 @@ func (p *Pipeline) read(ctx context.Context, q Request) (*protocol.Protocol, *in
 	if q.Bundle == nil && len(q.Problems) > 0 {
 		return nil, nil, join(q.Problems, nil)
 	}
+	var outcomes []protocol.OutcomeMeasure
+	if chosen != nil {
+		outcomes = chosen.OutcomeMeasures
+	}
 	reading, err := intake.ReadContext(ctx, intake.Input{
 		Bundle: q.Bundle, Root: q.Root, Involved: q.Involved, AsOf: q.AsOf,
 		Received: p.Now(), Codes: p.Codes, Response: q.Response, ResponseRoot: q.ResponseRoot,
+		Outcomes: outcomes,
 	})
 	if err := join(q.Problems, err); err != nil {
 		return nil, nil, err

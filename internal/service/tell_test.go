@@ -3,6 +3,7 @@ package service
 import (
 	"context"
 	"encoding/json"
+	"evenreach.example/internal/readiness"
 	"net/http"
 	"net/http/httptest"
 	"strings"
@@ -61,8 +62,8 @@ func TestMetricsTellWhatHappened(t *testing.T) {
 			t.Errorf("/metrics does not say %s", want)
 		}
 	}
-	if got := strings.Count(metrics, "\nevenreach_assessments_total{"); got != 7 {
-		t.Errorf("%d statuses of assessments, want the 7 there are", got)
+	if got := strings.Count(metrics, "\nevenreach_assessments_total{"); got != len(readiness.Overalls) {
+		t.Errorf("%d statuses of assessments, want the %d there are", got, len(readiness.Overalls))
 	}
 }
 

@@ -62,6 +62,14 @@ type Pain struct {
 	Score    exact.Number
 }
 
+// Outcome is a value of an outcome measure of the protocol.
+type Outcome struct {
+	Source  SourceID
+	Measure string // id of the measure
+	Side    Side   // unknown if not stated
+	Value   exact.Number
+}
+
 // Steadiness says whether the arm stayed still when it was held free in a
 // position.
 type Steadiness struct {
@@ -90,8 +98,25 @@ type Session struct {
 	Pains  []Pain
 	Steady []Steadiness
 	Levers []Lever
-	Mass   *Measured // body mass, kg
-	Height *Measured // body height, m
+	// Outcomes are the values of outcome measures.
+	Outcomes []Outcome
+	Mass     *Measured // body mass, kg
+	Height   *Measured // body height, m
+}
+
+// Tests reports whether a motion was tested in a position, on either side.
+func (s *Session) Tests(m Rotation, p ArmPosition) bool {
+	for i := range s.Trials {
+		if s.Trials[i].Rotation == m && s.Trials[i].Position == p {
+			return true
+		}
+	}
+	for i := range s.Grades {
+		if s.Grades[i].Rotation == m && s.Grades[i].Position == p {
+			return true
+		}
+	}
+	return false
 }
 
 // Measured is one number with its source.

@@ -24,23 +24,7 @@ func (s Side) Other() Side {
 // String is the code of the side: right, left, or unknown.
 func (s Side) String() string { return name(s, "unknown", "right", "left") }
 
-// Rotation is the direction of the tested movement.
-type Rotation uint8
-
-// The rotations of the shoulder.
-const (
-	RotationUnknown Rotation = iota
-	External
-	Internal
-)
-
-// Rotations lists both, in the order in which they are reported.
-var Rotations = [2]Rotation{External, Internal}
-
-// String is the code of the rotation.
-func (r Rotation) String() string { return name(r, "unknown", "external", "internal") }
-
-// ArmPosition is where the arm is while its rotation is tested or trained.
+// ArmPosition is where the arm is while a motion is tested or trained.
 type ArmPosition uint8
 
 // The positions, from the lowest to the highest.
@@ -49,20 +33,22 @@ const (
 	AtSide
 	Flexion90
 	Abduction90
+	Scaption90 // elevated in the plane of the scapula, halfway between the two
 )
 
-// Positions lists the three positions from the lowest to the highest.
-var Positions = [3]ArmPosition{AtSide, Flexion90, Abduction90}
+// Positions lists the positions from the lowest to the highest.
+var Positions = [...]ArmPosition{AtSide, Flexion90, Abduction90, Scaption90}
+
+// TrainedPositions lists the positions that training goes through, from the lowest
+// to the highest.
+var TrainedPositions = [...]ArmPosition{AtSide, Flexion90, Abduction90}
 
 // Elevated reports whether the arm is lifted to 90 degrees.
 func (p ArmPosition) Elevated() bool { return p >= Flexion90 }
 
-// Index is 0, 1 and 2 for the three positions, from the lowest.
-func (p ArmPosition) Index() int { return int(p) - int(AtSide) }
-
 // String is the code of the position in the project's code system.
 func (p ArmPosition) String() string {
-	return name(p, "unstated", "arm-at-side", "flexion-90", "abduction-90")
+	return name(p, "unstated", "arm-at-side", "flexion-90", "abduction-90", "scaption-90")
 }
 
 // Support says whether the arm lies on something during the test.
@@ -146,8 +132,8 @@ func (m Movement) String() string {
 	return name(m, "unknown", "flexion", "abduction", "external-rotation", "internal-rotation")
 }
 
-// Elevation is the movement that lifts the arm into a position: abduction for
-// 90 degrees of abduction, flexion for the others.
+// Elevation is the movement that lifts the arm into a trained position: abduction
+// for 90 degrees of abduction, flexion for the others.
 func (p ArmPosition) Elevation() Movement {
 	if p == Abduction90 {
 		return Abduction

@@ -96,7 +96,7 @@ func (r *Result) cover(m *measure.Measurements, visit int, truth [tests]float64,
 		if s.Session != visit {
 			continue
 		}
-		ratio := truth[3*(int(s.Rotation)-1)+s.Position.Index()] / comparison
+		ratio := truth[3*(int(s.Rotation)-1)+int(s.Position-shoulder.AtSide)] / comparison
 		r.Clinic.count(s.ProbabilityEven, ratio >= evenShare)
 		r.Intervals++
 		if s.Interval.Contains(100 * ratio) {

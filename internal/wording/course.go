@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"cmp"
 	"strconv"
 	"time"
 
@@ -28,10 +29,14 @@ func (c *Catalogue) ChangeBrief(k *measure.Change) string {
 	if k.Against == measure.Baseline {
 		since = c.phrases.sinceFirst
 	}
-	if k.Subject == measure.PainChange {
+	if k.Subject == measure.PainChange || k.Subject == measure.OutcomeChange {
 		counts = c.phrases.matters
 	}
-	return c.fill(c.phrases.changeBrief, difference, c.fill(since, c.Date(k.FromWhen)), c.fill(counts, detectable), c.directionOf(k))
+	brief := c.fill(c.phrases.changeBrief, difference, c.fill(since, c.Date(k.FromWhen)), c.fill(counts, detectable), c.directionOf(k))
+	if k.Important {
+		brief += c.phrases.listJoin + c.fill(c.phrases.important, c.differenceThreshold(*k.Outcome.Important))
+	}
+	return brief
 }
 
 // directionOf says what a change comes to; of pain, whose fall is the better, in words
@@ -81,6 +86,8 @@ func (c *Catalogue) subject(k *measure.Change) string {
 		return c.fill(c.phrases.ofSide, c.RangeOf(k.Movement, k.Active, k.Position), c.Side(k.Side))
 	case measure.PainChange:
 		return c.PainOf(k.Context, k.Position)
+	case measure.OutcomeChange:
+		return c.Outcome(k.Outcome)
 	}
 	return c.fill(c.phrases.ofSide, c.RotationAt(k.Setting.Rotation, k.Setting.Position), c.Side(k.Side))
 }
@@ -121,6 +128,27 @@ func (c *Catalogue) Range(r, comparison *measure.RangeScore) string {
 // Pain is a pain score: a phrase.
 func (c *Catalogue) Pain(p *measure.PainScore) string {
 	return c.fill(c.phrases.painOn, c.PainOf(p.Context, p.Position), c.Date(p.When), c.Quantity(p.Score, "{score}"))
+}
+
+// Outcome names an outcome measure, in English if it has no name in the language.
+func (c *Catalogue) Outcome(m *protocol.OutcomeMeasure) string {
+	if m == nil {
+		return ""
+	}
+	return cmp.Or(m.Title[c.language], m.Title["en"])
+}
+
+// OutcomeOn is the value of an outcome measure: a phrase.
+func (c *Catalogue) OutcomeOn(s *measure.OutcomeScore) string {
+	return c.fill(c.phrases.painOn, c.Outcome(s.Measure), c.Date(s.When), c.onScale(s))
+}
+
+// onScale is a value with its unit, or points with the most that there are: "62 of 100".
+func (c *Catalogue) onScale(s *measure.OutcomeScore) string {
+	if s.Measure.Unit != "{points}" {
+		return c.Quantity(s.Value, s.Measure.Unit)
+	}
+	return c.fill(c.phrases.ofMost, c.figure(s.Value, s.Measure.Unit), c.figure(s.Measure.Maximum, s.Measure.Unit))
 }
 
 // Trend is the course of an index over its sessions, and its extrapolation: a

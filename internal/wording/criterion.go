@@ -28,6 +28,10 @@ func (c *Catalogue) Criterion(k *readiness.Criterion, r shoulder.Rotation, s sho
 		return c.met(k, c.phrases.allMeasured, c.phrases.allMeasuredNot)
 	case readiness.WorstPainKnown:
 		return c.met(k, c.phrases.worstKnown, c.phrases.worstMissing)
+	case readiness.OutcomeAcceptable:
+		return c.judged(k, c.outcome(k, c.phrases.outcomeGate, c.phrases.outcomeMissing))
+	case readiness.OutcomeForFunction:
+		return c.outcome(k, c.phrases.lowPain, c.phrases.lowPainMissing)
 	case readiness.RestPainLow:
 		return c.lowPain(k, shoulder.PainAtRest)
 	case readiness.TestPainLow:
@@ -52,6 +56,15 @@ func (c *Catalogue) lowPain(k *readiness.Criterion, context shoulder.PainContext
 		return c.fill(c.phrases.lowPainMissing, c.PainContext(context), limit)
 	}
 	return c.fill(c.phrases.lowPain, c.PainContext(context), c.Quantity(*k.Value, k.Unit, k.Threshold.Value), limit)
+}
+
+// outcome says what an outcome measure comes to, and what is needed.
+func (c *Catalogue) outcome(k *readiness.Criterion, phrase, missing string) string {
+	name, limit := c.Outcome(k.Outcome), c.Threshold(k.Threshold)
+	if k.Value == nil {
+		return c.fill(missing, name, limit)
+	}
+	return c.fill(phrase, name, c.Quantity(*k.Value, k.Unit, k.Threshold.Value), limit)
 }
 
 // load says what the healing of a repair permits in a position, or to functional

@@ -64,6 +64,16 @@ func (c *Catalogue) PainIn(p *measure.PainScore) string {
 	return c.fill(c.phrases.measureIn, c.PainOf(p.Context, p.Position), c.Unit("{score}"))
 }
 
+// OutcomeFigure writes the value of an outcome measure without its unit.
+func (c *Catalogue) OutcomeFigure(s *measure.OutcomeScore) string {
+	return c.figure(s.Value, s.Measure.Unit)
+}
+
+// OutcomeIn names an outcome measure with its unit.
+func (c *Catalogue) OutcomeIn(s *measure.OutcomeScore) string {
+	return c.fill(c.phrases.measureIn, c.Outcome(s.Measure), c.Unit(s.Measure.Unit))
+}
+
 // DirectionShort names what a change comes to in a word or two.
 func (c *Catalogue) DirectionShort(d measure.Direction) string {
 	return term(c.terms.directionShort, d)

@@ -77,14 +77,21 @@ func (c *Catalogue) localised(number string) string {
 
 func (c *Catalogue) inUnit(number, ucum string) string {
 	u, ok := c.units[ucum]
-	if !ok {
+	switch {
+	case ok:
+		return c.fill(u.value, c.localised(number))
+	case ucum == "" || ucum == "1" || strings.HasPrefix(ucum, "{"): // nothing but an annotation
 		return c.localised(number)
 	}
-	return c.fill(u.value, c.localised(number))
+	return c.localised(number) + " " + ucum
 }
 
 func (c *Catalogue) differenceIn(number, ucum string) string {
-	return c.fill(c.units[ucum].difference, c.localised(number))
+	u, ok := c.units[ucum]
+	if !ok {
+		return c.inUnit(number, ucum)
+	}
+	return c.fill(u.difference, c.localised(number))
 }
 
 // Places of printed values. More than wanted is never printed but beside a
@@ -100,7 +107,7 @@ const (
 // places is how many decimals a value of a unit is printed with.
 func places(n exact.Number, ucum string) int {
 	switch ucum {
-	case "deg", "{score}", "d":
+	case "deg", "{score}", "{points}", "d":
 		if isWhole(n) {
 			return 0
 		}

@@ -67,7 +67,9 @@ func TestQuantity(t *testing.T) {
 		{"force by mass", number("1.2345"), "N/kg", nil, "1.23 N/kg"},
 		{"weeks close to the gate", third("35.99"), "wk", []exact.Number{number("12")}, "11.997 weeks"},
 		{"share", number("99.96"), "%", []exact.Number{number("100")}, "99.96 %"},
-		{"unit without a text", number("2"), "mm", nil, "2.0"},
+		{"unit without a text", number("2"), "mm", nil, "2.0 mm"},
+		{"points of a score", number("62"), "{points}", nil, "62 points"},
+		{"unit that is only an annotation", number("2"), "{turns}", nil, "2.0"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			if got := For("en").Quantity(tt.value, tt.unit, tt.limits...); got != tt.want {

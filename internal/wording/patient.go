@@ -348,7 +348,7 @@ func (p Plain) Check(plan *plan.Plan) []string {
 	asked := ""
 	for i := range plan.Requests {
 		r := &plan.Requests[i]
-		what := term(p.c.plainTerms.ask, r.Ask)
+		what := p.c.fill(term(p.c.plainTerms.ask, r.Ask), p.c.Outcome(r.Outcome))
 		if !r.First || strings.Contains(asked, what) {
 			continue
 		}

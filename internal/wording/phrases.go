@@ -101,17 +101,24 @@ type phrases struct {
 	byMassBand     string // {1} low, {2} high
 
 	// Steps.
-	provisional  string
-	painHolds    string
-	fellClearly  string // {1} at position, {2} earlier index, {3} its date, {4} index now
-	fellTwice    string // {1} at position, {2} earlier index, {3} its date, {4} index now
-	fellWeaker   string // {1} at position, {2} index, {3} date, {4} index
-	directStops  string
-	notYet       string // {1} step, {2} criterion
-	notFree      string // {1} criterion
-	beside       string // {1} positions
-	recheck      string // {1} earliest, {2} latest
-	measureFirst string // {1} requests
+	provisional    string
+	painHolds      string
+	fellClearly    string // {1} at position, {2} earlier index, {3} its date, {4} index now
+	fellTwice      string // {1} at position, {2} earlier index, {3} its date, {4} index now
+	fellWeaker     string // {1} at position, {2} index, {3} date, {4} index
+	directStops    string
+	notYet         string // {1} step, {2} criterion
+	notFree        string // {1} criterion
+	beside         string // {1} positions
+	recheck        string // {1} earliest, {2} latest
+	measureFirst   string // {1} requests
+	ruleScale      string // {1} outcome measure, {2} least, {3} most
+	ruleOutcome    string // {1} outcome measure, {2} smallest change
+	ruleImportant  string // {1} outcome measure, {2} smallest change
+	important      string // {1} smallest important change
+	ofMost         string // {1} value, {2} most that it can be
+	outcomeGate    string // {1} outcome measure, {2} value, {3} needed
+	outcomeMissing string // {1} outcome measure
 
 	// Measurements.
 	indexOf       string // {1} rotation at position, {2} involved score, {3} comparison score, {4} index

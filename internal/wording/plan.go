@@ -128,6 +128,8 @@ func (c *Catalogue) asked(r *plan.Request) string {
 		return c.RangeOf(r.Movement, true, shoulder.PositionUnstated)
 	case plan.AskSteadiness:
 		return c.at(r.Position)
+	case plan.AskOutcome:
+		return c.Outcome(r.Outcome)
 	}
 	return ""
 }

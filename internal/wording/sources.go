@@ -1,6 +1,8 @@
 package wording
 
 import (
+	"slices"
+
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
@@ -164,14 +166,35 @@ func (s *sourceList) course() {
 	if changed(measure.PainChange) {
 		s.add(s.words.fill(phrases.rulePain, s.words.differenceThreshold(p.Pain.Change)), p.Pain.Change.Source)
 	}
+	for i := range p.OutcomeMeasures {
+		s.outcome(&p.OutcomeMeasures[i])
+	}
 	if len(m.Trends) > 0 {
 		s.add(s.words.fill(phrases.ruleTrend, s.words.Amount(p.Error.Interval)), "")
 	}
 	s.ratios(m.Ratios)
 }
 
+// outcome adds an outcome measure of which there is a value, with the thresholds of
+// its change and its gate.
+func (s *sourceList) outcome(m *protocol.OutcomeMeasure) {
+	recorded := slices.ContainsFunc(s.assessment.Measurements.Outcomes, func(o measure.OutcomeScore) bool { return o.Measure == m })
+	if !recorded && m.Gate == nil {
+		return
+	}
+	name, phrases := s.words.Outcome(m), &s.words.phrases
+	s.add(s.words.fill(phrases.ruleScale, name, s.words.figure(m.Minimum, m.Unit), s.words.Quantity(m.Maximum, m.Unit)), m.Source)
+	s.add(s.words.fill(phrases.ruleOutcome, name, s.words.differenceThreshold(m.Detectable)), m.Detectable.Source)
+	if m.Important != nil {
+		s.add(s.words.fill(phrases.ruleImportant, name, s.words.differenceThreshold(*m.Important)), m.Important.Source)
+	}
+	if m.Gate != nil {
+		s.add(s.words.fill(phrases.labelled, name, s.words.Threshold(*m.Gate)), m.Gate.Source)
+	}
+}
+
 func (s *sourceList) ratios(ratios []measure.Ratio) {
-	for _, position := range shoulder.Positions {
+	for _, position := range shoulder.TrainedPositions {
 		for i := range ratios {
 			if ratios[i].External.Position == position {
 				s.add(s.words.fill(s.words.phrases.ruleBand, s.words.at(position)), ratios[i].Band.Source)

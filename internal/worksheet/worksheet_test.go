@@ -184,7 +184,7 @@ func TestCodes(t *testing.T) {
 
 func TestChoices(t *testing.T) {
 	files := assets(t)
-	for _, position := range shoulder.Positions {
+	for _, position := range shoulder.TrainedPositions {
 		if !strings.Contains(files["index.html"], `data-position="`+position.String()+`"`) || !strings.Contains(files["codes.js"], "'"+position.String()+"':") {
 			t.Errorf("no trials %s", position)
 		}

@@ -1,4 +1,4 @@
-// Package chart draws the course of symmetry: a panel for each rotation in each
+// Package chart draws the course of symmetry: a panel for each motion in each
 // arm position, with the limb symmetry index of every session, its interval of
 // measurement error, and the thresholds. What is told by colour is told by
 // shape, place and words as well, so that it prints in black and white.
@@ -11,6 +11,7 @@ import (
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/report/drawing"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
@@ -40,9 +41,9 @@ func ForPatient(a *assess.Assessment, w *wording.Catalogue) *drawing.Drawing {
 
 func (c *canvas) draw() *drawing.Drawing {
 	c.heading()
-	for row := range c.courses {
+	for row := range c.rows {
 		c.rowLabel(row)
-		for column := range c.courses[row] {
+		for column := range c.rows[row].panels {
 			c.panel(row, column)
 		}
 		c.thresholdLabels(row)
@@ -58,28 +59,43 @@ type canvas struct {
 	w       *wording.Catalogue
 	names   names
 	drawing *drawing.Drawing
-	// courses are the indices by rotation and position, oldest first.
-	courses [2][3][]*measure.Symmetry
+	rows    []row
 	index   axis
 	days    span
 	radius  float64 // of a session's mark
 }
 
+// row is the panels of one motion.
+type row struct {
+	motion shoulder.Rotation
+	panels []panel
+}
+
+// panel is one motion in one arm position.
+type panel struct {
+	at     *readiness.PositionReadiness
+	course []*measure.Symmetry // the indices, oldest first
+}
+
 func newCanvas(a *assess.Assessment, w *wording.Catalogue, n names) *canvas {
 	c := &canvas{a: a, w: w, names: n, radius: largeMark}
 	var all []*measure.Symmetry
-	for i, r := range shoulder.Rotations {
-		for k, p := range shoulder.Positions {
-			c.courses[i][k] = a.Measurements.DecidingIndices(r, p)
-			all = append(all, c.courses[i][k]...)
-			if len(c.courses[i][k]) > manySessions {
+	for i := range a.Readiness.Rotations {
+		r := &a.Readiness.Rotations[i]
+		panels := make([]panel, len(r.Positions))
+		for k := range r.Positions {
+			at := &r.Positions[k]
+			panels[k] = panel{at, a.Measurements.DecidingIndices(r.Rotation, at.Position)}
+			all = append(all, panels[k].course...)
+			if len(panels[k].course) > manySessions {
 				c.radius = smallMark
 			}
 		}
+		c.rows = append(c.rows, row{r.Rotation, panels})
 	}
 	c.index, c.days = axisOf(all, c.thresholds()), spanOf(all)
 	c.drawing = &drawing.Drawing{
-		Width: width, Height: height, Language: w.Language(),
+		Width: width, Height: c.height(), Language: w.Language(),
 		Title: n.title, Description: c.description(),
 	}
 	return c
@@ -93,14 +109,14 @@ func (c *canvas) thresholds() []protocol.Threshold {
 // stands where there is none.
 func (c *canvas) description() string {
 	texts := []string{c.names.subtitle}
-	for i, r := range shoulder.Rotations {
-		for k, p := range shoulder.Positions {
-			subject := c.w.Listed(c.names.rotation(r), c.names.position(p))
-			if course := c.courses[i][k]; len(course) > 0 {
-				texts = append(texts, c.w.CourseOf(subject, course, c.thresholds()...))
+	for _, r := range c.rows {
+		for _, p := range r.panels {
+			subject := c.w.Listed(c.names.rotation(r.motion), c.names.position(p.at.Position))
+			if len(p.course) > 0 {
+				texts = append(texts, c.w.CourseOf(subject, p.course, c.thresholds()...))
 				continue
 			}
-			texts = append(texts, c.w.Labelled(subject, c.levelAt(i, k)))
+			texts = append(texts, c.w.Labelled(subject, c.level(p)))
 		}
 	}
 	return strings.TrimSpace(strings.Join(texts, " "))

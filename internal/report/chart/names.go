@@ -16,6 +16,7 @@ type names struct {
 	even, goodEnough      string
 	rotation              func(shoulder.Rotation) string
 	position              func(shoulder.ArmPosition) string
+	positionShort         func(shoulder.ArmPosition) string // where position is too long
 	// level says what a position without an index comes to.
 	level func(p *readiness.PositionReadiness, noYardstick bool) string
 }
@@ -23,14 +24,15 @@ type names struct {
 // clinical are the trade's words.
 func clinical(a *assess.Assessment, w *wording.Catalogue) names {
 	return names{
-		title:      w.Headings.Chart,
-		subtitle:   w.Sentence(w.Sides(a.Episode.Involved)) + " " + w.Sentence(w.AsOf(a.AsOf)),
-		note:       w.ChartNote(a.Protocol.Error.Interval, unbounded(a)),
-		even:       w.EvenLine(a.Protocol.Symmetry.Even),
-		goodEnough: w.GoodEnoughLine(a.Protocol.Symmetry.GoodEnough),
-		rotation:   w.Rotation,
-		position:   w.Position,
-		level:      w.Level,
+		title:         w.Headings.Chart,
+		subtitle:      w.Sentence(w.Sides(a.Episode.Involved)) + " " + w.Sentence(w.AsOf(a.AsOf)),
+		note:          w.ChartNote(a.Protocol.Error.Interval, unbounded(a)),
+		even:          w.EvenLine(a.Protocol.Symmetry.Even),
+		goodEnough:    w.GoodEnoughLine(a.Protocol.Symmetry.GoodEnough),
+		rotation:      w.Rotation,
+		position:      w.Position,
+		positionShort: w.PositionShort,
+		level:         w.Level,
 	}
 }
 
@@ -43,19 +45,19 @@ func unbounded(a *assess.Assessment) bool {
 func plain(a *assess.Assessment, w *wording.Catalogue) names {
 	p := w.Plain()
 	return names{
-		title:      p.ChartTitle(),
-		subtitle:   p.ChartSides(a.Episode.Involved),
-		note:       p.ChartNote(),
-		even:       p.EvenLine(a.Protocol.Symmetry.Even),
-		goodEnough: p.GoodEnoughLine(a.Protocol.Symmetry.GoodEnough),
-		rotation:   p.RotationShort,
-		position:   p.PositionShort,
-		level:      p.Level,
+		title:         p.ChartTitle(),
+		subtitle:      p.ChartSides(a.Episode.Involved),
+		note:          p.ChartNote(),
+		even:          p.EvenLine(a.Protocol.Symmetry.Even),
+		goodEnough:    p.GoodEnoughLine(a.Protocol.Symmetry.GoodEnough),
+		rotation:      p.RotationShort,
+		position:      p.PositionShort,
+		positionShort: p.PositionShort,
+		level:         p.Level,
 	}
 }
 
-// levelAt is in words what a position comes to.
-func (c *canvas) levelAt(row, column int) string {
-	p := &c.a.Readiness.Rotations[row].Positions[column]
-	return c.names.level(p, c.a.Readiness.ComparisonAffected)
+// level is in words what the position of a panel comes to.
+func (c *canvas) level(p panel) string {
+	return c.names.level(p.at, c.a.Readiness.ComparisonAffected)
 }

@@ -34,13 +34,27 @@ func (c *canvas) line(colour drawing.Colour, width float64, dash drawing.Dash, p
 func (c *canvas) heading() {
 	c.label(margin, 24, drawing.Start, c.names.title, titleSize, true, black)
 	c.label(margin, 44, drawing.Start, c.names.subtitle, bodySize, false, ink)
-	for column, p := range shoulder.Positions {
-		c.label(boxAt(0, column).left, firstPanel-10, drawing.Start, wording.Capital(c.names.position(p)), bodySize, true, black)
+	for i := range c.rows {
+		if i == 0 || i >= len(shoulder.Trained) { // the trained motions share their heads
+			c.columnHeads(i)
+		}
+	}
+}
+
+// columnHeads names the arm positions above a row.
+func (c *canvas) columnHeads(row int) {
+	for column, p := range c.rows[row].panels {
+		b := boxAt(row, column)
+		name := wording.Capital(c.names.position(p.at.Position))
+		if typeface.Bold().Width(name, bodySize) > panelWidth {
+			name = wording.Capital(c.names.positionShort(p.at.Position))
+		}
+		c.label(b.left, b.top-10, drawing.Start, name, bodySize, true, black)
 	}
 }
 
 func (c *canvas) note() {
-	c.label(margin, height-10, drawing.Start, c.names.note, tickSize, false, ink)
+	c.label(margin, c.height()-10, drawing.Start, c.names.note, tickSize, false, ink)
 }
 
 // rowLabel names a rotation beside its panels, with the mark of its sessions.
@@ -50,7 +64,7 @@ func (c *canvas) rowLabel(row int) {
 	c.line(styles[row].line, 2, styles[row].dash, drawing.Point{X: margin, Y: y}, drawing.Point{X: margin + 30, Y: y})
 	c.mark(drawing.Point{X: margin + 15, Y: y}, styles[row], largeMark)
 	y += 6
-	name := wording.Capital(c.names.rotation(shoulder.Rotations[row]))
+	name := wording.Capital(c.names.rotation(c.rows[row].motion))
 	for _, line := range typeface.Bold().Wrap(name, bodySize, leftGutter-margin-tickWidth) {
 		y += lineHeight
 		c.label(margin, y, drawing.Start, line, bodySize, true, black)
@@ -63,7 +77,7 @@ func (c *canvas) rowLabel(row int) {
 // thresholdLabels names the thresholds at the end of a row, one above the
 // other however close they are.
 func (c *canvas) thresholdLabels(row int) {
-	b := boxAt(row, 2)
+	b := boxAt(row, len(c.rows[row].panels)-1)
 	p := &c.a.Protocol.Symmetry
 	even, good := c.y(b, p.Even.Value.Float64()), c.y(b, p.GoodEnough.Value.Float64())
 	const apart = tickSize + 2
@@ -75,12 +89,12 @@ func (c *canvas) thresholdLabels(row int) {
 }
 
 func (c *canvas) panel(row, column int) {
-	b, course := boxAt(row, column), c.courses[row][column]
+	b, course := boxAt(row, column), c.rows[row].panels[column].course
 	corners := rectangle(b.left, b.top, b.right, b.bottom)
 	if len(course) == 0 {
 		c.drawing.Add(drawing.Area{Corners: corners, Fill: empty})
 		c.line(frame, 1, fullLine, append(corners, corners[0])...)
-		c.inMiddle(b, c.levelAt(row, column))
+		c.inMiddle(b, c.level(c.rows[row].panels[column]))
 		return
 	}
 	for _, tick := range c.index.ticks() {
@@ -118,13 +132,20 @@ func (c *canvas) sessions(b box, course []*measure.Symmetry) {
 	}
 }
 
-// dates names the first and the last day under the lower row.
+// dates names the first and the last day under the last of the trained motions, and
+// under each further row.
 func (c *canvas) dates() {
 	if c.days.first.IsZero() {
 		return
 	}
-	for column := range shoulder.Positions {
-		b := boxAt(1, column)
+	for i := len(shoulder.Trained) - 1; i < len(c.rows); i++ {
+		c.datesUnder(i)
+	}
+}
+
+func (c *canvas) datesUnder(row int) {
+	for column := range c.rows[row].panels {
+		b := boxAt(row, column)
 		c.date(b, c.days.first)
 		if c.days.days() > 0 {
 			c.date(b, c.days.last)

@@ -61,7 +61,7 @@ func (v Visit) trials(r shoulder.Rotation, right, left [3]string) (all []shoulde
 			continue
 		}
 		t := shoulder.Trial{
-			Rotation: r, Position: shoulder.Positions[i], Support: shoulder.Supported,
+			Rotation: r, Position: shoulder.TrainedPositions[i], Support: shoulder.Supported,
 			Contraction: shoulder.Make, Instrument: shoulder.Handheld,
 		}
 		if v.Belt {
@@ -90,8 +90,8 @@ func (v Visit) grades() (all []shoulder.Grade) {
 		if g == shoulder.GradeUnknown {
 			continue
 		}
-		for _, r := range shoulder.Rotations {
-			all = append(all, shoulder.Grade{Source: Next(), Rotation: r, Position: shoulder.Positions[i], Side: shoulder.Right, Value: g})
+		for _, r := range shoulder.Trained {
+			all = append(all, shoulder.Grade{Source: Next(), Rotation: r, Position: shoulder.TrainedPositions[i], Side: shoulder.Right, Value: g})
 		}
 	}
 	return all
