@@ -53,7 +53,7 @@ func (s *sent) answerOf(t *rapid.T) (b *fhir.Bundle, text string) {
 		t.Fatal(err)
 	}
 	a := assess.Assess(&reading.Episode, protocol.Default(), reading.AsOf)
-	return Build(a, reading, Options{Output: Collection}), report.Text(a, Issues(a, reading), wording.For("en"))
+	return Build(a, reading, Options{Output: Collection}), report.Text(a, Issues(a, reading, Collection), wording.For("en"))
 }
 
 // drawSent is a random record of a right shoulder: visits a week or more apart, of
