@@ -143,7 +143,7 @@ func (r *Writer) findings() *view {
 
 // proposal is the plan.
 func (r *Writer) proposal() *view {
-	return r.view(r.w.Headings.PlanTitle, r.alarm, r.reasons, r.work, r.asked, r.aims, r.warnings)
+	return r.view(r.w.Headings.PlanTitle, r.alarm, r.work, r.asked, r.aims, r.warnings)
 }
 
 func (r *Writer) view(title string, sections ...section) *view {
