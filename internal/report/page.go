@@ -84,6 +84,6 @@ func (r *Writer) ownCautions() section {
 			s.entries = append(s.entries, entry{text: r.w.Caution(k)})
 		}
 	}
-	s.entries = append(s.entries, texts(r.w.CautionsInBrief(), r.w.Sentence(r.w.AsOf(r.AsOf))+" "+r.w.FullReport())...)
+	s.entries = append(s.entries, texts(r.w.CautionsInBrief(), r.w.PageBasis(r.AsOf, r.Protocol.Ref())+" "+r.w.FullReport())...)
 	return s
 }

@@ -324,6 +324,11 @@ func (c *Catalogue) MarkMeans() string { return c.Sentence(c.phrases.markMeans) 
 // CautionsInBrief are the cautions that no page goes without: sentences.
 func (c *Catalogue) CautionsInBrief() string { return c.phrases.cautionsBrief }
 
+// PageBasis is the day that a short page holds for, and its protocol: a sentence.
+func (c *Catalogue) PageBasis(asOf time.Time, r protocol.Ref) string {
+	return c.sentence(c.phrases.pageBasis, c.AsOf(asOf), r.ID, r.Version)
+}
+
 // FullReport says where everything is that a short page leaves out: a sentence.
 func (c *Catalogue) FullReport() string { return c.Sentence(c.phrases.fullReport) }
 
