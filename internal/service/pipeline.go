@@ -5,6 +5,7 @@ package service
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"evenreach.example/internal/assess"
@@ -81,9 +82,13 @@ func (p *Pipeline) read(ctx context.Context, q Request) (*protocol.Protocol, *in
 		Bundle: q.Bundle, Root: q.Root, Involved: q.Involved, AsOf: q.AsOf,
 		Received: p.Now(), Codes: p.Codes, Response: q.Response, ResponseRoot: q.ResponseRoot,
 	})
+	if refused, ok := errors.AsType[*fault.Errors](err); ok {
+		q.locate(refused.Issues)
+	}
 	if err := join(q.Problems, err); err != nil {
 		return nil, nil, err
 	}
+	q.locateReading(reading)
 	return chosen, reading, nil
 }
 
