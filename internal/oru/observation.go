@@ -93,7 +93,7 @@ func (r *reader) observation(one *result, all []result, used []bool) *fhir.Obser
 	o.Effective, at.when = r.when(one.Segment)
 	o.Value, o.Component, at.components = r.values(one)
 	for i := range all {
-		if all[i].use == intake.Component && all[i].describes(one) {
+		if one.use != intake.Confirmation && all[i].use == intake.Component && all[i].describes(one) {
 			used[i] = true
 			r.component(o, &at, &all[i])
 		}
