@@ -203,6 +203,9 @@ func (f Field) Text(n int) string { return f.Part(n, 1) }
 
 // Part is a subcomponent of a component of the first repetition, both from 1.
 func (f Field) Part(component, subcomponent int) string {
+	if f.raw == "" {
+		return ""
+	}
 	text := nth(f.First().raw, f.message.delimiters.component, component)
 	text = nth(text, f.message.delimiters.subcomponent, subcomponent)
 	if text == null {
