@@ -1,6 +1,9 @@
 package intake
 
 import (
+	"cmp"
+	"slices"
+
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/shoulder"
 )
@@ -36,4 +39,39 @@ func (m *CodeMap) Use(c fhir.Coding) Use {
 		return Repair
 	}
 	return NotRead
+}
+
+// MeasurementCodes are the codes of the Observations that are read, the site's own included, in
+// order.
+func (m *CodeMap) MeasurementCodes() []fhir.Coding {
+	return m.codesOf(Measurement, Confirmation)
+}
+
+// RepairCodes are the codes of the Procedures that are read, the site's own included, in order.
+func (m *CodeMap) RepairCodes() []fhir.Coding { return m.codesOf(Repair) }
+
+// codesOf are the codes of some uses.
+func (m *CodeMap) codesOf(uses ...Use) []fhir.Coding {
+	known := map[code]bool{}
+	for c := range measures {
+		known[c] = true
+	}
+	for c := range cuffRepairs {
+		known[c] = true
+	}
+	if m != nil {
+		for c := range m.meanings {
+			known[c] = true
+		}
+	}
+	var all []fhir.Coding
+	for c := range known {
+		if coding := (fhir.Coding{System: c.system, Code: c.code}); slices.Contains(uses, m.Use(coding)) {
+			all = append(all, coding)
+		}
+	}
+	slices.SortFunc(all, func(a, b fhir.Coding) int {
+		return cmp.Or(cmp.Compare(a.System, b.System), cmp.Compare(a.Code, b.Code))
+	})
+	return all
 }

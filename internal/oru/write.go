@@ -37,7 +37,7 @@ func Results(reply hl7v2.Reply, answer *fhir.Bundle, report Report, issues []fau
 	concluded := reportIn(answer)
 	w.order(reply, concluded)
 	for i := range issues {
-		w.Segment("NTE", number(i+1), hl7v2.Text("L"), hl7v2.Text(hl7v2.Line(&issues[i])))
+		w.Segment("NTE", number(i+1), hl7v2.Text("L"), hl7v2.Text(noted(&issues[i])))
 	}
 	w.result(row{kind: "TX", code: concluded.Code, group: "0.1", value: hl7v2.Text(concluded.Conclusion), status: "P"})
 	for i := range answer.Entry {
@@ -48,6 +48,14 @@ func Results(reply hl7v2.Reply, answer *fhir.Bundle, report Report, issues []fau
 	form := hl7v2.Composite{"", report.Kind, report.Subtype, "Base64", base64.StdEncoding.EncodeToString(report.Data)}
 	w.result(row{kind: "ED", code: concluded.Code, group: "0.2", value: form, status: "P"})
 	return w.Bytes()
+}
+
+// noted is an issue as a note, with what was found.
+func noted(i *fault.Issue) string {
+	if i.Diagnostic == "" {
+		return hl7v2.Line(i)
+	}
+	return hl7v2.Line(i) + " (" + i.Diagnostic + ")"
 }
 
 // reportIn is the DiagnosticReport of an answer.
@@ -173,7 +181,8 @@ var letters = map[string]string{
 	"final": "F", "corrected": "C", "amended": "C", "preliminary": "P", "registered": "I", "cancelled": "X", "entered-in-error": "W",
 }
 
-// valueOf writes a value: the type of OBX-2, OBX-5 and OBX-6.
+// valueOf writes a value: the type of OBX-2, OBX-5 and OBX-6. A type is there also where there is no
+// value: OBX-2 may be empty only for results that were not obtained or are withdrawn.
 func valueOf(v fhir.Value) (kind string, value, unit hl7v2.Value) {
 	switch v := v.(type) {
 	case *fhir.Quantity:
@@ -198,7 +207,7 @@ func valueOf(v fhir.Value) (kind string, value, unit hl7v2.Value) {
 	case fhir.DateTime:
 		return "DTM", dateTimeOf(v), nil
 	}
-	return "", nil, nil
+	return "ST", nil, nil
 }
 
 func unitOf(q *fhir.Quantity) hl7v2.Value {

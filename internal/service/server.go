@@ -30,6 +30,8 @@ type Server struct {
 	bodies   budget
 	drain    sync.Once
 	draining chan struct{}
+	messages *messages // nil for no HL7 version 2
+	hooks    *Hooks    // nil for no CDS Hooks
 }
 
 var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
