@@ -35,7 +35,7 @@ func TestV2(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			s := parse(t, nil)
-			s.InsecureNoAuth = "true"
+			s.InsecureNoAuth, s.Issuers, s.Audience = "true", "", ""
 			tt.change(&s)
 			_, err := s.Resolve()
 			if (err == nil) != (tt.want == "") || err != nil && !strings.Contains(err.Error(), "--"+tt.want) {

@@ -172,6 +172,7 @@ func TestMessageIsAssessedAsItsTwin(t *testing.T) {
 	for _, s := range styles {
 		t.Run(s.name, func(t *testing.T) {
 			eachScenario(t, func(t *testing.T, q service.Request) {
+				name(q.Bundle)
 				if s.twin != nil {
 					s.twin(q.Bundle)
 				}
@@ -215,10 +216,19 @@ func otherDelimiters(m []byte) []byte {
 	return []byte(strings.NewReplacer("|", "$", "^", "*", "~", "!", `\`, "?", "&", "@").Replace(string(m)))
 }
 
-// latin states 8859/1 and gives the patient a name that needs it.
+// name gives the patient the name of an invented person, with a letter that is not of ASCII.
+func name(b *fhir.Bundle) {
+	for _, e := range b.Entry {
+		if p, ok := e.Resource.(*fhir.Patient); ok {
+			p.Name, p.BirthDate = []fhir.HumanName{{Family: "Müller", Given: []string{"Mira"}}}, "1970-01-01"
+		}
+	}
+}
+
+// latin writes a message in 8859/1.
 func latin(m []byte) []byte {
 	text := strings.Replace(string(m), "|P|2.7\r", "|P|2.7||||||8859/1\r", 1)
-	return []byte(strings.ReplaceAll(text, "Muster^Mira", "M\xfcller^Mira"))
+	return []byte(strings.ReplaceAll(text, "ü", "\xfc"))
 }
 
 // difference are the lines in which two texts differ.

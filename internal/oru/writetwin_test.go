@@ -73,7 +73,7 @@ func (t *twin) sort(resource fhir.Resource) {
 
 func (t *twin) pid() {
 	id := t.patient.Identifier[0]
-	t.w.Segment("PID", number(1), nil, hl7v2.Composite{id.Value, "", "", "PATIENTS", "MR"}, nil, hl7v2.Composite{"Muster", "Mira"}, nil, hl7v2.Text("19700101"))
+	t.w.Segment("PID", number(1), nil, hl7v2.Composite{id.Value, "", "", "PATIENTS", "MR"}, nil, hl7v2.Composite{t.patient.Name[0].Family, t.patient.Name[0].Given[0]}, nil, hl7v2.Text("19700101"))
 }
 
 func (t *twin) order(visit string) {
