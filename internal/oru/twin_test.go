@@ -227,7 +227,7 @@ func name(b *fhir.Bundle) {
 
 // latin writes a message in 8859/1.
 func latin(m []byte) []byte {
-	text := strings.Replace(string(m), "|P|2.7\r", "|P|2.7||||||8859/1\r", 1)
+	text := strings.Replace(string(m), "UNICODE UTF-8", "8859/1", 1)
 	return []byte(strings.ReplaceAll(text, "ü", "\xfc"))
 }
 

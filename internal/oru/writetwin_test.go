@@ -26,7 +26,7 @@ func Twin(b *fhir.Bundle, style Style) []byte {
 		t.sort(e.Resource)
 	}
 	t.w.Segment("MSH", hl7v2.Text("*"), hl7v2.Text("CLINIC"), hl7v2.Text("WARD"), hl7v2.Text("EVENREACH"), hl7v2.Text("REHAB"),
-		hl7v2.Text("20260101080000+0100"), nil, hl7v2.Composite{"ORU", "R01", "ORU_R01"}, hl7v2.Text("MSG1"), hl7v2.Text("P"), hl7v2.Text("2.7"))
+		hl7v2.Text("20260101080000+0100"), nil, hl7v2.Composite{"ORU", "R01", "ORU_R01"}, hl7v2.Text("MSG1"), hl7v2.Text("P"), hl7v2.Text("2.7"), nil, nil, nil, nil, nil, hl7v2.Text("UNICODE UTF-8"))
 	t.pid()
 	t.order("")
 	for _, f := range t.findings {
