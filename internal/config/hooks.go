@@ -32,7 +32,7 @@ func (s Serve) resolveHooks(r *resolver) *HookConfig {
 	if r.boolean("no-cds-hooks", s.HooksOff) || !open && s.HookClients == "" {
 		return nil
 	}
-	c := &HookConfig{Fetcher: s.Hooks.fetcher(r)}
+	c := &HookConfig{Fetcher: s.fetcher(r)}
 	for _, origin := range list(s.HookOrigins) {
 		if u, err := url.Parse(origin); err != nil || u.Host == "" || u.Path != "" || u.Scheme != "https" && u.Scheme != "http" {
 			r.report("cds-origins", "found %q; expected an origin such as https://ehr.hospital.example", origin)

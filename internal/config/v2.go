@@ -36,7 +36,7 @@ func (s Serve) resolveV2(r *resolver) *service.V2 {
 	if s.V2Report != "text" && s.V2Report != "pdf" {
 		r.report("v2-report", "found %q; expected text or pdf", s.V2Report)
 	}
-	v.Target = s.V2.target(r)
+	v.Target = s.target(r)
 	return v
 }
 
@@ -48,7 +48,7 @@ func (s Serve) mllpAddress(r *resolver) string {
 		return ""
 	}
 	address := r.address("mllp-listen", s.MLLPListen)
-	if !isLoopback(address) && s.TLS.ClientCA == "" {
+	if !isLoopback(address) && s.ClientCA == "" {
 		r.report("mllp-listen", "found %q; expected an address of the loopback interface, or --tls-client-ca: without certificates everybody could send messages", s.MLLPListen)
 	}
 	if s.V2Target == "" {

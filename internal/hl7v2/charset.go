@@ -69,7 +69,7 @@ func (m *Message) decode(data []byte) (string, error) {
 		m.Charset = guess(data)
 		return m.Charset.text(data), nil
 	}
-	known := false
+	var known bool
 	if m.Charset, known = charsets[strings.ToUpper(name)]; !known {
 		return "", fault.Refuse(fault.Syntax, "MSH[1]-18", "this character set is not read; expected ASCII, UNICODE UTF-8, or one of 8859/1 to 8859/9 or 8859/15")
 	}

@@ -32,7 +32,7 @@ func PDF(data []byte) Report { return Report{"application", "pdf", data} }
 // preliminary.
 func Results(reply hl7v2.Reply, answer *fhir.Bundle, report Report, issues []fault.Issue) []byte {
 	w := &writer{}
-	reply.Header(&w.Writer, "ORU", "ORU_R01", hl7v2.Version, string(report.Subtype))
+	reply.Header(&w.Writer, "ORU", "ORU_R01", hl7v2.Version, report.Subtype)
 	w.patient(reply.To)
 	concluded := reportIn(answer)
 	w.order(reply, concluded)
