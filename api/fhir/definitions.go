@@ -312,4 +312,6 @@ var kindDefinitions = [...]string{
 	fault.StoredKept:           "A plan or goal of an earlier answer that a clinician accepted, rejected or changed; it is kept as it is.",
 	fault.StoredVersionMissing: "A result of an earlier answer without its id or version, so that it is neither updated nor closed.",
 	fault.PlanNotSent:          "The plan is to be updated in place, and no plan or goal of an earlier answer was sent; it is created.",
+	fault.NotHandedOn:          "The system that answers are handed on to does not take this one.",
+	fault.PrefetchMissing:      "A call of CDS Hooks has not what it needs, and it could not be fetched.",
 }

@@ -111,7 +111,9 @@ func (r *Writer) Conclusion() string {
 	lines := append(r.alarms(), r.w.Decision(r.Readiness))
 	lines = append(lines, r.w.Healing(&r.Readiness.Tissue, r.Readiness.Examine())...)
 	for i := range r.reasons.entries {
-		lines = append(lines, strings.Join(r.Why(i), " "))
+		if !r.Readiness.Examine() { // before the examination a step would read as leave to train
+			lines = append(lines, strings.Join(r.Why(i), " "))
+		}
 	}
 	return strings.Join(append(lines, r.then...), "\n")
 }

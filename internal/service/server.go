@@ -39,6 +39,8 @@ type Server struct {
 	leaving  atomic.Bool
 	watchers gate // of the health service
 	streams  gate
+	messages *messages // nil for no HL7 version 2
+	hooks    *Hooks    // nil for no CDS Hooks
 }
 
 var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
