@@ -26,6 +26,7 @@ type Protocol struct {
 	Grade    Grade    `json:"grade"`
 	Ratio    Ratio    `json:"ratio"`
 	ByMass   ByMass   `json:"byMass"`
+	Course   Course   `json:"course"`
 	Trend    Trend    `json:"trend"`
 	Recheck  Recheck  `json:"recheck"`
 	Goal     Goal     `json:"goal"`
@@ -267,6 +268,35 @@ type Band struct {
 	Low    exact.Number `json:"low"`
 	High   exact.Number `json:"high"`
 	Source string       `json:"source"`
+}
+
+// Course is what the model of the course assumes beforehand, and from which
+// probability it says something. All but the weeks and the thresholds are standard
+// deviations in per cent, of a logarithm.
+type Course struct {
+	// ErrorSpread is how well the size of the measurement error is known; BothSides
+	// is the correlation of a good or bad day of both sides, %.
+	ErrorSpread Setting `json:"errorSpread"`
+	BothSides   Setting `json:"bothSides"`
+	// Plateau is the index at which recoveries end, %; PlateauSpread is how far
+	// patients, TestSpread how far the tests of one patient lie apart there.
+	Plateau       Setting `json:"plateau"`
+	PlateauSpread Setting `json:"plateauSpread"`
+	TestSpread    Setting `json:"testSpread"`
+	// Gap is how far below the plateau patients are at first.
+	Gap       Setting `json:"gap"`
+	GapSpread Setting `json:"gapSpread"`
+	// Fast, Middle and Slow are the weeks in which the gap shrinks to 37 %, each as
+	// likely.
+	Fast   Setting `json:"fast"`
+	Middle Setting `json:"middle"`
+	Slow   Setting `json:"slow"`
+	// The drifts are how far a strength walks in a week: the comparison side's, the
+	// plateau of all tests together and of each by itself, and the gap.
+	ComparisonDrift Setting `json:"comparisonDrift"`
+	PlateauDrift    Setting `json:"plateauDrift"`
+	TestDrift       Setting `json:"testDrift"`
+	GapDrift        Setting `json:"gapDrift"`
 }
 
 // Trend limits what is said about the future.
