@@ -14,7 +14,11 @@
 // filter, for the filter; the structure is ours.
 package course
 
-import "evenreach.example/internal/protocol"
+import (
+	"time"
+
+	"evenreach.example/internal/protocol"
+)
 
 // Observation is the measured strength of one test of one side.
 type Observation struct {
@@ -36,11 +40,11 @@ func Of(observations []Observation, tests int, deciding []int, p *protocol.Proto
 
 func of(observations []Observation, tests int, deciding []int, par parameters) *Course {
 	s := seriesOf(tests, observations)
-	c := &Course{Tests: make([]TestCourse, tests), Days: s.days, par: par}
+	c := &Course{Tests: make([]TestCourse, tests), Days: s.days, Deciding: deciding, par: par}
 	c.parts = posteriorOf(s, &c.par)
 	c.fillMoments(tests)
 	c.fillChanges(s)
-	c.fillOutlooks(deciding)
+	c.fillOutlooks()
 	c.fillGains(s)
 	return c
 }
@@ -60,8 +64,12 @@ type Course struct {
 	Tests []TestCourse
 	// Days are the calendar days with a measurement, ascending.
 	Days []int
-	// All is the outlook of the tests that decide, together; it has no plateau.
-	All Outlook
+	// Start is the first of them.
+	Start time.Time
+	// Deciding are the tests that decide together, indices into Tests; All is their
+	// outlook, which has no plateau.
+	Deciding []int
+	All      Outlook
 
 	parts []part
 	par   parameters
@@ -69,6 +77,7 @@ type Course struct {
 
 // TestCourse is the course of one test.
 type TestCourse struct {
+	Test // zero unless it is the course of an episode
 	// Moments has one entry for each of Course.Days.
 	Moments []Moment
 	// First, Last and Best are the change of the involved side's strength since its

@@ -35,6 +35,6 @@ func BenchmarkTenVisits(b *testing.B) {
 	observations, p := tenVisits(), protocol.Default()
 	b.ReportAllocs()
 	for b.Loop() {
-		Of(observations, 6, sixTests, p).AllEven(sixTests)
+		Of(observations, 6, sixTests, p).AllEven()
 	}
 }

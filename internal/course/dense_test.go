@@ -23,17 +23,17 @@ type piece struct {
 }
 
 // priorMean of a piece, in a model of given parameters.
-func (p *piece) priorMean(par *parameters, weeks float64) float64 {
+func (p *piece) priorMean(par *parameters, of shape) float64 {
 	switch p.kind {
 	case 'a':
 		return p.factor * par.plateau
 	case 'g':
-		return p.factor * par.gap * math.Exp(-p.week/weeks)
+		return p.factor * of.gap * math.Exp(-p.week/of.weeks)
 	}
 	return 0
 }
 
-func priorCovariance(a, b *piece, par *parameters, weeks float64) float64 {
+func priorCovariance(a, b *piece, par *parameters, of shape) float64 {
 	square := func(x float64) float64 { return x * x }
 	same := 0.0
 	if a.test == b.test {
@@ -48,26 +48,26 @@ func priorCovariance(a, b *piece, par *parameters, weeks float64) float64 {
 		c = same*unknown*unknown + square(par.plateauSpread) + same*square(par.testSpread) +
 			early*(square(par.plateauDrift)+same*square(par.testDrift))
 	case "gg":
-		both := math.Exp(-(a.week + b.week) / weeks)
-		c = square(par.gapSpread)*both + square(par.gapDrift)*weeks/2*(math.Exp(-math.Abs(a.week-b.week)/weeks)-both)
+		both := math.Exp(-(a.week + b.week) / of.weeks)
+		c = square(of.spread)*both + square(par.gapDrift)*of.weeks/2*(math.Exp(-math.Abs(a.week-b.week)/of.weeks)-both)
 	case "ww":
 		c = square(par.comparisonDrift) * early
 	}
 	return a.factor * b.factor * c
 }
 
-func covarianceOfQuantities(x, y quantity, par *parameters, weeks float64) (sum float64) {
+func covarianceOfQuantities(x, y quantity, par *parameters, of shape) (sum float64) {
 	for i := range x {
 		for j := range y {
-			sum += priorCovariance(&x[i], &y[j], par, weeks)
+			sum += priorCovariance(&x[i], &y[j], par, of)
 		}
 	}
 	return sum
 }
 
-func meanOfQuantity(x quantity, par *parameters, weeks float64) (sum float64) {
+func meanOfQuantity(x quantity, par *parameters, of shape) (sum float64) {
 	for i := range x {
-		sum += x[i].priorMean(par, weeks)
+		sum += x[i].priorMean(par, of)
 	}
 	return sum
 }
@@ -90,21 +90,21 @@ func indexAt(test int, week float64) quantity {
 
 // denseOf is the posterior means and covariance of quantities, and the logarithm of
 // the density of the observations without its constant.
-func denseOf(observations []Observation, wanted []quantity, par *parameters, scale, weeks float64) (mean *mat.VecDense, covariance *mat.Dense, evidence float64) {
+func denseOf(observations []Observation, wanted []quantity, par *parameters, at point) (mean *mat.VecDense, covariance *mat.Dense, evidence float64) {
 	n, first := len(observations), observations[0].Day
 	data := mat.NewSymDense(n, nil)
 	surprise := mat.NewVecDense(n, nil)
 	for i := range observations {
 		a := &observations[i]
-		surprise.SetVec(i, a.Log-meanOfQuantity(measured(a, first), par, weeks))
+		surprise.SetVec(i, a.Log-meanOfQuantity(measured(a, first), par, at.shape))
 		for j := range i + 1 {
 			b := &observations[j]
-			c := covarianceOfQuantities(measured(a, first), measured(b, first), par, weeks)
+			c := covarianceOfQuantities(measured(a, first), measured(b, first), par, at.shape)
 			if i == j {
-				c += scale * scale * a.Own * a.Own
+				c += at.scale * at.scale * a.Own * a.Own
 			}
 			if a.Day == b.Day {
-				shared := scale * scale * a.Shared * b.Shared
+				shared := at.scale * at.scale * a.Shared * b.Shared
 				if a.Comparison != b.Comparison {
 					shared *= par.bothSides
 				}
@@ -121,12 +121,12 @@ func denseOf(observations []Observation, wanted []quantity, par *parameters, sca
 	prior := mat.NewVecDense(len(wanted), nil)
 	covariance = mat.NewDense(len(wanted), len(wanted), nil)
 	for i, q := range wanted {
-		prior.SetVec(i, meanOfQuantity(q, par, weeks))
+		prior.SetVec(i, meanOfQuantity(q, par, at.shape))
 		for j := range observations {
-			cross.Set(i, j, covarianceOfQuantities(q, measured(&observations[j], first), par, weeks))
+			cross.Set(i, j, covarianceOfQuantities(q, measured(&observations[j], first), par, at.shape))
 		}
 		for j, r := range wanted {
-			covariance.Set(i, j, covarianceOfQuantities(q, r, par, weeks))
+			covariance.Set(i, j, covarianceOfQuantities(q, r, par, at.shape))
 		}
 	}
 	var solved mat.VecDense
@@ -175,8 +175,9 @@ func TestFilterAgreesWithTheDensePosterior(t *testing.T) {
 	for round := range 60 {
 		tests := 1 + rng.IntN(7)
 		s := seriesOf(tests, ragged(rng, tests))
-		scale, weeks := 0.5+rng.Float64(), 2+20*rng.Float64()
-		p := part{filter: newFilter(&par, tests, 0, scale, weeks)}
+		at := point{scale: 0.5 + rng.Float64()}
+		at.shape = shape{0.4 * rng.Float64(), 0.3 * rng.Float64(), 2 + 20*rng.Float64()}
+		p := part{filter: newFilter(&par, tests, 0, at)}
 		p.again(s, &par)
 		start := s.days[0]
 		week := func(day int) float64 { return float64(s.days[day]-start) / 7 }
@@ -185,7 +186,7 @@ func TestFilterAgreesWithTheDensePosterior(t *testing.T) {
 		for test := range tests {
 			wanted = append(wanted, indexAt(test, now))
 		}
-		mean, covariance, evidence := denseOf(s.observations, wanted, &par, scale, weeks)
+		mean, covariance, evidence := denseOf(s.observations, wanted, &par, at)
 		near(t, "evidence", p.filter.evidence, evidence, 1e-5)
 		for test := range tests {
 			near(t, "index", p.filter.against(test, Present).mean, mean.AtVec(test), 1e-7)
@@ -198,7 +199,7 @@ func TestFilterAgreesWithTheDensePosterior(t *testing.T) {
 				}
 				strength := append(strengthAt(test, now), piece{'a', test, week(day), -1}, piece{'g', 0, week(day), 1})
 				index := append(append(quantity{}, strength...), piece{'w', 0, now, -1}, piece{'w', 0, week(day), 1})
-				mean, covariance, _ := denseOf(s.observations, []quantity{strength, index}, &par, scale, weeks)
+				mean, covariance, _ := denseOf(s.observations, []quantity{strength, index}, &par, at)
 				for i, got := range [...]gaussian{p.strengthChange(test, k), p.indexChange(test, k, day)} {
 					near(t, "change", got.mean, mean.AtVec(i), 1e-7)
 					near(t, "variance of a change", got.variance, covariance.At(i, i), 1e-7)

@@ -12,14 +12,14 @@ const unknown = 10
 // side since the first session, the day factors of the comparison and the involved
 // side; then what is remembered of earlier sessions.
 type filter struct {
-	par          *parameters
-	tests        int
-	scale, weeks float64 // the point of the grid
-	n, stride    int
-	mean         []float64
-	covariance   []float64 // lower triangle, rows of stride
-	along        []float64 // covariance of the state with an observation
-	evidence     float64   // logarithm of the density of the observations
+	par   *parameters
+	tests int
+	point
+	n, stride  int
+	mean       []float64
+	covariance []float64 // lower triangle, rows of stride
+	along      []float64 // covariance of the state with an observation
+	evidence   float64   // logarithm of the density of the observations
 }
 
 func (f *filter) plateau(test int) int { return f.tests + test }
@@ -36,12 +36,12 @@ func (f *filter) dayOf(comparison bool) int {
 func fixed(tests int) int { return 2*tests + 4 }
 
 // newFilter is the prior; at most so many values will be remembered.
-func newFilter(par *parameters, tests, memories int, scale, weeks float64) *filter {
+func newFilter(par *parameters, tests, memories int, at point) *filter {
 	n := fixed(tests)
 	stride := n + memories
 	block := make([]float64, stride*(stride+2))
 	f := &filter{
-		par: par, tests: tests, scale: scale, weeks: weeks, n: n, stride: stride,
+		par: par, tests: tests, point: at, n: n, stride: stride,
 		mean: block[:stride], along: block[stride : 2*stride], covariance: block[2*stride:],
 	}
 	common, own := par.plateauSpread*par.plateauSpread, par.testSpread*par.testSpread
@@ -54,8 +54,8 @@ func newFilter(par *parameters, tests, memories int, scale, weeks float64) *filt
 		}
 		*f.at(f.plateau(i), f.plateau(i)) = unknown*unknown + common + own
 	}
-	f.mean[f.gap()] = par.gap
-	*f.at(f.gap(), f.gap()) = par.gapSpread * par.gapSpread
+	f.mean[f.gap()] = at.shape.gap
+	*f.at(f.gap(), f.gap()) = at.shape.spread * at.shape.spread
 	return f
 }
 
@@ -73,7 +73,7 @@ func (f *filter) cov(i, j int) float64 {
 // wait lets time pass: the gap shrinks, and all but the comparison side's levels of
 // the first session walk.
 func (f *filter) wait(weeks float64) {
-	left := math.Exp(-weeks / f.weeks)
+	left := math.Exp(-weeks / f.shape.weeks)
 	gap := f.gap()
 	f.mean[gap] *= left
 	for j := range gap + 1 {
@@ -89,7 +89,7 @@ func (f *filter) wait(weeks float64) {
 		}
 		*f.at(f.plateau(i), f.plateau(i)) += own
 	}
-	*f.at(gap, gap) += f.par.gapDrift * f.par.gapDrift * f.weeks / 2 * (1 - left*left)
+	*f.at(gap, gap) += f.par.gapDrift * f.par.gapDrift * f.shape.weeks / 2 * (1 - left*left)
 	*f.at(f.walk(), f.walk()) += f.par.comparisonDrift * f.par.comparisonDrift * weeks
 }
 
@@ -142,8 +142,8 @@ func (f *filter) learn(surprise, variance float64) {
 		gain := a / variance
 		f.mean[i] += gain * surprise
 		row := f.covariance[i*f.stride:][:i+1]
-		for j := range row {
-			row[j] -= gain * along[j]
+		for j, b := range along[:len(row)] {
+			row[j] -= gain * b
 		}
 	}
 }

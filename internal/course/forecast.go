@@ -2,13 +2,14 @@ package course
 
 import "math"
 
-// Outlook is what the course says about when a test, or all of them, will be even.
+// Outlook is what the course says about when a test, or all of them, will be even, if
+// it goes on as it does.
 type Outlook struct {
 	// Reach is the probability of evenness within the protocol's horizon.
 	Reach float64
-	// Date, Earliest and Latest are the median and the ends of the interval of the
-	// predictive distribution of the first day of evenness, in days from the latest
-	// session; -1 where that lies beyond the horizon.
+	// Date is the median of the predictive distribution of the first day of evenness,
+	// and Earliest and Latest the ends of its interval, if evenness is reached within
+	// the horizon; in days from the latest session, -1 if Reach is 0.
 	Date, Earliest, Latest int
 	// Plateau is the index at which the course levels off, in per cent, with its
 	// interval; Short is the probability that this is not even.
@@ -16,31 +17,27 @@ type Outlook struct {
 	Short              float64
 }
 
-// allPaths is how many futures are drawn, over all parts of the grid.
-const allPaths = 256
+// allFutures is how many futures are drawn, over all parts of the grid.
+const allFutures = 256
 
 // forecaster draws the futures.
 type forecaster struct {
-	c     *Course
-	tests []int
-	days  int
+	c    *Course
+	days int
 	// arrivals is the weight of the futures in which a test is first even on a day;
-	// the row behind the tests' is of all of them.
+	// the row behind the tests' is of all that decide.
 	arrivals []float64
 }
 
 // fillOutlooks forecasts each test, and the tests that decide together.
-func (c *Course) fillOutlooks(deciding []int) {
-	every := make([]int, len(c.Tests))
-	decides := make([]bool, len(c.Tests))
-	for i := range every {
-		every[i] = i
-	}
-	for _, test := range deciding {
+func (c *Course) fillOutlooks() {
+	tests := len(c.Tests)
+	f := forecaster{c: c, days: c.par.horizon + 1}
+	f.arrivals = make([]float64, (tests+1)*f.days)
+	decides := make([]bool, tests)
+	for _, test := range c.Deciding {
 		decides[test] = true
 	}
-	f := forecaster{c: c, tests: every, days: c.par.horizon + 1}
-	f.arrivals = make([]float64, (len(every)+1)*f.days)
 	for i := range c.parts {
 		f.draw(&c.parts[i], decides)
 	}
@@ -48,39 +45,39 @@ func (c *Course) fillOutlooks(deciding []int) {
 		c.Tests[i].Outlook = f.outlook(i)
 		c.Tests[i].Outlook.level(c, i)
 	}
-	c.All = f.outlook(len(every))
+	if len(c.Deciding) > 0 {
+		c.All = f.outlook(tests)
+	}
 }
 
-// draw draws the futures of one part: how high each test will come in the end, the
-// gap, and how far all walk. The strength of a day is drawn exactly; that of two days
-// goes together, which matters little for the first day of evenness.
+// draw draws the futures of one part: how high each test will come in the end, and
+// how large the gap is. What all walk from here on is as likely up as down and is left
+// out: it would give a date to whoever stays just below evenness.
 func (f *forecaster) draw(p *part, decides []bool) {
-	n := len(f.tests) + 1
-	mean, root := p.ends(f.tests)
-	paths := max(leastPoints, int(math.Round(p.weight*allPaths)))
-	weight := p.weight / float64(paths)
-	par := p.filter.par
-	drift := math.Sqrt(par.plateauDrift*par.plateauDrift + par.comparisonDrift*par.comparisonDrift + par.testDrift*par.testDrift)
-	normal, end := make([]float64, n+1), make([]float64, n)
-	for k := 1; k <= paths; k++ {
+	tests := len(decides)
+	mean, root := p.ends(tests)
+	futures := max(leastPoints, int(math.Round(p.weight*allFutures)))
+	weight := p.weight / float64(futures)
+	n := tests + 1
+	normal := make([]float64, n)
+	for k := 1; k <= futures; k++ {
 		for i := range normal {
 			normal[i] = normalPoint(k, i)
 		}
-		for i := range n {
-			end[i] = mean[i]
-			for j := range i + 1 {
-				end[i] += root[i*n+j] * normal[j]
-			}
-		}
+		gap := mean[0] + root[0]*normal[0]
 		last := 0
-		for i := range f.tests {
-			day := f.arrival(end[i]-par.even, end[n-1], p.filter.weeks, drift*normal[n])
-			f.add(i, day, weight)
-			if decides[i] {
+		for test := range tests {
+			end, row := mean[test+1], root[(test+1)*n:]
+			for j := range test + 2 {
+				end += row[j] * normal[j]
+			}
+			day := arrival(end-p.filter.par.even, gap, p.filter.shape.weeks, f.days)
+			f.add(test, day, weight)
+			if decides[test] {
 				last = max(last, day)
 			}
 		}
-		f.add(len(f.tests), last, weight)
+		f.add(tests, last, weight)
 	}
 }
 
@@ -90,50 +87,41 @@ func (f *forecaster) add(row, day int, weight float64) {
 	}
 }
 
-// ends is the mean of the indices at the end of the course, followed by the gap, and
+// ends is the mean of the gap, followed by the indices at the end of the course, and
 // the Cholesky factor of their covariance.
-func (p *part) ends(tests []int) (mean, root []float64) {
-	f, n := p.filter, len(tests)+1
+func (p *part) ends(tests int) (mean, root []float64) {
+	f, n := p.filter, tests+1
 	mean, root = make([]float64, n), make([]float64, n*n)
-	for i, test := range tests {
-		mean[i] = f.sum(f.endTerms(test)...).mean
-		for j := range i + 1 {
-			root[i*n+j] = f.covarianceOf(f.endTerms(test), f.endTerms(tests[j]))
+	gap := [...]term{{f.gap(), 1}}
+	mean[0], root[0] = f.mean[f.gap()], f.cov(f.gap(), f.gap())
+	for test := range tests {
+		terms, row := f.endTerms(test), root[(test+1)*n:]
+		mean[test+1] = f.sum(terms[:]...).mean
+		row[0] = f.covarianceOf(terms[:], gap[:])
+		for other := range test + 1 {
+			others := f.endTerms(other)
+			row[other+1] = f.covarianceOf(terms[:], others[:])
 		}
-		root[(n-1)*n+i] = f.covarianceOf([]term{{f.gap(), 1}}, f.endTerms(test))
 	}
-	mean[n-1] = f.mean[f.gap()]
-	root[n*n-1] = f.cov(f.gap(), f.gap())
 	factorise(root, n)
 	return mean, root
 }
 
 // endTerms is the logarithm of the index of a test once the gap is closed.
-func (f *filter) endTerms(test int) []term {
-	return []term{{f.plateau(test), 1}, {test, -1}, {f.walk(), -1}}
+func (f *filter) endTerms(test int) [3]term {
+	return [3]term{{f.plateau(test), 1}, {test, -1}, {f.walk(), -1}}
 }
 
 // arrival is the first day on which an index is even that ends so far above the
-// threshold, less a gap that closes, plus a walk; a day beyond the horizon if none
-// is.
-func (f *forecaster) arrival(excess, gap, weeks, walk float64) int {
-	const step = 7
-	above := func(day int) float64 {
-		t := float64(day) / daysPerWeek
-		return excess - gap*math.Exp(-t/weeks) + walk*math.Sqrt(t)
-	}
-	before := above(0)
-	if before >= 0 {
+// threshold, less a gap that closes; never if that is not before it.
+func arrival(excess, gap, weeks float64, never int) int {
+	switch {
+	case excess >= gap:
 		return 0
+	case excess <= 0:
+		return never
 	}
-	for day := step; day < f.days; day += step {
-		now := above(day)
-		if now >= 0 {
-			return day - step + int(math.Ceil(step*before/(before-now)))
-		}
-		before = now
-	}
-	return f.days
+	return int(math.Min(math.Ceil(daysPerWeek*weeks*math.Log(gap/excess)), float64(never)))
 }
 
 // normalPoint is a coordinate of a point of the lattice as a normal quantity.
@@ -144,28 +132,40 @@ func normalPoint(k, i int) float64 {
 
 // outlook reads the predictive distribution of a row.
 func (f *forecaster) outlook(row int) Outlook {
-	arrivals := f.arrivals[row*f.days:][:f.days]
-	tail := 1 - cumulative(f.c.par.confidence)
 	o := Outlook{Date: -1, Earliest: -1, Latest: -1}
-	for day, weight := range arrivals {
+	arrivals := f.arrivals[row*f.days:][:f.days]
+	for _, weight := range arrivals {
 		o.Reach += weight
-		for _, q := range [...]struct {
-			share float64
-			day   *int
-		}{{tail, &o.Earliest}, {0.5, &o.Date}, {1 - tail, &o.Latest}} {
-			if *q.day < 0 && o.Reach >= q.share {
-				*q.day = day
-			}
+	}
+	if o.Reach == 0 {
+		return o
+	}
+	tail := 1 - cumulative(f.c.par.confidence)
+	o.Earliest, o.Date, o.Latest = dayOf(arrivals, tail*o.Reach), dayOf(arrivals, o.Reach/2), dayOf(arrivals, (1-tail)*o.Reach)
+	return o
+}
+
+// dayOf is the first day by which so much weight has arrived.
+func dayOf(arrivals []float64, weight float64) int {
+	for day, w := range arrivals {
+		if weight -= w; weight <= 0 {
+			return day
 		}
 	}
-	return o
+	return len(arrivals) - 1
 }
 
 // level says where the course of a test levels off.
 func (o *Outlook) level(c *Course, test int) {
-	end := func(p *part) gaussian { return p.filter.sum(p.filter.endTerms(test)...) }
+	end := func(p *part) gaussian { return p.filter.end(test) }
 	g := c.mixed(end)
 	reach := c.par.confidence * math.Sqrt(g.variance)
 	o.Plateau, o.Low, o.High = 100*math.Exp(g.mean), 100*math.Exp(g.mean-reach), 100*math.Exp(g.mean+reach)
 	o.Short = c.probability(func(p *part) float64 { return 1 - end(p).atLeast(c.par.even) })
+}
+
+// end is the logarithm of the index at which a test levels off.
+func (f *filter) end(test int) gaussian {
+	terms := f.endTerms(test)
+	return f.sum(terms[:]...)
 }

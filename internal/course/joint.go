@@ -16,18 +16,18 @@ const (
 	Initial                  // as it was at the first session
 )
 
-// AllEven is the probability that the true indices of all these tests are even, each
-// of them against the comparison side's strength now, or, if the comparison side has
+// AllEven is the probability that the true indices of the tests that decide are all
+// even, each of them against the comparison side's strength now, or, if the comparison side has
 // probably become weaker since the first session, against its strength then: a
 // weaker comparison side makes nobody even.
-func (c *Course) AllEven(tests []int) float64 {
+func (c *Course) AllEven() float64 {
 	yardstick := Present
 	if walk := c.mixed(func(p *part) gaussian { return p.filter.sum(term{p.filter.walk(), 1}) }); walk.mean < 0 {
 		yardstick = Initial
 	}
 	return c.probability(func(p *part) float64 {
 		points := max(leastPoints, int(math.Round(p.weight*allPoints)))
-		return p.orthant(tests, yardstick, c.par.even, points)
+		return p.orthant(c.Deciding, yardstick, c.par.even, points)
 	})
 }
 

@@ -12,19 +12,25 @@ type parameters struct {
 	confidence       float64 // two-sided normal quantile of intervals
 
 	plateau, plateauSpread, testSpread float64 // of the logarithm of the index
-	gap, gapSpread                     float64
 	comparisonDrift                    float64 // a square root of a week
 	plateauDrift, testDrift, gapDrift  float64
 	bothSides                          float64 // correlation of the day factors
 
-	scaleSpread float64
-	horizon     int // days
-	scales      []weighted
-	speeds      []weighted
+	horizon int     // days
+	grid    []point // five sizes of the error, a standard deviation apart, and three shapes
 }
 
-// weighted is a value of the grid with the logarithm of its prior weight.
-type weighted struct{ value, log float64 }
+// point is a point of the grid: how large the measurement error is against what is
+// assumed, and the shape of the course; with the logarithm of its prior weight.
+type point struct {
+	scale float64
+	shape shape
+	log   float64
+}
+
+// shape is how a course may go: the gap at the first session with its standard
+// deviation, and the weeks in which it shrinks to 37 %. All are as likely.
+type shape struct{ gap, spread, weeks float64 }
 
 func parametersOf(p *protocol.Protocol) parameters {
 	c := &p.Course
@@ -33,26 +39,17 @@ func parametersOf(p *protocol.Protocol) parameters {
 		goodEnough: math.Log(p.Symmetry.GoodEnough.Value.Float64() / 100), even: math.Log(p.Symmetry.Even.Value.Float64() / 100),
 		confidence: quantile((1 + fraction(p.Error.Interval)) / 2),
 		plateau:    math.Log(fraction(c.Plateau)), plateauSpread: fraction(c.PlateauSpread), testSpread: fraction(c.TestSpread),
-		gap: fraction(c.Gap), gapSpread: fraction(c.GapSpread),
 		comparisonDrift: fraction(c.ComparisonDrift), plateauDrift: fraction(c.PlateauDrift),
 		testDrift: fraction(c.TestDrift), gapDrift: fraction(c.GapDrift), bothSides: fraction(c.BothSides),
 		horizon: int(7 * p.Trend.Horizon.Value.Float64()),
 	}
-	par.scales = scalesOf(fraction(c.ErrorSpread))
-	for _, weeks := range []protocol.Setting{c.Fast, c.Middle, c.Slow} {
-		par.speeds = append(par.speeds, weighted{weeks.Float(), 0})
+	recovery := shape{fraction(c.Gap), fraction(c.GapSpread), c.Fast.Float()}
+	slow, stable := recovery, shape{0, fraction(c.StableGap), c.Slow.Float()}
+	slow.weeks = c.Slow.Float()
+	for i := -2.0; i <= 2; i++ {
+		for _, shape := range [...]shape{stable, recovery, slow} {
+			par.grid = append(par.grid, point{scale: math.Exp(i * fraction(c.ErrorSpread)), shape: shape, log: -i * i / 2})
+		}
 	}
 	return par
-}
-
-// scalesOf is the grid over the true size of the measurement error: five points one
-// standard deviation of its logarithm apart; one point if it is known.
-func scalesOf(spread float64) (scales []weighted) {
-	if spread == 0 {
-		return []weighted{{1, 0}}
-	}
-	for i := -2.0; i <= 2; i++ {
-		scales = append(scales, weighted{math.Exp(i * spread), -i * i / 2})
-	}
-	return scales
 }

@@ -10,6 +10,7 @@ type series struct {
 	tests        int
 	observations []Observation
 	days         []int
+	starts       []int  // index of the first observation of each day
 	past         []past // one for each test
 }
 
@@ -21,7 +22,7 @@ func seriesOf(tests int, observations []Observation) *series {
 	s := &series{tests: tests, observations: observations, past: make([]past, tests)}
 	for i := range observations {
 		if day := observations[i].Day; len(s.days) == 0 || s.days[len(s.days)-1] != day {
-			s.days = append(s.days, day)
+			s.days, s.starts = append(s.days, day), append(s.starts, i)
 		}
 	}
 	for test := range s.past {
@@ -58,27 +59,30 @@ func (s *series) pastOf(test int) past {
 	return p
 }
 
-// negligible is the share of the weight of the best point below which a point of
-// the grid is left out.
-const negligible = 0.03
+// A point of the grid is given up if its weight falls below hopeless of the best one
+// on the way, and left out if it ends below negligible. Ours.
+const (
+	hopeless   = 0.001
+	negligible = 0.03
+)
 
-// posteriorOf filters the series at each point of the grid, and again, with what is
-// needed of the past, at those that the data do not rule out. The weights sum to 1.
-func posteriorOf(s *series, par *parameters) (parts []part) {
-	best := math.Inf(-1)
-	for _, scale := range par.scales {
-		for _, speed := range par.speeds {
-			f := newFilter(par, s.tests, 0, scale.value, speed.value)
-			f.run(s, nil)
-			weight := f.evidence + scale.log + speed.log
-			best = math.Max(best, weight)
-			parts = append(parts, part{weight: weight, filter: f})
-		}
+// posteriorOf filters the series at each point of the grid, day by day and as long as
+// the data do not rule it out; and again, with what is needed of the past, at those
+// that are left. The weights sum to 1.
+func posteriorOf(s *series, par *parameters) []part {
+	parts := make([]part, len(par.grid))
+	for i, at := range par.grid {
+		parts[i].filter = newFilter(par, s.tests, 0, at)
 	}
-	parts = slices.DeleteFunc(parts, func(p part) bool { return p.weight < best+math.Log(negligible) })
+	for day := range s.days {
+		for i := range parts {
+			parts[i].filter.visit(s, day)
+		}
+		parts = likely(parts, hopeless)
+	}
+	parts = likely(parts, negligible)
 	sum := 0.0
 	for i := range parts {
-		parts[i].weight = math.Exp(parts[i].weight - best)
 		sum += parts[i].weight
 	}
 	for i := range parts {
@@ -88,30 +92,42 @@ func posteriorOf(s *series, par *parameters) (parts []part) {
 	return parts
 }
 
+// likely weighs the parts against the best one and drops those below a limit.
+func likely(parts []part, limit float64) []part {
+	best := math.Inf(-1)
+	for i := range parts {
+		best = math.Max(best, parts[i].filter.evidence+parts[i].filter.log)
+	}
+	for i := range parts {
+		parts[i].weight = math.Exp(parts[i].filter.evidence + parts[i].filter.log - best)
+	}
+	return slices.DeleteFunc(parts, func(p part) bool { return p.weight < limit })
+}
+
 // again filters with memory.
 func (p *part) again(s *series, par *parameters) {
 	p.memory = memory{strength: make([][3]int, s.tests), walk: make([]int, len(s.days))}
 	p.moments = make([]gaussian, 0, len(s.days)*s.tests)
-	f := newFilter(par, s.tests, 3*s.tests+len(s.days), p.filter.scale, p.filter.weeks)
-	f.run(s, p)
+	f := newFilter(par, s.tests, 3*s.tests+len(s.days), p.filter.point)
+	for day := range s.days {
+		f.visit(s, day)
+		p.takeDown(f, s, day)
+	}
 	p.filter = f
 }
 
-// run takes in all observations, day by day. A part, if there is one, takes down
-// what is known at the end of each day.
-func (f *filter) run(s *series, p *part) {
-	at := 0
-	for i, day := range s.days {
-		if i > 0 {
-			f.wait(float64(day-s.days[i-1]) / daysPerWeek)
-		}
-		f.newDay()
-		for ; at < len(s.observations) && s.observations[at].Day == day; at++ {
-			f.observe(&s.observations[at])
-		}
-		if p != nil {
-			p.takeDown(f, s, i)
-		}
+// visit takes in the observations of a day.
+func (f *filter) visit(s *series, day int) {
+	if day > 0 {
+		f.wait(float64(s.days[day]-s.days[day-1]) / daysPerWeek)
+	}
+	f.newDay()
+	from, to := s.starts[day], len(s.observations)
+	if day+1 < len(s.starts) {
+		to = s.starts[day+1]
+	}
+	for i := from; i < to; i++ {
+		f.observe(&s.observations[i])
 	}
 }
 

@@ -283,20 +283,28 @@ type Course struct {
 	Plateau       Setting `json:"plateau"`
 	PlateauSpread Setting `json:"plateauSpread"`
 	TestSpread    Setting `json:"testSpread"`
-	// Gap is how far below the plateau patients are at first.
+	// Gap is how far below the plateau those are at first who recover, and StableGap
+	// those who do not; Fast and Slow are the weeks in which it shrinks to 37 %. A
+	// stable course, a fast and a slow recovery are as likely.
 	Gap       Setting `json:"gap"`
 	GapSpread Setting `json:"gapSpread"`
-	// Fast, Middle and Slow are the weeks in which the gap shrinks to 37 %, each as
-	// likely.
-	Fast   Setting `json:"fast"`
-	Middle Setting `json:"middle"`
-	Slow   Setting `json:"slow"`
+	StableGap Setting `json:"stableGap"`
+	Fast      Setting `json:"fast"`
+	Slow      Setting `json:"slow"`
 	// The drifts are how far a strength walks in a week: the comparison side's, the
 	// plateau of all tests together and of each by itself, and the gap.
 	ComparisonDrift Setting `json:"comparisonDrift"`
 	PlateauDrift    Setting `json:"plateauDrift"`
 	TestDrift       Setting `json:"testDrift"`
 	GapDrift        Setting `json:"gapDrift"`
+	// From these probabilities on it is said: that all tests are even; that they, or
+	// one of them, will be within the horizon, so that a date is given; that
+	// something changed; that it levels off below evenness. %.
+	AllEven   Threshold `json:"allEven"`
+	Reach     Threshold `json:"reach"`
+	ReachOne  Threshold `json:"reachOne"`
+	Changed   Threshold `json:"changed"`
+	Levelling Threshold `json:"levelling"`
 }
 
 // Trend limits what is said about the future.
