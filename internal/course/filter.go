@@ -4,7 +4,7 @@ import "math"
 
 // unknown is the prior standard deviation of the logarithm of a level: nothing is
 // known of how strong anyone is.
-const unknown = 10
+const unknown = 100
 
 // filter is the posterior of the state at one point of the grid. The components of
 // the state are, for k tests: the comparison side's levels at the first session

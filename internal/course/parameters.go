@@ -16,8 +16,8 @@ type parameters struct {
 	plateauDrift, testDrift, gapDrift  float64
 	bothSides                          float64 // correlation of the day factors
 
-	horizon int     // days
-	grid    []point // five sizes of the error, a standard deviation apart, and three shapes
+	horizon int // days
+	grid    []point
 }
 
 // point is a point of the grid: how large the measurement error is against what is
@@ -43,13 +43,20 @@ func parametersOf(p *protocol.Protocol) parameters {
 		testDrift: fraction(c.TestDrift), gapDrift: fraction(c.GapDrift), bothSides: fraction(c.BothSides),
 		horizon: int(7 * p.Trend.Horizon.Value.Float64()),
 	}
-	recovery := shape{fraction(c.Gap), fraction(c.GapSpread), c.Fast.Float()}
-	slow, stable := recovery, shape{0, fraction(c.StableGap), c.Slow.Float()}
-	slow.weeks = c.Slow.Float()
+	gap, spread := fraction(c.Gap), fraction(c.GapSpread)
+	par.grid = gridOf(fraction(c.ErrorSpread), [...]shape{
+		{0, fraction(c.StableGap), c.Slow.Float()}, {gap, spread, c.Fast.Float()}, {gap, spread, c.Slow.Float()},
+	})
+	return par
+}
+
+// gridOf joins five sizes of the error, one standard deviation of their logarithm
+// apart, with a stable course, a fast and a slow recovery.
+func gridOf(spread float64, shapes [3]shape) (grid []point) {
 	for i := -2.0; i <= 2; i++ {
-		for _, shape := range [...]shape{stable, recovery, slow} {
-			par.grid = append(par.grid, point{scale: math.Exp(i * fraction(c.ErrorSpread)), shape: shape, log: -i * i / 2})
+		for _, shape := range shapes {
+			grid = append(grid, point{scale: math.Exp(i * spread), shape: shape, log: -i * i / 2})
 		}
 	}
-	return par
+	return grid
 }

@@ -159,7 +159,7 @@ func (r *Result) coverSessions(m *measure.Measurements, visit int, truth [tests]
 func (r *Result) cover(a *answer, truth [tests]float64, comparison float64) {
 	for i := range a.c.Tests {
 		t := &a.c.Tests[i]
-		now, ratio := t.Now(), truth[testOf(t.Setting)] / comparison
+		now, ratio := t.Now(), truth[testOf(t.Setting)]/comparison
 		r.Whole.count(now.Low <= 100*ratio && 100*ratio <= now.High)
 		r.Calibration.Whole.count(now.Even, ratio >= evenShare)
 	}

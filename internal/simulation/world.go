@@ -53,8 +53,8 @@ var fourErrors = []int{5, 7, 10, 14}
 
 // Worlds lists all of them.
 var Worlds = []World{
-	world("independent errors", func(w *World) { w.DayShare, w.Errors = 0, []int{10} }),
-	world("day factor", func(w *World) { w.Errors = []int{10} }),
+	world("independent errors", func(w *World) { w.DayShare, w.Errors = 0, fourErrors }),
+	world("day factor", func(w *World) { w.Errors = fourErrors }),
 	world("day factors correlated", func(w *World) { w.Correlation, w.Errors = 0.5, []int{7, 10} }),
 	world("sparse visits", func(w *World) { w.Visits, w.Days = 4, 42 }),
 	world("dense visits", func(w *World) { w.Visits, w.Days = 12, 7 }),
