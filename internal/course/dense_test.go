@@ -101,10 +101,10 @@ func denseOf(observations []Observation, wanted []quantity, par *parameters, at 
 			b := &observations[j]
 			c := covarianceOfQuantities(measured(a, first), measured(b, first), par, at.shape)
 			if i == j {
-				c += at.scale * at.scale * a.Own * a.Own
+				c += at.scale * at.scale * (a.Own*a.Own + a.Shared*a.Shared*(1-at.day*at.day))
 			}
 			if a.Day == b.Day {
-				shared := at.scale * at.scale * a.Shared * b.Shared
+				shared := at.scale * at.scale * at.day * at.day * a.Shared * b.Shared
 				if a.Comparison != b.Comparison {
 					shared *= par.bothSides
 				}
@@ -175,7 +175,7 @@ func TestFilterAgreesWithTheDensePosterior(t *testing.T) {
 	for round := range 60 {
 		tests := 1 + rng.IntN(7)
 		s := seriesOf(tests, ragged(rng, tests))
-		at := point{scale: 0.5 + rng.Float64()}
+		at := point{scale: 0.5 + rng.Float64(), day: rng.Float64()}
 		at.shape = shape{0.4 * rng.Float64(), 0.3 * rng.Float64(), 2 + 20*rng.Float64()}
 		p := part{filter: newFilter(&par, tests, 0, at)}
 		p.again(s, &par)

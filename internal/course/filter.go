@@ -111,7 +111,7 @@ func (f *filter) newDay() {
 func (f *filter) observe(o *Observation) {
 	along := f.along[:f.n]
 	clear(along)
-	shared := f.scale * o.Shared
+	shared := f.scale * f.day * o.Shared
 	day := f.dayOf(o.Comparison)
 	expected := shared * f.mean[day]
 	f.addColumn(day, shared)
@@ -124,7 +124,8 @@ func (f *filter) observe(o *Observation) {
 		f.addColumn(f.plateau(o.Test), 1)
 		f.addColumn(f.gap(), -1)
 	}
-	variance := shared*along[day] + f.scale*f.scale*o.Own*o.Own
+	own := f.scale * f.scale * (o.Own*o.Own + o.Shared*o.Shared*(1-f.day*f.day))
+	variance := shared*along[day] + own
 	if o.Comparison {
 		variance += along[o.Test] + along[f.walk()]
 	} else {

@@ -15,7 +15,7 @@ func plain() parameters {
 	par := defaultParameters()
 	par.plateauSpread, par.testSpread = 50, 50
 	par.comparisonDrift, par.plateauDrift, par.testDrift, par.gapDrift = 0, 0, 0, 0
-	par.grid = []point{{scale: 1, shape: shape{weeks: 10}}}
+	par.grid = []point{{scale: 1, day: 1, shape: shape{weeks: 10}}}
 	return par
 }
 
@@ -136,9 +136,11 @@ func drawn(rng *rand.Rand, par *parameters, tests int) (observations []Observati
 		good := [2]float64{x, par.bothSides*x + math.Sqrt(1-par.bothSides*par.bothSides)*y}
 		for i := range tests {
 			const own, shared = 0.07, 0.07
+			part := at.day * shared
+			rest := math.Sqrt(own*own + shared*shared - part*part)
 			observations = append(observations,
-				Observation{Day: day, Test: i, Comparison: true, Log: level[i] + walk + at.scale*(shared*good[0]+normal(own)), Own: own, Shared: shared},
-				Observation{Day: day, Test: i, Log: plateau[i] - gap + at.scale*(shared*good[1]+normal(own)), Own: own, Shared: shared})
+				Observation{Day: day, Test: i, Comparison: true, Log: level[i] + walk + at.scale*(part*good[0]+normal(rest)), Own: own, Shared: shared},
+				Observation{Day: day, Test: i, Log: plateau[i] - gap + at.scale*(part*good[1]+normal(rest)), Own: own, Shared: shared})
 		}
 	}
 	for i := range tests {
@@ -252,7 +254,7 @@ func TestForecastOfAPlainRecovery(t *testing.T) {
 			Observation{Day: 7 * visit, Log: math.Log(100) + index(float64(visit)), Own: own})
 	}
 	par := plain()
-	par.grid = []point{{scale: 1, shape: shape{0.3, 0.3, weeks}}}
+	par.grid = []point{{scale: 1, day: 1, shape: shape{0.3, 0.3, weeks}}}
 	o := of(observations, 1, []int{0}, par).Tests[0].Outlook
 	want := 7 * (weeks*math.Log(-0.5/math.Log(0.9)) - 5) // days after the last visit
 	near(t, "date", float64(o.Date), want, 3)

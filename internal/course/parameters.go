@@ -21,11 +21,12 @@ type parameters struct {
 }
 
 // point is a point of the grid: how large the measurement error is against what is
-// assumed, and the shape of the course; with the logarithm of its prior weight.
+// assumed, what part of the day's deviation that is assumed is really shared, and the
+// shape of the course; with the logarithm of its prior weight.
 type point struct {
-	scale float64
-	shape shape
-	log   float64
+	scale, day float64
+	shape      shape
+	log        float64
 }
 
 // shape is how a course may go: the gap at the first session with its standard
@@ -44,18 +45,30 @@ func parametersOf(p *protocol.Protocol) parameters {
 		horizon: int(7 * p.Trend.Horizon.Value.Float64()),
 	}
 	gap, spread := fraction(c.Gap), fraction(c.GapSpread)
-	par.grid = gridOf(fraction(c.ErrorSpread), [...]shape{
+	par.grid = gridOf(fraction(c.ErrorSpread), [...]float64{leastDay(p), 1}, [...]shape{
 		{0, fraction(c.StableGap), c.Slow.Float()}, {gap, spread, c.Fast.Float()}, {gap, spread, c.Slow.Float()},
 	})
 	return par
 }
 
+// leastDay is the least part of the assumed deviation of a day that is really shared.
+func leastDay(p *protocol.Protocol) float64 {
+	least, assumed := p.Course.LeastDay.Float(), p.Error.Day.Float()
+	if assumed <= least {
+		return 1
+	}
+	return math.Sqrt(least / assumed)
+}
+
 // gridOf joins five sizes of the error, one standard deviation of their logarithm
-// apart, with a stable course, a fast and a slow recovery.
-func gridOf(spread float64, shapes [3]shape) (grid []point) {
+// apart, with tests of a day that hardly go together and that do so as assumed, and
+// with a stable course, a fast and a slow recovery.
+func gridOf(spread float64, days [2]float64, shapes [3]shape) (grid []point) {
 	for i := -2.0; i <= 2; i++ {
-		for _, shape := range shapes {
-			grid = append(grid, point{scale: math.Exp(i * spread), shape: shape, log: -i * i / 2})
+		for _, day := range days {
+			for _, shape := range shapes {
+				grid = append(grid, point{scale: math.Exp(i * spread), day: day, shape: shape, log: -i * i / 2})
+			}
 		}
 	}
 	return grid

@@ -46,7 +46,7 @@ func TestAgreesWithNumPy(t *testing.T) {
 			observations = append(observations, Observation{Day: int(o[0]), Test: int(o[1]), Comparison: o[2] == 1, Log: o[3], Own: o[4], Shared: o[5]})
 		}
 		s := seriesOf(c.Tests, observations)
-		f := newFilter(&par, c.Tests, 0, point{scale: 1, shape: par.grid[1].shape})
+		f := newFilter(&par, c.Tests, 0, point{scale: 1, day: 1, shape: par.grid[1].shape})
 		for day := range s.days {
 			f.visit(s, day)
 		}
@@ -78,7 +78,7 @@ func referenceParameters() parameters {
 		plateau: math.Log(0.90), plateauSpread: 0.12, testSpread: 0.04,
 		comparisonDrift: 0.02, plateauDrift: 0.008, testDrift: 0.007, gapDrift: 0.02, bothSides: 0.25,
 		horizon: 182,
-		grid:    gridOf(0.35, [...]shape{{0, 0.02, 16}, {0.30, 0.25, 5}, {0.30, 0.25, 16}}),
+		grid:    gridOf(0.35, [...]float64{0.3, 1}, [...]shape{{0, 0.02, 16}, {0.30, 0.25, 5}, {0.30, 0.25, 16}}),
 	}
 }
 

@@ -148,6 +148,7 @@ func (p *Protocol) checkDomains(c *checker) {
 		{"symmetry.drift", p.Symmetry.Drift, "%", 0, 50},
 		{"course.errorSpread", p.Course.ErrorSpread, "%", 0, 60},
 		{"course.bothSides", p.Course.BothSides, "%", 0, 95},
+		{"course.leastDay", p.Course.LeastDay, "%", 0, 100},
 		{"course.plateau", p.Course.Plateau, "%", 50, 120},
 		{"course.plateauSpread", p.Course.PlateauSpread, "%", 1, 100},
 		{"course.testSpread", p.Course.TestSpread, "%", 1, 50},

@@ -278,6 +278,9 @@ type Course struct {
 	// is the correlation of a good or bad day of both sides, %.
 	ErrorSpread Setting `json:"errorSpread"`
 	BothSides   Setting `json:"bothSides"`
+	// LeastDay is how much of the error's variance the tests of a day share at least;
+	// error.day is how much at most. Both are as likely, %.
+	LeastDay Setting `json:"leastDay"`
 	// Plateau is the index at which recoveries end, %; PlateauSpread is how far
 	// patients, TestSpread how far the tests of one patient lie apart there.
 	Plateau       Setting `json:"plateau"`

@@ -43,7 +43,7 @@ def episode(tests, visits):
     return out
 
 
-def filtered(observations, tests, scale, shape):
+def filtered(observations, tests, scale, part, shape):
     """The state: comparison levels, plateaus, gap, walk; its mean, covariance and the log density of the data."""
     gap, spread, weeks = shape
     n = 2 * tests + 2
@@ -74,8 +74,8 @@ def filtered(observations, tests, scale, shape):
             else:
                 design[i, tests + test], design[i, 2 * tests] = 1, -1
             for j, other in enumerate(today):
-                error[i, j] = scale ** 2 * shared * other[5] * (1 if comparison == other[2] else f("bothSides"))
-            error[i, i] += scale ** 2 * own ** 2
+                error[i, j] = (scale * part) ** 2 * shared * other[5] * (1 if comparison == other[2] else f("bothSides"))
+            error[i, i] += scale ** 2 * (own ** 2 + shared ** 2 * (1 - part ** 2))
         data = design @ cov @ design.T + error
         surprise = np.array([o[3] for o in today]) - design @ mean
         gain = np.linalg.solve(data, design @ cov).T
@@ -98,9 +98,10 @@ def case(tests, visits):
     shapes = [(0, f("stableGap"), PAR["slow"]), (f("gap"), f("gapSpread"), PAR["fast"]), (f("gap"), f("gapSpread"), PAR["slow"])]
     points = []
     for i in (-2, -1, 0, 1, 2):
-        for shape in shapes:
-            mean, cov, density = filtered(observations, tests, np.exp(i * f("errorSpread")), shape)
-            points.append((density - i * i / 2, mean, cov))
+        for part in (0.3, 1):
+            for shape in shapes:
+                mean, cov, density = filtered(observations, tests, np.exp(i * f("errorSpread")), part, shape)
+                points.append((density - i * i / 2, mean, cov))
     weights = np.array([p[0] for p in points])
     weights = np.exp(weights - weights.max())
     weights /= weights.sum()
@@ -113,7 +114,7 @@ def case(tests, visits):
         m, c = index_of(mean, cov, tests, initial)
         if w > 1e-6:
             all_even += w * stats.multivariate_normal.cdf(m - np.log(0.9), np.zeros(tests), c, abseps=1e-6, releps=1e-6)
-    m, c, _ = filtered(observations, tests, 1.0, shapes[1])
+    m, c, _ = filtered(observations, tests, 1.0, 1.0, shapes[1])
     one, covariance = index_of(m, c, tests)
     return dict(tests=tests, observations=[[float(x) for x in o] for o in observations], index=list(100 * np.exp(level)),
                 spread=list(np.sqrt(square - level ** 2)), even=list(even), allEven=float(all_even),
