@@ -129,6 +129,7 @@ func (f *filter) visit(s *series, day int) {
 	for i := from; i < to; i++ {
 		f.observe(&s.observations[i])
 	}
+	f.settle()
 }
 
 const daysPerWeek = 7
