@@ -128,7 +128,8 @@ func TestCourseIsSoundWhateverIsMeasured(t *testing.T) {
 				probability("below", change.Index.Below)
 			}
 			probability("reach", test.Outlook.Reach)
-			if o := test.Outlook; o.Reach > 0 && !(0 <= o.Earliest && o.Earliest <= o.Date && o.Date <= o.Latest) || math.IsNaN(o.Plateau) {
+			o := test.Outlook
+			if o.Reach > 0 && (o.Earliest < 0 || o.Date < o.Earliest || o.Latest < o.Date) || math.IsNaN(o.Plateau) {
 				t.Fatalf("outlook %+v", o)
 			}
 			if !(test.Gain >= -1e-9) {

@@ -56,7 +56,6 @@ type patient struct {
 	before  float64        // weeks of recovery before the first visit
 	loss    float64        // of the comparison side from the first to the last visit
 	setback float64        // of the involved side, half way
-	even    float64        // weeks after the first visit from which on all tests are even
 }
 
 // newPatient draws a patient of the cast.

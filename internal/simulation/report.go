@@ -69,9 +69,9 @@ func share(part, whole int) string {
 func wrongly(d *Decisions) string { return share(d.FirstWrongly, d.First) }
 
 func writeFigures(b *strings.Builder, results []*Result) {
-	base, day, weak := find(results, "independent errors", 10), find(results, "day factor", 10), find(results, "comparison side weakens", 10)
-	carried, stable := find(results, "comparison every third visit", 10), find(results, "all stable", 10)
-	becoming, falling := find(results, "all become even", 10), find(results, "all level off at 78-88 %", 10)
+	base, day, weak := find(results, "independent errors"), find(results, "day factor"), find(results, "comparison side weakens")
+	carried, stable := find(results, "comparison every third visit"), find(results, "all stable")
+	becoming, falling := find(results, "all become even"), find(results, "all level off at 78-88 %")
 	of := func(rule Rule, f func(*Decisions) string) string {
 		return f(&base.Decisions[rule]) + "; " + f(&day.Decisions[rule]) + "; " + f(&weak.Decisions[rule])
 	}
