@@ -48,11 +48,15 @@ half of the error's variance, those of the two sides independently of each other
 `
 
 const short = `
-What is not reached, and why. **Held back**: the model alone decides nearly as early as was wanted. The product must not: it calls nobody even whose index of the
-day is below 90 % in one of six tests, and asks for two such sessions, 7 to 42 days apart. At a standard error of 10 % a single session with all six at 90 % or
-more is itself rare among patients who are truly even (the rule "single session" below, with independent errors), and twice is rarer. That is the price of the rules
-for safety, not of the model; fewer errors in measuring lower it, more visits do too. **Carried comparison, learning comparison side**: what was never measured, or
-shown too weak at first, no model knows; the first declarations there stay wrong more often.
+What is not reached, and why.
+
+- **Held back, by the product.** The model alone reaches what was wanted. The product must not: it calls nobody even whose index of the day is below 90 % in one of six
+  tests, and asks for two such sessions, 7 to 42 days apart. At a standard error of 10 % a single session with all six at 90 % or more is itself rare among patients who are
+  truly even (the rule "single session" below, with independent errors), and twice is rarer. That is the price of the rules for safety; measuring with less error lowers it.
+- **First declarations of the model alone, with a day factor and with a comparison side that weakens.** A side that is weak on one day in all its tests looks like a weak
+  side until other days contradict it, and the first declaration is the one that such a day brings about. The safety rules above the model take most of it away.
+- **Comparison side that learns, or is measured at every third visit.** What was shown too weak at first, or not measured, no model knows.
+- **A setback.** The index lags behind a sudden loss by a visit or two. That is what the red flag, and the rule that the session of the day decides, are for.
 
 `
 
