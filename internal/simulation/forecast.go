@@ -1,6 +1,8 @@
 package simulation
 
 import (
+	"slices"
+
 	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
@@ -9,9 +11,10 @@ import (
 // Declines counts answers that call a strength or an index declined.
 type Declines struct {
 	Answers int // from the second visit on
-	// Detectable goes by the detectable change between two sessions, Model by the
-	// probability that the true change is below zero.
-	Detectable, Model int
+	// Detectable goes by the detectable change of a test between two sessions, Product
+	// by what the product calls declined, Model by the probability that the true change
+	// is below zero.
+	Detectable, Product, Model int
 }
 
 func (d *Declines) count(a *answer, p *protocol.Protocol) {
@@ -19,18 +22,21 @@ func (d *Declines) count(a *answer, p *protocol.Protocol) {
 		return
 	}
 	d.Answers++
-	if declinedBetweenSessions(a.m) {
+	if declinedBetweenSessions(a.m, measure.Declined, measure.PossiblyDeclined) {
 		d.Detectable++
+	}
+	if declinedBetweenSessions(a.m, measure.Declined) {
+		d.Product++
 	}
 	if declinedByModel(a.c, p.Course.Changed.Value.Float64()/100) {
 		d.Model++
 	}
 }
 
-func declinedBetweenSessions(m *measure.Measurements) bool {
+func declinedBetweenSessions(m *measure.Measurements, called ...measure.Direction) bool {
 	for i := range m.Changes {
 		c := &m.Changes[i]
-		if strength := c.Subject == measure.StrengthChange || c.Subject == measure.SymmetryChange; strength && c.Direction == measure.Declined {
+		if strength := c.Subject == measure.StrengthChange || c.Subject == measure.SymmetryChange; strength && slices.Contains(called, c.Direction) {
 			return true
 		}
 	}
