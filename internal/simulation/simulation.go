@@ -7,6 +7,7 @@ package simulation
 
 import (
 	"fmt"
+	"hash/fnv"
 	"math/rand/v2"
 	"slices"
 
@@ -42,11 +43,18 @@ func Run(seed uint64, patients int, w *World, family Family, sem int) (*Result, 
 		return nil, err
 	}
 	r := &Result{World: w, Error: sem, Patients: patients}
-	rng := rand.New(rand.NewPCG(seed, uint64(sem)<<8|uint64(len(w.Name))))
+	rng := rand.New(rand.NewPCG(seed, uint64(sem)<<32^hash(w.Name)))
 	for range patients {
 		r.follow(rng, family, p)
 	}
 	return r, nil
+}
+
+// hash makes a stream of random numbers of its own of each world.
+func hash(name string) uint64 {
+	h := fnv.New64a()
+	h.Write([]byte(name))
+	return h.Sum64()
 }
 
 // protocolFor assumes an error, and no floor below which the error does not fall, so
