@@ -181,11 +181,11 @@ const (
 	leastStrength = 0.01
 )
 
-// deciding is the tests of the indices that decide, one for each rotation and
-// position.
+// deciding is the tests of the indices that decide, one for each motion with steps of
+// training, in each position.
 func (o *observer) deciding(m *measure.Measurements) (tests []int) {
-	for _, rotation := range shoulder.Rotations {
-		for _, position := range shoulder.Positions {
+	for _, rotation := range shoulder.Trained {
+		for _, position := range rotation.TestedIn() {
 			indices := m.DecidingIndices(rotation, position)
 			if len(indices) == 0 {
 				continue
