@@ -59,7 +59,7 @@ func TestNumbersLeadToInputsAndSources(t *testing.T) {
 			}
 			if inputs := inputsOf(entries, url, map[string]bool{}); len(inputs) == 0 && len(r.DerivedFrom) > 0 {
 				t.Errorf("%s: %s leads to no input", d.name, r.Code.Coding[0].Code)
-			} else if len(inputs) == 0 && !restsOnRepair(entries, r) {
+			} else if len(inputs) == 0 && !restsOnRepair(r) {
 				t.Errorf("%s: %s has numbers and is derived from nothing", d.name, r.Code.Coding[0].Code)
 			}
 			for _, code := range uncited(r, sources[named[0]]) {
@@ -71,7 +71,7 @@ func TestNumbersLeadToInputsAndSources(t *testing.T) {
 
 // restsOnRepair reports whether a result has no number but the weeks since a repair:
 // R4 derives an Observation from no Procedure, so that the plan names it.
-func restsOnRepair(entries map[string]result, r result) bool {
+func restsOnRepair(r result) bool {
 	numbers := r.ValueQuantity != nil
 	for _, c := range r.Component {
 		code := c.Code.Coding[0].Code

@@ -92,10 +92,10 @@ func (r *Record) HandOn(ctx context.Context, a Answer) error {
 // judge says what a status means for the answer: a refusal of what was sent is final, everything else
 // may pass.
 func judge(status int) error {
-	switch {
-	case status == http.StatusOK || status == http.StatusCreated:
+	switch status {
+	case http.StatusOK, http.StatusCreated:
 		return nil
-	case status == http.StatusBadRequest || status == http.StatusNotFound || status == http.StatusPreconditionFailed || status == http.StatusUnprocessableEntity || status == http.StatusRequestEntityTooLarge:
+	case http.StatusBadRequest, http.StatusNotFound, http.StatusPreconditionFailed, http.StatusUnprocessableEntity, http.StatusRequestEntityTooLarge:
 		return fmt.Errorf("%w: status %d", ErrRefused, status)
 	}
 	return fmt.Errorf("the target answered with status %d; expected 200", status)

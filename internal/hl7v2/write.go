@@ -74,14 +74,15 @@ func (m *Message) joined(text string, delimiter byte, with string, write func(st
 
 // Segment writes a segment. A nil field is empty, and empty ones at the end are left out.
 func (w *Writer) Segment(name string, fields ...Value) {
-	line := name
+	parts := []string{name}
 	for _, f := range fields {
-		line += "|"
+		part := ""
 		if f != nil {
-			line += f.encode()
+			part = f.encode()
 		}
+		parts = append(parts, part)
 	}
-	w.b.WriteString(strings.TrimRight(line, "|"))
+	w.b.WriteString(strings.TrimRight(strings.Join(parts, "|"), "|"))
 	w.b.WriteByte('\r')
 }
 

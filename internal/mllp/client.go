@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"crypto/tls"
+	"errors"
 	"net"
 	"time"
 )
@@ -91,7 +92,7 @@ func (c *Client) dial(ctx context.Context) (*link, error) {
 func (l *link) alive() bool {
 	_ = l.SetReadDeadline(time.Now().Add(time.Millisecond))
 	_, err := l.reader.Peek(1)
-	timeout, ok := err.(net.Error)
+	timeout, ok := errors.AsType[net.Error](err)
 	return ok && timeout.Timeout()
 }
 

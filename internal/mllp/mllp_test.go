@@ -66,7 +66,7 @@ func serving(t *testing.T, s *Server) string {
 	if s.Handle == nil {
 		s.Handle = func(_ context.Context, m []byte) []byte { return bytes.ToUpper(m) }
 	}
-	l, err := net.Listen("tcp", "127.0.0.1:0")
+	l, err := (&net.ListenConfig{}).Listen(t.Context(), "tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -125,7 +125,7 @@ func closed(conn net.Conn) bool {
 
 func dialed(t *testing.T, address string) net.Conn {
 	t.Helper()
-	conn, err := net.Dial("tcp", address)
+	conn, err := (&net.Dialer{}).DialContext(t.Context(), "tcp", address)
 	if err != nil {
 		t.Fatal(err)
 	}

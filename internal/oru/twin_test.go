@@ -72,10 +72,10 @@ func eachScenario(t *testing.T, run func(t *testing.T, q service.Request)) {
 	}
 	for _, path := range inputs {
 		name := filepath.Base(filepath.Dir(path))
+		if inexpressible[name] != "" {
+			continue
+		}
 		t.Run(name, func(t *testing.T) {
-			if why := inexpressible[name]; why != "" {
-				t.Skip(why)
-			}
 			body, err := os.ReadFile(path)
 			if err != nil {
 				t.Fatal(err)

@@ -196,14 +196,6 @@ func componentOf(o *fhir.Observation, code string) *fhir.Component {
 	return nil
 }
 
-// codesWithin returns the codes that interpret a component, none if there is none.
-func codesWithin(o *fhir.Observation, code string) (codes []string) {
-	if c := componentOf(o, code); c != nil {
-		codes = codesOf(c.Interpretation)
-	}
-	return codes
-}
-
 // componentValue writes the value of a component, "" if there is none.
 func componentValue(o *fhir.Observation, code string) string {
 	if c := componentOf(o, code); c != nil {

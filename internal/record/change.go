@@ -29,8 +29,8 @@ func (b *builder) tells(previous, baseline *measure.Change) bool {
 	if previous.Side == b.a.Episode.Involved {
 		return true
 	}
-	real := previous.Direction != measure.Unchanged || baseline != nil && baseline.Direction != measure.Unchanged
-	return previous.Subject == measure.StrengthChange && (real || b.a.Readiness.ComparisonAffected)
+	beyondError := previous.Direction != measure.Unchanged || baseline != nil && baseline.Direction != measure.Unchanged
+	return previous.Subject == measure.StrengthChange && (beyondError || b.a.Readiness.ComparisonAffected)
 }
 
 // baselineOf is the change since the first session, which the core lists behind

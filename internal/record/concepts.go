@@ -128,7 +128,6 @@ func beside(standard fhir.CodeableConcept, code string) fhir.CodeableConcept {
 var (
 	minusInfinity = hl7(fhir.SystemDataAbsentReason, "negative-infinity")
 	plusInfinity  = hl7(fhir.SystemDataAbsentReason, "positive-infinity")
-	unknown       = hl7(fhir.SystemDataAbsentReason, "unknown")
 	notANumber    = hl7(fhir.SystemDataAbsentReason, "not-a-number")
 )
 

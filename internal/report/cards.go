@@ -2,6 +2,7 @@ package report
 
 import (
 	"evenreach.example/internal/measure"
+	"slices"
 )
 
 // Topic is what a card is about.
@@ -41,7 +42,7 @@ func (r *Writer) Cards() (cards []Card) {
 	}
 	next := r.then
 	for i := range r.asked.entries {
-		next = append(next[:len(next):len(next)], r.asked.entries[i].points...)
+		next = append(slices.Clip(next), r.asked.entries[i].points...)
 	}
 	add(TopicMeasure, next)
 	return cards

@@ -102,7 +102,6 @@ func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption
 		grpc.MaxHeaderListSize(maxHeaders),
 		grpc.MaxConcurrentStreams(uint32(cap(s.capacity.room))),
 		grpc.ConnectionTimeout(connectionTimeout),
-		grpc.SharedWriteBuffer(true), // a connection that says nothing holds none
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
 		grpc.KeepaliveParams(keepalive.ServerParameters{
 			MaxConnectionIdle: 15 * time.Minute, MaxConnectionAge: s.config.MaxConnectionAge, Time: pingAfter, Timeout: pingTimeout,
