@@ -131,13 +131,12 @@ func (m moment) end() time.Time {
 	return m.time
 }
 
-// latestMeasurement is the time of the latest finding but for repairs: what a
-// clinician states later is part of what is known at the evaluation.
+// latestMeasurement is the time of the latest finding: what a clinician states later is
+// part of what is known at the evaluation, and so is a repair after the last test, from
+// which on no earlier test says what the shoulder may bear.
 func (r *reader) latestMeasurement() (latest time.Time) {
 	for _, f := range r.findings {
-		if f.kind != repair {
-			latest = later(latest, f.when.time)
-		}
+		latest = later(latest, f.when.time)
 	}
 	return latest
 }

@@ -263,10 +263,11 @@ func TestComparisonSideOperated(t *testing.T) {
 	}
 }
 
-// A later operation does not move the time of the assessment.
-func TestRepairIsNoMeasurement(t *testing.T) {
+// No test before an operation says what the shoulder may bear after it: the assessment is
+// of the later of the two days.
+func TestRepairAfterTheLastTest(t *testing.T) {
 	r := read(t, strengthOf("s", at("2026-11-01")), repairOf("r", "2026-11-10", rightShoulder))
-	if got := r.AsOf.Format(time.DateOnly); got != "2026-11-01" || r.Used != 1 {
-		t.Errorf("AsOf = %s, Used = %d, want that of the one measurement", got, r.Used)
+	if got := r.AsOf.Format(time.DateOnly); got != "2026-11-10" || r.Used != 1 {
+		t.Errorf("AsOf = %s, Used = %d, want the day of the repair, and one measurement", got, r.Used)
 	}
 }

@@ -56,12 +56,12 @@ func (b *builder) dose(m Mode) protocol.Dose {
 }
 
 // exercises is empty while a red flag holds: what is to be done then is among the
-// requests. While the unit of strength is open nothing is proposed but range.
+// requests. While unit or side of the strengths are open nothing is proposed but range.
 func (b *builder) exercises(i Irritability) (all []Exercise) {
 	if b.r.Examine() {
 		return nil
 	}
-	if b.r.UnitOpen() {
+	if b.r.SessionOpen() {
 		return b.rangeExercises()
 	}
 	ready := b.r.Overall == readiness.ReadyForFunctional

@@ -115,7 +115,7 @@ func TestADoubtAsksFirstAndDecidesNothing(t *testing.T) {
 		},
 		{
 			"indices of 180 %", []visit{left(three("180"), three("100"))},
-			AskSides, WhySidesMayBeSwapped, readiness.StepAtSide,
+			AskSides, WhySidesMayBeSwapped, readiness.NoStep,
 		},
 		{
 			"both sides 2.2 times what they were", []visit{complete(286, "80"), left("176.4", "220.5")},

@@ -33,11 +33,14 @@ type Readiness struct {
 // Examine reports whether a red flag keeps all load out of the plan.
 func (r *Readiness) Examine() bool { return redflag.Hold(r.Flags) }
 
-// UnitOpen reports whether it is open in which unit strength was measured. What reads
-// like another unit may be a loss of both sides, so nothing is loaded before that is
-// settled.
-func (r *Readiness) UnitOpen() bool {
-	return slices.ContainsFunc(r.Doubts, func(d *measure.DoubtFound) bool { return d.Doubt == measure.UnitMayBeWrong })
+// SessionOpen reports whether it is open in which unit strength was measured, or on
+// which side. What reads like another unit may be a loss of both sides, and what reads
+// like exchanged sides would have the weak arm loaded by the strength of the other one:
+// nothing is loaded before that is settled.
+func (r *Readiness) SessionOpen() bool {
+	return slices.ContainsFunc(r.Doubts, func(d *measure.DoubtFound) bool {
+		return d.Doubt == measure.UnitMayBeWrong || d.Doubt == measure.SidesMayBeSwapped
+	})
 }
 
 // ComparisonDeclined reports whether the comparison side is found to have lost
@@ -188,7 +191,7 @@ func (r *Readiness) functionOpen() bool {
 // enough and whose gates are open. A lower position that was good enough in an earlier
 // session keeps the step that it opened then.
 func (r *RotationReadiness) openStep(of *Readiness, j *judge) {
-	if !of.Tissue.Open() || of.UnitOpen() {
+	if !of.Tissue.Open() || of.SessionOpen() {
 		return
 	}
 	if r.AllConfirmed() && r.allOpen() && of.functionOpen() {
@@ -293,7 +296,7 @@ func (r *Readiness) overall() Overall {
 		return NotCleared
 	case r.Examine():
 		return ExamineFirst
-	case r.Incomplete || r.UnitOpen() || !r.everyTrained((*RotationReadiness).measured):
+	case r.Incomplete || r.SessionOpen() || !r.everyTrained((*RotationReadiness).measured):
 		return InsufficientData
 	case r.any(func(p *PositionReadiness) bool { return p.Pain.Verdict == NotMet }):
 		return LimitedByPain

@@ -6,6 +6,7 @@ import (
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/healing"
 	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -77,12 +78,11 @@ func beforeSession(scores []measure.Score) []measure.Score {
 }
 
 // regained reports whether a later test shows the strength that was there before a
-// loss, within the error of one test. In the weeks in which a change counts as sudden
-// the later test was itself held against that strength.
+// loss, within the error of one test. Strength that came back in part is still lost.
 func (f *finder) regained(l *measure.Loss) bool {
 	for i := len(f.m.Scores) - 1; i >= 0 && f.m.Scores[i].Session > l.Now.Session; i-- {
 		if s := &f.m.Scores[i]; measure.Comparable(s, l.Then) && !s.Doubts.Block() {
-			return f.recent(l.Then.When, s.When) || measure.Fall{Now: s, Then: l.Then}.Errors() <= measure.Detectable(f.p)
+			return measure.Fall{Now: s, Then: l.Then}.Errors() <= measure.Detectable(f.p)
 		}
 	}
 	return false
@@ -134,14 +134,37 @@ func (f *finder) nearZeroScore(trained bool) (found bool) {
 		if s.Dimension == shoulder.Torque {
 			limit = f.p.RedFlag.Torque
 		}
-		if s.Rotation.Trained() == trained && f.counts(s) && limit.Met(s.Value) {
+		if s.Rotation.Trained() != trained || !f.counts(s) {
+			continue
+		}
+		if almost := f.almostNone(s, limit); almost != nil {
 			f.add(Flag{
-				Code: NearZeroForce, Rotation: s.Rotation, Position: s.Position, Now: readingOf(s), Threshold: limit, Sources: s.Sources,
+				Code: NearZeroForce, Rotation: s.Rotation, Position: s.Position, Now: readingOf(almost), Threshold: limit, Sources: almost.Sources,
 			})
 			return true
 		}
 	}
 	return false
+}
+
+// almostNone is a strength that is almost none: the latest one of a test, or an earlier
+// one, as long as the latest is not above the limit beyond its own error. It is nil if
+// there is none.
+func (f *finder) almostNone(latest *measure.Score, limit protocol.Threshold) *measure.Score {
+	if limit.Met(latest.Value) {
+		return latest
+	}
+	above := latest.Value.Float64() - limit.Value.Float64()
+	if above > measure.Detectable(f.p)*latest.Error.SteadyAt(latest.Value.Float64()) {
+		return nil
+	}
+	for i := len(f.m.Scores) - 1; i >= 0; i-- {
+		s := &f.m.Scores[i]
+		if s.Session < latest.Session && measure.Comparable(latest, s) && s.Side == latest.Side && f.counts(s) && limit.Met(s.Value) {
+			return s
+		}
+	}
+	return nil
 }
 
 // nearZeroGrade looks at the latest session with a manual test of such a motion. A

@@ -59,7 +59,7 @@ func tested(a *assess.Assessment) time.Time {
 // compare is how the arms compare in each position.
 func (c plainComposer) compare() section {
 	even, good := c.Protocol.Symmetry.Even, c.Protocol.Symmetry.GoodEnough
-	if c.Readiness.Examine() || !c.Readiness.Tissue.Open() || c.Readiness.UnitOpen() {
+	if c.Readiness.Examine() || !c.Readiness.Tissue.Open() || c.Readiness.SessionOpen() {
 		return c.onlyMeasured()
 	}
 	s := section{heading: c.head.Compare, entries: texts(c.p.HowMeasured(even, good)...)}
@@ -132,7 +132,7 @@ func (c plainComposer) lift() section {
 // asks for more; nil if it is held against none. While a repair heals nobody is
 // told to reach further.
 func (c plainComposer) gateOf(r *measure.RangeScore) *readiness.Criterion {
-	if !c.Readiness.Tissue.Open() || c.Readiness.Examine() || c.Readiness.UnitOpen() {
+	if !c.Readiness.Tissue.Open() || c.Readiness.Examine() || c.Readiness.SessionOpen() {
 		return nil
 	}
 	for i := range c.Readiness.Gates() {

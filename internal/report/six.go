@@ -2,6 +2,7 @@ package report
 
 import (
 	"slices"
+	"time"
 
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
@@ -31,7 +32,33 @@ func (c composer) sixTests() section {
 	if marked {
 		s.entries = []entry{{text: c.w.MarkMeans()}}
 	}
+	s.entries = append(s.entries, texts(c.notOfTheDay()...)...)
 	return s
+}
+
+// notOfTheDay says which strengths of the table are older than the visit: those of the
+// involved side by the latest of their days, and a comparison side that was carried
+// forward, once for all tests.
+func (c composer) notOfTheDay() (lines []string) {
+	visit := tested(c.Assessment)
+	var strength time.Time
+	for _, s := range measure.LatestOf(c.Measurements.Scores, c.Episode.Involved) {
+		if s.When.After(strength) {
+			strength = s.When
+		}
+	}
+	if !strength.IsZero() && measure.DaysBetween(strength, visit) > 0 {
+		lines = append(lines, c.w.StrengthTested(strength))
+	}
+	for i := range c.Readiness.Trained() {
+		r := &c.Readiness.Rotations[i]
+		for k := range r.Positions {
+			if s := shownIndex(&r.Positions[k]); s != nil && s.CarriedForward {
+				return append(lines, c.w.CarriedFrom(s))
+			}
+		}
+	}
+	return lines
 }
 
 // testRow is a row of the table, and whether a change in it is beyond measurement error.

@@ -120,6 +120,9 @@ func (c composer) evenWhen() string {
 		r := &c.Readiness.Rotations[i]
 		for k := range r.Positions {
 			p := &r.Positions[k]
+			if p.Stale != nil {
+				return "" // too old to tell anything
+			}
 			if p.Even.Verdict == readiness.Met {
 				continue
 			}
@@ -134,9 +137,28 @@ func (c composer) evenWhen() string {
 		}
 	}
 	if allEven {
-		return c.w.EvenInAll()
+		return c.evenToday()
 	}
 	return c.w.EvenBy(last)
+}
+
+// evenToday says that all six tests of the latest visit were even, while that is still to
+// be confirmed; empty if it is confirmed, or rests on a weaker comparison side or on an
+// earlier visit.
+func (c composer) evenToday() string {
+	if c.Readiness.AllConfirmed() {
+		return ""
+	}
+	for i := range c.Readiness.Trained() {
+		r := &c.Readiness.Rotations[i]
+		for k := range r.Positions {
+			p := &r.Positions[k]
+			if p.Symmetry == nil || p.Confirmed.Basis == readiness.ComparisonWeaker || measure.DaysBetween(p.Symmetry.When, tested(c.Assessment)) != 0 {
+				return ""
+			}
+		}
+	}
+	return c.w.EvenInAll()
 }
 
 // trendOf is the course of the index that decides in a position, nil if there is none.

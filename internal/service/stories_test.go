@@ -49,7 +49,7 @@ var outcomes = map[string]outcome{
 		issues: []fault.Kind{fault.ImplausibleValue}, exercises: true,
 	},
 	"sides-may-be-swapped": {
-		overall: readiness.InsufficientData, doubts: []measure.Doubt{measure.SidesMayBeSwapped}, exercises: true,
+		overall: readiness.InsufficientData, doubts: []measure.Doubt{measure.SidesMayBeSwapped},
 	},
 	"unit-may-be-wrong": {
 		overall: readiness.InsufficientData, doubts: []measure.Doubt{measure.UnitMayBeWrong},

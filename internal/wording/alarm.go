@@ -162,7 +162,7 @@ func (c *Catalogue) Healing(t *readiness.Tissue, examine bool) (lines []string) 
 		lines = append(lines, c.Sentence(repair))
 	}
 	if examine && h.Phase > shoulder.LoadNone {
-		return append(lines, c.sentence(c.phrases.permittedThen, c.LoadPhase(h.Phase)))
+		return lines // a phase beside a red flag would read as leave to train
 	}
 	lines = append(lines, c.Sentence(c.permitted(h)))
 	if h.TooEarly != nil {

@@ -92,7 +92,6 @@ type phrases struct {
 	healingFlag    string // {1} date, {2} weeks
 	evenButWaits   string // decision: a sentence
 	noYardstick    string // decision: a sentence
-	permittedThen  string // {1} phase, once the shoulder was examined
 	noExerciseFlag string
 	examineBy      string // {1} date
 	dominantSide   string // {1} side, {2} adjusted index
@@ -111,6 +110,7 @@ type phrases struct {
 	notFree        string // {1} criterion
 	beside         string // {1} positions
 	recheck        string // {1} earliest, {2} latest
+	doAtOnce       string // {1} requests, while a red flag holds
 	measureFirst   string // {1} requests
 	ruleScale      string // {1} outcome measure, {2} least, {3} most
 	ruleOutcome    string // {1} outcome measure, {2} smallest change
@@ -210,8 +210,15 @@ type phrases struct {
 	heldGrade      string
 	heldChange     string
 	heldHealing    string
+	heldPain       string
+	heldRange      string
+	heldSession    string
 	heldUsual      string
 	unchanged      string
+	allLower       string // {1} number of tests
+	better         string // {1} what changed
+	worse          string // {1} what changed
+	maybeWorse     string // {1} what changed
 	span           string // {1} and {2} numbers
 	bothRotations  string
 	ofNeeded       string // {1} movement, {2} measured, {3} needed
@@ -231,6 +238,7 @@ type phrases struct {
 	moreIssues     string // {1} number of further ones
 	marked         string // {1} difference beyond measurement error
 	markMeans      string
+	strengthTested string // {1} date
 
 	// Rules and their sources.
 	cited       string // {1} statement, {2} citation

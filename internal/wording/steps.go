@@ -116,7 +116,11 @@ func (c *Catalogue) Next(p *plan.Plan) []string {
 		}
 	}
 	if len(first) > 0 {
-		next = append(next, c.sentence(c.phrases.measureFirst, strings.Join(first, c.phrases.partJoin)))
+		phrase := c.phrases.measureFirst
+		if p.Examine {
+			phrase = c.phrases.doAtOnce
+		}
+		next = append(next, c.sentence(phrase, strings.Join(first, c.phrases.partJoin)))
 	}
 	return next
 }

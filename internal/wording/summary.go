@@ -104,8 +104,12 @@ func (c *Catalogue) cause(k *readiness.Criterion) string {
 	switch k.Rule {
 	case readiness.GoodEnough, readiness.EvenConfirmed:
 		return c.strengthCause(k)
-	case readiness.PainAcceptable, readiness.RangeOpen, readiness.RangeMinimum:
-		return c.Rule(k.Rule)
+	case readiness.PainAcceptable:
+		return c.phrases.heldPain
+	case readiness.RangeOpen, readiness.RangeMinimum:
+		return c.phrases.heldRange
+	case readiness.AllMeasured:
+		return c.phrases.heldSession
 	case readiness.TissueHealed, readiness.LoadPermitted, readiness.FunctionPermitted:
 		return c.phrases.heldHealing
 	}
@@ -196,6 +200,9 @@ func (c *Catalogue) NoDate(t *measure.Trend) string {
 // Changed says what changed beyond measurement error since the last test and, unless
 // that was the first, since the first: a sentence. What got worse goes first.
 func (c *Catalogue) Changed(last, first []*measure.Change) string {
+	if n := allLower(last); n > 0 && !anyReal(last) {
+		return c.sentence(c.phrases.allLower, strconv.Itoa(n))
+	}
 	if !anyReal(last) && !anyReal(first) {
 		return c.Sentence(c.phrases.unchanged)
 	}
@@ -206,6 +213,28 @@ func (c *Catalogue) Changed(last, first []*measure.Change) string {
 	return c.Sentence(strings.Join(parts, c.phrases.partJoin))
 }
 
+// mostlyLower is how many tests have to be lower, all of them, before it is said that
+// they are. Common practice.
+const mostlyLower = 3
+
+// allLower is the number of strength tests if every one of them is lower than before, 0
+// if not or if they are too few to tell.
+func allLower(changes []*measure.Change) (n int) {
+	for _, k := range changes {
+		if k.Subject != measure.StrengthChange {
+			continue
+		}
+		if k.Difference.Sign() >= 0 {
+			return 0
+		}
+		n++
+	}
+	if n < mostlyLower {
+		return 0
+	}
+	return n
+}
+
 func anyReal(changes []*measure.Change) bool {
 	return slices.ContainsFunc(changes, func(k *measure.Change) bool { return k.Direction != measure.Unchanged })
 }
@@ -214,13 +243,24 @@ func (c *Catalogue) changedSince(since string, changes []*measure.Change, most i
 	var parts []string
 	for _, d := range [...]measure.Direction{measure.Declined, measure.PossiblyDeclined, measure.Improved} {
 		if items := c.changedItems(changes, d); len(items) > 0 {
-			parts = append(parts, c.fill(c.phrases.inPosition, c.DirectionShort(d), c.some(items, most)))
+			parts = append(parts, c.fill(c.towards(d), c.some(items, most)))
 		}
 	}
 	if len(parts) == 0 {
 		parts = []string{c.phrases.nothingChanged}
 	}
 	return c.fill(c.phrases.labelled, since, strings.Join(parts, c.phrases.listJoin))
+}
+
+// towards is the phrase for what changed in a direction.
+func (c *Catalogue) towards(d measure.Direction) string {
+	switch d {
+	case measure.Declined:
+		return c.phrases.worse
+	case measure.PossiblyDeclined:
+		return c.phrases.maybeWorse
+	}
+	return c.phrases.better
 }
 
 func (c *Catalogue) changedItems(changes []*measure.Change, d measure.Direction) (items []string) {
@@ -344,4 +384,14 @@ func (c *Catalogue) Span(i measure.Interval, thresholds ...protocol.Threshold) s
 	}
 	low, high := c.limits(i, thresholds)
 	return c.fill(c.phrases.span, low, high)
+}
+
+// StrengthTested says when strength was tested last, if not at the visit: a sentence.
+func (c *Catalogue) StrengthTested(t time.Time) string {
+	return c.sentence(c.phrases.strengthTested, c.Date(t))
+}
+
+// CarriedFrom says that the comparison side is that of an earlier session: a sentence.
+func (c *Catalogue) CarriedFrom(s *measure.Symmetry) string {
+	return c.sentence(c.phrases.carried, c.Side(s.Comparison.Side), c.Date(s.Comparison.When), strconv.Itoa(s.Days))
 }
