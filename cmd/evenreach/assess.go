@@ -30,6 +30,8 @@ type assessCommand struct {
 	Force        string `name:"force" enum:"N,kgf,lbf" default:"N" placeholder:"UNIT" help:"Unit in which texts show a force: N, kgf or lbf (${default})."`
 	Protocol     string `name:"protocol" placeholder:"FILE" help:"The clinic's own protocol (the built-in one)."`
 	CodeMap      string `name:"code-map" placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes."`
+	Full         bool   `name:"full" help:"With text or pdf: also how everything was worked out, all cautions and all sources."`
+	Paper        string `name:"paper" enum:"a4,letter" default:"a4" placeholder:"SIZE" help:"Size of the pages of a PDF, a4 or letter (${default})."`
 	Pretty       bool   `name:"pretty" help:"Indent the JSON."`
 }
 
@@ -124,7 +126,7 @@ func (c assessCommand) answer(ctx context.Context, p *service.Pipeline, body []b
 // transaction, which has no place for it.
 func (c assessCommand) write(std streams, answer *service.Answer) error {
 	if write, isDocument := documents[c.Output]; isDocument {
-		document, err := write(answer, c.words())
+		document, err := write(answer, c)
 		if err != nil {
 			return err
 		}

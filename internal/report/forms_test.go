@@ -10,6 +10,7 @@ import (
 
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/report/chart"
+	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/wording"
 )
 
@@ -35,9 +36,10 @@ func documents(t *testing.T, s story, w *wording.Catalogue) map[string][]byte {
 	a := s.assess()
 	written := map[string][]byte{}
 	for form, write := range map[string]func() ([]byte, error){
-		"pdf":               func() ([]byte, error) { return PDF(a, s.issues, w) },
-		"patient pdf":       func() ([]byte, error) { return PatientPDF(a, w) },
-		"progress note pdf": func() ([]byte, error) { return ProgressNotePDF(a, s.issues, w) },
+		"pdf":               func() ([]byte, error) { return PDF(a, s.issues, w, typeset.A4) },
+		"full pdf":          func() ([]byte, error) { return FullPDF(a, s.issues, w, typeset.A4) },
+		"patient pdf":       func() ([]byte, error) { return PatientPDF(a, w, typeset.A4) },
+		"progress note pdf": func() ([]byte, error) { return ProgressNotePDF(a, s.issues, w, typeset.A4) },
 	} {
 		document, err := write()
 		if err != nil {

@@ -7,6 +7,7 @@ import (
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
 )
@@ -20,9 +21,9 @@ func ProgressNote(a *assess.Assessment, issues []fault.Issue, w *wording.Catalog
 
 // ProgressNotePDF is the same for printing. The error is that of writing a
 // document.
-func ProgressNotePDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) ([]byte, error) {
+func ProgressNotePDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue, p typeset.Paper) ([]byte, error) {
 	v := progress(a, issues, w)
-	return v.pdf(v.inColumns(), dense, a, w)
+	return v.pdf(v.inColumns(), onePage(p), a, w)
 }
 
 func progress(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *view {

@@ -9,6 +9,7 @@ import (
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/report/chart"
+	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
 )
@@ -20,9 +21,9 @@ func Patient(a *assess.Assessment, w *wording.Catalogue) string { return forPati
 
 // PatientPDF is the same for printing, with a chart. The error is that of
 // writing a document.
-func PatientPDF(a *assess.Assessment, w *wording.Catalogue) ([]byte, error) {
+func PatientPDF(a *assess.Assessment, w *wording.Catalogue, p typeset.Paper) ([]byte, error) {
 	v := forPatient(a, w)
-	return v.pdf(v.inOneColumn(), large, a, w)
+	return v.pdf(v.inOneColumn(), onePage(p), a, w)
 }
 
 // plainComposer writes the parts of the patient's view.

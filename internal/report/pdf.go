@@ -10,29 +10,47 @@ import (
 	"evenreach.example/internal/wording"
 )
 
-// Formats of printed reports. Both are the two sides of a sheet of paper if they
-// fit: dense for the record, in large letters and one column for the patient.
-var (
-	dense = typeset.Format{Pages: 2, Largest: 10, Comfortable: 9}
-	large = typeset.Format{Pages: 2, Largest: 12, Comfortable: 11}
-)
+// dense is the format of what is for the record: the two sides of a sheet if it fits.
+func dense(p typeset.Paper) typeset.Format {
+	return typeset.Format{Paper: p, Pages: 2, Largest: 10, Comfortable: 9}
+}
 
-// PDF is the whole report for printing, with the chart: the decision, why, what
-// next, the measurements, what is missing, cautions and sources. The error is
+// onePage is the format of what has to fit one page.
+func onePage(p typeset.Paper) typeset.Format {
+	return typeset.Format{Paper: p, Pages: 1, Largest: 11, Comfortable: 10}
+}
+
+// PDF is the report for printing, with the chart: what to know and to do. The error is
 // that of writing a document.
-func PDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) ([]byte, error) {
+func PDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue, p typeset.Paper) ([]byte, error) {
+	r := New(a, issues, w)
+	v := r.page(r.drawn())
+	return v.pdf(v.inColumns(), onePage(p), a, w)
+}
+
+// FullPDF is the report for printing with how everything was worked out, and all
+// sources. The error is that of writing a document.
+func FullPDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue, p typeset.Paper) ([]byte, error) {
 	v := New(a, issues, w).printed()
-	return v.pdf(v.inColumns(), dense, a, w)
+	return v.pdf(v.inColumns(), dense(p), a, w)
 }
 
 func (v *view) pdf(blocks []typeset.Block, f typeset.Format, a *assess.Assessment, w *wording.Catalogue) ([]byte, error) {
+	foot := func(page, pages int) []string { return v.foot(page, pages, a, w) }
+	return pdf.Write(typeset.Pages(blocks, f, foot), pdf.Meta{Title: v.title, Language: w.Language(), Created: a.AsOf})
+}
+
+// foot says on every page whose it is, and which page of which document.
+func (v *view) foot(page, pages int, a *assess.Assessment, w *wording.Catalogue) []string {
 	title := v.title
 	if repair := w.HealingFoot(&a.Readiness.Tissue, a.Readiness.Examine()); repair != "" {
 		title += ". " + wording.Capital(repair)
 	}
-	foot := func(page, pages int) string { return w.Foot(title, a.AsOf, page, pages) }
-	pages := typeset.Pages(blocks, f, foot)
-	return pdf.Write(pages, pdf.Meta{Title: v.title, Language: w.Language(), Created: a.AsOf})
+	line := w.Foot(title, a.AsOf, page, pages)
+	if who := w.Who(a.Episode.Person); who != "" {
+		return []string{who, line}
+	}
+	return []string{line}
 }
 
 func (v *view) head() []typeset.Block {

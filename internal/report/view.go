@@ -125,8 +125,8 @@ func (r *Writer) Why(rotation int) []string {
 
 // page is what a reader needs who has seen such a report before: the summary, the six
 // tests, what to do and what to measure. How it was worked out is in full.
-func (r *Writer) page() *view {
-	return r.view(r.w.Headings.Title, r.alarm, r.table, r.inBrief(), r.asking(), r.mainIssues(), r.ownCautions())
+func (r *Writer) page(table section) *view {
+	return r.view(r.w.Headings.Title, r.alarm, table, r.inBrief(), r.asking(), r.mainIssues(), r.ownCautions())
 }
 
 // full is everything there is to say.
@@ -153,12 +153,17 @@ func (r *Writer) view(title string, sections ...section) *view {
 // printed is everything there is to say, in the order of a sheet of paper: the six
 // tests and what to do stand on its face.
 func (r *Writer) printed() *view {
+	return r.view(r.w.Headings.Title,
+		r.alarm, r.drawn(), r.work, r.asked, r.aims, r.reasons, r.measured, r.history, r.sent, r.warnings, r.citations)
+}
+
+// drawn is the table of six with its chart.
+func (r *Writer) drawn() section {
 	table := r.table
 	if len(r.Measurements.Symmetries) > 0 {
 		table.picture = chart.Of(r.Assessment, r.w)
 	}
-	return r.view(r.w.Headings.Title,
-		r.alarm, table, r.work, r.asked, r.aims, r.reasons, r.measured, r.history, r.sent, r.warnings, r.citations)
+	return table
 }
 
 func (c composer) alarms() []string {
