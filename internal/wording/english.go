@@ -44,8 +44,10 @@ var englishHeadings = Headings{
 	Input:     "Input not used, corrected or missing",
 	Cautions:  "Cautions",
 	Sources:   "Rules and their sources",
-	Progress:  "First measurement and now",
+	Progress:  "First, best and now",
 	RangePain: "Range and pain",
+	Remains:   "What remains, and until when",
+	Signature: "Signed",
 
 	Position:   "Position",
 	Involved:   "Involved",
@@ -61,9 +63,9 @@ var englishHeadings = Headings{
 	Measured:   "Measured",
 	Since:      "Since",
 	First:      "First",
+	Best:       "Best",
 	Now:        "Now",
 	Difference: "Change",
-	Detectable: "Detectable",
 	Result:     "Result",
 	Notes:      "Notes",
 }
@@ -201,7 +203,7 @@ var englishTerms = terms{
 		measure.PossiblyDeclined: "possibly declined: beyond the error of one test, not of all tests that are compared",
 	},
 	directionShort: []string{
-		measure.Unchanged:        "within error",
+		measure.Unchanged:        "not clear",
 		measure.Improved:         "improved",
 		measure.Declined:         "declined",
 		measure.PossiblyDeclined: "maybe lower",

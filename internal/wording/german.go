@@ -41,8 +41,10 @@ var germanHeadings = Headings{
 	Input:     "Nicht verwendete, korrigierte oder fehlende Angaben",
 	Cautions:  "Hinweise",
 	Sources:   "Regeln und ihre Quellen",
-	Progress:  "Erste Messung und heute",
+	Progress:  "Zuerst, am besten und jetzt",
 	RangePain: "Beweglichkeit und Schmerz",
+	Remains:   "Was noch bleibt, und bis wann",
+	Signature: "Unterschrift",
 
 	Position:   "Position",
 	Involved:   "Betroffen",
@@ -58,9 +60,9 @@ var germanHeadings = Headings{
 	Measured:   "Messgröße",
 	Since:      "Seit",
 	First:      "Erst",
+	Best:       "Beste",
 	Now:        "Jetzt",
 	Difference: "Änderung",
-	Detectable: "Erkennbar",
 	Result:     "Ergebnis",
 	Notes:      "Anmerkungen",
 }
@@ -198,7 +200,7 @@ var germanTerms = terms{
 		measure.PossiblyDeclined: "vielleicht verschlechtert: außerhalb des Messfehlers eines Tests, nicht aller verglichenen Tests",
 	},
 	directionShort: []string{
-		measure.Unchanged:        "Messfehler",
+		measure.Unchanged:        "nicht klar",
 		measure.Improved:         "besser",
 		measure.Declined:         "schlechter",
 		measure.PossiblyDeclined: "evtl. tiefer",

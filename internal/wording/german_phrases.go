@@ -172,6 +172,11 @@ var germanPhrases = phrases{
 	now:            "jetzt {1}",
 	present:        "{1} {2}",
 	goal:           "{1}: {2}; bis {3}; {4}",
+	goalShort:      "{1}, bis {2}: {3}, jetzt {4}",
+	visits:         "Besuche: {1} insgesamt, am {2}",
+	visitsMore:     "Besuche: {1} insgesamt, am {2}, {3} weiteren Tagen und {4}",
+	noteCaution:    "unterstützt das Urteil einer zugelassenen Fachperson, ersetzt es nicht",
+	signHere:       "Name {1} Datum {1}",
 
 	asOf:         "Stand {1}",
 	foot:         "{1}. {2}. Seite {3} von {4}.",

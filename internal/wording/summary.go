@@ -324,6 +324,9 @@ func (c *Catalogue) MarkMeans() string { return c.Sentence(c.phrases.markMeans) 
 // CautionsInBrief are the cautions that no page goes without: sentences.
 func (c *Catalogue) CautionsInBrief() string { return c.phrases.cautionsBrief }
 
+// NoteCaution is the caution that a note does not go without, a sentence.
+func (c *Catalogue) NoteCaution() string { return c.Sentence(c.phrases.noteCaution) }
+
 // FullReport says where everything is that a short page leaves out: a sentence.
 func (c *Catalogue) FullReport() string { return c.Sentence(c.phrases.fullReport) }
 
