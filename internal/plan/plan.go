@@ -131,6 +131,10 @@ type Exercise struct {
 	Held bool
 }
 
+// AtHome reports whether the patient can do the exercise alone. Rhythmic stabilisation
+// needs a partner who knows how, and is for the clinic.
+func (e *Exercise) AtHome() bool { return e.Mode != RhythmicStabilisation }
+
 // Ask is what a request wants to know.
 type Ask uint8
 

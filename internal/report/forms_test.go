@@ -316,8 +316,7 @@ func TestPatientsAreNotMisled(t *testing.T) {
 			if a.Readiness.Overall == readiness.NotCleared && strings.Contains(text, fmt.Sprint(135)) {
 				t.Errorf("%s, %s: a healing shoulder is told how far to reach", language, s.name)
 			}
-			_, reasons := w.Plain().Help()
-			for _, want := range append(reasons, w.Plain().Closing()) {
+			for _, want := range []string{w.Plain().Help(), w.Plain().Closing()} {
 				if !strings.Contains(text, want) {
 					t.Errorf("%s, %s: no %q", language, s.name, want)
 				}

@@ -26,9 +26,7 @@ func (c *Catalogue) Plain() Plain { return Plain{c} }
 type PlainHeadings struct {
 	Title   string
 	Compare string
-	Lift    string
 	Train   string
-	Goals   string
 	Check   string
 	Help    string
 }
@@ -40,9 +38,10 @@ type plainTerms struct {
 	position      []string // "arm by your side"
 	positionShort []string // fits the head of a chart
 	movement      []string // "lifting the arm forward"
+	supportShort  []string // as support
 	support       []string // "resting on something firm"; empty if it is not stated
 	decision      []string // sentences
-	level         []string // {1} is a grade
+	level         []string // {1} is a grade; fits a line with the test and the index
 	mode          []string // sentences
 	cue           []string // sentences
 	ask           []string
@@ -55,10 +54,14 @@ type plainTerms struct {
 type plainPhrases struct {
 	checked       string // {1} date
 	compared      string // {1} involved side, {2} other side
-	howMeasured   string // sentences
-	thresholds    string // {1} threshold of evenness, {2} of good enough: sentences
-	index         string // {1} position, {2} index, {3} level
-	noIndex       string // {1} position, {2} level
+	howMeasured   string // {1} threshold of evenness: sentences
+	howTested     string // sentences
+	better        string // {1} what changed
+	worse         string // {1} what changed
+	onlyClinic    string // {1} an exercise
+	index         string // {1} test, {2} index, {3} level
+	noIndex       string // {1} test, {2} level
+	test          string // {1} rotation, {2} position
 	reach         string // {1} movement, {2} range, {3} what it comes to
 	reachEnough   string
 	reachNeeded   string // {1} threshold
@@ -91,13 +94,9 @@ type plainPhrases struct {
 	beginFunction string
 	fullFunction  string // sport included
 	fullDaily     string // without sport
-	goalAt        string // {1} rotation, {2} position, {3} threshold, {4} date
-	goalAll       string // {1} rotation, {2} threshold, {3} date
-	goalRange     string // {1} movement, {2} threshold, {3} date
-	goalPain      string // {1} threshold, {2} date
 	recheck       string // {1} earliest, {2} latest
 	firstAsk      string // {1} what is asked for
-	helpIntro     string
+	helpIntro     string // {1} reasons
 	closing       string // sentences
 	chart         string
 	chartSides    string // {1} involved side, {2} other side
@@ -224,33 +223,62 @@ func (p Plain) Healing(t *readiness.Tissue, examine bool) (lines []string) {
 // Rotation names a direction: "turning the arm out".
 func (p Plain) Rotation(r shoulder.Rotation) string { return term(p.c.plainTerms.rotation, r) }
 
-// HowMeasured says what the numbers mean: sentences.
-func (p Plain) HowMeasured(even, goodEnough protocol.Threshold) []string {
-	thresholds := p.c.fill(p.c.plain.thresholds, Capital(p.c.Threshold(even)), Capital(p.c.Threshold(goodEnough)))
-	return []string{p.c.plain.howMeasured, thresholds}
+// HowMeasured says what the numbers mean: sentences. Alone they say nothing of evenness.
+func (p Plain) HowMeasured(even protocol.Threshold, alone bool) string {
+	if alone {
+		return p.c.plain.howTested
+	}
+	return p.c.fill(p.c.plain.howMeasured, p.c.Threshold(even))
 }
 
-// Position says how strong a direction is in a position: a sentence. A number in
-// doubt is not told.
-func (p Plain) Position(at *readiness.PositionReadiness, noYardstick bool, thresholds ...protocol.Threshold) string {
-	position := term(p.c.plainTerms.position, at.Position)
-	level := p.Level(at, noYardstick)
+// test names a rotation in a position: "turning out, arm lifted forward".
+func (p Plain) test(r shoulder.Rotation, at shoulder.ArmPosition) string {
+	return p.c.fill(p.c.plain.test, p.RotationShort(r), p.PositionShort(at))
+}
+
+// Position says how strong a rotation is in a position: a sentence. A number in doubt is
+// not told.
+func (p Plain) Position(at *readiness.PositionReadiness, r shoulder.Rotation, noYardstick bool, thresholds ...protocol.Threshold) string {
+	test, level := p.test(r, at.Position), p.Level(at, noYardstick)
 	s := cmp.Or(at.Symmetry, at.Stale)
 	if s == nil {
-		return p.c.sentence(p.c.plain.noIndex, position, level)
+		return p.c.sentence(p.c.plain.noIndex, test, level)
 	}
-	return p.c.sentence(p.c.plain.index, position, p.c.inUnit(p.c.Index(s.Index, thresholds...), "%"), level)
+	return p.c.sentence(p.c.plain.index, test, p.c.inUnit(p.c.Index(s.Index, thresholds...), "%"), level)
 }
 
 // Measured is the number of a position without what it comes to: a sentence. It is
 // empty if there is none that is believed.
-func (p Plain) Measured(at *readiness.PositionReadiness, thresholds ...protocol.Threshold) string {
+func (p Plain) Measured(at *readiness.PositionReadiness, r shoulder.Rotation, thresholds ...protocol.Threshold) string {
 	if at.Symmetry == nil {
 		return ""
 	}
-	position := term(p.c.plainTerms.position, at.Position)
-	return p.c.sentence(p.c.plain.noIndex, position, p.c.inUnit(p.c.Index(at.Symmetry.Index, thresholds...), "%"))
+	return p.c.sentence(p.c.plain.noIndex, p.test(r, at.Position), p.c.inUnit(p.c.Index(at.Symmetry.Index, thresholds...), "%"))
 }
+
+// Changed says what got clearly better or worse since the first test: a sentence.
+func (p Plain) Changed(changes []*measure.Change, d measure.Direction) string {
+	what := make([]string, len(changes))
+	for i, k := range changes {
+		switch k.Subject {
+		case measure.RangeChange:
+			what[i] = term(p.c.plainTerms.movement, k.Movement)
+		case measure.PainChange:
+			what[i] = p.c.PainOf(k.Context, k.Position)
+		default:
+			what[i] = p.c.fill(p.c.phrases.withReason, p.RotationShort(k.Setting.Rotation), p.PositionShort(k.Setting.Position))
+		}
+	}
+	phrase := p.c.plain.better
+	if d == measure.Declined {
+		phrase = p.c.plain.worse
+	}
+	return p.c.sentence(phrase, p.c.some(what, mostChanged))
+}
+
+// mostChanged is how many changes the patient is told by name, so that they keep to two
+// lines.
+const mostChanged = 3
 
 // Level says what strength in a position comes to.
 func (p Plain) Level(at *readiness.PositionReadiness, noYardstick bool) string {
@@ -317,26 +345,26 @@ func (p Plain) Exercise(e *plan.Exercise) string {
 	return p.c.sentence(p.c.plain.exerciseOn, rotation, position, support)
 }
 
+// ExerciseShort is Exercise in one line. What needs a partner is left to the clinic.
+func (p Plain) ExerciseShort(e *plan.Exercise) string {
+	if e.Mode == plan.NoResistance {
+		return p.Exercise(e)
+	}
+	text := p.test(e.Rotation, e.Position)
+	if support := term(p.c.plainTerms.supportShort, e.Support); e.Support != shoulder.SupportUnstated {
+		text += p.c.phrases.listJoin + support
+	}
+	if !e.AtHome() {
+		text = p.c.fill(p.c.plain.onlyClinic, text)
+	}
+	return p.c.Sentence(text)
+}
+
 // Mode says how resistance is met, a sentence.
 func (p Plain) Mode(m plan.Mode) string { return term(p.c.plainTerms.mode, m) }
 
 // Cue is a set-up instruction: sentences.
 func (p Plain) Cue(k plan.Cue) string { return term(p.c.plainTerms.cue, k) }
-
-// Goal is what to aim at, and by when: a sentence.
-func (p Plain) Goal(g *plan.Goal) string {
-	due, target := p.c.Date(g.Due), &g.Targets[0]
-	wanted := p.c.wanted(target)
-	switch g.Aim {
-	case plan.AimPain:
-		return p.c.sentence(p.c.plain.goalPain, wanted, due)
-	case plan.AimRange:
-		return p.c.sentence(p.c.plain.goalRange, term(p.c.plainTerms.movement, target.Movement), wanted, due)
-	case plan.AimEvenAll:
-		return p.c.sentence(p.c.plain.goalAll, p.Rotation(g.Rotation), wanted, due)
-	}
-	return p.c.sentence(p.c.plain.goalAt, p.Rotation(g.Rotation), term(p.c.plainTerms.position, target.Position), wanted, due)
-}
 
 // Check says when the next test is, and what is to be found out first:
 // sentences.
@@ -345,25 +373,26 @@ func (p Plain) Check(plan *plan.Plan) []string {
 		return []string{p.c.sentence(p.c.plain.examineBy, p.c.Date(plan.Recheck.To))}
 	}
 	check := []string{p.c.sentence(p.c.plain.recheck, p.c.Date(plan.Recheck.From), p.c.Date(plan.Recheck.To))}
-	asked := ""
-	for i := range plan.Requests {
-		r := &plan.Requests[i]
-		what := p.c.fill(term(p.c.plainTerms.ask, r.Ask), p.c.Outcome(r.Outcome))
-		if !r.First || strings.Contains(asked, what) {
-			continue
-		}
-		asked += what
-		check = append(check, p.c.sentence(p.c.plain.firstAsk, what))
+	if asked := p.asked(plan); len(asked) > 0 {
+		check = append(check, p.c.sentence(p.c.plain.firstAsk, strings.Join(asked, p.c.phrases.partJoin)))
 	}
 	return check
 }
 
-// Help says when to stop and whom to ask: a sentence, and the reasons.
-func (p Plain) Help() (intro string, reasons []string) {
-	for _, reason := range p.c.plainTerms.help {
-		reasons = append(reasons, p.c.Sentence(reason))
+// asked is what is to be found out at the next visit, each once.
+func (p Plain) asked(plan *plan.Plan) (asked []string) {
+	for i := range plan.Requests {
+		what := p.c.fill(term(p.c.plainTerms.ask, plan.Requests[i].Ask), p.c.Outcome(plan.Requests[i].Outcome))
+		if plan.Requests[i].First && !slices.Contains(asked, what) {
+			asked = append(asked, what)
+		}
 	}
-	return p.c.plain.helpIntro, reasons
+	return asked
+}
+
+// Help says when to stop and whom to ask, with every reason: sentences.
+func (p Plain) Help() string {
+	return p.c.sentence(p.c.plain.helpIntro, strings.Join(p.c.plainTerms.help, p.c.phrases.partJoin))
 }
 
 // Closing says what the sheet is not: sentences.
