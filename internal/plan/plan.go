@@ -129,6 +129,9 @@ type Exercise struct {
 	Provisional bool
 	// Held says that the load must not be raised now.
 	Held bool
+	// Load is the force to work at, nil if the dose gives no share of the strength, or the
+	// strength is not known.
+	Load *Load
 }
 
 // AtHome reports whether the patient can do the exercise alone. Rhythmic stabilisation

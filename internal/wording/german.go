@@ -73,6 +73,8 @@ var germanUnits = map[string]unit{
 	"[lbf_av]":        {"lbf", "{1} lbf", "{1} lbf"},
 	"[lbf_av].[ft_i]": {"lbf ft", "{1} lbf ft", "{1} lbf ft"},
 	"kgf":             {"kgf", "{1} kgf", "{1} kgf"},
+	"kg":              {"kg", "{1} kg", "{1} kg"},
+	"[lb_av]":         {"lb", "{1} lb", "{1} lb"},
 	"kgf.m":           {"kgf m", "{1} kgf m", "{1} kgf m"},
 	"N/kg":            {"N/kg", "{1} N/kg", "{1} N/kg"},
 	"%":               {"%", "{1} %", "{1} Prozentpunkte"},

@@ -27,6 +27,8 @@ type PlainHeadings struct {
 	Title   string
 	Compare string
 	Train   string
+	Home    string // title of the home programme
+	Diary   string
 	Check   string
 	Help    string
 }
@@ -41,6 +43,8 @@ type plainTerms struct {
 	supportShort  []string // as support
 	support       []string // "resting on something firm"; empty if it is not stated
 	decision      []string // sentences
+	push          []string // by rotation and position: see direction
+	pull          []string // as push
 	level         []string // {1} is a grade; fits a line with the test and the index
 	mode          []string // sentences
 	cue           []string // sentences
@@ -59,6 +63,20 @@ type plainPhrases struct {
 	better        string // {1} what changed
 	worse         string // {1} what changed
 	onlyClinic    string // {1} an exercise
+	forArm        string // {1} involved side: sentence
+	clinicOnly    string // sentence
+	noneAtHome    string // sentence
+	howMuch       string // {1} dose: sentence
+	progress      string // {1} rule: sentence
+	nextLoad      string // sentence
+	load          string // {1} force: sentence
+	loadMass      string // {1} force, {2} mass: sentence
+	loadWrite     string // {1} is room to write: sentence
+	loadAsk       string // sentence
+	arrows        string // sentences
+	diaryDay      string
+	diaryDone     string // {1} number of the exercise
+	diaryPain     string
 	index         string // {1} test, {2} index, {3} level
 	noIndex       string // {1} test, {2} level
 	test          string // {1} rotation, {2} position

@@ -7,7 +7,7 @@ import (
 	"evenreach.example/internal/report/drawing"
 )
 
-// Block is a Title, Note, Frame, Heading, Text, Table, Picture or Columns.
+// Block is a Title, Note, Frame, Heading, Text, Table, Picture, Illustrated or Columns.
 type Block interface{ set(*setter) }
 
 // Title heads the document.

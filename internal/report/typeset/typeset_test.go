@@ -33,8 +33,15 @@ func sample(more int) []Block {
 	}
 	return []Block{
 		Title("A title"), Note("A note"), Frame("What nobody may miss."), texts,
-		Heading("Table"), table(more), Picture{picture}, texts,
+		Heading("Table"), table(more), Picture{picture}, texts, beside(more),
 	}
+}
+
+// beside is a small picture with text of any length.
+func beside(more int) Block {
+	small := &drawing.Drawing{Width: 90, Height: 60}
+	small.Add(drawing.Label{At: drawing.Point{X: 5, Y: 20}, Text: "small picture", Size: 8})
+	return Illustrated{small, []Block{Text{Text: "Beside " + strings.Repeat("words beside a picture ", 9*more)}, Text{Text: "Its part.", Kind: Part}}}
 }
 
 func table(rows int) Table {
