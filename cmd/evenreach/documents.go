@@ -32,6 +32,12 @@ var documents = map[string]func(*service.Answer, assessCommand) ([]byte, error){
 	"patient-pdf": func(a *service.Answer, c assessCommand) ([]byte, error) {
 		return report.PatientPDF(a.Assessment, c.words(), c.paper())
 	},
+	"home": func(a *service.Answer, c assessCommand) ([]byte, error) {
+		return []byte(report.Home(a.Assessment, c.words())), nil
+	},
+	"home-pdf": func(a *service.Answer, c assessCommand) ([]byte, error) {
+		return report.HomePDF(a.Assessment, c.words(), c.paper())
+	},
 	"note": func(a *service.Answer, c assessCommand) ([]byte, error) {
 		return []byte(report.ProgressNote(a.Assessment, a.Issues, c.words())), nil
 	},

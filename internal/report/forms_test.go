@@ -18,7 +18,7 @@ import (
 func textForms(s story, w *wording.Catalogue) map[string]string {
 	a := s.assess()
 	return map[string]string{
-		"text": Text(a, s.issues, w), "full text": FullText(a, s.issues, w), "patient": Patient(a, w), "progress note": ProgressNote(a, s.issues, w),
+		"text": Text(a, s.issues, w), "full text": FullText(a, s.issues, w), "patient": Patient(a, w), "home": Home(a, w), "progress note": ProgressNote(a, s.issues, w),
 	}
 }
 
@@ -39,6 +39,7 @@ func documents(t *testing.T, s story, w *wording.Catalogue) map[string][]byte {
 		"pdf":               func() ([]byte, error) { return PDF(a, s.issues, w, typeset.A4) },
 		"full pdf":          func() ([]byte, error) { return FullPDF(a, s.issues, w, typeset.A4) },
 		"patient pdf":       func() ([]byte, error) { return PatientPDF(a, w, typeset.A4) },
+		"home pdf":          func() ([]byte, error) { return HomePDF(a, w, typeset.A4) },
 		"progress note pdf": func() ([]byte, error) { return ProgressNotePDF(a, s.issues, w, typeset.A4) },
 	} {
 		document, err := write()
@@ -102,7 +103,9 @@ func TestPlainLanguage(t *testing.T) {
 }
 
 // forPatients are the forms that the patient reads.
-func forPatients(form string) bool { return strings.HasPrefix(form, "patient") }
+func forPatients(form string) bool {
+	return strings.HasPrefix(form, "patient") || strings.HasPrefix(form, "home")
+}
 
 func TestDecisionComesFirst(t *testing.T) {
 	everywhere(t, func(t *testing.T, s story, form, text string, w *wording.Catalogue) {
@@ -159,7 +162,7 @@ var (
 // every language in one form.
 func numbers(text string) []string {
 	text = germanDay.ReplaceAllString(text, "$3-$2-$1")
-	return slices.Sorted(slices.Values(figure.FindAllString(decimalComma.ReplaceAllString(text, "$1.$2"), -1)))
+	return slices.Sorted(slices.Values(numeral.FindAllString(decimalComma.ReplaceAllString(text, "$1.$2"), -1)))
 }
 
 func difference(a, b []string) (only []string) {

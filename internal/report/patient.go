@@ -35,18 +35,25 @@ type plainComposer struct {
 	head *wording.PlainHeadings
 }
 
+func newPlain(a *assess.Assessment, w *wording.Catalogue) plainComposer {
+	return plainComposer{a, w, w.Plain(), w.Plain().Headings()}
+}
+
 func forPatient(a *assess.Assessment, w *wording.Catalogue) *view {
-	p := w.Plain()
-	c := plainComposer{a, w, p, p.Headings()}
-	return &view{
-		title: c.head.Title,
-		summary: summary{
-			who:      append(c.who(), p.Facts(tested(a), a.Episode.Involved, !a.Readiness.ComparisonAffected)...),
-			alarms:   p.Alarms(a.Readiness),
-			decision: p.Decision(a.Readiness),
-			lines:    slices.Concat(c.healing(), c.changed(), p.Growing(a.Plan)),
-		},
-		sections: []section{c.compare(), c.train(), c.check(), c.help()},
+	c := newPlain(a, w)
+	v := &view{title: c.head.Title, summary: c.summary()}
+	v.who = append(c.who(), c.p.Facts(tested(a), a.Episode.Involved, !a.Readiness.ComparisonAffected)...)
+	v.lines = append(v.lines, c.changed()...)
+	v.sections = []section{c.compare(), c.train(), c.check(), c.help()}
+	return v
+}
+
+// summary is what no page for the patient goes without.
+func (c plainComposer) summary() summary {
+	return summary{
+		alarms:   c.p.Alarms(c.Readiness),
+		decision: c.p.Decision(c.Readiness),
+		lines:    append(c.healing(), c.p.Growing(c.Plan)...),
 	}
 }
 

@@ -35,6 +35,11 @@ func FullPDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue, p
 	return v.pdf(v.inColumns(), dense(p), a, w)
 }
 
+// twoPages is the format of what is read at home, in large letters.
+func twoPages(p typeset.Paper) typeset.Format {
+	return typeset.Format{Paper: p, Pages: 2, Largest: 11.5, Comfortable: 10}
+}
+
 func (v *view) pdf(blocks []typeset.Block, f typeset.Format, a *assess.Assessment, w *wording.Catalogue) ([]byte, error) {
 	foot := func(page, pages int) []string { return v.foot(page, pages, a, w) }
 	return pdf.Write(typeset.Pages(blocks, f, foot), pdf.Meta{Title: v.title, Language: w.Language(), Created: a.AsOf})
@@ -98,17 +103,30 @@ func (v *view) inOneColumn() []typeset.Block {
 // blocks is a section with its heading.
 func (s *section) blocks() []typeset.Block {
 	blocks := []typeset.Block{typeset.Heading(s.heading)}
-	if s.table != nil {
+	if s.table != nil && !s.drawn {
 		blocks = append(blocks, s.table.block())
 	}
-	for _, e := range s.entries {
-		blocks = append(blocks, typeset.Text{Text: e.text, Kind: typeset.Point, Small: s.fine, Bold: e.strong})
-		for _, point := range e.points {
-			blocks = append(blocks, typeset.Text{Text: point, Kind: typeset.Part, Small: s.fine})
+	for i := range s.entries {
+		e := &s.entries[i]
+		if e.picture != nil {
+			blocks = append(blocks, typeset.Illustrated{Picture: e.picture, Blocks: e.blocks(s.fine)})
+			continue
 		}
+		blocks = append(blocks, e.blocks(s.fine)...)
+	}
+	if s.legend != "" {
+		blocks = append(blocks, typeset.Text{Text: s.legend, Kind: typeset.Point})
 	}
 	if s.picture != nil {
 		blocks = append(blocks, typeset.Picture{Drawing: s.picture})
+	}
+	return blocks
+}
+
+func (e *entry) blocks(fine bool) []typeset.Block {
+	blocks := []typeset.Block{typeset.Text{Text: e.text, Kind: typeset.Point, Small: fine, Bold: e.strong}}
+	for _, point := range e.points {
+		blocks = append(blocks, typeset.Text{Text: point, Kind: typeset.Part, Small: fine})
 	}
 	return blocks
 }

@@ -94,7 +94,7 @@ func TestPDFSaysWhatTheTextSays(t *testing.T) {
 					t.Errorf("%q is printed, and not in the text", line)
 				}
 			}
-			for _, n := range figure.FindAllString(FullText(a, s.issues, words()), -1) {
+			for _, n := range numeral.FindAllString(FullText(a, s.issues, words()), -1) {
 				if !strings.Contains(whole, n) {
 					t.Errorf("the text holds %s, the page does not", n)
 				}

@@ -138,18 +138,18 @@ func plain(t *testing.T, div string) string {
 	}
 }
 
-var figure = regexp.MustCompile(`\d{4}-\d\d-\d\d|[+-]?\d+(?:\.\d+)?`)
+var numeral = regexp.MustCompile(`\d{4}-\d\d-\d\d|[+-]?\d+(?:\.\d+)?`)
 
 // Whatever stands in a narrative stands in the text, number by number.
 func TestAllFormsHoldTheSameNumbers(t *testing.T) {
 	for _, s := range allStories() {
 		t.Run(s.name, func(t *testing.T) {
 			a := s.assess()
-			text := figure.FindAllString(FullText(a, s.issues, words()), -1)
+			text := numeral.FindAllString(FullText(a, s.issues, words()), -1)
 			for form, div := range map[string]string{
 				"narrative": New(a, s.issues, words()).Narrative(), "plan narrative": New(a, nil, words()).PlanNarrative(),
 			} {
-				numbers := figure.FindAllString(plain(t, div), -1)
+				numbers := numeral.FindAllString(plain(t, div), -1)
 				if len(numbers) == 0 {
 					t.Errorf("%s holds no number", form)
 				}

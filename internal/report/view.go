@@ -30,6 +30,10 @@ type section struct {
 	table   *table
 	// picture shows what the table holds, where a form can show pictures.
 	picture *drawing.Drawing
+	// drawn says that the picture stands in place of the table.
+	drawn bool
+	// legend explains the pictures of the entries, where a form can show them.
+	legend string
 	// fine is what is there to be looked up, in smaller letters.
 	fine bool
 }
@@ -42,6 +46,8 @@ type entry struct {
 	text   string
 	points []string
 	strong bool
+	// picture stands beside the entry, where a form can show pictures.
+	picture *drawing.Drawing
 }
 
 // A table has a cell for each column in every row. Notes heads the notes of the
@@ -177,7 +183,7 @@ func (c composer) why() section {
 	}
 	for i := range c.Readiness.Trained() {
 		r := &c.Readiness.Rotations[i]
-		s.entries = append(s.entries, entry{c.w.OpenStep(r), c.w.Reasons(r, c.Episode.Involved, examine), true})
+		s.entries = append(s.entries, entry{text: c.w.OpenStep(r), points: c.w.Reasons(r, c.Episode.Involved, examine), strong: true})
 	}
 	return s
 }

@@ -49,12 +49,12 @@ var englishPlainTerms = plainTerms{
 		shoulder.Unsupported: "held up by yourself"},
 
 	push: []string{
-		"Upper arm by your side, elbow bent. Push your hand out, away from your belly.",
-		"Upper arm to the front, elbow bent. Turn your hand up.",
-		"Upper arm to the side, elbow bent. Turn your hand up and back.",
-		"Upper arm by your side, elbow bent. Push your hand in, to your belly.",
-		"Upper arm to the front, elbow bent. Turn your hand in and down.",
-		"Upper arm to the side, elbow bent. Turn your hand down to the front.",
+		"Elbow bent. Push your hand out, away from your belly.",
+		"Elbow bent. Turn your hand up.",
+		"Elbow bent. Turn your hand up and back.",
+		"Elbow bent. Push your hand in, to your belly.",
+		"Elbow bent. Turn your hand in and down.",
+		"Elbow bent. Turn your hand down to the front.",
 	},
 	pull: []string{
 		"It pulls in, across your belly.",
@@ -180,7 +180,7 @@ var englishPlain = plainPhrases{
 	nextLoad:      "The next test sets the load anew.",
 	load:          "Push with about {1} at your hand.",
 	loadMass:      "Push with about {1} at your hand, as much as {2} weigh.",
-	loadWrite:     "Weight or band: {1} (your therapist fills this in).",
+	loadWrite:     "Weight or band: {1}.",
 	loadAsk:       "Your therapist shows you how hard to push.",
 	arrows:        "Full arrow: you push. Broken arrow: the band or weight pulls. Grey: where the arm starts, and what it lies on.",
 	diaryDay:      "day",

@@ -49,12 +49,12 @@ var germanPlainTerms = plainTerms{
 		shoulder.Unsupported: "selbst gehalten"},
 
 	push: []string{
-		"Oberarm am Körper, Ellbogen gebeugt. Drücken Sie die Hand nach außen, vom Bauch weg.",
-		"Oberarm nach vorn, Ellbogen gebeugt. Drehen Sie die Hand nach oben.",
-		"Oberarm zur Seite, Ellbogen gebeugt. Drehen Sie die Hand nach oben und hinten.",
-		"Oberarm am Körper, Ellbogen gebeugt. Drücken Sie die Hand nach innen, zum Bauch.",
-		"Oberarm nach vorn, Ellbogen gebeugt. Drehen Sie die Hand nach innen und unten.",
-		"Oberarm zur Seite, Ellbogen gebeugt. Drehen Sie die Hand nach vorn und unten.",
+		"Ellbogen gebeugt. Drücken Sie die Hand nach außen, vom Bauch weg.",
+		"Ellbogen gebeugt. Drehen Sie die Hand nach oben.",
+		"Ellbogen gebeugt. Drehen Sie die Hand nach oben und hinten.",
+		"Ellbogen gebeugt. Drücken Sie die Hand nach innen, zum Bauch.",
+		"Ellbogen gebeugt. Drehen Sie die Hand nach innen und unten.",
+		"Ellbogen gebeugt. Drehen Sie die Hand nach vorn und unten.",
 	},
 	pull: []string{
 		"Der Zug geht nach innen, vor dem Bauch.",
@@ -180,7 +180,7 @@ var germanPlain = plainPhrases{
 	nextLoad:      "Der nächste Test bestimmt die Last neu.",
 	load:          "Drücken Sie mit etwa {1} an der Hand.",
 	loadMass:      "Drücken Sie mit etwa {1} an der Hand, so viel wie {2} wiegen.",
-	loadWrite:     "Gewicht oder Band: {1} (trägt die Praxis ein).",
+	loadWrite:     "Gewicht oder Band: {1}.",
 	loadAsk:       "Wie fest Sie drücken, zeigt man Ihnen in der Praxis.",
 	arrows:        "Voller Pfeil: Sie drücken. Gestrichelter Pfeil: Das Band oder Gewicht zieht. Grau: wo der Arm beginnt und worauf er liegt.",
 	diaryDay:      "Tag",

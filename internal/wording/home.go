@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -25,6 +26,11 @@ func (p Plain) NoneAtHome() string { return p.c.plain.noneAtHome }
 
 // Arrows explains the pictures: sentences.
 func (p Plain) Arrows() string { return p.c.plain.arrows }
+
+// Numbered names an exercise with its number on the sheet, a sentence.
+func (p Plain) Numbered(number int, e *plan.Exercise) string {
+	return p.c.sentence(p.c.phrases.labelled, p.DiaryDone(number), p.exercise(e))
+}
 
 // HowMuch is sets, repetitions, days and effort as the protocol gives them, how resistance
 // is met, and when the load is raised: sentences.
@@ -60,7 +66,8 @@ func (p Plain) Picture(e *plan.Exercise) string {
 	if e.Mode == plan.NoResistance || i < 0 || i >= len(p.c.plainTerms.push) {
 		return ""
 	}
-	if e.Mode == plan.Isotonic {
+	said := slices.Contains(e.Cues, plan.PullFromAbove) || slices.Contains(e.Cues, plan.PullLevelOrBelow)
+	if e.Mode == plan.Isotonic && !said {
 		return p.c.plainTerms.push[i] + " " + p.c.plainTerms.pull[i]
 	}
 	return p.c.plainTerms.push[i]

@@ -365,17 +365,23 @@ func (p Plain) Exercise(e *plan.Exercise) string {
 
 // ExerciseShort is Exercise in one line. What needs a partner is left to the clinic.
 func (p Plain) ExerciseShort(e *plan.Exercise) string {
+	text := p.exercise(e)
+	if !e.AtHome() {
+		text = p.c.fill(p.c.plain.onlyClinic, text)
+	}
+	return p.c.Sentence(text)
+}
+
+// exercise names an exercise in a line, without a full stop.
+func (p Plain) exercise(e *plan.Exercise) string {
 	if e.Mode == plan.NoResistance {
-		return p.Exercise(e)
+		return strings.TrimSuffix(p.Exercise(e), p.c.phrases.stop)
 	}
 	text := p.test(e.Rotation, e.Position)
 	if support := term(p.c.plainTerms.supportShort, e.Support); e.Support != shoulder.SupportUnstated {
 		text += p.c.phrases.listJoin + support
 	}
-	if !e.AtHome() {
-		text = p.c.fill(p.c.plain.onlyClinic, text)
-	}
-	return p.c.Sentence(text)
+	return text
 }
 
 // Mode says how resistance is met, a sentence.
