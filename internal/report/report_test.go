@@ -48,7 +48,7 @@ func TestTextAsRead(t *testing.T) {
 		compare(t, s, "text", words())
 	}
 	for _, language := range wording.Languages() {
-		for _, form := range []string{"text", "patient", "progress note"} {
+		for _, form := range []string{"text", "patient", "home", "progress note"} {
 			compare(t, third, form, wording.For(language))
 		}
 	}
@@ -218,9 +218,14 @@ func TestStandingCautionsAreInEveryForm(t *testing.T) {
 		switch {
 		case forPatients(form) || form == "conclusion":
 			return
-		case form == "text":
+		case form == "text" || form == "pdf":
 			if !strings.Contains(bare(text), bare(w.CautionsInBrief())) {
 				t.Errorf("%s: the cautions in brief are missing", form)
+			}
+			return
+		case strings.HasPrefix(form, "progress note"):
+			if !strings.Contains(bare(text), bare(w.NoteCaution())) {
+				t.Errorf("%s: its caution is missing", form)
 			}
 			return
 		}

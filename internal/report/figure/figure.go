@@ -107,10 +107,14 @@ func (p pose) moved(start, end drawing.Point) []drawing.Shape {
 		t := 0.12 + 0.7*float64(i)/float64(len(way)-1)
 		way[i] = between(between(start, corner, t), between(corner, end, t), t)
 	}
-	against := between(end, start, 18/distance(end, start))
+	from := end
+	if p.table == [2]drawing.Point{} { // the pull runs along the forearm
+		from.Y -= 8
+	}
+	against := between(from, drawing.Point{X: from.X + start.X - p.elbow.X, Y: from.Y + start.Y - p.elbow.Y}, 16/distance(p.elbow, start))
 	shapes := []drawing.Shape{line(grey, 3, p.elbow, start), line(ink, 4, p.shoulder, p.elbow, end), drawing.Dot{Centre: end, Radius: 3, Fill: ink}}
 	shapes = append(shapes, arrow(push, drawing.Dash{}, way...)...)
-	return append(shapes, arrow(pull, drawing.Dash{Stroke: 2.5, Gap: 2}, end, against)...)
+	return append(shapes, arrow(pull, drawing.Dash{Stroke: 2.5, Gap: 2}, from, against)...)
 }
 
 // held is the arm half way, pushing against what does not give way.

@@ -1,7 +1,5 @@
 package typeset
 
-import "fmt"
-
 // Paper is the size of a sheet, in points, upright.
 type Paper struct{ Width, Height float64 }
 
@@ -12,18 +10,6 @@ var (
 	A4     = Paper{595.28, 841.89}
 	Letter = Paper{612, 792}
 )
-
-var papers = map[string]Paper{"a4": A4, "letter": Letter}
-
-// UnmarshalText reads the name of a size: a4 or letter.
-func (p *Paper) UnmarshalText(text []byte) error {
-	named, ok := papers[string(text)]
-	if !ok {
-		return fmt.Errorf("paper %q: expected a4 or letter", text)
-	}
-	*p = named
-	return nil
-}
 
 // inside is the sheet without its margins.
 func (p Paper) inside() frame {

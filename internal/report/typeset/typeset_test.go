@@ -268,15 +268,3 @@ func TestAnyTextsAreSetProperly(t *testing.T) {
 		}
 	})
 }
-
-func TestPaperByName(t *testing.T) {
-	for name, want := range map[string]Paper{"a4": A4, "letter": Letter} {
-		var got Paper
-		if err := got.UnmarshalText([]byte(name)); err != nil || got != want {
-			t.Errorf("%s is %v, %v; want %v", name, got, err, want)
-		}
-	}
-	if err := new(Paper).UnmarshalText([]byte("A5")); err == nil {
-		t.Error("A5 is taken")
-	}
-}
