@@ -20,11 +20,20 @@ import (
 // a clinician to hand over and to talk through, not to be sent unseen.
 func Patient(a *assess.Assessment, w *wording.Catalogue) string { return forPatient(a, w).text() }
 
-// PatientPDF is the same for printing, with a chart. The error is that of
-// writing a document.
+// PatientPDF is the same for printing, with a chart if that leaves it on one page. The
+// error is that of writing a document.
 func PatientPDF(a *assess.Assessment, w *wording.Catalogue, p typeset.Paper) ([]byte, error) {
-	v := forPatient(a, w)
-	return v.pdf(v.inOneColumn(), onePage(p), a, w)
+	v, f := forPatient(a, w), onePage(p)
+	if len(v.pages(v.inOneColumn(), f, a, w)) > f.Pages {
+		v.withoutPictures()
+	}
+	return v.pdf(v.inOneColumn(), f, a, w)
+}
+
+func (v *view) withoutPictures() {
+	for i := range v.sections {
+		v.sections[i].picture = nil
+	}
 }
 
 // plainComposer writes the parts of the patient's view.
@@ -191,7 +200,10 @@ func (c plainComposer) train() section {
 	for i := range c.Plan.Exercises {
 		s.entries = append(s.entries, entry{text: c.p.ExerciseShort(&c.Plan.Exercises[i])})
 	}
-	rules := []string{c.p.Dose()}
+	var rules []string
+	if len(atHome(c.Plan.Exercises)) > 0 {
+		rules = append(rules, c.p.Dose())
+	}
 	for _, cue := range limits(c.Plan.Exercises) {
 		rules = append(rules, c.p.Cue(cue))
 	}

@@ -5,6 +5,7 @@ import (
 
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/report/drawing"
 	"evenreach.example/internal/report/pdf"
 	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/wording"
@@ -41,8 +42,11 @@ func twoPages(p typeset.Paper) typeset.Format {
 }
 
 func (v *view) pdf(blocks []typeset.Block, f typeset.Format, a *assess.Assessment, w *wording.Catalogue) ([]byte, error) {
-	foot := func(page, pages int) []string { return v.foot(page, pages, a, w) }
-	return pdf.Write(typeset.Pages(blocks, f, foot), pdf.Meta{Title: v.title, Language: w.Language(), Created: a.AsOf})
+	return pdf.Write(v.pages(blocks, f, a, w), pdf.Meta{Title: v.title, Language: w.Language(), Created: a.AsOf})
+}
+
+func (v *view) pages(blocks []typeset.Block, f typeset.Format, a *assess.Assessment, w *wording.Catalogue) []*drawing.Drawing {
+	return typeset.Pages(blocks, f, func(page, pages int) []string { return v.foot(page, pages, a, w) })
 }
 
 // foot says on every page whose it is, and which page of which document.

@@ -168,6 +168,7 @@ var englishPlain = plainPhrases{
 	compared:      "we compare your {1} arm with your {2} arm",
 	howMeasured:   "100 % means that both arms push equally hard; {1} counts as equal. No test is exact: a small change can be chance.",
 	howTested:     "100 % means that both arms push equally hard. No test is exact.",
+	painChanged:   "pain",
 	better:        "clearly better than at your first test: {1}",
 	worse:         "clearly worse than at your first test: {1}",
 	onlyClinic:    "{1} (only with your therapist)",

@@ -168,6 +168,7 @@ var germanPlain = plainPhrases{
 	compared:      "verglichen: Arm {1} mit Arm {2}",
 	howMeasured:   "100 % heißt: Beide Arme drücken gleich fest; {1} gilt als gleich. Kein Test ist genau: Eine kleine Änderung kann Zufall sein.",
 	howTested:     "100 % heißt: Beide Arme drücken gleich fest. Kein Test ist genau.",
+	painChanged:   "Schmerz",
 	better:        "klar besser als beim ersten Test: {1}",
 	worse:         "klar schlechter als beim ersten Test: {1}",
 	onlyClinic:    "{1} (nur in der Praxis)",

@@ -61,6 +61,7 @@ type plainPhrases struct {
 	howMeasured   string // {1} threshold of evenness: sentences
 	howTested     string // sentences
 	better        string // {1} what changed
+	painChanged   string
 	worse         string // {1} what changed
 	onlyClinic    string // {1} an exercise
 	forArm        string // {1} involved side: sentence
@@ -276,15 +277,21 @@ func (p Plain) Measured(at *readiness.PositionReadiness, r shoulder.Rotation, th
 
 // Changed says what got clearly better or worse since the first test: a sentence.
 func (p Plain) Changed(changes []*measure.Change, d measure.Direction) string {
-	what := make([]string, len(changes))
-	for i, k := range changes {
+	var what []string
+	for _, k := range changes {
+		var text string
 		switch k.Subject {
 		case measure.RangeChange:
-			what[i] = term(p.c.plainTerms.movement, k.Movement)
+			text = term(p.c.plainTerms.movement, k.Movement)
 		case measure.PainChange:
-			what[i] = p.c.PainOf(k.Context, k.Position)
+			text = p.c.plain.painChanged
+		case measure.OutcomeChange:
+			text = p.c.Outcome(k.Outcome)
 		default:
-			what[i] = p.c.fill(p.c.phrases.withReason, p.RotationShort(k.Setting.Rotation), p.PositionShort(k.Setting.Position))
+			text = p.c.fill(p.c.phrases.withReason, p.RotationShort(k.Setting.Rotation), p.PositionShort(k.Setting.Position))
+		}
+		if !slices.Contains(what, text) { // active and passive range, pain of several occasions
+			what = append(what, text)
 		}
 	}
 	phrase := p.c.plain.better

@@ -145,6 +145,9 @@ func (c *Catalogue) GoalShort(g *plan.Goal) string {
 	aim, present := c.fill(term(c.terms.aim, g.Aim), c.Rotation(g.Rotation)), make([]string, len(g.Targets))
 	for i := range g.Targets {
 		present[i] = c.now(&g.Targets[i])
+		if len(g.Targets) > 1 {
+			present[i] = c.fill(c.phrases.present, c.PositionShort(g.Targets[i].Position), present[i])
+		}
 	}
 	return c.sentence(c.phrases.goalShort, aim, c.Date(g.Due), c.wanted(&g.Targets[0]), c.list(present))
 }
