@@ -66,9 +66,7 @@ func (c plainComposer) exercises(home []plan.Exercise) section {
 			s.entries = append(s.entries, c.exercise(number, e, shared))
 		}
 	}
-	if slices.ContainsFunc(s.entries, func(e entry) bool { return e.picture != nil }) {
-		s.legend = c.p.Arrows()
-	}
+	s.legend = c.p.Legend(home)
 	if len(home) < len(c.Plan.Exercises) {
 		s.entries = append(s.entries, entry{text: c.p.ClinicOnly()})
 	}

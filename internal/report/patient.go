@@ -198,7 +198,7 @@ func (c plainComposer) train() section {
 		return s
 	}
 	for i := range c.Plan.Exercises {
-		s.entries = append(s.entries, entry{text: c.p.ExerciseShort(&c.Plan.Exercises[i])})
+		s.entries = append(s.entries, entry{text: c.p.Exercise(&c.Plan.Exercises[i])})
 	}
 	var rules []string
 	if len(atHome(c.Plan.Exercises)) > 0 {

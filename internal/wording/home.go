@@ -24,8 +24,19 @@ func (p Plain) ClinicOnly() string { return p.c.plain.clinicOnly }
 // NoneAtHome says that none of the exercises is for home.
 func (p Plain) NoneAtHome() string { return p.c.plain.noneAtHome }
 
-// Arrows explains the pictures: sentences.
-func (p Plain) Arrows() string { return p.c.plain.arrows }
+// Legend explains the pictures of exercises: sentences, empty if there is no picture.
+func (p Plain) Legend(exercises []plan.Exercise) string {
+	some := func(m plan.Mode) bool {
+		return slices.ContainsFunc(exercises, func(e plan.Exercise) bool { return e.Mode == m })
+	}
+	switch {
+	case some(plan.Isotonic):
+		return p.c.plain.arrows
+	case some(plan.Isometric):
+		return p.c.plain.arrowOnly
+	}
+	return ""
+}
 
 // Numbered names an exercise with its number on the sheet, a sentence.
 func (p Plain) Numbered(number int, e *plan.Exercise) string {

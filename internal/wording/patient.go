@@ -40,7 +40,6 @@ type plainTerms struct {
 	position      []string // "arm by your side"
 	positionShort []string // fits the head of a chart
 	movement      []string // "lifting the arm forward"
-	supportShort  []string // as support
 	support       []string // "resting on something firm"; empty if it is not stated
 	decision      []string // sentences
 	push          []string // by rotation and position: see direction
@@ -75,6 +74,7 @@ type plainPhrases struct {
 	loadWrite     string // {1} is room to write: sentence
 	loadAsk       string // sentence
 	arrows        string // sentences
+	arrowOnly     string // sentence
 	diaryDay      string
 	diaryDone     string // {1} number of the exercise
 	diaryPain     string
@@ -107,8 +107,6 @@ type plainPhrases struct {
 	dose          string
 	noExercise    string
 	noExerciseYet string // while a red flag holds
-	exercise      string // {1} rotation, {2} position
-	exerciseOn    string // {1} rotation, {2} position, {3} support
 	exerciseRange string // {1} movement
 	beginFunction string
 	fullFunction  string // sport included
@@ -351,27 +349,9 @@ func (p Plain) NoExercise(plan *plan.Plan) string {
 	return p.c.plain.noExercise
 }
 
-// Exercise names an exercise, a sentence.
+// Exercise names an exercise in a line: a sentence. What needs a partner is left to the
+// clinic.
 func (p Plain) Exercise(e *plan.Exercise) string {
-	rotation, position := p.Rotation(e.Rotation), term(p.c.plainTerms.position, e.Position)
-	support := term(p.c.plainTerms.support, e.Support)
-	switch {
-	case e.Purpose == plan.RestoreRange:
-		return p.c.sentence(p.c.plain.exerciseRange, term(p.c.plainTerms.movement, e.Movement))
-	case e.Purpose == plan.BeginFunction:
-		return p.c.Sentence(p.c.plain.beginFunction)
-	case e.Purpose == plan.FullFunction && slices.Contains(e.Cues, plan.NoSportYet):
-		return p.c.Sentence(p.c.plain.fullDaily)
-	case e.Purpose == plan.FullFunction:
-		return p.c.Sentence(p.c.plain.fullFunction)
-	case e.Support == shoulder.SupportUnstated:
-		return p.c.sentence(p.c.plain.exercise, rotation, position)
-	}
-	return p.c.sentence(p.c.plain.exerciseOn, rotation, position, support)
-}
-
-// ExerciseShort is Exercise in one line. What needs a partner is left to the clinic.
-func (p Plain) ExerciseShort(e *plan.Exercise) string {
 	text := p.exercise(e)
 	if !e.AtHome() {
 		text = p.c.fill(p.c.plain.onlyClinic, text)
@@ -379,16 +359,20 @@ func (p Plain) ExerciseShort(e *plan.Exercise) string {
 	return p.c.Sentence(text)
 }
 
-// exercise names an exercise in a line, without a full stop.
 func (p Plain) exercise(e *plan.Exercise) string {
-	if e.Mode == plan.NoResistance {
-		return strings.TrimSuffix(p.Exercise(e), p.c.phrases.stop)
+	switch {
+	case e.Purpose == plan.RestoreRange:
+		return p.c.fill(p.c.plain.exerciseRange, term(p.c.plainTerms.movement, e.Movement))
+	case e.Purpose == plan.BeginFunction:
+		return p.c.plain.beginFunction
+	case e.Purpose == plan.FullFunction && slices.Contains(e.Cues, plan.NoSportYet):
+		return p.c.plain.fullDaily
+	case e.Purpose == plan.FullFunction:
+		return p.c.plain.fullFunction
+	case e.Support == shoulder.SupportUnstated:
+		return p.test(e.Rotation, e.Position)
 	}
-	text := p.test(e.Rotation, e.Position)
-	if support := term(p.c.plainTerms.supportShort, e.Support); e.Support != shoulder.SupportUnstated {
-		text += p.c.phrases.listJoin + support
-	}
-	return text
+	return p.test(e.Rotation, e.Position) + p.c.phrases.listJoin + term(p.c.plainTerms.support, e.Support)
 }
 
 // Mode says how resistance is met, a sentence.

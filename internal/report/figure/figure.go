@@ -26,7 +26,7 @@ var (
 type pose struct {
 	side            bool // the person is seen from the side, otherwise from the front
 	shoulder, elbow drawing.Point
-	out, in         drawing.Point
+	out, in, held   drawing.Point    // held is where the hand pushes without moving
 	table           [2]drawing.Point // what the arm rests on
 	roll            drawing.Point    // between arm and trunk; none if zero
 }
@@ -34,16 +34,16 @@ type pose struct {
 var poses = map[shoulder.ArmPosition]pose{
 	shoulder.AtSide: {
 		shoulder: drawing.Point{X: 47, Y: 34}, elbow: drawing.Point{X: 42, Y: 58},
-		out: drawing.Point{X: 17, Y: 60}, in: drawing.Point{X: 66, Y: 61}, roll: drawing.Point{X: 48, Y: 50},
+		out: drawing.Point{X: 17, Y: 60}, in: drawing.Point{X: 66, Y: 61}, held: drawing.Point{X: 54, Y: 73}, roll: drawing.Point{X: 48, Y: 50},
 	},
 	shoulder.Flexion90: {
 		side: true, shoulder: drawing.Point{X: 70, Y: 36}, elbow: drawing.Point{X: 42, Y: 36},
-		out: drawing.Point{X: 42, Y: 8}, in: drawing.Point{X: 24, Y: 54},
+		out: drawing.Point{X: 42, Y: 8}, in: drawing.Point{X: 24, Y: 54}, held: drawing.Point{X: 42, Y: 18},
 		table: [2]drawing.Point{{X: 32, Y: 41}, {X: 60, Y: 41}},
 	},
 	shoulder.Abduction90: {
 		shoulder: drawing.Point{X: 47, Y: 34}, elbow: drawing.Point{X: 20, Y: 34},
-		out: drawing.Point{X: 20, Y: 6}, in: drawing.Point{X: 32, Y: 55},
+		out: drawing.Point{X: 20, Y: 6}, in: drawing.Point{X: 32, Y: 55}, held: drawing.Point{X: 20, Y: 19.5},
 		table: [2]drawing.Point{{X: 10, Y: 39}, {X: 40, Y: 39}},
 	},
 }
@@ -63,14 +63,13 @@ func Of(e *plan.Exercise, involved shoulder.Side, title, description, language s
 	if p.roll != (drawing.Point{}) {
 		d.Add(drawing.Dot{Centre: p.roll, Radius: 3.5, Fill: grey})
 	}
-	start, end := p.in, p.out
-	if e.Rotation == shoulder.Internal {
-		start, end = p.out, p.in
-	}
-	if e.Mode == plan.Isometric {
-		d.Add(p.held(start, end)...)
-	} else {
-		d.Add(p.moved(start, end)...)
+	switch {
+	case e.Mode == plan.Isometric:
+		d.Add(p.against(e.Rotation == shoulder.Internal)...)
+	case e.Rotation == shoulder.Internal:
+		d.Add(p.moved(p.out, p.in)...)
+	default:
+		d.Add(p.moved(p.in, p.out)...)
 	}
 	if involved == shoulder.Left {
 		mirror(d.Shapes)
@@ -111,25 +110,28 @@ func (p pose) moved(start, end drawing.Point) []drawing.Shape {
 	if p.table == [2]drawing.Point{} { // the pull runs along the forearm
 		from.Y -= 8
 	}
-	against := between(from, drawing.Point{X: from.X + start.X - p.elbow.X, Y: from.Y + start.Y - p.elbow.Y}, 16/distance(p.elbow, start))
+	pulled := between(from, drawing.Point{X: from.X + start.X - p.elbow.X, Y: from.Y + start.Y - p.elbow.Y}, 16/distance(p.elbow, start))
 	shapes := []drawing.Shape{line(grey, 3, p.elbow, start), line(ink, 4, p.shoulder, p.elbow, end), drawing.Dot{Centre: end, Radius: 3, Fill: ink}}
 	shapes = append(shapes, arrow(push, drawing.Dash{}, way...)...)
-	return append(shapes, arrow(pull, drawing.Dash{Stroke: 2.5, Gap: 2}, from, against)...)
+	return append(shapes, arrow(pull, drawing.Dash{Stroke: 2.5, Gap: 2}, from, pulled)...)
 }
 
-// held is the arm half way, pushing against what does not give way.
-func (p pose) held(start, end drawing.Point) []drawing.Shape {
-	hand := between(p.elbow, between(start, end, 0.5), 25/distance(p.elbow, between(start, end, 0.5)))
-	ahead := drawing.Point{X: (end.X - start.X) / distance(start, end), Y: (end.Y - start.Y) / distance(start, end)}
-	tip := drawing.Point{X: hand.X + 17*ahead.X, Y: hand.Y + 17*ahead.Y}
+// against is the arm pushing against what does not give way.
+func (p pose) against(internal bool) []drawing.Shape {
+	n := distance(p.elbow, p.in)
+	ahead := drawing.Point{X: (p.in.X - p.elbow.X) / n, Y: (p.in.Y - p.elbow.Y) / n}
+	if !internal {
+		ahead = drawing.Point{X: -ahead.X, Y: -ahead.Y}
+	}
+	tip := drawing.Point{X: p.held.X + 12*ahead.X, Y: p.held.Y + 12*ahead.Y}
 	wall := func(s float64) drawing.Point {
-		return drawing.Point{X: tip.X + 2*ahead.X - s*ahead.Y, Y: tip.Y + 2*ahead.Y + s*ahead.X}
+		return drawing.Point{X: tip.X + 5*ahead.X - s*ahead.Y, Y: tip.Y + 5*ahead.Y + s*ahead.X}
 	}
 	shapes := []drawing.Shape{
-		line(ink, 4, p.shoulder, p.elbow, hand), drawing.Dot{Centre: hand, Radius: 3, Fill: ink},
-		line(ink, 3, wall(-9), wall(9)),
+		line(ink, 4, p.shoulder, p.elbow, p.held), drawing.Dot{Centre: p.held, Radius: 3, Fill: ink},
+		line(ink, 3, wall(-7), wall(7)),
 	}
-	return append(shapes, arrow(push, drawing.Dash{}, hand, tip)...)
+	return append(shapes, arrow(push, drawing.Dash{}, p.held, tip)...)
 }
 
 func line(c drawing.Colour, width float64, points ...drawing.Point) drawing.Line {
