@@ -10,9 +10,9 @@ import (
 
 // computedProfiles are what results look like.
 func computedProfiles() []profile {
-	all := []profile{redFlag(), limbSymmetryIndex(), pooledSymmetryIndex(), rotationRatio(), rangeFraction()}
+	all := []profile{redFlag(), limbSymmetryIndex(), rotationRatio(), rangeFraction()}
 	all = append(all, changes()...)
-	all = append(all, outcomeChange(), symmetryTrend(), rotationReadiness(), overallReadiness())
+	all = append(all, outcomeChange(), rotationReadiness(), overallReadiness())
 	for i := range all {
 		all[i].computed, all[i].sideNeeded, all[i].valueNeeded = true, true, true
 	}
@@ -29,30 +29,36 @@ var (
 	contracted = may(fhir.CodeContractionType, codedBy("contraction-type"))
 )
 
-// interval are the ends of an interval, which may have none.
-func interval(unit string) []part {
-	return []part{
-		{code: ours(fhir.CodeIntervalLow), value: inUnit(unit), min: 1, lacking: true},
-		{code: ours(fhir.CodeIntervalHigh), value: inUnit(unit), min: 1, lacking: true},
-	}
-}
-
-// sincePrevious and sinceFirst are the components of a change, all of them or
-// none; least is how often each occurs at least.
-func sincePrevious(least int, value content) []part {
-	return since(least, value, fhir.CodePreviousValue, fhir.CodeChangePrevious, fhir.CodeDetectablePrevious, fhir.CodeDirectionPrevious)
-}
-
+// sinceFirst is the components of a change since the first session, all of them or
+// none.
 func sinceFirst(value content) []part {
-	return since(0, value, fhir.CodeBaselineValue, fhir.CodeChangeBaseline, fhir.CodeDetectableBaseline, fhir.CodeDirectionBaseline)
+	return []part{may(fhir.CodeChangeBaseline, value), may(fhir.CodeDetectableBaseline, value)}
 }
 
-func since(least int, value content, then, difference, detectable, direction string) []part {
+// sincePrevious is the components beside a result that is itself the change since the
+// previous session.
+func sincePrevious(value content) []part {
+	return []part{one(fhir.CodePreviousValue, value), one(fhir.CodeDetectablePrevious, value)}
+}
+
+// course is the components of what the sessions of one test show.
+func course() []part {
 	return []part{
-		{code: ours(then), value: value, min: least},
-		{code: ours(difference), value: value, min: least},
-		{code: ours(detectable), value: value, min: least},
-		{code: ours(direction), value: codedBy("change-direction"), min: least},
+		may(fhir.CodeChangePrevious, inUnit("%")),
+		may(fhir.CodeChangeBaseline, inUnit("%")),
+		may(fhir.CodePooledSymmetryIndex, inUnit("%")),
+		may(fhir.CodePooledLow, inUnit("%")),
+		may(fhir.CodePooledHigh, inUnit("%")),
+		may(fhir.CodePooledProbability, inUnit("%")),
+		may(fhir.CodePooledSessions, ofType("integer")),
+		may(fhir.CodeSymmetryTrend, inUnit("%/wk")),
+		may(fhir.CodeTrendLow, inUnit("%/wk")),
+		may(fhir.CodeTrendHigh, inUnit("%/wk")),
+		may(fhir.CodeTrendSessions, ofType("integer")),
+		may(fhir.CodeOutlook, codedBy("outlook")),
+		may(fhir.CodeForecastDate, ofType("dateTime")),
+		may(fhir.CodeForecastEarliest, ofType("dateTime")),
+		may(fhir.CodeForecastLatest, ofType("dateTime")),
 	}
 }
 
@@ -92,12 +98,14 @@ func limbSymmetryIndex() profile {
 	strength, byMass := inUnitsOf("computed-strength-unit"), inUnitsOf("strength-by-mass-unit")
 	return profile{
 		id: "limb-symmetry-index", title: "Limb symmetry index",
-		description: "100 times the strength of the involved side by that of the comparison side in one arm position, both tested alike, with its interval from measurement error. The reference range is the threshold of evenness. One in doubt is shown and decides nothing.",
+		description: "100 times the strength of the involved side by that of the comparison side in one arm position, both tested alike, with its interval from measurement error, and its course: what changed since the previous and the first session, what all sessions show together, and its slope, of which a date is the slope drawn on and promises nothing. The reference ranges are the thresholds of the rules that their types name, evenness first. One in doubt is shown and decides nothing.",
 		code:        fhir.CodeLimbSymmetryIndex, value: inUnit("%"), method: true, derived: true, rules: []constraint{oneMotion},
 		parts: join(
-			ofMotion, []part{inPosition, supported, contracted},
-			interval("%"),
+			ofMotion,
 			[]part{
+				inPosition, supported, contracted,
+				{code: ours(fhir.CodeIntervalLow), value: inUnit("%"), min: 1, lacking: true},
+				{code: ours(fhir.CodeIntervalHigh), value: inUnit("%"), min: 1, lacking: true},
 				one(fhir.CodeProbabilityAtThreshold, inUnit("%")),
 				one(fhir.CodeProbabilityGoodEnough, inUnit("%")),
 				one(fhir.CodeCertainty, codedBy("certainty")),
@@ -118,23 +126,7 @@ func limbSymmetryIndex() profile {
 				may(fhir.CodeDominantSide, codedBy("side")),
 				may(fhir.CodeDominantAdjustedIndex, inUnit("%")),
 			},
-			sincePrevious(0, inUnit("%")), sinceFirst(inUnit("%"))),
-	}
-}
-
-func pooledSymmetryIndex() profile {
-	return profile{
-		id: "pooled-symmetry-index", title: "Limb symmetry index, all sessions together",
-		description: "What all sessions of a rotation and arm position together show the limb symmetry index to be at the latest one. It can confirm evenness.",
-		code:        fhir.CodePooledSymmetryIndex, value: inUnit("%"), derived: true, rules: []constraint{oneMotion},
-		parts: join(
-			ofMotion, []part{inPosition},
-			interval("%"),
-			[]part{
-				one(fhir.CodeProbabilityAtThreshold, inUnit("%")),
-				one(fhir.CodeSessions, ofType("integer")),
-				one(fhir.CodeDrift, inUnit("%/wk")),
-			}),
+			course()),
 	}
 }
 
@@ -160,21 +152,20 @@ func rangeFraction() profile {
 // of each side, range and pain of the involved one.
 func changes() []profile {
 	strength := inUnitsOf("computed-strength-unit")
-	percent := []part{may(fhir.CodeChangePreviousPercent, inUnit("%")), may(fhir.CodeChangeBaselinePercent, inUnit("%"))}
 	return []profile{
 		{
 			id: "strength-change", title: "Change of strength",
-			description: "The change of one side's strength since the previous session, in the same test, and what it comes to against measurement error.",
+			description: "The change of one side's strength since the previous session, in the same test, and by the interpretation what it comes to against measurement error. Of the comparison side only a change beyond error is shown, unless no side is unaffected.",
 			code:        fhir.CodeStrengthChange, value: strength, method: true, derived: true, rules: []constraint{oneMotion},
 			parts: join(
-				ofMotion, []part{inPosition, supported, contracted, one(fhir.CodeCurrentValue, strength)},
-				sincePrevious(1, strength), sinceFirst(strength), percent),
+				ofMotion, []part{inPosition, supported, contracted},
+				sincePrevious(strength), sinceFirst(strength)),
 		},
 		{
 			id: "range-change", title: "Change of range",
 			description: "The change of a range of motion of the involved side since the previous session.",
 			code:        fhir.CodeRangeChange, value: inUnit("deg"), derived: true,
-			parts: join([]part{may(fhir.CodeArmPosition, codedBy("arm-position"))}, sincePrevious(1, inUnit("deg")), sinceFirst(inUnit("deg"))),
+			parts: join([]part{may(fhir.CodeArmPosition, codedBy("arm-position"))}, sincePrevious(inUnit("deg")), sinceFirst(inUnit("deg"))),
 		},
 		{
 			id: "pain-change", title: "Change of pain",
@@ -182,7 +173,7 @@ func changes() []profile {
 			code:        fhir.CodePainChange, value: inUnit("{score}"), derived: true,
 			parts: join(
 				[]part{may(fhir.CodePainContext, codedBy("pain-context")), may(fhir.CodeArmPosition, codedBy("arm-position"))},
-				sincePrevious(1, inUnit("{score}")), sinceFirst(inUnit("{score}"))),
+				sincePrevious(inUnit("{score}")), sinceFirst(inUnit("{score}"))),
 		},
 	}
 }
@@ -199,31 +190,17 @@ func outcomeChange() profile {
 		description: "The change of an outcome measure of the protocol since the previous session. A component has the current value, under the measure's own code.",
 		code:        fhir.CodeOutcomeChange, value: quantity, derived: true,
 		parts: join(
-			sincePrevious(1, quantity), sinceFirst(quantity),
+			sincePrevious(quantity), sinceFirst(quantity),
 			[]part{may(fhir.CodeImportantPrevious, ofType("boolean")), may(fhir.CodeImportantBaseline, ofType("boolean"))}),
 	}
 }
 
-func symmetryTrend() profile {
-	return profile{
-		id: "symmetry-trend", title: "Trend of the limb symmetry index",
-		description: "The slope of the limb symmetry index over three sessions or more, with its interval. A date is the slope drawn on; it promises nothing.",
-		code:        fhir.CodeSymmetryTrend, value: inUnit("%/wk"), method: true, derived: true, rules: []constraint{oneMotion},
-		parts: join(
-			ofMotion, []part{inPosition, supported, contracted},
-			interval("%/wk"),
-			[]part{
-				one(fhir.CodeSessions, ofType("integer")),
-				one(fhir.CodeOutlook, codedBy("outlook")),
-				may(fhir.CodeForecastDate, ofType("dateTime")),
-				may(fhir.CodeForecastEarliest, ofType("dateTime")),
-				may(fhir.CodeForecastLatest, ofType("dateTime")),
-			}),
-	}
-}
+// strengthRules are the rules of how strong a rotation is in a position. Both rotations
+// share the verdicts on the others.
+var strengthRules = []readiness.Rule{readiness.GoodEnough, readiness.Even, readiness.EvenConfirmed}
 
-// rotationReadiness has a component for the verdict on every criterion. Behind
-// it, beside these, stands the value that was held against the threshold.
+// rotationReadiness has a component for the verdict on every criterion of strength. Where
+// no other result has the value that was held against the threshold, it stands behind it.
 func rotationReadiness() profile {
 	parts := []part{
 		ofRotation,
@@ -234,14 +211,12 @@ func rotationReadiness() profile {
 		may(fhir.CodeSteppedBack, codedBy("arm-position")),
 		may(fhir.CodeProvisional, ofType("boolean")),
 	}
-	for _, r := range readiness.Rules {
-		if !slices.Contains(functionRules, r) {
-			parts = append(parts, verdicts(r)...)
-		}
+	for _, r := range strengthRules {
+		parts = append(parts, verdicts(r)...)
 	}
 	return profile{
 		id: "rotation-readiness", title: "Open step of a rotation",
-		description: "The step that is open to the training of one rotation. Each criterion has a component with its verdict, and behind it one with the value that was held against the threshold.",
+		description: "The step that is open to the training of one rotation. Each criterion of its strength has a component with its verdict, those that both rotations share stand with the overall status. The value that was held against the threshold is that of the index, which the result is derived from; a grade or a change since the first measurement stands behind the verdict.",
 		code:        fhir.CodeRotationReadiness, value: codedBy("training-step"),
 		parts: parts,
 	}
@@ -255,7 +230,7 @@ func verdicts(r readiness.Rule) (all []part) {
 			all = append(all, several(criterion(r, p).Code, codedBy("verdict")))
 			continue
 		}
-		all = append(all, one(criterion(r, p).Code, codedBy("verdict")))
+		all = append(all, may(criterion(r, p).Code, codedBy("verdict")))
 	}
 	return all
 }
@@ -268,12 +243,14 @@ func overallReadiness() profile {
 		may(fhir.CodeNextLoad, codedBy("load-phase")),
 		may(fhir.CodeNextLoadDate, ofType("dateTime")),
 	}
-	for _, r := range functionRules {
-		parts = append(parts, verdicts(r)...)
+	for _, r := range readiness.Rules {
+		if !slices.Contains(strengthRules, r) {
+			parts = append(parts, verdicts(r)...)
+		}
 	}
 	return profile{
 		id: "overall-readiness", title: "Overall status of the shoulder",
-		description: "The status that follows from the red flags, the healing of a repair and both rotations, which are its members, with the criteria of functional work.",
+		description: "The status that follows from the red flags, the healing of a repair and both rotations, which are its members, with the verdicts on the criteria that both share and on those of functional work. A criterion that does not apply has no component; the value that was held against a threshold stands behind the verdict, unless it is a range, which the result is derived from.",
 		code:        fhir.CodeOverallReadiness, value: codedBy("overall-status"), members: len(shoulder.Trained),
 		parts: parts,
 	}

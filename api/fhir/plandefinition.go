@@ -75,6 +75,7 @@ func protocolResources(p *protocol.Protocol) []Resource {
 			{Title: "Doubts", Description: "Each asks to repeat a measurement or to have it confirmed before it decides anything.", Action: doubts},
 			{Title: "Healing", Description: "How much load a cuff repair permits; the operating surgeon's own statement goes before the weeks, and a clearance opens the first load at the side and no more.", Action: phases},
 			{Title: "Criteria", Description: "Each is held against its threshold in each arm position.", Action: criteria},
+			{Title: "Methods", Description: "How the numbers come about that the criteria are read with.", Action: methodActions(p)},
 			{Title: "Steps", Description: "The open step of each rotation follows from the criteria.", Action: stepActions()},
 			{Title: "Exercises", Description: "At the open step; the resistance follows irritability.", Action: exerciseActions(p)},
 			recheckAction(p),

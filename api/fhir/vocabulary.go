@@ -158,8 +158,8 @@ func computedGroups() []group {
 
 // readinessGroups are the codes of criteria, verdicts and steps.
 func readinessGroups() []group {
-	verdicts, values := criteria(), []concept(nil)
-	for _, c := range verdicts {
+	verdicts, values := criteria(readiness.Rules[:]...), []concept(nil)
+	for _, c := range criteria(slices.DeleteFunc(slices.Clone(readiness.Rules[:]), func(r readiness.Rule) bool { return !record.HasValue(r) })...) {
 		values = append(values, concept{c.Code + fhir.SuffixValue, c.Display + ", value", "What was held against the threshold of " + c.Code + "."})
 	}
 	return []group{
@@ -176,9 +176,9 @@ func readinessGroups() []group {
 	}
 }
 
-// criteria are all rules in all arm positions that they are applied in.
-func criteria() (all []concept) {
-	for _, r := range readiness.Rules {
+// criteria are rules in all arm positions that they are applied in.
+func criteria(rules ...readiness.Rule) (all []concept) {
+	for _, r := range rules {
 		for _, p := range positionsOf(r) {
 			all = append(all, criterion(r, p))
 		}

@@ -12,6 +12,7 @@ import (
 	"runtime"
 	"runtime/debug"
 	"strings"
+	"sync"
 	"syscall"
 	"time"
 
@@ -23,6 +24,7 @@ import (
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/auth"
 	"evenreach.example/internal/config"
+	"evenreach.example/internal/mllp"
 	"evenreach.example/internal/ops"
 	"evenreach.example/internal/service"
 )
@@ -56,12 +58,15 @@ type servers struct {
 	log     *slog.Logger
 	watch   *ops.Watch
 	health  *ops.Health
-	callers *auth.Authenticator // nil to let in everybody
+	callers *auth.Authenticator     // nil to let in everybody
+	clients *auth.HookAuthenticator // of CDS Hooks; nil to let in everybody, or nobody
+	keys    *ops.AuthMetrics        // nil if no keys are fetched
 	service *service.Server
 	grpc    *grpc.Server
 	http    *http.Server
 	admin   *http.Server
-	traces  *ops.Traces // nil for none
+	mllp    *mllp.Server // nil for none
+	traces  *ops.Traces  // nil for none
 
 	restConns, rpcConns *ops.ConnectionMetrics
 }
@@ -72,7 +77,11 @@ func serve(ctx context.Context, c *config.Server, lines *ops.LogWriter) error {
 	if err != nil {
 		return err
 	}
-	listeners, err := listen(ctx, c.GRPCAddress, c.HTTPAddress, c.AdminAddress)
+	addresses := []string{c.GRPCAddress, c.HTTPAddress, c.AdminAddress}
+	if s.mllp != nil {
+		addresses = append(addresses, c.MLLPAddress)
+	}
+	listeners, err := listen(ctx, addresses...)
 	if err != nil {
 		s.closeTraces(ctx)
 		return err
@@ -86,6 +95,10 @@ func serve(ctx context.Context, c *config.Server, lines *ops.LogWriter) error {
 		return serveHTTP(s.http, service.LimitConnections(listeners[1], c.MaxConnections, s.restConns))
 	})
 	group.Go(func() error { return serveHTTP(s.admin, listeners[2]) })
+	if s.mllp != nil {
+		group.Go(func() error { return s.mllp.Serve(listeners[3]) })
+		s.log.Info("taking messages over MLLP", "mllp", listeners[3].Addr().String())
+	}
 	group.Go(func() error {
 		if s.keysAreThere(ctx) {
 			s.health.Serve(true)
@@ -117,6 +130,8 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 		return nil, err
 	}
 	s.service = service.New(newPipeline(c.Protocols, c.Codes), watch, s.authenticator(registry), s.doors())
+	s.serveMessages()
+	s.serveHooks(registry)
 	handler, err := s.service.Handler()
 	if err != nil {
 		return nil, err
@@ -152,6 +167,38 @@ func (s *servers) doors() service.Config {
 	return c
 }
 
+// serveMessages makes the service answer messages of HL7 version 2, over HTTP and MLLP.
+func (s *servers) serveMessages() {
+	if s.config.V2 == nil {
+		return
+	}
+	s.service.ServeV2(*s.config.V2)
+	if s.config.MLLPAddress == "" {
+		return
+	}
+	s.mllp = s.service.MLLP()
+	if s.config.Certificates != nil {
+		s.mllp.TLS = s.config.Certificates.Config()
+	}
+}
+
+// serveHooks makes the service answer CDS Hooks.
+func (s *servers) serveHooks(registry *prometheus.Registry) {
+	c := s.config.Hooks
+	if c == nil {
+		return
+	}
+	h := service.Hooks{Fetcher: c.Fetcher, Origins: c.Origins}
+	if c.Clients != nil {
+		if s.keys == nil {
+			s.keys = ops.NewAuthMetrics(registry)
+		}
+		s.clients = auth.NewHooks(*c.Clients, s.keys, s.log)
+		h.Clients = s.clients
+	}
+	s.service.ServeHooks(h)
+}
+
 // trace begins to send traces, if there is a place for them.
 func (s *servers) trace(watch *ops.Watch) (err error) {
 	if s.config.Traces == nil {
@@ -177,7 +224,8 @@ func (s *servers) authenticator(registry *prometheus.Registry) service.Authentic
 		s.log.Warn("there is no authentication: everybody on this machine is let in")
 		return auth.Anyone{}
 	}
-	s.callers = auth.New(*s.config.Tokens, ops.NewAuthMetrics(registry), s.log)
+	s.keys = ops.NewAuthMetrics(registry)
+	s.callers = auth.New(*s.config.Tokens, s.keys, s.log)
 	return s.callers
 }
 
@@ -196,18 +244,17 @@ func (s *servers) credentials(registry *prometheus.Registry) []grpc.ServerOption
 // renewKeys keeps the issuers' keys until it is stopped, which is after the
 // last request that may need them.
 func (s *servers) renewKeys(ctx context.Context) (stop func()) {
-	if s.callers == nil {
-		return func() {}
-	}
 	ctx, cancel := context.WithCancel(context.WithoutCancel(ctx))
-	done := make(chan struct{})
-	go func() {
-		defer close(done)
-		s.callers.Run(ctx)
-	}()
+	var running sync.WaitGroup
+	if s.callers != nil {
+		running.Go(func() { s.callers.Run(ctx) })
+	}
+	if s.clients != nil {
+		running.Go(func() { s.clients.Run(ctx) })
+	}
 	return func() {
 		cancel()
-		<-done
+		running.Wait()
 	}
 }
 
@@ -296,6 +343,9 @@ func (s *servers) drain() {
 	var group errgroup.Group
 	group.Go(func() error { return stopGRPC(ctx, s.grpc) })
 	group.Go(func() error { return stopHTTP(ctx, s.http) })
+	if s.mllp != nil {
+		group.Go(func() error { return s.mllp.Shutdown(ctx) })
+	}
 	if err := group.Wait(); err != nil {
 		s.log.Warn("requests were cut off at the end of the drain", "error", err.Error())
 	}

@@ -32,7 +32,7 @@ func verdict(e *shoulder.Episode) string {
 		r := &a.Readiness.Rotations[i]
 		text += " " + r.Step.String()
 		for k := range r.Positions {
-			for _, c := range r.Positions[k].Criteria() {
+			for _, c := range append(r.Positions[k].Gates(), r.Positions[k].Strength()...) {
 				text += " " + criterion(c)
 			}
 		}

@@ -14,7 +14,7 @@ import (
 // The core may import itself and these. A failure is answered in the code, not
 // in the list: no FHIR, no gRPC, no logger, no randomness.
 var (
-	pure    = []string{"exact", "fault", "shoulder", "measure", "healing", "redflag", "protocol", "readiness", "plan", "assess", "reliability"}
+	pure    = []string{"course", "exact", "fault", "shoulder", "measure", "healing", "redflag", "protocol", "readiness", "plan", "assess", "reliability"}
 	allowed = []string{
 		"cmp", "errors", "fmt", "maps", "math", "math/big", "math/bits", "slices", "strconv", "strings", "time",
 		"gonum.org/v1/gonum/stat", "gonum.org/v1/gonum/stat/distuv",

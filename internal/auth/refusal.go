@@ -25,6 +25,7 @@ const (
 	Client       Reason = "client"
 	Scope        Reason = "scope"
 	KeysNotThere Reason = "keys-unavailable"
+	Replayed     Reason = "replayed"
 )
 
 // verdict is the answer to a caller that is refused for a reason.
@@ -48,6 +49,7 @@ var verdicts = map[Reason]verdict{
 	NotYetValid:  {fault.Unauthenticated, "invalid_token", "the token is not valid yet"},
 	Client:       {fault.Forbidden, "", "the token's client is not accepted; expected client_id or azp to name one that is"},
 	Scope:        {fault.Forbidden, "insufficient_scope", "the token's scope does not cover the operation; expected " + Required + ", or the same of user"},
+	Replayed:     {fault.Unauthenticated, "invalid_token", "the token was used before; expected a new one, with its own jti, for each call"},
 	KeysNotThere: {fault.Unavailable, "", "the keys of the token's issuer cannot be had; repeat the request in a moment"},
 }
 

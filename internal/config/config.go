@@ -18,6 +18,7 @@ import (
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/ops"
 	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/service"
 )
 
 // Serve is the configuration of the server as it was written, in flags or in
@@ -43,6 +44,8 @@ type Serve struct {
 	Auth
 	TLS
 	Traces
+	V2
+	Hooks
 }
 
 // Server is a checked configuration.
@@ -73,6 +76,12 @@ type Server struct {
 	Certificates *auth.Certificates
 	// Traces says where traces are sent; nil for nowhere.
 	Traces *ops.TraceConfig
+	// V2 says how messages of HL7 version 2 are answered; nil for not at all.
+	V2 *service.V2
+	// MLLPAddress is where they are taken over MLLP; empty for nowhere.
+	MLLPAddress string
+	// Hooks says how CDS Hooks are answered; nil for not at all.
+	Hooks *HookConfig
 }
 
 // Resolve checks the configuration. The error lists every problem, one a line.
@@ -95,6 +104,12 @@ func (s Serve) Resolve() (*Server, error) {
 		Tokens:           s.Auth.resolve(&r, map[string]string{"grpc-address": s.GRPCAddress, "http-address": s.HTTPAddress}),
 		Certificates:     s.TLS.resolve(&r),
 		Traces:           s.Traces.resolve(&r),
+		V2:               s.resolveV2(&r),
+		MLLPAddress:      s.mllpAddress(&r),
+		Hooks:            s.resolveHooks(&r),
+	}
+	if server.V2 != nil {
+		server.V2.Options.Codes = server.Codes
 	}
 	r.knownVariables(os.Environ())
 	r.distinct("grpc-address", server.GRPCAddress, "http-address", server.HTTPAddress)

@@ -11,7 +11,7 @@ import (
 )
 
 var explainedByNode = []explanation{
-	{"fhirpath", `^dom-6: `, "a measurement in the example request, and an OperationOutcome, which says all it has to say in words, have no narrative"},
+	{"fhirpath", `^dom-6: `, "the narrative of the DiagnosticReport and of the CarePlan says what the other resources of an answer hold, and a measurement in the example request has none"},
 	{"fhirpath", `^dom-3 not evaluated: `, "the engine cannot evaluate R4's expression on a resource with contained ones; elements.mjs resolves the references to them"},
 	{"fhirpath", `^eld-(16|19|20) not evaluated: Invalid regular expression`, "the expressions of R4 are no regular expressions to JavaScript's unicode mode; HL7's validator evaluates them"},
 }
@@ -27,7 +27,7 @@ func TestValidatorsFindFaults(t *testing.T) {
 		{"unknown element", `"status":"preliminary"`, `"status":"preliminary","staus":"final"`, "defs", "unknown element"},
 		{"code outside a required value set", `"status":"preliminary"`, `"status":"nearly"`, "defs", "required value set"},
 		{"code of ours that does not exist", `"code":"limb-symmetry-index"`, `"code":"limb-symmetry-indec"`, "defs", "unknown code"},
-		{"display of ours that differs", `"display":"Limb symmetry index"`, `"display":"Symmetry"`, "defs", "should be"},
+		{"display of ours that differs", `"code":"limb-symmetry-index"`, `"code":"limb-symmetry-index","display":"Symmetry"`, "defs", "should be"},
 		{"no such day", `"dueDate":"2026-0`, `"dueDate":"2026-02-30","x":"2026-0`, "defs", "no such day"},
 		{"unit that is not UCUM", `"code":"deg"`, `"code":"degree"`, "ucum", "is not UCUM"},
 		{"reference to nowhere", `"result":[`, `"result":[{"reference":"urn:uuid:00000000-0000-5000-8000-000000000000"},`, "defs", "matches no fullUrl"},

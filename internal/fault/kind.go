@@ -67,6 +67,8 @@ const (
 	StoredKept                       // a plan or goal that is not ours alone any more
 	StoredVersionMissing             // a stored result that cannot be updated safely
 	PlanNotSent                      // a plan is to live on that was not sent
+	NotHandedOn                      // the configured target refused the answer
+	PrefetchMissing                  // a call without what it needs, which could not be fetched
 	kinds                            // their number
 )
 
@@ -142,6 +144,8 @@ var table = [kinds]row{
 	StoredKept:           {"stored-kept", "informational", "Kept as a clinician left it"},
 	StoredVersionMissing: {"stored-version-missing", "required", "Stored result without its version"},
 	PlanNotSent:          {"plan-not-sent", "informational", "Earlier plan was not sent"},
+	NotHandedOn:          {"not-handed-on", "processing", "Answer refused by its target"},
+	PrefetchMissing:      {"prefetch-missing", "required", "Prefetch missing"},
 }
 
 // String is the kind's code in our code system of input issues, fit for a

@@ -68,7 +68,6 @@ const (
 	CodeRotationRatio          = "er-ir-ratio"              // external to internal rotation strength
 	CodeRangeFraction          = "range-fraction"           // %, active range to full range
 	CodeStrengthChange         = "strength-change"          // against the previous session
-	CodeSymmetryTrend          = "symmetry-trend"           // %/week
 	CodeRotationReadiness      = "rotation-readiness"       // code: the open step of a rotation
 	CodeOverallReadiness       = "overall-readiness"        // code: the status of the whole
 	CodeRotation               = "rotation"                 // component: which rotation

@@ -26,11 +26,10 @@ const ExtensionMessages = "http://hl7.org/fhir/StructureDefinition/cqf-messages"
 
 // Our own codes of SystemShoulder for further computed Observations.
 const (
-	CodePooledSymmetryIndex = "pooled-symmetry-index"  // %, as all sessions show it together
-	CodeRangeChange         = "range-change"           // deg, against the previous session
-	CodePainChange          = "pain-change"            // {score}, against the previous session
-	CodeOutcomeChange       = "outcome-measure-change" // against the previous session
-	CodeRedFlag             = "red-flag"               // code: what calls for an examination before any load
+	CodeRangeChange   = "range-change"           // deg, against the previous session
+	CodePainChange    = "pain-change"            // {score}, against the previous session
+	CodeOutcomeChange = "outcome-measure-change" // against the previous session
+	CodeRedFlag       = "red-flag"               // code: what calls for an examination before any load
 )
 
 // Our own codes of SystemShoulder for the components of computed Observations.
@@ -72,22 +71,25 @@ const (
 
 	CodeCurrentValue  = "current-value"
 	CodePreviousValue = "previous-value"
-	CodeBaselineValue = "baseline-value"
 
-	CodeChangePrevious        = "change-since-previous"
-	CodeChangePreviousPercent = "change-since-previous-percent"
-	CodeDetectablePrevious    = "detectable-since-previous"
-	CodeDirectionPrevious     = "direction-since-previous"
-	CodeChangeBaseline        = "change-since-baseline"
-	CodeChangeBaselinePercent = "change-since-baseline-percent"
-	CodeDetectableBaseline    = "detectable-since-baseline"
-	CodeDirectionBaseline     = "direction-since-baseline"
+	CodeChangePrevious     = "change-since-previous"
+	CodeDetectablePrevious = "detectable-since-previous"
+	CodeChangeBaseline     = "change-since-baseline"
+	CodeDetectableBaseline = "detectable-since-baseline"
 
 	CodeImportantPrevious = "important-since-previous"
 	CodeImportantBaseline = "important-since-baseline"
 
-	CodeDrift            = "drift"
-	CodeSessions         = "sessions"
+	CodePooledSymmetryIndex = "pooled-symmetry-index" // %, as all sessions show it together
+	CodePooledLow           = "pooled-interval-low"
+	CodePooledHigh          = "pooled-interval-high"
+	CodePooledProbability   = "pooled-probability"
+	CodePooledSessions      = "pooled-sessions"
+
+	CodeSymmetryTrend    = "symmetry-trend" // %/week
+	CodeTrendLow         = "trend-interval-low"
+	CodeTrendHigh        = "trend-interval-high"
+	CodeTrendSessions    = "trend-sessions"
 	CodeOutlook          = "outlook"
 	CodeForecastDate     = "forecast-date"
 	CodeForecastEarliest = "forecast-earliest"
@@ -110,14 +112,12 @@ const SuffixValue = "-value"
 // with their displays.
 var Computed = [...]Coding{
 	own(CodeLimbSymmetryIndex, "Limb symmetry index"),
-	own(CodePooledSymmetryIndex, "Limb symmetry index, all sessions together"),
 	own(CodeRotationRatio, "External to internal rotation strength ratio"),
 	own(CodeRangeFraction, "Active range as a share of full range"),
 	own(CodeStrengthChange, "Change of strength"),
 	own(CodeRangeChange, "Change of range"),
 	own(CodePainChange, "Change of pain"),
 	own(CodeOutcomeChange, "Change of an outcome measure"),
-	own(CodeSymmetryTrend, "Trend of the limb symmetry index"),
 	own(CodeRotationReadiness, "Open step of a rotation"),
 	own(CodeOverallReadiness, "Overall status of the shoulder"),
 	own(CodeRedFlag, "Red flag"),
@@ -167,20 +167,22 @@ var Computed = [...]Coding{
 
 	own(CodeCurrentValue, "Current value"),
 	own(CodePreviousValue, "Value of the previous session"),
-	own(CodeBaselineValue, "Value of the first session"),
 	own(CodeChangePrevious, "Change since the previous session"),
-	own(CodeChangePreviousPercent, "Change since the previous session in per cent"),
 	own(CodeDetectablePrevious, "Smallest detectable change since the previous session"),
-	own(CodeDirectionPrevious, "Direction since the previous session"),
 	own(CodeChangeBaseline, "Change since the first session"),
-	own(CodeChangeBaselinePercent, "Change since the first session in per cent"),
 	own(CodeDetectableBaseline, "Smallest detectable change since the first session"),
-	own(CodeDirectionBaseline, "Direction since the first session"),
 	own(CodeImportantPrevious, "Whether the change since the previous session is important"),
 	own(CodeImportantBaseline, "Whether the change since the first session is important"),
 
-	own(CodeDrift, "Weekly drift of the true index, standard deviation"),
-	own(CodeSessions, "Number of sessions"),
+	own(CodePooledSymmetryIndex, "Limb symmetry index, all sessions together"),
+	own(CodePooledLow, "Lower end of the interval of all sessions together"),
+	own(CodePooledHigh, "Upper end of the interval of all sessions together"),
+	own(CodePooledProbability, "Probability that the true index is at least even, by all sessions together"),
+	own(CodePooledSessions, "Number of sessions that count together"),
+	own(CodeSymmetryTrend, "Trend of the limb symmetry index"),
+	own(CodeTrendLow, "Lower end of the interval of the trend"),
+	own(CodeTrendHigh, "Upper end of the interval of the trend"),
+	own(CodeTrendSessions, "Number of sessions of the trend"),
 	own(CodeOutlook, "Outlook on evenness"),
 	own(CodeForecastDate, "Date of evenness by extrapolation"),
 	own(CodeForecastEarliest, "Earliest date of evenness by extrapolation"),

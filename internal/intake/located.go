@@ -6,6 +6,7 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/lexical"
 )
 
 // locate learns from the answer to a transaction where a record stored the entries. The
@@ -40,7 +41,7 @@ func locationOf(answer *fhir.Entry) string {
 	if answer.Response == nil || isFailure(answer.Response.Status) {
 		return ""
 	}
-	location := withoutVersion(answer.Response.Location)
+	location := lexical.WithoutVersion(answer.Response.Location)
 	if !isRESTful(location) {
 		return ""
 	}

@@ -3,6 +3,7 @@ package intake
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fault"
@@ -182,18 +183,14 @@ func (f *finding) positions() []shoulder.ArmPosition {
 
 // listed names values of an enumeration: "make or break".
 func listed[T fmt.Stringer](values []T) string {
-	text := ""
+	names := make([]string, len(values))
 	for i, v := range values {
-		switch {
-		case i == 0:
-		case i == len(values)-1:
-			text += " or "
-		default:
-			text += ", "
-		}
-		text += v.String()
+		names[i] = v.String()
 	}
-	return text
+	if last := len(names) - 1; last > 0 {
+		return strings.Join(names[:last], ", ") + " or " + names[last]
+	}
+	return strings.Join(names, "")
 }
 
 // trials are the indices of the trial components of a kind that has trials. They

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/lexical"
 )
 
 // directory finds the entry that a reference points at.
@@ -99,11 +100,11 @@ func (e *entry) thing() thing {
 //
 // Source: FHIR R4 4.0.1, Bundle, resolving references in bundles.
 func (d *directory) resolve(reference, base string) thing {
-	reference = withoutVersion(reference)
+	reference = lexical.WithoutVersion(reference)
 	if e := d.byURL[reference]; e != nil {
 		return e.thing()
 	}
-	stated, id, ok := splitReference(reference)
+	stated, typeName, id, ok := lexical.SplitReference(reference)
 	if !ok {
 		return thing{key: reference}
 	}
@@ -115,10 +116,10 @@ func (d *directory) resolve(reference, base string) thing {
 	if e := d.byURL[reference]; e != nil {
 		return e.thing()
 	}
-	if e := d.byID[id]; e != nil && (base == "" || !isHTTP(e.fullURL)) {
+	if e := d.byID[logicalID{typeName, id}]; e != nil && (base == "" || !isHTTP(e.fullURL)) {
 		return e.thing()
 	}
-	return thing{reference, id.typeName}
+	return thing{reference, typeName}
 }
 
 // resolve follows a reference in an entry, as directory.resolve does, and
@@ -134,48 +135,10 @@ func (r *reader) resolve(known *memory[located, target], reference string, from 
 	return t
 }
 
-// withoutVersion cuts the version off a version-specific reference.
-func withoutVersion(reference string) string {
-	before, _, _ := strings.Cut(reference, "/_history/")
-	return before
-}
-
-// splitReference splits a RESTful reference into the base of its server, empty
-// if it is relative, and the logical id.
-func splitReference(reference string) (base string, id logicalID, ok bool) {
-	last := strings.LastIndexByte(reference, '/')
-	if last < 0 {
-		return "", logicalID{}, false
-	}
-	head := reference[:last]
-	start := strings.LastIndexByte(head, '/') + 1
-	id = logicalID{head[start:], reference[last+1:]}
-	if !id.valid() {
-		return "", logicalID{}, false
-	}
-	return reference[:start], id, true
-}
-
 // baseOf is the base of the server of a RESTful reference, empty if it has none.
 func baseOf(reference string) string {
-	base, _, _ := splitReference(reference)
+	base, _, _, _ := lexical.SplitReference(reference)
 	return base
-}
-
-// valid reports whether the two have the form of a resource type and an id.
-//
-// Source: FHIR R4 4.0.1, data type id.
-func (l logicalID) valid() bool {
-	if l.typeName == "" || l.typeName[0] < 'A' || l.typeName[0] > 'Z' || l.id == "" || len(l.id) > 64 {
-		return false
-	}
-	for i := range len(l.id) {
-		c := l.id[i]
-		if c != '-' && c != '.' && (c < '0' || c > '9') && (c < 'A' || c > 'Z') && (c < 'a' || c > 'z') {
-			return false
-		}
-	}
-	return true
 }
 
 // tail is the Type/id of a RESTful reference, and any other one unchanged.

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/lexical"
 )
 
 // subject returns how results refer to the patient, and the patient's identity
@@ -68,7 +69,7 @@ func (r *reader) patientAddress() string {
 // withoutDisplay keeps of a subject what can be pointed at from outside.
 func withoutDisplay(s fhir.Reference, from *entry) fhir.Reference {
 	if !isContained(s.Reference) {
-		return fhir.Reference{Reference: withoutVersion(s.Reference), Identifier: s.Identifier}
+		return fhir.Reference{Reference: lexical.WithoutVersion(s.Reference), Identifier: s.Identifier}
 	}
 	contained, ok := from.containedResource(s.Reference).(*fhir.Patient)
 	if !ok {
@@ -99,7 +100,7 @@ func preferred(a, b fhir.Reference) fhir.Reference {
 }
 
 func rank(r fhir.Reference) int {
-	base, _, restful := splitReference(r.Reference)
+	base, _, _, restful := lexical.SplitReference(r.Reference)
 	switch {
 	case restful && base == "":
 		return 0
@@ -114,6 +115,6 @@ func rank(r fhir.Reference) int {
 }
 
 func isRESTful(reference string) bool {
-	_, _, ok := splitReference(reference)
+	_, _, _, ok := lexical.SplitReference(reference)
 	return ok
 }

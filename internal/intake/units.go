@@ -136,8 +136,8 @@ func (r *reader) unit(p place, q *fhir.Quantity, wanted dimension) (unit, bool) 
 	return u, true
 }
 
-// everyday are what people write for units. They are read only to find out that the
-// text beside a unit's code means another one.
+// everyday are what people write for units. In FHIR they are read only to find out that
+// the text beside a unit's code means another one.
 var everyday = map[string]string{
 	"newton": "N", "newtons": "N", "kilonewton": "kN", "kilonewtons": "kN",
 	"lb": "[lb_av]", "lbs": "[lb_av]", "lb.": "[lb_av]", "lbs.": "[lb_av]", "pound": "[lb_av]", "pounds": "[lb_av]",
@@ -146,7 +146,18 @@ var everyday = map[string]string{
 	"nm": "N.m", "newton metre": "N.m", "newton metres": "N.m", "newton meter": "N.m", "newton meters": "N.m",
 	"ft-lb": "[lbf_av].[ft_i]", "ft lb": "[lbf_av].[ft_i]", "in-lb": "[lbf_av].[in_i]", "in lb": "[lbf_av].[in_i]",
 	"metre": "m", "metres": "m", "meter": "m", "meters": "m", "centimetre": "cm", "centimetres": "cm",
-	"centimeter": "cm", "centimeters": "cm", "inch": "[in_i]", "inches": "[in_i]", "foot": "[ft_i]", "feet": "[ft_i]",
+	"centimeter": "cm", "centimeters": "cm", "degree": "deg", "degrees": "deg", "°": "deg", "inch": "[in_i]", "inches": "[in_i]", "foot": "[ft_i]", "feet": "[ft_i]",
+}
+
+// UCUM is the UCUM code of a unit as people write it, for senders whose format has no
+// place for a code. It reports false for a text that is not known.
+func UCUM(text string) (code string, ok bool) {
+	text = strings.TrimSpace(text)
+	if _, isCode := units[text]; isCode {
+		return text, true
+	}
+	code, ok = everyday[strings.ToLower(text)]
+	return code, ok
 }
 
 // contradicts reports whether the text beside a unit's code means another unit of the

@@ -27,9 +27,7 @@ func trial(side shoulder.Side, value string, options ...func(*shoulder.Trial)) s
 	return t
 }
 
-func with(contraction shoulder.Contraction) func(*shoulder.Trial) {
-	return func(t *shoulder.Trial) { t.Contraction = contraction }
-}
+func byBreak(t *shoulder.Trial) { t.Contraction = shoulder.Break }
 
 func inTorque(t *shoulder.Trial) { t.Dimension = shoulder.Torque }
 

@@ -32,6 +32,24 @@ func errorOf(s *Score, p *protocol.Protocol) Error {
 	return Error{Percent: k * s.ErrorPercent.Float(), Steady: k * steady.Float(), Floor: floorOf(s, p)}
 }
 
+// Parts is the relative standard error of a score, without the widening for pain, at
+// a reference strength in its unit, in two parts: what is the score's own, and what
+// all scores of the side share on the day. The day's part does not depend on the
+// number of trials.
+func (s *Score) Parts(reference float64, p *protocol.Protocol) (own, shared float64) {
+	if reference <= 0 {
+		return 1, 0
+	}
+	whole := s.Error.SteadyAt(reference) / reference
+	published := math.Max(s.Error.Steady/100/trialFactor(s.Trials, p), s.Error.Floor/reference)
+	shared = math.Sqrt(p.Error.Day.Float()/100) * published
+	return math.Sqrt(math.Max(whole*whole-shared*shared, leastOwn*leastOwn)), shared
+}
+
+// leastOwn keeps a score from being taken for exact. Ours: a thousandth is what an
+// instrument shows.
+const leastOwn = 0.001
+
 // floorOf is the least standard error of a score, in its unit.
 func floorOf(s *Score, p *protocol.Protocol) float64 {
 	if s.Dimension == shoulder.Torque {

@@ -62,3 +62,27 @@ func TestIntervalOfAThreeTrialIndex(t *testing.T) {
 	near(t, "low", m.Symmetries[0].Interval.Low, 79.0344, 1e-3, "by hand: (1 - sqrt(1 - (1 - g)^2)) / (1 - g), g = 1.644854^2 x 0.01")
 	near(t, "high", m.Symmetries[0].Interval.High, 126.5271, 1e-3, "by hand: (1 + sqrt(1 - (1 - g)^2)) / (1 - g)")
 }
+
+// The day's part is that of the published error and stays, however many trials there
+// are; both parts together are the whole error.
+func TestPartsOfTheError(t *testing.T) {
+	tests := []struct {
+		name        string
+		trials      []shoulder.Trial
+		reference   float64
+		own, shared float64
+		source      string
+	}{
+		{"mean of three", thrice(right, "80"), 100, 0.0707107, 0.0707107, "by hand: 10 % in two halves of the variance"},
+		{"one trial", []shoulder.Trial{trial(right, "80")}, 100, 0.1, 0.0707107, "by hand: 12.247 % squared less 7.071 % squared"},
+		{"under the floor", thrice(right, "20"), 20, 0.1767767, 0.1767767, "by hand: 5 of 20 N in two halves of the variance"},
+		{"nothing to compare with", thrice(right, "0"), 0, 1, 0, "by definition"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			own, shared := Scores(episode(on(0, tt.trials...)), protocol.Default())[0].Parts(tt.reference, protocol.Default())
+			near(t, "own", own, tt.own, 1e-6, tt.source)
+			near(t, "shared", shared, tt.shared, 1e-6, tt.source)
+		})
+	}
+}

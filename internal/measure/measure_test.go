@@ -82,7 +82,7 @@ func TestPairingRefuses(t *testing.T) {
 		want                 Mismatch
 		source               string
 	}{
-		{"make against break", trial(right, "100"), trial(left, "146.9", with(shoulder.Break)), ContractionDiffers, "Shah et al. 2020: break 46.9 % above make"},
+		{"make against break", trial(right, "100"), trial(left, "146.9", byBreak), ContractionDiffers, "Shah et al. 2020: break 46.9 % above make"},
 		{"force against torque", trial(right, "100"), trial(left, "25", inTorque), DimensionDiffers, "dimension"},
 		{"hand-held against isokinetic", trial(right, "100"), trial(left, "100", by(shoulder.Isokinetic)), InstrumentDiffers, "common practice"},
 		{"another position", trial(right, "100"), trial(left, "100", at(shoulder.Abduction90)), NoComparison, "design of the index"},
@@ -423,7 +423,7 @@ func TestChange(t *testing.T) {
 }
 
 func TestChangeKeepsConditionsApart(t *testing.T) {
-	m := measured(on(0, trial(right, "80")), on(14, trial(right, "120", with(shoulder.Break))))
+	m := measured(on(0, trial(right, "80")), on(14, trial(right, "120", byBreak)))
 	if len(m.Changes) != 0 {
 		t.Errorf("changes = %+v, want none between make and break", m.Changes)
 	}

@@ -197,7 +197,7 @@ func symmetryOf(involved, comparison *Score, e *shoulder.Episode, p *protocol.Pr
 		Involved: involved, Comparison: comparison,
 		CarriedForward: comparison.Session != involved.Session,
 		Days:           daysBefore(comparison, involved),
-		Dominance:      dominance(e, involved.Setting, p),
+		Dominance:      DominanceFactor(e, involved.Setting, p),
 	}
 	i, u := involved.Value, comparison.Value
 	if compareTorques(involved, comparison) {
@@ -227,9 +227,9 @@ func symmetryOf(involved, comparison *Score, e *shoulder.Episode, p *protocol.Pr
 	return s, true
 }
 
-// dominance is the factor that corrects the index for the stronger dominant
+// DominanceFactor is the factor that corrects the index for the stronger dominant
 // side, 1 unless the protocol asks for it and the dominant side is known.
-func dominance(e *shoulder.Episode, s Setting, p *protocol.Protocol) exact.Number {
+func DominanceFactor(e *shoulder.Episode, s Setting, p *protocol.Protocol) exact.Number {
 	if !p.Symmetry.Dominance.Enabled || e.Handedness.Dominant() == shoulder.SideUnknown {
 		return exact.Int(1)
 	}

@@ -106,9 +106,10 @@ func (o Outlook) String() string {
 // Trend is the course of the symmetry index of one test over its sessions. A
 // forecast extends the course and promises nothing.
 type Trend struct {
-	Setting  Setting
-	Sessions int
-	From, To time.Time
+	Setting   Setting
+	Dimension shoulder.Dimension
+	Sessions  int
+	From, To  time.Time
 	// PerWeek is the slope in percentage points a week, with its interval.
 	PerWeek, Low, High float64
 	Outlook            Outlook
@@ -117,6 +118,11 @@ type Trend struct {
 	// zero if it lies beyond the horizon.
 	Date, Earliest, Latest time.Time
 	Sources                []shoulder.SourceID
+}
+
+// EndsWith reports whether the course ends with an index.
+func (t *Trend) EndsWith(s *Symmetry) bool {
+	return t.Setting == s.Setting && t.Dimension == s.Dimension && t.To.Equal(s.When)
 }
 
 // Trends fits the course of each test that was done in enough sessions.
@@ -159,7 +165,7 @@ const daysPerWeek = 7
 
 func trendOf(series []*Symmetry, p *protocol.Protocol) (Trend, bool) {
 	first, last := series[0], series[len(series)-1]
-	t := Trend{Setting: first.Setting, Sessions: len(series), From: first.When, To: last.When}
+	t := Trend{Setting: first.Setting, Dimension: first.Dimension, Sessions: len(series), From: first.When, To: last.When}
 	start := dayOf(first.When)
 	weeks, indices := make([]float64, len(series)), make([]float64, len(series))
 	for i, s := range series {

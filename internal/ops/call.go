@@ -19,9 +19,10 @@ const (
 	HTTP   Door = "http"
 	GRPC   Door = "grpc"
 	Stream Door = "stream" // one request of a stream
+	MLLP   Door = "mllp"
 )
 
-var doors = [...]Door{HTTP, GRPC, Stream}
+var doors = [...]Door{HTTP, GRPC, Stream, MLLP}
 
 // A Call collects what is logged, counted and traced about one request. It is filled
 // while the request is answered, by one goroutine at a time, and holds nothing that

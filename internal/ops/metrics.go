@@ -32,6 +32,8 @@ type Metrics struct {
 	refusals    *prometheus.CounterVec
 	issues      *prometheus.CounterVec
 	duration    *prometheus.HistogramVec
+
+	doorMetrics
 }
 
 // buckets are in seconds. A re-check takes about a millisecond, a long history
@@ -66,7 +68,7 @@ func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol
 		}, []string{"operation"}),
 		inFlight: auto.NewGaugeVec(prometheus.GaugeOpts{
 			Name: "evenreach_requests_in_flight",
-			Help: "Requests being answered, by door: http, grpc, or stream for each request of a stream.",
+			Help: "Requests being answered, by door: http, grpc, mllp, or stream for each request of a stream.",
 		}, []string{"door"}),
 		assessments: auto.NewCounterVec(prometheus.CounterOpts{
 			Name: "evenreach_assessments_total",
@@ -93,6 +95,7 @@ func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol
 			Help:    "Time to answer a request for an assessment, assessed or refused, by door.",
 			Buckets: buckets,
 		}, []string{"door"}),
+		doorMetrics: newDoorMetrics(auto),
 	}
 	reg.MustRegister(m.grpc)
 	m.startAtZero()
@@ -116,6 +119,7 @@ func (m *Metrics) startAtZero() {
 	for _, doubt := range doubts {
 		m.doubts.WithLabelValues(doubt.String())
 	}
+	m.startDoorsAtZero()
 	for _, door := range doors {
 		m.inFlight.WithLabelValues(string(door))
 		m.duration.WithLabelValues(string(door))

@@ -133,6 +133,15 @@ func (c *Call) endHTTP(method string, status int) {
 	c.endCall(semconv.HTTPRequestMethodKey.String(method), semconv.HTTPRoute(c.Operation), semconv.HTTPResponseStatusCode(status))
 }
 
+// endMLLP ends the spans of a call that came in over MLLP.
+func (c *Call) endMLLP(result string) {
+	if c.span == nil {
+		return
+	}
+	c.span.SetName(c.Operation)
+	c.endCall(attribute.String("evenreach.acknowledgement", result))
+}
+
 // endCall ends the spans of a call.
 func (c *Call) endCall(result ...attribute.KeyValue) {
 	c.Leave()

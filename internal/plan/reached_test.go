@@ -12,7 +12,7 @@ import (
 func TestReached(t *testing.T) {
 	judged := func(set func(*readiness.Readiness)) *readiness.Readiness {
 		r := &readiness.Readiness{}
-		r.Tissue.Criterion.Verdict = readiness.Met
+		r.Tissue.Verdict = readiness.Met
 		for _, rotation := range shoulder.Trained {
 			of := readiness.RotationReadiness{Rotation: rotation, Step: readiness.StepAtSide}
 			for _, position := range shoulder.TrainedPositions {

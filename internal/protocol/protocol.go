@@ -26,6 +26,7 @@ type Protocol struct {
 	Grade    Grade    `json:"grade"`
 	Ratio    Ratio    `json:"ratio"`
 	ByMass   ByMass   `json:"byMass"`
+	Course   Course   `json:"course"`
 	Trend    Trend    `json:"trend"`
 	Recheck  Recheck  `json:"recheck"`
 	Goal     Goal     `json:"goal"`
@@ -267,6 +268,46 @@ type Band struct {
 	Low    exact.Number `json:"low"`
 	High   exact.Number `json:"high"`
 	Source string       `json:"source"`
+}
+
+// Course is what the model of the course assumes beforehand, and from which
+// probability it says something. All but the weeks and the thresholds are standard
+// deviations in per cent, of a logarithm.
+type Course struct {
+	// ErrorSpread is how well the size of the measurement error is known; BothSides
+	// is the correlation of a good or bad day of both sides, %.
+	ErrorSpread Setting `json:"errorSpread"`
+	BothSides   Setting `json:"bothSides"`
+	// LeastDay is how much of the error's variance the tests of a day share at least;
+	// error.day is how much at most. Both are as likely, %.
+	LeastDay Setting `json:"leastDay"`
+	// Plateau is the index at which recoveries end, %; PlateauSpread is how far
+	// patients, TestSpread how far the tests of one patient lie apart there.
+	Plateau       Setting `json:"plateau"`
+	PlateauSpread Setting `json:"plateauSpread"`
+	TestSpread    Setting `json:"testSpread"`
+	// Gap is how far below the plateau those are at first who recover, and StableGap
+	// those who do not; Fast and Slow are the weeks in which it shrinks to 37 %. A
+	// stable course, a fast and a slow recovery are as likely.
+	Gap       Setting `json:"gap"`
+	GapSpread Setting `json:"gapSpread"`
+	StableGap Setting `json:"stableGap"`
+	Fast      Setting `json:"fast"`
+	Slow      Setting `json:"slow"`
+	// The drifts are how far a strength walks in a week: the comparison side's, the
+	// plateau of all tests together and of each by itself, and the gap.
+	ComparisonDrift Setting `json:"comparisonDrift"`
+	PlateauDrift    Setting `json:"plateauDrift"`
+	TestDrift       Setting `json:"testDrift"`
+	GapDrift        Setting `json:"gapDrift"`
+	// From these probabilities on it is said: that all tests are even; that they, or
+	// one of them, will be within the horizon, so that a date is given; that
+	// something changed; that it levels off below evenness. %.
+	AllEven   Threshold `json:"allEven"`
+	Reach     Threshold `json:"reach"`
+	ReachOne  Threshold `json:"reachOne"`
+	Changed   Threshold `json:"changed"`
+	Levelling Threshold `json:"levelling"`
 }
 
 // Trend limits what is said about the future.

@@ -64,9 +64,16 @@ type PositionReadiness struct {
 	Weaker bool
 }
 
-// Criteria lists the criteria of the position in the order of the rules.
-func (p *PositionReadiness) Criteria() []*Criterion {
-	return []*Criterion{&p.Load, &p.Pain, &p.Range, &p.RangeMinimum, &p.GoodEnough, &p.Steady, &p.Even, &p.Confirmed}
+// Gates lists the criteria that let the position be trained or not, whatever the
+// rotation, in the order of the rules.
+func (p *PositionReadiness) Gates() []*Criterion {
+	return []*Criterion{&p.Load, &p.Pain, &p.Range, &p.RangeMinimum, &p.Steady}
+}
+
+// Strength lists the criteria of how strong the rotation is in the position, in the
+// order of the rules.
+func (p *PositionReadiness) Strength() []*Criterion {
+	return []*Criterion{&p.GoodEnough, &p.Even, &p.Confirmed}
 }
 
 // RangeVerdict joins both criteria of the range gate.

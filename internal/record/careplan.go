@@ -43,7 +43,7 @@ func (b *builder) addCarePlan() {
 		Note:                  b.cautions(),
 	}
 	c.Language = b.w.Language()
-	c.Text = b.generated(b.report.PlanNarrative())
+	c.Text = generated(b.report.PlanNarrative())
 	for i := range proposed.Exercises {
 		c.Activity = append(c.Activity, b.exercise(&proposed.Exercises[i]))
 	}
@@ -59,12 +59,11 @@ func (b *builder) protocolCanonical() string {
 	return fhir.CanonicalPlanDefinition + b.a.Protocol.ID + "|" + b.a.Protocol.Version
 }
 
-// supporting is what the plan rests on: the results, and what is recorded about
-// a repair.
+// supporting is what the plan rests on: the red flags, the overall status, from which
+// the other results are reached, and what is recorded about a repair.
 func (b *builder) supporting() []fhir.Reference {
 	tissue := &b.a.Readiness.Tissue.Criterion
-	references := make([]fhir.Reference, 0, len(b.results)+len(tissue.Sources))
-	references = append(references, b.results...)
+	references := append(slices.Clip(b.flags), b.overall)
 	b.inputs.round++
 	for _, id := range tissue.Sources {
 		if b.inputs.take(id) {

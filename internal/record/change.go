@@ -8,18 +8,29 @@ import (
 )
 
 // addChanges adds what changed since the previous session and the first one:
-// strength of each side, because one side is read against the other, and range,
-// pain and outcome measures of the involved side. The change of an index stands with the index.
+// strength, range, pain and outcome measures. The change of an index stands with the index.
 func (b *builder) addChanges() {
 	changes := b.a.Measurements.Changes
 	for i := range changes {
 		c := &changes[i]
-		shown := c.Subject == measure.StrengthChange || c.Subject != measure.SymmetryChange && c.Side == b.a.Episode.Involved
-		if c.Against != measure.Previous || !shown || !b.a.Current(c.ToWhen) {
+		if c.Against != measure.Previous || c.Subject == measure.SymmetryChange || !b.a.Current(c.ToWhen) {
 			continue
 		}
-		b.addChange(c, baselineOf(changes[i+1:], c))
+		if baseline := baselineOf(changes[i+1:], c); b.tells(c, baseline) {
+			b.addChange(c, baseline)
+		}
 	}
+}
+
+// tells reports whether a change is shown: each of the involved side, and of the
+// other side's strength one beyond error, because an index is read against it. Where
+// no side is unaffected both are shown alike.
+func (b *builder) tells(previous, baseline *measure.Change) bool {
+	if previous.Side == b.a.Episode.Involved {
+		return true
+	}
+	beyondError := previous.Direction != measure.Unchanged || baseline != nil && baseline.Direction != measure.Unchanged
+	return previous.Subject == measure.StrengthChange && (beyondError || b.a.Readiness.ComparisonAffected)
 }
 
 // baselineOf is the change since the first session, which the core lists behind
@@ -35,23 +46,30 @@ func (b *builder) addChange(c, baseline *measure.Change) {
 	o := b.observation(b.changeTitle(c), fhir.DateTime(b.dateTime(c.ToWhen)))
 	o.Encounter = b.encounterAt(c.ToWhen)
 	o.Value = b.difference(c)
-	o.Interpretation = sinceLast(c.Direction)
-	o.DerivedFrom = b.inputs.measured(c.Sources)
-	if baseline != nil {
-		o.DerivedFrom = b.inputs.measured(c.Sources, baseline.Sources)
-	}
+	o.Interpretation = directions[c.Direction]
+	o.DerivedFrom = b.inputs.measured(sourcesOf(c, baseline)...)
 	o.Component = b.aboutChange(c)
 	if c.Subject == measure.StrengthChange {
 		o.Method = b.method(c.Setting.Instrument)
 		o.BodySite = shoulderOf(c.Side)
 	}
-	o.Component = append(o.Component, fhir.Component{Code: currentCode(c), Value: b.measured(c.To, c.Unit)})
-	o.Component = b.appendChange(o.Component, c, baseline)
-	texts := []string{b.w.Change(c)}
+	o.Component = b.appendEarlierValue(o.Component, c)
+	o.Component = b.appendImportant(o.Component, fhir.CodeImportantPrevious, c)
 	if baseline != nil {
-		texts = append(texts, b.w.Change(baseline))
+		o.Component = append(o.Component, b.changed(fhir.CodeChangeBaseline, baseline), component(fhir.CodeDetectableBaseline, b.detectable(baseline)))
 	}
-	b.addResult(o, b.changeKey(c), texts...)
+	o.Component = b.appendImportant(o.Component, fhir.CodeImportantBaseline, baseline)
+	b.addResult(o, b.changeKey(c))
+}
+
+// sourcesOf are the inputs of changes, of which each may be nil.
+func sourcesOf(changes ...*measure.Change) (all [][]shoulder.SourceID) {
+	for _, c := range changes {
+		if c != nil {
+			all = append(all, c.Sources)
+		}
+	}
+	return all
 }
 
 func (b *builder) changeTitle(c *measure.Change) fhir.CodeableConcept {
@@ -66,18 +84,25 @@ func (b *builder) changeTitle(c *measure.Change) fhir.CodeableConcept {
 	return b.settingTitle(fhir.CodeStrengthChange, c.Setting, b.w.Side(c.Side))
 }
 
-// currentCode is the code of the current value: the standard one if there is
-// one.
-func currentCode(c *measure.Change) fhir.CodeableConcept {
+// appendEarlierValue adds the value that the change is from, and the smallest detectable
+// change. A range or a pain score stands beside them as it is now, under its standard
+// code.
+func (b *builder) appendEarlierValue(all []fhir.Component, c *measure.Change) []fhir.Component {
+	now := fhir.Component{Value: b.measured(c.To, c.Unit)}
 	switch c.Subject {
 	case measure.RangeChange:
-		return rangeConcept(c.Movement, c.Active)
+		now.Code = rangeConcept(c.Movement, c.Active)
+		all = append(all, now)
 	case measure.PainChange:
-		return painScore
+		now.Code = painScore
+		all = append(all, now)
 	case measure.OutcomeChange:
-		return outcomeConcept(c.Outcome)
+		now.Code = outcomeConcept(c.Outcome)
+		all = append(all, now)
 	}
-	return computed[fhir.CodeCurrentValue]
+	return append(all,
+		component(fhir.CodePreviousValue, b.measured(c.From, c.Unit)),
+		component(fhir.CodeDetectablePrevious, b.detectable(c)))
 }
 
 // aboutChange is the components that say what changed.
@@ -87,11 +112,11 @@ func (b *builder) aboutChange(c *measure.Change) (all []fhir.Component) {
 		return b.settingComponents(c.Setting, 11)
 	case measure.PainChange:
 		if c.Context != shoulder.PainUnstated {
-			all = append(all, component(fhir.CodePainContext, b.own(c.Context.String(), b.w.PainContext(c.Context))))
+			all = append(all, component(fhir.CodePainContext, b.coded(c.Context)))
 		}
 	}
 	if c.Position != shoulder.PositionUnstated {
-		all = append(all, component(fhir.CodeArmPosition, b.own(c.Position.String(), b.w.Position(c.Position))))
+		all = append(all, component(fhir.CodeArmPosition, b.coded(c.Position)))
 	}
 	return all
 }
@@ -112,46 +137,27 @@ func (b *builder) changeKey(c *measure.Change) string {
 	return b.settingKey(fhir.CodeStrengthChange, c.Setting, b.join(c.Side.String(), "/", c.Unit))
 }
 
-// appendChange adds the change since the previous session and, unless it is
-// nil, since the first one.
-func (b *builder) appendChange(all []fhir.Component, previous, baseline *measure.Change) []fhir.Component {
-	all = b.appendSince(all, previous, sincePrevious)
-	if baseline != nil {
-		all = b.appendSince(all, baseline, sinceBaseline)
-	}
-	return all
+// changed is a change, with what it comes to against measurement error.
+func (b *builder) changed(code string, c *measure.Change) fhir.Component {
+	change := component(code, b.difference(c))
+	change.Interpretation = directions[c.Direction]
+	return change
 }
 
-// since is the codes of a change against one reference.
-type since struct{ value, change, percent, detectable, direction, important string }
+// appendImportant says of an outcome measure whether a change is as large as matters to
+// patients.
+func (b *builder) appendImportant(all []fhir.Component, code string, c *measure.Change) []fhir.Component {
+	if c == nil || c.Outcome == nil || c.Outcome.Important == nil {
+		return all
+	}
+	important := component(code, fhir.Boolean(c.Important))
+	important.ReferenceRange = b.ownRange(*c.Outcome.Important)
+	return append(all, important)
+}
 
-var (
-	sincePrevious = since{
-		fhir.CodePreviousValue, fhir.CodeChangePrevious, fhir.CodeChangePreviousPercent,
-		fhir.CodeDetectablePrevious, fhir.CodeDirectionPrevious, fhir.CodeImportantPrevious,
-	}
-	sinceBaseline = since{
-		fhir.CodeBaselineValue, fhir.CodeChangeBaseline, fhir.CodeChangeBaselinePercent,
-		fhir.CodeDetectableBaseline, fhir.CodeDirectionBaseline, fhir.CodeImportantBaseline,
-	}
-)
-
-func (b *builder) appendSince(all []fhir.Component, c *measure.Change, codes since) []fhir.Component {
-	all = append(all,
-		component(codes.value, b.measured(c.From, c.Unit)),
-		component(codes.change, b.difference(c)))
-	if c.Percent != nil {
-		all = append(all, component(codes.percent, b.measured(*c.Percent, "%")))
-	}
-	all = append(all,
-		component(codes.detectable, b.beside(c.Detectable, c.Unit, c.Difference.Abs())),
-		component(codes.direction, b.own(c.Direction.String(), b.w.Direction(c.Direction))))
-	if c.Outcome != nil && c.Outcome.Important != nil {
-		important := component(codes.important, fhir.Boolean(c.Important))
-		important.ReferenceRange = b.thresholdRange(*c.Outcome.Important)
-		all = append(all, important)
-	}
-	return all
+// detectable is the smallest detectable change.
+func (b *builder) detectable(c *measure.Change) *fhir.Quantity {
+	return b.beside(c.Detectable, c.Unit, c.Difference.Abs())
 }
 
 // difference is a change, written so that it does not seem to reach the smallest

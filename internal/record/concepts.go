@@ -1,21 +1,36 @@
 package record
 
 import (
+	"fmt"
+	"slices"
+
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/redflag"
 	"evenreach.example/internal/shoulder"
 )
 
 // The concepts here are shared by all resources and never changed.
 
-// computed holds the concepts of our own codes by code.
+// computed holds the concepts of our own codes by code. What they mean stands in
+// the published CodeSystem and not beside each of them.
 var computed = func() map[string]fhir.CodeableConcept {
 	concepts := make(map[string]fhir.CodeableConcept, len(fhir.Computed))
 	for _, c := range fhir.Computed {
-		concepts[c.Code] = fhir.CodeableConcept{Coding: []fhir.Coding{c}}
+		concepts[c.Code] = ownCode(c.Code)
 	}
 	return concepts
+}()
+
+// titles holds the displays of our own codes by code.
+var titles = func() map[string]string {
+	displays := make(map[string]string, len(fhir.Computed))
+	for _, c := range fhir.Computed {
+		displays[c.Code] = c.Display
+	}
+	return displays
 }()
 
 // profiles holds the meta that claims the profile of a kind of result, by code.
@@ -27,9 +42,33 @@ var profiles = func() map[string]*fhir.Meta {
 	return metas
 }()
 
+// standard is a code of a terminology in which codes are numbers, with its display.
 func standard(system, code, display string) fhir.CodeableConcept {
 	return fhir.CodeableConcept{Coding: []fhir.Coding{{System: system, Code: code, Display: display}}}
 }
+
+// hl7 is a code of a system of HL7's, which says by itself what it means.
+func hl7(system, code string) fhir.CodeableConcept { return standard(system, code, "") }
+
+// ownCode is one of our codes, which says by itself what it means.
+func ownCode(code string) fhir.CodeableConcept { return hl7(fhir.SystemShoulder, code) }
+
+// ruleConcepts holds the codes of the rules that have a threshold, by code. The
+// PlanDefinition of the protocol has an action for each, with its source.
+var ruleConcepts = func() map[string]*fhir.CodeableConcept {
+	concepts := map[string]*fhir.CodeableConcept{}
+	add := func(code string) {
+		concept := ownCode(code)
+		concepts[code] = &concept
+	}
+	for _, r := range readiness.Rules {
+		add(r.String())
+	}
+	for _, f := range redflag.Codes {
+		add(f.String())
+	}
+	return concepts
+}()
 
 // ownConcept is a concept with its only coding.
 type ownConcept struct {
@@ -45,37 +84,51 @@ func (b *builder) own(code, text string) *fhir.CodeableConcept {
 	return &c.concept
 }
 
-var exam = []fhir.CodeableConcept{standard(fhir.SystemObservationCategory, "exam", "Exam")}
+// coded is the code of an enumeration of ours, without a text.
+func (b *builder) coded(of fmt.Stringer) *fhir.CodeableConcept { return b.own(of.String(), "") }
+
+var exam = []fhir.CodeableConcept{hl7(fhir.SystemObservationCategory, "exam")}
 
 // The interpretations against a reference range, and against the previous
 // result.
 //
 // Source: FHIR R4 4.0.1, v3-ObservationInterpretation.
 var (
-	normal = []fhir.CodeableConcept{standard(fhir.SystemInterpretation, "N", "Normal")}
-	low    = []fhir.CodeableConcept{standard(fhir.SystemInterpretation, "L", "Low")}
-	high   = []fhir.CodeableConcept{standard(fhir.SystemInterpretation, "H", "High")}
-	better = []fhir.CodeableConcept{standard(fhir.SystemInterpretation, "B", "Better")}
-	worse  = []fhir.CodeableConcept{standard(fhir.SystemInterpretation, "W", "Worse")}
+	normal = []fhir.CodeableConcept{hl7(fhir.SystemInterpretation, "N")}
+	low    = []fhir.CodeableConcept{hl7(fhir.SystemInterpretation, "L")}
+	high   = []fhir.CodeableConcept{hl7(fhir.SystemInterpretation, "H")}
+	better = hl7(fhir.SystemInterpretation, "B")
+	worse  = hl7(fhir.SystemInterpretation, "W")
 
-	abnormal = []fhir.CodeableConcept{standard(fhir.SystemInterpretation, "A", "Abnormal")}
+	abnormal = []fhir.CodeableConcept{hl7(fhir.SystemInterpretation, "A")}
 
-	equivocal = standard(fhir.SystemInterpretation, "E", "Equivocal")
+	equivocal = hl7(fhir.SystemInterpretation, "E")
 )
+
+// doubtful interprets a verdict within measurement error.
+var doubtful = []fhir.CodeableConcept{beside(equivocal, measure.WithinError.String())}
+
+// directions interpret a change against measurement error, by the standard code and ours.
+var directions = [...][]fhir.CodeableConcept{
+	measure.Unchanged: {beside(equivocal, measure.Unchanged.String())},
+	measure.Improved:  {beside(better, measure.Improved.String())},
+	measure.Declined:  {beside(worse, measure.Declined.String())},
+
+	measure.PossiblyDeclined: {beside(equivocal, measure.PossiblyDeclined.String())},
+}
+
+// beside is a standard code with one of ours that says it more closely.
+func beside(standard fhir.CodeableConcept, code string) fhir.CodeableConcept {
+	return fhir.CodeableConcept{Coding: append(slices.Clip(standard.Coding), ownCode(code).Coding...)}
+}
 
 // The reasons for an absent value.
 //
 // Source: FHIR R4 4.0.1, data-absent-reason.
 var (
-	minusInfinity = standard(fhir.SystemDataAbsentReason, "negative-infinity", "Negative Infinity (NINF)")
-	plusInfinity  = standard(fhir.SystemDataAbsentReason, "positive-infinity", "Positive Infinity (PINF)")
-	unknown       = standard(fhir.SystemDataAbsentReason, "unknown", "Unknown")
-	notANumber    = standard(fhir.SystemDataAbsentReason, "not-a-number", "Not a Number (NaN)")
-)
-
-var (
-	recommended = standard(fhir.SystemReferenceRangeMeaning, "recommended", "Recommended Range")
-	normalRange = standard(fhir.SystemReferenceRangeMeaning, "normal", "Normal Range")
+	minusInfinity = hl7(fhir.SystemDataAbsentReason, "negative-infinity")
+	plusInfinity  = hl7(fhir.SystemDataAbsentReason, "positive-infinity")
+	notANumber    = hl7(fhir.SystemDataAbsentReason, "not-a-number")
 )
 
 var (
@@ -98,7 +151,7 @@ func shoulderOf(s shoulder.Side) *fhir.CodeableConcept {
 func (b *builder) motionComponent(r shoulder.Rotation) fhir.Component {
 	codes := fhir.CodesOf(r)
 	if b.rotations[r] == nil {
-		b.rotations[r] = &fhir.CodeableConcept{Coding: []fhir.Coding{codes.Motion}, Text: b.w.Rotation(r)}
+		b.rotations[r] = &fhir.CodeableConcept{Coding: []fhir.Coding{{System: codes.Motion.System, Code: codes.Motion.Code}}, Text: b.w.Rotation(r)}
 	}
 	return component(codes.Component, b.rotations[r])
 }

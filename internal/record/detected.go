@@ -29,6 +29,5 @@ func (b *builder) addDetectedIssue(f *redflag.Flag, flag fhir.Reference) {
 		Detail:     detail,
 	}
 	issue.Language = b.w.Language()
-	issue.Text = b.narrative(detail)
 	b.add(issue, &issue.Common, "detected-issue/"+f.Code.String())
 }

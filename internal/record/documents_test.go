@@ -3,6 +3,7 @@ package record
 import (
 	"bytes"
 	"image/png"
+	"strings"
 	"testing"
 
 	"evenreach.example/internal/fhir"
@@ -29,8 +30,11 @@ func withDocuments(t *testing.T, s *sent) *fhir.DiagnosticReport {
 
 func TestDocumentsAreAttached(t *testing.T) {
 	forms := withDocuments(t, twoVisits()).PresentedForm
-	if len(forms) != 3 || forms[1].ContentType != "application/pdf" || forms[2].ContentType != "image/png" {
+	if len(forms) != 3 || !strings.HasPrefix(forms[0].ContentType, "text/plain") || forms[1].ContentType != "application/pdf" || forms[2].ContentType != "image/png" {
 		t.Fatalf("%d forms, want text, PDF and PNG", len(forms))
+	}
+	if text := forms[0]; !bytes.HasPrefix(text.Data, []byte("SHOULDER ROTATION STRENGTH")) || text.Title == "" || text.Language != "en" || text.Creation == "" {
+		t.Errorf("form %q in %s of %s: %.40s; want the report", text.Title, text.Language, text.Creation, text.Data)
 	}
 	if !bytes.HasPrefix(forms[1].Data, []byte("%PDF-")) {
 		t.Error("the PDF does not begin like one")

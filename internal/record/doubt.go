@@ -1,7 +1,6 @@
 package record
 
 import (
-	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/measure"
@@ -78,9 +77,9 @@ func (b *builder) doubtTexts(doubts []*measure.DoubtFound) []string {
 	return texts
 }
 
-// appendCourse says how a deciding index stands to earlier sessions: that it was even
+// appendEarlier says how a deciding index stands to earlier sessions: that it was even
 // before, and what it is against the usual strength of the comparison side.
-func (b *builder) appendCourse(all []fhir.Component, p *readiness.PositionReadiness) []fhir.Component {
+func (b *builder) appendEarlier(all []fhir.Component, p *readiness.PositionReadiness) []fhir.Component {
 	even := b.a.Protocol.Symmetry.Even
 	if p.WasEven != nil {
 		all = append(all,
@@ -88,9 +87,7 @@ func (b *builder) appendCourse(all []fhir.Component, p *readiness.PositionReadin
 			component(fhir.CodeWasEvenDate, fhir.DateTime(b.dateTime(p.WasEven.When))))
 	}
 	if p.Usual != nil {
-		usual := component(fhir.CodeUsualIndex, b.measured(*p.Usual, "%", even.Value))
-		usual.ReferenceRange, usual.Interpretation = b.even, against(*p.Usual, even)
-		all = append(all, usual)
+		all = append(all, component(fhir.CodeUsualIndex, b.measured(*p.Usual, "%", even.Value)))
 	}
 	return all
 }
@@ -107,9 +104,9 @@ func (b *builder) appendEarlierBest(all []fhir.Component, s *measure.Symmetry) [
 	if !ok {
 		return all
 	}
-	against := component(fhir.CodeEarlierBestIndex, b.measured(index, "%", even.Value))
-	against.ReferenceRange = b.even
-	return append(all, against, component(fhir.CodeEarlierBestDate, fhir.DateTime(b.dateTime(best.When))))
+	return append(all,
+		component(fhir.CodeEarlierBestIndex, b.measured(index, "%", even.Value)),
+		component(fhir.CodeEarlierBestDate, fhir.DateTime(b.dateTime(best.When))))
 }
 
 // appendDominance names the dominant side, and what the published difference
@@ -118,38 +115,17 @@ func (b *builder) appendDominance(all []fhir.Component, s *measure.Symmetry) []f
 	if s.Dominant == shoulder.SideUnknown {
 		return all
 	}
-	dominance := &b.a.Protocol.Symmetry.Dominance
-	expected := dominance.Expected(s.Rotation, s.Position)
 	return append(all,
-		component(fhir.CodeDominantSide, b.own(s.Dominant.String(), b.w.Side(s.Dominant))),
-		cited(fhir.CodeDominantAdjustedIndex, b.measured(s.Adjusted, "%", b.a.Protocol.Symmetry.Even.Value), expected.Source))
+		component(fhir.CodeDominantSide, b.coded(s.Dominant)),
+		component(fhir.CodeDominantAdjustedIndex, b.measured(s.Adjusted, "%", b.a.Protocol.Symmetry.Even.Value)))
 }
 
-// standardError is the standard error of a score in per cent of it, with what it is
-// taken from. A score of 0 has none.
+// standardError is the standard error of a score in per cent of it. A score of 0 has
+// none.
 func (b *builder) standardError(code string, s *measure.Score) fhir.Component {
 	var percent *fhir.Quantity
 	if value := s.Value.Float64(); value > 0 {
 		percent = b.estimate(100*s.SEM()/value, 1, "%")
 	}
-	return cited(code, percent, b.errorSource(s))
-}
-
-// errorSource is the published error, what a mean of another number of trials makes
-// of it, and the floor if that is more.
-func (b *builder) errorSource(s *measure.Score) string {
-	p := b.a.Protocol
-	source := s.ErrorPercent.Source
-	if exact.Int(int64(s.Trials)).Cmp(p.Trials.Published.Value) != 0 {
-		source = b.join(source, "; ", p.Trials.Share.Source)
-	}
-	value := s.Value.Float64()
-	if s.SEM() <= value*s.Error.Percent/100 {
-		return source
-	}
-	floor := p.Error.FloorForce
-	if s.Dimension == shoulder.Torque {
-		floor = p.Error.FloorTorque
-	}
-	return b.join(source, "; ", floor.Source)
+	return component(code, percent)
 }

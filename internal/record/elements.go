@@ -8,9 +8,7 @@ import (
 
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fhir"
-	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
-	"evenreach.example/internal/report/markup"
 	"evenreach.example/internal/wording"
 )
 
@@ -131,18 +129,11 @@ func component(code string, value fhir.Value) fhir.Component {
 	return c
 }
 
-// cited is a component whose reference range names the source of its value.
-func cited(code string, value fhir.Value, source string) fhir.Component {
-	c := component(code, value)
-	c.ReferenceRange = []fhir.ReferenceRange{{Text: source}}
-	return c
-}
-
-// thresholdRange is a threshold as a reference range. FHIR reads its limits as
-// inclusive and has no place for a source, so the text gives both.
-func (b *builder) thresholdRange(t protocol.Threshold) []fhir.ReferenceRange {
+// thresholdRange is the threshold of a rule as a reference range, whose type is the
+// rule: the PlanDefinition of the protocol and the report give its source.
+func (b *builder) thresholdRange(rule string, t protocol.Threshold) []fhir.ReferenceRange {
 	value := t.Value.String()
-	r := fhir.ReferenceRange{Kind: &recommended, Text: b.join(t.Comparison.String(), " ", value, " ", b.w.Unit(t.Unit), "; ", t.Source)}
+	r := fhir.ReferenceRange{Kind: ruleConcepts[rule], Text: b.strict(t)}
 	switch t.Comparison {
 	case protocol.AtLeast, protocol.MoreThan:
 		r.Low = b.quantity(value, t.Unit)
@@ -150,6 +141,28 @@ func (b *builder) thresholdRange(t protocol.Threshold) []fhir.ReferenceRange {
 		r.High = b.quantity(value, t.Unit)
 	}
 	return []fhir.ReferenceRange{r}
+}
+
+// ownRange is a threshold of a clinic's own measure, with its source, which no published
+// PlanDefinition has.
+func (b *builder) ownRange(t protocol.Threshold) []fhir.ReferenceRange {
+	r := b.thresholdRange("", t)
+	r[0].Text = b.limit(t) + "; " + t.Source
+	return r
+}
+
+// strict is a threshold in words that a value has to be beyond; empty for one that
+// it may equal, as FHIR reads the limits of a range.
+func (b *builder) strict(t protocol.Threshold) string {
+	if t.Comparison == protocol.AtLeast || t.Comparison == protocol.AtMost {
+		return ""
+	}
+	return b.limit(t)
+}
+
+// limit is a threshold in words.
+func (b *builder) limit(t protocol.Threshold) string {
+	return b.join(t.Comparison.String(), " ", t.Value.String(), " ", b.w.Unit(t.Unit))
 }
 
 // against interprets a value by its threshold.
@@ -163,23 +176,11 @@ func against(value exact.Number, t protocol.Threshold) []fhir.CodeableConcept {
 	return high
 }
 
-// sinceLast interprets a direction against the previous result; nil for a
-// change within measurement error.
-func sinceLast(d measure.Direction) []fhir.CodeableConcept {
-	switch d {
-	case measure.Improved:
-		return better
-	case measure.Declined:
-		return worse
-	}
-	return nil
-}
-
 // titled is one of our codes with a text that tells apart the results of the
 // same code.
 func (b *builder) titled(code string, parts ...string) fhir.CodeableConcept {
 	c := computed[code]
-	text := append(b.scratch[:0], c.Coding[0].Display...)
+	text := append(b.scratch[:0], titles[code]...)
 	separator := ": "
 	for _, part := range parts {
 		if part != "" {
@@ -192,29 +193,8 @@ func (b *builder) titled(code string, parts ...string) fhir.CodeableConcept {
 	return c
 }
 
-// narrative is texts of our own for people, a paragraph each; nil if there is
-// nothing to say.
-func (b *builder) narrative(texts ...string) *fhir.Narrative {
-	const opening, closing = `<div xmlns="http://www.w3.org/1999/xhtml">`, `</div>`
-	div := append(b.scratch[:0], opening...)
-	for _, text := range texts {
-		if text != "" {
-			div = append(markup.AppendText(append(div, "<p>"...), text), "</p>"...)
-		}
-	}
-	if len(div) == len(opening) {
-		return nil
-	}
-	b.scratch = append(div, closing...)
-	return b.generated(b.texts.Of(b.scratch))
-}
-
 // generated is a narrative that is entirely made from the structured data.
-func (b *builder) generated(div string) *fhir.Narrative {
-	n := b.narratives.One()
-	*n = fhir.Narrative{Status: "generated", Div: div}
-	return n
-}
+func generated(div string) *fhir.Narrative { return &fhir.Narrative{Status: "generated", Div: div} }
 
 // notes are annotations, one a text.
 func notes(texts ...string) (all []fhir.Annotation) {

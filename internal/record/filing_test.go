@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"maps"
+	"net/http"
 	"net/url"
 	"slices"
 	"strings"
@@ -41,7 +43,7 @@ func (f *filing) post(b *fhir.Bundle) (p posted) {
 	addresses := map[string]string{}
 	for _, e := range b.Entry {
 		switch at := f.find(e); {
-		case e.Request.Method == "PUT":
+		case e.Request.Method == http.MethodPut:
 			addresses[e.FullURL] = e.Request.URL
 			stored := f.files[e.Request.URL]
 			if stored == nil || e.Request.IfMatch != fmt.Sprintf(`W/"%d"`, stored.version) {
@@ -57,7 +59,7 @@ func (f *filing) post(b *fhir.Bundle) (p posted) {
 		}
 	}
 	for _, e := range b.Entry {
-		if e.Request.Method == "PUT" || f.files[addresses[e.FullURL]] == nil {
+		if e.Request.Method == http.MethodPut || f.files[addresses[e.FullURL]] == nil {
 			f.write(addresses[e.FullURL], e.Resource, addresses)
 		}
 	}
@@ -132,9 +134,7 @@ func (f *filing) change(at string, with map[string]any) {
 	}
 	content := map[string]any{}
 	for _, source := range []map[string]any{f.files[at].content, with} {
-		for name, value := range source {
-			content[name] = value
-		}
+		maps.Copy(content, source)
 	}
 	f.replace(at, content)
 }

@@ -37,14 +37,13 @@ func (b *builder) addFlag(f *redflag.Flag) fhir.Reference {
 	o.Component = b.appendFlagged(b.flagState(f), f)
 	o.Component = b.appendReadings(o.Component, f)
 	o.Component = b.appendFlagValue(o.Component, f)
-	text := b.w.Flag(f)
-	o.Note = notes(text)
+	o.Note = notes(b.w.Flag(f))
 	key := fhir.CodeRedFlag + "/" + f.Code.String()
 	if f.Side != b.a.Episode.Involved {
 		o.BodySite = shoulderOf(f.Side)
 		key += "/" + f.Side.String()
 	}
-	return b.addResult(o, key, text)
+	return b.addResult(o, key)
 }
 
 // flagState says whether the flag holds, or when it was examined.
@@ -70,10 +69,10 @@ func (b *builder) appendFlagged(all []fhir.Component, f *redflag.Flag) []fhir.Co
 		all = append(all, b.motionComponent(f.Rotation))
 	}
 	if f.Position != shoulder.PositionUnstated {
-		all = append(all, component(fhir.CodeArmPosition, b.own(f.Position.String(), b.w.Position(f.Position))))
+		all = append(all, component(fhir.CodeArmPosition, b.coded(f.Position)))
 	}
 	if f.Context != shoulder.PainUnstated {
-		all = append(all, component(fhir.CodePainContext, b.own(f.Context.String(), b.w.PainContext(f.Context))))
+		all = append(all, component(fhir.CodePainContext, b.coded(f.Context)))
 	}
 	if measure := b.flagMeasure(f); measure != nil {
 		all = append(all, component(fhir.CodeFlagMeasure, measure))
@@ -145,18 +144,17 @@ func (b *builder) appendFlagValue(all []fhir.Component, f *redflag.Flag) []fhir.
 	if f.Grade != shoulder.GradeUnknown {
 		grade := component(fhir.CodeFlagValue, fhir.String(f.Grade.String()))
 		grade.Interpretation = low
-		text := b.join(b.w.FlagName(f.Code), ": ", p.Grade.Comparison.String(), " ", p.Grade.Value.String(), "; ", p.Grade.Source)
+		text := b.join(p.Grade.Comparison.String(), " ", p.Grade.Value.String())
 		if f.GradeThen != shoulder.GradeUnknown {
-			t := f.Threshold
-			text = b.join(b.w.FlagName(f.Code), ": ", t.Comparison.String(), " ", t.Value.String(), "; ", t.Source)
+			text = b.limit(f.Threshold)
 		}
-		grade.ReferenceRange = []fhir.ReferenceRange{{Kind: &recommended, Text: text}}
+		grade.ReferenceRange = []fhir.ReferenceRange{{Kind: ruleConcepts[f.Code.String()], Text: text}}
 		return append(all, grade)
 	}
 	value, unit := heldAgainst(f)
 	held := component(fhir.CodeFlagValue, b.measured(value, unit, f.Threshold.Value))
 	if f.Code == redflag.ResistedBeforeClearance { // the threshold is what permits the test
-		held.ReferenceRange, held.Interpretation = b.thresholdRange(f.Threshold), against(value, f.Threshold)
+		held.ReferenceRange, held.Interpretation = b.thresholdRange(f.Code.String(), f.Threshold), against(value, f.Threshold)
 		return append(all, held)
 	}
 	held.ReferenceRange, held.Interpretation = b.unflagged(f.Code, f.Threshold), flagged(value, f.Threshold)
@@ -182,12 +180,12 @@ func heldAgainst(f *redflag.Flag) (value exact.Number, unit string) {
 }
 
 // unflagged is the range in which a value raises no flag. FHIR reads its limit as
-// inclusive, so the text gives the threshold of the flag.
+// inclusive, so the text gives the threshold of the flag, which is the range's type.
 func (b *builder) unflagged(code redflag.Code, t protocol.Threshold) []fhir.ReferenceRange {
 	value := t.Value.String()
 	r := fhir.ReferenceRange{
-		Kind: &recommended,
-		Text: b.join(b.w.FlagName(code), ": ", t.Comparison.String(), " ", value, " ", b.w.Unit(t.Unit), "; ", t.Source),
+		Kind: ruleConcepts[code.String()],
+		Text: b.limit(t),
 	}
 	switch {
 	case t.Unit == "1": // a count is no quantity
@@ -223,15 +221,6 @@ func (b *builder) appendHolding(all []fhir.Component) []fhir.Component {
 		}
 	}
 	return all
-}
-
-// flagTexts are the red flags in words.
-func (b *builder) flagTexts() []string {
-	texts := make([]string, len(b.a.Readiness.Flags))
-	for i := range texts {
-		texts[i] = b.w.Flag(&b.a.Readiness.Flags[i])
-	}
-	return texts
 }
 
 // reasonOf is the results that speak for a request: the red flags, or where a

@@ -3,19 +3,18 @@ package record
 import (
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/plan"
-	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
 
-var physiotherapy = []fhir.CodeableConcept{standard(fhir.SystemGoalCategory, "physiotherapy", "Physiotherapy")}
+var physiotherapy = []fhir.CodeableConcept{hl7(fhir.SystemGoalCategory, "physiotherapy")}
 
 // achievements are the displays of FHIR's codes.
 var achievements = [...]fhir.CodeableConcept{
-	plan.InProgress: standard(fhir.SystemGoalAchievement, plan.InProgress.String(), "In Progress"),
-	plan.Improving:  standard(fhir.SystemGoalAchievement, plan.Improving.String(), "Improving"),
-	plan.Worsening:  standard(fhir.SystemGoalAchievement, plan.Worsening.String(), "Worsening"),
-	plan.NoChange:   standard(fhir.SystemGoalAchievement, plan.NoChange.String(), "No Change"),
-	plan.Achieved:   standard(fhir.SystemGoalAchievement, plan.Achieved.String(), "Achieved"),
+	plan.InProgress: hl7(fhir.SystemGoalAchievement, plan.InProgress.String()),
+	plan.Improving:  hl7(fhir.SystemGoalAchievement, plan.Improving.String()),
+	plan.Worsening:  hl7(fhir.SystemGoalAchievement, plan.Worsening.String()),
+	plan.NoChange:   hl7(fhir.SystemGoalAchievement, plan.NoChange.String()),
+	plan.Achieved:   hl7(fhir.SystemGoalAchievement, plan.Achieved.String()),
 }
 
 // addGoals adds the goals, all of them proposed: a clinician accepts them.
@@ -42,19 +41,15 @@ func (b *builder) addGoal(g *plan.Goal) fhir.Reference {
 		Addresses:         b.outside.references(b.r.Addresses, "Condition"),
 		OutcomeReference:  b.outcomes(g),
 	}
-	goal.Text = b.narrative(text)
 	for i := range g.Targets {
 		goal.Target[i] = b.target(g, &g.Targets[i])
-	}
-	if len(g.Targets) > 0 {
-		goal.Note = notes(b.targetSource(g.Targets[0].Threshold))
 	}
 	return b.add(goal, &goal.Common, b.goalKey(g))
 }
 
 // target is one measure with the value to reach. The quantity has no
 // comparator, because in FHIR that speaks of a measurement's limits, not of a
-// goal; description and note say at least or at most.
+// goal; the description says at least or at most.
 func (b *builder) target(g *plan.Goal, t *plan.Target) fhir.Target {
 	measure := measureOf(g, t)
 	measure.Text = b.w.Target(t)
@@ -69,10 +64,6 @@ func measureOf(g *plan.Goal, t *plan.Target) fhir.CodeableConcept {
 		return painScore
 	}
 	return computed[fhir.CodeLimbSymmetryIndex]
-}
-
-func (b *builder) targetSource(t protocol.Threshold) string {
-	return b.join(t.Comparison.String(), " ", t.Value.String(), " ", t.Unit, "; ", t.Source)
 }
 
 // outcomes are the present values of what the goal aims at.
@@ -94,11 +85,14 @@ func (b *builder) outcomes(g *plan.Goal) (references []fhir.Reference) {
 	return references
 }
 
-func appendKnown(references []fhir.Reference, r fhir.Reference) []fhir.Reference {
-	if r.Reference == "" {
-		return references
+// appendKnown adds references to those results that the answer has.
+func appendKnown(references []fhir.Reference, results ...fhir.Reference) []fhir.Reference {
+	for _, r := range results {
+		if r.Reference != "" {
+			references = append(references, r)
+		}
 	}
-	return append(references, r)
+	return references
 }
 
 // goalKey tells the goals of one plan apart: only ranges have several of one

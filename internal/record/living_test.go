@@ -1,6 +1,7 @@
 package record
 
 import (
+	"net/http"
 	"slices"
 	"testing"
 
@@ -149,7 +150,7 @@ func TestLivingPlanWithoutTheStoredOne(t *testing.T) {
 	s.visit(secondVisit, "80", "160", "2")
 	answer := s.answer(t, LivingTransaction)
 	for _, e := range answer.Entry {
-		if e.Request.Method != "POST" || e.Request.IfNoneExist == "" {
+		if e.Request.Method != http.MethodPost || e.Request.IfNoneExist == "" {
 			t.Errorf("%s: %+v, want a conditional create", e.Resource.Type(), e.Request)
 		}
 	}
@@ -191,7 +192,7 @@ func TestStoredPlanWithoutVersion(t *testing.T) {
 		t.Error("no issue says that a version is wanted")
 	}
 	for _, e := range answer.Entry {
-		if c, ok := e.Resource.(*fhir.CarePlan); ok && (e.Request.Method != "POST" || len(c.Replaces) != 1) {
+		if c, ok := e.Resource.(*fhir.CarePlan); ok && (e.Request.Method != http.MethodPost || len(c.Replaces) != 1) {
 			t.Errorf("%+v replaces %v, want a new plan that replaces the stored one", e.Request, c.Replaces)
 		}
 	}

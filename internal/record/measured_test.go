@@ -59,8 +59,8 @@ func TestRatio(t *testing.T) {
 			t.Errorf("%s %s %s, want %s %s %s (%s)", o.BodySite.Coding[0].Code, valueOf(o.Value), o.Interpretation[0].Coding[0].Code,
 				tt.site, tt.value, tt.interpretation, tt.source)
 		}
-		if r := o.ReferenceRange[0]; valueOf(r.Low) != "0.7 {ratio}" || valueOf(r.High) != "1 {ratio}" || r.Kind.Coding[0].Code != "normal" {
-			t.Errorf("band %s to %s, want the published one from 0.70 to 1.00", valueOf(r.Low), valueOf(r.High))
+		if r := o.ReferenceRange[0]; valueOf(r.Low) != "0.7 {ratio}" || valueOf(r.High) != "1 {ratio}" || r.Kind != nil {
+			t.Errorf("band %s to %s, want the published one from 0.70 to 1.00, which R4 takes for the normal range", valueOf(r.Low), valueOf(r.High))
 		}
 		if componentOf(o, "rotation") != nil {
 			t.Error("a ratio is of both rotations, want no component for one")
@@ -90,9 +90,8 @@ func TestChange(t *testing.T) {
 		component      map[string]string
 		source         string
 	}{
-		{"strength-change", "15.0 N", nil, map[string]string{
-			"current-value": "95.0 N", "previous-value": "80.0 N", "change-since-previous-percent": "18.8 %",
-			"detectable-since-previous": "25.7 N", "direction-since-previous": "within-error",
+		{"strength-change", "15.0 N", []string{"E"}, map[string]string{
+			"previous-value": "80.0 N", "detectable-since-previous": "25.7 N",
 		}, "clinical reference T20: 18.75 %, within error; by hand for two trials: 1.959964 x 87.5 x 0.1 x sqrt(1.125) x sqrt(2) = 25.72"},
 		{"range-change", "25 deg", []string{"B"}, map[string]string{
 			fhir.LOINCFlexionActive: "145 deg", "previous-value": "120 deg", "detectable-since-previous": "20 deg",
@@ -119,16 +118,21 @@ func TestChange(t *testing.T) {
 		})
 	}
 	strengths := results(b, "strength-change")
-	if len(strengths) != 2 {
-		t.Fatalf("%d changes of strength, want one of each side", len(strengths))
+	if len(strengths) != 1 || valueOf(strengths[0].BodySite) != fhir.SNOMEDRightShoulder {
+		t.Errorf("%d changes of strength, want that of the involved side: the other had 100 N twice", len(strengths))
 	}
-	for i, want := range []string{fhir.SNOMEDRightShoulder, fhir.SNOMEDLeftShoulder} {
-		if got := valueOf(strengths[i].BodySite); got != want {
-			t.Errorf("change %d of strength at %s, want %s: the involved side, then the other", i, got, want)
-		}
+}
+
+// An index is read against the other side, so that what that side lost is shown.
+func TestChangeOfTheOtherSide(t *testing.T) {
+	s := newSent()
+	weakerOtherSide(s)
+	var sites []string
+	for _, o := range results(s.answer(t, Transaction), fhir.CodeStrengthChange) {
+		sites = append(sites, valueOf(o.BodySite))
 	}
-	if got := valueOf(strengths[1].Value); got != "0.0 N" {
-		t.Errorf("the other side changed by %s, want 0.0 N: 100 N twice", got)
+	if !slices.Contains(sites, fhir.SNOMEDLeftShoulder) {
+		t.Errorf("changes of strength at %v, want the left side, which lost half", sites)
 	}
 }
 
@@ -138,15 +142,15 @@ func TestChangeIsNotRoundedAcrossError(t *testing.T) {
 	s.both(firstVisit, shoulder.External, shoulder.AtSide, "101")
 	s.both(secondVisit, shoulder.External, shoulder.AtSide, "75.12")
 	o := results(s.answer(t, Transaction), fhir.CodeStrengthChange)[0]
-	if got := valueOf(o.Value); got != "-25.88 N" || componentValue(o, "direction-since-previous") != "within-error" {
-		t.Errorf("%s %s, want -25.88 N within-error (by hand for two trials: 1.959964 x 88.06 x 0.15 = 25.889, so not -25.9)",
-			got, componentValue(o, "direction-since-previous"))
+	if got := valueOf(o.Value); got != "-25.88 N" || !hasCode(&o.Interpretation[0], "within-error") {
+		t.Errorf("%s %v, want -25.88 N within-error (by hand for two trials: 1.959964 x 88.06 x 0.15 = 25.889, so not -25.9)",
+			got, codesOf(o.Interpretation))
 	}
 }
 
 func TestChangeSinceTheFirstSession(t *testing.T) {
 	o := results(threeVisits().answer(t, Transaction), fhir.CodeStrengthChange)[0]
-	for code, want := range map[string]string{"previous-value": "80.0 N", "baseline-value": "60.0 N", "change-since-baseline": "33.0 N"} {
+	for code, want := range map[string]string{"previous-value": "80.0 N", "change-since-baseline": "33.0 N"} {
 		if got := componentValue(o, code); got != want {
 			t.Errorf("component %s = %q, want %s (by hand: 60, 80, 93)", code, got, want)
 		}
@@ -157,13 +161,9 @@ func TestChangeSinceTheFirstSession(t *testing.T) {
 }
 
 func TestTrend(t *testing.T) {
-	found := results(threeVisits().answer(t, Transaction), fhir.CodeSymmetryTrend)
-	if len(found) != 6 {
-		t.Fatalf("%d trends, want one for each rotation and position", len(found))
-	}
-	o := found[0]
+	o := results(threeVisits().answer(t, Transaction), fhir.CodeLimbSymmetryIndex)[0]
 	// The slopes are 20 / 3, 33 / 6 and 13 / 3 points a week.
-	if got := valueOf(o.Value); got != "5.50 %/wk" {
+	if got := componentValue(o, "symmetry-trend"); got != "5.50 %/wk" {
 		t.Errorf("slope %s, want 5.50 %%/wk (by hand: the median of 6.67, 5.50 and 4.33)", got)
 	}
 	if got := componentValue(o, "outlook"); got != "reached" {
@@ -172,7 +172,29 @@ func TestTrend(t *testing.T) {
 	if componentOf(o, "forecast-date") != nil {
 		t.Error("a forecast of what is reached, want none")
 	}
-	if n := len(results(twoVisits().answer(t, Transaction), fhir.CodeSymmetryTrend)); n != 0 {
-		t.Errorf("%d trends of two visits, want none: two visits make no trend", n)
+	for _, o := range results(twoVisits().answer(t, Transaction), fhir.CodeLimbSymmetryIndex) {
+		if componentOf(o, "symmetry-trend") != nil {
+			t.Error("a trend of two visits, want none: two visits make no trend")
+		}
+	}
+}
+
+// A course that no index of the latest session ends is shown with its own last index.
+func TestTrendOfAnEarlierSession(t *testing.T) {
+	s := newSent()
+	for when, newtons := range map[string]string{firstVisit: "60", secondVisit: "70", thirdVisit: "80"} {
+		s.both(when, shoulder.External, shoulder.AtSide, newtons)
+	}
+	for _, side := range []string{"right", "left"} { // now by another kind of test
+		s.strength("2026-05-04T09:30:00+02:00", shoulder.External, shoulder.AtSide, side, "85", "85").Method = coded("belt-stabilised-dynamometry")
+		s.bundle.Entry[len(s.bundle.Entry)-2].Resource.(*fhir.Observation).Method = coded("belt-stabilised-dynamometry")
+	}
+	found := results(s.answer(t, Transaction), fhir.CodeLimbSymmetryIndex)
+	if len(found) != 2 {
+		t.Fatalf("%d indices, want the latest one and the one that ends the course", len(found))
+	}
+	if latest, earlier := found[0], found[1]; valueOf(latest.Value) != "100.0 %" || componentOf(latest, "symmetry-trend") != nil ||
+		valueOf(earlier.Value) != "80.0 %" || valueOf(earlier.Effective) != thirdVisit || componentValue(earlier, "trend-sessions") != "3" {
+		t.Errorf("%s and %s of %s with %s sessions", valueOf(latest.Value), valueOf(earlier.Value), valueOf(earlier.Effective), componentValue(earlier, "trend-sessions"))
 	}
 }

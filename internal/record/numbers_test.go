@@ -16,7 +16,9 @@ import (
 	"evenreach.example/internal/intake"
 	_ "evenreach.example/internal/propertytest" // a fixed seed in CI
 	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/report"
 	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/wording"
 )
 
 // One quantity has one value in an answer: every number that the narrative or the
@@ -25,9 +27,9 @@ import (
 func TestReportPrintsTheNumbersOfTheObservations(t *testing.T) {
 	total := map[string]int{}
 	rapid.Check(t, func(t *rapid.T) {
-		b := drawSent(t).answerOf(t)
-		report := of[*fhir.DiagnosticReport](b)[0]
-		for form, lines := range map[string][]string{"narrative": narrativeLines(report.Text.Div), "text": textLines(string(report.PresentedForm[0].Data))} {
+		b, text := drawSent(t).answerOf(t)
+		narrative := of[*fhir.DiagnosticReport](b)[0].Text.Div
+		for form, lines := range map[string][]string{"narrative": narrativeLines(narrative), "text": textLines(text)} {
 			p := printed{t: t, b: b, form: form, checked: total}
 			for _, line := range lines {
 				p.check(line)
@@ -44,13 +46,14 @@ func TestReportPrintsTheNumbersOfTheObservations(t *testing.T) {
 	}
 }
 
-func (s *sent) answerOf(t *rapid.T) *fhir.Bundle {
+// answerOf is the answer, and the report as text.
+func (s *sent) answerOf(t *rapid.T) (b *fhir.Bundle, text string) {
 	reading, err := intake.Read(intake.Input{Bundle: s.bundle, Involved: s.involved, AsOf: s.asOf})
 	if err != nil {
 		t.Fatal(err)
 	}
 	a := assess.Assess(&reading.Episode, protocol.Default(), reading.AsOf)
-	return Build(a, reading, Options{Output: Collection})
+	return Build(a, reading, Options{Output: Collection}), report.Text(a, Issues(a, reading, Collection), wording.For("en"))
 }
 
 // drawSent is a random record of a right shoulder: visits a week or more apart, of
@@ -136,7 +139,7 @@ var (
 	wasEven    = regexp.MustCompile(`was even on \S+ with ([\d.]+) %`)
 	usual      = regexp.MustCompile(`usual strength of the comparison side: LSI ([\d.]+) %`)
 	best       = regexp.MustCompile(`best strength of the comparison side \(\S+\): LSI ([\d.]+) %`)
-	changed    = regexp.MustCompile(`(Right|Left): (\S+) N \((\S+) %\) since (the first on )?\S+ \(MDC (\S+) N\)`)
+	changed    = regexp.MustCompile(`(Right|Left): (\S+) N \(\S+ %\) since (the first on )?\S+ \(MDC (\S+) N\)`)
 	needs      = regexp.MustCompile(`(?i)(external|internal) rotation ` + where + ` needs (\S+) N(?: m)? on the right; measured (\S+) N(?: m)? \(limb symmetry index (\S+) %, at least (75|90) %`)
 	motion     = regexp.MustCompile(`Active (flexion|abduction), \S+: right (\S+) degrees?(.*)`)
 	pain       = regexp.MustCompile(`(Pain at rest|Pain during the resisted test|Worst pain in 24 hours), \S+: (\S+)/10(.*)`)
@@ -172,20 +175,17 @@ func (p *printed) row(m []string, line string) {
 		p.all("was even", wasEven, line, index, fhir.CodeWasEven)
 		p.all("usual index", usual, line, index, fhir.CodeUsualIndex)
 		p.all("earlier best", best, line, index, fhir.CodeEarlierBestIndex)
-	}
-	if pooled := p.find(fhir.CodePooledSymmetryIndex, p.rotation, position, ""); pooled != nil {
-		p.all("pooled index", together, line, pooled, "", fhir.CodeIntervalLow, fhir.CodeIntervalHigh)
-		p.all("probability", likely, line, pooled, fhir.CodeProbabilityAtThreshold)
+		p.all("pooled index", together, line, index, fhir.CodePooledSymmetryIndex, fhir.CodePooledLow, fhir.CodePooledHigh)
+		p.all("probability", likely, line, index, fhir.CodePooledProbability)
 	}
 	for _, m := range changed.FindAllStringSubmatch(line, -1) {
-		codes := sincePrevious
-		if m[4] != "" {
-			codes = sinceBaseline
+		change, detectable := "", fhir.CodeDetectablePrevious
+		if m[3] != "" {
+			change, detectable = fhir.CodeChangeBaseline, fhir.CodeDetectableBaseline
 		}
 		if o := p.find(fhir.CodeStrengthChange, p.rotation, position, m[1]); o != nil {
-			p.same("change of strength", m[2], o, codes.change, line)
-			p.same("change of strength", m[3], o, codes.percent, line)
-			p.same("detectable change", m[5], o, codes.detectable, line)
+			p.same("change of strength", m[2], o, change, line)
+			p.same("detectable change", m[4], o, detectable, line)
 		}
 	}
 }
@@ -216,10 +216,10 @@ func (p *printed) course(line string) {
 		p.scalar("pain", fhir.CodePainChange, fhir.LOINCPainVerbalRating, context, m[2], m[3], line)
 	}
 	if m := slope.FindStringSubmatch(line); m != nil {
-		if o := p.find(fhir.CodeSymmetryTrend, strings.ToLower(m[1]), positions[m[2]], ""); o != nil {
-			p.same("slope", m[3], o, "", line)
-			p.same("slope", m[4], o, fhir.CodeIntervalLow, line)
-			p.same("slope", m[5], o, fhir.CodeIntervalHigh, line)
+		if o := p.find(fhir.CodeLimbSymmetryIndex, strings.ToLower(m[1]), positions[m[2]], ""); o != nil && componentOf(o, fhir.CodeSymmetryTrend) != nil {
+			p.same("slope", m[3], o, fhir.CodeSymmetryTrend, line)
+			p.same("slope", m[4], o, fhir.CodeTrendLow, line)
+			p.same("slope", m[5], o, fhir.CodeTrendHigh, line)
 		}
 	}
 	if m := ratio.FindStringSubmatch(line); m != nil {
@@ -239,7 +239,7 @@ func (p *printed) scalar(what, change, value, context, now, rest, line string) {
 		}
 		p.same(what, now, o, value, line)
 		if m := difference.FindStringSubmatch(rest); m != nil {
-			p.same("change of "+map[string]string{"range": "a range", "pain": "pain"}[what], m[1], o, fhir.CodeChangePrevious, line)
+			p.same("change of "+map[string]string{"range": "a range", "pain": "pain"}[what], m[1], o, "", line)
 			p.same("detectable change", m[2], o, fhir.CodeDetectablePrevious, line)
 		}
 	}

@@ -47,10 +47,9 @@ func (b *builder) encounterAt(when time.Time) *fhir.Reference {
 	return nil
 }
 
-// addResult adds an Observation to the answer and to the report. The texts say
-// the same to people.
-func (b *builder) addResult(o *fhir.Observation, key string, texts ...string) fhir.Reference {
-	o.Text = b.narrative(texts...)
+// addResult adds an Observation to the answer and to the report, whose narrative
+// says the same to people.
+func (b *builder) addResult(o *fhir.Observation, key string) fhir.Reference {
 	o.Meta = profiles[o.Code.Coding[0].Code]
 	ref := b.add(o, &o.Common, key)
 	b.results = append(b.results, ref)
@@ -83,12 +82,12 @@ func (b *builder) settingParts(s measure.Setting) []fhir.Component {
 	}
 	all := make([]fhir.Component, 0, 4)
 	all = append(all, b.motionComponent(s.Rotation))
-	all = append(all, component(fhir.CodeArmPosition, b.own(s.Position.String(), b.w.Position(s.Position))))
+	all = append(all, component(fhir.CodeArmPosition, b.coded(s.Position)))
 	if s.Support != shoulder.SupportUnstated {
-		all = append(all, component(fhir.CodeArmSupport, b.own(s.Support.String(), b.w.Support(s.Support))))
+		all = append(all, component(fhir.CodeArmSupport, b.coded(s.Support)))
 	}
 	if s.Contraction != shoulder.ContractionUnstated {
-		all = append(all, component(fhir.CodeContractionType, b.own(s.Contraction.String(), b.w.Contraction(s.Contraction))))
+		all = append(all, component(fhir.CodeContractionType, b.coded(s.Contraction)))
 	}
 	b.settings = append(b.settings, setting{s, all})
 	return all
@@ -99,7 +98,7 @@ func (b *builder) method(i shoulder.Instrument) *fhir.CodeableConcept {
 	if i == shoulder.InstrumentUnstated {
 		return nil
 	}
-	return b.own(i.String(), b.w.Instrument(i))
+	return b.coded(i)
 }
 
 // settingTitle names a result by what it is about, more behind it.

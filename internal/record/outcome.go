@@ -2,6 +2,7 @@ package record
 
 import (
 	"crypto/sha256"
+	"strings"
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -24,6 +25,41 @@ func Outcome(issues []fault.Issue) *fhir.OperationOutcome {
 	return o
 }
 
+// messages are the issues about the input as an answer has them: those that say the same
+// of several places are one.
+func (b *builder) messages() *fhir.OperationOutcome {
+	o := Outcome(b.issues)
+	kept := o.Issue[:1]
+	for i := 1; i < len(b.issues); i++ {
+		if alike(&b.issues[i-1], &b.issues[i]) {
+			appendPlace(&kept[len(kept)-1], &b.issues[i])
+			continue
+		}
+		kept = append(kept, o.Issue[i])
+	}
+	o.Issue = kept
+	return o
+}
+
+// between stands between what is to be known of several places.
+const between = "; "
+
+// alike reports whether two issues say the same of two places, each with one thing to
+// be known of it.
+func alike(a, b *fault.Issue) bool {
+	single := func(i *fault.Issue) bool {
+		return i.Path != "" && i.Diagnostic != "" && !strings.Contains(i.Diagnostic, between)
+	}
+	return a.Severity == b.Severity && a.Kind == b.Kind && a.Detail == b.Detail && single(a) && single(b)
+}
+
+// appendPlace adds the place of an issue to one that says the same, and what is to be
+// known of that place.
+func appendPlace(out *fhir.OutcomeIssue, i *fault.Issue) {
+	out.Expression = append(out.Expression, i.Path)
+	out.Diagnostics += between + i.Diagnostic
+}
+
 func outcomeIssue(i *fault.Issue) fhir.OutcomeIssue {
 	out := fhir.OutcomeIssue{
 		Severity: i.Severity.String(),
@@ -40,16 +76,8 @@ func outcomeIssue(i *fault.Issue) fhir.OutcomeIssue {
 	return out
 }
 
-// addOutcome adds the OperationOutcome entry of a collection, with a narrative
-// as every entry has one. A contained one is part of its container's.
+// addOutcome adds the OperationOutcome entry of a collection.
 func (b *builder) addOutcome(o *fhir.OperationOutcome) {
-	texts := make([]string, len(o.Issue))
-	for i := range o.Issue {
-		if d := o.Issue[i].Details; d != nil {
-			texts[i] = titledText(d.Text, o.Issue[i].Diagnostics)
-		}
-	}
-	o.Text = b.narrative(texts...)
 	b.written = fhirjson.AppendResource(b.written[:0], o)
 	says := sha256.Sum256(b.written)
 	value := resultID{whose: b.whose, what: b.what(o.Type(), "outcome", b.date(b.a.AsOf)), says: b.hex(says[:saysBytes])}

@@ -204,3 +204,27 @@ func allIssues(t *testing.T, s *sent) []fault.Issue {
 	a, reading := s.assessed(t, protocol.Default())
 	return Issues(a, reading, Collection)
 }
+
+// What is the same of several places is said once, with each place and what is to be
+// known of it.
+func TestIssuesOfSeveralPlaces(t *testing.T) {
+	s := newSent()
+	for _, p := range shoulder.Positions {
+		s.strength(firstVisit, shoulder.External, p, "right", "80")
+		s.strength(firstVisit, shoulder.External, p, "left", "100")
+	}
+	r := of[*fhir.DiagnosticReport](s.answer(t, Transaction))[0]
+	single := 0
+	for _, i := range r.Contained[0].(*fhir.OperationOutcome).Issue {
+		if !hasCode(i.Details, "single-trial") {
+			continue
+		}
+		single++
+		if known := strings.Split(i.Diagnostics, "; "); len(i.Expression) != 6 || len(known) != 6 {
+			t.Errorf("places %v, known %v; want one of each of six tests", i.Expression, known)
+		}
+	}
+	if single != 1 {
+		t.Errorf("%d issues say that there was a single trial, want one", single)
+	}
+}

@@ -24,7 +24,6 @@ func (b *builder) addDevice() {
 		Version:    []fhir.DeviceVersion{{Value: version}},
 	}
 	d.Identifier = []fhir.Identifier{id}
-	d.Text = b.narrative(softwareName + " " + version)
 	ref := b.addAs(d, id, condition(id))
 	b.device = &ref
 }
@@ -32,8 +31,8 @@ func (b *builder) addDevice() {
 // Source: FHIR R4 4.0.1, CodeSystem provenance-participant-type; assembler is a
 // device that generates something new from existing data.
 var (
-	assembler = standard(fhir.SystemParticipant, "assembler", "Assembler")
-	create    = standard(fhir.SystemDataOperation, "CREATE", "create")
+	assembler = hl7(fhir.SystemParticipant, "assembler")
+	create    = hl7(fhir.SystemDataOperation, "CREATE")
 )
 
 // addProvenance says what the results were made from, by what, and by which
@@ -56,7 +55,6 @@ func (b *builder) addProvenance() {
 		Agent:    []fhir.Agent{{Kind: &assembler, Who: *b.device}},
 		Entity:   b.entities(),
 	}
-	p.Text = b.narrative(softwareName + " " + b.version() + "; " + b.a.Protocol.Title + ", " + b.a.Protocol.ID + " " + b.a.Protocol.Version)
 	id := fhir.Identifier{System: fhir.SystemResult, Value: b.textOf(b.provenanceID(p))}
 	p.Meta = &fhir.Meta{Tag: []fhir.Coding{{System: id.System, Code: id.Value}}}
 	b.addAs(p, id, "_tag="+id.System+"|"+id.Value)

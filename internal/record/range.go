@@ -3,7 +3,6 @@ package record
 import (
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/readiness"
-	"evenreach.example/internal/shoulder"
 )
 
 // addRanges adds, for each elevated position, the active range that opens it as
@@ -23,10 +22,10 @@ func (b *builder) addRange(p *readiness.PositionReadiness) fhir.Reference {
 	o := b.observation(b.titled(fhir.CodeRangeFraction, b.w.Movement(movement)), fhir.DateTime(b.dateTime(c.When)))
 	o.Encounter = b.encounterAt(c.When)
 	o.Value = b.measured(*c.Value, "%", c.Threshold.Value)
-	o.ReferenceRange = b.thresholdRange(c.Threshold)
+	o.ReferenceRange = b.thresholdRange(c.Rule.String(), c.Threshold)
 	o.Interpretation = against(*c.Value, c.Threshold)
 	o.DerivedFrom = b.inputs.measured(c.Sources)
-	o.Component = []fhir.Component{component(fhir.CodeArmPosition, b.own(p.Position.String(), b.w.Position(p.Position)))}
+	o.Component = []fhir.Component{component(fhir.CodeArmPosition, b.coded(p.Position))}
 	if c.Measured != nil && c.Needed != nil {
 		needed := *c.Needed
 		if minimum := p.RangeMinimum.Needed; minimum != nil && minimum.Cmp(needed) > 0 {
@@ -36,6 +35,5 @@ func (b *builder) addRange(p *readiness.PositionReadiness) fhir.Reference {
 		o.Component = append(o.Component, measured,
 			component(fhir.CodeRangeNeeded, b.needed(*c.Measured, needed, "deg")))
 	}
-	text := b.w.Criterion(c, shoulder.RotationUnknown, b.a.Episode.Involved)
-	return b.addResult(o, fhir.CodeRangeFraction+"/"+p.Position.String(), text)
+	return b.addResult(o, fhir.CodeRangeFraction+"/"+p.Position.String())
 }

@@ -26,13 +26,11 @@ func (b *builder) addRatio(r *measure.Ratio) {
 	o.ReferenceRange = []fhir.ReferenceRange{{
 		Low:  b.quantity(r.Band.Low.String(), "{ratio}"),
 		High: b.quantity(r.Band.High.String(), "{ratio}"),
-		Kind: &normalRange,
-		Text: r.Band.Source,
 	}}
 	o.DerivedFrom = b.inputs.measured(r.External.Sources, r.Internal.Sources)
 	o.Component = b.settingComponents(s.Setting, 0)[1:] // both rotations are in the code
 	key := b.settingKey(fhir.CodeRotationRatio, s.Setting, b.join(s.Side.String(), "/", s.Dimension.String()))
-	b.addResult(o, key, b.w.Ratio(r))
+	b.addResult(o, key)
 }
 
 func placed(p measure.Place) []fhir.CodeableConcept {

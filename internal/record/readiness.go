@@ -16,192 +16,184 @@ func (b *builder) addReadiness() {
 	b.overall = b.addOverall()
 }
 
-// addRotation adds the open step of a rotation, with one component for the
-// verdict of each criterion and one for the value that was held against its
-// threshold.
+// addRotation adds the open step of a rotation, with a component for the verdict on
+// each criterion of its strength. Those that both rotations share stand with the overall
+// status.
 func (b *builder) addRotation(i int) fhir.Reference {
 	r := &b.a.Readiness.Rotations[i]
 	o := b.observation(b.titled(fhir.CodeRotationReadiness, b.w.Rotation(r.Rotation)), fhir.DateTime(b.dateTime(b.a.AsOf)))
 	o.Encounter = b.encounter
 	o.Value = b.own(r.Step.String(), b.w.Step(r.Step))
-	o.Component = make([]fhir.Component, 0, 48)
+	o.Component = make([]fhir.Component, 0, 24)
 	o.Component = append(o.Component, b.motionComponent(r.Rotation))
 	o.Component = b.appendStep(o.Component, r)
 
-	tissue := &b.a.Readiness.Tissue.Criterion
-	o.Component = b.appendCriterion(o.Component, r.Rotation, tissue)
-	used := [][]shoulder.SourceID{tissue.Sources}
-	for k := range b.a.Readiness.Outcomes {
-		c := &b.a.Readiness.Outcomes[k]
-		o.Component = b.appendCriterion(o.Component, r.Rotation, c)
-		used = append(used, c.Sources)
-	}
+	var used [][]shoulder.SourceID
 	for k := range r.Positions {
-		for _, c := range r.Positions[k].Criteria() {
+		for _, c := range r.Positions[k].Strength() {
 			o.Component = b.appendCriterion(o.Component, r.Rotation, c)
-			used = append(used, c.Sources)
+			used = append(used, usedBy(c)...)
 		}
 	}
-	o.DerivedFrom = append(b.inputs.measured(used...), b.computedFor(r.Rotation)...)
-	return b.addResult(o, fhir.CodeRotationReadiness+"/"+r.Rotation.String(), b.report.Why(i)...)
+	o.DerivedFrom = appendKnown(b.inputs.measured(used...), b.indices[r.Rotation][:]...)
+	return b.addResult(o, fhir.CodeRotationReadiness+"/"+r.Rotation.String())
 }
 
-// computedFor refers to the results of ours that a rotation was judged by.
-func (b *builder) computedFor(motion shoulder.Rotation) (references []fhir.Reference) {
-	for _, list := range [...]byPosition{b.indices[motion], b.pooled[motion], b.ranges} {
-		for _, r := range list {
-			if r.Reference != "" {
-				references = append(references, r)
-			}
-		}
+// usedBy are the inputs of a criterion that is judged by no other result.
+func usedBy(c *readiness.Criterion) [][]shoulder.SourceID {
+	if hasResult(c) {
+		return nil
 	}
-	return references
+	return [][]shoulder.SourceID{c.Sources}
 }
 
 // appendStep adds what is open beside the step, and what holds the next one.
 func (b *builder) appendStep(all []fhir.Component, r *readiness.RotationReadiness) []fhir.Component {
 	if r.Next != readiness.NoStep {
-		all = append(all, component(fhir.CodeNextStep, b.own(r.Next.String(), b.w.Step(r.Next))))
+		all = append(all, component(fhir.CodeNextStep, b.coded(r.Next)))
 	}
 	for _, c := range r.Holding {
-		all = append(all, component(fhir.CodeHeldBy, b.partsOf(c).name))
+		all = append(all, component(fhir.CodeHeldBy, b.heldBy(c, r.Rotation)))
 	}
 	for _, c := range r.HoldingFree {
-		all = append(all, component(fhir.CodeSupportedBy, b.partsOf(c).name))
+		all = append(all, component(fhir.CodeSupportedBy, b.heldBy(c, r.Rotation)))
 	}
 	for _, p := range r.Beside {
-		all = append(all, component(fhir.CodeContinueBeside, b.own(p.String(), b.w.Position(p))))
+		all = append(all, component(fhir.CodeContinueBeside, b.coded(p)))
 	}
 	if r.SteppedBack != nil {
-		all = append(all, component(fhir.CodeSteppedBack, b.own(r.SteppedBack.Position.String(), b.w.Position(r.SteppedBack.Position))))
+		all = append(all, component(fhir.CodeSteppedBack, b.coded(r.SteppedBack.Position)))
 	}
-	if r.Step != readiness.NoStep {
-		all = append(all, component(fhir.CodeProvisional, fhir.Boolean(r.Provisional)))
+	if r.Provisional {
+		all = append(all, component(fhir.CodeProvisional, fhir.Boolean(true)))
 	}
 	return all
 }
 
-// criterionParts is what all criteria of one rule and position share: both
-// rotations are judged by the same ones.
-type criterionParts struct {
-	name      *fhir.CodeableConcept // of the verdict
-	value     *fhir.CodeableConcept // of what was held against the threshold
-	threshold []fhir.ReferenceRange
+// heldBy is a criterion that holds a step, and why.
+func (b *builder) heldBy(c *readiness.Criterion, r shoulder.Rotation) *fhir.CodeableConcept {
+	return b.own(CriterionCode(c.Rule, c.Position), b.w.Criterion(c, r, b.a.Episode.Involved))
 }
 
-func (b *builder) partsOf(c *readiness.Criterion) *criterionParts {
-	if c.Outcome != nil {
-		return b.outcomeParts(c)
+// criterionCodes are the codes of criteria and of the values that were held against
+// their thresholds, by rule and position.
+var criterionCodes = func() (all [len(readiness.Rules)][len(shoulder.Positions) + 1]struct{ verdict, value fhir.CodeableConcept }) {
+	for _, r := range readiness.Rules {
+		for p := range all[r] {
+			code := CriterionCode(r, shoulder.ArmPosition(p))
+			all[r][p].verdict, all[r][p].value = ownCode(code), ownCode(code+fhir.SuffixValue)
+		}
 	}
-	parts := &b.criteria[c.Rule][c.Position]
-	if parts.name != nil {
-		return parts
-	}
-	position := ""
-	if c.Position != shoulder.PositionUnstated {
-		position = b.w.Position(c.Position)
-	}
-	code, rule := CriterionCode(c.Rule, c.Position), b.w.Rule(c.Rule)
-	parts.name = b.own(code, titledText(rule, position))
-	parts.value = b.own(code+fhir.SuffixValue, rule)
-	return parts
-}
+	return all
+}()
 
-// outcomeParts are those of a criterion about an outcome measure, which its text
-// names.
-func (b *builder) outcomeParts(c *readiness.Criterion) *criterionParts {
-	name := b.w.Outcome(c.Outcome)
-	return &criterionParts{
-		name:      b.own(c.Rule.String(), titledText(b.w.Rule(c.Rule), name)),
-		value:     b.own(c.Rule.String()+fhir.SuffixValue, name),
-		threshold: b.thresholdRange(c.Threshold),
-	}
-}
-
-// appendCriterion adds the verdict on a criterion, whose code says rule and arm
-// position and whose text says why. If the criterion is about a number or a
-// grade, what was held against its threshold follows under the same code with
-// the suffix -value; there the reference range gives threshold and source.
+// appendCriterion adds the verdict on a criterion that applies, whose code says rule
+// and arm position, with why in words where the numbers do not tell. If no other result
+// has the value that was held against the threshold, it follows under the same code
+// with the suffix -value.
 func (b *builder) appendCriterion(all []fhir.Component, rotation shoulder.Rotation, c *readiness.Criterion) []fhir.Component {
-	verdict := fhir.Component{Code: *b.partsOf(c).name}
 	if c.Verdict == readiness.NotApplicable {
-		verdict.Value = b.own(c.Verdict.String(), b.w.Verdict(c.Verdict))
-		return append(all, verdict)
+		return all
 	}
-	verdict.Value = b.own(c.Verdict.String(), b.w.Criterion(c, rotation, b.a.Episode.Involved))
+	verdict := fhir.Component{Code: criterionCodes[c.Rule][c.Position].verdict}
+	why := ""
+	if !tellsItself(c) {
+		why = b.w.Criterion(c, rotation, b.a.Episode.Involved)
+	}
+	verdict.Value = b.own(c.Verdict.String(), why)
 	if c.Certainty == measure.WithinError {
-		verdict.Interpretation = b.withinError()
+		verdict.Interpretation = doubtful
 	}
 	all = append(all, verdict)
-	if c.Threshold.Source == "" {
+	if hasResult(c) || c.Value == nil && c.Grade == shoulder.GradeUnknown {
 		return all
 	}
 	return append(all, b.criterionValue(c))
 }
 
-// criterionValue is what was held against the threshold of a criterion, or that
-// there is no such value.
+// tellsItself reports whether a verdict is that of a value against its threshold, or of
+// none, and rests on nothing else.
+func tellsItself(c *readiness.Criterion) bool {
+	switch c.Basis {
+	case readiness.NoBasis, readiness.Dynamometry, readiness.ManualTest:
+		return c.Rule < readiness.AllMeasured && c.Outcome == nil // which of them only the text tells
+	}
+	return false
+}
+
+// hasResult reports whether another component or result has the value of a criterion.
+func hasResult(c *readiness.Criterion) bool {
+	switch c.Rule {
+	case readiness.GoodEnough, readiness.Even, readiness.EvenConfirmed: // the index has it
+		return c.Grade == shoulder.GradeUnknown && c.Basis != readiness.ChangeFromFirst
+	}
+	return !HasValue(c.Rule)
+}
+
+// HasValue reports whether the criteria of a rule may have a component for the value
+// that was held against the threshold. A range stands in a result of its own, the weeks
+// since a repair with the first criterion of healing.
+func HasValue(r readiness.Rule) bool {
+	switch r {
+	case readiness.LoadPermitted, readiness.RangeOpen, readiness.RangeMinimum:
+		return false
+	}
+	return true
+}
+
+// criterionValue is what was held against the threshold of a criterion. The threshold
+// of a grade is no quantity.
 func (b *builder) criterionValue(c *readiness.Criterion) fhir.Component {
-	value := fhir.Component{Code: *b.partsOf(c).value, ReferenceRange: b.criterionRange(c)}
-	switch {
-	case c.Grade != shoulder.GradeUnknown:
+	value := fhir.Component{Code: criterionCodes[c.Rule][c.Position].value}
+	if c.Grade != shoulder.GradeUnknown {
+		t := b.a.Protocol.Grade.GoodEnough
 		value.Value = fhir.String(c.Grade.String())
-	case c.Value != nil:
-		value.Value = b.measured(*c.Value, c.Threshold.Unit, c.Threshold.Value)
-		value.Interpretation = against(*c.Value, c.Threshold)
-	default:
-		value.DataAbsentReason = &unknown
+		value.ReferenceRange = []fhir.ReferenceRange{{Kind: ruleConcepts[c.Rule.String()], Text: t.Comparison.String() + " " + t.Value.String()}}
+		return value
+	}
+	value.Value = b.measured(*c.Value, c.Threshold.Unit, c.Threshold.Value)
+	value.ReferenceRange = b.thresholdRange(c.Rule.String(), c.Threshold)
+	if c.Outcome != nil {
+		value.Code.Text = b.w.Outcome(c.Outcome)
+		value.ReferenceRange = b.ownRange(c.Threshold)
 	}
 	return value
 }
 
-// criterionRange is the threshold of a criterion with its source. The threshold
-// of a grade is no quantity.
-func (b *builder) criterionRange(c *readiness.Criterion) []fhir.ReferenceRange {
-	if c.Grade != shoulder.GradeUnknown {
-		t := b.a.Protocol.Grade.GoodEnough
-		return []fhir.ReferenceRange{{Kind: &recommended, Text: t.Comparison.String() + " " + t.Value.String() + "; " + t.Source}}
-	}
-	if c.Basis == readiness.ChangeFromFirst {
-		return b.thresholdRange(c.Threshold) // the change that this test can detect
-	}
-	parts := b.partsOf(c)
-	if parts.threshold == nil {
-		parts.threshold = b.thresholdRange(c.Threshold)
-	}
-	return parts.threshold
-}
-
-// withinError is the standard code for a doubtful result, with ours.
-func (b *builder) withinError() []fhir.CodeableConcept {
-	if b.doubtful == nil {
-		ours := fhir.Coding{System: fhir.SystemShoulder, Code: measure.WithinError.String()}
-		b.doubtful = []fhir.CodeableConcept{{Coding: []fhir.Coding{equivocal.Coding[0], ours}, Text: b.w.Certainty(measure.WithinError)}}
-	}
-	return b.doubtful
-}
-
-// addOverall adds the status of the shoulder, as a panel of both rotations.
+// addOverall adds the status of the shoulder, as a panel of both rotations, with the
+// verdicts on what they share.
 func (b *builder) addOverall() fhir.Reference {
 	status := b.a.Readiness.Overall
-	o := b.observation(computed[fhir.CodeOverallReadiness], fhir.DateTime(b.dateTime(b.a.AsOf)))
+	o := b.observation(b.titled(fhir.CodeOverallReadiness), fhir.DateTime(b.dateTime(b.a.AsOf)))
 	o.Encounter = b.encounter
 	o.Value = b.own(status.String(), b.w.Overall(status))
 	irritability := b.a.Plan.Irritability
-	o.Component = make([]fhir.Component, 0, 16)
-	o.Component = append(o.Component, component(fhir.CodeIrritability, b.own("irritability-"+irritability.String(), b.w.Irritability(irritability))))
+	o.Component = make([]fhir.Component, 0, 32)
+	o.Component = append(o.Component, component(fhir.CodeIrritability, b.own("irritability-"+irritability.String(), "")))
 	o.Component = b.appendHolding(o.Component)
 	o.Component = b.appendHealing(o.Component)
 	used := make([][]shoulder.SourceID, 0, 8)
-	for _, c := range b.a.Readiness.Function.Criteria() {
+	for _, c := range b.shared() {
 		o.Component = b.appendCriterion(o.Component, shoulder.RotationUnknown, c)
-		used = append(used, c.Sources)
+		used = append(used, usedBy(c)...)
 	}
 	o.HasMember = b.rotation
-	o.DerivedFrom = append(b.inputs.measured(used...), b.flags...)
-	o.Note = b.cautions()
-	texts := append([]string{b.w.Overall(status)}, b.flagTexts()...)
-	return b.addResult(o, fhir.CodeOverallReadiness, append(texts, b.w.Healing(&b.a.Readiness.Tissue, b.a.Readiness.Examine())...)...)
+	o.DerivedFrom = append(appendKnown(b.inputs.measured(used...), b.ranges[:]...), b.flags...)
+	return b.addResult(o, fhir.CodeOverallReadiness)
+}
+
+// shared are the criteria that are no rotation's own: healing, what lets each position
+// be trained, and what functional work needs.
+func (b *builder) shared() []*readiness.Criterion {
+	r := b.a.Readiness
+	all := append(make([]*readiness.Criterion, 0, 24), &r.Tissue.Criterion)
+	for i := range r.Outcomes {
+		all = append(all, &r.Outcomes[i])
+	}
+	for i := range r.Gates() {
+		all = append(all, r.Gates()[i].Gates()...)
+	}
+	return append(all, r.Function.Criteria()...)
 }
 
 // appendHealing adds the load that is permitted now and the one that comes next,
@@ -211,11 +203,11 @@ func (b *builder) appendHealing(all []fhir.Component) []fhir.Component {
 	if h.Basis == healing.NoRepair {
 		return all
 	}
-	all = append(all, component(fhir.CodePermittedLoad, b.own(h.Phase.String(), b.w.LoadPhase(h.Phase))))
+	all = append(all, component(fhir.CodePermittedLoad, b.coded(h.Phase)))
 	if h.Next == h.Phase {
 		return all
 	}
-	all = append(all, component(fhir.CodeNextLoad, b.own(h.Next.String(), b.w.LoadPhase(h.Next))))
+	all = append(all, component(fhir.CodeNextLoad, b.coded(h.Next)))
 	return b.appendDate(all, fhir.CodeNextLoadDate, h.NextDate)
 }
 

@@ -75,13 +75,12 @@ func Build(a *assess.Assessment, reading *intake.Reading, o Options) *fhir.Bundl
 	b.addRatios()
 	b.addRanges()
 	b.addChanges()
-	b.addTrends()
 	b.addReadiness()
 	b.addDetectedIssues()
 	b.addGoals()
 	b.addCarePlan()
 	if o.Output == Collection {
-		b.addOutcome(Outcome(b.issues))
+		b.addOutcome(b.messages())
 	}
 	b.addReport()
 	b.closeOld()
@@ -109,15 +108,12 @@ type builder struct {
 	bodySite  *fhir.CodeableConcept // the involved shoulder
 	visit     int                   // index of the latest session of the shoulder, -1 if none
 
-	criteria [len(readiness.Rules)][len(shoulder.Positions) + 1]criterionParts // by rule and position
-	even     []fhir.ReferenceRange                                             // the threshold of evenness
+	thresholds []fhir.ReferenceRange // of an index: even, good enough
 
 	settings     []setting                                          // those of the results so far
 	rotations    [len(shoulder.Rotations) + 1]*fhir.CodeableConcept // by rotation
-	doubtful     []fhir.CodeableConcept                             // see withinError
 	concepts     slab.Slab[ownConcept]
 	given        slab.Slab[fhir.Identifier]
-	narratives   slab.Slab[fhir.Narrative]
 	observations slab.Slab[fhir.Observation]
 	quantities   slab.Slab[fhir.Quantity]
 	requests     slab.Slab[fhir.Request]
@@ -138,7 +134,6 @@ type builder struct {
 	flags    []fhir.Reference                        // red flags, in the order of the readiness'
 	holding  []fhir.Reference                        // those of them that hold
 	indices  [len(shoulder.Rotations) + 1]byPosition // by motion
-	pooled   [len(shoulder.Rotations) + 1]byPosition // by motion
 	ranges   byPosition                              // range fractions
 	rotation []fhir.Reference                        // the readiness of each trained motion
 	overall  fhir.Reference
@@ -161,7 +156,8 @@ func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *build
 	b.encounter = b.outside.encounter(reading.Encounter)
 	b.bodySite = shoulderOf(a.Episode.Involved)
 	b.visit = a.Episode.Latest()
-	b.even = b.thresholdRange(a.Protocol.Symmetry.Even)
+	b.thresholds = append(b.thresholdRange(readiness.Even.String(), a.Protocol.Symmetry.Even),
+		b.thresholdRange(readiness.GoodEnough.String(), a.Protocol.Symmetry.GoodEnough)...)
 	b.whose = whoseShoulder(reading.Patient, a.Episode.Involved)
 	b.holdings = newHoldings(reading.Stored)
 	b.report = report.New(a, b.issues, b.w)

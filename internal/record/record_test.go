@@ -118,11 +118,9 @@ func TestOrderOfEntries(t *testing.T) {
 			kinds = append(kinds, kind)
 		}
 	}
-	// An index stands with what its position's sessions show together.
-	kinds = slices.Compact(slices.DeleteFunc(kinds, func(k string) bool { return k == fhir.CodePooledSymmetryIndex }))
 	want := []string{
 		"Device", "limb-symmetry-index", "er-ir-ratio", "range-fraction", "strength-change", "range-change", "pain-change",
-		"symmetry-trend", "rotation-readiness", "overall-readiness", "Goal", "CarePlan", "OperationOutcome", "DiagnosticReport", "Provenance",
+		"rotation-readiness", "overall-readiness", "Goal", "CarePlan", "OperationOutcome", "DiagnosticReport", "Provenance",
 	}
 	if !slices.Equal(kinds, want) {
 		t.Errorf("order %v,\nwant %v", kinds, want)

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/lexical"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/shoulder"
 )
@@ -37,8 +38,12 @@ func newOutside(reading *intake.Reading) (o outside) {
 
 // reference is a reference of the caller's as it can stand in an answer. A urn
 // can be followed only inside the Bundle that was sent, so it becomes a logical
-// reference: by the business identifier if one is known, else by the urn.
+// reference: by the business identifier if one is known, else by the urn. An address
+// that names another type is left out, because no record would accept the answer with it.
 func (o outside) reference(r fhir.Reference, typeName string) fhir.Reference {
+	if namesOther(r.Reference, typeName) {
+		r.Reference = ""
+	}
 	switch {
 	case r.Reference == "":
 		r.TypeName = typeName
@@ -57,9 +62,11 @@ func (o outside) reference(r fhir.Reference, typeName string) fhir.Reference {
 }
 
 func (o outside) references(references []fhir.Reference, typeName string) []fhir.Reference {
-	all := make([]fhir.Reference, len(references))
-	for i, r := range references {
-		all[i] = o.reference(r, typeName)
+	all := make([]fhir.Reference, 0, len(references))
+	for _, r := range references {
+		if r = o.reference(r, typeName); r.Reference != "" || r.Identifier != nil {
+			all = append(all, r)
+		}
 	}
 	return all
 }
@@ -72,29 +79,15 @@ func baseOf(reference string) string {
 	if !strings.HasPrefix(reference, "http://") && !strings.HasPrefix(reference, "https://") {
 		return ""
 	}
-	start, _, ok := typeIn(reference)
-	if !ok {
-		return ""
-	}
-	return reference[:start]
-}
-
-// typeIn is where the resource type stands in a RESTful reference, absolute or not.
-func typeIn(reference string) (start, end int, ok bool) {
-	end = strings.LastIndexByte(reference, '/')
-	if end < 0 {
-		return 0, 0, false
-	}
-	start = strings.LastIndexByte(reference[:end], '/') + 1
-	return start, end, start < end && reference[start] >= 'A' && reference[start] <= 'Z'
+	base, _, _, _ := lexical.SplitReference(reference)
+	return base
 }
 
 // namesOther reports whether a RESTful reference, such as Patient/1, names another
 // type than it should.
 func namesOther(reference, typeName string) bool {
-	path, _, _ := strings.Cut(reference, "/_history/")
-	start, end, ok := typeIn(path)
-	return ok && !isURN(reference) && path[start:end] != typeName
+	_, named, _, ok := lexical.SplitReference(lexical.WithoutVersion(reference))
+	return ok && named != typeName
 }
 
 // subject refers to the patient. FHIR asks every plan and goal for one, so a
@@ -107,8 +100,7 @@ func (o outside) subject(r fhir.Reference) *fhir.Reference {
 	return &r
 }
 
-// encounter refers to the Encounter. A reference to something else is left out:
-// no record would accept the answer with it.
+// encounter refers to the Encounter, nil if the reference is to something else.
 func (o outside) encounter(r *fhir.Reference) *fhir.Reference {
 	if r == nil || namesOther(r.Reference, "Encounter") {
 		return nil

@@ -48,6 +48,14 @@ func TestReferencesOutside(t *testing.T) {
 			fhir.Reference{Reference: "https://record.example/document"}, "https://record.example/document", fhir.Identifier{}, "nothing to cut",
 		},
 		{
+			"another type is left out", reading("Patient/1"),
+			fhir.Reference{Reference: "https://record.example/fhir/Encounter/1"}, "", fhir.Identifier{}, "R4 Observation.derivedFrom refers to no Encounter",
+		},
+		{
+			"another type leaves its business identifier", reading("Patient/1"),
+			fhir.Reference{Reference: "Encounter/1", Identifier: business}, "", *business, "what still tells it",
+		},
+		{
 			"a urn becomes its business identifier", reading("Patient/1"),
 			fhir.Reference{Reference: "urn:uuid:0", Identifier: business}, "", *business, "a urn resolves only in the Bundle that was sent",
 		},

@@ -6,7 +6,7 @@ import (
 
 var (
 	progressNote = standard(fhir.SystemLOINC, fhir.LOINCPhysicalTherapyProgress, "Physical therapy Progress note")
-	therapy      = []fhir.CodeableConcept{standard(fhir.SystemDiagnosticService, "PT", "Physical Therapy")}
+	therapy      = []fhir.CodeableConcept{hl7(fhir.SystemDiagnosticService, "PT")}
 )
 
 // statusUnverifiedReport is the status of the report: R4's partial allows data
@@ -33,16 +33,9 @@ func (b *builder) addReport() {
 		Result:         b.results,
 		Conclusion:     b.report.Conclusion(),
 		ConclusionCode: []fhir.CodeableConcept{*b.own(status.String(), b.w.Overall(status))},
-		PresentedForm: []fhir.Attachment{{
-			ContentType: "text/plain; charset=utf-8",
-			Language:    b.w.Language(),
-			Data:        b.report.Text(),
-			Title:       progressNote.Coding[0].Display,
-			Creation:    b.dateTime(b.a.AsOf),
-		}},
 	}
 	r.Language = b.w.Language()
-	r.Text = b.generated(b.report.Narrative())
+	r.Text = generated(b.report.Narrative())
 	b.attachMessages(&r.Common)
 	b.add(r, &r.Common, "report")
 }
@@ -56,7 +49,7 @@ func (b *builder) attachMessages(common *fhir.Common) {
 		if len(b.issues) == 0 {
 			return
 		}
-		contained := Outcome(b.issues)
+		contained := b.messages()
 		contained.ID = idMessages
 		common.Contained = []fhir.Resource{contained}
 		messages.Reference = "#" + idMessages

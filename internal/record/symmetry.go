@@ -1,6 +1,8 @@
 package record
 
 import (
+	"slices"
+
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
@@ -8,8 +10,10 @@ import (
 )
 
 // addSymmetries adds the deciding index of each rotation and position, and the
-// others of its session; or the one that is in doubt, which no result rests on.
+// others of its session; or the one that is in doubt, which no result rests on. An
+// index of an earlier session is added if it ends a trend that is current.
 func (b *builder) addSymmetries() {
+	shown := make([]*measure.Symmetry, 0, 8)
 	for i := range b.a.Readiness.Rotations {
 		for k := range b.a.Readiness.Rotations[i].Positions {
 			r := &b.a.Readiness.Rotations[i]
@@ -24,52 +28,67 @@ func (b *builder) addSymmetries() {
 			for _, other := range p.Others {
 				b.addSymmetry(other, nil)
 			}
-			if p.Pooled.Sessions > 1 {
-				b.pooled[r.Rotation][p.Position] = b.addPooled(p)
-			}
+			shown = append(append(shown, p.Symmetry), p.Others...)
+		}
+	}
+	b.addTrending(shown)
+}
+
+// addTrending adds the indices that end a current trend and are not shown yet.
+func (b *builder) addTrending(shown []*measure.Symmetry) {
+	m := b.a.Measurements
+	for i := range m.Trends {
+		t := &m.Trends[i]
+		if !b.a.Current(t.To) || slices.ContainsFunc(shown, t.EndsWith) {
+			continue
+		}
+		if last := slices.IndexFunc(m.Symmetries, func(s measure.Symmetry) bool { return t.EndsWith(&s) }); last >= 0 {
+			b.addSymmetry(&m.Symmetries[last], nil)
 		}
 	}
 }
 
-// addSymmetry adds one limb symmetry index; deciding is nil for one that
-// decides nothing.
+// addSymmetry adds one limb symmetry index with its course; deciding is nil for one
+// that decides nothing.
 func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionReadiness) fhir.Reference {
 	even, goodEnough := b.a.Protocol.Symmetry.Even, b.a.Protocol.Symmetry.GoodEnough
 	o := b.observation(b.settingTitle(fhir.CodeLimbSymmetryIndex, s.Setting), fhir.DateTime(b.dateTime(s.When)))
 	o.Encounter = b.encounterOf(s.Session)
 	o.Method = b.method(s.Instrument)
 	o.Value = b.measured(s.Index, "%", even.Value, goodEnough.Value)
-	o.ReferenceRange = b.even
-	doubts := b.doubtsAbout(s)
+	o.ReferenceRange = b.thresholds
+	doubts, course := b.doubtsAbout(s), b.courseOf(s, deciding)
 	o.Interpretation = b.interpretIndex(s, doubts)
-	o.DerivedFrom = b.inputs.measured(s.Involved.Sources, s.Comparison.Sources)
+	if c := course.previous; c != nil && c.Direction != measure.Unchanged {
+		o.Interpretation = append(o.Interpretation, directions[c.Direction]...)
+	}
+	used := append([][]shoulder.SourceID{s.Involved.Sources, s.Comparison.Sources}, b.courseSources(s, course)...)
+	o.DerivedFrom = b.inputs.measured(used...)
 
-	o.Component = b.settingComponents(s.Setting, 24)
+	o.Component = b.settingComponents(s.Setting, 30)
 	o.Component = b.appendDoubts(o.Component, doubts)
 	o.Component = b.appendInterval(o.Component, s)
 	o.Component = append(o.Component,
 		component(fhir.CodeProbabilityAtThreshold, b.estimate(100*s.ProbabilityEven, 1, "%")),
 		component(fhir.CodeProbabilityGoodEnough, b.estimate(100*s.ProbabilityGoodEnough, 1, "%")),
-		component(fhir.CodeCertainty, b.own(s.Certainty(even).String(), b.w.Certainty(s.Certainty(even)))))
+		component(fhir.CodeCertainty, b.coded(s.Certainty(even))))
 	o.Component = b.appendScores(o.Component, s)
 	if deciding != nil {
 		o.Component = b.appendNeeded(o.Component, fhir.CodeNeededGoodEnough, &deciding.GoodEnough)
 		o.Component = b.appendNeeded(o.Component, fhir.CodeNeededEven, &deciding.Even)
-		o.Component = b.appendCourse(o.Component, deciding)
+		o.Component = b.appendEarlier(o.Component, deciding)
 	}
 	o.Component = b.appendEarlierBest(o.Component, s)
 	o.Component = b.appendDominance(o.Component, s)
-	if previous, baseline := b.symmetryChange(s); previous != nil {
-		o.Interpretation = append(o.Interpretation, sinceLast(previous.Direction)...)
-		o.Component = b.appendChange(o.Component, previous, baseline)
-	}
-	o.Note = notes(append(b.doubtTexts(doubts), b.w.SymmetryNotes(s)...)...)
-	return b.addResult(o, b.symmetryKey(s), b.w.Symmetry(s, even, goodEnough))
+	o.Component = b.appendCourse(o.Component, course)
+	o.Note = notes(append(append(b.doubtTexts(doubts), b.w.SymmetryNotes(s)...), b.forecast(course.trend))...)
+	return b.addResult(o, b.symmetryKey(s))
 }
 
-// symmetryKey: of one setting a force and a torque may each have an index.
+// symmetryKey: of one setting a force and a torque may each have an index, and each
+// of several sessions.
 func (b *builder) symmetryKey(s *measure.Symmetry) string {
-	return b.settingKey(fhir.CodeLimbSymmetryIndex, s.Setting, s.Involved.Dimension.String())
+	return b.settingKey(fhir.CodeLimbSymmetryIndex, s.Setting, b.join(s.Involved.Dimension.String(), "/", b.instant(s.When)))
 }
 
 // appendInterval adds Fieller's interval. A set that is not bounded, or that
@@ -81,11 +100,9 @@ func (b *builder) appendInterval(all []fhir.Component, s *measure.Symmetry) []fh
 		return append(all, from, to)
 	}
 	even, goodEnough := b.a.Protocol.Symmetry.Even.Value, b.a.Protocol.Symmetry.GoodEnough.Value
-	confidence := b.a.Protocol.Error.Interval
-	text := b.join(confidence.Value.String(), " ", b.w.Unit(confidence.Unit), "; ", confidence.Source)
 	return append(all,
-		cited(fhir.CodeIntervalLow, b.beside(s.Interval.Low, "%", even, goodEnough), text),
-		cited(fhir.CodeIntervalHigh, b.beside(s.Interval.High, "%", even, goodEnough), text))
+		component(fhir.CodeIntervalLow, b.beside(s.Interval.Low, "%", even, goodEnough)),
+		component(fhir.CodeIntervalHigh, b.beside(s.Interval.High, "%", even, goodEnough)))
 }
 
 // appendScores adds the strengths that stand behind the index, because an

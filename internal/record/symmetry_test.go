@@ -35,8 +35,10 @@ func TestSymmetryIndex(t *testing.T) {
 			if got := codesOf(o.Interpretation); !slices.Equal(got, []string{tt.interpretation}) {
 				t.Errorf("interpretation %v, want %s (%s)", got, tt.interpretation, tt.source)
 			}
-			if low := o.ReferenceRange[0].Low; valueOf(low) != "90 %" || o.ReferenceRange[0].Kind.Coding[0].Code != "recommended" {
-				t.Errorf("reference range %+v, want from 90 %%, recommended (design section 5)", o.ReferenceRange[0])
+			for i, want := range []struct{ rule, low string }{{"even", "90 %"}, {"good-enough", "75 %"}} {
+				if r := o.ReferenceRange[i]; valueOf(r.Low) != want.low || !hasCode(r.Kind, want.rule) {
+					t.Errorf("reference range %d %+v, want from %s by the rule %s (default protocol)", i, r, want.low, want.rule)
+				}
 			}
 		})
 	}
@@ -106,8 +108,8 @@ func TestCarriedForwardIsSaid(t *testing.T) {
 	if got := valueOf(o.Value); got != "85.0 %" || len(o.Note) == 0 {
 		t.Errorf("index %s with notes %v; want 85.0 %% with a note that the comparison side is carried forward", got, o.Note)
 	}
-	if len(o.DerivedFrom) != 4 {
-		t.Errorf("derivedFrom %v, want the two new trials and the two of three weeks before", o.DerivedFrom)
+	if len(o.DerivedFrom) != 6 || !refersTo(o.DerivedFrom[:4], "Observation/o3") {
+		t.Errorf("derivedFrom %v, want the two new trials and the other side's of three weeks before, and then what it changed from", o.DerivedFrom)
 	}
 }
 
@@ -130,10 +132,10 @@ func TestSymmetryIndexAgainstPrevious(t *testing.T) {
 			if got := codesOf(o.Interpretation); !slices.Equal(got, tt.interpretation) {
 				t.Errorf("interpretation %v, want %v (%s)", got, tt.interpretation, tt.source)
 			}
-			if got := componentValue(o, "direction-since-previous"); got != tt.direction {
-				t.Errorf("direction %s, want %s (%s)", got, tt.direction, tt.source)
+			if c := componentOf(o, "change-since-previous"); !hasCode(&c.Interpretation[0], tt.direction) {
+				t.Errorf("change %+v, want %s (%s)", c, tt.direction, tt.source)
 			}
-			if componentOf(o, "direction-since-baseline") != nil {
+			if componentOf(o, "change-since-baseline") != nil {
 				t.Error("a change since the first session, want none: it is the previous one")
 			}
 		})
@@ -142,21 +144,18 @@ func TestSymmetryIndexAgainstPrevious(t *testing.T) {
 
 // A position that is even at last was judged by all its sessions.
 func TestPooledIndex(t *testing.T) {
-	found := results(threeVisits().answer(t, Transaction), fhir.CodePooledSymmetryIndex)
+	found := results(threeVisits().answer(t, Transaction), fhir.CodeLimbSymmetryIndex)
 	if len(found) != 6 {
-		t.Fatalf("%d pooled indices, want 6: two rotations in three positions", len(found))
+		t.Fatalf("%d indices, want 6: two rotations in three positions", len(found))
 	}
 	o := found[0]
-	if p := o.Effective.(*fhir.Period); p.Start != firstVisit || p.End != thirdVisit {
-		t.Errorf("effective %+v, want from %s to %s", p, firstVisit, thirdVisit)
+	if componentOf(o, "pooled-symmetry-index") == nil || componentOf(o, "pooled-probability") == nil {
+		t.Error("want the index as all sessions show it, and its probability")
 	}
-	if got := componentValue(o, "sessions"); got != "3" || len(o.DerivedFrom) != 12 {
+	if got := componentValue(o, "pooled-sessions"); got != "3" || len(o.DerivedFrom) != 12 {
 		t.Errorf("%s sessions from %d inputs, want 3 from 12: two trials of two sides each", got, len(o.DerivedFrom))
 	}
-	if r := componentOf(o, "probability-at-threshold").ReferenceRange; len(r) != 1 || r[0].Low == nil {
-		t.Errorf("reference range of the probability %+v, want the protocol's threshold", r)
-	}
-	if n := len(results(onePosition("80").answer(t, Transaction), fhir.CodePooledSymmetryIndex)); n != 0 {
-		t.Errorf("%d pooled indices of a single session, want none", n)
+	if single := results(onePosition("80").answer(t, Transaction), fhir.CodeLimbSymmetryIndex)[0]; componentOf(single, "pooled-symmetry-index") != nil {
+		t.Error("an index of all sessions together where there is one, want none")
 	}
 }

@@ -79,7 +79,7 @@ func (r *Writer) mainIssues() section {
 // that no page goes without, and where all are.
 func (r *Writer) ownCautions() section {
 	s := r.patientsCautions()
-	s.entries = append(s.entries, texts(r.w.CautionsInBrief(), r.w.Sentence(r.w.AsOf(r.AsOf))+" "+r.w.FullReport())...)
+	s.entries = append(s.entries, texts(r.w.CautionsInBrief(), r.w.PageBasis(r.AsOf, r.Protocol.Ref())+" "+r.w.FullReport())...)
 	return s
 }
 

@@ -81,8 +81,8 @@ func (c composer) who() []string {
 // another one, since the first.
 func (c composer) changed() string {
 	last, first := c.changesAgainst(measure.Previous), c.changesAgainst(measure.Baseline)
-	real := func(k *measure.Change) bool { return k.Direction != measure.Unchanged }
-	inDoubt := len(c.Readiness.Doubts) > 0 && !slices.ContainsFunc(last, real) && !slices.ContainsFunc(first, real)
+	changed := func(k *measure.Change) bool { return k.Direction != measure.Unchanged }
+	inDoubt := len(c.Readiness.Doubts) > 0 && !slices.ContainsFunc(last, changed) && !slices.ContainsFunc(first, changed)
 	if len(last) == 0 || inDoubt { // what is in doubt tells neither change nor its absence
 		return ""
 	}
@@ -124,7 +124,7 @@ func (c composer) evenWhen() string {
 				continue
 			}
 			allEven = false
-			t := c.trendOf(r.Rotation, p)
+			t := c.trendOf(p)
 			if t == nil || t.Outlook != measure.Forecast {
 				return c.w.NoDate(t)
 			}
@@ -140,7 +140,7 @@ func (c composer) evenWhen() string {
 }
 
 // trendOf is the course of the index that decides in a position, nil if there is none.
-func (c composer) trendOf(r shoulder.Rotation, p *readiness.PositionReadiness) *measure.Trend {
+func (c composer) trendOf(p *readiness.PositionReadiness) *measure.Trend {
 	s := shownIndex(p)
 	if s == nil {
 		return nil

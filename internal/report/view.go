@@ -117,7 +117,9 @@ func (r *Writer) Conclusion() string {
 	lines := append(r.alarms(), r.w.Decision(r.Readiness))
 	lines = append(lines, r.w.Healing(&r.Readiness.Tissue, r.Readiness.Examine())...)
 	for i := range r.reasons.entries {
-		lines = append(lines, strings.Join(r.Why(i), " "))
+		if !r.Readiness.Examine() { // before the examination a step would read as leave to train
+			lines = append(lines, strings.Join(r.Why(i), " "))
+		}
 	}
 	return strings.Join(append(lines, r.then...), "\n")
 }
@@ -149,7 +151,7 @@ func (r *Writer) findings() *view {
 
 // proposal is the plan.
 func (r *Writer) proposal() *view {
-	return r.view(r.w.Headings.PlanTitle, r.alarm, r.reasons, r.work, r.asked, r.aims, r.warnings)
+	return r.view(r.w.Headings.PlanTitle, r.alarm, r.work, r.asked, r.aims, r.warnings)
 }
 
 func (r *Writer) view(title string, sections ...section) *view {

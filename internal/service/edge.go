@@ -97,4 +97,8 @@ var edge = map[fault.Kind]wire{
 	fault.StoredKept:           notAssessable,
 	fault.StoredVersionMissing: notAssessable,
 	fault.PlanNotSent:          notAssessable,
+	fault.NotHandedOn:          notAssessable,
+
+	// Source: CDS Hooks 2.0, the status of a call whose prefetch could not be had.
+	fault.PrefetchMissing: {codes.FailedPrecondition, http.StatusPreconditionFailed},
 }

@@ -5,6 +5,7 @@ package service
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"evenreach.example/internal/assess"
@@ -86,9 +87,13 @@ func (p *Pipeline) read(ctx context.Context, q Request) (*protocol.Protocol, *in
 		Received: p.Now(), Codes: p.Codes, Response: q.Response, ResponseRoot: q.ResponseRoot,
 		Outcomes: outcomes,
 	})
+	if refused, ok := errors.AsType[*fault.Errors](err); ok {
+		q.locate(refused.Issues)
+	}
 	if err := join(q.Problems, err); err != nil {
 		return nil, nil, err
 	}
+	q.locateReading(reading)
 	return chosen, reading, nil
 }
 

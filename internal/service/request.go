@@ -6,6 +6,7 @@ import (
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/intake"
 	"evenreach.example/internal/record"
 	"evenreach.example/internal/shoulder"
 )
@@ -29,6 +30,10 @@ type Request struct {
 	Documents bool
 	// Protocol is "id" or "id|version"; empty for the default.
 	Protocol string
+	// Place names a place in what was sent, if that was no FHIR; nil if it was.
+	Place func(path string) string
+	// Unmapped are what of such an input could not be put into the Bundle.
+	Unmapped []fault.Issue
 	// Problems are those of the parameters. Run refuses a Request that has any,
 	// together with what is wrong with its Bundle.
 	Problems []fault.Issue
@@ -38,6 +43,29 @@ type Request struct {
 //
 // Source: RFC 8259, section 8.1: it may be ignored.
 const byteOrderMark = "\xEF\xBB\xBF"
+
+// locate names the places of issues as what was sent has them.
+func (q *Request) locate(issues []fault.Issue) {
+	if q.Place == nil {
+		return
+	}
+	for i := range issues {
+		issues[i].Path = q.Place(issues[i].Path)
+	}
+}
+
+// locateReading names every place in a reading as what was sent has it.
+func (q *Request) locateReading(r *intake.Reading) {
+	if q.Place == nil {
+		return
+	}
+	r.Issues = append(r.Issues, q.Unmapped...)
+	q.locate(r.Issues)
+	fault.Sort(r.Issues)
+	for i := range r.Sources {
+		r.Sources[i].Path = q.Place(r.Sources[i].Path)
+	}
+}
 
 // Decode reads a Request from FHIR JSON: a bare Bundle, or Parameters. The error
 // is always *fault.Errors.

@@ -118,7 +118,7 @@ func readSearch(typeName string, values url.Values, lenient bool) (q definitionS
 // parameter reads one parameter. Each of its values is a criterion, of which the parts
 // between commas are alternatives.
 //
-// Source: FHIR R4 4.0.1, Search, and and or.
+// Source: FHIR R4 4.0.1, Search: several values, and several parameters.
 func (q *definitionSearch) parameter(name string, values []string, lenient bool) (issues []fault.Issue) {
 	bare, modifier, modified := strings.Cut(name, ":")
 	all := fhirapi.SearchParameters(q.typeName)

@@ -39,6 +39,8 @@ type Server struct {
 	leaving  atomic.Bool
 	watchers gate // of the health service
 	streams  gate
+	messages *messages // nil for no HL7 version 2
+	hooks    *Hooks    // nil for no CDS Hooks
 }
 
 var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
@@ -100,7 +102,6 @@ func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption
 		grpc.MaxHeaderListSize(maxHeaders),
 		grpc.MaxConcurrentStreams(uint32(cap(s.capacity.room))),
 		grpc.ConnectionTimeout(connectionTimeout),
-		grpc.SharedWriteBuffer(true), // a connection that says nothing holds none
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
 		grpc.KeepaliveParams(keepalive.ServerParameters{
 			MaxConnectionIdle: 15 * time.Minute, MaxConnectionAge: s.config.MaxConnectionAge, Time: pingAfter, Timeout: pingTimeout,

@@ -1,77 +1,208 @@
 package simulation
 
 import (
-	"errors"
 	"fmt"
 	"strings"
-	"sync"
 )
 
 // Report runs the simulation in every world at every measurement error and writes
 // the result as Markdown.
-func Report(seed uint64, patients int) (string, error) {
-	results, err := runAll(seed, patients)
+func Report(seed uint64, patients int, family Family) (string, error) {
+	results, err := runAll(seed, patients, family)
 	if err != nil {
 		return "", err
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, header, patients, seed)
-	writeAlarms(&b, results)
+	fmt.Fprintf(&b, header, patients, seed, family, 1-family)
+	writeFigures(&b, results)
+	b.WriteString(short)
 	writeDecisions(&b, results)
-	writeCoverage(&b, results[:len(Errors)])
-	writeCalibration(&b, results[:len(Errors)])
+	writeForecasts(&b, results)
+	writeCoverage(&b, results)
+	writeCalibration(&b, results)
+	writeAlarms(&b, results)
 	return b.String(), nil
-}
-
-// runAll runs the worlds in order, the errors of one at the same time.
-func runAll(seed uint64, patients int) ([]*Result, error) {
-	var results []*Result
-	for w := range worlds {
-		of, failed := make([]*Result, len(Errors)), make([]error, len(Errors))
-		var running sync.WaitGroup
-		for i, sem := range Errors {
-			running.Go(func() { of[i], failed[i] = Run(seed, patients, w, sem) })
-		}
-		running.Wait()
-		if err := errors.Join(failed...); err != nil {
-			return nil, err
-		}
-		results = append(results, of...)
-	}
-	return results, nil
 }
 
 const header = `# What the rules do on simulated patients
 
 Written by ` + "`go run ./internal/simulation/simulate > internal/simulation/REPORT.md`" + `; %d patients in
-each world at each measurement error, seed %d. The patients are invented: half
-are stable at a true index of 70-100 %%, half rise exponentially from 45-70 %% to
-a plateau of 80-108 %%, the six tests about 3 %% apart. Those shapes are
-assumptions; the errors are the published range for patients. Each visit
-measures all six tests of both sides three times, trial to trial with a standard
-deviation of 5 %%; the rest of the error lies between visits, so that the mean of
-three has the error that the protocol assumes, here without the floor in newtons.
-Range is full and pain is low at every visit.
+each world at each measurement error, seed %d. The patients are invented, and their shapes are assumptions:
 
-The worlds:
+- stable: the true index is 70-104 %% and does not change;
+- becoming even: it rises from 45-70 %% to 95-108 %%;
+- short: it rises from 45-70 %% to a plateau of 78-88 %%, no test above 89 %%;
+- mixed, wherever no other is named: a third each.
 
-- independent errors: 6 visits a fortnight apart, each test errs by itself;
-- day factor: the tests of one side on one day share half of the error's
-  variance, here and in all worlds below;
-- day factors correlated: those of both sides, by 0.5;
-- sparse visits: 4, six weeks apart;
-- dense visits: 12, a week apart;
-- comparison side learns: it shows 10 %% too little at the first visit, and half
-  as much less at each further one;
-- comparison side weakens: steadily, by 5-20 %% from the first visit to the last.
+The six tests lie about 3 %% apart. Recoveries take 3-10 weeks for the first two thirds and began up to 4 weeks before the first visit.
+
+**The judge is not the tuner.** This report: recoveries that are %v. What the model assumes and its probability for "all even" were chosen on other
+seeds (1 and 2) and on another family: recoveries that are %v (` + "`simulate -tuning -seed 1`" + `). The structure of the model, and the exponential approach in it,
+were chosen before either; the exponential curves here are of its own shape, the others are not. Two assumptions (` + "`" + `course.bothSides` + "`" + `, ` + "`" + `course.leastDay` + "`" + `) were
+changed after an earlier run of this report had been read, to values that were better on the tuning family; that run had fewer patients and other random numbers.
+
+Each visit measures all six tests of both sides three times, trial to trial with a standard deviation of 5 %%; the rest of the error lies between visits, so
+that the mean of three has the error that the protocol assumes, unless said otherwise, and here without the floor in newtons. Range is full and pain is low at
+every visit. Where nothing else is said there are 6 visits a fortnight apart, the comparison side is measured at each, and the tests of one side on one day share
+half of the error's variance, those of the two sides independently of each other.
 
 `
 
-const alarmsIntro = `## Red flags and doubts
+const short = `
+What is not reached, and why.
 
-Share of the answers, one a visit, that carry any red flag or any doubt. Where
-nobody grows weaker each of them is a false one. Where the comparison side
-weakens the doubt about it is right.
+- **Held back, by the product.** The model alone reaches what was wanted. The product must not: it calls nobody even whose index of the day is below 90 % in one of six
+  tests, and asks for two such sessions, 7 to 42 days apart. At a standard error of 10 % a single session with all six at 90 % or more is itself rare among patients who are
+  truly even (the rule "single session" below, with independent errors), and twice is rarer. That is the price of the rules for safety; measuring with less error lowers it.
+- **First declarations of the model alone, with a day factor and with a comparison side that weakens.** A side that is weak on one day in all its tests looks like a weak
+  side until other days contradict it, and the first declaration is the one that such a day brings about. The safety rules above the model take most of it away.
+- **Comparison side that learns, or is measured at every third visit.** What was shown too weak at first, or not measured, no model knows.
+- **A setback.** The index lags behind a sudden loss by a visit or two. That is what the red flag, and the rule that the session of the day decides, are for.
+
+`
+
+// figure is a line of the first table.
+type figure struct {
+	what, before, wanted string
+	now                  string
+}
+
+func share(part, whole int) string {
+	return fmt.Sprintf("%.0f %% (%d of %d)", percent(part, whole), part, whole)
+}
+
+func wrongly(d *Decisions) string { return share(d.FirstWrongly, d.First) }
+
+func writeFigures(b *strings.Builder, results []*Result) {
+	base, day, weak := find(results, "independent errors"), find(results, "day factor"), find(results, "comparison side weakens")
+	carried, stable := find(results, "comparison every third visit"), find(results, "all stable")
+	becoming, falling := find(results, "all become even"), find(results, "all level off at 78-88 %")
+	of := func(rule Rule, f func(*Decisions) string) string {
+		return f(&base.Decisions[rule]) + "; " + f(&day.Decisions[rule]) + "; " + f(&weak.Decisions[rule])
+	}
+	held := func(d *Decisions) string { return share(d.HeldBack, d.Even) }
+	dates := func(d *Dates) string { return share(d.Covered, d.Given) }
+	patients := func(d *Dates) string { return share(d.Patients, d.Anyone) }
+	figures := []figure{
+		{"first declaration wrong: independent errors; day factor; comparison side weakens", of(SingleSession, wrongly) + " by a single session",
+			"at most 15; 20; 25 %", "model alone " + of(Model, wrongly) + "; product " + of(Product, wrongly)},
+		{"truly even visits held back, independent errors", held(&base.Decisions[SingleSession]) + " by a single session", "at most 55 %",
+			"model alone " + held(&base.Decisions[Model]) + "; product " + held(&base.Decisions[Product])},
+		{"interval of the date of evenness contains it, where all become even", dates(&becoming.Forecasts.Line) + " by a line through the indices", "85-95 %",
+			"one test " + dates(&becoming.Forecasts.Model) + "; all six " + dates(&becoming.Forecasts.All)},
+		{"patients who level off at 78-88 % and are given a date at some visit", patients(&falling.Forecasts.Line) + " by a line", "at most 15 %",
+			"for one test " + patients(&falling.Forecasts.Model) + "; for all six " + patients(&falling.Forecasts.All)},
+		{"90 % interval of the index contains it, comparison every third visit", share(carried.Single.Contain, carried.Single.All) + " by one session", "88-92 %",
+			share(carried.Whole.Contain, carried.Whole.All)},
+		{"answers for stable patients with a false decline", share(stable.Declines.Detectable, stable.Declines.Answers) + " by the detectable change", "at most 5 %",
+			"by the model " + share(stable.Declines.Model, stable.Declines.Answers) + "; by the product " + share(stable.Declines.Product, stable.Declines.Answers)},
+	}
+	b.WriteString("## The figures that were wanted\n\nAt a standard error of 10 %.\n\n| figure | without the model | wanted | now |\n|---|---|---|---|\n")
+	for _, f := range figures {
+		fmt.Fprintf(b, "| %s | %s | %s | %s |\n", f.what, f.before, f.wanted, f.now)
+	}
+}
+
+const decisionsIntro = `## Decisions
+
+First declared wrongly: of the patients who are declared ready at some visit, those whose lowest test was truly below 90 % at the first such visit. Any declared
+wrongly, and below 85 %: of all visits that are declared ready. Held back: of the truly even visits (all six at least 90 %), those that are not declared. Days late:
+from the first truly even visit to the first declaration from then on, of those who are declared. The truth is held against the comparison side's strength at the first
+visit. Model alone declares from the second session on, at the protocol's probability that all six are even.
+
+| world | SEM | rule | first declared | wrongly | any declared | wrongly | below 85 % | truly even | held back | days late |
+|---|---|---|---|---|---|---|---|---|---|---|
+`
+
+func writeDecisions(b *strings.Builder, results []*Result) {
+	b.WriteString(decisionsIntro)
+	for _, r := range results {
+		for rule := range rules {
+			d := &r.Decisions[rule]
+			if d.First == 0 && d.Even == 0 {
+				continue
+			}
+			fmt.Fprintf(b, "| %s | %d %% | %v | %d | %.1f %% | %d | %.1f %% | %.1f %% | %d | %.1f %% | %.0f |\n", r.World.Name, r.Error, rule,
+				d.First, percent(d.FirstWrongly, d.First), d.Declared, percent(d.DeclaredWrongly, d.Declared),
+				percent(d.DeclaredSeriously, d.Declared), d.Even, percent(d.HeldBack, d.Even), float64(d.DaysLate)/float64(max(1, d.Late)))
+		}
+	}
+}
+
+const forecastsIntro = `
+## Dates of evenness
+
+At each visit from the third on, for what is truly not even yet. Asked: tests of a visit, or shoulders of a visit for all six. Contains: the interval contains the true
+first day, which the never even do not have. Patients: those who are given a date at some visit.
+
+| world | SEM | dates of | asked | given | contains | never even | patients |
+|---|---|---|---|---|---|---|---|
+`
+
+func writeForecasts(b *strings.Builder, results []*Result) {
+	b.WriteString(forecastsIntro)
+	for _, r := range results {
+		for i, d := range [...]*Dates{&r.Forecasts.Line, &r.Forecasts.Model, &r.Forecasts.All} {
+			fmt.Fprintf(b, "| %s | %d %% | %s | %d | %d | %.1f %% | %.1f %% | %d of %d (%.1f %%) |\n", r.World.Name, r.Error,
+				[...]string{"one test, by a line", "one test, by the model", "all six, by the model"}[i],
+				d.Asked, d.Given, percent(d.Covered, d.Given), percent(d.NeverEven, d.Given), d.Patients, d.Anyone, percent(d.Patients, d.Anyone))
+		}
+	}
+}
+
+const coverageIntro = `
+## Intervals, and false declines
+
+Contains: the 90 % interval of the index at a visit contains the true index, by Fieller's interval of one session and by the model. Declined: the answers, from the second
+visit on, that call a strength or an index declined: by the detectable change of one test, by the product, and by the model. They are false ones where nobody loses strength.
+
+| world | SEM | intervals of a session | contain | of the model | contain | answers | declined, detectable change | declined, product | declined, model |
+|---|---|---|---|---|---|---|---|---|---|
+`
+
+func writeCoverage(b *strings.Builder, results []*Result) {
+	b.WriteString(coverageIntro)
+	for _, r := range results {
+		d := &r.Declines
+		fmt.Fprintf(b, "| %s | %d %% | %d | %.1f %% | %d | %.1f %% | %d | %.1f %% | %.1f %% | %.1f %% |\n", r.World.Name, r.Error, r.Single.All, r.Single.Percent(),
+			r.Whole.All, r.Whole.Percent(), d.Answers, percent(d.Detectable, d.Answers), percent(d.Product, d.Answers), percent(d.Model, d.Answers))
+	}
+}
+
+const calibrationIntro = `
+## Calibration of the probability of at least 90 %
+
+True share minus predicted probability, in percentage points, by tenths of the prediction, with the number of predictions; Brier's score is the mean squared error.
+`
+
+func writeCalibration(b *strings.Builder, results []*Result) {
+	b.WriteString(calibrationIntro)
+	writeDeciles(b, "One test, by one session, which does not know that most patients are weaker on the involved side:", results, func(r *Result) *Deciles { return &r.Calibration.Single })
+	writeDeciles(b, "One test, by the model:", results, func(r *Result) *Deciles { return &r.Calibration.Whole })
+	writeDeciles(b, "All six tests together, by the model:", results, func(r *Result) *Deciles { return &r.Calibration.All })
+}
+
+func writeDeciles(b *strings.Builder, title string, results []*Result, of func(*Result) *Deciles) {
+	b.WriteString("\n" + title + "\n\n| world | SEM | Brier |")
+	for i := range 10 {
+		fmt.Fprintf(b, " %d-%d %% |", 10*i, 10*i+10)
+	}
+	b.WriteString("\n|---|---|---|" + strings.Repeat("---|", 10) + "\n")
+	for _, r := range results {
+		d := of(r)
+		fmt.Fprintf(b, "| %s | %d %% | %.3f |", r.World.Name, r.Error, d.Brier())
+		for _, bin := range d.Bins {
+			fmt.Fprintf(b, " %+.0f (%d) |", bin.Deviation(), bin.Count)
+		}
+		b.WriteString("\n")
+	}
+}
+
+const alarmsIntro = `
+## Red flags and doubts
+
+Share of the answers, one a visit, that carry any red flag or any doubt. Where nobody grows weaker each of them is a false one. Where the comparison side weakens the
+doubt about it is right, and after a setback the flag.
 
 | world | SEM | answers | with a flag or a doubt | by kind |
 |---|---|---|---|---|
@@ -80,60 +211,6 @@ weakens the doubt about it is right.
 func writeAlarms(b *strings.Builder, results []*Result) {
 	b.WriteString(alarmsIntro)
 	for _, r := range results {
-		fmt.Fprintf(b, "| %v | %d %% | %d | %d (%.2f %%) | %v |\n", r.World, r.Error, r.Answers, r.Alarms.Any, percent(r.Alarms.Any, r.Answers), &r.Alarms)
-	}
-}
-
-const decisionsIntro = `
-## Wrong decisions
-
-First declared wrongly: of the patients who are declared ready at some visit,
-those whose lowest test was truly below 90 % at the first such visit. Any declared
-wrongly, and below 85 %: of all visits that are declared ready. Held back: of the
-truly even visits (all six at least 90 %), those that are not declared. The truth
-is held against the comparison side's strength at the first visit. Single session
-declares when all six indices of the visit are at least 90 %.
-
-| world | SEM | rule | first declared | wrongly | any declared | wrongly | below 85 % | truly even | held back |
-|---|---|---|---|---|---|---|---|---|---|
-`
-
-func writeDecisions(b *strings.Builder, results []*Result) {
-	b.WriteString(decisionsIntro)
-	for _, r := range results {
-		for rule := range rules {
-			d := r.Decisions[rule]
-			fmt.Fprintf(b, "| %v | %d %% | %v | %d | %.1f %% | %d | %.1f %% | %.1f %% | %d | %.1f %% |\n", r.World, r.Error, rule,
-				d.First, percent(d.FirstWrongly, d.First), d.Declared, percent(d.DeclaredWrongly, d.Declared),
-				percent(d.DeclaredSeriously, d.Declared), d.Even, percent(d.HeldBack, d.Even))
-		}
-	}
-}
-
-func writeCoverage(b *strings.Builder, results []*Result) {
-	b.WriteString("\n## Coverage of the 90 % interval, with independent errors\n\n| SEM | intervals | contain the truth |\n|---|---|---|\n")
-	for _, r := range results {
-		fmt.Fprintf(b, "| %d %% | %d | %.2f %% |\n", r.Error, r.Intervals, r.Coverage())
-	}
-}
-
-func writeCalibration(b *strings.Builder, results []*Result) {
-	b.WriteString("\n## Calibration of the probability that the true index is at least 90 %\n\nTrue share minus predicted probability, in percentage points, by tenths of the prediction.\n")
-	writeDeciles(b, "Nothing is known beforehand: either side is as likely to be the stronger one.", results, func(r *Result) *Deciles { return &r.Neutral })
-	writeDeciles(b, "The simulated patients: most are weaker on the involved side, which the probability of a single session does not know, so it is too hopeful where it is high.", results, func(r *Result) *Deciles { return &r.Clinic })
-}
-
-func writeDeciles(b *strings.Builder, title string, results []*Result, of func(*Result) *Deciles) {
-	b.WriteString("\n" + title + "\n\n| SEM |")
-	for i := range 10 {
-		fmt.Fprintf(b, " %d-%d %% |", 10*i, 10*i+10)
-	}
-	b.WriteString("\n|---|" + strings.Repeat("---|", 10) + "\n")
-	for _, r := range results {
-		fmt.Fprintf(b, "| %d %% |", r.Error)
-		for _, bin := range of(r) {
-			fmt.Fprintf(b, " %+.1f |", bin.Deviation())
-		}
-		b.WriteString("\n")
+		fmt.Fprintf(b, "| %s | %d %% | %d | %d (%.2f %%) | %v |\n", r.World.Name, r.Error, r.Answers, r.Alarms.Any, percent(r.Alarms.Any, r.Answers), &r.Alarms)
 	}
 }

@@ -1,15 +1,17 @@
 // Package simulation tries the rules of the product on invented patients whose
-// true strength is known: does the interval cover the truth, is the probability
-// calibrated, how often does measurement error alone raise a red flag or a doubt,
-// and how often is a shoulder declared ready that is not, or held back that is.
+// true strength is known: do the intervals cover the truth, are the probabilities
+// calibrated, how often does measurement error alone raise a red flag, a doubt or a
+// decline, how good are the forecasts, and how often is a shoulder declared ready
+// that is not, or held back that is.
 package simulation
 
 import (
 	"fmt"
-	"math"
+	"hash/fnv"
 	"math/rand/v2"
 	"slices"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
@@ -17,120 +19,183 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// Errors are the standard errors of measurement that are tried, in per cent:
-// the published range for patients and a better one.
-var Errors = []int{5, 7, 10, 14}
-
 // Result is the outcome in one world at one measurement error.
 type Result struct {
-	World     World
-	Error     int // SEM, per cent
+	World     *World
+	Error     int // SEM that the protocol assumes, per cent
 	Patients  int
 	Answers   int // one a visit
 	Alarms    Alarms
 	Decisions [rules]Decisions
-	Intervals int
-	Covered   int // of the intervals, those that contain the truth
-	// Neutral counts predictions for ratios of which nothing is known
-	// beforehand, Clinic those for the simulated patients, most of whom are
-	// known to be weaker on the involved side.
-	Neutral, Clinic Deciles
+	// Single and Whole are the intervals of the index: Fieller's of one session, and
+	// the model's of all.
+	Single, Whole Coverage
+	Calibration   Calibration
+	Declines      Declines
+	Forecasts     Forecasts
 }
 
-// Run simulates patients in a world at one measurement error, which the protocol
-// assumes as it is. The same seed gives the same result.
-func Run(seed uint64, patients int, w World, sem int) (*Result, error) {
+// Run simulates patients in a world at one assumed measurement error. The same seed
+// gives the same result.
+func Run(seed uint64, patients int, w *World, family Family, sem int) (*Result, error) {
 	p, err := protocolFor(sem)
 	if err != nil {
 		return nil, err
 	}
 	r := &Result{World: w, Error: sem, Patients: patients}
-	rng := rand.New(rand.NewPCG(seed, uint64(sem)<<8|uint64(w)))
+	rng := rand.New(rand.NewPCG(seed, uint64(sem)<<32^hash(w.Name)))
 	for range patients {
-		r.follow(rng, p)
-		if w == Independent {
-			r.calibrate(rng, p)
-		}
+		r.follow(rng, family, p)
 	}
 	return r, nil
 }
 
-// protocolFor has the error that is simulated, and no floor below which the error
-// does not fall, so that the error is the one assumed whatever the strength.
+// hash makes a stream of random numbers of its own of each world.
+func hash(name string) uint64 {
+	h := fnv.New64a()
+	h.Write([]byte(name))
+	return h.Sum64()
+}
+
+// protocolFor assumes an error, and no floor below which the error does not fall, so
+// that the error is the one assumed whatever the strength.
 func protocolFor(sem int) (*protocol.Protocol, error) {
 	return protocol.Load(fmt.Appendf(nil, `{"id":"simulation","error":{
 		"stabilised":{"value":%[1]d,"source":"simulated"},"usual":{"value":%[1]d,"source":"simulated"},
 		"unstabilised":{"value":%[1]d,"source":"simulated"},"floorForce":{"value":0,"source":"simulated"}}}`, sem))
 }
 
-// sem is the simulated error as a fraction.
-func (r *Result) sem() float64 { return float64(r.Error) / 100 }
+// sem is the true error as a fraction.
+func (r *Result) sem() float64 {
+	if r.World.TrueError != 0 {
+		return float64(r.World.TrueError) / 100
+	}
+	return float64(r.Error) / 100
+}
 
 // follow takes one patient through all visits and counts the answer after each.
-func (r *Result) follow(rng *rand.Rand, p *protocol.Protocol) {
-	who := newPatient(rng, r.World)
+func (r *Result) follow(rng *rand.Rand, family Family, p *protocol.Protocol) {
+	who := newPatient(rng, r.World, family)
 	e := &shoulder.Episode{Involved: shoulder.Right}
-	var declared [rules]bool // at some visit before
-	visits, _ := r.World.visits()
-	for v := range visits {
+	h := newHistory()
+	for v := range r.World.Visits {
 		e.Sessions = append(e.Sessions, who.measure(rng, v, r.sem()))
-		m := measure.Measure(e, p)
 		asOf := e.Sessions[v].When
-		ready := readiness.Judge(e, m, redflag.Find(e, m, p, asOf), p, asOf)
-		r.Answers++
-		r.Alarms.count(ready)
-		truth := who.involved(v)
-		now := [rules]bool{SingleSession: allEvenToday(m, v, p), Product: ready.Overall == readiness.ReadyForFunctional}
-		for rule := range rules {
-			r.Decisions[rule].count(now[rule], !declared[rule], slices.Min(truth[:]))
-			declared[rule] = declared[rule] || now[rule]
+		a := answer{visit: v, m: measure.Measure(e, p)}
+		a.ready = readiness.Judge(e, a.m, redflag.Find(e, a.m, p, asOf), p, asOf)
+		if c := course.Episode(e, a.m, p); reaches(c, v, r.World) {
+			a.c, a.allEven = c, c.AllEven()
 		}
-		r.cover(m, v, truth, who.comparison(v))
+		r.Answers++
+		r.Alarms.count(a.ready)
+		truth := who.involved(who.at(v))
+		h.count(r, a.verdicts(p, h.today), slices.Min(truth[:]), v)
+		r.coverSessions(a.m, v, truth, who.comparison(v))
+		if a.c != nil {
+			r.cover(&a, truth, who.comparison(v))
+			r.Declines.count(&a, p)
+			r.Forecasts.count(&a, who, p)
+		}
+	}
+	h.close(r)
+}
+
+// history is what the rules said of a patient so far.
+type history struct {
+	today    bool // at the visit before, all six were at least 90
+	declared [rules]bool
+	at       [rules]int // visit of the first declaration at or after evenness
+	even     int        // the first visit at which all tests are truly even
+}
+
+const never = -1
+
+func newHistory() *history {
+	h := &history{even: never}
+	for rule := range h.at {
+		h.at[rule] = never
+	}
+	return h
+}
+
+func (h *history) count(r *Result, now [rules]bool, lowest float64, visit int) {
+	if h.even == never && lowest >= evenShare {
+		h.even = visit
+	}
+	for rule := range rules {
+		r.Decisions[rule].count(now[rule], !h.declared[rule], lowest)
+		h.declared[rule] = h.declared[rule] || now[rule]
+		if now[rule] && h.even != never && h.at[rule] == never {
+			h.at[rule] = visit
+		}
+	}
+	h.today = now[SingleSession]
+}
+
+func (h *history) close(r *Result) {
+	for rule := range rules {
+		if h.at[rule] != never {
+			r.Decisions[rule].Late++
+			r.Decisions[rule].DaysLate += (h.at[rule] - h.even) * r.World.Days
+		}
 	}
 }
 
-// cover counts the intervals and predictions of the indices of a visit.
-func (r *Result) cover(m *measure.Measurements, visit int, truth [tests]float64, comparison float64) {
+// testOf is the number of a test.
+func testOf(s measure.Setting) int { return 3*(int(s.Rotation)-1) + int(s.Position-shoulder.AtSide) }
+
+// reaches reports whether the course goes up to a visit, which it does unless the
+// visit is in doubt.
+func reaches(c *course.Course, visit int, w *World) bool {
+	return c != nil && measure.DaysBetween(c.Start, visitDay(w, visit)) == c.Days[len(c.Days)-1]
+}
+
+// coverSessions counts the intervals and predictions of the indices of a visit.
+func (r *Result) coverSessions(m *measure.Measurements, visit int, truth [tests]float64, comparison float64) {
 	for i := range m.Symmetries {
 		s := &m.Symmetries[i]
 		if s.Session != visit {
 			continue
 		}
-		ratio := truth[3*(int(s.Rotation)-1)+int(s.Position-shoulder.AtSide)] / comparison
-		r.Clinic.count(s.ProbabilityEven, ratio >= evenShare)
-		r.Intervals++
-		if s.Interval.Contains(100 * ratio) {
-			r.Covered++
-		}
+		ratio := truth[testOf(s.Setting)] / comparison
+		r.Single.count(s.Interval.Contains(100 * ratio))
+		r.Calibration.Single.count(s.ProbabilityEven, ratio >= evenShare)
 	}
 }
 
-// drawsPerPatient is how many predictions for Neutral are drawn for each patient.
-const drawsPerPatient = 30
+// cover does so with those of the model.
+func (r *Result) cover(a *answer, truth [tests]float64, comparison float64) {
+	for i := range a.c.Tests {
+		t := &a.c.Tests[i]
+		now, ratio := t.Now(), truth[testOf(t.Setting)]/comparison
+		r.Whole.count(now.Low <= 100*ratio && 100*ratio <= now.High)
+		r.Calibration.Whole.count(now.Even, ratio >= evenShare)
+	}
+	r.Calibration.All.count(a.allEven, slices.Min(truth[:]) >= evenShare)
+}
 
-// calibrate predicts evenness for a true ratio of which nothing is known
-// beforehand, and counts the prediction: its logarithm is drawn evenly around
-// the threshold, so that either side is as likely to be the stronger one.
-func (r *Result) calibrate(rng *rand.Rand, p *protocol.Protocol) {
-	const reach = 4.5 * math.Sqrt2 // standard deviations of the measured ratio
-	own := r.World.ownSpread(r.sem())
-	for range drawsPerPatient {
-		ratio := evenShare * math.Exp(reach*r.sem()*(2*rng.Float64()-1))
-		test := shoulder.Trial{Rotation: shoulder.External, Position: shoulder.AtSide, Side: shoulder.Right}
-		trials := appendTrials(nil, rng, test, comparison*ratio, own*rng.NormFloat64())
-		test.Side = shoulder.Left
-		trials = appendTrials(trials, rng, test, comparison, own*rng.NormFloat64())
-		e := &shoulder.Episode{Involved: shoulder.Right, Sessions: []shoulder.Session{{Trials: trials}}}
-		s, _ := measure.Symmetries(e, measure.Scores(e, p), p)
-		r.Neutral.count(s[0].ProbabilityEven, ratio >= evenShare)
+// Coverage counts intervals that contain the truth.
+type Coverage struct{ All, Contain int }
+
+func (c *Coverage) count(contains bool) {
+	c.All++
+	if contains {
+		c.Contain++
 	}
 }
 
-// Coverage is the share of intervals that contain the truth, in per cent.
-func (r *Result) Coverage() float64 { return percent(r.Covered, r.Intervals) }
+// Percent is the share of those that contain it.
+func (c Coverage) Percent() float64 { return percent(c.Contain, c.All) }
+
+// Calibration counts predictions of evenness: of one test by one session and by all,
+// and of all tests together.
+type Calibration struct{ Single, Whole, All Deciles }
 
 // Deciles counts predictions of evenness by tenths of their probability.
-type Deciles [10]Bin
+type Deciles struct {
+	Bins  [10]Bin
+	Score float64 // sum of the squared errors
+}
 
 // Bin is a tenth of the predicted probabilities.
 type Bin struct {
@@ -141,12 +206,26 @@ type Bin struct {
 
 // count adds a prediction to its tenth.
 func (d *Deciles) count(prediction float64, happened bool) {
-	bin := &d[min(9, int(prediction*10))]
+	bin := &d.Bins[min(9, int(prediction*10))]
 	bin.Count++
 	bin.Sum += prediction
+	truth := 0.0
 	if happened {
 		bin.True++
+		truth = 1
 	}
+	d.Score += (prediction - truth) * (prediction - truth)
+}
+
+// Brier is the mean of the squared errors.
+//
+// Source: Brier 1950, Mon Weather Rev 78:1-3.
+func (d *Deciles) Brier() float64 {
+	n := 0
+	for _, b := range d.Bins {
+		n += b.Count
+	}
+	return d.Score / float64(max(n, 1))
 }
 
 // Deviation is how far a tenth's true share is from what was predicted, in

@@ -160,7 +160,7 @@ var germanTerms = terms{
 		readiness.InsufficientData:   "Es ist nicht genug gemessen, um über jede Stufe zu entscheiden.",
 		readiness.NotCleared:         "Training der Rotatoren gegen Widerstand ist nicht freigegeben: noch kein Widerstandstest und keine Kräftigung.",
 		readiness.LimitedByRange:     "Die aktive Beweglichkeit begrenzt: Eine erhobene Position bleibt geschlossen, bis der Arm weiter gehoben werden kann.",
-		readiness.LimitedByOutcome:   "Ein Ergebnismaß, das das Protokoll zur Bedingung macht, ist nicht erfüllt: Bis dahin wird die Last nicht gesteigert.",
+		readiness.LimitedByOutcome:   "Ein Ergebnismaß, von dem das Protokoll die Last abhängig macht, ist nicht erfüllt: Bis dahin wird die Last nicht gesteigert.",
 		readiness.LimitedByPain:      "Schmerz beim Widerstandstest begrenzt: Die Last wird nicht gesteigert, wo der Schmerz über der Grenze liegt.",
 		readiness.Strengthening:      "Die Kräftigung geht weiter: noch nicht überall nachweislich seitengleich.",
 		readiness.ReadyForFunctional: "Beide Rotationen sind in allen drei Positionen seitengleich: Funktionelle Kräftigung kann das direkte Training der Rotatorenmanschette ablösen.",

@@ -67,4 +67,6 @@ var germanKinds = []string{
 	fault.StoredKept:           "Bleibt, wie die Fachperson es hinterlassen hat",
 	fault.StoredVersionMissing: "Gespeichertes Ergebnis ohne Versionsangabe",
 	fault.PlanNotSent:          "Früherer Plan nicht mitgeschickt",
+	fault.NotHandedOn:          "Antwort vom Zielsystem nicht angenommen",
+	fault.PrefetchMissing:      "Benötigte Daten fehlen im Aufruf",
 }

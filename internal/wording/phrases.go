@@ -229,6 +229,7 @@ type phrases struct {
 	evenByOpen     string // {1} date, {2} earliest
 	evenNoDate     string // {1} why
 	noCourse       string
+	pageBasis      string // {1} as of, {2} protocol, {3} version
 	fullReport     string
 	cautionsBrief  string // sentences
 	times          string // {1} issue, {2} how often

@@ -327,6 +327,11 @@ func (c *Catalogue) CautionsInBrief() string { return c.phrases.cautionsBrief }
 // NoteCaution is the caution that a note does not go without, a sentence.
 func (c *Catalogue) NoteCaution() string { return c.Sentence(c.phrases.noteCaution) }
 
+// PageBasis is the day that a short page holds for, and its protocol: a sentence.
+func (c *Catalogue) PageBasis(asOf time.Time, r protocol.Ref) string {
+	return c.sentence(c.phrases.pageBasis, c.AsOf(asOf), r.ID, r.Version)
+}
+
 // FullReport says where everything is that a short page leaves out: a sentence.
 func (c *Catalogue) FullReport() string { return c.Sentence(c.phrases.fullReport) }
 

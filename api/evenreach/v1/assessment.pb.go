@@ -203,11 +203,11 @@ type AssessRequest struct {
 	//
 	// Absent: the server's default protocol.
 	Protocol string `protobuf:"bytes,5,opt,name=protocol,proto3" json:"protocol,omitempty"`
-	// documents asks for the report as PDF and the chart as PNG, beside the text,
-	// in DiagnosticReport.presentedForm. They say the same and cost many times
-	// the rest of the answer.
+	// documents asks for the report as text and PDF, and the chart as PNG, in
+	// DiagnosticReport.presentedForm. They say the same as its narrative and cost
+	// many times the rest of the answer.
 	//
-	// Absent or false: the text only.
+	// Absent or false: the narrative only.
 	Documents bool `protobuf:"varint,6,opt,name=documents,proto3" json:"documents,omitempty"`
 	// response is the answer of a record to the bundle, where that is a
 	// transaction: a Bundle of the type transaction-response, with as many entries

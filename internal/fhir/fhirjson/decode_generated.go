@@ -45,21 +45,15 @@ type slabs struct {
 
 // memories hold the values of one body that may repeat.
 type memories struct {
-	meta                memory[fhir.Meta]
 	metaOne             memory[*fhir.Meta]
-	metaList            memory[[]fhir.Meta]
 	codeableConcept     memory[fhir.CodeableConcept]
 	codeableConceptOne  memory[*fhir.CodeableConcept]
 	codeableConceptList memory[[]fhir.CodeableConcept]
 	reference           memory[fhir.Reference]
 	referenceOne        memory[*fhir.Reference]
 	referenceList       memory[[]fhir.Reference]
-	annotation          memory[fhir.Annotation]
-	annotationOne       memory[*fhir.Annotation]
 	annotationList      memory[[]fhir.Annotation]
 	component           memory[fhir.Component]
-	referenceRange      memory[fhir.ReferenceRange]
-	referenceRangeOne   memory[*fhir.ReferenceRange]
 	referenceRangeList  memory[[]fhir.ReferenceRange]
 }
 

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"maps"
 	"slices"
@@ -27,15 +28,14 @@ func (s *schema) decode(out *source) {
 			out.p("%s slab.Slab[fhir.%s]", lower(t.name), t.name)
 		}
 	}
-	out.p("}\n\n// memories hold the values of one body that may repeat.\ntype memories struct {")
+	decoders := &source{imports: out.imports}
 	for _, t := range s.types {
-		if t.options.has("again") {
-			out.p("%[1]s memory[fhir.%[2]s]\n%[1]sOne memory[*fhir.%[2]s]\n%[1]sList memory[[]fhir.%[2]s]", lower(t.name), t.name)
-		}
-		if t.options.has("each") {
-			out.p("%s memory[fhir.%s]", lower(t.name), t.name)
+		if t != s.common {
+			t.decoder(decoders)
 		}
 	}
+	out.p("}\n\n// memories hold the values of one body that may repeat.\ntype memories struct {")
+	s.memories(out, decoders.Bytes())
 	out.p("}\n\n// known decodes a resource of a type that is read, or returns nil for another.")
 	out.p("func (d *decoder) known(typeName string) fhir.Resource {\nswitch typeName {")
 	for _, t := range s.types {
@@ -44,9 +44,18 @@ func (s *schema) decode(out *source) {
 		}
 	}
 	out.p("}\nreturn nil\n}")
+	out.Write(decoders.Bytes())
+}
+
+// memories writes the memories that the decoders ask: of a type by itself, of one that
+// may be absent, and of a list.
+func (s *schema) memories(out *source, decoders []byte) {
 	for _, t := range s.types {
-		if t != s.common {
-			t.decoder(out)
+		for _, form := range [...]struct{ suffix, prefix string }{{"", ""}, {"One", "*"}, {"List", "[]"}} {
+			name := lower(t.name) + form.suffix
+			if bytes.Contains(decoders, []byte("d.seen."+name+",")) {
+				out.p("%s memory[%sfhir.%s]", name, form.prefix, t.name)
+			}
 		}
 	}
 }

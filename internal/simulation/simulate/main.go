@@ -10,10 +10,15 @@ import (
 )
 
 func main() {
-	patients := flag.Int("patients", 1200, "number of simulated patients in each world at each measurement error")
+	patients := flag.Int("patients", 1000, "number of simulated patients in each world at each measurement error")
 	seed := flag.Uint64("seed", 20260105, "seed of the random numbers")
+	tuning := flag.Bool("tuning", false, "recoveries of the family on which the model's assumptions were chosen")
 	flag.Parse()
-	text, err := simulation.Report(*seed, *patients)
+	family := simulation.Judging
+	if *tuning {
+		family = simulation.Tuning
+	}
+	text, err := simulation.Report(*seed, *patients, family)
 	if err != nil {
 		fmt.Fprintln(os.Stderr, "simulate:", err)
 		os.Exit(1)

@@ -1,7 +1,7 @@
 // The chart of the answer: the limb symmetry index of each rotation in each
 // position with its interval, against the thresholds of the protocol.
 
-import { codes, positionNames } from './codes.js';
+import { codes, positionNames, supportNames } from './codes.js';
 
 const svgNamespace = 'http://www.w3.org/2000/svg';
 
@@ -15,8 +15,9 @@ export function chartData(observations) {
   const rows = [];
   for (const observation of observations) {
     const code = observation.code?.coding?.[0]?.code;
-    if (code === codes.symmetryIndex) addRow(rows, row(observation));
-    if (code === codes.rotationReadiness) collectThresholds(observation, thresholds);
+    if (code !== codes.symmetryIndex) continue;
+    addRow(rows, row(observation));
+    collectThresholds(observation, thresholds);
   }
   rows.sort((a, b) => a.rotation.localeCompare(b.rotation) || positionOrder(a) - positionOrder(b));
   return { rows, thresholds: [...thresholds].map(([value, name]) => ({ value, name })) };
@@ -31,30 +32,31 @@ const positionOrder = ({ position }) => Object.keys(positionNames).indexOf(posit
 function row(observation) {
   const value = (code) => component(observation, code)?.valueQuantity?.value;
   const concept = (code) => component(observation, code)?.valueCodeableConcept;
+  const index = Number(observation.valueQuantity?.value);
+  const before = (change) => (change === undefined ? undefined : index - change);
   const position = concept(codes.armPosition)?.coding?.[0]?.code;
   return {
     rotation: concept(codes.rotation)?.coding?.[0]?.code === codes.externalRotation ? 'external' : 'internal',
     position,
     name: positionNames[position] ?? '',
-    support: concept(codes.armSupport)?.text ?? '',
-    index: Number(observation.valueQuantity?.value),
+    support: supportNames[concept(codes.armSupport)?.coding?.[0]?.code] ?? '',
+    index,
     low: value(codes.intervalLow),
     high: value(codes.intervalHigh),
-    previous: value(codes.previousValue),
-    baseline: value(codes.baselineValue),
+    previous: before(value(codes.changePrevious)),
+    baseline: before(value(codes.changeBaseline)),
   };
 }
 
 const component = (observation, code) =>
   observation.component?.find((part) => part.code?.coding?.[0]?.code === code);
 
-// collectThresholds takes the thresholds of the criteria of strength, so that
-// the lines are those of the clinic's own protocol.
+// collectThresholds takes the thresholds that an index is held against, so that the
+// lines are those of the clinic's own protocol.
 function collectThresholds(observation, thresholds) {
-  for (const part of observation.component ?? []) {
-    const name = /^(good-enough|even)-.*-value$/.exec(part.code?.coding?.[0]?.code ?? '')?.[1];
-    const low = part.referenceRange?.[0]?.low;
-    if (name && low?.code === '%') thresholds.set(Number(low.value), name === 'even' ? 'even' : 'good enough');
+  for (const { low, type } of observation.referenceRange ?? []) {
+    const rule = type?.coding?.[0]?.code;
+    if (low) thresholds.set(Number(low.value), rule === 'good-enough' ? 'good enough' : rule);
   }
 }
 

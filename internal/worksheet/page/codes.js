@@ -30,13 +30,12 @@ export const codes = {
   painContext: 'pain-context',
 
   symmetryIndex: 'limb-symmetry-index',
-  rotationReadiness: 'rotation-readiness',
   examination: 'examination',
   rotation: 'rotation',
   intervalLow: 'interval-low',
   intervalHigh: 'interval-high',
-  previousValue: 'previous-value',
-  baselineValue: 'baseline-value',
+  changePrevious: 'change-since-previous',
+  changeBaseline: 'change-since-baseline',
 
   flexionActive: '41389-8',
   abductionActive: '41381-5',
@@ -68,6 +67,9 @@ export const positions = {
   'flexion-90': 'at 90° of flexion',
   'abduction-90': 'at 90° of abduction',
 };
+
+/** How the arm was held during a test, by code. */
+export const supportNames = { supported: 'arm supported', unsupported: 'arm held free' };
 
 export const positionNames = {
   'arm-at-side': 'arm at the side',

@@ -32,12 +32,21 @@ const doubts = {
  * field, or the earlier entry, that it is about, or with neither.
  */
 export function placed(issues, places) {
-  return issues.filter(({ severity }) => severity !== 'information').map((issue) => {
+  return issues.filter(({ severity }) => severity !== 'information').flatMap(ofEachPlace).map((issue) => {
     const kind = kindOf(issue);
     const note = noted.has(kind);
     const at = placeIn(issue.expression?.[0] ?? '', places) ?? aboutParameter(issue);
     return { ...at, ...settledBy(kind, at.field), kind, severity: issue.severity, note, text: doubtIn(issue, at.field) ?? sentence(issue, note) };
   }).filter(({ kind, field }) => !(kind === 'performer-missing' && field)); // said at the name of the clinician
+}
+
+// ofEachPlace takes apart an issue that says the same of several places, with one thing
+// to be known of each.
+function ofEachPlace(issue) {
+  const { expression = [], diagnostics = '' } = issue;
+  const known = diagnostics.split('; ');
+  if (expression.length < 2 || known.length !== expression.length) return [issue];
+  return expression.map((at, i) => ({ ...issue, expression: [at], diagnostics: known[i] }));
 }
 
 const kindOf = ({ details }) => details?.coding?.[0]?.code;

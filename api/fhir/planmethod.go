@@ -1,0 +1,47 @@
+package fhirapi
+
+import (
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/protocol"
+)
+
+// methodActions are how the numbers of a result come about that are no criterion, each
+// with the codes of its numbers and its sources.
+func methodActions(p *protocol.Protocol) []action {
+	e, s := &p.Error, &p.Symmetry
+	return []action{
+		methodAction("Interval and probability of an index", []string{e.Interval.Source},
+			fhir.CodeIntervalLow, fhir.CodeIntervalHigh, fhir.CodeProbabilityAtThreshold, fhir.CodeProbabilityGoodEnough, fhir.CodeCertainty),
+		methodAction("Standard error of measurement",
+			[]string{e.Stabilised.Source, e.Usual.Source, e.Unstabilised.Source, e.FloorForce.Source, e.FloorTorque.Source, p.Trials.Published.Source, p.Trials.Share.Source},
+			fhir.CodeInvolvedError, fhir.CodeComparisonError),
+		methodAction("Strength by body mass", []string{s.Weak.Source}, fhir.CodeInvolvedByMass, fhir.CodeComparisonByMass),
+		methodAction("Index against other strengths of the comparison side", []string{p.Doubt.ComparisonFall.Source, p.RedFlag.Window.Source},
+			fhir.CodeUsualIndex, fhir.CodeEarlierBestIndex),
+		methodAction("Dominant side", []string{s.Dominance.External.Source, s.Dominance.InternalAtSide.Source, s.Dominance.InternalElevated.Source},
+			fhir.CodeDominantAdjustedIndex),
+		methodAction("All sessions together", []string{s.Drift.Source, s.Pooled.Source},
+			fhir.CodePooledSymmetryIndex, fhir.CodePooledLow, fhir.CodePooledHigh, fhir.CodePooledProbability, fhir.CodePooledSessions),
+		methodAction("Trend", []string{p.Trend.Sessions.Source, p.Trend.Horizon.Source, e.Interval.Source},
+			fhir.CodeSymmetryTrend, fhir.CodeTrendLow, fhir.CodeTrendHigh, fhir.CodeTrendSessions, fhir.CodeOutlook,
+			fhir.CodeForecastDate, fhir.CodeForecastEarliest, fhir.CodeForecastLatest),
+		methodAction("Change against measurement error", []string{e.Change.Source, p.Range.Change.Source, p.Range.ChangeOtherExaminer.Source, p.Pain.Change.Source},
+			fhir.CodeStrengthChange, fhir.CodeRangeChange, fhir.CodePainChange, fhir.CodeDetectablePrevious, fhir.CodeDetectableBaseline,
+			fhir.CodeChangePrevious, fhir.CodeChangeBaseline),
+		methodAction("Ratio of external to internal rotation", []string{p.Ratio.AtSide.Source, p.Ratio.Flexion90.Source, p.Ratio.Abduction90.Source}, fhir.CodeRotationRatio),
+	}
+}
+
+// methodAction is how some numbers come about.
+func methodAction(title string, sources []string, codes ...string) action {
+	a := action{Title: title}
+	for _, code := range codes {
+		a.Code = append(a.Code, conceptOf(ours(code)))
+		a.Description += " " + definitions[code]
+	}
+	a.Description = a.Description[1:]
+	for _, s := range sources {
+		a.Documentation = append(a.Documentation, cite(s))
+	}
+	return a
+}

@@ -1,0 +1,65 @@
+package auth
+
+import (
+	"context"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"testing"
+	"time"
+
+	"github.com/go-jose/go-jose/v4"
+	"github.com/prometheus/client_golang/prometheus"
+
+	"evenreach.example/internal/auth/authtest"
+	"evenreach.example/internal/ops"
+)
+
+const hookBase = "https://evenreach.hospital.example"
+
+// Each case is what CDS Hooks 2.0 says of the tokens of clients, in "trusting CDS clients".
+func TestTokensOfHooks(t *testing.T) {
+	keys := httptest.NewServer(authtest.Serve(authtest.KeySet()))
+	t.Cleanup(keys.Close)
+	a := NewHooks(HookClients{
+		Clients: []Issuer{{Name: "https://ehr.example", Keys: keys.URL}}, Base: hookBase,
+		Algorithms: []jose.SignatureAlgorithm{jose.ES384, jose.RS384}, HTTP: http.DefaultClient,
+	}, ops.NewAuthMetrics(prometheus.NewRegistry()), slog.New(slog.DiscardHandler))
+	ctx, cancel := context.WithCancel(t.Context())
+	done := make(chan struct{})
+	go func() { defer close(done); a.Run(ctx) }()
+	t.Cleanup(func() { cancel(); <-done })
+
+	const path = "/cds-services/shoulder-recheck"
+	in := func(d time.Duration) int64 { return time.Now().Add(d).Unix() }
+	tests := []struct {
+		name   string
+		claims map[string]any
+		want   Reason
+	}{
+		{"as it should be", map[string]any{"jti": "a"}, ""},
+		{"the same again", map[string]any{"jti": "a"}, Replayed},
+		{"the endpoint among others", map[string]any{"jti": "b", "aud": []string{"https://x.example", hookBase + path}}, ""},
+		{"another endpoint", map[string]any{"jti": "c", "aud": hookBase + "/cds-services"}, Audience},
+		{"the base alone", map[string]any{"jti": "d", "aud": hookBase}, Audience},
+		{"no jti", map[string]any{"jti": nil}, Malformed},
+		{"no iat", map[string]any{"jti": "e", "iat": nil}, Malformed},
+		{"no exp", map[string]any{"jti": "f", "exp": nil}, Malformed},
+		{"expired", map[string]any{"jti": "g", "exp": in(-2 * time.Minute)}, Expired},
+		{"valid for too long", map[string]any{"jti": "h", "exp": in(time.Hour)}, Malformed},
+		{"another client", map[string]any{"jti": "i", "iss": "https://evil.example"}, UnknownIss},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			token := authtest.New("https://ehr.example").With(map[string]any{"aud": hookBase + path, "scope": nil, "client_id": nil}).With(tt.claims)
+			token.Type = "JWT"
+			_, reason := a.validate(t.Context(), []string{"Bearer " + token.Sign(t)}, path)
+			if reason != tt.want {
+				t.Errorf("found %q, want %q", reason, tt.want)
+			}
+		})
+	}
+	if _, err := a.Authenticate(t.Context(), nil, path); err == nil {
+		t.Error("a call without a token is let in")
+	}
+}

@@ -1,0 +1,86 @@
+package course
+
+import "math"
+
+// Change is the true change of a test since an earlier day, as all sessions show it.
+type Change struct {
+	// Day is the earlier day; Known is false if there is none.
+	Day   int
+	Known bool
+	// Strength is the change of the involved side's strength, Index that of the
+	// index.
+	Strength, Index Difference
+}
+
+// Difference is a change in per cent of the earlier value.
+type Difference struct {
+	Percent, Low, High float64 // with its interval at the protocol's confidence
+	// Below is the probability that the true change is below zero.
+	Below float64
+}
+
+// fillChanges writes the changes of each test.
+func (c *Course) fillChanges(s *series) {
+	for test := range c.Tests {
+		t, past := &c.Tests[test], s.past[test]
+		for k, day := range [...]int{past.first, past.last, past.best} {
+			if day < 0 {
+				continue
+			}
+			*[...]*Change{&t.First, &t.Last, &t.Best}[k] = Change{
+				Day: s.days[day], Known: true,
+				Strength: c.difference(func(p *part) gaussian { return p.strengthChange(test, k) }),
+				Index:    c.difference(func(p *part) gaussian { return p.indexChange(test, k, day) }),
+			}
+		}
+	}
+}
+
+func (c *Course) difference(of func(*part) gaussian) Difference {
+	g := c.mixed(of)
+	reach := c.par.confidence * math.Sqrt(g.variance)
+	percent := func(log float64) float64 { return 100 * math.Expm1(log) }
+	return Difference{
+		Percent: percent(g.mean), Low: percent(g.mean - reach), High: percent(g.mean + reach),
+		Below: c.probability(func(p *part) float64 { return 1 - of(p).atLeast(0) }),
+	}
+}
+
+// strengthChange is the logarithm of the involved side's strength now over that of a
+// remembered day.
+func (p *part) strengthChange(test, k int) gaussian {
+	f := p.filter
+	return f.sum(term{f.plateau(test), 1}, term{f.gap(), -1}, term{p.memory.strength[test][k], -1})
+}
+
+// indexChange is the same of the index.
+func (p *part) indexChange(test, k, day int) gaussian {
+	f := p.filter
+	return f.sum(term{f.plateau(test), 1}, term{f.gap(), -1}, term{p.memory.strength[test][k], -1},
+		term{f.walk(), -1}, term{p.memory.walk[day], 1})
+}
+
+// term is a component of the state with a factor.
+type term struct {
+	component int
+	factor    float64
+}
+
+// sum is a linear combination of the state.
+func (f *filter) sum(terms ...term) (g gaussian) {
+	for _, t := range terms {
+		g.mean += t.factor * f.mean[t.component]
+	}
+	g.variance = math.Max(f.covarianceOf(terms, terms), 0)
+	return g
+}
+
+// covarianceOf is the covariance of two linear combinations of the state.
+func (f *filter) covarianceOf(x, y []term) (sum float64) {
+	for _, i := range x {
+		for _, j := range y {
+			sum += i.factor * j.factor * f.cov(i.component, j.component)
+		}
+	}
+	return sum
+}

@@ -1,0 +1,159 @@
+package course
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// Yardstick is the comparison side's strength that the involved side is held
+// against.
+type Yardstick uint8
+
+// The yardsticks.
+const (
+	Present Yardstick = iota // as it is now
+	Initial                  // as it was at the first session
+)
+
+// AllEven is the probability that the true indices of the tests that decide are all
+// even, each of them against the comparison side's strength now, or, if the comparison side has
+// probably become weaker since the first session, against its strength then: a
+// weaker comparison side makes nobody even.
+func (c *Course) AllEven() float64 {
+	yardstick := Present
+	if walk := c.mixed(func(p *part) gaussian { return p.filter.sum(term{p.filter.walk(), 1}) }); walk.mean < 0 {
+		yardstick = Initial
+	}
+	return c.probability(func(p *part) float64 {
+		points := max(leastPoints, int(math.Round(p.weight*allPoints)))
+		return p.orthant(c.Deciding, yardstick, c.par.even, points)
+	})
+}
+
+// The points of the lattice over all parts of the grid, and the fewest for one of
+// them. With six tests the error is below 0.005 (TestAllEvenIsExact).
+const (
+	allPoints   = 256
+	leastPoints = 16
+)
+
+// orthant is the probability that all indices are at least a threshold.
+//
+// Source: the separation of variables of Genz 1992, J Comput Graph Stat 1:141-9,
+// with the square roots of primes as a lattice (Richtmyer) and the variables in
+// order of their probabilities.
+func (p *part) orthant(tests []int, yardstick Yardstick, threshold float64, points int) float64 {
+	f := p.filter
+	ordered := make([]margin, len(tests))
+	for i, test := range tests {
+		g := f.against(test, yardstick)
+		ordered[i] = margin{test, g.mean - threshold, (g.mean - threshold) / math.Sqrt(g.variance)}
+	}
+	slices.SortStableFunc(ordered, func(a, b margin) int { return cmp.Compare(a.errors, b.errors) })
+	n := len(ordered)
+	root := make([]float64, n*n)
+	for i := range n {
+		for j := range i + 1 {
+			root[i*n+j] = f.againstCovariance(ordered[i].test, ordered[j].test, yardstick)
+		}
+	}
+	factorise(root, n)
+	return orthantOf(ordered, root, points)
+}
+
+// margin is how far the index of a test is above the threshold, as a logarithm and
+// in standard deviations.
+type margin struct {
+	test           int
+	excess, errors float64
+}
+
+// factorise replaces the lower triangle of a covariance by its Cholesky factor. A
+// variable that the others determine gets a diagonal of 0.
+func factorise(a []float64, n int) {
+	for j := range n {
+		for i := j; i < n; i++ {
+			sum := a[i*n+j]
+			for k := range j {
+				sum -= a[i*n+k] * a[j*n+k]
+			}
+			switch {
+			case i == j:
+				a[i*n+j] = math.Sqrt(math.Max(sum, 0))
+			case a[j*n+j] > 0:
+				a[i*n+j] = sum / a[j*n+j]
+			default:
+				a[i*n+j] = 0
+			}
+		}
+	}
+}
+
+// primes are the generators of the lattice, one for each variable but the last.
+var primes = [...]float64{2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47}
+
+// orthantOf integrates over the lattice.
+func orthantOf(ordered []margin, root []float64, points int) float64 {
+	n := len(ordered)
+	z := make([]float64, n)
+	sum := 0.0
+	for k := 1; k <= points; k++ {
+		product := 1.0
+		for i := range n {
+			rest := ordered[i].excess
+			for j := range i {
+				rest -= root[i*n+j] * z[j]
+			}
+			share := belowLimit(rest, root[i*n+i])
+			product *= share
+			if product == 0 {
+				break
+			}
+			if i < n-1 {
+				z[i] = quantile(math.Max(share*latticePoint(k, i), math.SmallestNonzeroFloat64))
+			}
+		}
+		sum += product
+	}
+	return sum / float64(points)
+}
+
+// belowLimit is the probability that a normal variable of a standard deviation stays
+// below a limit.
+func belowLimit(limit, spread float64) float64 {
+	if spread == 0 {
+		if limit >= 0 {
+			return 1
+		}
+		return 0
+	}
+	return cumulative(limit / spread)
+}
+
+// latticePoint is a coordinate of a point, folded so that the integrand is periodic.
+func latticePoint(k, i int) float64 {
+	_, fraction := math.Modf(float64(k) * math.Sqrt(primes[i%len(primes)]))
+	return 1 - math.Abs(2*fraction-1)
+}
+
+// against is the logarithm of the index of a test now against a yardstick.
+func (f *filter) against(test int, yardstick Yardstick) gaussian {
+	terms := f.indexTerms(test)
+	return f.sum(terms[:termsOf(yardstick)]...)
+}
+
+// againstCovariance is the covariance of two such indices.
+func (f *filter) againstCovariance(a, b int, yardstick Yardstick) (sum float64) {
+	x, y := f.indexTerms(a), f.indexTerms(b)
+	return f.covarianceOf(x[:termsOf(yardstick)], y[:termsOf(yardstick)])
+}
+
+// termsOf is how many terms of an index count: the walk of the comparison side, which
+// is the last one, only for its present strength.
+func termsOf(yardstick Yardstick) int {
+	if yardstick == Initial {
+		return 3
+	}
+	return 4
+}

@@ -1,0 +1,213 @@
+package course
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// Test is what is followed: a strength that both sides are tested for in the same
+// way.
+type Test struct {
+	measure.Setting
+	// Dimension is what the sides are compared by: forces, or torques by the lever
+	// arms where all of them are known.
+	Dimension shoulder.Dimension
+}
+
+// Episode is the course of an episode: of all its tests and of those that decide. It
+// is nil where there is no unaffected side, or nothing is believed.
+func Episode(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol) *Course {
+	if e.ComparisonAffected {
+		return nil
+	}
+	o := observer{e: e, p: p, first: max(0, len(e.Sessions)-longest)}
+	o.findTests(m.Scores)
+	o.findReferences(m.Scores)
+	observations := o.observe(m.Scores)
+	if len(observations) == 0 {
+		return nil
+	}
+	c := of(observations, len(o.tests), o.deciding(m), parametersOf(p))
+	c.Start = o.start
+	for i := range c.Tests {
+		c.Tests[i].Test = o.tests[i].Test
+	}
+	return c
+}
+
+// longest bounds the sessions that are followed, the latest ones. Common practice: no
+// episode of care has more re-checks.
+const longest = 60
+
+// observer turns scores into observations.
+type observer struct {
+	e     *shoulder.Episode
+	p     *protocol.Protocol
+	first int       // session from which on the course is followed
+	start time.Time // of the first observation
+	tests []observed
+}
+
+// observed is a test with what is needed to compare its scores.
+type observed struct {
+	Test
+	levers     bool    // all scores are torques or have a measured lever arm
+	torques    bool    // some are torques
+	correction float64 // logarithm of the factor for dominance
+	// sum and number of the strengths of the involved and the comparison side
+	sum    [2]float64
+	number [2]int
+}
+
+// reference is the usual strength of a test, at which its error is taken: that of the
+// comparison side, if it was tested. A weaker involved side must not count as less
+// certain, or weakness would weigh less than strength.
+func (t *observed) reference() float64 {
+	for _, side := range [...]int{comparison, involved} {
+		if t.number[side] > 0 {
+			return t.sum[side] / float64(t.number[side])
+		}
+	}
+	return 0
+}
+
+const (
+	involved = iota
+	comparison
+)
+
+func (o *observer) side(s *measure.Score) int {
+	if s.Side == o.e.Involved {
+		return involved
+	}
+	return comparison
+}
+
+// each calls found with the scores that are believed and young enough, and with the
+// index of their tests, -1 for a new one.
+func (o *observer) each(scores []measure.Score, found func(s *measure.Score, test int)) {
+	for i := range scores {
+		if s := &scores[i]; s.Session >= o.first && !s.Doubts.Block() {
+			found(s, slices.IndexFunc(o.tests, func(t observed) bool { return t.Setting == s.Setting }))
+		}
+	}
+}
+
+// findTests lists the tests in the order of their first scores.
+func (o *observer) findTests(scores []measure.Score) {
+	o.each(scores, func(s *measure.Score, test int) {
+		if test < 0 {
+			factor := measure.DominanceFactor(o.e, s.Setting, o.p).Float64()
+			test = len(o.tests)
+			o.tests = append(o.tests, observed{Test: Test{Setting: s.Setting}, levers: true, correction: math.Log(factor)})
+		}
+		t := &o.tests[test]
+		t.levers = t.levers && s.Torque != nil && !s.LeverEstimated
+		t.torques = t.torques || s.Dimension == shoulder.Torque
+	})
+	for i := range o.tests {
+		if t := &o.tests[i]; t.levers || t.torques {
+			t.Dimension = shoulder.Torque
+		}
+	}
+}
+
+// valueOf is what a score is compared by; false for a force without a lever arm where
+// torques are compared.
+func (t *observed) valueOf(s *measure.Score) (float64, bool) {
+	switch {
+	case t.Dimension == s.Dimension:
+		return s.Value.Float64(), true
+	case s.Torque != nil:
+		return s.Torque.Float64(), true
+	}
+	return 0, false
+}
+
+func (o *observer) findReferences(scores []measure.Score) {
+	o.each(scores, func(s *measure.Score, test int) {
+		t := &o.tests[test]
+		if value, ok := t.valueOf(s); ok {
+			t.sum[o.side(s)] += value
+			t.number[o.side(s)]++
+		}
+	})
+}
+
+// observe lists what was measured, in the order of the days.
+func (o *observer) observe(scores []measure.Score) (observations []Observation) {
+	day := 0
+	o.each(scores, func(s *measure.Score, test int) {
+		t := &o.tests[test]
+		value, ok := t.valueOf(s)
+		if !ok {
+			return
+		}
+		if observations == nil {
+			o.start = s.When
+			observations = make([]Observation, 0, len(scores))
+		}
+		day = max(day, measure.DaysBetween(o.start, s.When))
+		reference := t.reference()
+		x := Observation{Day: day, Test: test, Comparison: o.side(s) == comparison}
+		x.Own, x.Shared = s.Parts(reference*ownUnits(s, value), o.p)
+		x.Log = math.Log(math.Max(value, math.Max(leastShare*reference, leastStrength)))
+		if !x.Comparison {
+			x.Log += t.correction
+		}
+		observations = append(observations, x)
+	})
+	return observations
+}
+
+// ownUnits is what a strength that is compared is multiplied by to be in the unit in
+// which a score was measured.
+func ownUnits(s *measure.Score, value float64) float64 {
+	if own := s.Value.Float64(); own > 0 && value > 0 {
+		return own / value
+	}
+	return 1
+}
+
+// leastShare of the usual strength, and leastStrength in its unit, keep the logarithm
+// of a silent side finite.
+const (
+	leastShare    = 0.01
+	leastStrength = 0.01
+)
+
+// deciding is the tests of the indices that decide, one for each motion with steps of
+// training, in each position.
+func (o *observer) deciding(m *measure.Measurements) (tests []int) {
+	for _, rotation := range shoulder.Trained {
+		for _, position := range rotation.TestedIn() {
+			indices := m.DecidingIndices(rotation, position)
+			if len(indices) == 0 {
+				continue
+			}
+			setting := indices[len(indices)-1].Setting
+			if test := slices.IndexFunc(o.tests, func(t observed) bool { return t.Setting == setting }); test >= 0 {
+				tests = append(tests, test)
+			}
+		}
+	}
+	return tests
+}
+
+// Find is the test of a setting, nil if it is not followed.
+func (c *Course) Find(setting measure.Setting) *TestCourse {
+	if c == nil {
+		return nil
+	}
+	for i := range c.Tests {
+		if c.Tests[i].Setting == setting {
+			return &c.Tests[i]
+		}
+	}
+	return nil
+}

@@ -1,0 +1,3 @@
+package course
+
+import _ "evenreach.example/internal/propertytest" // a fixed seed in CI

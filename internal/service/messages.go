@@ -1,0 +1,146 @@
+package service
+
+import (
+	"bytes"
+	"context"
+	"errors"
+
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/handon"
+	"evenreach.example/internal/hl7v2"
+	"evenreach.example/internal/ops"
+	"evenreach.example/internal/oru"
+	"evenreach.example/internal/report"
+	"evenreach.example/internal/report/typeset"
+)
+
+// V2 says how messages of HL7 version 2 are answered.
+type V2 struct {
+	Options oru.Options
+	// PDF asks for the report as PDF instead of text.
+	PDF bool
+	// Target is where answers are handed on to, before the message is acknowledged. Without one
+	// the answer goes back to the sender.
+	Target handon.Target
+}
+
+// messages is the interface for messages of HL7 version 2.
+type messages struct {
+	V2
+	receipts *receipts
+}
+
+// ServeV2 makes the Server answer messages of HL7 version 2. It is to be called before Handler.
+func (s *Server) ServeV2(v V2) { s.messages = &messages{v, newReceipts()} }
+
+// message answers a message of results: with results, or, if there is a target, with the acknowledgement that
+// its answer was handed on. There is a reply beside an error too.
+func (s *Server) message(ctx context.Context, data []byte, q Request) ([]byte, error) {
+	reply := hl7v2.Reply{At: s.pipeline.Now()}
+	m, err := hl7v2.Parse(bytes.Clone(data)) // its text is a part of data, and receipts outlive that
+	if err != nil {
+		return reply.Acknowledgement(codeOf(err), asErrors(err).Issues), err
+	}
+	reply.To = m
+	if err = oru.Check(m); err != nil {
+		return reply.Acknowledgement(codeOf(err), asErrors(err).Issues), err
+	}
+	answer := func() ([]byte, error) { return s.answerMessage(ctx, reply, q) }
+	var text []byte
+	if s.messages.Target == nil {
+		text, err = answer()
+	} else {
+		text, err = s.messages.receipts.once(ctx, m, data, answer)
+	}
+	if err != nil && text == nil {
+		text = reply.Acknowledgement(codeOf(err), asErrors(err).Issues)
+	}
+	return text, err
+}
+
+// codeOf is the code of the acknowledgement of a message that was refused.
+//
+// Source: HL7 version 2.9, section 2.9.2.2: AE for what is wrong with the message, AR for a message of
+// a kind that is not processed and for what has nothing to do with it.
+func codeOf(err error) hl7v2.Code {
+	if mayPass(err) || refusalOf(err).Kind() == fault.WrongResource {
+		return hl7v2.Rejected
+	}
+	return hl7v2.Failed
+}
+
+// answerMessage assesses a message, and hands the answer on if there is a target.
+func (s *Server) answerMessage(ctx context.Context, reply hl7v2.Reply, q Request) ([]byte, error) {
+	answer, results, err := s.assessMessage(ctx, reply, q)
+	if err != nil {
+		return nil, err
+	}
+	if s.messages.Target == nil {
+		return results(), nil
+	}
+	if err := s.handOn(ctx, handon.Answer{
+		Transaction: func() []byte { return fhirjson.Encode(answer.Bundle) },
+		Results:     results,
+	}); err != nil {
+		return nil, err
+	}
+	return reply.Acknowledgement(hl7v2.Accepted, answer.Issues), nil
+}
+
+// assessMessage assesses a message when it is its turn.
+func (s *Server) assessMessage(ctx context.Context, reply hl7v2.Reply, q Request) (*Answer, func() []byte, error) {
+	if err := s.capacity.enterProcessor(ctx); err != nil {
+		return nil, nil, err
+	}
+	defer s.capacity.processors.leave()
+	call := ops.CallFrom(ctx)
+	call.Enter(ops.Decode)
+	in, err := oru.Read(reply.To, s.messages.Options)
+	if err != nil {
+		return nil, nil, err
+	}
+	if len(in.Bundle.Entry) > fhir.DefaultLimits.Entries {
+		return nil, nil, fault.Refuse(fault.TooLong, "", "the message is over the limit; expected at most 20,000 results")
+	}
+	q.Bundle, q.Root, q.Place, q.Unmapped = in.Bundle, "Bundle", in.Place, in.Issues
+	answer, err := s.run(ctx, q)
+	if err != nil {
+		return nil, nil, err
+	}
+	call.Enter(ops.Encode)
+	defer call.Leave()
+	form, err := s.form(answer)
+	if err != nil {
+		return nil, nil, err
+	}
+	return answer, func() []byte { return oru.Results(reply, answer.Bundle, form, answer.Issues) }, nil
+}
+
+// form is the report as it goes into a message.
+func (s *Server) form(a *Answer) (oru.Report, error) {
+	w := s.pipeline.words()
+	if !s.messages.PDF {
+		return oru.Text([]byte(report.Text(a.Assessment, a.Issues, w))), nil
+	}
+	pdf, err := report.FullPDF(a.Assessment, a.Issues, w, typeset.A4)
+	return oru.PDF(pdf), err
+}
+
+// handOn hands an answer on, whether or not its sender still waits: what was begun is finished, so that the
+// sender is answered alike when it asks again.
+func (s *Server) handOn(ctx context.Context, a handon.Answer) error {
+	target := s.messages.Target
+	err := target.HandOn(context.WithoutCancel(ctx), a)
+	switch {
+	case err == nil:
+		s.watch.HandedOn(target.Kind(), "ok")
+		return nil
+	case errors.Is(err, handon.ErrRefused):
+		s.watch.HandedOn(target.Kind(), "refused")
+		return fault.Refuse(fault.NotHandedOn, "", "the configured target refused the answer; its operator has to see why")
+	}
+	s.watch.HandedOn(target.Kind(), "failed")
+	return fault.Refuse(fault.Unavailable, "", "the answer could not be handed on to the configured target; send the message again")
+}
