@@ -25,11 +25,13 @@ type assessCommand struct {
 	File         string `arg:"file" help:"A FHIR R4 Bundle, or Parameters with one, in JSON; - for standard input."`
 	InvolvedSide string `name:"involved-side" enum:"right,left" placeholder:"SIDE" help:"The side under treatment, right or left (as the record says)."`
 	AsOf         string `name:"as-of" placeholder:"DATE" help:"The time to assess for, a FHIR date or dateTime (the latest measurement)."`
-	Output       string `name:"output" enum:"text,pdf,chart,patient,patient-pdf,note,note-pdf,transaction,living-transaction,collection,check" default:"text" placeholder:"KIND" help:"For people: text, pdf, chart (SVG), patient (plain language, for a clinician to hand over), note (progress since the first visit), or these for printing, patient-pdf and note-pdf. FHIR: transaction, living-transaction, collection or check (${default}). An output among the file's Parameters does not count."`
+	Output       string `name:"output" enum:"text,pdf,chart,patient,patient-pdf,home,home-pdf,note,note-pdf,transaction,living-transaction,collection,check" default:"text" placeholder:"KIND" help:"For people: text, pdf, chart (SVG), patient (plain language, for a clinician to hand over), home (the home programme), note (progress since the first visit), or these for printing, patient-pdf, home-pdf and note-pdf. FHIR: transaction, living-transaction, collection or check (${default}). An output among the file's Parameters does not count."`
 	Language     string `name:"language" enum:"en,de" default:"en" placeholder:"TAG" help:"Language of the texts, en or de (${default})."`
 	Force        string `name:"force" enum:"N,kgf,lbf" default:"N" placeholder:"UNIT" help:"Unit in which texts show a force: N, kgf or lbf (${default})."`
 	Protocol     string `name:"protocol" placeholder:"FILE" help:"The clinic's own protocol (the built-in one)."`
 	CodeMap      string `name:"code-map" placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes."`
+	Full         bool   `name:"full" help:"With text or pdf: also how everything was worked out, all cautions and all sources."`
+	Paper        string `name:"paper" enum:"a4,letter" default:"a4" placeholder:"SIZE" help:"Size of the pages of a PDF, a4 or letter (${default})."`
 	Pretty       bool   `name:"pretty" help:"Indent the JSON."`
 }
 
@@ -124,7 +126,7 @@ func (c assessCommand) answer(ctx context.Context, p *service.Pipeline, body []b
 // transaction, which has no place for it.
 func (c assessCommand) write(std streams, answer *service.Answer) error {
 	if write, isDocument := documents[c.Output]; isDocument {
-		document, err := write(answer, c.words())
+		document, err := write(answer, c)
 		if err != nil {
 			return err
 		}

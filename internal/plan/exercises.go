@@ -165,7 +165,7 @@ func (b *builder) rotationExercises(r *readiness.RotationReadiness, i Irritabili
 func (b *builder) exercise(purpose Purpose, r *readiness.RotationReadiness, position shoulder.ArmPosition, support shoulder.Support, m Mode) Exercise {
 	e := Exercise{
 		Purpose: purpose, Rotation: r.Rotation, Position: position, Support: support, Mode: m,
-		Dose: b.dose(m), Cues: cues(r.Rotation, position, support), Held: r.PainHolds || b.r.OutcomesHold(),
+		Dose: b.dose(m), Cues: cues(r.Rotation, position, support, m), Held: r.PainHolds || b.r.OutcomesHold(),
 		Provisional: purpose == Strengthen && r.Provisional,
 	}
 	if r.PainHolds {
@@ -184,6 +184,7 @@ func (b *builder) exercise(purpose Purpose, r *readiness.RotationReadiness, posi
 	if b.r.Tissue.SurgeonGoverns() {
 		e.Cues = append(e.Cues, SurgeonsProtocol)
 	}
+	e.Load = b.load(&e)
 	return e
 }
 
@@ -192,19 +193,18 @@ func (b *builder) submaximal() bool {
 	return b.r.Tissue.Healing.Phase == shoulder.LoadSubmaximalAtSide
 }
 
-// cues are the set-up of an exercise: common practice, no published source.
-func cues(rotation shoulder.Rotation, position shoulder.ArmPosition, support shoulder.Support) (c []Cue) {
-	switch position {
-	case shoulder.AtSide:
+// cues are the set-up of an exercise: common practice, no published source. Only isotonic
+// work has a weight or band that pulls, and a forearm that moves.
+func cues(rotation shoulder.Rotation, position shoulder.ArmPosition, support shoulder.Support, m Mode) (c []Cue) {
+	switch {
+	case position == shoulder.AtSide:
 		c = append(c, RollUnderArm)
-	case shoulder.Flexion90:
-		if rotation == shoulder.Internal {
-			c = append(c, PullFromAbove)
-		} else {
-			c = append(c, PullLevelOrBelow)
-		}
-	case shoulder.Abduction90:
+	case position == shoulder.Abduction90:
 		c = append(c, NoForwardDrift)
+	case m == Isotonic && rotation == shoulder.Internal:
+		c = append(c, PullFromAbove)
+	case m == Isotonic:
+		c = append(c, PullLevelOrBelow)
 	}
 	switch support {
 	case shoulder.Supported:
@@ -212,7 +212,10 @@ func cues(rotation shoulder.Rotation, position shoulder.ArmPosition, support sho
 	case shoulder.Unsupported:
 		c = append(c, MirrorAsFeedback)
 	}
-	return append(c, UpperArmStill)
+	if m == Isotonic {
+		c = append(c, UpperArmStill)
+	}
+	return c
 }
 
 // rangeExercises is one for each movement whose gate is not met.

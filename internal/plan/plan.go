@@ -129,7 +129,14 @@ type Exercise struct {
 	Provisional bool
 	// Held says that the load must not be raised now.
 	Held bool
+	// Load is the force to work at, nil if the dose gives no share of the strength, or the
+	// strength is not known.
+	Load *Load
 }
+
+// AtHome reports whether the patient can do the exercise alone. Rhythmic stabilisation
+// needs a partner who knows how, and is for the clinic.
+func (e *Exercise) AtHome() bool { return e.Mode != RhythmicStabilisation }
 
 // Ask is what a request wants to know.
 type Ask uint8

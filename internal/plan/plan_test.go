@@ -132,16 +132,19 @@ func TestCues(t *testing.T) {
 		rotation shoulder.Rotation
 		position shoulder.ArmPosition
 		support  shoulder.Support
+		mode     Mode
 		want     []Cue
 	}{
-		{"at the side", shoulder.External, shoulder.AtSide, shoulder.SupportUnstated, []Cue{RollUnderArm, UpperArmStill}},
-		{"internal in flexion, supported", shoulder.Internal, shoulder.Flexion90, shoulder.Supported, []Cue{PullFromAbove, ArmOnSurface, UpperArmStill}},
-		{"external in flexion, free", shoulder.External, shoulder.Flexion90, shoulder.Unsupported, []Cue{PullLevelOrBelow, MirrorAsFeedback, UpperArmStill}},
-		{"abduction, free", shoulder.External, shoulder.Abduction90, shoulder.Unsupported, []Cue{NoForwardDrift, MirrorAsFeedback, UpperArmStill}},
+		{"at the side", shoulder.External, shoulder.AtSide, shoulder.SupportUnstated, Isotonic, []Cue{RollUnderArm, UpperArmStill}},
+		{"internal in flexion, supported", shoulder.Internal, shoulder.Flexion90, shoulder.Supported, Isotonic, []Cue{PullFromAbove, ArmOnSurface, UpperArmStill}},
+		{"external in flexion, free", shoulder.External, shoulder.Flexion90, shoulder.Unsupported, Isotonic, []Cue{PullLevelOrBelow, MirrorAsFeedback, UpperArmStill}},
+		{"abduction, free", shoulder.External, shoulder.Abduction90, shoulder.Unsupported, Isotonic, []Cue{NoForwardDrift, MirrorAsFeedback, UpperArmStill}},
+		{"nothing pulls and nothing moves", shoulder.Internal, shoulder.Flexion90, shoulder.Supported, Isometric, []Cue{ArmOnSurface}},
+		{"held against a partner", shoulder.External, shoulder.Flexion90, shoulder.Supported, RhythmicStabilisation, []Cue{ArmOnSurface}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			if got := cues(tt.rotation, tt.position, tt.support); !slices.Equal(got, tt.want) {
+			if got := cues(tt.rotation, tt.position, tt.support, tt.mode); !slices.Equal(got, tt.want) {
 				t.Errorf("cues = %v, want %v (common practice)", got, tt.want)
 			}
 		})

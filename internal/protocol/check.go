@@ -2,6 +2,7 @@ package protocol
 
 import (
 	"fmt"
+	"strings"
 
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/shoulder"
@@ -263,9 +264,15 @@ func (p *Protocol) checkDoses(c *checker) {
 		{"dose.isotonic", p.Dose.Isotonic},
 		{"dose.range", p.Dose.Range},
 		{"dose.functional", p.Dose.Functional},
+		{"dose.progression", p.Dose.Progression},
 	}
 	for _, d := range doses {
 		c.require(d.Text != "" && d.Source != "", d.path, "needs a text and a source")
+		if d.Share == nil {
+			continue
+		}
+		c.require(within(*d.Share, 1, 100), d.path+".share", "must be from 1 to 100 per cent")
+		c.require(strings.Contains(d.Text, d.Share.String()+" %"), d.path+".share", "the text must name the share, %s %%", d.Share)
 	}
 	c.require(isID(p.ID), "id", "must be 1 to 50 letters, digits, - and . (it becomes part of FHIR ids and addresses)")
 	c.require(p.Version != "" && p.Title != "", "version", "version and title must be given")

@@ -336,12 +336,17 @@ type Doses struct {
 	Isotonic              Dose `json:"isotonic"`
 	Range                 Dose `json:"range"`
 	Functional            Dose `json:"functional"`
+	// Progression is when the load of isotonic work is raised, and by how much.
+	Progression Dose `json:"progression"`
 }
 
 // Dose is a proposed dose, for the clinician to change.
 type Dose struct {
 	Text   string `json:"text"`
 	Source string `json:"source"`
+	// Share is the load in per cent of the strength that was tested, nil if the text
+	// gives none. The text names it too.
+	Share *exact.Number `json:"share,omitzero"`
 }
 
 // Digest identifies the content: hexadecimal SHA-256 of its canonical JSON.

@@ -8,6 +8,7 @@ import (
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/report"
 	"evenreach.example/internal/report/chart"
+	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/wording"
 )
 
@@ -26,7 +27,7 @@ func AttachDocuments(b *fhir.Bundle, a *assess.Assessment, issues []fault.Issue,
 
 func attachForms(r *fhir.DiagnosticReport, a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) error {
 	attach(r, w, "text/plain; charset=utf-8", []byte(report.Text(a, issues, w)))
-	pdf, err := report.PDF(a, issues, w)
+	pdf, err := report.FullPDF(a, issues, w, typeset.A4)
 	if err != nil {
 		return fmt.Errorf("draw the report: %w", err)
 	}

@@ -8,8 +8,10 @@ import (
 	"strings"
 	"testing"
 
+	"evenreach.example/internal/assess"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/report/chart"
+	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/wording"
 )
 
@@ -17,7 +19,7 @@ import (
 func textForms(s story, w *wording.Catalogue) map[string]string {
 	a := s.assess()
 	return map[string]string{
-		"text": Text(a, s.issues, w), "full text": FullText(a, s.issues, w), "patient": Patient(a, w), "progress note": ProgressNote(a, s.issues, w),
+		"text": Text(a, s.issues, w), "full text": FullText(a, s.issues, w), "patient": Patient(a, w), "home": Home(a, w), "progress note": ProgressNote(a, s.issues, w),
 	}
 }
 
@@ -35,9 +37,11 @@ func documents(t *testing.T, s story, w *wording.Catalogue) map[string][]byte {
 	a := s.assess()
 	written := map[string][]byte{}
 	for form, write := range map[string]func() ([]byte, error){
-		"pdf":               func() ([]byte, error) { return PDF(a, s.issues, w) },
-		"patient pdf":       func() ([]byte, error) { return PatientPDF(a, w) },
-		"progress note pdf": func() ([]byte, error) { return ProgressNotePDF(a, s.issues, w) },
+		"pdf":               func() ([]byte, error) { return PDF(a, s.issues, w, typeset.A4) },
+		"full pdf":          func() ([]byte, error) { return FullPDF(a, s.issues, w, typeset.A4) },
+		"patient pdf":       func() ([]byte, error) { return PatientPDF(a, w, typeset.A4) },
+		"home pdf":          func() ([]byte, error) { return HomePDF(a, w, typeset.A4) },
+		"progress note pdf": func() ([]byte, error) { return ProgressNotePDF(a, s.issues, w, typeset.A4) },
 	} {
 		document, err := write()
 		if err != nil {
@@ -100,7 +104,9 @@ func TestPlainLanguage(t *testing.T) {
 }
 
 // forPatients are the forms that the patient reads.
-func forPatients(form string) bool { return strings.HasPrefix(form, "patient") }
+func forPatients(form string) bool {
+	return strings.HasPrefix(form, "patient") || strings.HasPrefix(form, "home")
+}
 
 func TestDecisionComesFirst(t *testing.T) {
 	everywhere(t, func(t *testing.T, s story, form, text string, w *wording.Catalogue) {
@@ -157,7 +163,7 @@ var (
 // every language in one form.
 func numbers(text string) []string {
 	text = germanDay.ReplaceAllString(text, "$3-$2-$1")
-	return slices.Sorted(slices.Values(figure.FindAllString(decimalComma.ReplaceAllString(text, "$1.$2"), -1)))
+	return slices.Sorted(slices.Values(numeral.FindAllString(decimalComma.ReplaceAllString(text, "$1.$2"), -1)))
 }
 
 func difference(a, b []string) (only []string) {
@@ -191,12 +197,14 @@ func TestShorterFormsHoldNoOtherNumbers(t *testing.T) {
 		for form, text := range all {
 			allowed := known
 			switch {
+			case strings.HasPrefix(form, "home"):
+				allowed = append(slices.Clone(known), numbersAtHome(a)...)
 			case forPatients(form):
 				allowed = append(slices.Clone(known), "100")
 			case strings.HasPrefix(form, "progress note"):
-				allowed = append(slices.Clone(known), numbers(changes)...)
+				allowed = slices.Concat(known, numbers(changes), numbersOfCourse(a))
 			}
-			if form == "pdf" || form == "patient pdf" {
+			if form == "pdf" || form == "full pdf" || form == "patient pdf" {
 				continue // with the axis of the chart; see TestPDFSaysWhatTheTextSays
 			}
 			for _, n := range numbers(text) {
@@ -208,16 +216,51 @@ func TestShorterFormsHoldNoOtherNumbers(t *testing.T) {
 	}
 }
 
+// numbersOfCourse are the days of all visits and how many they are, and every index: one
+// of them is the best.
+func numbersOfCourse(a *assess.Assessment) []string {
+	text := fmt.Sprint(len(a.Episode.Sessions), " ", max(0, len(a.Episode.Sessions)-12))
+	for i := range a.Episode.Sessions {
+		text += " " + words().Date(a.Episode.Sessions[i].When)
+	}
+	for i := range a.Measurements.Symmetries {
+		text += " " + words().Index(a.Measurements.Symmetries[i].Index, a.Protocol.Symmetry.GoodEnough, a.Protocol.Symmetry.Even)
+	}
+	for _, r := range a.Measurements.Ranges {
+		text += " " + words().RangeFigure(&r)
+	}
+	for _, p := range a.Measurements.Pains {
+		text += " " + words().PainFigure(&p)
+	}
+	for i := range a.Measurements.Outcomes {
+		text += " " + words().OutcomeFigure(&a.Measurements.Outcomes[i])
+	}
+	return numbers(text)
+}
+
+// numbersAtHome are those of the doses, of the loads, which TestLoadByHand checks, and of
+// the diary.
+func numbersAtHome(a *assess.Assessment) []string {
+	text := a.Protocol.Dose.Progression.Text + " 0 to 10"
+	for i := range a.Plan.Exercises {
+		text += " " + a.Plan.Exercises[i].Dose.Text + " " + words().Plain().Load(&a.Plan.Exercises[i])
+	}
+	for day := 1; day <= 14; day++ {
+		text += fmt.Sprint(" ", day)
+	}
+	return numbers(text)
+}
+
 // The columns of the note, from the trials by pencil and paper.
 func TestProgressByHand(t *testing.T) {
 	note := ProgressNote(stories()[1].assess(), nil, words())
 	for _, tt := range []struct{ want, source string }{
-		{"at the side, N 2026-01-05 71.0 90.0 +19.0 27.1 within error", "mean of 70, 72, 71 to mean of 92, 88, 90; 1.96 x 80.5 x sqrt(10^2 + 14^2) % = 27.15"},
-		{"at the side, LSI % 2026-01-05 71.0 90.0 +19.0 35.1 within error", "71 / 100 to 90 / 100; 1.96 x 80.5 x sqrt(14^2 + 3 x 10^2) % = 35.14"},
-		{"90° flexion, N 2026-02-16 60.5 67.0 +6.5 22.8 within error", "first measured at the second visit"},
-		{"90° abduction, N - - 70.0 - - first", "measured once"},
-		{"degrees 125 160 +35 10 improved", ""},
-		{"10 6 2 -4 2 improved", ""},
+		{"at the side, N 2026-01-05 71.0 90.0 90.0 +19.0 not clear", "mean of 70, 72, 71 to mean of 92, 88, 90; detectable 1.96 x 80.5 x sqrt(10^2 + 14^2) % = 27.15"},
+		{"at the side, LSI % 2026-01-05 71.0 90.0 90.0 +19.0 not clear", "71 / 100 to 90 / 100; detectable 1.96 x 80.5 x sqrt(14^2 + 3 x 10^2) % = 35.14"},
+		{"90° flexion, N 2026-02-16 60.5 67.0 67.0 +6.5 not clear", "first measured at the second visit"},
+		{"90° abduction, N 2026-03-30 - 70.0 70.0 - first", "measured once"},
+		{"flexion, degrees 2026-01-05 125 160 160 +35 improved", "at least 10 degrees"},
+		{"of 10 6 2 2 -4 improved", "at least 2"},
 	} {
 		if !strings.Contains(columnsOf(note), tt.want) {
 			t.Errorf("no %q (%s) in\n%s", tt.want, tt.source, columnsOf(note))
@@ -314,8 +357,7 @@ func TestPatientsAreNotMisled(t *testing.T) {
 			if a.Readiness.Overall == readiness.NotCleared && strings.Contains(text, fmt.Sprint(135)) {
 				t.Errorf("%s, %s: a healing shoulder is told how far to reach", language, s.name)
 			}
-			_, reasons := w.Plain().Help()
-			for _, want := range append(reasons, w.Plain().Closing()) {
+			for _, want := range []string{w.Plain().Help(), w.Plain().Closing()} {
 				if !strings.Contains(text, want) {
 					t.Errorf("%s, %s: no %q", language, s.name, want)
 				}

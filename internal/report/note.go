@@ -2,41 +2,76 @@ package report
 
 import (
 	"slices"
+	"time"
 
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
 )
 
 // ProgressNote tells the payer or the surgeon how the shoulder came along, as
-// text for a terminal: the decision, each measure at first and now with what
-// its change comes to beyond measurement error, why, goals and plan.
+// text for a terminal: the decision, each measure at first, at best and now with what
+// its change comes to, the visits, and what remains until when; one page.
 func ProgressNote(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) string {
 	return progress(a, issues, w).text()
 }
 
 // ProgressNotePDF is the same for printing. The error is that of writing a
 // document.
-func ProgressNotePDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) ([]byte, error) {
+func ProgressNotePDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue, p typeset.Paper) ([]byte, error) {
 	v := progress(a, issues, w)
-	return v.pdf(v.inColumns(), dense, a, w)
+	return v.pdf(v.inColumns(), onePage(p), a, w)
 }
 
+// progress is one page for who pays or operates: how everything was worked out is in the
+// full report.
 func progress(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *view {
 	r := New(a, issues, w)
-	return r.view(w.Headings.NoteTitle,
-		r.alarm, r.progress(), r.reasons, r.aims, r.next(r.then), r.sent, r.warnings, r.citations)
+	return r.view(w.Headings.NoteTitle, r.alarm, r.progress(), r.remains(), r.noteCautions(), r.signature())
 }
 
-// progress is the table of what was measured at first and now.
+// visits are the days on which the shoulder was tested.
+func (c composer) visits() []entry {
+	days := make([]time.Time, len(c.Episode.Sessions))
+	for i := range days {
+		days[i] = c.Episode.Sessions[i].When
+	}
+	if len(days) == 0 {
+		return nil
+	}
+	return texts(c.w.Visits(days))
+}
+
+// remains is what is still to be reached, and until when.
+func (c composer) remains() section {
+	s := section{heading: c.w.Headings.Remains}
+	for i := range c.Plan.Goals {
+		s.entries = append(s.entries, entry{text: c.w.GoalShort(&c.Plan.Goals[i])})
+	}
+	return s
+}
+
+// noteCautions are those of this patient, without which the numbers are misread.
+func (c composer) noteCautions() section {
+	s := c.patientsCautions()
+	s.entries = append(s.entries, texts(c.w.NoteCaution())...)
+	return s
+}
+
+func (c composer) signature() section {
+	return section{heading: c.w.Headings.Signature, entries: texts(c.w.SignHere())}
+}
+
+// progress is the table of what was measured at first, at best and now.
 func (c composer) progress() section {
 	h := &c.w.Headings
 	t := &table{notes: h.Notes, columns: []column{
-		{h.Measured, 22, false}, {h.Since, 11, false}, {h.First, 7, true}, {h.Now, 7, true}, {h.Difference, 9, true},
-		{h.Detectable, 11, true}, {h.Result, 13, false},
+		{h.Measured, 24, false}, {h.Since, 11, false}, {h.First, 7, true}, {h.Best, 7, true}, {h.Now, 7, true}, {h.Difference, 9, true},
+		{h.Result, 15, false},
 	}}
 	for i := range c.Readiness.Rotations {
 		r := &c.Readiness.Rotations[i]
@@ -49,7 +84,7 @@ func (c composer) progress() section {
 	if rows := slices.Concat(c.rangeProgress(), c.painProgress(), c.outcomeProgress()); len(rows) > 0 {
 		t.groups = append(t.groups, group{name: h.RangePain, rows: rows})
 	}
-	return section{heading: h.Progress, table: t}
+	return section{heading: h.Progress, table: t, entries: c.visits()}
 }
 
 // progressAt is strength of the involved side and index in one position.
@@ -60,6 +95,7 @@ func (c composer) progressAt(r shoulder.Rotation, p *readiness.PositionReadiness
 	}
 	unit := score.Dimension.Unit()
 	rows := []row{c.progressRow(c.w.StrengthIn(p.Position, score.Dimension), c.w.StrengthFigure(score),
+		figureOf(c.Measurements.BestScore(score), c.w.StrengthFigure), score.When,
 		c.sinceFirst(func(k *measure.Change) bool {
 			return k.Subject == measure.StrengthChange && k.Setting == score.Setting && k.Side == score.Side && k.Unit == unit
 		}))}
@@ -67,10 +103,19 @@ func (c composer) progressAt(r shoulder.Rotation, p *readiness.PositionReadiness
 	if index == nil {
 		return rows
 	}
-	return append(rows, c.progressRow(c.w.IndexIn(p.Position), c.w.Index(index.Index, c.thresholds()...),
+	shown := func(s *measure.Symmetry) string { return c.w.Index(s.Index, c.thresholds()...) }
+	return append(rows, c.progressRow(c.w.IndexIn(p.Position), shown(index), figureOf(c.Measurements.BestIndex(index), shown), index.When,
 		c.sinceFirst(func(k *measure.Change) bool {
 			return k.Subject == measure.SymmetryChange && k.Setting == index.Setting && k.ToWhen.Equal(index.When)
 		})))
+}
+
+// figureOf writes a result, and a dash for none.
+func figureOf[Result any](r *Result, write func(*Result) string) string {
+	if r == nil {
+		return none
+	}
+	return write(r)
 }
 
 func (c composer) rangeProgress() (rows []row) {
@@ -78,26 +123,28 @@ func (c composer) rangeProgress() (rows []row) {
 		if r.Side != c.Episode.Involved {
 			continue
 		}
-		rows = append(rows, c.progressRow(c.w.RangeIn(r), c.w.RangeFigure(r), c.sinceFirst(func(k *measure.Change) bool {
-			return k.Subject == measure.RangeChange && k.Movement == r.Movement && k.Active == r.Active &&
-				k.Position == r.Position && k.Side == r.Side
-		})))
+		rows = append(rows, c.progressRow(c.w.RangeIn(r), c.w.RangeFigure(r), c.w.RangeFigure(c.Measurements.BestRange(r)), r.When,
+			c.sinceFirst(func(k *measure.Change) bool {
+				return k.Subject == measure.RangeChange && k.Movement == r.Movement && k.Active == r.Active &&
+					k.Position == r.Position && k.Side == r.Side
+			})))
 	}
 	return rows
 }
 
 func (c composer) painProgress() (rows []row) {
 	for _, p := range c.Measurements.LatestPains() {
-		rows = append(rows, c.progressRow(c.w.PainIn(p), c.w.PainFigure(p), c.sinceFirst(func(k *measure.Change) bool {
-			return k.Subject == measure.PainChange && k.Context == p.Context && k.Position == p.Position
-		})))
+		rows = append(rows, c.progressRow(c.w.PainIn(p), c.w.PainFigure(p), c.w.PainFigure(c.Measurements.LeastPain(p)), p.When,
+			c.sinceFirst(func(k *measure.Change) bool {
+				return k.Subject == measure.PainChange && k.Context == p.Context && k.Position == p.Position
+			})))
 	}
 	return rows
 }
 
 func (c composer) outcomeProgress() (rows []row) {
 	for _, s := range c.Measurements.LatestOutcomes() {
-		rows = append(rows, c.progressRow(c.w.OutcomeIn(s), c.w.OutcomeFigure(s),
+		rows = append(rows, c.progressRow(c.w.OutcomeIn(s), c.w.OutcomeFigure(s), c.w.OutcomeFigure(c.Measurements.BestOutcome(s)), s.When,
 			c.sinceFirst(func(k *measure.Change) bool { return k.Outcome == s.Measure })))
 	}
 	return rows
@@ -115,12 +162,14 @@ func (c composer) sinceFirst(about func(*measure.Change) bool) *measure.Change {
 }
 
 // progressRow is a measure with its change, which may be nil.
-func (c composer) progressRow(name, now string, k *measure.Change) row {
+func (c composer) progressRow(name, now, best string, when time.Time, k *measure.Change) row {
 	if k == nil {
-		return row{cells: []string{name, none, none, now, none, none, c.w.FirstMeasured()}}
+		return row{cells: []string{name, c.w.Date(when), none, best, now, none, c.w.FirstMeasured()}}
 	}
 	f := c.w.Figures(k, c.thresholds()...)
-	r := row{cells: []string{name, c.w.Date(k.FromWhen), f.From, f.To, f.Difference, f.Detectable, c.w.DirectionShort(k.Direction)}}
-	c.noteDate(&r, k.ToWhen)
-	return r
+	line := row{cells: []string{name, c.w.Date(k.FromWhen), f.From, best, f.To, f.Difference, c.w.DirectionShort(k.Direction)}}
+	if measure.DaysBetween(when, tested(c.Assessment)) != 0 {
+		c.note(&line, c.w.MeasuredOn(when))
+	}
+	return line
 }

@@ -78,12 +78,17 @@ func (r *Writer) mainIssues() section {
 // ownCautions are the cautions of this patient; of those for everybody it says the two
 // that no page goes without, and where all are.
 func (r *Writer) ownCautions() section {
-	s := section{heading: r.w.Headings.Cautions, fine: true}
-	for _, k := range r.Plan.Cautions {
+	s := r.patientsCautions()
+	s.entries = append(s.entries, texts(r.w.CautionsInBrief(), r.w.PageBasis(r.AsOf, r.Protocol.Ref())+" "+r.w.FullReport())...)
+	return s
+}
+
+func (c composer) patientsCautions() section {
+	s := section{heading: c.w.Headings.Cautions, fine: true}
+	for _, k := range c.Plan.Cautions {
 		if !k.ForEverybody() {
-			s.entries = append(s.entries, entry{text: r.w.Caution(k)})
+			s.entries = append(s.entries, entry{text: c.w.Caution(k)})
 		}
 	}
-	s.entries = append(s.entries, texts(r.w.CautionsInBrief(), r.w.PageBasis(r.AsOf, r.Protocol.Ref())+" "+r.w.FullReport())...)
 	return s
 }

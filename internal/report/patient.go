@@ -2,6 +2,7 @@ package report
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"evenreach.example/internal/assess"
@@ -9,6 +10,7 @@ import (
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/report/chart"
+	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
 )
@@ -18,11 +20,20 @@ import (
 // a clinician to hand over and to talk through, not to be sent unseen.
 func Patient(a *assess.Assessment, w *wording.Catalogue) string { return forPatient(a, w).text() }
 
-// PatientPDF is the same for printing, with a chart. The error is that of
-// writing a document.
-func PatientPDF(a *assess.Assessment, w *wording.Catalogue) ([]byte, error) {
-	v := forPatient(a, w)
-	return v.pdf(v.inOneColumn(), large, a, w)
+// PatientPDF is the same for printing, with a chart if that leaves it on one page. The
+// error is that of writing a document.
+func PatientPDF(a *assess.Assessment, w *wording.Catalogue, p typeset.Paper) ([]byte, error) {
+	v, f := forPatient(a, w), onePage(p)
+	if len(v.pages(v.inOneColumn(), f, a, w)) > f.Pages {
+		v.withoutPictures()
+	}
+	return v.pdf(v.inOneColumn(), f, a, w)
+}
+
+func (v *view) withoutPictures() {
+	for i := range v.sections {
+		v.sections[i].picture = nil
+	}
 }
 
 // plainComposer writes the parts of the patient's view.
@@ -33,19 +44,63 @@ type plainComposer struct {
 	head *wording.PlainHeadings
 }
 
+func newPlain(a *assess.Assessment, w *wording.Catalogue) plainComposer {
+	return plainComposer{a, w, w.Plain(), w.Plain().Headings()}
+}
+
 func forPatient(a *assess.Assessment, w *wording.Catalogue) *view {
-	p := w.Plain()
-	c := plainComposer{a, w, p, p.Headings()}
-	return &view{
-		title: c.head.Title,
-		summary: summary{
-			who:      p.Facts(tested(a), a.Episode.Involved, !a.Readiness.ComparisonAffected),
-			alarms:   p.Alarms(a.Readiness),
-			decision: p.Decision(a.Readiness),
-			lines:    append(p.Healing(&a.Readiness.Tissue, a.Readiness.Examine()), p.Growing(a.Plan)...),
-		},
-		sections: []section{c.compare(), c.lift(), c.train(), c.goals(), c.check(), c.help()},
+	c := newPlain(a, w)
+	v := &view{title: c.head.Title, summary: c.summary()}
+	v.who = append(c.who(), c.p.Facts(tested(a), a.Episode.Involved, !a.Readiness.ComparisonAffected)...)
+	v.lines = append(v.lines, c.changed()...)
+	v.sections = []section{c.compare(), c.train(), c.check(), c.help()}
+	return v
+}
+
+// summary is what no page for the patient goes without.
+func (c plainComposer) summary() summary {
+	return summary{
+		alarms:   c.p.Alarms(c.Readiness),
+		decision: c.p.Decision(c.Readiness),
+		lines:    append(c.healing(), c.p.Growing(c.Plan)...),
 	}
+}
+
+// who names the patient, if the record does.
+func (c plainComposer) who() []string {
+	if who := c.w.Who(c.Episode.Person); who != "" {
+		return []string{who}
+	}
+	return nil
+}
+
+// healing is what a repair permits, in one line.
+func (c plainComposer) healing() []string {
+	if lines := c.p.Healing(&c.Readiness.Tissue, c.Readiness.Examine()); len(lines) > 0 {
+		return []string{strings.Join(lines, " ")}
+	}
+	return nil
+}
+
+// changed is what got clearly better, or worse, since the first test. A red flag says what
+// got worse, and a test in doubt tells neither.
+func (c plainComposer) changed() (lines []string) {
+	if c.Readiness.Examine() || len(c.Readiness.Doubts) > 0 {
+		return nil
+	}
+	for _, d := range [...]measure.Direction{measure.Improved, measure.Declined} {
+		var changes []*measure.Change
+		for i := range c.Measurements.Changes {
+			k := &c.Measurements.Changes[i]
+			if k.Against == measure.Baseline && k.Direction == d && k.Subject != measure.SymmetryChange && k.Side == c.Episode.Involved {
+				changes = append(changes, k)
+			}
+		}
+		if len(changes) > 0 {
+			lines = append(lines, c.p.Changed(changes, d))
+		}
+	}
+	return lines
 }
 
 // tested is the day of the latest test.
@@ -56,48 +111,36 @@ func tested(a *assess.Assessment) time.Time {
 	return a.AsOf
 }
 
-// compare is how the arms compare in each position.
+// compare is how the arms compare in each position, a line each, how far the arm lifts,
+// and how much the test hurts.
 func (c plainComposer) compare() section {
-	even, good := c.Protocol.Symmetry.Even, c.Protocol.Symmetry.GoodEnough
-	if c.Readiness.Examine() || !c.Readiness.Tissue.Open() || c.Readiness.SessionOpen() {
-		return c.onlyMeasured()
+	s := section{heading: c.head.Compare, entries: texts(c.p.HowMeasured(c.Protocol.Symmetry.Even, c.onlyMeasured()))}
+	for i := range c.Readiness.Rotations {
+		for k := range c.Readiness.Rotations[i].Positions {
+			if line := c.position(&c.Readiness.Rotations[i].Positions[k], c.Readiness.Rotations[i].Rotation); line != "" {
+				s.entries = append(s.entries, entry{text: line})
+			}
+		}
 	}
-	s := section{heading: c.head.Compare, entries: texts(c.p.HowMeasured(even, good)...)}
-	s.entries = append(s.entries, c.byRotation(func(at *readiness.PositionReadiness) string {
-		return c.p.Position(at, c.Readiness.ComparisonAffected, even, good)
-	})...)
-	if len(c.Measurements.Symmetries) > 0 {
+	s.entries = append(s.entries, c.lift()...)
+	if len(c.Measurements.Symmetries) > 0 && !c.onlyMeasured() {
 		s.picture = chart.ForPatient(c.Assessment, c.w)
 	}
 	return s
 }
 
-// onlyMeasured is the numbers without what they come to: where nothing may be loaded
-// there is no next step and no praise.
-func (c plainComposer) onlyMeasured() section {
-	even, good := c.Protocol.Symmetry.Even, c.Protocol.Symmetry.GoodEnough
-	s := section{heading: c.head.Compare, entries: texts(c.p.HowMeasured(even, good)[0])}
-	s.entries = append(s.entries, c.byRotation(func(at *readiness.PositionReadiness) string {
-		return c.p.Measured(at, even, good)
-	})...)
-	return s
+// onlyMeasured reports whether numbers stand without what they come to: where nothing may
+// be loaded there is no next step and no praise.
+func (c plainComposer) onlyMeasured() bool {
+	return c.Readiness.Examine() || !c.Readiness.Tissue.Open() || c.Readiness.SessionOpen()
 }
 
-// byRotation is what there is to say of each position, under its rotation.
-func (c plainComposer) byRotation(say func(*readiness.PositionReadiness) string) (entries []entry) {
-	for i := range c.Readiness.Rotations {
-		r := &c.Readiness.Rotations[i]
-		e := entry{text: c.w.Sentence(c.p.Rotation(r.Rotation)), strong: true}
-		for k := range r.Positions {
-			if text := say(&r.Positions[k]); text != "" {
-				e.points = append(e.points, text)
-			}
-		}
-		if len(e.points) > 0 {
-			entries = append(entries, e)
-		}
+func (c plainComposer) position(at *readiness.PositionReadiness, r shoulder.Rotation) string {
+	even, good := c.Protocol.Symmetry.Even, c.Protocol.Symmetry.GoodEnough
+	if c.onlyMeasured() {
+		return c.p.Measured(at, r, even, good)
 	}
-	return entries
+	return c.p.Position(at, r, c.Readiness.ComparisonAffected, even, good)
 }
 
 func texts(sentences ...string) (entries []entry) {
@@ -108,24 +151,23 @@ func texts(sentences ...string) (entries []entry) {
 }
 
 // lift is the active range of the involved side, and the pain of the test.
-func (c plainComposer) lift() section {
-	s := section{heading: c.head.Lift}
+func (c plainComposer) lift() (entries []entry) {
 	for _, r := range c.Measurements.LatestRanges() {
 		lifts := r.Movement == shoulder.Flexion || r.Movement == shoulder.Abduction
 		if r.Side == c.Episode.Involved && r.Active && lifts {
-			s.entries = append(s.entries, entry{text: c.p.Range(r, c.gateOf(r))})
+			entries = append(entries, entry{text: c.p.Range(r, c.gateOf(r))})
 		}
 	}
 	for i := range c.Readiness.Gates() {
 		if pain := &c.Readiness.Gates()[i].Pain; pain.Value != nil {
-			s.entries = append(s.entries, entry{text: c.p.Pain(pain, c.Readiness.Examine())})
+			entries = append(entries, entry{text: c.p.Pain(pain, c.Readiness.Examine())})
 			break
 		}
 	}
 	for _, o := range c.Measurements.LatestOutcomes() {
-		s.entries = append(s.entries, entry{text: c.w.Sentence(c.w.OutcomeOn(o))})
+		entries = append(entries, entry{text: c.w.Sentence(c.w.OutcomeOn(o))})
 	}
-	return s
+	return entries
 }
 
 // gateOf is the gate that a range is held against, the position itself if that
@@ -148,57 +190,44 @@ func (c plainComposer) gateOf(r *measure.RangeScore) *readiness.Criterion {
 	return nil
 }
 
+// train names each exercise in a line; the home programme says how it is done.
 func (c plainComposer) train() section {
 	s := section{heading: c.head.Train}
 	if len(c.Plan.Exercises) == 0 {
 		s.entries = texts(c.p.NoExercise(c.Plan))
 		return s
 	}
-	shared := sharedCues(c.Plan.Exercises)
-	s.entries = []entry{{text: c.p.Dose(), points: c.cues(shared)}}
 	for i := range c.Plan.Exercises {
-		e := &c.Plan.Exercises[i]
-		line := entry{text: c.p.Exercise(e), strong: true}
-		if e.Mode != plan.NoResistance {
-			line.points = append(line.points, c.p.Mode(e.Mode))
-		}
-		own := slices.DeleteFunc(slices.Clone(e.Cues), func(cue plan.Cue) bool { return slices.Contains(shared, cue) })
-		line.points = append(line.points, c.cues(own)...)
-		s.entries = append(s.entries, line)
+		s.entries = append(s.entries, entry{text: c.p.Exercise(&c.Plan.Exercises[i])})
 	}
+	var rules []string
+	if len(atHome(c.Plan.Exercises)) > 0 {
+		rules = append(rules, c.p.Dose())
+	}
+	for _, cue := range limits(c.Plan.Exercises) {
+		rules = append(rules, c.p.Cue(cue))
+	}
+	s.entries = append(s.entries, entry{text: strings.Join(rules, " ")})
 	return s
 }
 
-// sharedCues are those of all the exercises, of which there is at least one.
-func sharedCues(exercises []plan.Exercise) (shared []plan.Cue) {
-	for _, cue := range exercises[0].Cues {
-		if !slices.ContainsFunc(exercises, func(e plan.Exercise) bool { return !slices.Contains(e.Cues, cue) }) {
-			shared = append(shared, cue)
+// limits are the cues of any of the exercises that say how much load is allowed, each once.
+func limits(exercises []plan.Exercise) (all []plan.Cue) {
+	for i := range exercises {
+		for _, cue := range exercises[i].Cues {
+			if !cue.SetsUp() && !slices.Contains(all, cue) {
+				all = append(all, cue)
+			}
 		}
 	}
-	return shared
+	return all
 }
 
-func (c plainComposer) cues(cues []plan.Cue) (sentences []string) {
-	for _, cue := range cues {
-		sentences = append(sentences, c.p.Cue(cue))
-	}
-	return sentences
-}
-
-func (c plainComposer) goals() section {
-	s := section{heading: c.head.Goals}
-	for i := range c.Plan.Goals {
-		s.entries = append(s.entries, entry{text: c.p.Goal(&c.Plan.Goals[i])})
-	}
-	return s
-}
-
+// check is when to come again.
 func (c plainComposer) check() section {
-	return section{heading: c.head.Check, entries: texts(c.p.Check(c.Plan)...)}
+	return section{heading: c.head.Check, entries: texts(strings.Join(c.p.Check(c.Plan), " "))}
 }
 
 func (c plainComposer) help() section {
-	intro, reasons := c.p.Help()
-	return section{heading: c.head.Help, entries: []entry{{text: intro, points: reasons, strong: true}, {text: c.p.Closing()}}}
+	return section{heading: c.head.Help, entries: texts(c.p.Help(), c.p.Closing())}
 }

@@ -5,34 +5,61 @@ import (
 
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/report/drawing"
 	"evenreach.example/internal/report/pdf"
 	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/wording"
 )
 
-// Formats of printed reports. Both are the two sides of a sheet of paper if they
-// fit: dense for the record, in large letters and one column for the patient.
-var (
-	dense = typeset.Format{Pages: 2, Largest: 10, Comfortable: 9}
-	large = typeset.Format{Pages: 2, Largest: 12, Comfortable: 11}
-)
+// dense is the format of what is for the record: the two sides of a sheet if it fits.
+func dense(p typeset.Paper) typeset.Format {
+	return typeset.Format{Paper: p, Pages: 2, Largest: 10, Comfortable: 9}
+}
 
-// PDF is the whole report for printing, with the chart: the decision, why, what
-// next, the measurements, what is missing, cautions and sources. The error is
+// onePage is the format of what has to fit one page.
+func onePage(p typeset.Paper) typeset.Format {
+	return typeset.Format{Paper: p, Pages: 1, Largest: 11, Comfortable: 10}
+}
+
+// PDF is the report for printing, with the chart: what to know and to do. The error is
 // that of writing a document.
-func PDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) ([]byte, error) {
+func PDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue, p typeset.Paper) ([]byte, error) {
+	r := New(a, issues, w)
+	v := r.page(r.drawn())
+	return v.pdf(v.inColumns(), onePage(p), a, w)
+}
+
+// FullPDF is the report for printing with how everything was worked out, and all
+// sources. The error is that of writing a document.
+func FullPDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue, p typeset.Paper) ([]byte, error) {
 	v := New(a, issues, w).printed()
-	return v.pdf(v.inColumns(), dense, a, w)
+	return v.pdf(v.inColumns(), dense(p), a, w)
+}
+
+// twoPages is the format of what is read at home, in large letters.
+func twoPages(p typeset.Paper) typeset.Format {
+	return typeset.Format{Paper: p, Pages: 2, Largest: 11.5, Comfortable: 10}
 }
 
 func (v *view) pdf(blocks []typeset.Block, f typeset.Format, a *assess.Assessment, w *wording.Catalogue) ([]byte, error) {
+	return pdf.Write(v.pages(blocks, f, a, w), pdf.Meta{Title: v.title, Language: w.Language(), Created: a.AsOf})
+}
+
+func (v *view) pages(blocks []typeset.Block, f typeset.Format, a *assess.Assessment, w *wording.Catalogue) []*drawing.Drawing {
+	return typeset.Pages(blocks, f, func(page, pages int) []string { return v.foot(page, pages, a, w) })
+}
+
+// foot says on every page whose it is, and which page of which document.
+func (v *view) foot(page, pages int, a *assess.Assessment, w *wording.Catalogue) []string {
 	title := v.title
 	if repair := w.HealingFoot(&a.Readiness.Tissue, a.Readiness.Examine()); repair != "" {
 		title += ". " + wording.Capital(repair)
 	}
-	foot := func(page, pages int) string { return w.Foot(title, a.AsOf, page, pages) }
-	pages := typeset.Pages(blocks, f, foot)
-	return pdf.Write(pages, pdf.Meta{Title: v.title, Language: w.Language(), Created: a.AsOf})
+	line := w.Foot(title, a.AsOf, page, pages)
+	if who := w.Who(a.Episode.Person); who != "" {
+		return []string{who, line}
+	}
+	return []string{line}
 }
 
 func (v *view) head() []typeset.Block {
@@ -80,17 +107,30 @@ func (v *view) inOneColumn() []typeset.Block {
 // blocks is a section with its heading.
 func (s *section) blocks() []typeset.Block {
 	blocks := []typeset.Block{typeset.Heading(s.heading)}
-	if s.table != nil {
+	if s.table != nil && !s.drawn {
 		blocks = append(blocks, s.table.block())
 	}
-	for _, e := range s.entries {
-		blocks = append(blocks, typeset.Text{Text: e.text, Kind: typeset.Point, Small: s.fine, Bold: e.strong})
-		for _, point := range e.points {
-			blocks = append(blocks, typeset.Text{Text: point, Kind: typeset.Part, Small: s.fine})
+	for i := range s.entries {
+		e := &s.entries[i]
+		if e.picture != nil {
+			blocks = append(blocks, typeset.Illustrated{Picture: e.picture, Blocks: e.blocks(s.fine)})
+			continue
 		}
+		blocks = append(blocks, e.blocks(s.fine)...)
+	}
+	if s.legend != "" {
+		blocks = append(blocks, typeset.Text{Text: s.legend, Kind: typeset.Point})
 	}
 	if s.picture != nil {
 		blocks = append(blocks, typeset.Picture{Drawing: s.picture})
+	}
+	return blocks
+}
+
+func (e *entry) blocks(fine bool) []typeset.Block {
+	blocks := []typeset.Block{typeset.Text{Text: e.text, Kind: typeset.Point, Small: fine, Bold: e.strong}}
+	for _, point := range e.points {
+		blocks = append(blocks, typeset.Text{Text: point, Kind: typeset.Part, Small: fine})
 	}
 	return blocks
 }

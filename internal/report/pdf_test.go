@@ -12,6 +12,7 @@ import (
 	"evenreach.example/internal/report/drawing"
 	"evenreach.example/internal/report/pdf/pdftest"
 	"evenreach.example/internal/report/typeface"
+	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/wording"
 )
 
@@ -31,7 +32,7 @@ func linesOf(t *testing.T, document []byte) (lines []string, pages int) {
 // printedText is the text of the printed report.
 func printedText(t *testing.T, a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) string {
 	t.Helper()
-	document, err := PDF(a, issues, w)
+	document, err := FullPDF(a, issues, w, typeset.A4)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -72,7 +73,7 @@ func TestPDFSaysWhatTheTextSays(t *testing.T) {
 	for _, s := range allStories() {
 		t.Run(s.name, func(t *testing.T) {
 			a := s.assess()
-			document, err := PDF(a, s.issues, words())
+			document, err := FullPDF(a, s.issues, words(), typeset.A4)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -93,7 +94,7 @@ func TestPDFSaysWhatTheTextSays(t *testing.T) {
 					t.Errorf("%q is printed, and not in the text", line)
 				}
 			}
-			for _, n := range figure.FindAllString(FullText(a, s.issues, words()), -1) {
+			for _, n := range numeral.FindAllString(FullText(a, s.issues, words()), -1) {
 				if !strings.Contains(whole, n) {
 					t.Errorf("the text holds %s, the page does not", n)
 				}
@@ -162,7 +163,7 @@ func TestLongTextsArePrinted(t *testing.T) {
 	p.Symmetry.Even.Source, p.Dose.RhythmicStabilisation.Text = long, long
 	a := assess.Assess(third(), &p, day("2026-03-30"))
 	issues := []fault.Issue{{Kind: fault.UnknownElement, Path: strings.Repeat("Bundle.entry", 100), Detail: long}}
-	document, err := PDF(a, issues, words())
+	document, err := FullPDF(a, issues, words(), typeset.A4)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -183,7 +184,7 @@ func BenchmarkPDF(b *testing.B) {
 	a := s.assess()
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := PDF(a, s.issues, words()); err != nil {
+		if _, err := FullPDF(a, s.issues, words(), typeset.A4); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -48,7 +48,7 @@ func TestTextAsRead(t *testing.T) {
 		compare(t, s, "text", words())
 	}
 	for _, language := range wording.Languages() {
-		for _, form := range []string{"text", "patient", "progress note"} {
+		for _, form := range []string{"text", "patient", "home", "progress note"} {
 			compare(t, third, form, wording.For(language))
 		}
 	}
@@ -138,18 +138,18 @@ func plain(t *testing.T, div string) string {
 	}
 }
 
-var figure = regexp.MustCompile(`\d{4}-\d\d-\d\d|[+-]?\d+(?:\.\d+)?`)
+var numeral = regexp.MustCompile(`\d{4}-\d\d-\d\d|[+-]?\d+(?:\.\d+)?`)
 
 // Whatever stands in a narrative stands in the text, number by number.
 func TestAllFormsHoldTheSameNumbers(t *testing.T) {
 	for _, s := range allStories() {
 		t.Run(s.name, func(t *testing.T) {
 			a := s.assess()
-			text := figure.FindAllString(FullText(a, s.issues, words()), -1)
+			text := numeral.FindAllString(FullText(a, s.issues, words()), -1)
 			for form, div := range map[string]string{
 				"narrative": New(a, s.issues, words()).Narrative(), "plan narrative": New(a, nil, words()).PlanNarrative(),
 			} {
-				numbers := figure.FindAllString(plain(t, div), -1)
+				numbers := numeral.FindAllString(plain(t, div), -1)
 				if len(numbers) == 0 {
 					t.Errorf("%s holds no number", form)
 				}
@@ -218,9 +218,14 @@ func TestStandingCautionsAreInEveryForm(t *testing.T) {
 		switch {
 		case forPatients(form) || form == "conclusion":
 			return
-		case form == "text":
+		case form == "text" || form == "pdf":
 			if !strings.Contains(bare(text), bare(w.CautionsInBrief())) {
 				t.Errorf("%s: the cautions in brief are missing", form)
+			}
+			return
+		case strings.HasPrefix(form, "progress note"):
+			if !strings.Contains(bare(text), bare(w.NoteCaution())) {
+				t.Errorf("%s: its caution is missing", form)
 			}
 			return
 		}

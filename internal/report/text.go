@@ -28,7 +28,7 @@ func FullText(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) 
 // Text is the report for a terminal of 80 columns, in UTF-8. Of the free text of the
 // input it holds who the patient is.
 func (r *Writer) Text() []byte {
-	r.space = r.page().appendText(r.room())
+	r.space = r.page(r.table).appendText(r.room())
 	return bytes.Clone(r.space)
 }
 

@@ -30,6 +30,10 @@ type section struct {
 	table   *table
 	// picture shows what the table holds, where a form can show pictures.
 	picture *drawing.Drawing
+	// drawn says that the picture stands in place of the table.
+	drawn bool
+	// legend explains the pictures of the entries, where a form can show them.
+	legend string
 	// fine is what is there to be looked up, in smaller letters.
 	fine bool
 }
@@ -42,6 +46,8 @@ type entry struct {
 	text   string
 	points []string
 	strong bool
+	// picture stands beside the entry, where a form can show pictures.
+	picture *drawing.Drawing
 }
 
 // A table has a cell for each column in every row. Notes heads the notes of the
@@ -127,8 +133,8 @@ func (r *Writer) Why(rotation int) []string {
 
 // page is what a reader needs who has seen such a report before: the summary, the six
 // tests, what to do and what to measure. How it was worked out is in full.
-func (r *Writer) page() *view {
-	return r.view(r.w.Headings.Title, r.alarm, r.table, r.inBrief(), r.asking(), r.mainIssues(), r.ownCautions())
+func (r *Writer) page(table section) *view {
+	return r.view(r.w.Headings.Title, r.alarm, table, r.inBrief(), r.asking(), r.mainIssues(), r.ownCautions())
 }
 
 // full is everything there is to say.
@@ -155,12 +161,17 @@ func (r *Writer) view(title string, sections ...section) *view {
 // printed is everything there is to say, in the order of a sheet of paper: the six
 // tests and what to do stand on its face.
 func (r *Writer) printed() *view {
+	return r.view(r.w.Headings.Title,
+		r.alarm, r.drawn(), r.work, r.asked, r.aims, r.reasons, r.measured, r.history, r.sent, r.warnings, r.citations)
+}
+
+// drawn is the table of six with its chart.
+func (r *Writer) drawn() section {
 	table := r.table
 	if len(r.Measurements.Symmetries) > 0 {
 		table.picture = chart.Of(r.Assessment, r.w)
 	}
-	return r.view(r.w.Headings.Title,
-		r.alarm, table, r.work, r.asked, r.aims, r.reasons, r.measured, r.history, r.sent, r.warnings, r.citations)
+	return table
 }
 
 func (c composer) alarms() []string {
@@ -174,7 +185,7 @@ func (c composer) why() section {
 	}
 	for i := range c.Readiness.Trained() {
 		r := &c.Readiness.Rotations[i]
-		s.entries = append(s.entries, entry{c.w.OpenStep(r), c.w.Reasons(r, c.Episode.Involved, examine), true})
+		s.entries = append(s.entries, entry{text: c.w.OpenStep(r), points: c.w.Reasons(r, c.Episode.Involved, examine), strong: true})
 	}
 	return s
 }

@@ -13,6 +13,7 @@ import (
 	"evenreach.example/internal/ops"
 	"evenreach.example/internal/oru"
 	"evenreach.example/internal/report"
+	"evenreach.example/internal/report/typeset"
 )
 
 // V2 says how messages of HL7 version 2 are answered.
@@ -123,7 +124,7 @@ func (s *Server) form(a *Answer) (oru.Report, error) {
 	if !s.messages.PDF {
 		return oru.Text([]byte(report.Text(a.Assessment, a.Issues, w))), nil
 	}
-	pdf, err := report.PDF(a.Assessment, a.Issues, w)
+	pdf, err := report.FullPDF(a.Assessment, a.Issues, w, typeset.A4)
 	return oru.PDF(pdf), err
 }
 

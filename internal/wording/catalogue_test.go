@@ -120,7 +120,7 @@ func TestEveryTextIsTranslated(t *testing.T) {
 func TestDosesOfTheDefaultProtocolAreTranslated(t *testing.T) {
 	d := protocol.Default().Dose
 	for _, c := range languages[1:] {
-		for _, dose := range [...]protocol.Dose{d.Isometric, d.RhythmicStabilisation, d.Isotonic, d.Range, d.Functional} {
+		for _, dose := range [...]protocol.Dose{d.Isometric, d.RhythmicStabilisation, d.Isotonic, d.Range, d.Functional, d.Progression} {
 			translated, ok := c.doses[dose.Text]
 			if !ok {
 				t.Errorf("%s: no translation of %q", c.language, dose.Text)

@@ -172,6 +172,11 @@ var englishPhrases = phrases{
 	now:            "now {1}",
 	present:        "{1} {2}",
 	goal:           "{1}: {2}; by {3}; {4}",
+	goalShort:      "{1}, by {2}: {3}, now {4}",
+	visits:         "visits: {1} in all, on {2}",
+	visitsMore:     "visits: {1} in all, on {2}, {3} more days, and {4}",
+	noteCaution:    "supports the judgement of a licensed clinician and does not replace it",
+	signHere:       "name {1} date {1}",
 
 	asOf:         "As of {1}",
 	foot:         "{1}. {2}. Page {3} of {4}.",

@@ -172,6 +172,11 @@ var germanPhrases = phrases{
 	now:            "jetzt {1}",
 	present:        "{1} {2}",
 	goal:           "{1}: {2}; bis {3}; {4}",
+	goalShort:      "{1}, bis {2}: {3}, jetzt {4}",
+	visits:         "Besuche: {1} insgesamt, am {2}",
+	visitsMore:     "Besuche: {1} insgesamt, am {2}, {3} weiteren Tagen und {4}",
+	noteCaution:    "unterstützt das Urteil einer zugelassenen Fachperson, ersetzt es nicht",
+	signHere:       "Name {1} Datum {1}",
 
 	asOf:         "Stand {1}",
 	foot:         "{1}. {2}. Seite {3} von {4}.",
@@ -255,5 +260,6 @@ var germanDoses = map[string]string{
 	"3 sets of 30 s of small alternating resistance, arm kept still":                                                        "3 Sätze zu 30 s mit kleinem wechselndem Widerstand, der Arm bleibt ruhig",
 	"3 sets of 8 at a load that allows 8, 2 s up and 2 s down, every other day":                                             "3 Sätze zu 8 mit einer Last, die 8 erlaubt, 2 s auf und 2 s ab, jeden zweiten Tag",
 	"short bouts through the comfortable range, several times a day":                                                        "kurze Einheiten im angenehmen Bereich, mehrmals am Tag",
+	"load raised by 2-10 % when 1-2 repetitions more than asked are possible in two sessions":                               "die Last um 2-10 % steigern, wenn in zwei Einheiten 1-2 Wiederholungen mehr möglich sind als verlangt",
 	"functional loading as tolerated, load raised by 2-10 % when the target is exceeded by 1-2 repetitions in two sessions": "funktionelle Belastung nach Verträglichkeit, die Last um 2-10 % gesteigert, wenn das Ziel in zwei Einheiten um 1-2 Wiederholungen übertroffen wird",
 }

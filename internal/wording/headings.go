@@ -20,6 +20,8 @@ type Headings struct {
 	Sources   string
 	Progress  string
 	RangePain string
+	Remains   string
+	Signature string
 
 	// Column heads of the table of strength and symmetry.
 	Position   string // fits 14
@@ -37,9 +39,9 @@ type Headings struct {
 	Measured   string
 	Since      string // fits 10
 	First      string // fits 6
+	Best       string // fits 6
 	Now        string // fits 6
 	Difference string // fits 8
-	Detectable string // fits 10; smallest difference beyond measurement error
 	Result     string // fits 12
 	Notes      string
 }

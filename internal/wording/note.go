@@ -1,6 +1,9 @@
 package wording
 
 import (
+	"strconv"
+	"time"
+
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
@@ -72,6 +75,30 @@ func (c *Catalogue) OutcomeFigure(s *measure.OutcomeScore) string {
 // OutcomeIn names an outcome measure with its unit.
 func (c *Catalogue) OutcomeIn(s *measure.OutcomeScore) string {
 	return c.fill(c.phrases.measureIn, c.Outcome(s.Measure), c.Unit(s.Measure.Unit))
+}
+
+// shownVisits is how many visits a note names: the first, and the last of them.
+const shownVisits = 12
+
+// Visits lists days, and how many they are: a sentence. Of many it names the first and
+// the last ones.
+func (c *Catalogue) Visits(days []time.Time) string {
+	dates := make([]string, len(days))
+	for i, day := range days {
+		dates[i] = c.Date(day)
+	}
+	number := strconv.Itoa(len(days))
+	if len(days) <= shownVisits {
+		return c.sentence(c.phrases.visits, number, c.list(dates))
+	}
+	left := len(days) - shownVisits
+	return c.sentence(c.phrases.visitsMore, number, dates[0], strconv.Itoa(left), c.list(dates[left+1:]))
+}
+
+// SignHere is the line to sign, a sentence.
+func (c *Catalogue) SignHere() string {
+	const room = "______________________________"
+	return Capital(c.fill(c.phrases.signHere, room))
 }
 
 // DirectionShort names what a change comes to in a word or two.

@@ -26,9 +26,9 @@ func (c *Catalogue) Plain() Plain { return Plain{c} }
 type PlainHeadings struct {
 	Title   string
 	Compare string
-	Lift    string
 	Train   string
-	Goals   string
+	Home    string // title of the home programme
+	Diary   string
 	Check   string
 	Help    string
 }
@@ -42,7 +42,9 @@ type plainTerms struct {
 	movement      []string // "lifting the arm forward"
 	support       []string // "resting on something firm"; empty if it is not stated
 	decision      []string // sentences
-	level         []string // {1} is a grade
+	push          []string // by rotation and position: see direction
+	pull          []string // as push
+	level         []string // {1} is a grade; fits a line with the test and the index
 	mode          []string // sentences
 	cue           []string // sentences
 	ask           []string
@@ -55,10 +57,30 @@ type plainTerms struct {
 type plainPhrases struct {
 	checked       string // {1} date
 	compared      string // {1} involved side, {2} other side
-	howMeasured   string // sentences
-	thresholds    string // {1} threshold of evenness, {2} of good enough: sentences
-	index         string // {1} position, {2} index, {3} level
-	noIndex       string // {1} position, {2} level
+	howMeasured   string // {1} threshold of evenness: sentences
+	howTested     string // sentences
+	better        string // {1} what changed
+	painChanged   string
+	worse         string // {1} what changed
+	onlyClinic    string // {1} an exercise
+	forArm        string // {1} involved side: sentence
+	clinicOnly    string // sentence
+	noneAtHome    string // sentence
+	howMuch       string // {1} dose: sentence
+	progress      string // {1} rule: sentence
+	nextLoad      string // sentence
+	load          string // {1} force: sentence
+	loadMass      string // {1} force, {2} mass: sentence
+	loadWrite     string // {1} is room to write: sentence
+	loadAsk       string // sentence
+	arrows        string // sentences
+	arrowOnly     string // sentence
+	diaryDay      string
+	diaryDone     string // {1} number of the exercise
+	diaryPain     string
+	index         string // {1} test, {2} index, {3} level
+	noIndex       string // {1} test, {2} level
+	test          string // {1} rotation, {2} position
 	reach         string // {1} movement, {2} range, {3} what it comes to
 	reachEnough   string
 	reachNeeded   string // {1} threshold
@@ -85,19 +107,13 @@ type plainPhrases struct {
 	dose          string
 	noExercise    string
 	noExerciseYet string // while a red flag holds
-	exercise      string // {1} rotation, {2} position
-	exerciseOn    string // {1} rotation, {2} position, {3} support
 	exerciseRange string // {1} movement
 	beginFunction string
 	fullFunction  string // sport included
 	fullDaily     string // without sport
-	goalAt        string // {1} rotation, {2} position, {3} threshold, {4} date
-	goalAll       string // {1} rotation, {2} threshold, {3} date
-	goalRange     string // {1} movement, {2} threshold, {3} date
-	goalPain      string // {1} threshold, {2} date
 	recheck       string // {1} earliest, {2} latest
 	firstAsk      string // {1} what is asked for
-	helpIntro     string
+	helpIntro     string // {1} reasons
 	closing       string // sentences
 	chart         string
 	chartSides    string // {1} involved side, {2} other side
@@ -224,33 +240,68 @@ func (p Plain) Healing(t *readiness.Tissue, examine bool) (lines []string) {
 // Rotation names a direction: "turning the arm out".
 func (p Plain) Rotation(r shoulder.Rotation) string { return term(p.c.plainTerms.rotation, r) }
 
-// HowMeasured says what the numbers mean: sentences.
-func (p Plain) HowMeasured(even, goodEnough protocol.Threshold) []string {
-	thresholds := p.c.fill(p.c.plain.thresholds, Capital(p.c.Threshold(even)), Capital(p.c.Threshold(goodEnough)))
-	return []string{p.c.plain.howMeasured, thresholds}
+// HowMeasured says what the numbers mean: sentences. Alone they say nothing of evenness.
+func (p Plain) HowMeasured(even protocol.Threshold, alone bool) string {
+	if alone {
+		return p.c.plain.howTested
+	}
+	return p.c.fill(p.c.plain.howMeasured, p.c.Threshold(even))
 }
 
-// Position says how strong a direction is in a position: a sentence. A number in
-// doubt is not told.
-func (p Plain) Position(at *readiness.PositionReadiness, noYardstick bool, thresholds ...protocol.Threshold) string {
-	position := term(p.c.plainTerms.position, at.Position)
-	level := p.Level(at, noYardstick)
+// test names a rotation in a position: "turning out, arm lifted forward".
+func (p Plain) test(r shoulder.Rotation, at shoulder.ArmPosition) string {
+	return p.c.fill(p.c.plain.test, p.RotationShort(r), p.PositionShort(at))
+}
+
+// Position says how strong a rotation is in a position: a sentence. A number in doubt is
+// not told.
+func (p Plain) Position(at *readiness.PositionReadiness, r shoulder.Rotation, noYardstick bool, thresholds ...protocol.Threshold) string {
+	test, level := p.test(r, at.Position), p.Level(at, noYardstick)
 	s := cmp.Or(at.Symmetry, at.Stale)
 	if s == nil {
-		return p.c.sentence(p.c.plain.noIndex, position, level)
+		return p.c.sentence(p.c.plain.noIndex, test, level)
 	}
-	return p.c.sentence(p.c.plain.index, position, p.c.inUnit(p.c.Index(s.Index, thresholds...), "%"), level)
+	return p.c.sentence(p.c.plain.index, test, p.c.inUnit(p.c.Index(s.Index, thresholds...), "%"), level)
 }
 
 // Measured is the number of a position without what it comes to: a sentence. It is
 // empty if there is none that is believed.
-func (p Plain) Measured(at *readiness.PositionReadiness, thresholds ...protocol.Threshold) string {
+func (p Plain) Measured(at *readiness.PositionReadiness, r shoulder.Rotation, thresholds ...protocol.Threshold) string {
 	if at.Symmetry == nil {
 		return ""
 	}
-	position := term(p.c.plainTerms.position, at.Position)
-	return p.c.sentence(p.c.plain.noIndex, position, p.c.inUnit(p.c.Index(at.Symmetry.Index, thresholds...), "%"))
+	return p.c.sentence(p.c.plain.noIndex, p.test(r, at.Position), p.c.inUnit(p.c.Index(at.Symmetry.Index, thresholds...), "%"))
 }
+
+// Changed says what got clearly better or worse since the first test: a sentence.
+func (p Plain) Changed(changes []*measure.Change, d measure.Direction) string {
+	var what []string
+	for _, k := range changes {
+		var text string
+		switch k.Subject {
+		case measure.RangeChange:
+			text = term(p.c.plainTerms.movement, k.Movement)
+		case measure.PainChange:
+			text = p.c.plain.painChanged
+		case measure.OutcomeChange:
+			text = p.c.Outcome(k.Outcome)
+		default:
+			text = p.c.fill(p.c.phrases.withReason, p.RotationShort(k.Setting.Rotation), p.PositionShort(k.Setting.Position))
+		}
+		if !slices.Contains(what, text) { // active and passive range, pain of several occasions
+			what = append(what, text)
+		}
+	}
+	phrase := p.c.plain.better
+	if d == measure.Declined {
+		phrase = p.c.plain.worse
+	}
+	return p.c.sentence(phrase, p.c.some(what, mostChanged))
+}
+
+// mostChanged is how many changes the patient is told by name, so that they keep to two
+// lines.
+const mostChanged = 3
 
 // Level says what strength in a position comes to.
 func (p Plain) Level(at *readiness.PositionReadiness, noYardstick bool) string {
@@ -298,23 +349,30 @@ func (p Plain) NoExercise(plan *plan.Plan) string {
 	return p.c.plain.noExercise
 }
 
-// Exercise names an exercise, a sentence.
+// Exercise names an exercise in a line: a sentence. What needs a partner is left to the
+// clinic.
 func (p Plain) Exercise(e *plan.Exercise) string {
-	rotation, position := p.Rotation(e.Rotation), term(p.c.plainTerms.position, e.Position)
-	support := term(p.c.plainTerms.support, e.Support)
+	text := p.exercise(e)
+	if !e.AtHome() {
+		text = p.c.fill(p.c.plain.onlyClinic, text)
+	}
+	return p.c.Sentence(text)
+}
+
+func (p Plain) exercise(e *plan.Exercise) string {
 	switch {
 	case e.Purpose == plan.RestoreRange:
-		return p.c.sentence(p.c.plain.exerciseRange, term(p.c.plainTerms.movement, e.Movement))
+		return p.c.fill(p.c.plain.exerciseRange, term(p.c.plainTerms.movement, e.Movement))
 	case e.Purpose == plan.BeginFunction:
-		return p.c.Sentence(p.c.plain.beginFunction)
+		return p.c.plain.beginFunction
 	case e.Purpose == plan.FullFunction && slices.Contains(e.Cues, plan.NoSportYet):
-		return p.c.Sentence(p.c.plain.fullDaily)
+		return p.c.plain.fullDaily
 	case e.Purpose == plan.FullFunction:
-		return p.c.Sentence(p.c.plain.fullFunction)
+		return p.c.plain.fullFunction
 	case e.Support == shoulder.SupportUnstated:
-		return p.c.sentence(p.c.plain.exercise, rotation, position)
+		return p.test(e.Rotation, e.Position)
 	}
-	return p.c.sentence(p.c.plain.exerciseOn, rotation, position, support)
+	return p.test(e.Rotation, e.Position) + p.c.phrases.listJoin + term(p.c.plainTerms.support, e.Support)
 }
 
 // Mode says how resistance is met, a sentence.
@@ -323,21 +381,6 @@ func (p Plain) Mode(m plan.Mode) string { return term(p.c.plainTerms.mode, m) }
 // Cue is a set-up instruction: sentences.
 func (p Plain) Cue(k plan.Cue) string { return term(p.c.plainTerms.cue, k) }
 
-// Goal is what to aim at, and by when: a sentence.
-func (p Plain) Goal(g *plan.Goal) string {
-	due, target := p.c.Date(g.Due), &g.Targets[0]
-	wanted := p.c.wanted(target)
-	switch g.Aim {
-	case plan.AimPain:
-		return p.c.sentence(p.c.plain.goalPain, wanted, due)
-	case plan.AimRange:
-		return p.c.sentence(p.c.plain.goalRange, term(p.c.plainTerms.movement, target.Movement), wanted, due)
-	case plan.AimEvenAll:
-		return p.c.sentence(p.c.plain.goalAll, p.Rotation(g.Rotation), wanted, due)
-	}
-	return p.c.sentence(p.c.plain.goalAt, p.Rotation(g.Rotation), term(p.c.plainTerms.position, target.Position), wanted, due)
-}
-
 // Check says when the next test is, and what is to be found out first:
 // sentences.
 func (p Plain) Check(plan *plan.Plan) []string {
@@ -345,25 +388,26 @@ func (p Plain) Check(plan *plan.Plan) []string {
 		return []string{p.c.sentence(p.c.plain.examineBy, p.c.Date(plan.Recheck.To))}
 	}
 	check := []string{p.c.sentence(p.c.plain.recheck, p.c.Date(plan.Recheck.From), p.c.Date(plan.Recheck.To))}
-	asked := ""
-	for i := range plan.Requests {
-		r := &plan.Requests[i]
-		what := p.c.fill(term(p.c.plainTerms.ask, r.Ask), p.c.Outcome(r.Outcome))
-		if !r.First || strings.Contains(asked, what) {
-			continue
-		}
-		asked += what
-		check = append(check, p.c.sentence(p.c.plain.firstAsk, what))
+	if asked := p.asked(plan); len(asked) > 0 {
+		check = append(check, p.c.sentence(p.c.plain.firstAsk, strings.Join(asked, p.c.phrases.partJoin)))
 	}
 	return check
 }
 
-// Help says when to stop and whom to ask: a sentence, and the reasons.
-func (p Plain) Help() (intro string, reasons []string) {
-	for _, reason := range p.c.plainTerms.help {
-		reasons = append(reasons, p.c.Sentence(reason))
+// asked is what is to be found out at the next visit, each once.
+func (p Plain) asked(plan *plan.Plan) (asked []string) {
+	for i := range plan.Requests {
+		what := p.c.fill(term(p.c.plainTerms.ask, plan.Requests[i].Ask), p.c.Outcome(plan.Requests[i].Outcome))
+		if plan.Requests[i].First && !slices.Contains(asked, what) {
+			asked = append(asked, what)
+		}
 	}
-	return p.c.plain.helpIntro, reasons
+	return asked
+}
+
+// Help says when to stop and whom to ask, with every reason: sentences.
+func (p Plain) Help() string {
+	return p.c.sentence(p.c.plain.helpIntro, strings.Join(p.c.plainTerms.help, p.c.phrases.partJoin))
 }
 
 // Closing says what the sheet is not: sentences.

@@ -181,6 +181,11 @@ type phrases struct {
 	targetIndexes  string // {1} threshold, {2} present values by position
 	now            string // {1} present value
 	present        string // {1} at position, {2} present value
+	goalShort      string // {1} aim, {2} date, {3} value to reach, {4} present values
+	visits         string // {1} number, {2} days
+	visitsMore     string // {1} number, {2} first days, {3} number of those left out, {4} last days
+	noteCaution    string
+	signHere       string // {1} is room to write
 	goal           string // {1} aim, {2} targets, {3} date, {4} achievement
 
 	// Report.

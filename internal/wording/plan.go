@@ -140,6 +140,18 @@ func (c *Catalogue) Goal(g *plan.Goal) string {
 	return c.fill(c.phrases.goal, aim, c.targets(g.Targets), c.Date(g.Due), c.Achievement(g.Achievement))
 }
 
+// GoalShort is what to reach, by when, and what is reached of it: a sentence.
+func (c *Catalogue) GoalShort(g *plan.Goal) string {
+	aim, present := c.fill(term(c.terms.aim, g.Aim), c.Rotation(g.Rotation)), make([]string, len(g.Targets))
+	for i := range g.Targets {
+		present[i] = c.now(&g.Targets[i])
+		if len(g.Targets) > 1 {
+			present[i] = c.fill(c.phrases.present, c.PositionShort(g.Targets[i].Position), present[i])
+		}
+	}
+	return c.sentence(c.phrases.goalShort, aim, c.Date(g.Due), c.wanted(&g.Targets[0]), c.list(present))
+}
+
 func (c *Catalogue) targets(targets []plan.Target) string {
 	if len(targets) == 1 {
 		return c.Target(&targets[0])

@@ -364,6 +364,9 @@ func (c *Catalogue) MarkMeans() string { return c.Sentence(c.phrases.markMeans) 
 // CautionsInBrief are the cautions that no page goes without: sentences.
 func (c *Catalogue) CautionsInBrief() string { return c.phrases.cautionsBrief }
 
+// NoteCaution is the caution that a note does not go without, a sentence.
+func (c *Catalogue) NoteCaution() string { return c.Sentence(c.phrases.noteCaution) }
+
 // PageBasis is the day that a short page holds for, and its protocol: a sentence.
 func (c *Catalogue) PageBasis(asOf time.Time, r protocol.Ref) string {
 	return c.sentence(c.phrases.pageBasis, c.AsOf(asOf), r.ID, r.Version)

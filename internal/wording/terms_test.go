@@ -166,9 +166,9 @@ func TestColumnsFit(t *testing.T) {
 			{"interval without limits", []string{c.phrases.noLimits}, 13},
 			{"verdict head", []string{c.Headings.Verdict}, 22},
 			{"level", withoutGrades(c.terms.level), 22},
-			{"first and now", []string{c.Headings.First, c.Headings.Now}, 6},
+			{"first, best and now", []string{c.Headings.First, c.Headings.Best, c.Headings.Now}, 6},
 			{"difference", []string{c.Headings.Difference}, 8},
-			{"since and detectable", []string{c.Headings.Since, c.Headings.Detectable}, 10},
+			{"since", []string{c.Headings.Since}, 10},
 			{"result", append([]string{c.Headings.Result, c.phrases.firstMeasured}, c.terms.directionShort...), 12},
 		} {
 			for _, text := range tt.texts {

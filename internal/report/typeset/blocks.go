@@ -85,7 +85,7 @@ func (b Text) set(s *setter) {
 }
 
 func (b Picture) set(s *setter) {
-	if s.y+gapAbovePicture*s.size+b.height() > s.bottom && s.y > s.top {
+	if s.y+gapAbovePicture*s.size+b.height(s.paper) > s.bottom && s.y > s.top {
 		s.waiting = append(s.waiting, b)
 		return
 	}
@@ -94,12 +94,12 @@ func (b Picture) set(s *setter) {
 
 const gapAbovePicture = 0.8
 
-func (b Picture) scale() float64 { return (marginRight - marginLeft) / b.Width }
+func (b Picture) scale(p Paper) float64 { return p.inside().width() / b.Width }
 
-func (b Picture) height() float64 { return b.Height * b.scale() }
+func (b Picture) height(p Paper) float64 { return b.Height * b.scale(p) }
 
 func (s *setter) place(b Picture) {
 	s.gap(gapAbovePicture)
-	s.page().Add(b.Placed(drawing.Point{X: s.left, Y: s.y}, b.scale())...)
-	s.y += b.height()
+	s.page().Add(b.Placed(drawing.Point{X: s.left, Y: s.y}, b.scale(s.paper))...)
+	s.y += b.height(s.paper)
 }

@@ -31,7 +31,7 @@ func (s *setter) split(bottom float64) {
 // join goes on below both columns in the whole width.
 func (s *setter) join() {
 	s.y = max(s.y, s.lowest)
-	s.frame = frame{marginLeft, marginRight, marginTop, marginBottom}
+	s.frame = s.paper.inside()
 	s.second = frame{}
 }
 

@@ -5,17 +5,13 @@ import (
 	"evenreach.example/internal/report/typeface"
 )
 
-// The page, in points: A4 with margins of 13 mm.
-//
-// Source: ISO 216.
+// Margins of the page, in points: 13 mm at the sides. The foot stands in the lowest.
 const (
-	pageWidth, pageHeight = 595.28, 841.89
+	marginSide   = 38
+	marginTop    = 34
+	marginBottom = 40
 
-	marginLeft, marginRight = 38, pageWidth - 38
-	marginTop               = 34
-	marginBottom            = pageHeight - 40
-
-	footBelow = 20
+	footBelow = 15 // of the lowest line
 	footSize  = 7.5
 	hairline  = 0.5
 )
@@ -38,6 +34,7 @@ var (
 
 // setter is where the next block goes.
 type setter struct {
+	paper   Paper
 	size    float64 // of the body
 	pages   []*drawing.Drawing
 	frame           // what the next block goes into
@@ -73,15 +70,15 @@ type frame struct{ left, right, top, bottom float64 }
 
 func (f frame) width() float64 { return f.right - f.left }
 
-func newSetter(size float64) *setter {
-	s := &setter{size: size, broken: map[passage][]string{}}
+func newSetter(size float64, paper Paper) *setter {
+	s := &setter{paper: paper, size: size, broken: map[passage][]string{}}
 	s.newPage()
 	return s
 }
 
 // tried is a setter that tries how blocks would be set from the same place on.
 func (s *setter) tried(bottom float64) *setter {
-	t := &setter{size: s.size, broken: s.broken, trial: true}
+	t := &setter{paper: s.paper, size: s.size, broken: s.broken, trial: true}
 	t.newPage()
 	t.y = s.y
 	t.split(bottom)
@@ -92,8 +89,8 @@ func (s *setter) page() *drawing.Drawing { return s.pages[len(s.pages)-1] }
 
 // newPage starts a page, with a picture that waits for one.
 func (s *setter) newPage() {
-	s.pages = append(s.pages, &drawing.Drawing{Width: pageWidth, Height: pageHeight})
-	s.frame = frame{marginLeft, marginRight, marginTop, marginBottom}
+	s.pages = append(s.pages, &drawing.Drawing{Width: s.paper.Width, Height: s.paper.Height})
+	s.frame = s.paper.inside()
 	s.y = s.top
 	if len(s.waiting) > 0 {
 		first := s.waiting[0]

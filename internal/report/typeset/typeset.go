@@ -7,7 +7,7 @@ import (
 	"evenreach.example/internal/report/drawing"
 )
 
-// Block is a Title, Note, Frame, Heading, Text, Table, Picture or Columns.
+// Block is a Title, Note, Frame, Heading, Text, Table, Picture, Illustrated or Columns.
 type Block interface{ set(*setter) }
 
 // Title heads the document.
@@ -70,6 +70,7 @@ type Picture struct{ *drawing.Drawing }
 
 // Format is how a document is to look.
 type Format struct {
+	Paper Paper
 	// Pages is how many it may have if any size of the letters can do that.
 	Pages int
 	// Largest is the size of the letters of a short document, in points, and
@@ -83,9 +84,9 @@ var sizes = [...]float64{12, 11.5, 11, 10.5, 10, 9.5, 9, 8.5, 8, 7.75}
 
 // Pages sets blocks in as few pages as comfortable letters need, but in no more
 // than wanted if smaller ones can do that. A document that is too long even then
-// takes more, in comfortable letters. Foot writes the line at the foot of a
-// page, by its number, from 1, and the number of pages.
-func Pages(blocks []Block, f Format, foot func(page, pages int) string) []*drawing.Drawing {
+// takes more, in comfortable letters. Foot writes the lines at the foot of a
+// page, two at most, by its number, from 1, and the number of pages.
+func Pages(blocks []Block, f Format, foot func(page, pages int) []string) []*drawing.Drawing {
 	var best []*drawing.Drawing
 	for _, size := range sizes {
 		if size > f.Largest {
@@ -95,7 +96,7 @@ func Pages(blocks []Block, f Format, foot func(page, pages int) string) []*drawi
 		if !comfortable && len(best) <= f.Pages {
 			break
 		}
-		pages := set(blocks, size)
+		pages := set(blocks, size, f.Paper)
 		if best == nil || len(pages) < len(best) && (comfortable || len(pages) <= f.Pages) {
 			best = pages
 		}
@@ -103,8 +104,8 @@ func Pages(blocks []Block, f Format, foot func(page, pages int) string) []*drawi
 	return footed(best, foot)
 }
 
-func set(blocks []Block, size float64) []*drawing.Drawing {
-	s := newSetter(size)
+func set(blocks []Block, size float64, paper Paper) []*drawing.Drawing {
+	s := newSetter(size, paper)
 	for _, b := range blocks {
 		b.set(s)
 	}
@@ -114,13 +115,17 @@ func set(blocks []Block, size float64) []*drawing.Drawing {
 	return s.pages
 }
 
-func footed(pages []*drawing.Drawing, foot func(page, pages int) string) []*drawing.Drawing {
+func footed(pages []*drawing.Drawing, foot func(page, pages int) []string) []*drawing.Drawing {
 	for i, page := range pages {
-		y := page.Height - footBelow
-		page.Add(
-			drawing.Line{Points: []drawing.Point{{X: marginLeft, Y: y - 10}, {X: marginRight, Y: y - 10}}, Width: hairline, Colour: grey},
-			drawing.Label{At: drawing.Point{X: marginLeft, Y: y}, Text: foot(i+1, len(pages)), Size: footSize, Colour: ink},
-		)
+		lines := foot(i+1, len(pages))
+		y := page.Height - footBelow - float64(len(lines)-1)*footSize*leading
+		page.Add(drawing.Line{
+			Points: []drawing.Point{{X: marginSide, Y: y - 9}, {X: page.Width - marginSide, Y: y - 9}}, Width: hairline, Colour: grey,
+		})
+		for _, line := range lines {
+			page.Add(drawing.Label{At: drawing.Point{X: marginSide, Y: y}, Text: line, Size: footSize, Colour: ink})
+			y += footSize * leading
+		}
 	}
 	return pages
 }

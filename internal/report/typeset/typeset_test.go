@@ -13,9 +13,9 @@ import (
 )
 
 // format is that of a clinical report.
-var format = Format{Pages: 2, Largest: 10, Comfortable: 9}
+var format = Format{Paper: A4, Pages: 2, Largest: 10, Comfortable: 9}
 
-func noFoot(int, int) string { return "" }
+func noFoot(int, int) []string { return []string{""} }
 
 // sample is a document with every kind of block; more repeats its texts.
 func sample(more int) []Block {
@@ -33,8 +33,15 @@ func sample(more int) []Block {
 	}
 	return []Block{
 		Title("A title"), Note("A note"), Frame("What nobody may miss."), texts,
-		Heading("Table"), table(more), Picture{picture}, texts,
+		Heading("Table"), table(more), Picture{picture}, texts, beside(more),
 	}
+}
+
+// beside is a small picture with text of any length.
+func beside(more int) Block {
+	small := &drawing.Drawing{Width: 90, Height: 60}
+	small.Add(drawing.Label{At: drawing.Point{X: 5, Y: 20}, Text: "small picture", Size: 8})
+	return Illustrated{small, []Block{Text{Text: "Beside " + strings.Repeat("words beside a picture ", 9*more)}, Text{Text: "Its part.", Kind: Part}}}
 }
 
 func table(rows int) Table {
@@ -81,7 +88,7 @@ func checkPages(t failer, pages []*drawing.Drawing) {
 		all := labels(page)
 		for i, l := range all {
 			a := extent(l)
-			if a.left < marginLeft-0.5 || a.right > marginRight+0.5 || a.top < marginTop-0.5 || a.bottom > page.Height-10 {
+			if a.left < marginSide-0.5 || a.right > page.Width-marginSide+0.5 || a.top < marginTop-0.5 || a.bottom > page.Height-10 {
 				t.Errorf("page %d: %q leaves the page: %.1f", n+1, l.Text, a)
 			}
 			for _, other := range all[i+1:] {
@@ -101,11 +108,18 @@ func extent(l drawing.Label) frame {
 }
 
 func TestAnyLengthIsSetProperly(t *testing.T) {
-	for _, more := range []int{0, 1, 3, 8, 20, 60} {
-		t.Run(fmt.Sprint(more), func(t *testing.T) {
-			pages := Pages(sample(more), format, func(page, pages int) string { return fmt.Sprintf("Page %d of %d", page, pages) })
+	for i, more := range []int{0, 1, 3, 8, 20, 60, 0, 1, 3, 8, 20, 60} {
+		t.Run(fmt.Sprint(i, more), func(t *testing.T) {
+			f := format
+			if i >= 6 {
+				f.Paper = Letter
+			}
+			pages := Pages(sample(more), f, func(page, pages int) []string { return []string{"Who.", fmt.Sprintf("Page %d of %d", page, pages)} })
 			checkPages(t, pages)
 			for i, page := range pages {
+				if page.Width != f.Paper.Width || page.Height != f.Paper.Height {
+					t.Errorf("page %d is %v x %v", i+1, page.Width, page.Height)
+				}
 				all := labels(page)
 				if last := all[len(all)-1].Text; last != fmt.Sprintf("Page %d of %d", i+1, len(pages)) {
 					t.Errorf("the foot of page %d is %q", i+1, last)
@@ -132,8 +146,8 @@ func TestNothingIsLost(t *testing.T) {
 func TestSizeOfTheLetters(t *testing.T) {
 	words := func(n int) []Block { return []Block{Text{Text: strings.Repeat("word ", n)}} }
 	perPage := func(size float64) int { // lines of whole words, from the widths
-		line := int((marginRight - marginLeft + typeface.Regular().Width(" ", size)) / typeface.Regular().Width("word ", size))
-		return line * int((marginBottom-marginTop)/(size*leading))
+		line := int((A4.inside().width() + typeface.Regular().Width(" ", size)) / typeface.Regular().Width("word ", size))
+		return line * int((A4.Height-marginBottom-marginTop)/(size*leading))
 	}
 	for _, tt := range []struct {
 		name   string
@@ -180,7 +194,7 @@ func TestHeadingStaysWithItsText(t *testing.T) {
 // Nobody is given letters larger than wanted, even for a single word.
 func TestLargestSize(t *testing.T) {
 	for _, largest := range []float64{12, 10} {
-		pages := Pages([]Block{Text{Text: "word"}}, Format{Pages: 2, Largest: largest, Comfortable: 9}, noFoot)
+		pages := Pages([]Block{Text{Text: "word"}}, Format{Paper: A4, Pages: 2, Largest: largest, Comfortable: 9}, noFoot)
 		if size := labels(pages[0])[0].Size; size != largest {
 			t.Errorf("%v points, want %v", size, largest)
 		}
@@ -203,7 +217,7 @@ func TestHeadOfTheTableIsRepeated(t *testing.T) {
 func TestPictureFloats(t *testing.T) {
 	tall := &drawing.Drawing{Width: 100, Height: 100}
 	tall.Add(drawing.Label{At: drawing.Point{Y: 10}, Text: "picture", Size: 5})
-	pages := set([]Block{Text{Text: strings.Repeat("word ", 1500)}, Picture{tall}, Text{Text: "after"}}, 9)
+	pages := set([]Block{Text{Text: strings.Repeat("word ", 1500)}, Picture{tall}, Text{Text: "after"}}, 9, A4)
 	if len(pages) != 2 || labels(pages[1])[0].Text != "picture" || !strings.HasSuffix(letters(pages[:1]), "after") {
 		t.Errorf("%d pages, the second starts with %q", len(pages), labels(pages[1])[0].Text)
 	}
@@ -213,8 +227,8 @@ func TestPictureFloats(t *testing.T) {
 func TestColumnsAreBalanced(t *testing.T) {
 	for more := 2; more < 9; more++ {
 		texts := sample(more)[3].(Columns)
-		page := set([]Block{texts}, 9)[0]
-		middle, ends := (marginLeft+marginRight)/2, [2]float64{}
+		page := set([]Block{texts}, 9, A4)[0]
+		middle, ends := A4.Width/2, [2]float64{}
 		for _, l := range labels(page) {
 			side := 0
 			if l.At.X > middle {
