@@ -3,6 +3,7 @@ package fhirapi
 import (
 	"fmt"
 	"slices"
+	"sync"
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -66,6 +67,18 @@ func concepts() []concept {
 	}
 	return all
 }
+
+var displays = sync.OnceValue(func() map[string]string {
+	all := map[string]string{}
+	for _, c := range concepts() {
+		all[c.Code] = c.Display
+	}
+	return all
+})
+
+// Display is the name of a code of our code system, in English; empty for a code that
+// is not in it.
+func Display(code string) string { return displays()[code] }
 
 // coded are concepts from codes and displays in turn.
 func coded(codesAndDisplays ...string) []concept {

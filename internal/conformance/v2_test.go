@@ -106,7 +106,7 @@ func compare(t *testing.T, m *hl7v2.Message, got *judged) {
 // A message that hl7apy makes is assessed: 78 of 100 N is an index of 78 per cent.
 func TestMessageOfOthersIsRead(t *testing.T) {
 	p := &service.Pipeline{Protocols: service.Protocols{protocol.Default()}, Words: wording.For("en"), Version: "test", Now: func() time.Time { return time.Date(2026, 3, 10, 0, 0, 0, 0, time.UTC) }}
-	s := service.New(p, ops.NewWatch(ops.NewMetrics(prometheus.NewRegistry(), "test", p.Protocols), slog.New(slog.DiscardHandler)), auth.Anyone{}, 4)
+	s := service.New(p, ops.NewWatch(ops.NewMetrics(prometheus.NewRegistry(), "test", p.Protocols), slog.New(slog.DiscardHandler)), auth.Anyone{}, service.Config{MaxConcurrent: 4})
 	s.ServeV2(service.V2{})
 	handler, err := s.Handler()
 	if err != nil {

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	fhirapi "evenreach.example/api/fhir"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/hl7v2"
@@ -225,13 +226,22 @@ func coded(c *fhir.CodeableConcept) hl7v2.Value {
 	parts := make(hl7v2.Composite, 9)
 	for i := range c.Coding[:min(len(c.Coding), 2)] {
 		of := &c.Coding[i]
-		parts[3*i], parts[3*i+1], parts[3*i+2] = of.Code, of.Display, systemName(of.System)
+		parts[3*i], parts[3*i+1], parts[3*i+2] = of.Code, nameOf(of), systemName(of.System)
 	}
 	parts[8] = c.Text
 	if len(c.Coding) == 0 {
 		parts[1] = c.Text
 	}
 	return parts
+}
+
+// nameOf is the display of a code. Codes of ours come without: in FHIR the CodeSystem has their names, but a
+// reader of messages has no CodeSystem to ask.
+func nameOf(c *fhir.Coding) string {
+	if c.System == fhir.SystemShoulder {
+		return cmp.Or(c.Display, fhirapi.Display(c.Code))
+	}
+	return c.Display
 }
 
 // systemName is the name of a coding system, which is its URI where the standard has no

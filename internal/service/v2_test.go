@@ -135,6 +135,9 @@ func TestSampleMessages(t *testing.T) {
 			if w.Code != http.StatusOK {
 				t.Fatalf("status %d: %s", w.Code, w.Body)
 			}
+			if bytes.Contains(w.Body.Bytes(), []byte("^^"+oru.OwnSystem)) {
+				t.Errorf("a code of ours has no name: %s", w.Body)
+			}
 			golden(t, filepath.Join(folder, "golden.hl7"), bytes.ReplaceAll(w.Body.Bytes(), []byte("\r"), []byte("\n")))
 		})
 	}
