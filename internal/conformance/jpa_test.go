@@ -152,10 +152,10 @@ func (s store) count(kind string) float64 {
 func (s store) update(r resource) resource {
 	s.t.Helper()
 	version := r["meta"].(resource)["versionId"].(string)
-	return s.done("PUT", reference(r), r, "If-Match", `W/"`+version+`"`)
+	return s.done("PUT", addressOf(r), r, "If-Match", `W/"`+version+`"`)
 }
 
-func reference(r resource) string { return r["resourceType"].(string) + "/" + r["id"].(string) }
+func addressOf(r resource) string { return r["resourceType"].(string) + "/" + r["id"].(string) }
 
 // list is an array of elements, or nothing.
 func list(value any) (elements []resource) {

@@ -121,7 +121,7 @@ func (c *course) visit(from, to string) {
 		if r["resourceType"] == "Observation" {
 			c.last = append(c.last, r)
 		}
-		entries = append(entries, resource{"resource": r, "request": resource{"method": "PUT", "url": reference(r)}})
+		entries = append(entries, resource{"resource": r, "request": resource{"method": "PUT", "url": addressOf(r)}})
 	}
 	if len(c.last) == 0 {
 		c.t.Fatalf("nothing was measured from %s to %s", from, to)
@@ -135,7 +135,7 @@ func (c *course) changeLast(change func(resource)) {
 	c.t.Helper()
 	for _, r := range c.last {
 		change(r)
-		c.record.done("PUT", reference(r), r)
+		c.record.done("PUT", addressOf(r), r)
 	}
 }
 
@@ -159,7 +159,7 @@ func (c *course) assess() {
 	entries := []any{resource{"fullUrl": c.record.base + "/" + c.patient, "resource": c.record.done("GET", c.patient, nil)}}
 	for _, kind := range asked {
 		for _, r := range c.record.search(kind, "patient", c.patient, "_count", "50") {
-			entries = append(entries, resource{"fullUrl": c.record.base + "/" + reference(r), "resource": r})
+			entries = append(entries, resource{"fullUrl": c.record.base + "/" + addressOf(r), "resource": r})
 		}
 	}
 	bundle := resource{"resourceType": "Bundle", "type": "collection", "entry": entries}
@@ -244,7 +244,7 @@ func (c *course) touch(r resource) {
 	c.t.Helper()
 	left := c.record.update(r)
 	delete(left, "meta")
-	c.touched[reference(left)] = left
+	c.touched[addressOf(left)] = left
 }
 
 // untouched fails if what the clinician edited is not as it was left.
