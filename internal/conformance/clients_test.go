@@ -147,36 +147,44 @@ func withoutSide(t *testing.T, body []byte) []byte {
 // expected is what there is to read, by Go's standard library.
 func expected(t *testing.T, at addresses, cases string) summary {
 	t.Helper()
-	var answer struct {
-		Entry []struct {
-			Resource struct {
-				ResourceType, Status string
-				Code                 struct{ Coding []struct{ Code string } }
-				ValueQuantity        struct{ Value float64 }
-			}
-		}
-	}
+	var answer answered
 	var refused struct {
 		Issue []struct{ Details struct{ Text string } }
 	}
 	posted(t, at, filepath.Join(cases, "good.json"), &answer)
 	posted(t, at, filepath.Join(cases, "bad.json"), &refused)
-	want := summary{Types: map[string]int{}, Diagnostics: refused.Issue[0].Details.Text}
-	for _, e := range answer.Entry {
-		r := e.Resource
-		want.Types[r.ResourceType]++
-		switch {
-		case r.ResourceType == "CarePlan":
-			want.Plan = r.Status
-		case r.ResourceType == "Observation" && r.Code.Coding[0].Code == "limb-symmetry-index":
-			want.Indices = append(want.Indices, r.ValueQuantity.Value)
-		}
-	}
-	slices.Sort(want.Indices)
+	want := answer.summary(refused.Issue[0].Details.Text)
 	if len(want.Indices) == 0 || want.Plan == "" || want.Diagnostics == "" {
 		t.Fatalf("there is little to read: %+v", want)
 	}
 	return want
+}
+
+// answered is what is read of an answer in JSON.
+type answered struct {
+	Entry []struct {
+		Resource struct {
+			ResourceType, Status string
+			Code                 struct{ Coding []struct{ Code string } }
+			ValueQuantity        struct{ Value float64 }
+		}
+	}
+}
+
+func (a *answered) summary(diagnostics string) summary {
+	s := summary{Types: map[string]int{}, Diagnostics: diagnostics}
+	for _, e := range a.Entry {
+		r := e.Resource
+		s.Types[r.ResourceType]++
+		switch {
+		case r.ResourceType == "CarePlan":
+			s.Plan = r.Status
+		case r.ResourceType == "Observation" && r.Code.Coding[0].Code == "limb-symmetry-index":
+			s.Indices = append(s.Indices, r.ValueQuantity.Value)
+		}
+	}
+	slices.Sort(s.Indices)
+	return s
 }
 
 func posted(t *testing.T, at addresses, file string, answer any) {
@@ -273,9 +281,6 @@ func TestGRPCurl(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			if tt.flags != nil && !bytes.Contains(tool(t, nil, "go", "run", "-tags", "grpcnotrace", "../../cmd/evenreach", "serve", "--help"), []byte(tt.flags[0])) {
-				t.Skip("the service has no reflection yet")
-			}
 			at := served(t, tt.flags...)
 			want := expected(t, at, cases)
 			call := append(append([]string{"grpcurl", "-plaintext", "-d", "@"}, tt.told...), at.GRPC, "evenreach.v1.AssessmentService/Assess")
@@ -301,6 +306,19 @@ func TestGRPCurl(t *testing.T) {
 			}
 		})
 	}
+}
+
+// grpcurl as the README has it: FHIR JSON in and out, from the address alone.
+func TestGRPCurlSendsJSON(t *testing.T) {
+	at, cases := served(t, "--grpc-reflection"), given(t)
+	want := expected(t, at, cases)
+	out := tool(t, nil, "bash", "-c", `grpcurl() { ../../.ci/tool grpcurl "$@"; }; . clients/grpcurl/clients.sh "$@"`,
+		"bash", at.GRPC, filepath.Join(cases, "good.json"))
+	var answer answered
+	if err := json.Unmarshal(out, &answer); err != nil {
+		t.Fatalf("%v: %.1000s", err, out)
+	}
+	agrees(t, "grpcurl", answer.summary(want.Diagnostics), want)
 }
 
 // read is what there is to read in an answer by gRPC.

@@ -12,6 +12,7 @@ var tried = map[string]string{
 	"python": "clients/python/clients.py",
 	"java":   "clients/java/src/main/java/Clients.java",
 	"js":     "clients/node/clients.mjs",
+	"sh":     "clients/grpcurl/clients.sh",
 }
 
 // Every line of the README's snippets stands in a client that is tried.
