@@ -38,3 +38,20 @@ func TestSnippetsAreTried(t *testing.T) {
 		}
 	}
 }
+
+// What the README shows of a report stands in the report of the scenario that it names first.
+func TestExcerptIsInTheReport(t *testing.T) {
+	readme, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	report, err := os.ReadFile("../../testdata/scenarios/good-at-side-weak-overhead/golden.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, excerpt, there := strings.Cut(string(readme), "## What it says\n\n")
+	excerpt, _, closed := strings.Cut(excerpt, "\n\n")
+	if excerpt = strings.ReplaceAll(excerpt, "    ", ""); !there || !closed || !strings.Contains(string(report), excerpt) {
+		t.Errorf("the report does not say %q", excerpt)
+	}
+}
