@@ -84,10 +84,22 @@ await check('the definition of the operation', async () => {
 });
 for (const { type, interaction } of statement?.rest[0].resource ?? []) {
   await check(`reading every ${type}`, async () => {
-    assert.deepEqual(interaction, [{ code: 'read' }]);
+    assert.deepEqual(interaction.map(i => i.code), ['read', 'search-type']);
     const own = published.filter(r => r.resourceType === type);
     assert.ok(own.length > 0, 'claimed and not published');
     for (const resource of own) assert.deepEqual(await client.read({ resourceType: type, id: resource.id }), resource);
+  });
+}
+for (const { type, searchParam } of statement?.rest[0].resource ?? []) {
+  await check(`searching every ${type} by each parameter`, async () => {
+    for (const own of published.filter(r => r.resourceType === type)) {
+      for (const { name } of searchParam) {
+        const value = own[name === '_id' ? 'id' : name];
+        if (value === undefined) continue; // a Bundle has none but an id
+        const found = await client.search({ resourceType: type, searchParams: { [name]: value, _count: 50 } });
+        assert.ok(found.entry?.some(e => e.resource.id === own.id), `${own.id} by ${name}`);
+      }
+    }
   });
 }
 await check('every published type is claimed', async () => {

@@ -74,8 +74,13 @@ func scenarios(t *testing.T) []string {
 
 func answer(t *testing.T, name string, body []byte, output record.Output) []byte {
 	t.Helper()
+	return answerUnder(t, protocol.Default(), name, body, output)
+}
+
+func answerUnder(t *testing.T, p *protocol.Protocol, name string, body []byte, output record.Output) []byte {
+	t.Helper()
 	pipeline := service.Pipeline{
-		Protocols: service.Protocols{protocol.Default()},
+		Protocols: service.Protocols{p},
 		Words:     wording.For("en"),
 		Version:   "1.2.3",
 		Now:       func() time.Time { return time.Date(2027, 1, 1, 0, 0, 0, 0, time.UTC) },
