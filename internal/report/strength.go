@@ -29,7 +29,7 @@ func (c composer) strength() section {
 		}
 		t.groups = append(t.groups, g)
 	}
-	return section{heading: h.Strength, table: t}
+	return section{heading: h.Workings, table: t}
 }
 
 func (c composer) row(r shoulder.Rotation, p *readiness.PositionReadiness) row {

@@ -37,6 +37,7 @@ var englishHeadings = Headings{
 	WhyFlag:   "What the measurements alone would open; not to be loaded before the examination",
 	Next:      "What next",
 	Strength:  "Strength and symmetry",
+	Workings:  "Strength and symmetry, worked out",
 	Course:    "Range, pain and course",
 	Exercises: "Proposed exercises",
 	Measure:   "Measure next",

@@ -34,6 +34,7 @@ var germanHeadings = Headings{
 	WhyFlag:   "Was die Messungen allein öffnen würden; vor der Untersuchung nicht belasten",
 	Next:      "Wie es weitergeht",
 	Strength:  "Kraft und Symmetrie",
+	Workings:  "Kraft und Symmetrie im Einzelnen",
 	Course:    "Beweglichkeit, Schmerz und Verlauf",
 	Exercises: "Vorgeschlagene Übungen",
 	Measure:   "Als Nächstes messen",

@@ -11,6 +11,7 @@ type Headings struct {
 	WhyFlag   string // Why, while a red flag holds
 	Next      string
 	Strength  string
+	Workings  string // of the table of strength
 	Course    string
 	Exercises string
 	Measure   string

@@ -140,7 +140,7 @@ describe('first visit', () => {
     await says(page, 'on 2026-01-26, 6 weeks ago'); // by hand: 42 days
     await says(page, 'Permitted now: no resisted work');
     await field(page, 'clearance').selectOption('yes');
-    await says(page, 'Without the name no clearance');
+    await says(page, 'Without the name no clearance', '#clinician-problems');
     await says(page, 'Permitted now: no resisted work');
     await field(page, 'clinician').fill('Invented clinician');
     await says(page, 'sub-maximal work with the arm at the side');

@@ -25,10 +25,10 @@ export function show(bundle, places, doubts, { into, above }) {
   const isIn = (parts) => (part) => parts.some(({ textContent }) => textContent === part.textContent);
   const closing = findings.findLastIndex(isIn(proposal));
   const end = closing > 1 ? findings.splice(closing) : [];
-  const [opening, why, ...details] = findings;
+  const [opening, ...details] = findings;
   const own = proposal.slice(1).filter((part) => !isIn([...findings, ...end])(part));
   const picture = chart(chartData(observations), into.clientWidth);
-  into.replaceChildren(...[opening, why, picture && figure(picture), ...details, ...own, ...end].filter(Boolean));
+  into.replaceChildren(...[opening, picture && figure(picture), ...details, ...own, ...end].filter(Boolean));
   const alarms = takeAlarms(opening);
   const examine = asksForExamination(plan) ? [toExamination] : [];
   above.replaceChildren(...framed(alarms, [...examine, ...doubts.map(toConfirm)]));
@@ -90,10 +90,25 @@ function textsIn(root) {
   return texts;
 }
 
-// unfold moves the notes, which stand in a narrow last column, below their row.
+// notedColumns is how many columns the table with notes has; the last has the notes.
+const notedColumns = 7;
+
+// unfold moves the notes, which stand in a narrow last column, below their row, and
+// lets a wide table be scrolled under the name of its section.
 function unfold(table) {
   const columns = table.tHead?.rows[0]?.cells.length ?? 0;
-  if (columns < 6) return;
+  if (columns < notedColumns) return;
+  if (columns === notedColumns) moveNotes(table, columns);
+  const frame = document.createElement('div');
+  frame.className = 'scroll';
+  frame.tabIndex = 0;
+  frame.setAttribute('role', 'region');
+  frame.setAttribute('aria-label', table.previousElementSibling?.textContent ?? 'Table of strength');
+  table.replaceWith(frame);
+  frame.append(table);
+}
+
+function moveNotes(table, columns) {
   table.tHead.rows[0].cells[columns - 1].remove();
   for (const row of table.querySelectorAll('tbody tr')) {
     if (row.cells.length === 1) row.cells[0].colSpan = columns - 1;
@@ -107,13 +122,6 @@ function unfold(table) {
     below.append(notes);
     row.after(below);
   }
-  const frame = document.createElement('div');
-  frame.className = 'scroll';
-  frame.tabIndex = 0;
-  frame.setAttribute('role', 'region');
-  frame.setAttribute('aria-label', 'Table of strength');
-  table.replaceWith(frame);
-  frame.append(table);
 }
 
 function figure(picture) {
