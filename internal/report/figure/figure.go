@@ -11,7 +11,10 @@ import (
 )
 
 // Size of a picture, in points.
-const Width, Height = 110.0, 100.0
+const (
+	Width  = 110.0
+	Height = 100.0
+)
 
 var (
 	ink   = drawing.Colour{R: 0x22, G: 0x22, B: 0x22}
