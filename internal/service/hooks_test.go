@@ -9,6 +9,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 	"unicode/utf8"
@@ -256,11 +257,11 @@ func TestAddressesOfHooks(t *testing.T) {
 }
 
 // ehr is a FHIR server of a caller.
-func ehr(t *testing.T, answer func(w http.ResponseWriter, r *http.Request)) (address string, asked *int) {
+func ehr(t *testing.T, answer func(w http.ResponseWriter, r *http.Request)) (address string, asked *atomic.Int32) {
 	t.Helper()
-	asked = new(int)
+	asked = new(atomic.Int32)
 	s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		*asked++
+		asked.Add(1)
 		answer(w, r)
 	}))
 	t.Cleanup(s.Close)
@@ -285,8 +286,8 @@ func TestMissingPrefetchIsFetched(t *testing.T) {
 		o["prefetch"].(object)["plans"] = searchset()
 	}))
 	w := startHooks(t, server).hook("POST", "/cds-services/shoulder-recheck", call)
-	if w.Code != 200 || *asked != 1 || token != "Bearer TOKEN" || !strings.HasPrefix(query, "/fhir/Procedure?patient=p1&code=") {
-		t.Errorf("status %d, asked %d times, for %.60s with %q", w.Code, *asked, query, token)
+	if w.Code != 200 || asked.Load() != 1 || token != "Bearer TOKEN" || !strings.HasPrefix(query, "/fhir/Procedure?patient=p1&code=") {
+		t.Errorf("status %d, asked %d times, for %.60s with %q", w.Code, asked.Load(), query, token)
 	}
 }
 
@@ -329,12 +330,12 @@ func TestHostileServer(t *testing.T) {
 			if w.Code != 412 {
 				t.Errorf("status %d, want 412: %.200s", w.Code, w.Body)
 			}
-			if !tt.allowed && *asked != 0 {
+			if !tt.allowed && asked.Load() != 0 {
 				t.Error("a server that is not allowed was contacted")
 			}
 		})
 	}
-	if *second != 0 {
+	if second.Load() != 0 {
 		t.Error("a redirect was followed")
 	}
 }
