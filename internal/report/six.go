@@ -88,14 +88,19 @@ func (c composer) testRow(r shoulder.Rotation, p *readiness.PositionReadiness) (
 	return row{cells: cells}, beyond
 }
 
+// isChangeOf reports whether a change ends with a score.
+func isChangeOf(k *measure.Change, s *measure.Score) bool {
+	return k.Subject == measure.StrengthChange && k.Setting == s.Setting && k.Side == s.Side &&
+		k.Unit == s.Dimension.Unit() && k.ToWhen.Equal(s.When)
+}
+
 // changeOfScore is how a score changed, nil if there is nothing to hold it against.
 func (c composer) changeOfScore(s *measure.Score, against measure.Against) *measure.Change {
 	if s == nil {
 		return nil
 	}
 	at := slices.IndexFunc(c.Measurements.Changes, func(k measure.Change) bool {
-		return k.Subject == measure.StrengthChange && k.Against == against && k.Setting == s.Setting && k.Side == s.Side &&
-			k.Unit == s.Dimension.Unit() && k.ToWhen.Equal(s.When)
+		return k.Against == against && isChangeOf(&k, s)
 	})
 	if at < 0 {
 		return nil

@@ -138,8 +138,7 @@ func (c composer) changesOf(s *measure.Score, counts func(*measure.Change) bool)
 	var previous time.Time
 	for i := range c.Measurements.Changes {
 		k := &c.Measurements.Changes[i]
-		if k.Subject != measure.StrengthChange || k.Setting != s.Setting || k.Side != s.Side ||
-			k.Unit != s.Dimension.Unit() || !k.ToWhen.Equal(s.When) {
+		if !isChangeOf(k, s) {
 			continue
 		}
 		if k.Against == measure.Previous {
