@@ -2,66 +2,92 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
-	"strings"
 
+	"evenreach.example/internal/config"
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/reliability"
 )
 
 // reliabilityCommand works out a clinic's own measurement error.
 type reliabilityCommand struct {
-	File string `arg:"file" help:"Test-retest scores as CSV: a header, then one row a subject with a column a trial; - for standard input."`
+	File      string `arg:"file" optional:"true" help:"Test-retest data as CSV; - for standard input. See --template."`
+	Template  bool   `name:"template" help:"Print a file to fill in."`
+	Columns   string `name:"columns" placeholder:"ROLE=COLUMN,..." help:"What columns hold that are called otherwise: subject, side, test, session, rater, trial, value, ignore; trial or session several times for a column each."`
+	Condition string `name:"condition" default:"usual" enum:"stabilised,usual,unstabilised" placeholder:"NAME" help:"How was measured: stabilised, usual or unstabilised (${default})."`
+	Protocol  string `name:"protocol" placeholder:"FILE" help:"The protocol of the clinic, whose values the lines change (the built-in one)."`
+	Output    string `name:"output" default:"text" enum:"text,protocol" placeholder:"FORM" help:"The form: text, or protocol for a protocol file alone (${default})."`
 }
 
-// Run prints the analysis, and the lines for the protocol file.
-func (c reliabilityCommand) Run(_ context.Context, std streams) error {
-	in := std.in
-	if c.File != "-" {
+// Run prints the study, and the lines for the protocol file.
+func (c *reliabilityCommand) Run(_ context.Context, std streams) error {
+	if c.Template {
+		_, err := io.WriteString(std.out, reliability.Template)
+		return err
+	}
+	p, err := c.protocol()
+	if err != nil {
+		return usageError{err}
+	}
+	study, err := c.study(std.in)
+	if err != nil {
+		return err
+	}
+	condition, err := reliability.ParseCondition(c.Condition)
+	if err != nil {
+		return usageError{err}
+	}
+	settings, problem := study.Settings(condition, p)
+	lines := c.id() + reliability.YAML(settings)
+	if c.Output == "protocol" {
+		if problem == nil {
+			_, problem = io.WriteString(std.out, lines)
+		}
+		return problem
+	}
+	if problem != nil {
+		_, err = fmt.Fprintf(std.out, "%s\nNothing for the protocol file: %v.\n", study.Text(), problem)
+		return err
+	}
+	_, err = fmt.Fprintf(std.out, "%s\nFor the protocol file, measured as %s:\n\n%s", study.Text(), condition, lines)
+	return err
+}
+
+// id begins a protocol file; the clinic's own has one.
+func (c *reliabilityCommand) id() string {
+	if c.Protocol == "" {
+		return "id: own-measurement-error\n"
+	}
+	return ""
+}
+
+func (c *reliabilityCommand) protocol() (*protocol.Protocol, error) {
+	if c.Protocol == "" {
+		return protocol.Default(), nil
+	}
+	return config.ReadProtocol(c.Protocol)
+}
+
+// study reads and analyses the file.
+func (c *reliabilityCommand) study(in io.Reader) (*reliability.Study, error) {
+	switch c.File {
+	case "":
+		return nil, usageError{errors.New("expected a file of test-retest data; --template prints one to fill in")}
+	case "-":
+	default:
 		file, err := os.Open(c.File)
 		if err != nil {
-			return usageError{err}
+			return nil, usageError{err}
 		}
 		defer func() { _ = file.Close() }() // only read
 		in = file
 	}
-	rows, err := reliability.Read(in)
+	scores, err := reliability.Read(in, c.Columns)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	const confidence = 95
-	study, err := reliability.Analyse(rows, confidence)
-	if err != nil {
-		return err
-	}
-	return writeStudy(std.out, study)
+	return reliability.Analyse(scores)
 }
-
-func writeStudy(out io.Writer, s *reliability.Study) error {
-	var b strings.Builder
-	estimate := func(name string, places int, e reliability.Estimate) {
-		fmt.Fprintf(&b, "%-30s %.*f (95 %% interval %.*f to %.*f)\n", name, places, e.Value, places, e.Low, places, e.High)
-	}
-	fmt.Fprintf(&b, "%d subjects, %d trials, mean %.4g\n\n", s.Subjects, s.Trials, s.Mean)
-	estimate("ICC(2,1), agreement", 3, s.ICC21)
-	estimate("ICC(3,1), consistency", 3, s.ICC31)
-	estimate("standard error of measurement", 3, s.SEM)
-	estimate("  in per cent of the mean", 2, s.SEMPercent)
-	fmt.Fprintf(&b, "%-30s %.3f\n", "MDC at 90 %", s.MDC90)
-	fmt.Fprintf(&b, "%-30s %.3f\n", "MDC at 95 %", s.MDC95)
-	fmt.Fprintf(&b, "%-30s %.2f %%\n", "coefficient of variation", s.Variation)
-	fmt.Fprintf(&b, protocolLines, s.SEMPercent.Value, s.Subjects, s.Trials)
-	_, err := io.WriteString(out, b.String())
-	return err
-}
-
-// protocolLines are ready for the protocol file.
-const protocolLines = `
-For the protocol file, under the measuring condition of the study:
-
-error:
-  usual:
-    value: %.2f
-    source: "own test-retest study of %d subjects with %d trials"
-`

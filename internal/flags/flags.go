@@ -3,6 +3,7 @@
 //
 //	name         the name of a flag
 //	arg          or that of an argument: one for a string, any number for []string
+//	optional     true for an argument, a string, that may be left out
 //	env          the environment variables, separated by commas, that stand in
 //	             for a flag that is not given; the first that is set counts
 //	default      the value if there is neither
@@ -41,6 +42,7 @@ type Flag struct {
 // An Argument is an argument of a command that is not a flag's.
 type Argument struct {
 	Name, Help string
+	Optional   bool // may be left out; []string always may
 
 	target any // *string or *[]string
 }
@@ -67,7 +69,7 @@ func (s *Set) add(fields reflect.Value) {
 		case of.Anonymous:
 			s.add(field)
 		case tag("arg") != "":
-			s.Arguments = append(s.Arguments, &Argument{Name: tag("arg"), Help: tag("help"), target: field.Addr().Interface()})
+			s.Arguments = append(s.Arguments, &Argument{Name: tag("arg"), Help: tag("help"), Optional: tag("optional") != "", target: field.Addr().Interface()})
 		case tag("name") != "":
 			s.Flags = append(s.Flags, newFlag(tag, field.Addr().Interface()))
 		}

@@ -114,6 +114,19 @@ func TestUnexpectedArgument(t *testing.T) {
 	}
 }
 
+func TestOptionalArgument(t *testing.T) {
+	var o struct {
+		File string `arg:"file" optional:"true"`
+	}
+	set := Of(&o)
+	if err := set.Parse(nil); err != nil || o.File != "" || set.Usage() != "[<file>]" {
+		t.Errorf("%v, file %q, usage %q; want none, and [<file>]", err, o.File, set.Usage())
+	}
+	if err := set.Parse([]string{"a"}); err != nil || o.File != "a" {
+		t.Errorf("%v, file %q, want a", err, o.File)
+	}
+}
+
 // Whatever is given, reading it ends without a panic, and what is read without a
 // problem is read again from the values alone.
 func TestAnyCommandLine(t *testing.T) {

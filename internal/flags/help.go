@@ -21,6 +21,9 @@ func (a *Argument) usage() string {
 	if _, many := a.target.(*[]string); many {
 		return "[<" + a.Name + "> ...]"
 	}
+	if a.Optional {
+		return "[<" + a.Name + ">]"
+	}
 	return "<" + a.Name + ">"
 }
 

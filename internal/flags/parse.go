@@ -95,6 +95,9 @@ func (p *parser) arguments() {
 		case *[]string:
 			*target, words = append(*target, words...), nil
 		case *string:
+			if len(words) == 0 && a.Optional {
+				continue
+			}
 			if len(words) == 0 {
 				p.report("expected <%s>", a.Name)
 				continue

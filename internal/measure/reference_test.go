@@ -7,7 +7,7 @@ import (
 	"github.com/go-json-experiment/json"
 )
 
-// reference is what SciPy and pingouin make of generated data; see
+// reference is what SciPy makes of generated data; see
 // testdata/reference.py.
 type reference struct {
 	TheilSen []struct {

@@ -1,14 +1,12 @@
-"""Writes reference.json: statistics of generated data by SciPy and pingouin, independent of this project.
+"""Writes reference.json: statistics of generated data by SciPy, independent of this project.
 
-    python3 -m venv venv && venv/bin/pip install scipy==1.17.1 pingouin==0.7.0
+    python3 -m venv venv && venv/bin/pip install scipy==1.17.1
     venv/bin/python reference.py > reference.json
 """
 import json
 import sys
 
 import numpy as np
-import pandas as pd
-import pingouin
 import scipy
 from scipy import optimize, stats
 
@@ -48,27 +46,7 @@ def fieller():
     return cases
 
 
-def reliability():
-    cases = []
-    for n, k in ((4, 2), (8, 2), (12, 3), (30, 2)):
-        true = rng.normal(100, 20, n)
-        rows = true[:, None] + rng.normal(0, 3, k)[None, :] + rng.normal(0, 8, (n, k))
-        rows = np.round(rows, 1)
-        table = pd.DataFrame([(i, j, rows[i, j]) for i in range(n) for j in range(k)], columns=["subject", "trial", "score"])
-        icc = pingouin.intraclass_corr(table, targets="subject", raters="trial", ratings="score").set_index("Type")
-        anova = pingouin.rm_anova(table, dv="score", within="trial", subject="subject", detailed=True)
-        names = {"icc11": ("ICC1", "ICC(1,1)"), "icc21": ("ICC2", "ICC(A,1)"), "icc31": ("ICC3", "ICC(C,1)")}
-        case = {"rows": rows.tolist(), "mserror": float(anova["MS"].iloc[-1])}
-        interval = next(c for c in icc.columns if c.startswith("CI95"))
-        for key, labels in names.items():
-            row = icc.loc[next(l for l in labels if l in icc.index)]
-            case[key] = [float(row["ICC"]), float(row[interval][0]), float(row[interval][1])]
-        case["variation"] = float(100 * np.sqrt(np.mean(stats.variation(rows, axis=1, ddof=1) ** 2)))
-        cases.append(case)
-    return cases
-
-
 json.dump({
-    "scipy": scipy.__version__, "pingouin": pingouin.__version__,
-    "theilSen": theil_sen(), "fieller": fieller(), "reliability": reliability(),
+    "scipy": scipy.__version__,
+    "theilSen": theil_sen(), "fieller": fieller(),
 }, sys.stdout, indent=1)

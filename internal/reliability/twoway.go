@@ -1,5 +1,3 @@
-// Package reliability works out a clinic's own measurement error from its
-// test-retest data, ready for the protocol file.
 package reliability
 
 import (
@@ -13,11 +11,11 @@ import (
 // Estimate is a number with its two-sided confidence interval.
 type Estimate struct{ Value, Low, High float64 }
 
-// Study is the analysis of n subjects measured k times each.
+// TwoWay is the analysis of n subjects measured k times each.
 //
 // Sources: Shrout and Fleiss 1979, Psychol Bull 86:420-8 (the coefficients and
 // their intervals); Weir 2005, J Strength Cond Res 19:231-40 (errors).
-type Study struct {
+type TwoWay struct {
 	Subjects, Trials int
 	Mean             float64
 	TrialMeans       []float64
@@ -29,20 +27,9 @@ type Study struct {
 	ICC21 Estimate // two-way random, absolute agreement, single score
 	ICC31 Estimate // two-way mixed, consistency, single score
 
-	// SEM is the standard error of measurement, sqrt(MSError), in the unit of
-	// the data; it leaves out systematic differences between trials.
-	SEM        Estimate
-	SEMPercent Estimate // of Mean
-	MDC90      float64  // minimal detectable change, in the unit of the data
-	MDC95      float64
-	// Variation is the within-subject coefficient of variation in per cent,
-	// the root mean square of the subjects' own.
-	//
-	// Source: Bland, "How should I calculate a within-subject coefficient of
-	// variation?".
-	Variation float64
-	// SEP and SEE are Weir's standard errors of prediction and estimate.
-	SEP, SEE float64
+	// The standard error of measurement in the unit of the data: with systematic
+	// differences between trials in it, sqrt(MSWithin), and without, sqrt(MSError).
+	SEMAgreement, SEMConsistency float64
 }
 
 // Errors of data that cannot be analysed.
@@ -56,9 +43,9 @@ var (
 // speak of.
 const fewestSubjects = 3
 
-// Analyse computes a study from rows of trials, one row a subject, with
+// AnalyseTwoWay computes the table from rows of trials, one row a subject, with
 // intervals of a confidence in per cent.
-func Analyse(rows [][]float64, confidence float64) (*Study, error) {
+func AnalyseTwoWay(rows [][]float64, confidence float64) (*TwoWay, error) {
 	if len(rows) < fewestSubjects || len(rows[0]) < 2 {
 		return nil, ErrTooFew
 	}
@@ -67,18 +54,18 @@ func Analyse(rows [][]float64, confidence float64) (*Study, error) {
 			return nil, ErrRagged
 		}
 	}
-	s := &Study{Subjects: len(rows), Trials: len(rows[0])}
+	s := &TwoWay{Subjects: len(rows), Trials: len(rows[0])}
 	s.analyseVariance(rows)
 	if s.MSSubjects == 0 {
 		return nil, ErrNoSpread
 	}
 	alpha := 1 - confidence/100
 	s.ICC11, s.ICC21, s.ICC31 = s.icc11(alpha), s.icc21(alpha), s.icc31(alpha)
-	s.errors(rows, alpha)
+	s.SEMAgreement, s.SEMConsistency = math.Sqrt(s.MSWithin), math.Sqrt(s.MSError)
 	return s, nil
 }
 
-func (s *Study) analyseVariance(rows [][]float64) {
+func (s *TwoWay) analyseVariance(rows [][]float64) {
 	n, k := float64(s.Subjects), float64(s.Trials)
 	subjects := make([]float64, s.Subjects)
 	s.TrialMeans = make([]float64, s.Trials)
@@ -102,19 +89,19 @@ func (s *Study) analyseVariance(rows [][]float64) {
 	s.MSError = residual / ((n - 1) * (k - 1))
 }
 
-func (s *Study) icc11(alpha float64) Estimate {
+func (s *TwoWay) icc11(alpha float64) Estimate {
 	n, k := float64(s.Subjects), float64(s.Trials)
 	return s.consistency(s.MSWithin, n-1, n*(k-1), alpha)
 }
 
-func (s *Study) icc31(alpha float64) Estimate {
+func (s *TwoWay) icc31(alpha float64) Estimate {
 	n, k := float64(s.Subjects), float64(s.Trials)
 	return s.consistency(s.MSError, n-1, (n-1)*(k-1), alpha)
 }
 
 // consistency is (F - 1) / (F + k - 1) for F = MSSubjects / error, with the
 // interval of F.
-func (s *Study) consistency(meanSquare, df1, df2, alpha float64) Estimate {
+func (s *TwoWay) consistency(meanSquare, df1, df2, alpha float64) Estimate {
 	k := float64(s.Trials)
 	ratio := func(f float64) float64 {
 		if math.IsInf(f, 1) {
@@ -132,7 +119,7 @@ func (s *Study) consistency(meanSquare, df1, df2, alpha float64) Estimate {
 
 // icc21 has the interval of Shrout and Fleiss, with Satterthwaite's degrees of
 // freedom for the denominator.
-func (s *Study) icc21(alpha float64) Estimate {
+func (s *TwoWay) icc21(alpha float64) Estimate {
 	n, k := float64(s.Subjects), float64(s.Trials)
 	e := Estimate{Value: (s.MSSubjects - s.MSError) / (s.MSSubjects + (k-1)*s.MSError + k*(s.MSTrials-s.MSError)/n)}
 	if e.Value >= 1 {
@@ -146,31 +133,6 @@ func (s *Study) icc21(alpha float64) Estimate {
 	e.Low = n * (s.MSSubjects - low*s.MSError) / (low*rest + n*s.MSSubjects)
 	e.High = n * (high*s.MSSubjects - s.MSError) / (rest + n*high*s.MSSubjects)
 	return e
-}
-
-func (s *Study) errors(rows [][]float64, alpha float64) {
-	df := float64((s.Subjects - 1) * (s.Trials - 1))
-	chi := distuv.ChiSquared{K: df}
-	s.SEM = Estimate{
-		Value: math.Sqrt(s.MSError),
-		Low:   math.Sqrt(df * s.MSError / chi.Quantile(1-alpha/2)),
-		High:  math.Sqrt(df * s.MSError / chi.Quantile(alpha/2)),
-	}
-	percent := 100 / s.Mean
-	s.SEMPercent = Estimate{s.SEM.Value * percent, s.SEM.Low * percent, s.SEM.High * percent}
-	s.MDC90 = distuv.UnitNormal.Quantile(0.95) * math.Sqrt2 * s.SEM.Value
-	s.MDC95 = distuv.UnitNormal.Quantile(0.975) * math.Sqrt2 * s.SEM.Value
-	var every []float64
-	var squares float64
-	for _, row := range rows {
-		every = append(every, row...)
-		mean, sd := stat.MeanStdDev(row, nil)
-		squares += square(sd / mean)
-	}
-	s.Variation = 100 * math.Sqrt(squares/float64(s.Subjects))
-	sd := stat.StdDev(every, nil)
-	s.SEP = sd * math.Sqrt(1-square(s.ICC31.Value))
-	s.SEE = sd * math.Sqrt(s.ICC31.Value*(1-s.ICC31.Value))
 }
 
 func quantileF(p, df1, df2 float64) float64 { return distuv.F{D1: df1, D2: df2}.Quantile(p) }

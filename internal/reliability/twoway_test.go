@@ -17,8 +17,8 @@ var shroutFleiss = [][]float64{
 }
 
 func TestPublishedStudies(t *testing.T) {
-	analysed := func(rows [][]float64) *Study {
-		s, err := Analyse(rows, 95)
+	analysed := func(rows [][]float64) *TwoWay {
+		s, err := AnalyseTwoWay(rows, 95)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -33,16 +33,10 @@ func TestPublishedStudies(t *testing.T) {
 		source    string
 	}{
 		{"mean square of error", w.MSError, 57.107143, 1e-6, weirSource},
-		{"SEM", w.SEM.Value, 7.556927, 1e-6, weirSource},
-		{"SEM as printed", w.SEM.Value, 7.6, 0.05, weirSource + ", page 236"},
-		{"SEP", w.SEP, 10.197255, 1e-6, weirSource},
-		{"SEP as printed", w.SEP, 10.2, 0.05, weirSource + ", page 236"},
-		{"SEE", w.SEE, 7.111761, 1e-6, weirSource},
-		{"SEE as printed", w.SEE, 7.1, 0.05, weirSource + ", page 236"},
+		{"SEM", w.SEMConsistency, 7.556927, 1e-6, weirSource},
+		{"SEM as printed", w.SEMConsistency, 7.6, 0.05, weirSource + ", page 236"},
 		{"ICC(2,1)", w.ICC21.Value, 0.949975, 1e-6, weirSource},
 		{"ICC(3,1)", w.ICC31.Value, 0.947016, 1e-6, weirSource},
-		{"MDC95", w.MDC95, 20.946732, 1e-3, weirSource + ", printed with z = 1.96"},
-		{"MDC90", w.MDC90, 17.580293, 2e-3, weirSource + ", printed with z = 1.645"},
 		{"ICC(1,1)", sf.ICC11.Value, 0.165742, 1e-6, sfSource},
 		{"ICC(2,1)", sf.ICC21.Value, 0.289764, 1e-6, sfSource},
 		{"ICC(3,1)", sf.ICC31.Value, 0.714841, 1e-6, sfSource},
@@ -64,16 +58,16 @@ func TestPublishedStudies(t *testing.T) {
 }
 
 func TestPerfectAgreement(t *testing.T) {
-	s, err := Analyse([][]float64{{100, 100}, {120, 120}, {80, 80}}, 95)
+	s, err := AnalyseTwoWay([][]float64{{100, 100}, {120, 120}, {80, 80}}, 95)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if s.SEM.Value > 1e-9 || s.ICC21.Value < 1-1e-9 || s.ICC31.Value < 1-1e-9 { // binary rounding
-		t.Errorf("SEM %v, ICC %v, %v, want 0, 1, 1 (definition)", s.SEM.Value, s.ICC21.Value, s.ICC31.Value)
+	if s.SEMConsistency > 1e-9 || s.ICC21.Value < 1-1e-9 || s.ICC31.Value < 1-1e-9 { // binary rounding
+		t.Errorf("SEM %v, ICC %v, %v, want 0, 1, 1 (definition)", s.SEMConsistency, s.ICC21.Value, s.ICC31.Value)
 	}
 }
 
-func TestRefused(t *testing.T) {
+func TestTwoWayRefuses(t *testing.T) {
 	tests := []struct {
 		name string
 		rows [][]float64
@@ -87,7 +81,7 @@ func TestRefused(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			if _, err := Analyse(tt.rows, 95); !errors.Is(err, tt.want) {
+			if _, err := AnalyseTwoWay(tt.rows, 95); !errors.Is(err, tt.want) {
 				t.Errorf("err = %v, want %v", err, tt.want)
 			}
 		})
