@@ -122,6 +122,9 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	log := ops.NewLogger(lines, c.LogLevel)
 	registry := prometheus.NewRegistry()
 	ops.RegisterDropped(registry, lines)
+	for _, a := range c.Authorities {
+		a.Log(log)
+	}
 	watch := ops.NewWatch(ops.NewMetrics(registry, version(), c.Protocols), log)
 	watch.LogPeers(c.LogPeer)
 	health := ops.NewHealth(evenreachv1.AssessmentService_ServiceDesc.ServiceName)

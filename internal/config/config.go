@@ -72,6 +72,9 @@ type Server struct {
 	LogPeer    ops.PeerLog
 	// Tokens says which callers are let in; nil for everybody.
 	Tokens *auth.Config
+	// Authorities are all that vouch for servers that are asked, to tell the log of their
+	// replacement.
+	Authorities []*auth.Authorities
 	// Certificates are served by gRPC and REST; nil for no TLS.
 	Certificates *auth.Certificates
 	// Traces says where traces are sent; nil for nowhere.
@@ -108,6 +111,7 @@ func (s Serve) Resolve() (*Server, error) {
 		MLLPAddress:      s.mllpAddress(&r),
 		Hooks:            s.resolveHooks(&r),
 	}
+	server.Authorities = r.vouching
 	if server.V2 != nil {
 		server.V2.Options.Codes = server.Codes
 	}
@@ -149,6 +153,7 @@ func (r *resolver) knownVariables(environment []string) {
 // resolver collects what is wrong while values are read.
 type resolver struct {
 	problems []error
+	vouching []*auth.Authorities // that were read
 }
 
 // report adds a problem with an option, named as flag and as variables.
