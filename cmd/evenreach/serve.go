@@ -163,6 +163,7 @@ func (s *servers) doors() service.Config {
 		MaxConnectionAge: s.config.MaxConnectionAge,
 		Processors:       processors(debug.SetMemoryLimit(-1), runtime.GOMAXPROCS(0)),
 		Reflection:       s.config.Reflection,
+		TokenEndpoint:    s.config.TokenEndpoint,
 	}
 	if s.config.Tokens != nil {
 		c.Base = strings.TrimSuffix(s.config.Tokens.Audience, "/")

@@ -23,6 +23,7 @@ type Auth struct {
 	KeysCA         string `name:"auth-ca" env:"EVENREACH_AUTH_CA" placeholder:"FILE" help:"The authorities, in PEM, that vouch for the addresses of keys; it may be replaced at any time (those of the system)."`
 	MaxLife        string `name:"auth-max-token-life" env:"EVENREACH_AUTH_MAX_TOKEN_LIFE" default:"2h" placeholder:"DURATION" help:"For how long from now a token may still be valid; 0 for any time (${default})."`
 	Bound          string `name:"auth-bound-tokens" alone:"true" env:"EVENREACH_AUTH_BOUND_TOKENS" help:"Let in only tokens that are bound to the certificate of their sender (RFC 8705); needs --tls-client-ca."`
+	TokenEndpoint  string `name:"smart-token-endpoint" env:"EVENREACH_SMART_TOKEN_ENDPOINT" placeholder:"URL" help:"Where clients get tokens; with it SMART is claimed and .well-known/smart-configuration answered (none)."`
 	InsecureNoAuth string `name:"insecure-no-auth" alone:"true" env:"EVENREACH_INSECURE_NO_AUTH" help:"Let in everybody. On the loopback interface only."`
 }
 
@@ -104,6 +105,14 @@ func (r *resolver) clients(text string) []string {
 		r.report("auth-clients", "found %q, which names nobody; expected ids, or leave it unset to let in every client of the issuers", text)
 	}
 	return clients
+}
+
+// tokenEndpoint reads where clients get tokens; empty for nowhere.
+func (a Auth) tokenEndpoint(r *resolver) string {
+	if u, err := url.Parse(a.TokenEndpoint); a.TokenEndpoint != "" && (err != nil || u.Host == "" || u.Scheme != "https") {
+		r.report("smart-token-endpoint", "found %q; expected an https address, such as https://id.hospital.example/token", a.TokenEndpoint)
+	}
+	return a.TokenEndpoint
 }
 
 func (r *resolver) audience(text string) string {
