@@ -4,8 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"slices"
-	"strings"
 
 	corev1 "k8s.io/api/core/v1"
 	networkingv1 "k8s.io/api/networking/v1"
@@ -67,56 +65,6 @@ var hospital = []overlayRule{
 		spoil: func(r *rendered) { r.deployment.Spec.Template.Spec.TopologySpreadConstraints[0].LabelSelector = nil },
 	},
 	{
-		name:   "nothing goes in or out by default",
-		source: "Kubernetes, network policies: default deny all",
-		holds: func(r *rendered) error {
-			deny := r.policy("default-deny")
-			return errors.Join(
-				equal("podSelector", deny.PodSelector.String(), (&metav1.LabelSelector{}).String()),
-				equal("types", fmt.Sprint(deny.PolicyTypes), "[Ingress Egress]"),
-				equal("exceptions", len(deny.Ingress)+len(deny.Egress), 0),
-			)
-		},
-		spoil: func(r *rendered) {
-			deny := r.policies[slices.IndexFunc(r.policies, func(p *networkingv1.NetworkPolicy) bool { return p.Name == "default-deny" })]
-			deny.Spec.Egress = []networkingv1.NetworkPolicyEgressRule{{}}
-		},
-	},
-	{
-		name:   "callers reach the ports of callers, and the scraper its own",
-		source: "metrics and probes are not for callers",
-		holds: func(r *rendered) error {
-			p := r.policy("evenreach")
-			errs := []error{selects(r.manifests, &p.PodSelector)}
-			var open []string
-			for _, rule := range p.Ingress {
-				if len(rule.From) != 1 || len(deref(rule.From[0].NamespaceSelector).MatchLabels) != 1 {
-					return errors.New("want each rule for the namespaces of one label")
-				}
-				for _, port := range rule.Ports {
-					errs = append(errs, exposes(r.manifests, deref(port.Port)))
-				}
-				open = append(open, fmt.Sprint(rule.From[0].NamespaceSelector.MatchLabels, portsOf(rule.Ports)))
-			}
-			errs = append(errs, equal("open", strings.Join(open, "; "),
-				"map[evenreach.example/caller:true] [TCP grpc TCP http]; map[kubernetes.io/metadata.name:monitoring] [TCP admin]"))
-			return errors.Join(errs...)
-		},
-		spoil: func(r *rendered) { r.policyOf("evenreach").Ingress[0].From = nil },
-	},
-	{
-		name:   "only names and the issuers' keys are asked for",
-		source: "nothing else is fetched",
-		holds: func(r *rendered) error {
-			var open []string
-			for _, rule := range r.policy("evenreach").Egress {
-				open = append(open, fmt.Sprint(len(rule.To), portsOf(rule.Ports)))
-			}
-			return equal("egress", strings.Join(open, "; "), "1 [UDP 53 TCP 53]; 0 [TCP 443]")
-		},
-		spoil: func(r *rendered) { r.policyOf("evenreach").Egress[1].Ports = nil },
-	},
-	{
 		name:   "metrics are scraped from the admin Service",
 		source: "the alerts select the job evenreach",
 		holds: func(r *rendered) error {
@@ -148,14 +96,6 @@ var hospital = []overlayRule{
 			)
 		},
 		spoil: func(r *rendered) { clear(r.config("evenreach-dashboard").Labels) },
-	},
-	{
-		name:   "TLS is served",
-		source: "tokens and patient data cross the cluster's network",
-		holds: func(r *rendered) error {
-			return equal("EVENREACH_TLS_CERT", variable(r.manifests, "EVENREACH_TLS_CERT").Value, "/etc/evenreach-tls/tls.crt")
-		},
-		spoil: func(r *rendered) { container(r.manifests).Env = nil },
 	},
 }
 

@@ -48,7 +48,7 @@ bytes=$(engine image inspect --format '{{.Size}}' evenreach)
 
 # The limits are given because podman asks for more than it may be allowed.
 engine run --detach --name evenreach --read-only --cap-drop=ALL --network=host \
-	--ulimit nofile=1024:1024 --ulimit nproc=1024:1024 \
+	--ulimit nofile=4096:4096 --ulimit nproc=1024:1024 \
 	-e EVENREACH_INSECURE_NO_AUTH=true -e EVENREACH_GRPC_ADDRESS=127.0.0.1:19090 \
 	-e EVENREACH_HTTP_ADDRESS=127.0.0.1:18080 -e EVENREACH_ADMIN_ADDRESS=127.0.0.1:19464 evenreach >/dev/null
 user=$(engine inspect --format '{{.Config.User}}' evenreach)

@@ -3,9 +3,13 @@ package deploy_test
 import (
 	"errors"
 	"fmt"
+	"path"
 	"slices"
 	"strings"
 	"testing"
+
+	networkingv1 "k8s.io/api/networking/v1"
+	metav1 "k8s.io/apimachinery/pkg/apis/meta/v1"
 )
 
 // overlayRule is a property of an overlay. spoil breaks it and nothing else.
@@ -89,6 +93,73 @@ var everyOverlay = []overlayRule{
 			return nil
 		},
 		spoil: func(r *rendered) { container(r.manifests).EnvFrom[0].ConfigMapRef.Name = "evenreach-auth" },
+	},
+	{
+		name:   "the image has a version",
+		source: "Kubernetes, images: without a tag it is latest, which differs from machine to machine",
+		holds: func(r *rendered) error {
+			name, version, _ := strings.Cut(path.Base(container(r.manifests).Image), ":")
+			return errors.Join(equal("image", name, "evenreach"), equal("versioned", version != "" && version != "latest", true))
+		},
+		spoil: func(r *rendered) { container(r.manifests).Image = "registry.example:5000/evenreach" },
+	},
+	{
+		name:   "nothing goes in or out by default",
+		source: "Kubernetes, network policies: default deny all",
+		holds: func(r *rendered) error {
+			deny := r.policy("default-deny")
+			return errors.Join(
+				equal("podSelector", deny.PodSelector.String(), (&metav1.LabelSelector{}).String()),
+				equal("types", fmt.Sprint(deny.PolicyTypes), "[Ingress Egress]"),
+				equal("exceptions", len(deny.Ingress)+len(deny.Egress), 0),
+			)
+		},
+		spoil: func(r *rendered) {
+			deny := r.policies[slices.IndexFunc(r.policies, func(p *networkingv1.NetworkPolicy) bool { return p.Name == "default-deny" })]
+			deny.Spec.Egress = []networkingv1.NetworkPolicyEgressRule{{}}
+		},
+	},
+	{
+		name:   "callers reach the ports of callers, and the scraper its own",
+		source: "metrics and probes are not for callers",
+		holds: func(r *rendered) error {
+			p := r.policy("evenreach")
+			errs := []error{selects(r.manifests, &p.PodSelector)}
+			var open []string
+			for _, rule := range p.Ingress {
+				if len(rule.From) != 1 || len(deref(rule.From[0].NamespaceSelector).MatchLabels) != 1 {
+					return errors.New("want each rule for the namespaces of one label")
+				}
+				for _, port := range rule.Ports {
+					errs = append(errs, exposes(r.manifests, deref(port.Port)))
+				}
+				open = append(open, fmt.Sprint(rule.From[0].NamespaceSelector.MatchLabels, portsOf(rule.Ports)))
+			}
+			errs = append(errs, equal("open", strings.Join(open, "; "),
+				"map[evenreach.example/caller:true] [TCP grpc TCP http]; map[kubernetes.io/metadata.name:monitoring] [TCP admin]"))
+			return errors.Join(errs...)
+		},
+		spoil: func(r *rendered) { r.policyOf("evenreach").Ingress[0].From = nil },
+	},
+	{
+		name:   "only names and the issuers' keys are asked for",
+		source: "nothing else is fetched",
+		holds: func(r *rendered) error {
+			var open []string
+			for _, rule := range r.policy("evenreach").Egress {
+				open = append(open, fmt.Sprint(len(rule.To), portsOf(rule.Ports)))
+			}
+			return equal("egress", strings.Join(open, "; "), "1 [UDP 53 TCP 53]; 0 [TCP 443]")
+		},
+		spoil: func(r *rendered) { r.policyOf("evenreach").Egress[1].Ports = nil },
+	},
+	{
+		name:   "TLS is served",
+		source: "tokens and patient data cross the cluster's network",
+		holds: func(r *rendered) error {
+			return equal("EVENREACH_TLS_CERT", variable(r.manifests, "EVENREACH_TLS_CERT").Value, "/etc/evenreach-tls/tls.crt")
+		},
+		spoil: func(r *rendered) { container(r.manifests).Env = nil },
 	},
 }
 

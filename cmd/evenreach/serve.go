@@ -122,6 +122,9 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	log := ops.NewLogger(lines, c.LogLevel)
 	registry := prometheus.NewRegistry()
 	ops.RegisterDropped(registry, lines)
+	for _, a := range c.Authorities {
+		a.Log(log)
+	}
 	watch := ops.NewWatch(ops.NewMetrics(registry, version(), c.Protocols), log)
 	watch.LogPeers(c.LogPeer)
 	health := ops.NewHealth(evenreachv1.AssessmentService_ServiceDesc.ServiceName)
@@ -160,6 +163,7 @@ func (s *servers) doors() service.Config {
 		MaxConnectionAge: s.config.MaxConnectionAge,
 		Processors:       processors(debug.SetMemoryLimit(-1), runtime.GOMAXPROCS(0)),
 		Reflection:       s.config.Reflection,
+		TokenEndpoint:    s.config.TokenEndpoint,
 	}
 	if s.config.Tokens != nil {
 		c.Base = strings.TrimSuffix(s.config.Tokens.Audience, "/")

@@ -35,11 +35,21 @@ type Config struct {
 	// Clients are the only ones that are let in; empty for every client to
 	// which the issuers give a token with the scope.
 	Clients []string
+	// MaxLife is how long from now a token may still be valid; 0 for no limit.
+	MaxLife time.Duration
+	// Bound lets in only tokens that are bound to the certificate of their sender.
+	Bound bool
 	// HTTP fetches the keys.
 	HTTP *http.Client
-	// Authorities are those by which HTTP does so, to tell of their replacement; nil if
-	// there is nothing to tell.
-	Authorities *Authorities
+}
+
+// Credentials are what a caller shows of itself.
+type Credentials struct {
+	// Authorization are the values of the header of this name.
+	Authorization []string
+	// Certificate is that of the client, in DER, if its connection was opened with one that
+	// has been verified.
+	Certificate []byte
 }
 
 // A Caller is an authenticated client.
@@ -55,7 +65,7 @@ type Caller struct {
 type Anyone struct{}
 
 // Authenticate accepts the caller.
-func (Anyone) Authenticate(context.Context, []string) (Caller, error) { return Caller{}, nil }
+func (Anyone) Authenticate(context.Context, Credentials) (Caller, error) { return Caller{}, nil }
 
 // An Authenticator validates bearer tokens. It may be used by many goroutines,
 // and needs Run for the keys.
@@ -64,14 +74,13 @@ type Authenticator struct {
 	sources map[string]*source // by issuer
 	metrics *ops.AuthMetrics
 	ready   chan struct{}
+	checks  checks
+	known   knownTokens
 }
 
 // New returns an Authenticator, which knows no keys before Run.
 func New(c Config, metrics *ops.AuthMetrics, log *slog.Logger) *Authenticator {
-	if c.Authorities != nil {
-		c.Authorities.Log(log)
-	}
-	a := &Authenticator{config: c, sources: map[string]*source{}, metrics: metrics, ready: make(chan struct{})}
+	a := &Authenticator{config: c, sources: map[string]*source{}, metrics: metrics, ready: make(chan struct{}), checks: newChecks()}
 	loaded := sync.OnceFunc(func() { close(a.ready) })
 	for _, issuer := range c.Issuers {
 		a.sources[issuer.Name] = newSource(issuer, c.HTTP, metrics, log, loaded)
@@ -109,11 +118,10 @@ func (a *Authenticator) usableKeys() map[string]bool {
 	return usable
 }
 
-// Authenticate validates the values of the header Authorization. The error is
-// always a *Refusal; the caller beside it is for the log, with the client if the issuer
-// vouches for that.
-func (a *Authenticator) Authenticate(ctx context.Context, authorization []string) (Caller, error) {
-	caller, reason := a.validate(ctx, authorization)
+// Authenticate validates what a caller shows. The error is always a *Refusal; the caller
+// beside it is for the log, with the client if the issuer vouches for that.
+func (a *Authenticator) Authenticate(ctx context.Context, shown Credentials) (Caller, error) {
+	caller, reason := a.validate(ctx, shown)
 	if reason != "" {
 		a.metrics.Refused(string(reason))
 		return caller, refuse(reason)

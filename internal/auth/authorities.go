@@ -2,12 +2,15 @@ package auth
 
 import (
 	"bytes"
+	"context"
 	"crypto/tls"
 	"crypto/x509"
 	"fmt"
 	"io"
 	"log/slog"
+	"net"
 	"net/http"
+	"net/url"
 	"os"
 	"sync"
 	"time"
@@ -17,13 +20,14 @@ import (
 // operating system have some two hundred thousand.
 const maxAuthorities = 1 << 20
 
-// Authorities fetch keys from servers for which the authorities of a file vouch. The
-// file is read again with each request, of which there are few, so that it may be
-// replaced at any time. A replacement that cannot be read is logged, and the last good
-// one stays.
+// Authorities connect to servers for which the authorities of a file vouch, by HTTP or by
+// TLS alone. The file is read again with each request, of which there are few, so that it
+// may be replaced at any time. A replacement that cannot be read is logged, and the last
+// good one stays.
 type Authorities struct {
-	file string
-	log  *slog.Logger
+	file  string
+	log   *slog.Logger
+	proxy func(*http.Request) (*url.URL, error)
 
 	mu        sync.Mutex
 	held      []byte // what the file held when it was last read
@@ -33,9 +37,9 @@ type Authorities struct {
 // ReadAuthorities reads a file in PEM; an empty name stands for the authorities of the
 // system. The error names the file.
 func ReadAuthorities(file string) (*Authorities, error) {
-	a := &Authorities{file: file, log: slog.New(slog.DiscardHandler)}
+	a := &Authorities{file: file, log: slog.New(slog.DiscardHandler), proxy: http.ProxyFromEnvironment}
 	if file == "" {
-		a.transport = transport(nil)
+		a.transport = a.trusting(nil)
 		return a, nil
 	}
 	if err := a.check(); err != nil {
@@ -46,6 +50,18 @@ func ReadAuthorities(file string) (*Authorities, error) {
 
 // Log sets the log to which replacements are written. Call it before the first request.
 func (a *Authorities) Log(log *slog.Logger) { a.log = log }
+
+// Direct makes requests go to their servers, past a proxy that the environment names. Call
+// it before the first request.
+func (a *Authorities) Direct() *Authorities {
+	a.proxy, a.transport.Proxy = nil, nil
+	return a
+}
+
+// DialContext opens a connection with TLS.
+func (a *Authorities) DialContext(ctx context.Context, network, address string) (net.Conn, error) {
+	return (&tls.Dialer{Config: a.current().TLSClientConfig.Clone()}).DialContext(ctx, network, address)
+}
 
 // RoundTrip implements http.RoundTripper.
 func (a *Authorities) RoundTrip(r *http.Request) (*http.Response, error) {
@@ -60,7 +76,7 @@ func (a *Authorities) current() *http.Transport {
 		return a.transport
 	}
 	if err := a.check(); err != nil {
-		a.log.Error("authorities of the issuers' addresses not replaced", "error", err.Error())
+		a.log.Error("authorities not replaced", "error", err.Error())
 	}
 	return a.transport
 }
@@ -82,8 +98,8 @@ func (a *Authorities) check() error {
 	if a.transport != nil {
 		a.transport.CloseIdleConnections()
 	}
-	a.held, a.transport = text, transport(pool)
-	a.log.Info("authorities of the issuers' addresses read")
+	a.held, a.transport = text, a.trusting(pool)
+	a.log.Info("authorities read", "file", a.file)
 	return nil
 }
 
@@ -100,12 +116,13 @@ func readBounded(file string) ([]byte, error) {
 	return text, err
 }
 
-// transport trusts authorities; nil for those of the system.
-func transport(roots *x509.CertPool) *http.Transport {
+// trusting is a transport that trusts authorities; nil for those of the system.
+func (a *Authorities) trusting(roots *x509.CertPool) *http.Transport {
 	return &http.Transport{
-		Proxy:                  http.ProxyFromEnvironment,
+		Proxy:                  a.proxy,
 		TLSClientConfig:        &tls.Config{MinVersion: tls.VersionTLS12, RootCAs: roots},
 		ForceAttemptHTTP2:      true,
+		MaxIdleConnsPerHost:    16,
 		IdleConnTimeout:        time.Minute,
 		MaxResponseHeaderBytes: 64 << 10,
 	}

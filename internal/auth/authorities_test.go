@@ -90,3 +90,58 @@ func TestAuthoritiesThatCannotBeRead(t *testing.T) {
 		}
 	}
 }
+
+// Connections with TLS alone follow the file too, and check the name of the server.
+func TestAuthoritiesOfConnections(t *testing.T) {
+	address, authority := vouched(t, authtest.P256())
+	_, another := vouched(t, authtest.P384())
+	file := filepath.Join(t.TempDir(), "ca.crt")
+	put(t, file, authority)
+	a, err := ReadAuthorities(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	dial := func(name string) error {
+		a.current().TLSClientConfig.ServerName = name
+		conn, err := a.DialContext(t.Context(), "tcp", strings.TrimPrefix(address, "https://"))
+		if err == nil {
+			_ = conn.Close()
+		}
+		return err
+	}
+	if err := dial("issuer.example"); err != nil {
+		t.Errorf("a server that is vouched for: %v", err)
+	}
+	if err := dial(""); err == nil {
+		t.Error("a server of another name is trusted")
+	}
+	put(t, file, another)
+	if err := dial("issuer.example"); err == nil {
+		t.Error("a server is trusted for which nobody vouches any more")
+	}
+}
+
+// Answers about patients go to the configured server and through no proxy.
+func TestDirectAuthoritiesUseNoProxy(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "ca.crt")
+	put(t, file, certify(t, "a.example", authtest.P256()))
+	for _, name := range []string{"", file} {
+		a, err := ReadAuthorities(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if a.current().Proxy == nil {
+			t.Errorf("%q: no proxy is used", name)
+		}
+		if a.Direct().current().Proxy != nil {
+			t.Errorf("%q: a proxy is used", name)
+		}
+		if name == "" {
+			continue
+		}
+		put(t, file, certify(t, "b.example", authtest.P256()))
+		if a.current().Proxy != nil {
+			t.Error("a proxy is used after the file was replaced")
+		}
+	}
+}

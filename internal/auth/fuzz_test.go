@@ -38,7 +38,7 @@ func FuzzAuthenticate(f *testing.F) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel() // nobody waits for keys
 	f.Fuzz(func(t *testing.T, authorization string) {
-		caller, err := a.Authenticate(ctx, []string{authorization})
+		caller, err := a.Authenticate(ctx, Credentials{Authorization: []string{authorization}})
 		if err == nil && !strings.Contains(authorization, good[:strings.LastIndexByte(good, '.')]) {
 			t.Errorf("%+v is let in by %q", caller, authorization)
 		}

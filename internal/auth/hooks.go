@@ -6,7 +6,6 @@ import (
 	"log/slog"
 	"maps"
 	"net/http"
-
 	"sync"
 	"time"
 
@@ -88,7 +87,7 @@ func (a *HookAuthenticator) validate(ctx context.Context, authorization []string
 	if reason != "" {
 		return Caller{}, reason
 	}
-	c, reason := a.tokens.verify(ctx, token)
+	c, reason := a.tokens.verify(ctx, token, text)
 	if reason != "" {
 		return Caller{}, reason
 	}

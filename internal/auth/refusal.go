@@ -19,13 +19,16 @@ const (
 	UnknownKey   Reason = "key"
 	Signature    Reason = "signature"
 	Bound        Reason = "bound"
+	Unbound      Reason = "unbound"
 	Audience     Reason = "audience"
 	Expired      Reason = "expired"
 	NotYetValid  Reason = "not-yet-valid"
+	Lifetime     Reason = "lifetime"
 	Client       Reason = "client"
 	Scope        Reason = "scope"
 	KeysNotThere Reason = "keys-unavailable"
 	Replayed     Reason = "replayed"
+	Busy         Reason = "busy"
 )
 
 // verdict is the answer to a caller that is refused for a reason.
@@ -43,13 +46,16 @@ var verdicts = map[Reason]verdict{
 	UnknownIss:   {fault.Unauthenticated, "invalid_token", "the token's issuer is not accepted"},
 	UnknownKey:   {fault.Unauthenticated, "invalid_token", "the token's issuer publishes no key of this kid and algorithm"},
 	Signature:    {fault.Unauthenticated, "invalid_token", "the token's signature does not verify"},
-	Bound:        {fault.Unauthenticated, "invalid_token", "the token is bound to a key of its sender, which is not checked here; expected one without cnf"},
+	Bound:        {fault.Unauthenticated, "invalid_token", "the token is bound to a key that its sender has not shown; expected the connection's client certificate to be that of x5t#S256 in cnf, and nothing else in cnf"},
+	Unbound:      {fault.Unauthenticated, "invalid_token", "the token is bound to no certificate; expected cnf with x5t#S256"},
 	Audience:     {fault.Unauthenticated, "invalid_token", "the token is for another audience; expected the base URL of this service"},
 	Expired:      {fault.Unauthenticated, "invalid_token", "the token has expired"},
+	Lifetime:     {fault.Unauthenticated, "invalid_token", "the token is valid for longer than is accepted; expected one that expires earlier"},
 	NotYetValid:  {fault.Unauthenticated, "invalid_token", "the token is not valid yet"},
 	Client:       {fault.Forbidden, "", "the token's client is not accepted; expected client_id or azp to name one that is"},
 	Scope:        {fault.Forbidden, "insufficient_scope", "the token's scope does not cover the operation; expected " + Required + ", or the same of user"},
 	Replayed:     {fault.Unauthenticated, "invalid_token", "the token was used before; expected a new one, with its own jti, for each call"},
+	Busy:         {fault.Unavailable, "", "the service checks as many tokens as it can; repeat the request in a moment"},
 	KeysNotThere: {fault.Unavailable, "", "the keys of the token's issuer cannot be had; repeat the request in a moment"},
 }
 

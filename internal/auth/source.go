@@ -17,8 +17,9 @@ import (
 const (
 	fetchTimeout = 5 * time.Second
 	// minInterval bounds how often tokens with unknown keys make the service
-	// ask an issuer.
-	minInterval = 10 * time.Second
+	// ask an issuer. It is shorter than maxWait, so that the first token of a new key
+	// waits for the next time and is let in, whoever made the service ask just before.
+	minInterval = time.Second
 	// retryInterval is the time to the next attempt after a failure.
 	retryInterval = 15 * time.Second
 	// maxWait bounds how long a request waits for keys.
@@ -49,24 +50,28 @@ func newSource(issuer Issuer, client *http.Client, metrics *ops.AuthMetrics, log
 func (s *source) run(ctx context.Context) {
 	due := time.NewTimer(0)
 	defer due.Stop()
-	var last time.Time
+	var (
+		waiting []chan struct{} // requests that asked since the last fetch began
+		last    time.Time
+	)
 	for {
-		var asked chan struct{}
 		select {
 		case <-ctx.Done():
 			return
-		case <-due.C:
-		case asked = <-s.asks:
-			if time.Since(last) < minInterval {
-				close(asked)
-				continue
+		case asked := <-s.asks:
+			if waiting == nil {
+				due.Reset(max(0, minInterval-time.Since(last)))
 			}
+			waiting = append(waiting, asked)
+			continue
+		case <-due.C:
 		}
 		due.Reset(s.renew(ctx))
 		last = time.Now()
-		if asked != nil {
+		for _, asked := range waiting {
 			close(asked)
 		}
+		waiting = nil
 	}
 }
 
@@ -118,7 +123,8 @@ func (s *source) fetch(ctx context.Context) ([]jose.JSONWebKey, lifetime, error)
 }
 
 // key returns the key with an id for an algorithm. If it is missing, the issuer may
-// have changed its keys, so they are fetched again, at most once in minInterval.
+// have changed its keys, so they are fetched again, at most once in minInterval, for
+// which the request waits.
 func (s *source) key(ctx context.Context, kid string, algorithm jose.SignatureAlgorithm) (any, Reason) {
 	if key, ok := s.keys.Load().find(kid, algorithm); ok {
 		return key, ""
@@ -134,8 +140,7 @@ func (s *source) key(ctx context.Context, kid string, algorithm jose.SignatureAl
 	return nil, UnknownKey
 }
 
-// ask waits until the keys have been fetched again, or until it is clear that they
-// need not be.
+// ask waits until the keys have been fetched again, at most as long as maxWait.
 func (s *source) ask(ctx context.Context) {
 	ctx, cancel := context.WithTimeout(ctx, maxWait)
 	defer cancel()

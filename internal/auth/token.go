@@ -18,7 +18,8 @@ const leeway = time.Minute
 // thousand.
 const maxToken = 16 << 10
 
-// claims are those of an access token that are read.
+// claims are those of an access token that are read. Nobody changes them: tokens that are
+// known share theirs.
 type claims struct {
 	jwt.Claims
 	Scope    string `json:"scope"`
@@ -38,22 +39,18 @@ func (c *claims) client() string {
 
 // validate returns the caller, or why it is refused. A caller that is refused has its
 // client as soon as that is known, which is once the signature has been verified.
-func (a *Authenticator) validate(ctx context.Context, authorization []string) (Caller, Reason) {
-	text, ok := bearer(authorization)
+func (a *Authenticator) validate(ctx context.Context, shown Credentials) (Caller, Reason) {
+	text, ok := bearer(shown.Authorization)
 	if !ok {
 		return Caller{}, NoToken
 	}
-	token, reason := a.parse(text)
-	if reason != "" {
-		return Caller{}, reason
-	}
-	c, reason := a.verify(ctx, token)
+	c, reason := a.signed(ctx, text)
 	if reason != "" {
 		return Caller{}, reason
 	}
 	caller := Caller{Client: c.client()}
-	if c.Confirmation != nil {
-		return caller, Bound
+	if reason := a.bound(c, shown.Certificate); reason != "" {
+		return caller, reason
 	}
 	if reason := a.valid(c); reason != "" {
 		return caller, reason
@@ -63,6 +60,18 @@ func (a *Authenticator) validate(ctx context.Context, authorization []string) (C
 	}
 	caller.Until = c.Expiry.Time().Add(leeway)
 	return caller, ""
+}
+
+// signed are the claims of a token that its issuer signed.
+func (a *Authenticator) signed(ctx context.Context, text string) (*claims, Reason) {
+	if c := a.known.find(text); c != nil {
+		return c, ""
+	}
+	token, reason := a.parse(text)
+	if reason != "" {
+		return nil, reason
+	}
+	return a.verify(ctx, token, text)
 }
 
 // bearer is the token in the header Authorization. If there are two it returns none:
@@ -88,6 +97,9 @@ func (a *Authenticator) parse(text string) (*jwt.JSONWebToken, Reason) {
 	if err != nil || len(token.Headers) != 1 || token.Headers[0].KeyID == "" {
 		return nil, Malformed
 	}
+	if _, critical := token.Headers[0].ExtraHeaders["crit"]; critical {
+		return nil, Malformed // RFC 7515, section 4.1.11: no extension is understood here, and an empty list is not allowed
+	}
 	if !isAccessToken(token.Headers[0]) {
 		return nil, Type
 	}
@@ -108,8 +120,8 @@ func isAccessToken(h jose.Header) bool {
 }
 
 // verify checks the signature with the keys of the issuer that the token names, and
-// returns the signed claims.
-func (a *Authenticator) verify(ctx context.Context, token *jwt.JSONWebToken) (*claims, Reason) {
+// returns the signed claims. The text is the token's.
+func (a *Authenticator) verify(ctx context.Context, token *jwt.JSONWebToken, text string) (*claims, Reason) {
 	var stated, signed claims
 	if err := token.UnsafeClaimsWithoutVerification(&stated); err != nil {
 		return nil, Malformed
@@ -118,14 +130,20 @@ func (a *Authenticator) verify(ctx context.Context, token *jwt.JSONWebToken) (*c
 	if source == nil {
 		return nil, UnknownIss
 	}
-	header := token.Headers[0]
+	header, keys := token.Headers[0], source.keys.Load()
 	key, reason := source.key(ctx, header.KeyID, jose.SignatureAlgorithm(header.Algorithm))
 	if reason != "" {
 		return nil, reason
 	}
-	if err := token.Claims(key, &signed); err != nil {
+	if !a.checks.enter(ctx) {
+		return nil, Busy
+	}
+	err := token.Claims(key, &signed)
+	a.checks.leave()
+	if err != nil {
 		return nil, Signature
 	}
+	a.known.add(text, &signed, source, keys)
 	return &signed, ""
 }
 
@@ -136,6 +154,8 @@ func (a *Authenticator) valid(c *claims) Reason {
 	}
 	err := c.ValidateWithLeeway(jwt.Expected{AnyAudience: jwt.Audience{a.config.Audience}, Time: time.Now()}, leeway)
 	switch {
+	case err == nil && a.config.MaxLife > 0 && time.Until(c.Expiry.Time()) > a.config.MaxLife+leeway:
+		return Lifetime
 	case err == nil:
 		return ""
 	case errors.Is(err, jwt.ErrInvalidAudience):

@@ -36,6 +36,8 @@ func TestTokens(t *testing.T) {
 		{"RS384", signed(func(t *authtest.Token) { t.Algorithm, t.Key, t.KeyID = jose.RS384, authtest.RSA(), "rsa" }), "", "SMART Backend Services"},
 		{"RS256 is not by default", signed(func(t *authtest.Token) { t.Algorithm, t.Key, t.KeyID = jose.RS256, authtest.RSA(), "rsa" }), Algorithm, "configuration"},
 		{"no typ", signed(func(t *authtest.Token) { t.Type = "" }), "", "RFC 7519, 5.1: optional"},
+		{"critical headers, none of them", signed(func(t *authtest.Token) { t.Headers = map[string]any{"crit": []string{}} }), Malformed, "RFC 7515, 4.1.11: not empty"},
+		{"critical header that go-jose knows", signed(func(t *authtest.Token) { t.Headers = map[string]any{"crit": []string{"b64"}, "b64": true} }), Malformed, "RFC 7515, 4.1.11: understood or refused"},
 		{"typ JWT", signed(func(t *authtest.Token) { t.Type = "JWT" }), "", "RFC 7519, 5.1"},
 		{"typ as media type", signed(func(t *authtest.Token) { t.Type = "application/AT+JWT" }), "", "RFC 9068, 4"},
 		{"typ of a logout token", signed(func(t *authtest.Token) { t.Type = "logout+jwt" }), Type, "RFC 8725, 3.11"},
@@ -127,7 +129,7 @@ func TestAuthorizationHeader(t *testing.T) {
 			{"bytes", []string{"Bearer \x00\xff.\x00.\x00"}, Malformed, "RFC 7515, 3.1"},
 		}
 		for _, tt := range tests {
-			_, err := w.auth.Authenticate(w.t.Context(), tt.values)
+			_, err := w.auth.Authenticate(w.t.Context(), Credentials{Authorization: tt.values})
 			if got := reasonOf(err); got != tt.want {
 				t.Errorf("%s: refused for %q, want %q (%s)", tt.name, got, tt.want, tt.source)
 			}
@@ -137,7 +139,7 @@ func TestAuthorizationHeader(t *testing.T) {
 
 func TestCallerIsKnown(t *testing.T) {
 	inWorld(t, publish(authtest.KeySet()), func(w *world) {
-		caller, err := w.auth.Authenticate(w.t.Context(), []string{"Bearer " + authtest.New(issuerName).Sign(t)})
+		caller, err := w.auth.Authenticate(w.t.Context(), Credentials{Authorization: []string{"Bearer " + authtest.New(issuerName).Sign(t)}})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -2,7 +2,6 @@ package cdshooks
 
 import (
 	"context"
-	"crypto/tls"
 	"errors"
 	"io"
 	"net/http"
@@ -31,12 +30,12 @@ var ErrDenied = errors.New("this FHIR server is not one that may be asked")
 
 var errFetch = errors.New("the FHIR server did not answer with a resource")
 
-// NewFetcher returns a Fetcher for servers by their base addresses. An address that a call names is only
-// compared with these. No redirect is followed and no proxy of the environment used, so that nothing else
-// is ever contacted.
-func NewFetcher(servers []string, secure *tls.Config) *Fetcher {
+// NewFetcher returns a Fetcher for servers by their base addresses, which are asked by a transport. An
+// address that a call names is only compared with these. No redirect is followed, and the transport should use
+// no proxy of the environment, so that nothing else is ever contacted.
+func NewFetcher(servers []string, transport http.RoundTripper) *Fetcher {
 	f := &Fetcher{servers: map[string]bool{}, client: &http.Client{
-		Transport:     &http.Transport{TLSClientConfig: secure, ForceAttemptHTTP2: true, MaxIdleConnsPerHost: 16, IdleConnTimeout: time.Minute, MaxResponseHeaderBytes: 64 << 10},
+		Transport:     transport,
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 	}}
 	for _, base := range servers {

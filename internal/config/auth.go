@@ -21,6 +21,9 @@ type Auth struct {
 	Clients        string `name:"auth-clients" env:"EVENREACH_AUTH_CLIENTS" placeholder:"ID,..." help:"The clients that are let in (every one with a token of the issuers)."`
 	Algorithms     string `name:"auth-algorithms" env:"EVENREACH_AUTH_ALGORITHMS" default:"RS384,ES384" placeholder:"ALG,..." help:"The signature algorithms that are accepted (${default})."`
 	KeysCA         string `name:"auth-ca" env:"EVENREACH_AUTH_CA" placeholder:"FILE" help:"The authorities, in PEM, that vouch for the addresses of keys; it may be replaced at any time (those of the system)."`
+	MaxLife        string `name:"auth-max-token-life" env:"EVENREACH_AUTH_MAX_TOKEN_LIFE" default:"2h" placeholder:"DURATION" help:"For how long from now a token may still be valid; 0 for any time (${default})."`
+	Bound          string `name:"auth-bound-tokens" alone:"true" env:"EVENREACH_AUTH_BOUND_TOKENS" help:"Let in only tokens that are bound to the certificate of their sender (RFC 8705); needs --tls-client-ca."`
+	TokenEndpoint  string `name:"smart-token-endpoint" env:"EVENREACH_SMART_TOKEN_ENDPOINT" placeholder:"URL" help:"Where clients get tokens; with it SMART is claimed and .well-known/smart-configuration answered (none)."`
 	InsecureNoAuth string `name:"insecure-no-auth" alone:"true" env:"EVENREACH_INSECURE_NO_AUTH" help:"Let in everybody. On the loopback interface only."`
 }
 
@@ -43,15 +46,14 @@ func (a Auth) resolve(r *resolver, addresses map[string]string) *auth.Config {
 		r.report("auth-issuers", "found none; expected the authorization servers whose tokens are accepted, "+
 			"or --insecure-no-auth to let in everybody on the loopback interface")
 	}
-	authorities := r.authorities(a.KeysCA)
 	return &auth.Config{
 		Issuers:    r.issuers(a.Issuers),
 		Audience:   r.audience(a.Audience),
 		Algorithms: r.algorithms(a.Algorithms),
 		Clients:    r.clients(a.Clients),
-		HTTP:       &http.Client{Transport: authorities},
-
-		Authorities: authorities,
+		MaxLife:    r.duration("auth-max-token-life", a.MaxLife),
+		Bound:      r.boolean("auth-bound-tokens", a.Bound),
+		HTTP:       &http.Client{Transport: r.authorities("auth-ca", a.KeysCA)},
 	}
 }
 
@@ -105,6 +107,14 @@ func (r *resolver) clients(text string) []string {
 	return clients
 }
 
+// tokenEndpoint reads where clients get tokens; empty for nowhere.
+func (a Auth) tokenEndpoint(r *resolver) string {
+	if u, err := url.Parse(a.TokenEndpoint); a.TokenEndpoint != "" && (err != nil || u.Host == "" || u.Scheme != "https") {
+		r.report("smart-token-endpoint", "found %q; expected an https address, such as https://id.hospital.example/token", a.TokenEndpoint)
+	}
+	return a.TokenEndpoint
+}
+
 func (r *resolver) audience(text string) string {
 	if u, err := url.Parse(text); err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http" {
 		r.report("auth-audience", "found %q; expected the base URL of this service, such as https://evenreach.hospital.example/fhir", text)
@@ -125,12 +135,15 @@ func (r *resolver) algorithms(text string) (accepted []jose.SignatureAlgorithm) 
 	return accepted
 }
 
-// authorities vouch for the addresses of keys.
-func (r *resolver) authorities(file string) *auth.Authorities {
+// authorities vouch for servers that are asked. They are never nil.
+func (r *resolver) authorities(option, file string) *auth.Authorities {
 	authorities, err := auth.ReadAuthorities(file)
 	if err != nil {
-		r.report("auth-ca", "%v", err)
+		r.report(option, "%v", err)
+		authorities, _ = auth.ReadAuthorities("") // the system's, which are not read here
+		return authorities
 	}
+	r.vouching = append(r.vouching, authorities)
 	return authorities
 }
 

@@ -42,6 +42,9 @@ func TestAlgorithmsByDefault(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if server.Tokens.MaxLife != 2*time.Hour || server.Tokens.Bound {
+		t.Errorf("got %+v, want a life of 2 h and no binding unless it is set", server.Tokens)
+	}
 	if want := []jose.SignatureAlgorithm{jose.RS384, jose.ES384}; !slices.Equal(server.Tokens.Algorithms, want) {
 		t.Errorf("algorithms %v, want %v as SMART has them", server.Tokens.Algorithms, want)
 	}
@@ -83,6 +86,19 @@ func TestAuthProblems(t *testing.T) {
 		{"nobody checked beside issuers", []string{"--insecure-no-auth"}, "expected one of the two"},
 
 		{"certificate", []string{"--tls-cert=" + certificate, "--tls-key=" + key, "--tls-client-ca=" + certificate}, ""},
+		{"no TLS on every interface", []string{"--http-address=:8080"}, `--tls-cert (EVENREACH_TLS_CERT): found none, and --http-address ":8080", which others reach`},
+		{"no TLS on a network by gRPC", []string{"--grpc-address=10.0.0.5:9090"}, `found none, and --grpc-address "10.0.0.5:9090"`},
+		{"no TLS on a name", []string{"--http-address=localhost:8080"}, `found none, and --http-address "localhost:8080"`},
+		{"no TLS on the loopback interface of version 6", []string{"--http-address=[::1]:8080"}, ""},
+		{"no TLS, as stated", []string{"--http-address=:8080", "--insecure-no-tls"}, ""},
+		{"TLS on every interface", []string{"--http-address=:8080", "--tls-cert=" + certificate, "--tls-key=" + key}, ""},
+		{"TLS and none", []string{"--insecure-no-tls", "--tls-cert=" + certificate, "--tls-key=" + key}, "--insecure-no-tls (EVENREACH_INSECURE_NO_TLS): found --tls-cert as well"},
+		{"TLS or not", []string{"--insecure-no-tls=perhaps"}, `--insecure-no-tls (EVENREACH_INSECURE_NO_TLS): found "perhaps"`},
+		{"bound tokens without certificates", []string{"--auth-bound-tokens"}, "--auth-bound-tokens (EVENREACH_AUTH_BOUND_TOKENS): found no --tls-client-ca"},
+		{"bound tokens", []string{"--auth-bound-tokens", "--tls-cert=" + certificate, "--tls-key=" + key, "--tls-client-ca=" + certificate}, ""},
+		{"token endpoint", []string{"--smart-token-endpoint=https://id.example/token"}, ""},
+		{"token endpoint in the clear", []string{"--smart-token-endpoint=http://id.example/token"}, "--smart-token-endpoint (EVENREACH_SMART_TOKEN_ENDPOINT): found"},
+		{"life of tokens", []string{"--auth-max-token-life=long"}, `--auth-max-token-life (EVENREACH_AUTH_MAX_TOKEN_LIFE): found "long"`},
 		{"certificate without key", []string{"--tls-cert=" + certificate}, "--tls-key (EVENREACH_TLS_KEY): found none"},
 		{"client authorities alone", []string{"--tls-client-ca=" + certificate}, "--tls-cert (EVENREACH_TLS_CERT): found none"},
 		{"key that is none", []string{"--tls-cert=" + certificate, "--tls-key=" + certificate}, "--tls-cert (EVENREACH_TLS_CERT): " + certificate},

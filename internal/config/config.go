@@ -72,6 +72,11 @@ type Server struct {
 	LogPeer    ops.PeerLog
 	// Tokens says which callers are let in; nil for everybody.
 	Tokens *auth.Config
+	// TokenEndpoint is where clients of SMART get their tokens; empty if it is not stated.
+	TokenEndpoint string
+	// Authorities are all that vouch for servers that are asked, to tell the log of their
+	// replacement.
+	Authorities []*auth.Authorities
 	// Certificates are served by gRPC and REST; nil for no TLS.
 	Certificates *auth.Certificates
 	// Traces says where traces are sent; nil for nowhere.
@@ -87,6 +92,7 @@ type Server struct {
 // Resolve checks the configuration. The error lists every problem, one a line.
 func (s Serve) Resolve() (*Server, error) {
 	var r resolver
+	reached := map[string]string{"grpc-address": s.GRPCAddress, "http-address": s.HTTPAddress}
 	server := &Server{
 		GRPCAddress:      r.address("grpc-address", s.GRPCAddress),
 		HTTPAddress:      r.address("http-address", s.HTTPAddress),
@@ -101,17 +107,23 @@ func (s Serve) Resolve() (*Server, error) {
 		Reflection:       r.boolean("grpc-reflection", s.Reflection),
 		LogLevel:         r.level("log-level", s.LogLevel),
 		LogPeer:          r.peerLog("log-peer", s.LogPeer),
-		Tokens:           s.Auth.resolve(&r, map[string]string{"grpc-address": s.GRPCAddress, "http-address": s.HTTPAddress}),
-		Certificates:     s.TLS.resolve(&r),
+		Tokens:           s.Auth.resolve(&r, reached),
+		TokenEndpoint:    s.tokenEndpoint(&r),
+		Certificates:     s.TLS.resolve(&r, reached),
 		Traces:           s.Traces.resolve(&r),
 		V2:               s.resolveV2(&r),
 		MLLPAddress:      s.mllpAddress(&r),
 		Hooks:            s.resolveHooks(&r),
 	}
+	server.Authorities = r.vouching
 	if server.V2 != nil {
 		server.V2.Options.Codes = server.Codes
 	}
 	r.knownVariables(os.Environ())
+	r.enoughFiles(server)
+	if server.Tokens != nil && server.Tokens.Bound && s.ClientCA == "" {
+		r.report("auth-bound-tokens", "found no --tls-client-ca; expected one, because only callers with a certificate can have such tokens")
+	}
 	r.distinct("grpc-address", server.GRPCAddress, "http-address", server.HTTPAddress)
 	r.distinct("grpc-address", server.GRPCAddress, "admin-address", server.AdminAddress)
 	r.distinct("http-address", server.HTTPAddress, "admin-address", server.AdminAddress)
@@ -149,6 +161,7 @@ func (r *resolver) knownVariables(environment []string) {
 // resolver collects what is wrong while values are read.
 type resolver struct {
 	problems []error
+	vouching []*auth.Authorities // that were read
 }
 
 // report adds a problem with an option, named as flag and as variables.

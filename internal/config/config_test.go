@@ -81,6 +81,7 @@ func TestEnvironmentAndFlags(t *testing.T) {
 		"EVENREACH_LOG_LEVEL":       "debug",
 		"EVENREACH_GRPC_REFLECTION": "true",
 		"EVENREACH_PROTOCOL":        write(t, ownProtocol),
+		"EVENREACH_INSECURE_NO_TLS": "true",
 	}
 	server, err := parse(t, env, "--http-address=127.0.0.1:18080").Resolve()
 	if err != nil {
@@ -218,7 +219,7 @@ func TestOnePortTwice(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			s := parse(t, nil)
+			s := parse(t, nil, "--insecure-no-tls")
 			s.GRPCAddress, s.HTTPAddress = tt.grpc, tt.http
 			_, err := s.Resolve()
 			if clash := err != nil; clash != tt.clash {

@@ -1,7 +1,6 @@
 package config
 
 import (
-	"crypto/tls"
 	"net/http"
 	"net/url"
 	"strings"
@@ -46,7 +45,7 @@ func (s Serve) resolveHooks(r *resolver) *HookConfig {
 	if u, err := url.Parse(s.HookBase); err != nil || u.Host == "" || strings.HasSuffix(s.HookBase, "/") {
 		r.report("cds-base", "found %q; expected the address before /cds-services, such as https://evenreach.hospital.example", s.HookBase)
 	}
-	c.Clients = &auth.HookClients{Clients: r.hookClients(s.HookClients), Base: s.HookBase, Algorithms: r.algorithms(s.Algorithms), HTTP: &http.Client{Transport: r.authorities(s.KeysCA)}}
+	c.Clients = &auth.HookClients{Clients: r.hookClients(s.HookClients), Base: s.HookBase, Algorithms: r.algorithms(s.Algorithms), HTTP: &http.Client{Transport: r.authorities("auth-ca", s.KeysCA)}}
 	return c
 }
 
@@ -64,18 +63,11 @@ func (r *resolver) hookClients(text string) (clients []auth.Issuer) {
 
 // fetcher asks the servers that are allowed.
 func (h Hooks) fetcher(r *resolver) *cdshooks.Fetcher {
-	secure := &tls.Config{MinVersion: tls.VersionTLS12}
-	if h.HookServerCA != "" {
-		var err error
-		if secure.RootCAs, err = authoritiesOf(h.HookServerCA); err != nil {
-			r.report("cds-fhir-ca", "%v", err)
-		}
-	}
 	servers := list(h.HookServers)
 	for _, server := range servers {
 		if !isSafe(server) {
 			r.report("cds-fhir-servers", "found %q; expected an https address (http on the loopback interface only)", server)
 		}
 	}
-	return cdshooks.NewFetcher(servers, secure)
+	return cdshooks.NewFetcher(servers, r.authorities("cds-fhir-ca", h.HookServerCA).Direct())
 }

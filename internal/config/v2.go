@@ -1,9 +1,7 @@
 package config
 
 import (
-	"crypto/tls"
-	"crypto/x509"
-	"fmt"
+	"net"
 	"net/url"
 	"strings"
 	"time"
@@ -67,23 +65,16 @@ func (v V2) target(r *resolver) handon.Target {
 	if v.V2Target == "" {
 		return nil
 	}
-	secure := &tls.Config{MinVersion: tls.VersionTLS12}
-	if v.V2TargetCA != "" {
-		var err error
-		if secure.RootCAs, err = authoritiesOf(v.V2TargetCA); err != nil {
-			r.report("v2-target-ca", "%v", err)
-		}
-	}
+	secure := r.authorities("v2-target-ca", v.V2TargetCA)
 	u, err := url.Parse(v.V2Target)
 	switch {
 	case err != nil || u.Host == "" || u.User != nil || u.RawQuery != "":
 	case u.Scheme == "mllps" && u.Port() != "":
-		secure.ServerName = u.Hostname()
 		return handon.NewReceiver(u.Host, secure)
 	case u.Scheme == "mllp" && u.Port() != "" && isLoopback(u.Host):
-		return handon.NewReceiver(u.Host, nil)
+		return handon.NewReceiver(u.Host, new(net.Dialer))
 	case isSafe(v.V2Target):
-		return handon.NewRecord(v.V2Target, v.V2TargetToken, secure)
+		return handon.NewRecord(v.V2Target, v.V2TargetToken, secure.Direct())
 	}
 	r.report("v2-target", "found %q; expected an https address or mllps://HOST:PORT (http and mllp on the loopback interface only)", v.V2Target)
 	return nil
@@ -112,17 +103,4 @@ func (r *resolver) zone(name string) *time.Location {
 		r.report("v2-time-zone", "found %q; expected a zone such as Europe/Berlin", name)
 	}
 	return zone
-}
-
-// authoritiesOf are the certificates of a file in PEM. The error names the file.
-func authoritiesOf(file string) (*x509.CertPool, error) {
-	text, err := readFile(file)
-	if err != nil {
-		return nil, err
-	}
-	pool := x509.NewCertPool()
-	if !pool.AppendCertsFromPEM(text) {
-		return nil, fmt.Errorf("%s: found no certificate; expected some in PEM", file)
-	}
-	return pool, nil
 }

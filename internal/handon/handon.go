@@ -5,7 +5,6 @@ package handon
 import (
 	"bytes"
 	"context"
-	"crypto/tls"
 	"errors"
 	"fmt"
 	"io"
@@ -50,11 +49,11 @@ type Record struct {
 	client    *http.Client
 }
 
-// NewRecord returns the record with a base address. Redirects are not followed: an answer about a
-// patient goes to the configured address and no other.
-func NewRecord(base, tokenFile string, secure *tls.Config) *Record {
+// NewRecord returns the record with a base address, which is asked by a transport. Redirects are not
+// followed: an answer about a patient goes to the configured address and no other.
+func NewRecord(base, tokenFile string, transport http.RoundTripper) *Record {
 	return &Record{base: base, tokenFile: tokenFile, client: &http.Client{
-		Transport:     &http.Transport{TLSClientConfig: secure, ForceAttemptHTTP2: true, MaxIdleConnsPerHost: 16, IdleConnTimeout: time.Minute, MaxResponseHeaderBytes: 64 << 10},
+		Transport:     transport,
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 	}}
 }
@@ -104,9 +103,9 @@ func judge(status int) error {
 // Receiver is a system that takes messages over MLLP.
 type Receiver struct{ client *mllp.Client }
 
-// NewReceiver returns the receiver at an address.
-func NewReceiver(address string, secure *tls.Config) *Receiver {
-	return &Receiver{mllp.NewClient(address, secure)}
+// NewReceiver returns the receiver at an address, which is reached by a dialer.
+func NewReceiver(address string, dialer mllp.Dialer) *Receiver {
+	return &Receiver{mllp.NewClient(address, dialer)}
 }
 
 // Kind implements Target.

@@ -3,7 +3,6 @@ package mllp
 import (
 	"bufio"
 	"context"
-	"crypto/tls"
 	"errors"
 	"net"
 	"time"
@@ -13,8 +12,13 @@ import (
 // goroutines.
 type Client struct {
 	address string
-	secure  *tls.Config
+	dialer  Dialer
 	idle    chan *link
+}
+
+// A Dialer opens connections, with TLS or without.
+type Dialer interface {
+	DialContext(ctx context.Context, network, address string) (net.Conn, error)
 }
 
 // link is one connection of a client.
@@ -33,9 +37,9 @@ const maxIdle = 8
 // Source: ours.
 const maxReply = 1 << 20
 
-// NewClient returns a client; without a configuration it uses no TLS.
-func NewClient(address string, secure *tls.Config) *Client {
-	return &Client{address: address, secure: secure, idle: make(chan *link, maxIdle)}
+// NewClient returns a client whose connections a dialer opens.
+func NewClient(address string, dialer Dialer) *Client {
+	return &Client{address: address, dialer: dialer, idle: make(chan *link, maxIdle)}
 }
 
 // Send sends a message and returns the reply. After an error it is not known whether the
@@ -74,13 +78,7 @@ func (c *Client) connect(ctx context.Context) (*link, error) {
 }
 
 func (c *Client) dial(ctx context.Context) (*link, error) {
-	var dialer interface {
-		DialContext(ctx context.Context, network, address string) (net.Conn, error)
-	} = &net.Dialer{}
-	if c.secure != nil {
-		dialer = &tls.Dialer{Config: c.secure}
-	}
-	conn, err := dialer.DialContext(ctx, "tcp", c.address)
+	conn, err := c.dialer.DialContext(ctx, "tcp", c.address)
 	if err != nil {
 		return nil, err
 	}

@@ -84,7 +84,7 @@ func serving(t *testing.T, s *Server) string {
 }
 
 func TestClientAndServer(t *testing.T) {
-	c := NewClient(serving(t, &Server{}), nil)
+	c := NewClient(serving(t, &Server{}), new(net.Dialer))
 	defer c.Close()
 	var group sync.WaitGroup
 	for i := range 20 {
@@ -102,7 +102,7 @@ func TestClientAndServer(t *testing.T) {
 
 func TestClientNoticesAClosedConnection(t *testing.T) {
 	s := &Server{Limits: Limits{Idle: time.Millisecond}}
-	c := NewClient(serving(t, s), nil)
+	c := NewClient(serving(t, s), new(net.Dialer))
 	defer c.Close()
 	for range 3 {
 		if _, err := c.Send(t.Context(), []byte("a")); err != nil {

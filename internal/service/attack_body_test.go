@@ -1,7 +1,9 @@
 package service
 
 import (
+	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"net/http"
 	"runtime"
@@ -91,6 +93,23 @@ func TestBombTakesNoMemory(t *testing.T) {
 	runtime.ReadMemStats(&after)
 	if taken := after.TotalAlloc - before.TotalAlloc; taken > 64<<20 {
 		t.Errorf("%d bytes were allocated for a bomb of 1 GiB, want at most some of the 8 MiB limit", taken)
+	}
+}
+
+// The limit of the inflated body is the control against bombs, and does not rest on the
+// budget for all bodies, which here has room for the whole bomb.
+func TestBombIsInflatedToTheLimit(t *testing.T) {
+	const limit = 8 << 20
+	for _, kind := range []string{"gzip", "x-gzip"} {
+		budget := new(budget)
+		budget.give(1 << 40)
+		body := &requestBody{buffer: new(bytes.Buffer), from: budget}
+		if err := fill(body, strings.NewReader(bomb(t, 64)), kind, limit); !errors.Is(err, errTooLong) {
+			t.Errorf("%s: %v, want it refused as too long", kind, err)
+		}
+		if got := body.buffer.Len(); got > limit+1 {
+			t.Errorf("%s: %d bytes were inflated, want no more than tell that the limit of %d is passed", kind, got, limit)
+		}
 	}
 }
 

@@ -2,28 +2,32 @@ package service
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"net/http"
 
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/credentials"
 	"google.golang.org/grpc/metadata"
+	"google.golang.org/grpc/peer"
 
 	"evenreach.example/internal/auth"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/ops"
 )
 
-// An Authenticator identifies the caller from the values of the header Authorization.
-// The error is a refusal. gRPC, REST and streams share one.
+// An Authenticator identifies the caller by what it shows. The error is a refusal. gRPC,
+// REST and streams share one.
 type Authenticator interface {
-	Authenticate(ctx context.Context, authorization []string) (auth.Caller, error)
+	Authenticate(ctx context.Context, shown auth.Credentials) (auth.Caller, error)
 }
 
 // authenticate lets only known callers pass. It runs before routing, so that others do
 // not learn which addresses exist.
 func (s *Server) authenticate(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if _, err := s.admit(r.Context(), r.Header.Values("Authorization")); err != nil {
+		shown := auth.Credentials{Authorization: r.Header.Values("Authorization"), Certificate: certificateOf(r.TLS)}
+		if _, err := s.admit(r.Context(), shown); err != nil {
 			if challenge := challengeOf(err); challenge != "" {
 				w.Header().Set("WWW-Authenticate", challenge)
 			}
@@ -36,7 +40,13 @@ func (s *Server) authenticate(next http.Handler) http.Handler {
 
 // admitRPC lets only known callers pass by gRPC, or refuses.
 func (s *Server) admitRPC(ctx context.Context) (auth.Caller, error) {
-	caller, err := s.admit(ctx, metadata.ValueFromIncomingContext(ctx, "authorization"))
+	shown := auth.Credentials{Authorization: metadata.ValueFromIncomingContext(ctx, "authorization")}
+	if from, ok := peer.FromContext(ctx); ok {
+		if info, ok := from.AuthInfo.(credentials.TLSInfo); ok {
+			shown.Certificate = certificateOf(&info.State)
+		}
+	}
+	caller, err := s.admit(ctx, shown)
 	if err == nil {
 		return caller, nil
 	}
@@ -46,10 +56,19 @@ func (s *Server) admitRPC(ctx context.Context) (auth.Caller, error) {
 	return caller, s.refuse(ctx, err)
 }
 
+// certificateOf is the client's certificate of a connection, in DER; nil if it has none
+// that was verified.
+func certificateOf(state *tls.ConnectionState) []byte {
+	if state == nil || len(state.VerifiedChains) == 0 {
+		return nil
+	}
+	return state.VerifiedChains[0][0].Raw
+}
+
 // admit identifies the caller and notes it for the log.
-func (s *Server) admit(ctx context.Context, authorization []string) (auth.Caller, error) {
+func (s *Server) admit(ctx context.Context, shown auth.Credentials) (auth.Caller, error) {
 	call := ops.CallFrom(ctx)
-	caller, err := s.callers.Authenticate(ctx, authorization)
+	caller, err := s.callers.Authenticate(ctx, shown)
 	if refused, ok := errors.AsType[*auth.Refusal](err); ok {
 		call.Denied = string(refused.Reason)
 	}

@@ -4,9 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
+	"log/slog"
+	"net/http"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/fhir/go/fhirversion"
 	"github.com/google/fhir/go/jsonformat"
@@ -22,8 +26,41 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/auth"
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/ops"
 )
+
+// The server that callers reach refuses a stranger before any of the message has come.
+func TestStrangersAreRefusedBeforeTheirMessage(t *testing.T) {
+	address := startFor(t, func(m *ops.AuthMetrics, log *slog.Logger) Authenticator {
+		return auth.New(auth.Config{}, m, log)
+	}).serveGRPC()
+	var http2 http.Protocols
+	http2.SetUnencryptedHTTP2(true)
+	client := &http.Client{Transport: &http.Transport{Protocols: &http2}}
+	t.Cleanup(client.CloseIdleConnections)
+	for _, method := range evenreachv1.AssessmentService_ServiceDesc.Methods {
+		ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+		defer cancel()
+		body, never := io.Pipe()
+		defer never.Close()
+		r, err := http.NewRequestWithContext(ctx, http.MethodPost, "http://"+address+"/"+evenreachv1.AssessmentService_ServiceDesc.ServiceName+"/"+method.MethodName, body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Header.Set("Content-Type", "application/grpc")
+		answer, err := client.Do(r)
+		if err != nil {
+			t.Fatalf("%s: %v, want a refusal though no message was sent", method.MethodName, err)
+		}
+		_, _ = io.Copy(io.Discard, answer.Body) // the trailers come after it
+		_ = answer.Body.Close()
+		if got := answer.Trailer.Get("Grpc-Status"); got != "16" { // Unauthenticated
+			t.Errorf("%s: status %q, want 16", method.MethodName, got)
+		}
+	}
+}
 
 // message reads JSON into protocol buffers with an independent library.
 func message(t testing.TB, text string) *bcrpb.Bundle {

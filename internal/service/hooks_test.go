@@ -28,7 +28,7 @@ const instance = "d1577c69-dfbe-44ad-ba6d-3e05e953b2ea"
 func startHooks(t *testing.T, servers ...string) *harness {
 	t.Helper()
 	h := start(t)
-	h.server.ServeHooks(Hooks{Fetcher: cdshooks.NewFetcher(servers, nil), Origins: []string{"https://ehr.example"}})
+	h.server.ServeHooks(Hooks{Fetcher: cdshooks.NewFetcher(servers, &http.Transport{}), Origins: []string{"https://ehr.example"}})
 	var err error
 	if h.handler, err = h.server.Handler(); err != nil {
 		t.Fatal(err)
@@ -170,7 +170,7 @@ func FuzzHooks(f *testing.F) {
 	f.Add([]byte(`{"hook":"order-sign","hookInstance":"` + instance + `","context":{"patientId":"1"},"prefetch":{"observations":[]}}`))
 	pipeline := testPipeline()
 	server := New(pipeline, ops.NewWatch(ops.NewMetrics(prometheus.NewRegistry(), "test", pipeline.Protocols), ops.NewLogger(io.Discard, slog.LevelError)), auth.Anyone{}, Config{MaxConcurrent: 8})
-	server.ServeHooks(Hooks{Fetcher: cdshooks.NewFetcher(nil, nil)})
+	server.ServeHooks(Hooks{Fetcher: cdshooks.NewFetcher(nil, &http.Transport{})})
 	f.Fuzz(func(t *testing.T, body []byte) {
 		if _, err := server.cards(t.Context(), body); err != nil && edge[refusalOf(err).Kind()].http >= 500 {
 			t.Fatalf("found %v, want cards or the client's fault", err)

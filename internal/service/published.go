@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	fhirapi "evenreach.example/api/fhir"
-	"evenreach.example/internal/auth"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/ops"
 )
@@ -23,7 +22,7 @@ type publication struct {
 }
 
 // published serves the conformance resources: GET [base]/metadata, GET
-// [base]/[type]/[id], and searches of a type. They need no token, because a caller
+// [base]/[type]/[id], and searches of a type, and the configuration of SMART. They need no token, because a caller
 // learns from them how to get one.
 func (s *Server) published(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -52,6 +51,8 @@ func (s *Server) publishedAt(r *http.Request) (publication, bool) {
 		return publication{}, false
 	case path == "metadata":
 		return publication{fhirBase + "/metadata", reading, s.readMetadata}, true
+	case path == smartPath && s.config.TokenEndpoint != "":
+		return publication{fhirBase + "/" + smartPath, reading, s.readSMART}, true
 	case !s.library.Has(typeName):
 		return publication{}, false
 	case !one:
@@ -89,11 +90,7 @@ func (s *Server) read(w http.ResponseWriter, r *http.Request, resource fhirapi.R
 
 // statement is what the service says of itself to a caller.
 func (s *Server) statement(r *http.Request) fhirapi.Server {
-	server := fhirapi.Server{Version: s.pipeline.Version, Base: s.base(r)}
-	if _, open := s.callers.(auth.Anyone); !open {
-		server.Security = []string{"OAuth", "SMART-on-FHIR"}
-	}
-	return server
+	return fhirapi.Server{Version: s.pipeline.Version, Base: s.base(r), Security: s.security()}
 }
 
 // base is the FHIR base address that a caller uses.

@@ -71,8 +71,41 @@ type tokens struct{ Authenticator }
 func TestCapabilitiesAreOpen(t *testing.T) {
 	h := startFor(t, func(*ops.AuthMetrics, *slog.Logger) Authenticator { return tokens{auth.Anyone{}} })
 	w := h.do(httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/fhir/metadata", nil))
-	if w.Code != 200 || !strings.Contains(w.Body.String(), "SMART-on-FHIR") {
+	if w.Code != 200 || !strings.Contains(w.Body.String(), `"OAuth"`) {
 		t.Errorf("HTTP %d: %.300s; want 200 and how callers prove who they are", w.Code, w.Body)
+	}
+}
+
+// Source: SMART App Launch 2, conformance: what claims SMART has a configuration, whose token
+// endpoint, grant types, capabilities and challenge methods are required.
+func TestSMARTIsClaimedWithItsConfiguration(t *testing.T) {
+	const endpoint = "https://id.hospital.example/token"
+	asking := func(*ops.AuthMetrics, *slog.Logger) Authenticator { return tokens{auth.Anyone{}} }
+	get := func(h *harness, path string) *httptest.ResponseRecorder {
+		return h.do(httptest.NewRequestWithContext(t.Context(), http.MethodGet, path, nil))
+	}
+	without, with := startWith(t, Config{MaxConcurrent: 8}, asking), startWith(t, Config{MaxConcurrent: 8, TokenEndpoint: endpoint}, asking)
+	if strings.Contains(get(without, "/fhir/metadata").Body.String(), "SMART-on-FHIR") {
+		t.Error("SMART is claimed though nobody could find the token endpoint")
+	}
+	if w := get(without, "/fhir/.well-known/smart-configuration"); w.Code != http.StatusNotFound {
+		t.Errorf("HTTP %d without a token endpoint, want 404", w.Code)
+	}
+	if !strings.Contains(get(with, "/fhir/metadata").Body.String(), "SMART-on-FHIR") {
+		t.Error("SMART is not claimed though there is a token endpoint")
+	}
+	w := get(with, "/fhir/.well-known/smart-configuration")
+	var found map[string]any
+	if err := json.Unmarshal(w.Body.Bytes(), &found); err != nil || w.Code != http.StatusOK || !strings.HasPrefix(w.Header().Get("Content-Type"), "application/json") {
+		t.Fatalf("HTTP %d, %s: %v", w.Code, w.Header().Get("Content-Type"), err)
+	}
+	if found["token_endpoint"] != endpoint {
+		t.Errorf("token endpoint %v, want %s", found["token_endpoint"], endpoint)
+	}
+	for _, required := range []string{"grant_types_supported", "capabilities", "code_challenge_methods_supported", "scopes_supported"} {
+		if list, ok := found[required].([]any); !ok || len(list) == 0 {
+			t.Errorf("%s: %v, want a list", required, found[required])
+		}
 	}
 }
 

@@ -52,6 +52,9 @@ type Config struct {
 	// Base is the FHIR base address that callers use; empty if it is only known from
 	// their requests.
 	Base string
+	// TokenEndpoint is where clients of SMART get their tokens; empty if it is not known,
+	// in which case SMART is not claimed.
+	TokenEndpoint string
 	// MaxConnections is how many connections each door has at a time, at least 1.
 	MaxConnections int
 	// MaxConnectionAge is after how long a connection is given up, give or take a

@@ -44,6 +44,7 @@ type Token struct {
 	KeyID     string
 	Key       any
 	Type      string
+	Headers   map[string]any // further ones of the token
 	Claims    map[string]any
 }
 
@@ -81,6 +82,9 @@ func (t Token) Sign(tb testing.TB) string {
 	options := &jose.SignerOptions{}
 	if t.Type != "" {
 		options.WithType(jose.ContentType(t.Type))
+	}
+	for name, value := range t.Headers {
+		options.WithHeader(jose.HeaderKey(name), value)
 	}
 	signer, err := jose.NewSigner(jose.SigningKey{Algorithm: t.Algorithm, Key: jose.JSONWebKey{Key: t.Key, KeyID: t.KeyID}}, options)
 	if err != nil {
