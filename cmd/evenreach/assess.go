@@ -26,7 +26,7 @@ type assessCommand struct {
 	InvolvedSide string `name:"involved-side" enum:"right,left" placeholder:"SIDE" help:"The side under treatment, right or left (as the record says)."`
 	AsOf         string `name:"as-of" placeholder:"DATE" help:"The time to assess for, a FHIR date or dateTime (the latest measurement)."`
 	Output       string `name:"output" enum:"text,pdf,chart,patient,patient-pdf,home,home-pdf,note,note-pdf,transaction,living-transaction,collection,check" default:"text" placeholder:"KIND" help:"For people: text, pdf, chart (SVG), patient (plain language, for a clinician to hand over), home (the home programme), note (progress since the first visit), or these for printing, patient-pdf, home-pdf and note-pdf. FHIR: transaction, living-transaction, collection or check (${default}). An output among the file's Parameters does not count."`
-	Language     string `name:"language" enum:"en,de" default:"en" placeholder:"TAG" help:"Language of the texts, en or de (${default})."`
+	Language     string `name:"language" enum:"en,de,fr" default:"en" placeholder:"TAG" help:"Language of the texts, en, de or fr (${default})."`
 	Force        string `name:"force" enum:"N,kgf,lbf" default:"N" placeholder:"UNIT" help:"Unit in which texts show a force: N, kgf or lbf (${default})."`
 	Protocol     string `name:"protocol" placeholder:"FILE" help:"The clinic's own protocol (the built-in one)."`
 	CodeMap      string `name:"code-map" placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes."`

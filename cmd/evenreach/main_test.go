@@ -5,12 +5,14 @@ import (
 	"fmt"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
 	"go.uber.org/goleak"
 
 	"evenreach.example/internal/flags"
+	"evenreach.example/internal/wording"
 )
 
 // tests lets TestMain see leaks once all tests have run, before testscript
@@ -91,5 +93,14 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	}
 	if fmt.Sprint(got) != args[0] {
 		ts.Fatalf("exit code %d, want %s", got, args[0])
+	}
+}
+
+// Every catalogue can be asked for.
+func TestEveryLanguageIsAFlag(t *testing.T) {
+	for _, f := range flags.Of(&assessCommand{}).Flags {
+		if f.Name == "language" && !slices.Equal(f.Allowed, wording.Languages()) {
+			t.Errorf("the flag takes %q, there is %q", f.Allowed, wording.Languages())
+		}
 	}
 }

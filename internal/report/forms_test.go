@@ -156,13 +156,13 @@ func TestAllLanguagesHoldTheSameNumbers(t *testing.T) {
 
 var (
 	decimalComma = regexp.MustCompile(`(\d),(\d)`)
-	germanDay    = regexp.MustCompile(`(\d\d)\.(\d\d)\.(\d{4})`)
+	europeanDay  = regexp.MustCompile(`(\d\d)[./](\d\d)[./](\d{4})`)
 )
 
 // numbers are the numbers of a text, sorted, with decimal points and with the days of
 // every language in one form.
 func numbers(text string) []string {
-	text = germanDay.ReplaceAllString(text, "$3-$2-$1")
+	text = europeanDay.ReplaceAllString(text, "$3-$2-$1")
 	return slices.Sorted(slices.Values(numeral.FindAllString(decimalComma.ReplaceAllString(text, "$1.$2"), -1)))
 }
 
@@ -280,6 +280,7 @@ func columnsOf(text string) string {
 var jargon = map[string]*regexp.Regexp{
 	"en": regexp.MustCompile(`(?i)\b(LSI|MDC|SEM|index|symmetry|isometric|isotonic|rhythmic|stabilisation|abduction|flexion|rotation|dynamomet\w+|criteri\w+|protocol|threshold|involved|comparison|interval|irritability|dose|cuff|verdict|provisional\w*|measurement error)\b`),
 	"de": regexp.MustCompile(`(?i)\b(LSI|MDC|index|symmetrie\w*|isometrisch|isotonisch|rhythmisch\w*|abduktion|flexion|\w*rotation|dynamometer|kriteri\w+|protokoll|schwelle|betroffene|vergleichsseite|messfehler|irritierbarkeit|dosis|rotatorenmanschette|vorläufig)\b`),
+	"fr": regexp.MustCompile(`(?i)\b(LSI|MDC|IC|indice|symétri\w*|isométrique|isotonique|rythmique|stabilisation|abduction|flexion|rotation|dynamomètre|critère\w*|protocole|seuil|atteint|comparaison|intervalle|irritabilité|dose|coiffe|palier|provisoire|erreur de mesure)\b`),
 }
 
 // A sheet for the patient is easy to read: of at most 35 on the readability

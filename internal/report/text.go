@@ -9,6 +9,7 @@ import (
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/bytescan"
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/report/typeface"
 	"evenreach.example/internal/wording"
 )
 
@@ -168,7 +169,7 @@ func appendWrapped(out []byte, text string, width int, newline string) []byte {
 // appendWords is appendWrapped word by word.
 func appendWords(out []byte, text string, width int, newline string) []byte {
 	used := 0 // letters on the line
-	for word := range strings.FieldsSeq(printable(text)) {
+	for word := range strings.FieldsFuncSeq(printable(text), isBreak) {
 		letters := utf8.RuneCountInString(word)
 		if used > 0 && used+1+letters > width {
 			out, used = append(out, newline...), 0
@@ -216,14 +217,21 @@ func firstLetters(word string, n int) int {
 	return at
 }
 
+// isBreak reports whether a line of a printable text may break at a character: at a
+// space, but not at one that holds its words together.
+func isBreak(r rune) bool { return r == ' ' }
+
 // printable drops what could steer a terminal: control and format characters,
-// and bytes that are not UTF-8. White space becomes a space.
+// and bytes that are not UTF-8. White space becomes a space, unless it holds its words
+// together.
 func printable(s string) string {
 	if isPlain(s) {
 		return s
 	}
 	return strings.Map(func(r rune) rune {
 		switch {
+		case r == typeface.NoBreak:
+			return r
 		case unicode.IsSpace(r):
 			return ' '
 		case r == utf8.RuneError, unicode.Is(unicode.C, r):

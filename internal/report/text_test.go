@@ -19,6 +19,7 @@ func TestWrap(t *testing.T) {
 		{"a long word starts a line of its own", "to internationalisation", 10, "to|internatio|nalisation"},
 		{"spaces and line ends are one space", " a \n  b\t", 10, "a b"},
 		{"characters, not bytes", "äöü äöü", 3, "äöü|äöü"},
+		{"a space that holds words together", "one two\u00a0: four", 8, "one|two\u00a0:|four"},
 		{"nothing", "", 10, ""},
 		{"control characters vanish", "a\x1b[1mb", 10, "a[1mb"},
 	} {

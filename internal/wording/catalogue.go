@@ -11,7 +11,7 @@ import (
 )
 
 // languages lists the catalogues; the first one answers for unknown languages.
-var languages = [...]*Catalogue{&english, &german}
+var languages = [...]*Catalogue{&english, &german, &french}
 
 // For returns the catalogue of a language by its BCP 47 tag, such as "en" or
 // "en-GB": the catalogue of that tag, else of its primary language, else

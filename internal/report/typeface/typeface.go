@@ -97,7 +97,7 @@ func (f *Face) advance(buffer *sfnt.Buffer, r rune) float64 {
 
 // glyph is the index of a character's glyph, 0 if it cannot be shown.
 func (f *Face) glyph(buffer *sfnt.Buffer, r rune) sfnt.GlyphIndex {
-	if r > lastOfPlane || !unicode.IsPrint(r) {
+	if r > lastOfPlane || !unicode.IsPrint(r) && r != NoBreak {
 		return 0
 	}
 	glyph, err := f.Font.GlyphIndex(buffer, r)
@@ -114,8 +114,11 @@ const lastOfPlane = 0xFFFF
 // unknown stands for a character without a glyph.
 const unknown = '\u25A1' // white square
 
-// Printable makes a text that can be shown: white space becomes a space,
-// control and format characters vanish, and a white square stands for what the
+// NoBreak is a space at which no line breaks.
+const NoBreak = '\u00a0'
+
+// Printable makes a text that can be shown: white space becomes a space, unless it holds
+// words together, control and format characters vanish, and a white square stands for what the
 // typeface does not have.
 func Printable(text string) string {
 	if isPlain(text) {
@@ -125,6 +128,8 @@ func Printable(text string) string {
 	regular, bold := Regular(), Bold()
 	return strings.Map(func(r rune) rune {
 		switch {
+		case r == NoBreak:
+			return r
 		case unicode.IsSpace(r):
 			return ' '
 		case r != utf8.RuneError && unicode.Is(unicode.C, r):

@@ -49,11 +49,12 @@ func (f *Face) split(word string, size, width float64) (whole []string, rest str
 	return whole, word[start:]
 }
 
-// words are the words of a text; a number and its sign are one.
+// words are the words of a text; a number and its sign are one, and so is what a space
+// without a break holds together.
 func words(text string) iter.Seq[string] {
 	return func(yield func(string) bool) {
 		last := ""
-		for word := range strings.FieldsSeq(text) {
+		for word := range strings.FieldsFuncSeq(text, isBreak) {
 			if last != "" && isNumber(last) && isSign(word) {
 				last += " " + word
 				continue
@@ -68,6 +69,8 @@ func words(text string) iter.Seq[string] {
 		}
 	}
 }
+
+func isBreak(r rune) bool { return r == ' ' }
 
 func isNumber(word string) bool {
 	last := word[len(word)-1]

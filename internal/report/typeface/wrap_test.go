@@ -21,6 +21,7 @@ func TestWrap(t *testing.T) {
 		{"white space is one space", " 1 \n 2\t", 3000, "1 2"},
 		{"a number keeps its sign", "1 22 %, 3", 2800, "1|22 %,|3"},
 		{"a sign alone is a word", "% 1 N", 2000, "%|1 N"},
+		{"a space that holds together", "11 22\u00a033", 2000, "11|22\u00a03|3"},
 		{"nothing", " ", 3000, ""},
 		{"narrower than a letter", "12", 10, "1|2"},
 	} {
