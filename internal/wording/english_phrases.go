@@ -69,6 +69,7 @@ var englishPhrases = phrases{
 	flagTests:      "{1}; {2} tests fell",
 	flagTogether:   "{1}; {2} tests together fell by {3} on average",
 	flagGradeFall:  "{1}: {2}, manual grade {3} on {4}, grade {5} on {6}",
+	flagSince:      "{1}; {2} on {3} is no whole recovery",
 	flagExamined:   "{1}; examined on {2} and cleared for load",
 	doubtTrials:    "{1}: {2} on {3}: {4}; repeat the test or confirm it",
 	doubtApart:     "{1}; {2} stands apart",

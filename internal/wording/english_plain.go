@@ -198,6 +198,7 @@ var englishPlain = plainPhrases{
 	doubted:       "Some of your tests have to be checked or done again before we can rely on them.",
 	flagThen:      "{1} on {2}, {3} on {4}",
 	flagNow:       "{1} on {2}",
+	flagSince:     "{1}; {2} on {3}",
 	flagExamined:  "Your shoulder was looked at on {1}.",
 	healing:       "Your operation was on {1}, {2} ago. Allowed now: {3}.",
 	healingOpen:   "Allowed now: {1}.",

@@ -69,6 +69,7 @@ var germanPhrases = phrases{
 	flagTests:      "{1}; {2} Tests fielen",
 	flagTogether:   "{1}; {2} Tests fielen zusammen um {3} im Mittel",
 	flagGradeFall:  "{1}: {2}, manueller Grad {3} am {4}, Grad {5} am {6}",
+	flagSince:      "{1}; {2} am {3} sind noch keine volle Erholung",
 	flagExamined:   "{1}; am {2} untersucht und zur Belastung freigegeben",
 	doubtTrials:    "{1}: {2} am {3}: {4}; den Test wiederholen oder bestätigen",
 	doubtApart:     "{1}; {2} weicht ab",

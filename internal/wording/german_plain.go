@@ -198,6 +198,7 @@ var germanPlain = plainPhrases{
 	doubted:       "Einige Ihrer Tests müssen geprüft oder wiederholt werden, bevor wir uns darauf verlassen.",
 	flagThen:      "{1} am {2}, {3} am {4}",
 	flagNow:       "{1} am {2}",
+	flagSince:     "{1}; {2} am {3}",
 	flagExamined:  "Ihre Schulter wurde am {1} angesehen.",
 	healing:       "Ihre Operation war am {1}, vor {2}. Jetzt erlaubt: {3}.",
 	healingOpen:   "Jetzt erlaubt: {1}.",

@@ -73,6 +73,7 @@ type phrases struct {
 	flagTests      string // {1} flag, {2} number of tests
 	flagTogether   string // {1} flag, {2} number of tests, {3} mean fall
 	flagGradeFall  string // {1} flag, {2} test and side, {3} grade, {4} date, {5} grade, {6} date
+	flagSince      string // {1} flag, {2} latest number, {3} date
 	flagExamined   string // {1} flag, {2} date
 	doubtTrials    string // {1} doubt, {2} what, {3} date, {4} readings
 	doubtApart     string // {1} doubt, {2} the reading that stands apart
