@@ -174,7 +174,7 @@ func (b *builder) exercise(purpose Purpose, r *readiness.RotationReadiness, posi
 	if b.r.OutcomesHold() {
 		e.Cues = append(e.Cues, LoadUntilOutcome)
 	}
-	if r.At(r.Working()).Doubted != nil {
+	if r.At(r.Working()).Doubted != nil || r.At(position).Kept != nil {
 		e.Cues, e.Held = append(e.Cues, LoadAsBefore), true
 	}
 	e.Cues = append(e.Cues, PainWithinLimit)

@@ -97,7 +97,7 @@ const (
 	SurgeonsProtocol            // the operating surgeon's protocol decides
 	SubmaximalOnly              // clearly less than full effort, while a repair is young
 	NoSportYet                  // no sport with load or contact, while a repair heals
-	LoadAsBefore                // the load stays until a doubtful test is repeated or confirmed
+	LoadAsBefore                // the load stays until a doubtful or lower test is repeated or confirmed
 	LoadUntilOutcome            // the load is not raised until an outcome measure meets its gate
 )
 

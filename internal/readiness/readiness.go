@@ -81,7 +81,8 @@ type RotationReadiness struct {
 	// raised until it settles.
 	PainHolds bool
 	Positions []PositionReadiness // from the lowest
-	// Beside are lower positions that are good enough but not even: they go on.
+	// Beside are lower positions that are good enough, or are kept, but not even: they
+	// go on.
 	Beside []shoulder.ArmPosition
 	// Next is the next step up, NoStep if there is none, or none can be told because
 	// some of the record is missing.
@@ -200,21 +201,22 @@ func (r *RotationReadiness) openStep(of *Readiness, j *judge) {
 	}
 	r.Step = r.stepWhile(of, (*PositionReadiness).goodEnough)
 	if kept := r.stepWhile(of, (*PositionReadiness).goodEnoughOrKept); kept > r.Step {
-		r.Step = max(r.Step, min(kept, j.stepBefore(r)))
+		r.Step = max(r.Step, min(r.easedIfAllFell(kept), j.stepBefore(r)))
 	}
 	working := r.At(r.Working())
 	r.PainHolds = working.Pain.Verdict == NotMet
 	r.Provisional = !working.measured() && working.Doubted == nil
 	for i := range r.Positions {
 		p := &r.Positions[i]
-		if p.Position < working.Position && p.goodEnough() && p.Even.Verdict != Met {
+		if p.Position < working.Position && p.goodEnoughOrKept() && p.Even.Verdict != Met {
 			r.Beside = append(r.Beside, p.Position)
 		}
 	}
 }
 
 // stepWhile is the highest position whose gates are open and that only positions lie
-// below that are good. An incomplete record opens none above the arm at the side.
+// below that are good. The arm is held free only where the index itself is good enough.
+// An incomplete record opens none above the arm at the side.
 func (r *RotationReadiness) stepWhile(of *Readiness, good func(*PositionReadiness) bool) Step {
 	working := &r.Positions[0]
 	for i := 1; i < len(r.Positions); i++ {
@@ -223,7 +225,7 @@ func (r *RotationReadiness) stepWhile(of *Readiness, good func(*PositionReadines
 		}
 		working = &r.Positions[i]
 	}
-	return stepAt(working.Position, good(working) && working.Steady.Verdict == Met)
+	return stepAt(working.Position, working.goodEnough() && working.Steady.Verdict == Met)
 }
 
 // AllConfirmed reports whether evenness is confirmed in all three positions.
