@@ -319,6 +319,9 @@ func (c Caution) ForEverybody() bool {
 func Make(e *shoulder.Episode, m *measure.Measurements, r *readiness.Readiness, p *protocol.Protocol, asOf time.Time) *Plan {
 	b := &builder{episode: e, m: m, r: r, p: p, asOf: asOf}
 	b.recheck = Window{b.inDays(p.Recheck.Earliest), b.inDays(p.Recheck.Latest)}
+	if r.TooOld() {
+		b.recheck = Window{asOf, b.inDays(p.Recheck.Earliest)}
+	}
 	if r.Examine() {
 		b.recheck = Window{asOf, b.inDays(p.RedFlag.Examine)}
 	}

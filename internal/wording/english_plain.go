@@ -88,6 +88,7 @@ var englishPlainTerms = plainTerms{
 		levelStronger:         "stronger than at first",
 		levelNotStronger:      "not clearly stronger",
 		levelFirst:            "this is your first test",
+		levelComparisonHurts:  "but the other arm hurts",
 		levelComparisonWeaker: "the other arm was weaker",
 	},
 	mode: []string{
@@ -196,6 +197,10 @@ var englishPlain = plainPhrases{
 	incomplete:    "Some of your results are missing here, so nothing new starts yet.",
 	examine:       "Call your therapist or surgeon before you train on.",
 	doubted:       "Some of your tests have to be checked or done again before we can rely on them.",
+	oldTest:       "Your last strength test was on {1}. That is too long ago: we test again before you train on.",
+	rangeFell:     "Your arm lifts less far than before: {1} {2} on {3}, {4} on {5}. We want to know why.",
+	steadyLost:    "Your arm no longer stays still when you hold it up ({1}). It rests on a table again.",
+	otherHurts:    "Your other shoulder hurts ({1} on {2}). Sore arms push less, so being equal says little now.",
 	flagThen:      "{1} on {2}, {3} on {4}",
 	flagNow:       "{1} on {2}",
 	flagSince:     "{1}; {2} on {3}",

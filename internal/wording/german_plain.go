@@ -88,6 +88,7 @@ var germanPlainTerms = plainTerms{
 		levelStronger:         "stärker als zuerst",
 		levelNotStronger:      "nicht klar stärker",
 		levelFirst:            "Ihr erster Test",
+		levelComparisonHurts:  "aber der andere Arm tut weh",
 		levelComparisonWeaker: "anderer Arm war schwächer",
 	},
 	mode: []string{
@@ -196,6 +197,10 @@ var germanPlain = plainPhrases{
 	incomplete:    "Hier fehlt ein Teil Ihrer Ergebnisse, darum beginnt noch nichts Neues.",
 	examine:       "Rufen Sie in Ihrer Therapie- oder Arztpraxis an, bevor Sie weiter üben.",
 	doubted:       "Einige Ihrer Tests müssen geprüft oder wiederholt werden, bevor wir uns darauf verlassen.",
+	oldTest:       "Ihr letzter Krafttest war am {1}. Das ist zu lange her: Wir testen neu, bevor Sie weiter üben.",
+	rangeFell:     "Ihr Arm kommt weniger weit hoch als vorher: {1} {2} am {3}, {4} am {5}. Wir wollen wissen, warum.",
+	steadyLost:    "Ihr Arm bleibt frei gehalten nicht mehr ruhig ({1}). Er liegt wieder auf einem Tisch.",
+	otherHurts:    "Ihre andere Schulter tut weh ({1} am {2}). Wer Schmerzen hat, drückt schwächer, darum sagt ein Gleichstand jetzt wenig.",
 	flagThen:      "{1} am {2}, {3} am {4}",
 	flagNow:       "{1} am {2}",
 	flagSince:     "{1}; {2} am {3}",

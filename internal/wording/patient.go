@@ -90,6 +90,10 @@ type plainPhrases struct {
 	incomplete    string // sentence
 	examine       string // sentences
 	doubted       string // sentence
+	oldTest       string // {1} date: sentences
+	rangeFell     string // {1} movement, {2} range then, {3} date, {4} range now, {5} date: sentences
+	steadyLost    string // {1} position: sentences
+	otherHurts    string // {1} score, {2} date: sentences
 	flagThen      string // {1} number, {2} date, {3} number, {4} date
 	flagNow       string // {1} number, {2} date
 	flagSince     string // {1} numbers, {2} latest number, {3} date
