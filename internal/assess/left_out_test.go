@@ -18,9 +18,10 @@ func drawReady(t *rapid.T) *shoulder.Episode {
 	number := func(low, high int, label string) string { return fmt.Sprint(rapid.IntRange(low, high).Draw(t, label)) }
 	apart := rapid.IntRange(7, 42).Draw(t, "days apart")
 	visits := make([]shouldertest.Visit, rapid.IntRange(2, 3).Draw(t, "visits"))
+	steady := rapid.SampledFrom([][]shoulder.ArmPosition{nil, {shoulder.Abduction90}, {shoulder.Flexion90, shoulder.Abduction90}}).Draw(t, "steady")
 	for i := range visits {
 		visits[i] = shouldertest.Visit{
-			Day: apart * i, Flexion: number(155, 180, "flexion"), Abduction: number(155, 180, "abduction"),
+			Day: apart * i, Steady: steady, Flexion: number(160, 178, "flexion"), Abduction: number(160, 178, "abduction"),
 			Pain: number(0, 3, "pain in the test"), RestPain: number(0, 3, "pain at rest"), WorstPain: number(3, 5, "worst pain"),
 		}
 		for k := range 3 {
@@ -33,7 +34,15 @@ func drawReady(t *rapid.T) *shoulder.Episode {
 // spoil makes one value of a session too bad for functional work, and returns how to
 // leave it out: what may happen when somebody does not like a number.
 func spoil(t *rapid.T, s *shoulder.Session) (leaveOut func()) {
-	switch rapid.SampledFrom([]string{"test", "range", "pain"}).Draw(t, "spoil") {
+	kinds := []string{"test", "range", "pain", "steady"}
+	if len(s.Steady) == 0 {
+		kinds = kinds[:3]
+	}
+	switch rapid.SampledFrom(kinds).Draw(t, "spoil") {
+	case "steady":
+		i := rapid.IntRange(0, len(s.Steady)-1).Draw(t, "which position")
+		s.Steady[i].Steady = false
+		return func() { s.Steady = slices.Delete(s.Steady, i, i+1) }
 	case "test":
 		x := drawTrial(t, s, func(x *shoulder.Trial) bool { return x.Side == shoulder.Right })
 		x.Value = exact.Int(int64(rapid.IntRange(0, 80).Draw(t, "force")))

@@ -107,6 +107,19 @@ func (m *Measurements) LatestRange(movement shoulder.Movement, side shoulder.Sid
 	return nil
 }
 
+// BestRecentRange is the largest range of the same movement in the sessions before a range, of
+// the weeks in which a loss counts as sudden; nil if there is none.
+func (m *Measurements) BestRecentRange(now *RangeScore, p *protocol.Protocol) (best *RangeScore) {
+	for i := range m.Ranges {
+		r := &m.Ranges[i]
+		recent := p.RedFlag.Window.Met(exact.Int(int64(DaysBetween(r.When, now.When))))
+		if r.Session < now.Session && recent && r.test() == now.test() && (best == nil || r.Degrees.Cmp(best.Degrees) > 0) {
+			best = r
+		}
+	}
+	return best
+}
+
 // LatestRatios are the ratios of the latest session that has any of their side and
 // position, in the order of the list: one for each way in which both rotations were
 // tested there.

@@ -15,15 +15,18 @@ type Measurements struct {
 	Unpaired   []Unpaired
 	Ranges     []RangeScore
 	Pains      []PainScore
-	Outcomes   []OutcomeScore
-	Changes    []Change
-	Trends     []Trend
-	Ratios     []Ratio
+	// ComparisonPains are of the comparison shoulder, which is taken as free of pain
+	// where none is recorded.
+	ComparisonPains []PainScore
+	Outcomes        []OutcomeScore
+	Changes         []Change
+	Trends          []Trend
+	Ratios          []Ratio
 }
 
 // Measure computes the measurements of an episode.
 func Measure(e *shoulder.Episode, p *protocol.Protocol) *Measurements {
-	m := &Measurements{Scores: Scores(e, p), Ranges: Ranges(e), Pains: Pains(e), Outcomes: Outcomes(e, p)}
+	m := &Measurements{Scores: Scores(e, p), Ranges: Ranges(e), Pains: Pains(e), ComparisonPains: ComparisonPains(e), Outcomes: Outcomes(e, p)}
 	findUnlike(m.Scores)
 	m.Doubts = findDoubts(e, m.Scores, p)
 	m.Symmetries, m.Unpaired = Symmetries(e, m.Scores, p)

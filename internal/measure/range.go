@@ -84,8 +84,7 @@ func compareBool(a, b bool) int {
 	return 1
 }
 
-// PainScore is the worst pain of one context in one session, of the involved
-// shoulder or of no stated side.
+// PainScore is the worst pain of one context in one session and one shoulder.
 type PainScore struct {
 	Context  shoulder.PainContext
 	Position shoulder.ArmPosition
@@ -95,9 +94,18 @@ type PainScore struct {
 	Sources  []shoulder.SourceID
 }
 
-// Pains computes the pain scores of the involved shoulder, by session, context
-// and position.
+// Pains computes the pain scores of the involved shoulder, and those without a side, by
+// session, context and position.
 func Pains(e *shoulder.Episode) []PainScore {
+	return painsOf(e, func(p shoulder.Pain) bool { return p.Side == shoulder.SideUnknown || p.Side != e.Involved.Other() })
+}
+
+// ComparisonPains computes the pain scores of the comparison shoulder in the same order.
+func ComparisonPains(e *shoulder.Episode) []PainScore {
+	return painsOf(e, func(p shoulder.Pain) bool { return p.Side != shoulder.SideUnknown && p.Side == e.Involved.Other() })
+}
+
+func painsOf(e *shoulder.Episode, counts func(shoulder.Pain) bool) []PainScore {
 	total := 0
 	for i := range e.Sessions {
 		total += len(e.Sessions[i].Pains)
@@ -107,9 +115,7 @@ func Pains(e *shoulder.Episode) []PainScore {
 	var pains []shoulder.Pain
 	for i := range e.Sessions {
 		s := &e.Sessions[i]
-		pains = slices.DeleteFunc(append(pains[:0], s.Pains...), func(p shoulder.Pain) bool {
-			return p.Side == e.Involved.Other() && p.Side != shoulder.SideUnknown
-		})
+		pains = slices.DeleteFunc(append(pains[:0], s.Pains...), func(p shoulder.Pain) bool { return !counts(p) })
 		slices.SortFunc(pains, func(a, b shoulder.Pain) int {
 			return cmp.Or(cmp.Compare(a.Context, b.Context), cmp.Compare(a.Position, b.Position), cmp.Compare(a.Source, b.Source))
 		})

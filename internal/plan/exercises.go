@@ -94,7 +94,7 @@ func (b *builder) functional(purpose Purpose) Exercise {
 // back, and the phase of a repair permits it.
 func (b *builder) mayBeginFunction() bool {
 	f := &b.r.Function
-	if b.r.Incomplete || len(b.r.Doubts) > 0 || f.RestPain.Holds() || f.TestPain.Holds() || f.Permitted.Holds() || b.r.OutcomesHold() {
+	if b.r.Incomplete || len(b.r.Doubts)+len(b.r.Concerns) > 0 || f.RestPain.Holds() || f.TestPain.Holds() || f.Permitted.Holds() || b.r.OutcomesHold() {
 		return false
 	}
 	return b.allWorkElevated()
@@ -113,7 +113,7 @@ func (b *builder) allWorkElevated() bool {
 // worksElevated reports whether a rotation works in an elevated position with an index
 // that is good enough and of which enough is known, and nothing went back.
 func (b *builder) worksElevated(r *readiness.RotationReadiness) bool {
-	if r.SteppedBack != nil || r.PainHolds || wentBack(r) {
+	if r.SteppedBack != nil || r.PainHolds || r.Unsteady() || wentBack(r) {
 		return false
 	}
 	if r.Step == readiness.StepFunctional {
@@ -131,7 +131,7 @@ func (b *builder) worksElevated(r *readiness.RotationReadiness) bool {
 // because the comparison side weakened.
 func wentBack(r *readiness.RotationReadiness) bool {
 	for i := range r.Positions {
-		if p := &r.Positions[i]; p.WasEven != nil || p.Confirmed.Basis == readiness.ComparisonWeaker {
+		if p := &r.Positions[i]; p.WasEven != nil || p.Confirmed.Basis == readiness.ComparisonWeaker || p.Confirmed.Basis == readiness.ComparisonHurts {
 			return true
 		}
 	}
@@ -140,10 +140,11 @@ func wentBack(r *readiness.RotationReadiness) bool {
 
 // rotationExercises is the work at the open step, and what goes on beside it. Where
 // the open step is even already the work beside it is enough, if there is any. A
-// rotation that is functional needs no direct work.
+// rotation that is functional needs no direct work, and one whose test is too old none
+// before it is repeated.
 func (b *builder) rotationExercises(r *readiness.RotationReadiness, i Irritability) (all []Exercise) {
-	if r.Step == readiness.StepFunctional {
-		return nil
+	if r.Step == readiness.StepFunctional || r.At(r.Working()).Stale != nil && r.Provisional {
+		return nil // it was tested long ago: what it may bear is measured first
 	}
 	m := mode(i)
 	if r.PainHolds || b.r.OutcomesHold() || b.submaximal() || b.r.Incomplete || r.At(r.Working()).Doubted != nil {
@@ -174,7 +175,7 @@ func (b *builder) exercise(purpose Purpose, r *readiness.RotationReadiness, posi
 	if b.r.OutcomesHold() {
 		e.Cues = append(e.Cues, LoadUntilOutcome)
 	}
-	if r.At(r.Working()).Doubted != nil {
+	if r.At(r.Working()).Doubted != nil || r.At(position).Kept != nil {
 		e.Cues, e.Held = append(e.Cues, LoadAsBefore), true
 	}
 	e.Cues = append(e.Cues, PainWithinLimit)

@@ -3,6 +3,9 @@ package plan
 import (
 	"testing"
 
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/redflag"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/shoulder/shouldertest"
 )
@@ -61,5 +64,21 @@ func TestOnlyADoseWithAShareGivesALoad(t *testing.T) {
 		if e.Mode == Isometric || e.Load != nil {
 			t.Errorf("exercise %d: %s with %v", i, e.Mode, e.Load)
 		}
+	}
+}
+
+// What was tested too long ago gives no resisted exercise: it is measured first, soon.
+func TestNothingIsLoadedByAnOldTest(t *testing.T) {
+	e, p := shouldertest.Episode(complete(0, "80"), complete(14, "80")), protocol.Default()
+	m, asOf := measured(e), shouldertest.Day(14+43)
+	plan := Make(e, m, readiness.Judge(e, m, redflag.Find(e, m, p, asOf), p, asOf), p, asOf)
+	if len(plan.Exercises) != 0 {
+		t.Errorf("exercises %v, want none before the re-test", plan.Exercises)
+	}
+	if !plan.Recheck.From.Equal(asOf) {
+		t.Errorf("re-check from %v, want at once", plan.Recheck.From)
+	}
+	if len(plan.Requests) == 0 || !plan.Requests[0].First {
+		t.Errorf("requests %v, want to measure first", plan.Requests)
 	}
 }

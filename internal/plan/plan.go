@@ -97,7 +97,7 @@ const (
 	SurgeonsProtocol            // the operating surgeon's protocol decides
 	SubmaximalOnly              // clearly less than full effort, while a repair is young
 	NoSportYet                  // no sport with load or contact, while a repair heals
-	LoadAsBefore                // the load stays until a doubtful test is repeated or confirmed
+	LoadAsBefore                // the load stays until a doubtful or lower test is repeated or confirmed
 	LoadUntilOutcome            // the load is not raised until an outcome measure meets its gate
 )
 
@@ -319,6 +319,9 @@ func (c Caution) ForEverybody() bool {
 func Make(e *shoulder.Episode, m *measure.Measurements, r *readiness.Readiness, p *protocol.Protocol, asOf time.Time) *Plan {
 	b := &builder{episode: e, m: m, r: r, p: p, asOf: asOf}
 	b.recheck = Window{b.inDays(p.Recheck.Earliest), b.inDays(p.Recheck.Latest)}
+	if r.TooOld() {
+		b.recheck = Window{asOf, b.inDays(p.Recheck.Earliest)}
+	}
 	if r.Examine() {
 		b.recheck = Window{asOf, b.inDays(p.RedFlag.Examine)}
 	}

@@ -81,12 +81,13 @@ const (
 	ConservativeNo         // nothing is known, and not knowing holds
 	Doubted                // what was measured is in doubt, and decides nothing
 	ComparisonWeaker       // an index that rests on a weaker comparison side confirms nothing
+	ComparisonHurts        // an index against a comparison side that hurts confirms nothing
 	ChangeFromFirst        // without an unaffected side: the change since the first measurement
 )
 
 // String names the basis.
 func (b Basis) String() string {
-	return [...]string{"none", "dynamometry", "manual-test", "retained", "recorded", "pain-without-context", "unknown-holds", "doubted", "comparison-weaker", "change-from-first"}[b]
+	return [...]string{"none", "dynamometry", "manual-test", "retained", "recorded", "pain-without-context", "unknown-holds", "doubted", "comparison-weaker", "comparison-hurts", "change-from-first"}[b]
 }
 
 // Criterion is one verdict with everything that explains it.

@@ -60,13 +60,13 @@ func (j *judge) fresh(session int) bool {
 	return j.p.Symmetry.Latest.Met(exact.Int(int64(days)))
 }
 
-// allMeasured asks the latest session for both sides of all six tests and for both
-// active elevations.
+// allMeasured asks the latest session for both sides of all six tests, for both
+// active elevations, and for whether the arm was held steady where that was noted before.
 func (j *judge) allMeasured(r *Readiness) Criterion {
 	c := Criterion{Rule: AllMeasured, Verdict: Met, Basis: Recorded, Certainty: measure.Clear}
 	if r.any(func(p *PositionReadiness) bool {
 		s := p.Symmetry
-		return s == nil || !j.fresh(s.Involved.Session) || !j.fresh(s.Comparison.Session)
+		return s == nil || !j.fresh(s.Involved.Session) || !j.fresh(s.Comparison.Session) || j.steadyBefore(p)
 	}) {
 		c.Verdict = NotMet
 	}
@@ -76,6 +76,14 @@ func (j *judge) allMeasured(r *Readiness) Criterion {
 		}
 	}
 	return c
+}
+
+// steadyBefore reports whether the arm was seen to stay still in a position, and not
+// looked at in the latest session.
+func (j *judge) steadyBefore(p *PositionReadiness) bool {
+	latest := j.episode.Latest()
+	return p.Steady.Verdict == Met && latest >= 0 &&
+		!j.p.Symmetry.Latest.Met(exact.Int(int64(measure.DaysBetween(p.Steady.When, j.episode.Sessions[latest].When))))
 }
 
 // lowPain holds the pain of an occasion in the latest session against the limit of

@@ -21,6 +21,21 @@ func (j *judge) stepBefore(r *RotationReadiness) Step {
 	return before.Rotations[r.Rotation-shoulder.External].Step
 }
 
+// easedIfAllFell is a kept step, or the position below it if no position up to there is
+// good enough any more. One test of several that falls within its error is likely noise;
+// when all of them fall at once a lighter exercise costs little until they are repeated.
+func (r *RotationReadiness) easedIfAllFell(kept Step) Step {
+	if kept.Position() == shoulder.AtSide {
+		return kept
+	}
+	for i := range r.Positions {
+		if p := &r.Positions[i]; p.Position <= kept.Position() && p.goodEnough() {
+			return kept
+		}
+	}
+	return stepAt(kept.Position()-1, false)
+}
+
 // judgeAt judges the episode as it was in a session. There what was kept still
 // earlier counts as not good enough, so that it goes back only once.
 func (j *judge) judgeAt(session int) *Readiness {

@@ -4,6 +4,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"evenreach.example/internal/shoulder"
 )
 
 // What was good enough keeps the step of that session and opens none: the index of the
@@ -11,6 +13,11 @@ import (
 func TestKeptOpensNothing(t *testing.T) {
 	at := func(day int, er [3]string, abduction string) visit {
 		return visit{Day: day, ER: er, IR: all("80"), Flexion: "160", Abduction: abduction, Pain: "2"}
+	}
+	free := func(day int, er [3]string) visit {
+		v := at(day, er, "160")
+		v.Steady = []shoulder.ArmPosition{flexion, abduction}
+		return v
 	}
 	tests := []struct {
 		name   string
@@ -22,6 +29,10 @@ func TestKeptOpensNothing(t *testing.T) {
 		{"opens no further", []visit{at(0, [3]string{"80", "60", "60"}, "160"), at(14, [3]string{"72", "80", "60"}, "160")}, StepFlexion90Supported, "flexion was open, abduction was not"},
 		{"nor by range", []visit{at(0, all("80"), "90"), at(14, [3]string{"72", "80", "80"}, "160")}, StepFlexion90Supported, "abduction had no range then"},
 		{"nor what never was", []visit{at(0, [3]string{"72", "80", "80"}, "160")}, StepAtSide, "it was never good enough"},
+		{"nor the arm held free", []visit{free(0, [3]string{"80", "80", "80"}), free(14, [3]string{"80", "80", "72"})}, StepAbduction90Supported, "72 does not hold it free"},
+		{"free where the index is good enough", []visit{free(0, [3]string{"80", "80", "80"}), free(14, [3]string{"72", "80", "80"})}, StepAbduction90Unsupported, "80 does"},
+		{"one position less when all fell", []visit{free(0, all("80")), free(14, all("74"))}, StepFlexion90Supported, "nothing is good enough any more"},
+		{"one position less when both that were tested fell", []visit{free(0, [3]string{"80", "80"}), free(14, [3]string{"74", "74"})}, StepFlexion90Supported, "abduction was open, and not measured"},
 		{"nor after a fall beyond the error of one test", []visit{at(0, all("95"), "160"), at(14, [3]string{"65", "93", "93"}, "160")}, StepAtSide, "by hand: 30 / (0.1 x 80 x sqrt 2) = 2.65, with fewer trials 2.2, > 1.96"},
 	}
 	for _, tt := range tests {
@@ -30,8 +41,10 @@ func TestKeptOpensNothing(t *testing.T) {
 			if r.Step != tt.step {
 				t.Errorf("step = %v, want %v (%s)", r.Step, tt.step, tt.source)
 			}
-			if r.Positions[0].GoodEnough.Verdict != NotMet {
-				t.Errorf("good enough is %v below its threshold, want not met", r.Positions[0].GoodEnough.Verdict)
+			for i := range r.Positions {
+				if p := &r.Positions[i]; p.Kept != nil && p.GoodEnough.Verdict != NotMet {
+					t.Errorf("good enough is %v below its threshold, want not met", p.GoodEnough.Verdict)
+				}
 			}
 		})
 	}

@@ -15,6 +15,7 @@ type Readiness struct {
 	Overall  Overall
 	Flags    []redflag.Flag
 	Doubts   []*measure.DoubtFound // that stand
+	Concerns []Concern
 	Tissue   Tissue
 	Function Function
 	// Outcomes are the verdicts on the outcome measures that are gates.
@@ -41,6 +42,11 @@ func (r *Readiness) SessionOpen() bool {
 	return slices.ContainsFunc(r.Doubts, func(d *measure.DoubtFound) bool {
 		return d.Doubt == measure.UnitMayBeWrong || d.Doubt == measure.SidesMayBeSwapped
 	})
+}
+
+// TooOld reports whether every test of strength is too old to load the shoulder by.
+func (r *Readiness) TooOld() bool {
+	return slices.ContainsFunc(r.Concerns, func(c Concern) bool { return c.Kind == StrengthTooOld })
 }
 
 // ComparisonDeclined reports whether the comparison side is found to have lost
@@ -81,7 +87,8 @@ type RotationReadiness struct {
 	// raised until it settles.
 	PainHolds bool
 	Positions []PositionReadiness // from the lowest
-	// Beside are lower positions that are good enough but not even: they go on.
+	// Beside are lower positions that are good enough, or are kept, but not even: they
+	// go on.
 	Beside []shoulder.ArmPosition
 	// Next is the next step up, NoStep if there is none, or none can be told because
 	// some of the record is missing.
@@ -111,6 +118,7 @@ func Judge(e *shoulder.Episode, m *measure.Measurements, flags []redflag.Flag, p
 
 func (j *judge) judge(flags []redflag.Flag) *Readiness {
 	r := &Readiness{Flags: flags, Tissue: j.tissue(), ComparisonAffected: j.episode.ComparisonAffected, Incomplete: j.episode.Incomplete}
+	r.Concerns = j.concerns(flags)
 	j.findDoubts(r)
 	j.lost = slices.ContainsFunc(flags, func(f redflag.Flag) bool { return f.Code == redflag.SuddenStrengthLoss })
 	r.Outcomes = j.outcomes()
@@ -184,7 +192,7 @@ func (r *RotationReadiness) settle(of *Readiness, j *judge) {
 
 // functionOpen reports whether nothing but strength keeps functional work closed.
 func (r *Readiness) functionOpen() bool {
-	return !r.Incomplete && !r.Examine() && len(r.Doubts) == 0 && r.Function.Open()
+	return !r.Incomplete && !r.Examine() && len(r.Doubts)+len(r.Concerns) == 0 && r.Function.Open()
 }
 
 // openStep finds the step: the highest position whose lower positions are all good
@@ -194,27 +202,28 @@ func (r *RotationReadiness) openStep(of *Readiness, j *judge) {
 	if !of.Tissue.Open() || of.SessionOpen() {
 		return
 	}
-	if r.AllConfirmed() && r.allOpen() && of.functionOpen() {
+	if r.AllConfirmed() && r.allOpen() && !r.Unsteady() && of.functionOpen() {
 		r.Step = StepFunctional
 		return
 	}
 	r.Step = r.stepWhile(of, (*PositionReadiness).goodEnough)
 	if kept := r.stepWhile(of, (*PositionReadiness).goodEnoughOrKept); kept > r.Step {
-		r.Step = max(r.Step, min(kept, j.stepBefore(r)))
+		r.Step = max(r.Step, min(r.easedIfAllFell(kept), j.stepBefore(r)))
 	}
 	working := r.At(r.Working())
 	r.PainHolds = working.Pain.Verdict == NotMet
 	r.Provisional = !working.measured() && working.Doubted == nil
 	for i := range r.Positions {
 		p := &r.Positions[i]
-		if p.Position < working.Position && p.goodEnough() && p.Even.Verdict != Met {
+		if p.Position < working.Position && p.goodEnoughOrKept() && p.Even.Verdict != Met {
 			r.Beside = append(r.Beside, p.Position)
 		}
 	}
 }
 
 // stepWhile is the highest position whose gates are open and that only positions lie
-// below that are good. An incomplete record opens none above the arm at the side.
+// below that are good. The arm is held free only where the index itself is good enough.
+// An incomplete record opens none above the arm at the side.
 func (r *RotationReadiness) stepWhile(of *Readiness, good func(*PositionReadiness) bool) Step {
 	working := &r.Positions[0]
 	for i := 1; i < len(r.Positions); i++ {
@@ -223,12 +232,18 @@ func (r *RotationReadiness) stepWhile(of *Readiness, good func(*PositionReadines
 		}
 		working = &r.Positions[i]
 	}
-	return stepAt(working.Position, good(working) && working.Steady.Verdict == Met)
+	return stepAt(working.Position, working.goodEnough() && working.Steady.Verdict == Met)
 }
 
 // AllConfirmed reports whether evenness is confirmed in all three positions.
 func (r *RotationReadiness) AllConfirmed() bool {
 	return r.every(func(p *PositionReadiness) bool { return p.Confirmed.Verdict == Met })
+}
+
+// Unsteady reports whether the arm was seen not to stay still when held free in a
+// position: functional work holds it free.
+func (r *RotationReadiness) Unsteady() bool {
+	return !r.every(func(p *PositionReadiness) bool { return p.Steady.Verdict != NotMet })
 }
 
 func (r *RotationReadiness) allOpen() bool {
@@ -267,6 +282,9 @@ func (r *RotationReadiness) lookUp(of *Readiness) {
 		for i := range r.Positions {
 			p := &r.Positions[i]
 			r.Holding = append(r.Holding, holding(&p.Pain, &p.Range, &p.RangeMinimum, &p.Confirmed)...)
+			if p.Steady.Verdict == NotMet {
+				r.Holding = append(r.Holding, &p.Steady)
+			}
 		}
 		if r.AllConfirmed() {
 			r.Holding = append(r.Holding, holding(function.Criteria()...)...)

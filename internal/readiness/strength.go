@@ -234,6 +234,8 @@ func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 	switch {
 	case !even:
 		r.WasEven = run.confirmed
+	case j.comparisonPain(last.Session) != nil:
+		r.Confirmed.Verdict, r.Confirmed.Basis = NotMet, ComparisonHurts
 	case !j.supported(r):
 		r.Confirmed.Basis = ComparisonWeaker
 	}
@@ -255,9 +257,9 @@ type evenRun struct {
 // the run was tested alike and lies neither too near nor too far back, and all
 // sessions together say so too. There is no latch: a session that is not even ends
 // the run, and so does one of whose index too little is known, as of the strength
-// of a few newtons.
+// of a few newtons, or in which the comparison side hurts.
 func (e *evenRun) next(j *judge, x *measure.Symmetry, pool *measure.Pool) {
-	if !j.p.Symmetry.Even.Met(x.Index) || !x.LowerEndAtLeast(j.p.Function.Low) {
+	if !j.p.Symmetry.Even.Met(x.Index) || !x.LowerEndAtLeast(j.p.Function.Low) || j.comparisonPain(x.Comparison.Session) != nil {
 		e.sessions = nil
 		return
 	}

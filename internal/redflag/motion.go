@@ -1,6 +1,8 @@
 package redflag
 
 import (
+	"slices"
+
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/healing"
 	"evenreach.example/internal/measure"
@@ -12,37 +14,40 @@ var elevations = [...]shoulder.Movement{shoulder.Flexion, shoulder.Abduction}
 
 // rangeLoss finds active elevation that fell by many degrees, and by more than a
 // real change, against an earlier session of the last weeks: now, or in an earlier
-// session if no later one shows the range regained.
+// session if no later one shows the range regained. The larger loss is shown.
 func (f *finder) rangeLoss() {
-	var worst Flag
+	var losses []Flag
 	for _, movement := range elevations {
-		if loss, found := f.lossOfMovement(movement); found && loss.fall().Cmp(worst.fall()) > 0 {
-			worst = loss
+		if loss, found := f.lossOfMovement(f.ranges(movement, true)); found {
+			losses = append(losses, loss)
 		}
 	}
-	if !worst.Now.When.IsZero() {
-		f.add(worst)
-	}
+	slices.SortStableFunc(losses, func(a, b Flag) int { return b.fall().Cmp(a.fall()) })
+	f.addFirst(losses)
 }
 
 // lossOfMovement is the deepest loss of the latest session that shows one.
-func (f *finder) lossOfMovement(movement shoulder.Movement) (worst Flag, found bool) {
-	latest := f.latestRange(movement, true)
-	looked := 0
-	for i := len(f.m.Ranges) - 1; i >= 0 && latest != nil && !found && looked < mostSessions; i-- {
-		now := &f.m.Ranges[i]
-		if !sameRange(now, latest) {
-			continue
-		}
-		looked++
-		for k := range f.m.Ranges[:i] {
-			then := &f.m.Ranges[k]
-			if f.isEarlier(then, now) && f.fellShort(now, then) && f.fellShort(latest, then) && then.Degrees.Sub(now.Degrees).Cmp(worst.fall()) > 0 {
+func (f *finder) lossOfMovement(course []*measure.RangeScore) (worst Flag, found bool) {
+	for i, now := range slices.Backward(course) {
+		for _, then := range course[:i] {
+			if f.recent(then.When, now.When) && f.fellShort(now, then) && !f.reachedAgain(course[i+1:], then) && then.Degrees.Sub(now.Degrees).Cmp(worst.fall()) > 0 {
 				worst, found = f.lossOfRange(now, then), true
+				worst.Since = since(worst.Now, degrees(course[len(course)-1]))
 			}
+		}
+		if found {
+			break
 		}
 	}
 	return worst, found
+}
+
+// reachedAgain reports whether a later range is no real change from what it was before.
+// Range that came back in part is still lost.
+func (f *finder) reachedAgain(since []*measure.RangeScore, then *measure.RangeScore) bool {
+	return slices.ContainsFunc(since, func(r *measure.RangeScore) bool {
+		return !measure.RangeChangeThreshold(r, then, f.p).Met(then.Degrees.Sub(r.Degrees))
+	})
 }
 
 // fellShort reports whether a range is less than another by many degrees.
@@ -54,16 +59,6 @@ func (f *finder) fellShort(now, then *measure.RangeScore) bool {
 // fall is what was lost, 0 for no flag.
 func (f *Flag) fall() exact.Number { return f.Then.Value.Sub(f.Now.Value) }
 
-// isEarlier reports whether a range is of the same movement in an earlier session
-// of the last weeks.
-func (f *finder) isEarlier(then, now *measure.RangeScore) bool {
-	return then.Session < now.Session && sameRange(then, now) && f.recent(then.When, now.When)
-}
-
-func sameRange(a, b *measure.RangeScore) bool {
-	return a.Movement == b.Movement && a.Side == b.Side && a.Active == b.Active && a.Position == b.Position
-}
-
 func (f *finder) lossOfRange(now, then *measure.RangeScore) Flag {
 	return Flag{
 		Code: RangeLoss, Movement: now.Movement, Now: degrees(now), Then: degrees(then),
@@ -73,47 +68,106 @@ func (f *finder) lossOfRange(now, then *measure.RangeScore) Flag {
 
 func degrees(r *measure.RangeScore) Reading { return Reading{r.Degrees, "deg", r.When} }
 
-// latestRange is the latest range of a movement of the shoulder.
-func (f *finder) latestRange(movement shoulder.Movement, active bool) *measure.RangeScore {
-	return f.m.LatestRange(movement, f.side, active)
+// ranges is a movement of the shoulder in the latest sessions that measured it, oldest
+// first.
+func (f *finder) ranges(movement shoulder.Movement, active bool) (course []*measure.RangeScore) {
+	for i := range f.m.Ranges {
+		if r := &f.m.Ranges[i]; r.Movement == movement && r.Side == f.side && r.Active == active {
+			course = append(course, r)
+		}
+	}
+	return course[max(0, len(course)-mostSessions):]
 }
 
 // cannotLift finds an arm that does not reach shoulder height by itself although it
-// is free to move, or whose external rotation is weak as well. While a repair is
-// not to be loaded an arm is not expected to lift.
+// is free to move, or whose external rotation is weak as well: now, or in an earlier
+// session if no later one shows that it lifts again.
 func (f *finder) cannotLift() {
-	state := healing.At(f.episode, f.p, f.asOf)
-	if f.side == f.episode.Involved && state.Repair != nil && state.Phase == shoulder.LoadNone {
-		return
-	}
+	var found []Flag
 	for _, movement := range elevations {
-		active := f.latestRange(movement, true)
-		if active == nil || !f.p.RedFlag.Elevation.Met(active.Degrees) {
-			continue
+		course := f.ranges(movement, true)
+		for i, active := range slices.Backward(course) {
+			if !f.p.RedFlag.Elevation.Met(active.Degrees) || !f.shouldLift(active, i+1 == len(course)) || f.liftsAgain(course, i) {
+				continue
+			}
+			if flag, is := f.freeOrWeak(active, course[i+1:]); is {
+				flag.Since = since(flag.Now, degrees(course[len(course)-1]))
+				found = append(found, flag)
+				break
+			}
 		}
-		flag := Flag{Code: CannotLift, Movement: movement, Now: degrees(active), Threshold: f.p.RedFlag.Elevation, Sources: active.Sources}
-		passive := f.latestRange(movement, false)
-		switch weak := f.weakExternal(); {
-		case passive != nil && f.p.RedFlag.PassiveExcess.Met(passive.Degrees.Sub(active.Degrees)):
-			flag.Then, flag.Sources = degrees(passive), measure.Union(active.Sources, passive.Sources)
-		case weak != nil:
-			flag.Rotation, flag.Position = weak.Rotation, weak.Position
-			flag.Then, flag.Sources = Reading{weak.Index, "%", weak.When}, measure.Union(active.Sources, weak.Sources())
-		default:
-			continue
-		}
-		f.add(flag)
-		return
 	}
+	f.addFirst(found)
+}
+
+// shouldLift reports whether the arm is expected to lift: not while a repair is not to
+// be loaded. What was measured before a repair the surgeon has seen.
+func (f *finder) shouldLift(active *measure.RangeScore, latest bool) bool {
+	if f.side != f.episode.Involved {
+		return true
+	}
+	now := healing.At(f.episode, f.p, f.asOf)
+	if now.Repair == nil || latest {
+		return now.Repair == nil || now.Phase != shoulder.LoadNone
+	}
+	then := healing.At(f.episode, f.p, active.When)
+	return then.Repair != nil && then.Repair.Date.Equal(now.Repair.Date) && then.Phase != shoulder.LoadNone
+}
+
+// liftsAgain reports whether a later range is a real change above shoulder height, or
+// reaches it and is no real change from what it was before.
+func (f *finder) liftsAgain(course []*measure.RangeScore, low int) bool {
+	limit := f.p.RedFlag.Elevation
+	var before *measure.RangeScore
+	for _, r := range course[:low] {
+		if !limit.Met(r.Degrees) {
+			before = r
+		}
+	}
+	return slices.ContainsFunc(course[low+1:], func(r *measure.RangeScore) bool {
+		asBefore := before != nil && !limit.Met(r.Degrees) && f.reachedAgain([]*measure.RangeScore{r}, before)
+		return asBefore || measure.RangeChangeThreshold(r, course[low], f.p).Met(r.Degrees.Sub(limit.Value))
+	})
+}
+
+// freeOrWeak is the flag of an arm that does not reach shoulder height, if it moves
+// freely or its external rotation is weak. What was measured with a later range is
+// about that one.
+func (f *finder) freeOrWeak(active *measure.RangeScore, since []*measure.RangeScore) (Flag, bool) {
+	until := len(f.episode.Sessions)
+	if len(since) > 0 {
+		until = since[0].Session
+	}
+	flag := Flag{Code: CannotLift, Movement: active.Movement, Now: degrees(active), Threshold: f.p.RedFlag.Elevation}
+	if passive := f.passiveUntil(active.Movement, until); passive != nil && f.p.RedFlag.PassiveExcess.Met(passive.Degrees.Sub(active.Degrees)) {
+		flag.Then, flag.Sources = degrees(passive), measure.Union(active.Sources, passive.Sources)
+		return flag, true
+	}
+	if weak := f.weakExternal(until); weak != nil {
+		flag.Rotation, flag.Position = weak.Rotation, weak.Position
+		flag.Then, flag.Sources = Reading{weak.Index, "%", weak.When}, measure.Union(active.Sources, weak.Sources())
+		return flag, true
+	}
+	return Flag{}, false
+}
+
+// passiveUntil is the latest passive range of a movement before a session.
+func (f *finder) passiveUntil(movement shoulder.Movement, session int) (latest *measure.RangeScore) {
+	for _, r := range f.ranges(movement, false) {
+		if r.Session < session {
+			latest = r
+		}
+	}
+	return latest
 }
 
 // weakExternal is the lowest index of external rotation that is under the
-// limit, of the latest session that has one.
-func (f *finder) weakExternal() *measure.Symmetry {
+// limit, of the latest session that has one before another.
+func (f *finder) weakExternal(until int) *measure.Symmetry {
 	var lowest *measure.Symmetry
 	for i := len(f.m.Symmetries) - 1; i >= 0; i-- {
 		s := &f.m.Symmetries[i]
-		if s.Rotation != shoulder.External {
+		if s.Rotation != shoulder.External || s.Session >= until {
 			continue
 		}
 		if lowest != nil && s.Session != lowest.Session {

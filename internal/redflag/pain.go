@@ -3,6 +3,7 @@ package redflag
 import (
 	"slices"
 
+	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
@@ -10,39 +11,49 @@ import (
 
 // painSurge finds pain during the test, or the worst pain of the day, that rose
 // much above the least of the last weeks and is over the limit: now, or in an earlier
-// session if no later one shows less.
+// session if it has not settled since.
 func (f *finder) painSurge() {
+	var surges []Flag
 	for _, latest := range f.latestPains() {
-		if latest.Context != shoulder.PainDuringResistedTest && latest.Context != shoulder.PainWorst24h || f.p.Pain.Gate.Met(latest.Score) {
+		if latest.Context != shoulder.PainDuringResistedTest && latest.Context != shoulder.PainWorst24h {
 			continue
 		}
-		if f.surgeOf(latest) {
-			return
+		if surge, found := f.surgeOf(f.painsLike(latest)); found {
+			surges = append(surges, surge)
 		}
 	}
+	f.addFirst(surges)
 }
 
-// surgeOf adds the latest surge of the pain of one occasion, if its latest score is as
-// much above the score before the surge.
-func (f *finder) surgeOf(latest *measure.PainScore) bool {
-	looked := 0
-	for i := len(f.m.Pains) - 1; i >= 0 && looked < mostSessions; i-- {
-		now := &f.m.Pains[i]
-		if now.Context != latest.Context || now.Position != latest.Position {
+// surgeOf is the latest surge of the pain of one occasion that has not settled.
+func (f *finder) surgeOf(course []*measure.PainScore) (Flag, bool) {
+	for i, now := range slices.Backward(course) {
+		if !f.overGate(now.Score) {
 			continue
 		}
-		looked++
 		then := f.painBefore(now)
-		if then == nil || f.p.Pain.Gate.Met(now.Score) || !f.p.RedFlag.PainRise.Met(now.Score.Sub(then.Score)) || !f.p.RedFlag.PainRise.Met(latest.Score.Sub(then.Score)) {
+		if then == nil || !f.p.RedFlag.PainRise.Met(now.Score.Sub(then.Score)) || f.settled(course[i+1:], then, f.overGate) {
 			continue
 		}
-		f.add(Flag{
+		return Flag{
 			Code: PainSurge, Context: now.Context, Position: now.Position, Now: score(now), Then: score(then),
-			Threshold: f.p.RedFlag.PainRise, Sources: measure.Union(now.Sources, then.Sources),
-		})
-		return true
+			Since: since(score(now), score(course[len(course)-1])), Threshold: f.p.RedFlag.PainRise, Sources: measure.Union(now.Sources, then.Sources),
+		}, true
 	}
-	return false
+	return Flag{}, false
+}
+
+func (f *finder) overGate(score exact.Number) bool { return !f.p.Pain.Gate.Met(score) }
+
+// settled reports whether pain that was over a limit has come down whole since: a real
+// change below the limit, or under it and no real change above what it was before, if
+// that is known.
+func (f *finder) settled(since []*measure.PainScore, before *measure.PainScore, over func(exact.Number) bool) bool {
+	change := f.p.Pain.Change
+	return slices.ContainsFunc(since, func(s *measure.PainScore) bool {
+		asBefore := before != nil && !over(s.Score) && !change.Met(s.Score.Sub(before.Score))
+		return asBefore || !over(s.Score.Add(change.Value))
+	})
 }
 
 // latestPains are the latest scores of each occasion, the latest first.
@@ -50,6 +61,16 @@ func (f *finder) latestPains() []*measure.PainScore {
 	pains := f.m.LatestPains()
 	slices.Reverse(pains)
 	return pains
+}
+
+// painsLike are the scores of the same occasion in the latest sessions, oldest first.
+func (f *finder) painsLike(latest *measure.PainScore) (course []*measure.PainScore) {
+	for i := range f.m.Pains {
+		if p := &f.m.Pains[i]; p.Context == latest.Context && p.Position == latest.Position {
+			course = append(course, p)
+		}
+	}
+	return course[max(0, len(course)-mostSessions):]
 }
 
 func score(p *measure.PainScore) Reading { return Reading{p.Score, "{score}", p.When} }
@@ -70,7 +91,8 @@ func (f *finder) painBefore(now *measure.PainScore) (least *measure.PainScore) {
 	return least
 }
 
-// restPain finds strong pain at rest, or a very bad worst of the day.
+// restPain finds strong pain at rest, or a very bad worst of the day: now, or in an
+// earlier session if it has not settled since.
 func (f *finder) restPain() {
 	limits := [...]struct {
 		context shoulder.PainContext
@@ -79,14 +101,39 @@ func (f *finder) restPain() {
 		{shoulder.PainAtRest, f.p.RedFlag.RestPain},
 		{shoulder.PainWorst24h, f.p.RedFlag.WorstPain},
 	}
+	var high []Flag
 	for _, l := range limits {
-		for _, p := range f.latestPains() {
-			if p.Context == l.context && l.limit.Met(p.Score) {
-				f.add(Flag{
-					Code: HighRestPain, Context: p.Context, Position: p.Position, Now: score(p), Threshold: l.limit, Sources: p.Sources,
+		for _, latest := range f.latestPains() {
+			if latest.Context != l.context {
+				continue
+			}
+			if p := f.unsettled(f.painsLike(latest), l.limit); p != nil {
+				high = append(high, Flag{
+					Code: HighRestPain, Context: p.Context, Position: p.Position, Now: score(p), Since: since(score(p), score(latest)),
+					Threshold: l.limit, Sources: p.Sources,
 				})
-				return
 			}
 		}
 	}
+	f.addFirst(high)
+}
+
+// unsettled is the latest score over a limit that has not settled, nil if there is none.
+func (f *finder) unsettled(course []*measure.PainScore, limit protocol.Threshold) *measure.PainScore {
+	for i, p := range slices.Backward(course) {
+		if limit.Met(p.Score) && !f.settled(course[i+1:], lastUnder(course[:i], limit), limit.Met) {
+			return p
+		}
+	}
+	return nil
+}
+
+// lastUnder is the latest score that is not over a limit, nil if there is none.
+func lastUnder(course []*measure.PainScore, limit protocol.Threshold) *measure.PainScore {
+	for _, p := range slices.Backward(course) {
+		if !limit.Met(p.Score) {
+			return p
+		}
+	}
+	return nil
 }

@@ -6,6 +6,7 @@
 package redflag
 
 import (
+	"slices"
 	"time"
 
 	"evenreach.example/internal/exact"
@@ -50,6 +51,14 @@ type Reading struct {
 	When  time.Time
 }
 
+// since is the latest reading of a measure if it came after the one that raised a flag.
+func since(now, latest Reading) Reading {
+	if latest.When.After(now.When) {
+		return latest
+	}
+	return Reading{}
+}
+
 // Flag is one red flag with the numbers that show it.
 type Flag struct {
 	Code Code
@@ -66,6 +75,9 @@ type Flag struct {
 	// an earlier one; the passive range or the index beside an arm that cannot be
 	// lifted; the weeks since the repair at the time of a test.
 	Now, Then Reading
+	// Since is the latest number of the same measure if it is later than Now, and so
+	// less than a whole recovery.
+	Since Reading
 	// Tests is how many tests of strength fell; Together by how much in per cent on
 	// average if only all of them together show it, else 0.
 	Tests     int
@@ -91,9 +103,11 @@ func Hold(flags []Flag) bool {
 }
 
 // Find lists the red flags as of a date. A flag is never ended by time: what raised it
-// holds until a clinician has examined the shoulder or a later session shows it
-// recovered, however long ago that was. The flags are in order: those that hold before
-// those that were examined, each in the order of the codes.
+// holds until a clinician has examined the shoulder or a later session shows it whole
+// again, however long ago that was. Whole means: no real change from what it was before,
+// or a real change to the good side of the limit that raised the flag; what has come back
+// to just that limit may still lie beyond it. The flags are in order: those that hold
+// before those that were examined, each in the order of the codes.
 func Find(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol, asOf time.Time) []Flag {
 	f := finder{episode: e, m: m, p: p, asOf: asOf}
 	for _, side := range f.sides() {
@@ -134,6 +148,16 @@ func (f *finder) add(flag Flag) {
 	flag.Side = f.side
 	flag.Examined = f.examined(flag.Now.When)
 	f.flags = append(f.flags, flag)
+}
+
+// addFirst keeps the first of several flags of one kind that nobody has examined since,
+// else the first: one that was examined must not stand for one that was not.
+func (f *finder) addFirst(flags []Flag) {
+	if len(flags) == 0 {
+		return
+	}
+	unexamined := slices.IndexFunc(flags, func(x Flag) bool { return f.examined(x.Now.When) == nil })
+	f.add(flags[max(0, unexamined)])
 }
 
 // inOrder puts the flags that hold first.

@@ -10,7 +10,7 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// A flag ends by an examination or by a session that shows the value recovered, and
+// A flag ends by an examination or by a session that shows the value whole again, and
 // by nothing else.
 func TestAFlagStandsUntilTheValueRecovers(t *testing.T) {
 	const loss, lost = "sudden-strength-loss", "range-loss"
@@ -32,6 +32,22 @@ func TestAFlagStandsUntilTheValueRecovers(t *testing.T) {
 		{"range, no later visit", episode(visit(0, lift("170")), visit(14, lift("120"))), 400, lost, "by definition"},
 		{"range, as little at later visits", at84(lift("170"), lift("120"), lift("120"), lift("125")), 300, lost, "by hand: 45 degrees are missing"},
 		{"range, regained", at84(lift("170"), lift("120"), lift("130"), lift("165")), 300, "", "by hand: 5 degrees are nothing"},
+		{"range, back in part", at84(lift("170"), lift("120"), lift("141")), 300, lost, "by hand: 29 degrees are missing, and 20 are a real change"},
+		{"range, by another examiner's error", at84(lift("170"), lift("120"), lift("151")), 300, "", "by hand: 19 degrees are none"},
+		{"range, whole once, a little less since", at84(lift("170"), lift("120"), lift("165"), lift("148")), 300, "", "by definition: it was whole; 17 degrees less are no flag"},
+		{"cannot lift, then just does", episode(visit(0, lift("70"), passive("150")), visit(14, lift("92"))), 14, "cannot-lift", "by hand: 2 degrees above 90 are no real change"},
+		{"cannot lift, then clearly does", episode(visit(0, lift("70"), passive("150")), visit(14, lift("110"))), 14, "", "by hand: 20 degrees above 90 are a real change"},
+		{"cannot lift, then not measured", episode(visit(0, lift("70"), passive("150")), visit(14, both("80/100"))), 400, "cannot-lift", "by definition"},
+		{"hardly lifts, less once, as before", episode(visit(0, lift("94"), passive("150")), visit(14, lift("86")), visit(28, lift("93"))), 28, "", "by hand: 1 degree less than before"},
+		{"lifted well before, now just does", episode(visit(0, lift("118"), passive("150")), visit(14, lift("86")), visit(28, lift("92"))), 28, "range-loss cannot-lift", "by hand: 26 degrees less than before, 2 above 90"},
+		{"stiff since", episode(visit(0, lift("70"), passive("150")), visit(14, lift("85"), passive("90"))), 14, "cannot-lift", "by definition: it does not lift yet"},
+		{"pain at rest, only just less", episode(visit(0, pain(shoulder.PainAtRest, "9")), visit(14, pain(shoulder.PainAtRest, "5"))), 14, "high-rest-pain", "by hand: a real change below 5 is 3"},
+		{"pain at rest, as before", episode(visit(0, pain(shoulder.PainAtRest, "4")), visit(14, pain(shoulder.PainAtRest, "6")), visit(28, pain(shoulder.PainAtRest, "5"))), 28, "", "by hand: 1 more than before is no real change"},
+		{"pain at rest, not as before", episode(visit(0, pain(shoulder.PainAtRest, "1")), visit(14, pain(shoulder.PainAtRest, "6")), visit(28, pain(shoulder.PainAtRest, "4"))), 28, "high-rest-pain", "by hand: 3 more than before"},
+		{"worst pain, a real change below the limit", episode(visit(0, pain(shoulder.PainWorst24h, "8")), visit(14, pain(shoulder.PainWorst24h, "5"))), 14, "", "by hand: 7 - 2 = 5"},
+		{"worst pain, at the limit", episode(visit(0, pain(shoulder.PainWorst24h, "8")), visit(14, pain(shoulder.PainWorst24h, "7"))), 14, "high-rest-pain", "by hand: 7 - 2 = 5 < 7"},
+		{"pain in the test, less in part", episode(visit(0, pain(test, "2")), visit(14, pain(test, "7")), visit(28, pain(test, "4"))), 28, "pain-surge", "by hand: 2 more than before are a real change, and 5 - 2 = 3 < 4"},
+		{"pain in the test, as before", episode(visit(0, pain(test, "3")), visit(14, pain(test, "7")), visit(28, pain(test, "4"))), 28, "", "by hand: 1 more than before"},
 		{"pain, no later visit", episode(visit(0, pain(shoulder.PainAtRest, "6"))), 400, "high-rest-pain", "by definition"},
 		{"pain, less since", episode(visit(0, pain(shoulder.PainAtRest, "6")), visit(100, pain(shoulder.PainAtRest, "2"))), 400, "", "by definition"},
 	}
@@ -51,6 +67,36 @@ func at84(parts ...func(*shoulder.Session)) *shoulder.Episode {
 		sessions = append(sessions, visit(max(0, 84*(i-1))+14*min(i, 1), part))
 	}
 	return episode(sessions...)
+}
+
+// What was examined must not stand for what was not.
+func TestAnExaminedLossHidesNoLaterOne(t *testing.T) {
+	lift := func(flexion, abduction string) func(*shoulder.Session) {
+		return func(s *shoulder.Session) {
+			active(flexion)(s)
+			reach(shoulder.Abduction, right, true, abduction)(s)
+		}
+	}
+	at := func(position shoulder.ArmPosition, score string) func(*shoulder.Session) {
+		return func(s *shoulder.Session) {
+			pain(rest, score)(s)
+			s.Pains[len(s.Pains)-1].Position = position
+		}
+	}
+	tests := map[string]*shoulder.Episode{
+		"range": episode(visit(0, lift("170", "170")), visit(14, lift("100", "168")), visit(28, lift("101", "135"))),
+		"pain":  episode(visit(0, at(shoulder.AtSide, "9")), visit(28, at(shoulder.Flexion90, "6")), visit(42, at(shoulder.AtSide, "8"))),
+	}
+	tests["range"].Sessions[2].Ranges = tests["range"].Sessions[2].Ranges[1:]
+	for name, e := range tests {
+		e.Examinations = []shoulder.Statement{{When: day(20), Cleared: true}}
+		if name == "pain" {
+			e.Sessions[2].Pains[0].Score = e.Sessions[0].Pains[0].Score
+		}
+		if flags := found(e); !Hold(flags) {
+			t.Errorf("%s: %q, none of which holds; want the one after the examination", name, codes(flags))
+		}
+	}
 }
 
 func TestTimeAloneEndsNoFlag(t *testing.T) {

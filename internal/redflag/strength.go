@@ -80,12 +80,19 @@ func beforeSession(scores []measure.Score) []measure.Score {
 // regained reports whether a later test shows the strength that was there before a
 // loss, within the error of one test. Strength that came back in part is still lost.
 func (f *finder) regained(l *measure.Loss) bool {
+	s := f.testedSince(l)
+	return s != nil && measure.Fall{Now: s, Then: l.Then}.Errors() <= measure.Detectable(f.p)
+}
+
+// testedSince is the latest strength of the test that shows a loss, nil if it was not
+// tested since.
+func (f *finder) testedSince(l *measure.Loss) *measure.Score {
 	for i := len(f.m.Scores) - 1; i >= 0 && f.m.Scores[i].Session > l.Now.Session; i-- {
 		if s := &f.m.Scores[i]; measure.Comparable(s, l.Then) && !s.Doubts.Block() {
-			return measure.Fall{Now: s, Then: l.Then}.Errors() <= measure.Detectable(f.p)
+			return s
 		}
 	}
-	return false
+	return nil
 }
 
 // counts reports whether a strength may raise a flag. A doubt does not keep it from
@@ -108,8 +115,12 @@ func (f *finder) addLoss(l *measure.Loss) {
 	if l.Together > 0 {
 		threshold = f.p.RedFlag.JointFall
 	}
+	var latest Reading
+	if s := f.testedSince(l); s != nil {
+		latest = readingOf(s)
+	}
 	f.add(Flag{
-		Code: SuddenStrengthLoss, Rotation: l.Now.Rotation, Position: l.Now.Position, Tests: l.Tests, Together: l.Together,
+		Code: SuddenStrengthLoss, Since: latest, Rotation: l.Now.Rotation, Position: l.Now.Position, Tests: l.Tests, Together: l.Together,
 		Now: readingOf(l.Now), Then: readingOf(l.Then), Threshold: threshold,
 		Sources: measure.Union(l.Now.Sources, l.Then.Sources),
 	})
@@ -139,7 +150,8 @@ func (f *finder) nearZeroScore(trained bool) (found bool) {
 		}
 		if almost := f.almostNone(s, limit); almost != nil {
 			f.add(Flag{
-				Code: NearZeroForce, Rotation: s.Rotation, Position: s.Position, Now: readingOf(almost), Threshold: limit, Sources: almost.Sources,
+				Code: NearZeroForce, Rotation: s.Rotation, Position: s.Position, Now: readingOf(almost), Since: since(readingOf(almost), readingOf(s)),
+				Threshold: limit, Sources: almost.Sources,
 			})
 			return true
 		}

@@ -25,7 +25,7 @@ type Card struct {
 }
 
 // Cards are the report in cards: what calls for an examination, what changed beyond error since the
-// session before, where each rotation stands, and what to measure next. There is none for what
+// session before and what else nobody may pass over, where each rotation stands, and what to measure next. There is none for what
 // there is nothing to say about.
 func (r *Writer) Cards() (cards []Card) {
 	add := func(topic Topic, lines []string) {
@@ -34,7 +34,7 @@ func (r *Writer) Cards() (cards []Card) {
 		}
 	}
 	add(TopicRedFlag, r.alarms())
-	add(TopicChange, r.beyondError())
+	add(TopicChange, append(r.w.Concerns(r.Readiness), r.beyondError()...))
 	for i, topic := range [...]Topic{TopicExternal, TopicInternal} {
 		if !r.Readiness.Examine() { // before the examination a step would read as leave to train
 			add(topic, r.Why(i))

@@ -52,6 +52,9 @@ func forPatient(a *assess.Assessment, w *wording.Catalogue) *view {
 	c := newPlain(a, w)
 	v := &view{title: c.head.Title, summary: c.summary()}
 	v.who = append(c.who(), c.p.Facts(tested(a), a.Episode.Involved, !a.Readiness.ComparisonAffected)...)
+	if !a.Readiness.Examine() {
+		v.lines = append(v.lines, c.p.Concerns(a.Readiness)...)
+	}
 	v.lines = append(v.lines, c.changed()...)
 	v.sections = []section{c.compare(), c.train(), c.check(), c.help()}
 	return v

@@ -38,6 +38,7 @@ func (c composer) summary() summary {
 	add(c.healing())
 	if !c.Readiness.Examine() { // a red flag says what changed
 		add(c.changed())
+		s.lines = append(s.lines, c.w.Concerns(c.Readiness)...)
 		s.lines = append(s.lines, c.w.Stands(c.Readiness)...)
 		add(c.evenWhen())
 	}
@@ -83,7 +84,7 @@ func (c composer) changed() string {
 	last, first := c.changesAgainst(measure.Previous), c.changesAgainst(measure.Baseline)
 	changed := func(k *measure.Change) bool { return k.Direction != measure.Unchanged }
 	inDoubt := len(c.Readiness.Doubts) > 0 && !slices.ContainsFunc(last, changed) && !slices.ContainsFunc(first, changed)
-	if len(last) == 0 || inDoubt { // what is in doubt tells neither change nor its absence
+	if len(last) == 0 || inDoubt || !c.Current(tested(c.Assessment)) { // what is in doubt or long ago tells neither change nor its absence
 		return ""
 	}
 	for i := range first {
@@ -153,7 +154,7 @@ func (c composer) evenToday() string {
 		r := &c.Readiness.Rotations[i]
 		for k := range r.Positions {
 			p := &r.Positions[k]
-			if p.Symmetry == nil || p.Confirmed.Basis == readiness.ComparisonWeaker || measure.DaysBetween(p.Symmetry.When, tested(c.Assessment)) != 0 {
+			if p.Symmetry == nil || p.Confirmed.Basis == readiness.ComparisonWeaker || p.Confirmed.Basis == readiness.ComparisonHurts || measure.DaysBetween(p.Symmetry.When, tested(c.Assessment)) != 0 {
 				return ""
 			}
 		}

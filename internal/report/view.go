@@ -116,6 +116,7 @@ func New(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *Writ
 func (r *Writer) Conclusion() string {
 	lines := append(r.alarms(), r.w.Decision(r.Readiness))
 	lines = append(lines, r.w.Healing(&r.Readiness.Tissue, r.Readiness.Examine())...)
+	lines = append(lines, r.w.Concerns(r.Readiness)...)
 	for i := range r.reasons.entries {
 		if !r.Readiness.Examine() { // before the examination a step would read as leave to train
 			lines = append(lines, strings.Join(r.Why(i), " "))

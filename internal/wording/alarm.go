@@ -66,6 +66,9 @@ func (c *Catalogue) Flag(f *redflag.Flag) string {
 	case f.Code == redflag.SuddenStrengthLoss && f.Tests > 1:
 		text = c.fill(c.phrases.flagTests, text, strconv.Itoa(f.Tests))
 	}
+	if !f.Since.When.IsZero() {
+		text = c.fill(c.phrases.flagSince, text, c.reading(f.Since), c.Date(f.Since.When))
+	}
 	if f.Examined != nil {
 		text = c.fill(c.phrases.flagExamined, text, c.Date(f.Examined.When))
 	}

@@ -173,6 +173,8 @@ func (c *Catalogue) confirmation(k *readiness.Criterion, r shoulder.Rotation, s 
 	switch {
 	case even && k.Verdict == readiness.Met:
 		return c.judged(k, c.fill(c.phrases.evenConfirmed, c.RotationAt(r, k.Position), c.index(k)))
+	case even && k.Basis == readiness.ComparisonHurts:
+		return c.fill(c.phrases.comparisonHurts, c.RotationAt(r, k.Position), c.index(k))
 	case even && k.Basis == readiness.ComparisonWeaker:
 		return c.fill(c.phrases.notSupported, c.RotationAt(r, k.Position), c.index(k))
 	case even:

@@ -376,6 +376,7 @@ var englishTerms = terms{
 		levelStronger:         "stronger than at first",
 		levelNotStronger:      "not clearly stronger",
 		levelFirst:            "first measurement",
+		levelComparisonHurts:  "other side hurts",
 		levelComparisonWeaker: "other side was weaker",
 	},
 	levelShort: []string{
@@ -395,6 +396,7 @@ var englishTerms = terms{
 		levelStronger:         "stronger",
 		levelNotStronger:      "not stronger",
 		levelFirst:            "first test",
+		levelComparisonHurts:  "other hurts",
 		levelComparisonWeaker: "other weaker",
 	},
 	flag: []string{

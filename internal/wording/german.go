@@ -373,6 +373,7 @@ var germanTerms = terms{
 		levelStronger:         "kräftiger als zuerst",
 		levelNotStronger:      "nicht klar kräftiger",
 		levelFirst:            "erste Messung",
+		levelComparisonHurts:  "andere Seite schmerzt",
 		levelComparisonWeaker: "andere Seite schwächer",
 	},
 	levelShort: []string{
@@ -392,6 +393,7 @@ var germanTerms = terms{
 		levelStronger:         "kräftiger",
 		levelNotStronger:      "nicht klar kräftiger",
 		levelFirst:            "erste Messung",
+		levelComparisonHurts:  "Gegens. schmerzt",
 		levelComparisonWeaker: "Gegenseite schwächer",
 	},
 	flag: []string{

@@ -33,6 +33,7 @@ const (
 	levelNotStronger
 	levelFirst
 	levelComparisonWeaker
+	levelComparisonHurts
 )
 
 // Level says in a few words what strength in a position comes to: "good
@@ -59,6 +60,8 @@ func levelOf(p *readiness.PositionReadiness, noYardstick bool) level {
 	switch {
 	case p.Confirmed.Verdict == readiness.Met:
 		return levelEven
+	case p.Confirmed.Basis == readiness.ComparisonHurts:
+		return levelComparisonHurts
 	case p.Confirmed.Basis == readiness.ComparisonWeaker:
 		return levelComparisonWeaker
 	case p.Even.Verdict == readiness.Met:

@@ -90,8 +90,13 @@ type plainPhrases struct {
 	incomplete    string // sentence
 	examine       string // sentences
 	doubted       string // sentence
+	oldTest       string // {1} date: sentences
+	rangeFell     string // {1} movement, {2} range then, {3} date, {4} range now, {5} date: sentences
+	steadyLost    string // {1} position: sentences
+	otherHurts    string // {1} score, {2} date: sentences
 	flagThen      string // {1} number, {2} date, {3} number, {4} date
 	flagNow       string // {1} number, {2} date
+	flagSince     string // {1} numbers, {2} latest number, {3} date
 	flagExamined  string // {1} date: sentence
 	healing       string // {1} date, {2} weeks, {3} what is allowed: sentences
 	healingOpen   string // {1} what is allowed: sentence
@@ -191,8 +196,15 @@ func lastExamined(flags []redflag.Flag) *shoulder.Statement {
 	return nil
 }
 
-// flagged is the numbers that show a red flag, with their dates.
+// flagged is the numbers that show a red flag, with their dates, and the latest one.
 func (p Plain) flagged(f *redflag.Flag) string {
+	if f.Since.When.IsZero() {
+		return p.flagNumbers(f)
+	}
+	return p.c.fill(p.c.plain.flagSince, p.flagNumbers(f), p.c.reading(f.Since), p.c.Date(f.Since.When))
+}
+
+func (p Plain) flagNumbers(f *redflag.Flag) string {
 	now, date := p.c.reading(f.Now), p.c.Date(f.Now.When)
 	switch {
 	case f.Code == redflag.ResistedBeforeClearance:

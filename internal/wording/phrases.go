@@ -53,6 +53,7 @@ type phrases struct {
 	changeSinceFirst string // {1} rotation at position, {2} change, {3} smallest detectable change
 	wasEven          string // {1} index, {2} date
 	usualIndex       string // {1} index
+	comparisonHurts  string // {1} rotation at position, {2} index
 	notSupported     string // {1} rotation at position, {2} index
 	allMeasured      string
 	allMeasuredNot   string
@@ -73,6 +74,11 @@ type phrases struct {
 	flagTests      string // {1} flag, {2} number of tests
 	flagTogether   string // {1} flag, {2} number of tests, {3} mean fall
 	flagGradeFall  string // {1} flag, {2} test and side, {3} grade, {4} date, {5} grade, {6} date
+	strengthTooOld string // {1} date
+	rangeFell      string // {1} range of a side, {2} range then, {3} date, {4} range now, {5} date
+	steadinessLost string // {1} at a position, {2} date then, {3} date now
+	comparisonPain string // {1} side, {2} pain, {3} score, {4} date, {5} limit
+	flagSince      string // {1} flag, {2} latest number, {3} date
 	flagExamined   string // {1} flag, {2} date
 	doubtTrials    string // {1} doubt, {2} what, {3} date, {4} readings
 	doubtApart     string // {1} doubt, {2} the reading that stands apart
@@ -219,6 +225,7 @@ type phrases struct {
 	heldRange      string
 	heldSession    string
 	heldUsual      string
+	heldPainless   string
 	unchanged      string
 	allLower       string // {1} number of tests
 	better         string // {1} what changed

@@ -1,0 +1,160 @@
+package readiness
+
+import (
+	"slices"
+	"time"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/redflag"
+	"evenreach.example/internal/shoulder"
+)
+
+// ConcernKind is a kind of concern.
+type ConcernKind uint8
+
+// The concerns, in the order in which they are said.
+const (
+	StrengthTooOld    ConcernKind = iota // every test of strength is too old to load by
+	RangeFell                            // active elevation fell by a real change
+	SteadinessLost                       // the arm was held steady before, and is not now
+	ComparisonPainful                    // the comparison shoulder hurts, so that its strength is none to be even with
+)
+
+// String names the kind.
+func (k ConcernKind) String() string {
+	return [...]string{"strength-too-old", "range-fell", "steadiness-lost", "comparison-painful"}[k]
+}
+
+// Concern is something in the measurements that is no red flag, and no doubt about a
+// number, but that nobody may pass over: while one stands no functional work is open.
+type Concern struct {
+	Kind ConcernKind
+	// Positions are those in which the arm is no longer held steady.
+	Positions []shoulder.ArmPosition
+	Movement  shoulder.Movement    // of a range: the one that fell more
+	Side      shoulder.Side        // of the shoulder that it is about
+	Context   shoulder.PainContext // of a pain
+	Limit     protocol.Threshold   // that a pain is over
+	// Then is what it was before and Now what it is: a range, a pain; only the dates
+	// of steadiness and of the latest test of strength.
+	Then, Now redflag.Reading
+}
+
+// concerns finds what nobody may pass over.
+func (j *judge) concerns(flags []redflag.Flag) (all []Concern) {
+	all = append(all, j.tooOld()...)
+	if fell := j.fallenRange(flags); fell != nil {
+		all = append(all, *fell)
+	}
+	all = append(all, j.lostSteadiness()...)
+	if pain := j.comparisonPain(len(j.episode.Sessions) - 1); pain != nil {
+		now := redflag.Reading{Value: pain.Score, Unit: "{score}", When: pain.When}
+		all = append(all, Concern{
+			Kind: ComparisonPainful, Side: j.episode.Involved.Other(), Context: pain.Context, Limit: j.p.Pain.Gate, Now: now,
+		})
+	}
+	return all
+}
+
+// tooOld: the latest test of the involved side's strength says no more what it can bear.
+func (j *judge) tooOld() []Concern {
+	latest := measure.LatestOf(j.m.Scores, j.episode.Involved)
+	if len(latest) == 0 || slices.ContainsFunc(latest, func(s *measure.Score) bool { return j.current(s.When) }) {
+		return nil
+	}
+	newest := slices.MaxFunc(latest, func(a, b *measure.Score) int { return a.When.Compare(b.When) })
+	return []Concern{{Kind: StrengthTooOld, Now: redflag.Reading{When: newest.When}}}
+}
+
+// fallenRange is the active elevation that is furthest below the best of the weeks in
+// which a loss counts as sudden, if that is a real change. A red flag of the movement says
+// it already, and one that was examined settles it.
+func (j *judge) fallenRange(flags []redflag.Flag) (worst *Concern) {
+	for _, movement := range [...]shoulder.Movement{shoulder.Flexion, shoulder.Abduction} {
+		now := j.activeRange(movement, j.episode.Involved)
+		flagged := slices.ContainsFunc(flags, func(f redflag.Flag) bool {
+			return f.Movement == movement && (f.Code == redflag.RangeLoss || f.Code == redflag.CannotLift)
+		})
+		if now == nil || flagged {
+			continue
+		}
+		then := j.m.BestRecentRange(now, j.p)
+		if then == nil || !measure.RangeChangeThreshold(now, then, j.p).Met(then.Degrees.Sub(now.Degrees)) {
+			continue
+		}
+		c := &Concern{Kind: RangeFell, Movement: movement, Then: inDegrees(then), Now: inDegrees(now)}
+		if worst == nil || c.fall().Cmp(worst.fall()) > 0 {
+			worst = c
+		}
+	}
+	return worst
+}
+
+func (c *Concern) fall() exact.Number { return c.Then.Value.Sub(c.Now.Value) }
+
+func inDegrees(r *measure.RangeScore) redflag.Reading {
+	return redflag.Reading{Value: r.Degrees, Unit: "deg", When: r.When}
+}
+
+// lostSteadiness are the positions in which the arm was held steady once and was not when
+// it was looked at last; those of the same days are one concern.
+func (j *judge) lostSteadiness() (all []Concern) {
+	for _, position := range shoulder.TrainedPositions {
+		now := j.steady(position)
+		if now.Verdict != NotMet {
+			continue
+		}
+		for i := range slices.Backward(j.episode.Sessions) {
+			s := &j.episode.Sessions[i]
+			if s.When.Before(now.When) && j.heldSteady(s, position) {
+				all = addLost(all, position, s.When, now.When)
+				break
+			}
+		}
+	}
+	return all
+}
+
+func addLost(all []Concern, position shoulder.ArmPosition, then, now time.Time) []Concern {
+	for i := range all {
+		if all[i].Then.When.Equal(then) && all[i].Now.When.Equal(now) {
+			all[i].Positions = append(all[i].Positions, position)
+			return all
+		}
+	}
+	return append(all, Concern{
+		Kind: SteadinessLost, Positions: []shoulder.ArmPosition{position}, Then: redflag.Reading{When: then}, Now: redflag.Reading{When: now},
+	})
+}
+
+func (j *judge) heldSteady(s *shoulder.Session, position shoulder.ArmPosition) bool {
+	return slices.ContainsFunc(s.Steady, func(x shoulder.Steadiness) bool {
+		return x.Position == position && x.Side == j.episode.Involved && x.Steady
+	})
+}
+
+// comparisonPain is the worst pain of the comparison shoulder, at rest or during the test,
+// that is over the limit as of a session: of each occasion the latest score that is not
+// too old then. It is nil if there is none, or no comparison side. Pain inhibits a muscle,
+// so that a side that hurts is weaker than it is.
+func (j *judge) comparisonPain(session int) (worst *measure.PainScore) {
+	if j.episode.ComparisonAffected || session < 0 {
+		return nil
+	}
+	at := j.episode.Sessions[session].When
+	seen := map[shoulder.PainContext]int{}
+	for i := range slices.Backward(j.m.ComparisonPains) {
+		p := &j.m.ComparisonPains[i]
+		of, known := seen[p.Context]
+		if p.Session > session || p.Context == shoulder.PainWorst24h || known && of != p.Session || !measure.Current(p.When, at, j.p) {
+			continue
+		}
+		seen[p.Context] = p.Session
+		if !j.p.Pain.Gate.Met(p.Score) && (worst == nil || p.Score.Cmp(worst.Score) > 0) {
+			worst = p
+		}
+	}
+	return worst
+}

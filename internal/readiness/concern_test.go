@@ -1,0 +1,114 @@
+package readiness
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/redflag"
+	"evenreach.example/internal/shoulder"
+)
+
+// kinds are the concerns in order.
+func kinds(r *Readiness) string {
+	var all []string
+	for i := range r.Concerns {
+		all = append(all, fmt.Sprint(r.Concerns[i].Kind))
+	}
+	return strings.Join(all, " ")
+}
+
+// Two visits that are ready for functional work, and one thing at the second that a
+// careful clinician would stop for.
+func TestConcernsKeepFunctionalWorkClosed(t *testing.T) {
+	both := []shoulder.ArmPosition{flexion, abduction}
+	otherHurts := func(score string, context shoulder.PainContext) func(*shoulder.Session) {
+		return func(s *shoulder.Session) {
+			s.Pains = append(s.Pains, shoulder.Pain{Source: next(), Side: shoulder.Left, Context: context, Score: exact.MustParse(score)})
+		}
+	}
+	tests := []struct {
+		name   string
+		edit   func(first, last *visit)
+		alter  func(*shoulder.Session)
+		want   string
+		source string
+	}{
+		{"nothing", nil, nil, "", "by definition"},
+		{"active flexion 19 degrees less", func(_, last *visit) { last.Flexion = "151" }, nil, "", "protocol: 20 degrees are a real change"},
+		{"active flexion 20 degrees less", func(_, last *visit) { last.Flexion = "150" }, nil, "range-fell", "protocol: 20 degrees"},
+		{"active abduction 29 degrees less", func(_, last *visit) { last.Abduction = "141" }, nil, "range-fell", "under the 30 degrees of the red flag"},
+		{"held steady, then not", func(first, last *visit) { first.Steady, last.Unsteady = both, both }, nil, "steadiness-lost", "by definition"},
+		{"comparison shoulder 6 of 10 in the test", nil, otherHurts("6", shoulder.PainDuringResistedTest), "comparison-painful", "protocol: over 5"},
+		{"comparison shoulder 6 of 10 at rest", nil, otherHurts("6", shoulder.PainAtRest), "comparison-painful", "protocol: over 5"},
+		{"comparison shoulder 5 of 10", nil, otherHurts("5", shoulder.PainDuringResistedTest), "", "protocol: over 5"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			first, last := complete(0, "95"), complete(14, "95")
+			if tt.edit != nil {
+				tt.edit(&first, &last)
+			}
+			e := episode(first, last)
+			if tt.alter != nil {
+				tt.alter(&e.Sessions[1])
+			}
+			r := judged(e)
+			if got := kinds(r); got != tt.want {
+				t.Errorf("concerns %q, want %q (%s)", got, tt.want, tt.source)
+			}
+			if ready := r.Overall == ReadyForFunctional; ready != (tt.want == "") {
+				t.Errorf("overall = %v beside %q", r.Overall, tt.want)
+			}
+		})
+	}
+}
+
+// An arm that was never held steady is no loss, and is not held free in functional work.
+func TestAnUnsteadyArmDoesNoFunctionalWork(t *testing.T) {
+	first, last := complete(0, "95"), complete(14, "95")
+	last.Unsteady = []shoulder.ArmPosition{abduction}
+	r := judged(episode(first, last))
+	if r.Overall == ReadyForFunctional || r.Rotations[0].Step != StepAbduction90Supported {
+		t.Errorf("overall %v, step %v, want abduction supported", r.Overall, r.Rotations[0].Step)
+	}
+	held := slices.ContainsFunc(r.Rotations[0].Holding, func(c *Criterion) bool { return c.Rule == ArmSteady && c.Position == abduction })
+	if len(r.Concerns) != 0 || !held {
+		t.Errorf("concerns %q, held by the arm: %v, want none and true", kinds(r), held)
+	}
+}
+
+// Evenness with a shoulder that hurt at one of two visits is confirmed by neither.
+func TestAPainfulComparisonSideConfirmsNothing(t *testing.T) {
+	for _, at := range []int{0, 1} {
+		e := episode(complete(0, "95"), complete(14, "95"))
+		e.Sessions[at].Pains = append(e.Sessions[at].Pains, shoulder.Pain{
+			Source: next(), Side: shoulder.Left, Context: shoulder.PainDuringResistedTest, Score: exact.Int(8),
+		})
+		if at == 0 { // asked again, and gone
+			e.Sessions[1].Pains = append(e.Sessions[1].Pains, shoulder.Pain{
+				Source: next(), Side: shoulder.Left, Context: shoulder.PainDuringResistedTest, Score: exact.Int(1),
+			})
+		}
+		r := judged(e)
+		confirmed := r.Rotations[0].Positions[0].Confirmed
+		if confirmed.Verdict != NotMet || at == 1 && confirmed.Basis != ComparisonHurts {
+			t.Errorf("hurts at visit %d: confirmed %v by %v, want not met", at+1, confirmed.Verdict, confirmed.Basis)
+		}
+	}
+}
+
+// Beyond the age at which a measurement decides, the first thing is to test again.
+func TestAnOldTestIsAConcern(t *testing.T) {
+	e, p := episode(complete(0, "95"), complete(14, "95")), protocol.Default()
+	for days, want := range map[int]string{42: "", 43: "strength-too-old", 180: "strength-too-old"} {
+		asOf, m := day(14+days), measure.Measure(e, p)
+		if got := kinds(Judge(e, m, redflag.Find(e, m, p, asOf), p, asOf)); got != want {
+			t.Errorf("%d days: %q, want %q (protocol: 42 days)", days, got, want)
+		}
+	}
+}

@@ -1,0 +1,57 @@
+package wording
+
+import (
+	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
+)
+
+// Concerns are what nobody may pass over, with numbers and dates: sentences.
+func (c *Catalogue) Concerns(r *readiness.Readiness) (lines []string) {
+	for i := range r.Concerns {
+		lines = append(lines, c.concern(&r.Concerns[i]))
+	}
+	return lines
+}
+
+func (c *Catalogue) concern(k *readiness.Concern) string {
+	then, now := c.Date(k.Then.When), c.Date(k.Now.When)
+	switch k.Kind {
+	case readiness.StrengthTooOld:
+		return c.sentence(c.phrases.strengthTooOld, now)
+	case readiness.RangeFell:
+		return c.sentence(c.phrases.rangeFell, c.RangeOf(k.Movement, true, shoulder.PositionUnstated), c.reading(k.Then), then, c.reading(k.Now), now)
+	case readiness.SteadinessLost:
+		return c.sentence(c.phrases.steadinessLost, c.list(each(k.Positions, c.at)), then, now)
+	}
+	return c.sentence(c.phrases.comparisonPain, c.Side(k.Side), c.PainContext(k.Context), c.reading(k.Now), now, c.Threshold(k.Limit))
+}
+
+// Concerns are the same for the patient.
+func (p Plain) Concerns(r *readiness.Readiness) (lines []string) {
+	for i := range r.Concerns {
+		lines = append(lines, p.concern(&r.Concerns[i]))
+	}
+	return lines
+}
+
+func (p Plain) concern(k *readiness.Concern) string {
+	then, now := p.c.Date(k.Then.When), p.c.Date(k.Now.When)
+	switch k.Kind {
+	case readiness.StrengthTooOld:
+		return p.c.fill(p.c.plain.oldTest, now)
+	case readiness.RangeFell:
+		return p.c.fill(p.c.plain.rangeFell, term(p.c.plainTerms.movement, k.Movement), p.c.reading(k.Then), then, p.c.reading(k.Now), now)
+	case readiness.SteadinessLost:
+		return p.c.fill(p.c.plain.steadyLost, p.c.list(each(k.Positions, p.position)))
+	}
+	return p.c.fill(p.c.plain.otherHurts, p.c.reading(k.Now), now)
+}
+
+func (p Plain) position(at shoulder.ArmPosition) string { return term(p.c.plainTerms.position, at) }
+
+func each(positions []shoulder.ArmPosition, name func(shoulder.ArmPosition) string) (names []string) {
+	for _, p := range positions {
+		names = append(names, name(p))
+	}
+	return names
+}
