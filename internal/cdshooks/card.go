@@ -5,7 +5,6 @@ import (
 	"unicode/utf8"
 
 	"github.com/go-json-experiment/json/jsontext"
-	"github.com/google/uuid"
 
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
@@ -104,7 +103,7 @@ func Respond(q *Request, cards []report.Card, answer *fhir.Bundle, label string)
 
 // uuid is an id that follows from the call.
 func (q *Request) uuid(of string) string {
-	return uuid.NewSHA1(uuid.NameSpaceURL, []byte(fhir.CanonicalBase+"/card/"+strings.ToLower(q.HookInstance)+"/"+of)).String()
+	return fhir.UUIDOf("card/", strings.ToLower(q.HookInstance), "/", of).String()
 }
 
 // short cuts a summary at a word. The detail then begins with the whole.

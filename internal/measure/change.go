@@ -143,20 +143,15 @@ func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Chang
 // by the closure principle (Marcus, Peritz and Gabriel 1976, Biometrika 63:655-60);
 // else the detectable change is corrected for the number of comparisons.
 type sureness struct {
+	m    *Measurements
+	p    *protocol.Protocol
 	z    float64                          // of one comparison, so that all together are as sure as one alone
-	lost [shoulder.Left + 1]map[bool]bool // by side, of the trained motions and of the others
+	lost [shoulder.Left + 1]map[bool]bool // by side, of the trained motions and of the others, as far as known
 }
 
 func surelyDeclined(m *Measurements, scores []course[scoreTest], symmetries []course[symmetryTest], p *protocol.Protocol) sureness {
 	n := comparisons(scores) + comparisons(symmetries)
-	s := sureness{z: OneSided((1 - p.Error.Change.Float()/100) / 2 / float64(max(n, 1)))}
-	for _, side := range [...]shoulder.Side{shoulder.Right, shoulder.Left} {
-		s.lost[side] = map[bool]bool{}
-		for _, trained := range [...]bool{true, false} {
-			_, s.lost[side][trained] = LossOf(m.Scores, side, trained, p, (*Score).believed)
-		}
-	}
-	return s
+	return sureness{m: m, p: p, z: OneSided((1 - p.Error.Change.Float()/100) / 2 / float64(max(n, 1)))}
 }
 
 // comparisons is how many different comparisons there are with the previous and the
@@ -173,9 +168,23 @@ func comparisons[Test comparable](courses []course[Test]) (n int) {
 
 // call takes back the name of a decline of so many standard errors if that is not sure.
 func (s *sureness) call(c *Change, errors float64) {
-	if c.Direction == Declined && !s.lost[c.Side][c.Setting.Rotation.Trained()] && errors <= s.z {
+	if c.Direction == Declined && errors <= s.z && !s.hasLost(c.Side, c.Setting.Rotation.Trained()) {
 		c.Direction = PossiblyDeclined
 	}
+}
+
+// hasLost reports whether a side lost strength in the trained motions, or in the others.
+// That is found out only once a change depends on it, because it takes long.
+func (s *sureness) hasLost(side shoulder.Side, trained bool) bool {
+	found, known := s.lost[side][trained]
+	if !known {
+		_, found = LossOf(s.m.Scores, side, trained, s.p, (*Score).believed)
+		if s.lost[side] == nil {
+			s.lost[side] = map[bool]bool{}
+		}
+		s.lost[side][trained] = found
+	}
+	return found
 }
 
 // Detectable is the smallest detectable change of one test as a multiple of the

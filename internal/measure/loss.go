@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"slices"
 
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/protocol"
@@ -115,22 +116,28 @@ func (h *History) fallTogether(p *protocol.Protocol) (Loss, bool) {
 
 // of is the history of one rotation, of all for the unknown one.
 func (h *History) of(rotation shoulder.Rotation) History {
-	of := History{Falls: append([]Fall(nil), h.Falls...)}
-	of.keep(func(f Fall) bool { return rotation == shoulder.RotationUnknown || f.Now.Rotation == rotation })
+	if rotation == shoulder.RotationUnknown {
+		return *h
+	}
+	of := History{Falls: slices.Clone(h.Falls)}
+	of.keep(func(f Fall) bool { return f.Now.Rotation == rotation })
 	return of
 }
 
 // keep leaves the falls that count, and counts tests and sessions anew.
 func (h *History) keep(counts func(Fall) bool) {
-	kept := h.Falls[:0]
-	tests, sessions := map[*Score]bool{}, map[int]bool{}
-	for _, f := range h.Falls {
-		if counts(f) {
-			kept = append(kept, f)
-			tests[f.Now], sessions[f.Then.Session] = true, true
+	h.Falls = slices.DeleteFunc(h.Falls, func(f Fall) bool { return !counts(f) })
+	h.Sessions = 0
+	tests := make([]*Score, 0, 16)
+	for i, f := range h.Falls {
+		if i == 0 || f.Then.Session != h.Falls[i-1].Then.Session {
+			h.Sessions++
+		}
+		if !slices.Contains(tests, f.Now) {
+			tests = append(tests, f.Now)
 		}
 	}
-	h.Falls, h.Tests, h.Sessions = kept, len(tests), len(sessions)
+	h.Tests = len(tests)
 }
 
 // deepest is the fall by the largest share.

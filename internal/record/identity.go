@@ -7,14 +7,9 @@ import (
 	"hash"
 	"net/url"
 
-	"github.com/google/uuid"
-
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/shoulder"
 )
-
-// namespace is the UUID namespace of the answers' urn:uuids.
-var namespace = uuid.NewSHA1(uuid.NameSpaceURL, []byte(fhir.CanonicalBase))
 
 // The parts of an identifier, in bytes. Together they are enough for no two results ever
 // to meet, and the second alone for those of one shoulder.
@@ -119,12 +114,11 @@ func writeParts(h hash.Hash, parts ...string) {
 	}
 }
 
-// urn is the fullUrl of the entry with an identifier: a UUID of version 5.
+// urn is the fullUrl of the entry with an identifier.
 //
-// Source: RFC 9562, section 5.5; FHIR R4 4.0.1, uuid (lower case).
+// Source: FHIR R4 4.0.1, uuid (lower case).
 func (b *builder) urn(id fhir.Identifier) string {
-	b.scratch = append(append(append(b.scratch[:0], id.System...), '|'), id.Value...)
-	return uuid.NewSHA1(namespace, b.scratch).URN()
+	return fhir.UUIDOf(id.System, "|", id.Value).URN()
 }
 
 // add adds a resource of the answer under an identifier of its own, and returns

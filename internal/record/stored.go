@@ -103,7 +103,7 @@ func isStillOurs(resource fhir.Resource, id resultID) bool {
 }
 
 func saysAsWritten(resource fhir.Resource, id resultID) bool {
-	says := plannedContent(resource)
+	says := digestOf(appendPlanned(nil, resource))
 	return strings.HasPrefix(id.says, hex.EncodeToString(says[:]))
 }
 

@@ -33,13 +33,6 @@ func (r *Writer) Text() []byte {
 	return bytes.Clone(r.space)
 }
 
-// Judgement is the text without what was found wrong with the input.
-func (r *Writer) Judgement() []byte {
-	r.space = r.view(r.w.Headings.Title,
-		r.reasons, r.measured, r.history, r.work, r.asked, r.aims, r.warnings, r.citations).appendText(r.room())
-	return r.space
-}
-
 func (v *view) text() string { return string(v.appendText(nil)) }
 
 func (v *view) appendText(out []byte) []byte {

@@ -3,6 +3,7 @@ package fhirjson
 import (
 	"bytes"
 	"encoding/base64"
+	"encoding/binary"
 	"strconv"
 	"sync"
 	"unicode/utf8"
@@ -29,7 +30,7 @@ var buffers = sync.Pool{New: func() any { return new([]byte) }}
 
 // AppendResource is Encode, appending to dst.
 func AppendResource(dst []byte, r fhir.Resource) []byte {
-	e := encoder{dst}
+	e := encoder{out: dst}
 	e.resource(r)
 	return e.out
 }
@@ -48,10 +49,20 @@ func Indent(body []byte) []byte {
 // encoder appends JSON. Its methods that take a name write a member of the
 // object that was opened last, or nothing for an absent value; the others write
 // the members of an object.
-type encoder struct{ out []byte }
+type encoder struct {
+	out []byte
+	// content says that what is written is for a digest: see AppendContent.
+	content bool
+}
 
 // name starts a member.
-func (e *encoder) name(name string) { e.out = appendName(e.out, name) }
+func (e *encoder) name(name string) {
+	if e.content {
+		e.out = append(append(e.out, name...), ':')
+		return
+	}
+	e.out = appendName(e.out, name)
+}
 
 func appendName(out []byte, name string) []byte {
 	if out[len(out)-1] != '{' {
@@ -62,7 +73,13 @@ func appendName(out []byte, name string) []byte {
 }
 
 // quoted writes a string.
-func (e *encoder) quoted(s string) { e.out = appendQuoted(e.out, s) }
+func (e *encoder) quoted(s string) {
+	if e.content {
+		e.out = append(binary.AppendUvarint(e.out, uint64(len(s))), s...)
+		return
+	}
+	e.out = appendQuoted(e.out, s)
+}
 
 // appendQuoted appends a string as JSON with no more escapes than RFC 8259, section
 // 7, asks for. Bytes that are no UTF-8 become U+FFFD.
@@ -97,7 +114,8 @@ var shortEscapes = [' ']byte{'\b': 'b', '\t': 't', '\n': 'n', '\f': 'f', '\r': '
 // text writes a primitive that is a JSON string.
 func (e *encoder) text(name, s string) {
 	if s != "" {
-		e.out = appendQuoted(appendName(e.out, name), s)
+		e.name(name)
+		e.quoted(s)
 	}
 }
 
@@ -110,15 +128,33 @@ func (e *encoder) texts(name string, list []string) {
 	})
 }
 
+// address writes what a reference points to.
+func (e *encoder) address(name, s string) {
+	switch {
+	case !e.content:
+		e.text(name, s)
+	case s != "":
+		e.name(name) // that there is one, wherever it points
+	}
+}
+
 // literal writes a number or a boolean.
 func (e *encoder) literal(name, text string) {
-	if text != "" {
+	switch {
+	case e.content:
+		e.text(name, text)
+	case text != "":
 		e.name(name)
 		e.out = append(e.out, text...)
 	}
 }
 
-func (e *encoder) decimal(name string, d fhir.Decimal) { e.literal(name, string(d)) }
+func (e *encoder) decimal(name string, d fhir.Decimal) {
+	if e.content {
+		d = shortest(d)
+	}
+	e.literal(name, string(d))
+}
 
 func (e *encoder) integer(name string, i int32) { e.literal(name, strconv.Itoa(int(i))) }
 

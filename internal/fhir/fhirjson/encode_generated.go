@@ -144,7 +144,7 @@ func (e *encoder) codeableConcept(v *fhir.CodeableConcept) {
 }
 
 func (e *encoder) reference(v *fhir.Reference) {
-	e.text("reference", v.Reference)
+	e.address("reference", v.Reference)
 	e.text("type", v.TypeName)
 	objectMember(e, "identifier", v.Identifier, (*encoder).identifier)
 	e.text("display", v.Display)

@@ -46,7 +46,7 @@ var (
 
 	choice = form{"", "e.choice(NAME, VALUE)", "r.CHOICE(FROM)", "choice(w, NUMBER, NAME, VALUE, (*writer).CHOICE)"}
 	split  = form{"", "", "", "choice(w, NUMBER, NAME, v, (*writer).CHOICE)"}
-	target = form{"d.str()", "e.text(NAME, VALUE)", "r.referenceText(p)", "w.referred(VALUE)"} // of a Reference
+	target = form{"d.str()", "e.address(NAME, VALUE)", "r.referenceText(p)", "w.referred(VALUE)"} // of a Reference
 )
 
 // form is the one that fits an element.
