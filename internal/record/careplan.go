@@ -29,7 +29,7 @@ func (b *builder) addCarePlan() {
 		Status:                "draft",
 		Intent:                "proposal",
 		Category:              planCategories,
-		Title:                 b.a.Protocol.Title,
+		Title:                 b.w.Translated(b.a.Protocol.Title),
 		Description:           b.w.Overall(b.a.Readiness.Overall),
 		Subject:               b.subject,
 		Encounter:             b.encounter,

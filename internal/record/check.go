@@ -31,7 +31,7 @@ func (b *builder) checkOutcome() *fhir.OperationOutcome {
 		}
 		o.Issue = append(o.Issue, issue)
 	}
-	o.Issue = append(o.Issue, Outcome(b.issues).Issue...)
+	o.Issue = append(o.Issue, outcome(b.issues, b.w).Issue...)
 	return o
 }
 

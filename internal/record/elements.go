@@ -180,8 +180,8 @@ func against(value exact.Number, t protocol.Threshold) []fhir.CodeableConcept {
 // same code.
 func (b *builder) titled(code string, parts ...string) fhir.CodeableConcept {
 	c := computed[code]
-	text := append(b.scratch[:0], titles[code]...)
-	separator := ": "
+	text := append(b.scratch[:0], b.w.Title(code, titles[code])...)
+	separator := b.w.Colon()
 	for _, part := range parts {
 		if part != "" {
 			text = append(append(text, separator...), part...)

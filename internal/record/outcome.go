@@ -7,19 +7,24 @@ import (
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/wording"
 )
 
-// Outcome lists issues as an OperationOutcome, in their order. FHIR asks for at
+// Outcome lists issues as an OperationOutcome, in their order, in English. FHIR asks for at
 // least one, so that nothing to report is said in so many words.
-func Outcome(issues []fault.Issue) *fhir.OperationOutcome {
+func Outcome(issues []fault.Issue) *fhir.OperationOutcome { return outcome(issues, wording.For("en")) }
+
+// outcome is Outcome in a language. What was expected is in English, for whoever mends the
+// input; in another language it stands among the diagnostics.
+func outcome(issues []fault.Issue, w *wording.Catalogue) *fhir.OperationOutcome {
 	o := &fhir.OperationOutcome{Issue: make([]fhir.OutcomeIssue, 0, max(len(issues), 1))}
 	for i := range issues {
-		o.Issue = append(o.Issue, outcomeIssue(&issues[i]))
+		o.Issue = append(o.Issue, outcomeIssue(&issues[i], w))
 	}
 	if len(issues) == 0 {
 		o.Issue = append(o.Issue, fhir.OutcomeIssue{
 			Severity: fault.Information.String(), Code: "informational",
-			Details: &fhir.CodeableConcept{Text: "nothing was dropped, corrected or missing"},
+			Details: &fhir.CodeableConcept{Text: w.InputClean()},
 		})
 	}
 	return o
@@ -28,7 +33,7 @@ func Outcome(issues []fault.Issue) *fhir.OperationOutcome {
 // messages are the issues about the input as an answer has them: those that say the same
 // of several places are one.
 func (b *builder) messages() *fhir.OperationOutcome {
-	o := Outcome(b.issues)
+	o := outcome(b.issues, b.w)
 	kept := o.Issue[:1]
 	for i := 1; i < len(b.issues); i++ {
 		if alike(&b.issues[i-1], &b.issues[i]) {
@@ -60,15 +65,16 @@ func appendPlace(out *fhir.OutcomeIssue, i *fault.Issue) {
 	out.Diagnostics += between + i.Diagnostic
 }
 
-func outcomeIssue(i *fault.Issue) fhir.OutcomeIssue {
+func outcomeIssue(i *fault.Issue, w *wording.Catalogue) fhir.OutcomeIssue {
+	text, diagnostics := w.IssueText(i)
 	out := fhir.OutcomeIssue{
 		Severity: i.Severity.String(),
 		Code:     i.Kind.IssueType(),
 		Details: &fhir.CodeableConcept{
 			Coding: []fhir.Coding{{System: fhir.SystemInputIssue, Code: i.Kind.String(), Display: i.Kind.Display()}},
-			Text:   i.Detail,
+			Text:   text,
 		},
-		Diagnostics: i.Diagnostic,
+		Diagnostics: diagnostics,
 	}
 	if i.Path != "" {
 		out.Expression = []string{i.Path}

@@ -182,9 +182,9 @@ func scored() *shoulder.Episode {
 
 // clinic is a protocol with an invented score that is a gate.
 func clinic() *protocol.Protocol {
-	p, err := protocol.Load([]byte(`{"id":"clinic","version":"1","outcomeMeasures":[{"id":"arm-comfort",
+	p, err := protocol.Load([]byte(`{"id":"score","version":"1","outcomeMeasures":[{"id":"arm-comfort",
 		"codes":[{"system":"https://clinic.example/codes","code":"arm-comfort"}],
-		"title":{"en":"arm comfort score","de":"Armkomfort-Wert"},"unit":"{points}","minimum":0,"maximum":100,"better":"higher",
+		"title":{"en":"arm comfort score","de":"Armkomfort-Wert","fr":"score de confort du bras"},"unit":"{points}","minimum":0,"maximum":100,"better":"higher",
 		"detectable":{"comparison":">=","value":12,"unit":"{points}","source":"invented"},
 		"important":{"comparison":">=","value":15,"unit":"{points}","source":"invented"},
 		"gate":{"comparison":">=","value":60,"unit":"{points}","source":"invented"},"source":"invented"}]}`))

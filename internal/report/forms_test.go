@@ -13,6 +13,7 @@ import (
 	"evenreach.example/internal/report/chart"
 	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/wording"
+	"evenreach.example/internal/wording/wordingtest"
 )
 
 // textForms are the forms for a terminal.
@@ -178,6 +179,15 @@ func difference(a, b []string) (only []string) {
 		}
 	}
 	return only
+}
+
+// No form of another language holds an English word.
+func TestNoEnglishInOtherLanguages(t *testing.T) {
+	everywhere(t, func(t *testing.T, _ story, form, text string, w *wording.Catalogue) {
+		if found := wordingtest.English(text); found != "" && w.Language() != "en" {
+			t.Errorf("%s: the word %q in\n%s", form, found, text)
+		}
+	})
 }
 
 // What the patient and the payer read holds no number that the report does not

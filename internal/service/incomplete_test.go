@@ -52,7 +52,7 @@ func TestIncompleteRecordOpensNothing(t *testing.T) {
 	if asked := part.Assessment.Plan.Requests[0]; asked.Ask != plan.AskRecord || !asked.First {
 		t.Errorf("the plan asks first for %v, want the complete record", asked.Ask)
 	}
-	for language, says := range map[string]string{"en": "Some of the record is missing", "de": "Ein Teil der Akte fehlt"} {
+	for language, says := range map[string]string{"en": "Some of the record is missing", "de": "Ein Teil der Akte fehlt", "fr": "Une partie du dossier manque"} {
 		words := wording.For(language)
 		lines := words.Alarms(r, part.Assessment.Plan)
 		if len(lines) == 0 || !strings.HasPrefix(lines[0], says) {

@@ -30,7 +30,7 @@ version: "1"
 outcomeMeasures:
   - id: arm-comfort
     codes: [{system: "` + clinicCodes + `", code: arm-comfort, display: Arm comfort}]
-    title: {en: arm comfort score, de: Armkomfort-Wert}
+    title: {en: arm comfort score, de: Armkomfort-Wert, fr: score de confort du bras}
     unit: "{points}"
     minimum: 0
     maximum: 100
@@ -99,7 +99,7 @@ func assessedWith(t *testing.T, p *Pipeline, q *Request) *Answer {
 // and language, followed, and written with its change.
 func TestAddedMeasureReachesEveryForm(t *testing.T) {
 	got := assessedWith(t, clinicPipeline(t, ""), evenWith(t, 40, 62))
-	for language, name := range map[string]string{"en": "arm comfort score", "de": "Armkomfort-Wert"} {
+	for language, name := range map[string]string{"en": "arm comfort score", "de": "Armkomfort-Wert", "fr": "score de confort du bras"} {
 		w := wording.For(language)
 		writer := report.New(got.Assessment, got.Issues, w)
 		for form, text := range map[string]string{

@@ -5,6 +5,7 @@
 package wording
 
 import (
+	"cmp"
 	"strings"
 
 	"evenreach.example/internal/slab"
@@ -49,8 +50,10 @@ type Catalogue struct {
 	units    map[string]unit // by UCUM code
 	force    ForceUnit
 	texts    *slab.Texts // where sentences are put; nil if they stand alone
-	// doses translates the doses of the default protocol, which are in English.
-	doses   map[string]string
+	// titles are the names of results by their code; nil for those of the code system.
+	titles map[string]string
+	// prose translates the title, doses and sources of the default protocol, which are in English.
+	prose   map[string]string
 	phrases phrases
 
 	// What the patient reads.
@@ -58,6 +61,12 @@ type Catalogue struct {
 	plainTerms    plainTerms
 	plain         plainPhrases
 }
+
+// Title names a kind of result by its code, or by its name in English if there is none.
+func (c *Catalogue) Title(code, english string) string { return cmp.Or(c.titles[code], english) }
+
+// Colon stands between a label and a text.
+func (c *Catalogue) Colon() string { return c.phrases.colon }
 
 // Language is the catalogue's own BCP 47 tag.
 func (c *Catalogue) Language() string { return c.language }

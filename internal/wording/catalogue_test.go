@@ -116,24 +116,65 @@ func TestEveryTextIsTranslated(t *testing.T) {
 	}
 }
 
-// The doses of the default protocol are read in every language.
-func TestDosesOfTheDefaultProtocolAreTranslated(t *testing.T) {
-	d := protocol.Default().Dose
+// The doses and sources of the default protocol are read in every language, with their
+// numbers. Those of the model of the course are in no text.
+func TestProseOfTheDefaultProtocolIsTranslated(t *testing.T) {
+	p := *protocol.Default()
+	p.Course = protocol.Course{}
+	prose := append(proseOf(reflect.ValueOf(p)), p.Title)
+	if len(prose) < 60 {
+		t.Errorf("only %d doses and sources", len(prose))
+	}
 	for _, c := range languages[1:] {
-		for _, dose := range [...]protocol.Dose{d.Isometric, d.RhythmicStabilisation, d.Isotonic, d.Range, d.Functional, d.Progression} {
-			translated, ok := c.doses[dose.Text]
+		for _, text := range prose {
+			translated, ok := c.prose[text]
 			if !ok {
-				t.Errorf("%s: no translation of %q", c.language, dose.Text)
+				t.Errorf("%s: no translation of %q", c.language, text)
 			}
 			numbers := regexp.MustCompile(`\d+`)
-			if want, got := numbers.FindAllString(dose.Text, -1), numbers.FindAllString(translated, -1); !sameNumbers(want, got) {
+			if want, got := numbers.FindAllString(text, -1), numbers.FindAllString(translated, -1); !sameNumbers(want, got) {
 				t.Errorf("%s: %q has the numbers %v, want %v", c.language, translated, got, want)
 			}
 		}
-		if own := "as the clinic writes it"; c.dose(own) != own {
-			t.Errorf("%s: a clinic's own dose is changed", c.language)
+		for text := range c.prose {
+			if !slices.Contains(prose, text) {
+				t.Errorf("%s: the protocol does not say %q", c.language, text)
+			}
+		}
+		if own := "as the clinic writes it"; c.Translated(own) != own {
+			t.Errorf("%s: a clinic's own words are changed", c.language)
 		}
 	}
+}
+
+// proseOf is every dose and source within a part of a protocol, each once.
+func proseOf(v reflect.Value) (texts []string) {
+	switch v.Kind() {
+	case reflect.Struct:
+		for i := range v.NumField() {
+			name := v.Type().Field(i).Name
+			if f := v.Field(i); f.Kind() == reflect.String && (name == "Source" || name == "Text") {
+				if f.String() != "" && !slices.Contains(texts, f.String()) {
+					texts = append(texts, f.String())
+				}
+				continue
+			}
+			for _, text := range proseOf(v.Field(i)) {
+				if !slices.Contains(texts, text) {
+					texts = append(texts, text)
+				}
+			}
+		}
+	case reflect.Slice, reflect.Array:
+		for i := range v.Len() {
+			texts = append(texts, proseOf(v.Index(i))...)
+		}
+	case reflect.Pointer:
+		if !v.IsNil() {
+			texts = append(texts, proseOf(v.Elem())...)
+		}
+	}
+	return texts
 }
 
 func sameNumbers(a, b []string) bool {

@@ -4,6 +4,7 @@ var englishPhrases = phrases{
 	stop:        ".",
 	listJoin:    ", ",
 	partJoin:    "; ",
+	colon:       ": ",
 	labelled:    "{1}: {2}",
 	withReason:  "{1} ({2})",
 	inPosition:  "{1} {2}",

@@ -20,7 +20,8 @@ var french = Catalogue{
 	terms:    frenchTerms,
 	units:    frenchUnits,
 	phrases:  frenchPhrases,
-	doses:    frenchDoses,
+	titles:   frenchTitles,
+	prose:    frenchProtocol,
 
 	plainHeadings: frenchPlainHeadings,
 	plainTerms:    frenchPlainTerms,
@@ -69,6 +70,20 @@ var frenchHeadings = Headings{
 	Difference: "Écart",
 	Result:     "Résultat",
 	Notes:      "Remarques",
+}
+
+// frenchTitles are the names of results by their code.
+var frenchTitles = map[string]string{
+	"limb-symmetry-index":    "Indice de symétrie",
+	"er-ir-ratio":            "Rapport rotation externe sur rotation interne",
+	"range-fraction":         "Part de l’amplitude active complète",
+	"strength-change":        "Changement de force",
+	"range-change":           "Changement d’amplitude",
+	"pain-change":            "Changement de la douleur",
+	"outcome-measure-change": "Changement d’un score",
+	"rotation-readiness":     "Palier ouvert d’une rotation",
+	"overall-readiness":      "État global de l’épaule",
+	"red-flag":               "Drapeau rouge",
 }
 
 var frenchUnits = map[string]unit{

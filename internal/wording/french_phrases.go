@@ -4,6 +4,7 @@ var frenchPhrases = phrases{
 	stop:        ".",
 	listJoin:    ", ",
 	partJoin:    "\u00a0; ",
+	colon:       "\u00a0: ",
 	labelled:    "{1}\u00a0: {2}",
 	withReason:  "{1} ({2})",
 	inPosition:  "{1} {2}",

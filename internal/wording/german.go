@@ -17,7 +17,8 @@ var german = Catalogue{
 	terms:    germanTerms,
 	units:    germanUnits,
 	phrases:  germanPhrases,
-	doses:    germanDoses,
+	titles:   germanTitles,
+	prose:    germanProtocol,
 
 	plainHeadings: germanPlainHeadings,
 	plainTerms:    germanPlainTerms,
@@ -66,6 +67,20 @@ var germanHeadings = Headings{
 	Difference: "Änderung",
 	Result:     "Ergebnis",
 	Notes:      "Anmerkungen",
+}
+
+// germanTitles are the names of results by their code.
+var germanTitles = map[string]string{
+	"limb-symmetry-index":    "Symmetrieindex",
+	"er-ir-ratio":            "Verhältnis von Außen- zu Innenrotation",
+	"range-fraction":         "Anteil an der vollen aktiven Beweglichkeit",
+	"strength-change":        "Änderung der Kraft",
+	"range-change":           "Änderung der Beweglichkeit",
+	"pain-change":            "Änderung des Schmerzes",
+	"outcome-measure-change": "Änderung eines Ergebnismaßes",
+	"rotation-readiness":     "Offene Stufe einer Rotation",
+	"overall-readiness":      "Gesamtstand der Schulter",
+	"red-flag":               "Warnzeichen",
 }
 
 var germanUnits = map[string]unit{

@@ -4,6 +4,7 @@ var germanPhrases = phrases{
 	stop:        ".",
 	listJoin:    ", ",
 	partJoin:    "; ",
+	colon:       ": ",
 	labelled:    "{1}: {2}",
 	withReason:  "{1} ({2})",
 	inPosition:  "{1} {2}",
@@ -257,16 +258,4 @@ var germanPhrases = phrases{
 	ruleRange:   "Änderung der aktiven Beweglichkeit: {1} bei derselben messenden Person, sonst {2}",
 	rulePain:    "Änderung des Schmerzes auf der Skala von 0 bis 10: {1}",
 	ruleBand:    "Verhältnis von Außen- zu Innenrotation {1}, nur zur Orientierung",
-}
-
-// germanDoses are the doses of the default protocol. A clinic's own stay as the
-// clinic writes them.
-var germanDoses = map[string]string{
-	"3 sets of 10 short, light holds, clearly below full effort and free of pain":                                           "3 Sätze zu 10 kurzen, leichten Anspannungen, deutlich unter voller Kraft und ohne Schmerz",
-	"3 sets of 32 s at about 70 % of the strength tested, pain not above the limit":                                         "3 Sätze zu 32 s mit etwa 70 % der gemessenen Kraft, Schmerz nicht über der Grenze",
-	"3 sets of 30 s of small alternating resistance, arm kept still":                                                        "3 Sätze zu 30 s mit kleinem wechselndem Widerstand, der Arm bleibt ruhig",
-	"3 sets of 8 at a load that allows 8, 2 s up and 2 s down, every other day":                                             "3 Sätze zu 8 mit einer Last, die 8 erlaubt, 2 s auf und 2 s ab, jeden zweiten Tag",
-	"short bouts through the comfortable range, several times a day":                                                        "kurze Einheiten im angenehmen Bereich, mehrmals am Tag",
-	"load raised by 2-10 % when 1-2 repetitions more than asked are possible in two sessions":                               "die Last um 2-10 % steigern, wenn in zwei Einheiten 1-2 Wiederholungen mehr möglich sind als verlangt",
-	"functional loading as tolerated, load raised by 2-10 % when the target is exceeded by 1-2 repetitions in two sessions": "funktionelle Belastung nach Verträglichkeit, die Last um 2-10 % gesteigert, wenn das Ziel in zwei Einheiten um 1-2 Wiederholungen übertroffen wird",
 }

@@ -92,6 +92,21 @@ func (c *Catalogue) Issues(issues []fault.Issue) []string {
 	return lines
 }
 
+// IssueText is what an issue says to people, and what it says to whoever mends the input:
+// the latter is in English and, for readers of English, a part of the former.
+func (c *Catalogue) IssueText(i *fault.Issue) (text, diagnostics string) {
+	switch {
+	case c.language == englishTag:
+		return i.Detail, i.Diagnostic
+	case i.Diagnostic == "":
+		return c.Kind(i.Kind), i.Detail
+	}
+	return c.Kind(i.Kind), i.Detail + " (" + i.Diagnostic + ")"
+}
+
+// InputClean says that there is no issue.
+func (c *Catalogue) InputClean() string { return c.phrases.inputClean }
+
 // IssuesInBrief names each kind of issue once, with how often it was found: sentences.
 func (c *Catalogue) IssuesInBrief(issues []fault.Issue) (lines []string) {
 	var order []fault.Kind

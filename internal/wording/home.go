@@ -46,14 +46,14 @@ func (p Plain) Numbered(number int, e *plan.Exercise) string {
 // HowMuch is sets, repetitions, days and effort as the protocol gives them, how resistance
 // is met, and when the load is raised: sentences.
 func (p Plain) HowMuch(e *plan.Exercise, progression string) string {
-	lines := []string{p.c.fill(p.c.plain.howMuch, Capital(p.c.dose(e.Dose.Text)))}
+	lines := []string{p.c.fill(p.c.plain.howMuch, Capital(p.c.Translated(e.Dose.Text)))}
 	if e.Mode != plan.NoResistance {
 		lines = append(lines, p.Mode(e.Mode))
 	}
 	switch {
 	case e.Held: // a cue says that the load stays
 	case e.Mode == plan.Isotonic:
-		lines = append(lines, p.c.fill(p.c.plain.progress, Capital(p.c.dose(progression))))
+		lines = append(lines, p.c.fill(p.c.plain.progress, Capital(p.c.Translated(progression))))
 	case e.Dose.Share != nil:
 		lines = append(lines, p.c.plain.nextLoad)
 	}

@@ -7,6 +7,7 @@ type phrases struct {
 	stop        string // ends a sentence
 	listJoin    string // between the items of a list
 	partJoin    string // between the parts of a sentence
+	colon       string // between a label and a text
 	labelled    string // {1} label, {2} text
 	withReason  string // {1} text, {2} reason
 	inPosition  string // {1} measurement, {2} at position

@@ -54,15 +54,15 @@ func (c *Catalogue) NoExercise(p *plan.Plan) string {
 // Dose is the resistance and the dose of an exercise, a sentence.
 func (c *Catalogue) Dose(e *plan.Exercise) string {
 	if e.Mode == plan.NoResistance {
-		return c.Sentence(c.dose(e.Dose.Text))
+		return c.Sentence(c.Translated(e.Dose.Text))
 	}
-	return c.sentence(c.phrases.labelled, c.Mode(e.Mode), c.dose(e.Dose.Text))
+	return c.sentence(c.phrases.labelled, c.Mode(e.Mode), c.Translated(e.Dose.Text))
 }
 
-// dose is the text of a dose, in the catalogue's language if it is the default
+// Translated is the title, a dose or a source of a protocol, in the catalogue's language if it is the default
 // protocol's, else as the protocol has it.
-func (c *Catalogue) dose(text string) string {
-	if translated, ok := c.doses[text]; ok {
+func (c *Catalogue) Translated(text string) string {
+	if translated, ok := c.prose[text]; ok {
 		return translated
 	}
 	return text
@@ -70,7 +70,7 @@ func (c *Catalogue) dose(text string) string {
 
 // DoseSource is the citation of the dose, a sentence.
 func (c *Catalogue) DoseSource(e *plan.Exercise) string {
-	return c.sentence(c.phrases.doseSource, e.Dose.Source)
+	return c.sentence(c.phrases.doseSource, c.Translated(e.Dose.Source))
 }
 
 // SetUp is the cues of an exercise, in sentences.

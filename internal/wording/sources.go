@@ -2,6 +2,7 @@ package wording
 
 import (
 	"slices"
+	"strings"
 
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/measure"
@@ -28,16 +29,20 @@ type sourceList struct {
 	lines      []string
 }
 
-func (s *sourceList) add(statement, citation string) {
-	s.lines = append(s.lines, s.words.cited(statement, citation))
+func (s *sourceList) add(statement string, sources ...string) {
+	s.lines = append(s.lines, s.words.cited(statement, sources))
 }
 
-// cited is a statement with its citation, in sentences.
-func (c *Catalogue) cited(statement, citation string) string {
-	if citation == "" {
+// cited is a statement with its sources, in sentences.
+func (c *Catalogue) cited(statement string, sources []string) string {
+	if len(sources) == 0 {
 		return c.Sentence(statement)
 	}
-	return c.sentence(c.phrases.cited, statement, citation)
+	cited := make([]string, len(sources))
+	for i, source := range sources {
+		cited[i] = c.Translated(source)
+	}
+	return c.sentence(c.phrases.cited, statement, strings.Join(cited, c.phrases.partJoin))
 }
 
 // alarms are the rules of the red flags and doubts that were raised.
@@ -72,12 +77,12 @@ func (s *sourceList) rule(r readiness.Rule, t protocol.Threshold) {
 func (s *sourceList) strength() {
 	p, phrases := s.protocol, &s.words.phrases
 	if len(s.assessment.Measurements.Symmetries) > 0 {
-		s.add(s.words.fill(phrases.ruleIndex, term(s.words.terms.scoreRule, p.Trials.Score)), "")
+		s.add(s.words.fill(phrases.ruleIndex, term(s.words.terms.scoreRule, p.Trials.Score)))
 		s.rule(readiness.GoodEnough, p.Symmetry.GoodEnough)
 		s.rule(readiness.Even, p.Symmetry.Even)
 		s.add(s.words.fill(phrases.ruleConfirm, s.words.Threshold(p.Symmetry.ConfirmAfter), s.words.Threshold(p.Symmetry.ConfirmWithin),
-			s.words.Threshold(p.Symmetry.Pooled)), p.Symmetry.ConfirmAfter.Source+phrases.partJoin+p.Symmetry.Pooled.Source)
-		s.add(s.words.fill(phrases.ruleLimits, s.words.Amount(p.Error.Interval)), "")
+			s.words.Threshold(p.Symmetry.Pooled)), p.Symmetry.ConfirmAfter.Source, p.Symmetry.Pooled.Source)
+		s.add(s.words.fill(phrases.ruleLimits, s.words.Amount(p.Error.Interval)))
 	}
 	if s.assessment.Readiness.AllConfirmed() {
 		s.add(phrases.ruleLatest, p.Symmetry.Latest.Source)
@@ -92,7 +97,7 @@ func (s *sourceList) strength() {
 	}
 	if len(s.assessment.Measurements.Scores) > 0 {
 		s.add(s.words.fill(phrases.ruleTrials, s.words.Amount(p.Trials.Share), s.words.Amount(p.Trials.Published),
-			s.words.Quantity(p.Error.FloorForce.Value, p.Error.FloorForce.Unit)), p.Trials.Share.Source+phrases.partJoin+p.Error.FloorForce.Source)
+			s.words.Quantity(p.Error.FloorForce.Value, p.Error.FloorForce.Unit)), p.Trials.Share.Source, p.Error.FloorForce.Source)
 	}
 	if s.anyGrade() {
 		grade := p.Grade.GoodEnough
@@ -161,7 +166,7 @@ func (s *sourceList) course() {
 	}
 	if changed(measure.RangeChange) {
 		s.add(s.words.fill(phrases.ruleRange, s.words.Threshold(p.Range.Change), s.words.Threshold(p.Range.ChangeOtherExaminer)),
-			p.Range.Change.Source+s.words.phrases.partJoin+p.Range.ChangeOtherExaminer.Source)
+			p.Range.Change.Source, p.Range.ChangeOtherExaminer.Source)
 	}
 	if changed(measure.PainChange) {
 		s.add(s.words.fill(phrases.rulePain, s.words.differenceThreshold(p.Pain.Change)), p.Pain.Change.Source)
@@ -170,7 +175,7 @@ func (s *sourceList) course() {
 		s.outcome(&p.OutcomeMeasures[i])
 	}
 	if len(m.Trends) > 0 {
-		s.add(s.words.fill(phrases.ruleTrend, s.words.Amount(p.Error.Interval)), "")
+		s.add(s.words.fill(phrases.ruleTrend, s.words.Amount(p.Error.Interval)))
 	}
 	s.ratios(m.Ratios)
 }

@@ -283,6 +283,8 @@ func (c *Catalogue) shortSubject(k *measure.Change) string {
 		return c.RangeOf(k.Movement, k.Active, k.Position)
 	case measure.PainChange:
 		return c.PainOf(k.Context, k.Position)
+	case measure.OutcomeChange:
+		return c.Outcome(k.Outcome)
 	}
 	return c.fill(c.phrases.inPosition, c.Rotation(k.Setting.Rotation), c.PositionShort(k.Setting.Position))
 }
