@@ -392,6 +392,7 @@ var frenchTerms = terms{
 		levelNotStronger:      "gain non certain",
 		levelFirst:            "première mesure",
 		levelComparisonWeaker: "autre côté plus faible",
+		levelComparisonHurts:  "autre côté douloureux",
 	},
 	levelShort: []string{
 		levelNotMeasured:      "non mesuré",
@@ -411,6 +412,7 @@ var frenchTerms = terms{
 		levelNotStronger:      "gain incertain",
 		levelFirst:            "premier test",
 		levelComparisonWeaker: "autre faible",
+		levelComparisonHurts:  "autre fait mal",
 	},
 	flag: []string{
 		redflag.SuddenStrengthLoss:      "perte soudaine de force",
