@@ -30,15 +30,16 @@ func (b *builder) contentOf(resource fhir.Resource) [saysBytes]byte {
 		c := *r
 		c.Common = fhir.Common{Language: r.Language}
 		c.Subject, c.Encounter, c.Result, c.PresentedForm = nil, nil, nil, nil
-		b.written = b.report.AppendJudgement(fhirjson.AppendContent(b.written, &c))
+		b.written = fhirjson.AppendContent(b.written, &c)
+		sum := sha256.Sum256(b.report.Judgement())
+		b.written = append(b.written, sum[:]...)
 	}
 	return digestOf(b.written)
 }
 
-func digestOf(content []byte) (digest [saysBytes]byte) {
+func digestOf(content []byte) [saysBytes]byte {
 	sum := sha256.Sum256(content)
-	copy(digest[:], sum[:])
-	return digest
+	return [saysBytes]byte(sum[:])
 }
 
 // appendPlanned appends what a CarePlan or a Goal says, so that it is the same when a

@@ -4,7 +4,6 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
-	"hash"
 	"net/url"
 
 	"evenreach.example/internal/fhir"
@@ -42,9 +41,8 @@ func (b *builder) textOf(id resultID) string {
 
 // whoseShoulder digests a patient and a side.
 func whoseShoulder(patient string, side shoulder.Side) string {
-	h := sha256.New()
-	writeParts(h, patient, side.String())
-	return hex.EncodeToString(h.Sum(nil)[:whoseBytes])
+	sum := sha256.Sum256(appendParts(nil, patient, side.String()))
+	return hex.EncodeToString(sum[:whoseBytes])
 }
 
 // what digests the question that a resource answers, of which there is one answer for
@@ -68,11 +66,12 @@ func (b *builder) identifierOf(resource fhir.Resource, key string) resultID {
 	says := b.contentOf(resource)
 	id := resultID{whose: b.whose, what: b.what(resource.Type(), key, dayOf(resource)), says: b.hex(says[:])}
 	if _, ok := resource.(*fhir.CarePlan); ok {
-		h := sha256.New()
+		b.written = b.written[:0]
 		for _, goal := range b.goalIDs {
-			writeParts(h, goal.what, goal.says)
+			b.written = appendParts(b.written, goal.what, goal.says)
 		}
-		id.says += hex.EncodeToString(h.Sum(nil)[:goalsBytes])
+		sum := sha256.Sum256(b.written)
+		id.says += hex.EncodeToString(sum[:goalsBytes])
 	}
 	return id
 }
@@ -102,16 +101,13 @@ func dayIn(when fhir.Value) string {
 	return text[:min(len(text), len("2006-01-02"))]
 }
 
-// writeParts writes each part behind its length, so that no two lists of parts
+// appendParts appends each part behind its length, so that no two lists of parts
 // give the same bytes.
-func writeParts(h hash.Hash, parts ...string) {
-	var length [8]byte
-	var text []byte
+func appendParts(out []byte, parts ...string) []byte {
 	for _, part := range parts {
-		binary.BigEndian.PutUint64(length[:], uint64(len(part)))
-		text = append(append(text[:0], length[:]...), part...)
-		h.Write(text) // a hash never fails
+		out = append(binary.BigEndian.AppendUint64(out, uint64(len(part))), part...)
 	}
+	return out
 }
 
 // urn is the fullUrl of the entry with an identifier.

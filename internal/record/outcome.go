@@ -1,7 +1,6 @@
 package record
 
 import (
-	"crypto/sha256"
 	"strings"
 
 	"evenreach.example/internal/fault"
@@ -84,9 +83,9 @@ func outcomeIssue(i *fault.Issue, w *wording.Catalogue) fhir.OutcomeIssue {
 
 // addOutcome adds the OperationOutcome entry of a collection.
 func (b *builder) addOutcome(o *fhir.OperationOutcome) {
-	b.written = fhirjson.AppendResource(b.written[:0], o)
-	says := sha256.Sum256(b.written)
-	value := resultID{whose: b.whose, what: b.what(o.Type(), "outcome", b.date(b.a.AsOf)), says: b.hex(says[:saysBytes])}
+	b.written = fhirjson.AppendContent(b.written[:0], o)
+	says := digestOf(b.written)
+	value := resultID{whose: b.whose, what: b.what(o.Type(), "outcome", b.date(b.a.AsOf)), says: b.hex(says[:])}
 	id := fhir.Identifier{System: fhir.SystemResult, Value: b.textOf(value)}
 	b.outcome = b.addAs(o, id, "")
 }

@@ -2,7 +2,6 @@ package record
 
 import (
 	"cmp"
-	"crypto/sha256"
 
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/shoulder"
@@ -69,19 +68,20 @@ func digestURI(digest string) string { return "nih:sha-256;" + digest }
 // provenanceID is the identifier of the Provenance of a day's results: what they say,
 // the protocol, and what they were made from.
 func (b *builder) provenanceID(p *fhir.Provenance) resultID {
-	h := sha256.New()
+	said := b.written[:0]
 	for _, id := range b.identifiers {
-		writeParts(h, id.what, id.says, id.copy)
+		said = appendParts(said, id.what, id.says, id.copy)
 	}
-	writeParts(h, p.Policy...)
+	said = appendParts(said, p.Policy...)
 	for i := range p.Entity {
 		what := &p.Entity[i].What
-		writeParts(h, what.Reference, what.Display)
+		said = appendParts(said, what.Reference, what.Display)
 		if what.Identifier != nil {
-			writeParts(h, what.Identifier.System, what.Identifier.Value)
+			said = appendParts(said, what.Identifier.System, what.Identifier.Value)
 		}
 	}
-	return resultID{whose: b.whose, what: b.what(p.Type(), "provenance", b.date(b.a.AsOf)), says: b.hex(h.Sum(nil)[:saysBytes])}
+	says := digestOf(said)
+	return resultID{whose: b.whose, what: b.what(p.Type(), "provenance", b.date(b.a.AsOf)), says: b.hex(says[:])}
 }
 
 // entities are the inputs, each with its value as received, and the protocol.

@@ -91,6 +91,9 @@ func Build(a *assess.Assessment, reading *intake.Reading, o Options) *fhir.Bundl
 // byPosition is a result for each arm position.
 type byPosition [len(shoulder.Positions) + 1]fhir.Reference
 
+// usualContent is a little more than the content of a result usually needs, in bytes.
+const usualContent = 8 << 10
+
 // builder is one answer in progress.
 type builder struct {
 	a      *assess.Assessment
@@ -162,6 +165,7 @@ func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *build
 	b.holdings = newHoldings(reading.Stored)
 	b.report = report.New(a, b.issues, b.w)
 	b.entries = make([]fhir.Entry, 0, 64)
+	b.written = make([]byte, 0, usualContent)
 	return b
 }
 

@@ -2,10 +2,10 @@ package report
 
 import "encoding/binary"
 
-// AppendJudgement appends what the full report says but for what was found wrong with
-// the input, to be digested: its texts, each behind its length.
-func (r *Writer) AppendJudgement(out []byte) []byte {
-	j := judgement{out}
+// Judgement is what the full report says but for what was found wrong with the input, to
+// be digested: its texts, each behind its length. It holds until another form is written.
+func (r *Writer) Judgement() []byte {
+	j := judgement{r.room()}
 	j.texts(r.first.who...)
 	j.texts(r.first.alarms...)
 	j.texts(r.first.decision)
@@ -13,6 +13,7 @@ func (r *Writer) AppendJudgement(out []byte) []byte {
 	for _, s := range [...]*section{&r.reasons, &r.measured, &r.history, &r.work, &r.asked, &r.aims, &r.warnings, &r.citations} {
 		j.section(s)
 	}
+	r.space = j.out
 	return j.out
 }
 

@@ -1,6 +1,7 @@
 package fhirjson
 
 import (
+	"slices"
 	"strings"
 
 	"evenreach.example/internal/fhir"
@@ -9,12 +10,36 @@ import (
 // AppendContent appends what a resource says, to be digested: every element that Encode
 // writes, such that it stays the same when a server has stored the resource. So it has
 // no address of a reference, only that there is one, and decimals are as short as they
-// can be. Strings stand behind their length without escapes: it is no JSON, and takes
-// less time. Resources that say something different give different bytes.
+// can be. Strings stand behind their length without escapes, and a code system that was
+// written before is its number: it is no JSON, and takes less time. Resources that say
+// something different give different bytes.
 func AppendContent(dst []byte, r fhir.Resource) []byte {
-	e := encoder{out: dst, content: true}
+	e := encoder{out: dst, content: new(content)}
 	e.resource(r)
 	return e.out
+}
+
+// content is what was written of the content of a resource.
+type content struct {
+	systems [8]string // code systems and others, in the order in which they appear
+	known   int       // of them
+}
+
+// system writes a system: its number if it is known, else a 0 and the system, which is
+// known from then on as long as there is room.
+func (e *encoder) system(s string) {
+	c := e.content
+	at := slices.Index(c.systems[:c.known], s)
+	e.name("system")
+	e.out = append(e.out, byte(at+1))
+	if at >= 0 {
+		return
+	}
+	e.quoted(s)
+	if c.known < len(c.systems) {
+		c.systems[c.known] = s
+		c.known++
+	}
 }
 
 // shortest leaves out the zeros at the end of a decimal. One with an exponent stays.

@@ -3,6 +3,7 @@ package fhirjson_test
 import (
 	"bytes"
 	"reflect"
+	"strings"
 	"testing"
 
 	"evenreach.example/internal/fhir"
@@ -60,6 +61,14 @@ func TestContent(t *testing.T) {
 	observed := func(value fhir.Decimal, device string) fhir.Resource {
 		return &fhir.Observation{Value: &fhir.Quantity{Value: value}, Device: &fhir.Reference{Reference: device, Display: "d"}}
 	}
+	coded := func(systems ...string) fhir.Resource {
+		o := &fhir.Observation{}
+		for _, s := range systems {
+			o.Code.Coding = append(o.Code.Coding, fhir.Coding{System: s, Code: "c"})
+		}
+		return o
+	}
+	systems := strings.Split("urn:"+strings.Join(strings.Split("abcdefghijklmnopqrstuvwx", ""), " urn:"), " ")
 	tests := []struct {
 		name   string
 		a, b   fhir.Resource
@@ -73,6 +82,9 @@ func TestContent(t *testing.T) {
 		{"exponent", observed("1.50e10", "a"), observed("1.50e1", "a"), false, "another number"},
 		{"another address", observed("1", "Device/1"), observed("1", "Device/2"), true, "R4 transaction: references are rewritten"},
 		{"no address", observed("1", "Device/1"), observed("1", ""), false, "documented: that there is one"},
+		{"systems in another order", coded("urn:a", "urn:b", "urn:a"), coded("urn:a", "urn:b", "urn:b"), false, "documented"},
+		{"another system", coded("urn:a"), coded("urn:b"), false, "documented"},
+		{"more systems than have a number", coded(append(systems, "urn:y")...), coded(append(systems, "urn:z")...), false, "documented"},
 		{"another type", &fhir.Goal{}, &fhir.CarePlan{}, false, "documented"},
 		{"a text that reads like what follows another",
 			&fhir.CarePlan{Title: "t", Description: "d"}, &fhir.CarePlan{Title: "tdescription:\x01d"}, false, "documented"},

@@ -51,13 +51,13 @@ func Indent(body []byte) []byte {
 // the members of an object.
 type encoder struct {
 	out []byte
-	// content says that what is written is for a digest: see AppendContent.
-	content bool
+	// content is set where what is written is for a digest: see AppendContent.
+	content *content
 }
 
 // name starts a member.
 func (e *encoder) name(name string) {
-	if e.content {
+	if e.content != nil {
 		e.out = append(append(e.out, name...), ':')
 		return
 	}
@@ -74,7 +74,7 @@ func appendName(out []byte, name string) []byte {
 
 // quoted writes a string.
 func (e *encoder) quoted(s string) {
-	if e.content {
+	if e.content != nil {
 		e.out = append(binary.AppendUvarint(e.out, uint64(len(s))), s...)
 		return
 	}
@@ -113,7 +113,13 @@ var shortEscapes = [' ']byte{'\b': 'b', '\t': 't', '\n': 'n', '\f': 'f', '\r': '
 
 // text writes a primitive that is a JSON string.
 func (e *encoder) text(name, s string) {
-	if s != "" {
+	switch {
+	case s == "":
+	case e.content == nil:
+		e.out = appendQuoted(appendName(e.out, name), s)
+	case name == "system":
+		e.system(s)
+	default:
 		e.name(name)
 		e.quoted(s)
 	}
@@ -131,7 +137,7 @@ func (e *encoder) texts(name string, list []string) {
 // address writes what a reference points to.
 func (e *encoder) address(name, s string) {
 	switch {
-	case !e.content:
+	case e.content == nil:
 		e.text(name, s)
 	case s != "":
 		e.name(name) // that there is one, wherever it points
@@ -141,7 +147,7 @@ func (e *encoder) address(name, s string) {
 // literal writes a number or a boolean.
 func (e *encoder) literal(name, text string) {
 	switch {
-	case e.content:
+	case e.content != nil:
 		e.text(name, text)
 	case text != "":
 		e.name(name)
@@ -150,7 +156,7 @@ func (e *encoder) literal(name, text string) {
 }
 
 func (e *encoder) decimal(name string, d fhir.Decimal) {
-	if e.content {
+	if e.content != nil {
 		d = shortest(d)
 	}
 	e.literal(name, string(d))
