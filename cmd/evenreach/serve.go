@@ -22,6 +22,7 @@ import (
 	"google.golang.org/grpc/credentials"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/audit"
 	"evenreach.example/internal/auth"
 	"evenreach.example/internal/config"
 	"evenreach.example/internal/mllp"
@@ -61,6 +62,7 @@ type servers struct {
 	callers *auth.Authenticator     // nil to let in everybody
 	clients *auth.HookAuthenticator // of CDS Hooks; nil to let in everybody, or nobody
 	keys    *ops.AuthMetrics        // nil if no keys are fetched
+	trail   *audit.Trail            // nil for none
 	service *service.Server
 	grpc    *grpc.Server
 	http    *http.Server
@@ -113,6 +115,9 @@ func serve(ctx context.Context, c *config.Server, lines *ops.LogWriter) error {
 	err = group.Wait()
 	stopKeys()
 	s.watch.Close()
+	if s.trail != nil {
+		s.trail.Close()
+	}
 	s.log.Info("stopped")
 	return err
 }
@@ -131,6 +136,9 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	s := &servers{config: c, log: log, watch: watch, health: health}
 	if err := s.trace(watch); err != nil {
 		return nil, err
+	}
+	if c.Audit != nil {
+		s.trail = audit.New(*c.Audit, version(), registry)
 	}
 	s.service = service.New(newPipeline(c.Protocols, c.Codes), watch, s.authenticator(registry), s.doors())
 	s.serveMessages()
@@ -164,6 +172,7 @@ func (s *servers) doors() service.Config {
 		Processors:       processors(debug.SetMemoryLimit(-1), runtime.GOMAXPROCS(0)),
 		Reflection:       s.config.Reflection,
 		TokenEndpoint:    s.config.TokenEndpoint,
+		Trail:            s.trail,
 	}
 	if s.config.Tokens != nil {
 		c.Base = strings.TrimSuffix(s.config.Tokens.Audience, "/")

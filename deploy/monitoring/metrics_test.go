@@ -10,6 +10,7 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 
+	"evenreach.example/internal/audit"
 	"evenreach.example/internal/auth"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/ops"
@@ -37,6 +38,7 @@ func live(t *testing.T) map[string]labels {
 	defer lines.Close()
 	ops.RegisterDropped(registry, lines)
 	ops.NewConnectionMetrics(registry)
+	audit.New(audit.Config{To: io.Discard}, "1.0.0", registry).Close()
 	ops.RegisterExpiry(registry, func() time.Time { return time.Unix(1, 0) })
 	service.New(&service.Pipeline{}, watch, auth.Anyone{}, service.Config{MaxConcurrent: 1}).GRPC(ops.NewHealth().GRPC())
 	meetEveryProblem(watch)

@@ -56,6 +56,9 @@ type Credentials struct {
 type Caller struct {
 	// Client is the id of the client: a system, and no person.
 	Client string
+	// Person is the claim sub, if it names another than the client: most often the user for whom
+	// the client asks. It is for the audit trail alone.
+	Person string
 	// Until is when the token ends; zero for never.
 	Until time.Time
 }

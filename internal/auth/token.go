@@ -49,6 +49,9 @@ func (a *Authenticator) validate(ctx context.Context, shown Credentials) (Caller
 		return Caller{}, reason
 	}
 	caller := Caller{Client: c.client()}
+	if c.Subject != caller.Client {
+		caller.Person = c.Subject
+	}
 	if reason := a.bound(c, shown.Certificate); reason != "" {
 		return caller, reason
 	}

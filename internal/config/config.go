@@ -13,6 +13,7 @@ import (
 	"strings"
 	"time"
 
+	"evenreach.example/internal/audit"
 	"evenreach.example/internal/auth"
 	"evenreach.example/internal/flags"
 	"evenreach.example/internal/intake"
@@ -42,6 +43,7 @@ type Serve struct {
 	LogLevel         string `name:"log-level" env:"EVENREACH_LOG_LEVEL" default:"info" placeholder:"LEVEL" help:"debug, info, warn or error (${default})."`
 
 	Auth
+	Audit
 	TLS
 	Traces
 	V2
@@ -74,6 +76,8 @@ type Server struct {
 	Tokens *auth.Config
 	// TokenEndpoint is where clients of SMART get their tokens; empty if it is not stated.
 	TokenEndpoint string
+	// Audit says where the audit trail is written; nil for nowhere.
+	Audit *audit.Config
 	// Authorities are all that vouch for servers that are asked, to tell the log of their
 	// replacement.
 	Authorities []*auth.Authorities
@@ -109,6 +113,7 @@ func (s Serve) Resolve() (*Server, error) {
 		LogPeer:          r.peerLog("log-peer", s.LogPeer),
 		Tokens:           s.Auth.resolve(&r, reached),
 		TokenEndpoint:    s.tokenEndpoint(&r),
+		Audit:            s.Audit.resolve(&r),
 		Certificates:     s.TLS.resolve(&r, reached),
 		Traces:           s.Traces.resolve(&r),
 		V2:               s.resolveV2(&r),

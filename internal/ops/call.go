@@ -32,6 +32,7 @@ type Call struct {
 	Door      Door
 	Operation string // route template, or method of gRPC
 	Client    string // id of the client that asks; empty before it is known
+	Person    string // for whom the client asks, if its token says so: for the audit trail alone, never logged
 	Denied    string // why its token was refused; empty if it was not
 	Peer      string // host:port of the other end of the connection
 

@@ -2,6 +2,7 @@ package ops
 
 import (
 	"bytes"
+	"errors"
 	"io"
 	"sync"
 	"sync/atomic"
@@ -25,28 +26,63 @@ const (
 // the log. If what it writes to is slow, stuck or gone, lines are dropped and counted,
 // and requests are answered all the same.
 type LogWriter struct {
-	lines   chan []byte
+	lines   chan waitingLine
 	closing chan struct{}
 	close   sync.Once
 	done    chan struct{}
 	dropped atomic.Int64
 }
 
+// waitingLine is a line that waits to be written.
+type waitingLine struct {
+	text []byte
+	done chan<- error // is told what became of it; nil for nobody
+}
+
 // NewLogWriter returns a LogWriter that writes to w, one line at a time.
 func NewLogWriter(w io.Writer) *LogWriter {
-	l := &LogWriter{lines: make(chan []byte, maxWaiting), closing: make(chan struct{}), done: make(chan struct{})}
+	l := &LogWriter{lines: make(chan waitingLine, maxWaiting), closing: make(chan struct{}), done: make(chan struct{})}
 	go l.run(w)
 	return l
 }
 
 // Write takes a line, or drops it. It never waits and never fails.
 func (l *LogWriter) Write(line []byte) (int, error) {
+	_ = l.take(waitingLine{text: bytes.Clone(line)}) // it is counted
+	return len(line), nil
+}
+
+var (
+	errTooMany = errors.New("too many lines wait to be written")
+	errTooLate = errors.New("the line was not written in time")
+)
+
+// WriteWithin writes a line before it returns, or says that it was not written within a
+// time; it may be later. The line belongs to the LogWriter then.
+func (l *LogWriter) WriteWithin(line []byte, patience time.Duration) error {
+	done := make(chan error, 1)
+	if err := l.take(waitingLine{line, done}); err != nil {
+		return err
+	}
+	late := time.NewTimer(patience)
+	defer late.Stop()
 	select {
-	case l.lines <- bytes.Clone(line):
+	case err := <-done:
+		return err
+	case <-late.C:
+		return errTooLate
+	}
+}
+
+// take takes a line, or drops it.
+func (l *LogWriter) take(line waitingLine) error {
+	select {
+	case l.lines <- line:
+		return nil
 	default:
 		l.dropped.Add(1)
+		return errTooMany
 	}
-	return len(line), nil
 }
 
 // Close writes the lines that wait, for at most a second. What is written after
@@ -75,9 +111,13 @@ func (l *LogWriter) run(w io.Writer) {
 	}
 }
 
-func (l *LogWriter) pass(w io.Writer, line []byte) {
-	if _, err := w.Write(line); err != nil {
+func (l *LogWriter) pass(w io.Writer, line waitingLine) {
+	_, err := w.Write(line.text)
+	if err != nil {
 		l.dropped.Add(1)
+	}
+	if line.done != nil {
+		line.done <- err
 	}
 }
 

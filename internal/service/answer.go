@@ -3,6 +3,7 @@ package service
 import (
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/assess"
+	"evenreach.example/internal/audit"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirproto"
@@ -20,6 +21,8 @@ type Answer struct {
 	Assessment *assess.Assessment
 	// Issues are what was left out, corrected or missing of the input.
 	Issues []fault.Issue
+	// Patient is whom it is about, for the audit trail.
+	Patient audit.Patient
 	// Used is the number of measurements that were accepted.
 	Used int
 }

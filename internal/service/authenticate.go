@@ -72,7 +72,7 @@ func (s *Server) admit(ctx context.Context, shown auth.Credentials) (auth.Caller
 	if refused, ok := errors.AsType[*auth.Refusal](err); ok {
 		call.Denied = string(refused.Reason)
 	}
-	call.Client = caller.Client
+	call.Client, call.Person = caller.Client, caller.Person
 	return caller, err
 }
 

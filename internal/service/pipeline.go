@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"evenreach.example/internal/assess"
+	"evenreach.example/internal/audit"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/ops"
@@ -58,7 +59,9 @@ func (p *Pipeline) Run(ctx context.Context, q Request) (*Answer, error) {
 			return nil, err
 		}
 	}
-	return newAnswer(q.Output, assessment, issues, reading.Used, bundle), nil
+	answer := newAnswer(q.Output, assessment, issues, reading.Used, bundle)
+	answer.Patient = audit.Patient{Identity: reading.Patient, Reference: reading.Subject}
+	return answer, nil
 }
 
 // words are the texts of the answers.

@@ -17,6 +17,7 @@ import (
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	fhirapi "evenreach.example/api/fhir"
+	"evenreach.example/internal/audit"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/ops"
@@ -55,6 +56,8 @@ type Config struct {
 	// TokenEndpoint is where clients of SMART get their tokens; empty if it is not known,
 	// in which case SMART is not claimed.
 	TokenEndpoint string
+	// Trail is told of every assessment; nil for nobody.
+	Trail *audit.Trail
 	// MaxConnections is how many connections each door has at a time, at least 1.
 	MaxConnections int
 	// MaxConnectionAge is after how long a connection is given up, give or take a
@@ -177,7 +180,7 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 // run answers a request and records it.
 func (s *Server) run(ctx context.Context, q Request) (*Answer, error) {
 	answer, err := s.pipeline.Run(ctx, q)
-	if err != nil {
+	if err := s.audit(ctx, answer, err); err != nil {
 		return nil, err
 	}
 	call, name := ops.CallFrom(ctx), protocolName(answer.Assessment.Protocol)

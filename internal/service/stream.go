@@ -82,7 +82,7 @@ func (s *Server) receiveOne(stream assessStream) (request *evenreachv1.AssessStr
 func (s *Server) answerOne(ctx context.Context, n int, m *evenreachv1.AssessStreamRequest) *evenreachv1.AssessStreamResponse {
 	stream := ops.CallFrom(ctx)
 	ctx, call := s.watch.Begin(ctx, ops.Stream, fmt.Sprintf("%s.%d", stream.ID, n), stream.Operation)
-	call.Client, call.Peer = stream.Client, stream.Peer
+	call.Client, call.Person, call.Peer = stream.Client, stream.Person, stream.Peer
 	response, err := s.assessInTurn(ctx, m.GetRequest())
 	s.watch.End(call, status.Code(err))
 	if err == nil {
