@@ -87,6 +87,32 @@ func (m *Malformed) Type() string {
 	return m.Read.Type()
 }
 
+// CommonOf is what a resource of a patient may carry whatever its type; nil for a type that is only counted, and for
+// what holds others.
+func CommonOf(resource Resource) *Common {
+	switch resource := resource.(type) {
+	case *Observation:
+		return &resource.Common
+	case *Patient:
+		return &resource.Common
+	case *Condition:
+		return &resource.Common
+	case *Procedure:
+		return &resource.Common
+	case *Encounter:
+		return &resource.Common
+	case *Goal:
+		return &resource.Common
+	case *CarePlan:
+		return &resource.Common
+	case *DiagnosticReport:
+		return &resource.Common
+	case *DetectedIssue:
+		return &resource.Common
+	}
+	return nil
+}
+
 // MaxEntryIssues is how many problems of one malformed entry are kept: the first
 // says what to mend, and a hostile input stays cheap.
 const MaxEntryIssues = 5

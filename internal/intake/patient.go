@@ -136,7 +136,7 @@ func (r *reader) learnIdentifiers(entries []entry) {
 			r.learn([]fhir.Identifier{*subject.Identifier}, key)
 		}
 		if contained {
-			r.learn(commonOf(e.containedResource(subject.Reference)).Identifier, key)
+			r.learn(fhir.CommonOf(e.containedResource(subject.Reference)).Identifier, key)
 		}
 	}
 }
