@@ -113,6 +113,29 @@ func CommonOf(resource Resource) *Common {
 	return nil
 }
 
+// SubjectOf returns the subject of a resource of a type that is read.
+func SubjectOf(resource Resource) *Reference {
+	switch resource := resource.(type) {
+	case *Observation:
+		return resource.Subject
+	case *Condition:
+		return resource.Subject
+	case *Procedure:
+		return resource.Subject
+	case *Encounter:
+		return resource.Subject
+	case *Goal:
+		return resource.Subject
+	case *CarePlan:
+		return resource.Subject
+	case *DiagnosticReport:
+		return resource.Subject
+	case *DetectedIssue:
+		return resource.Patient
+	}
+	return nil
+}
+
 // MaxEntryIssues is how many problems of one malformed entry are kept: the first
 // says what to mend, and a hostile input stays cheap.
 const MaxEntryIssues = 5

@@ -24,7 +24,9 @@ import (
 var idForm = regexp.MustCompile(`^[A-Za-z0-9\-.]{1,64}$`)
 
 // IsID reports whether a text can be the id of a resource.
-func IsID(text string) bool { return idForm.MatchString(text) }
+func IsID(text string) bool {
+	return idForm.MatchString(text) && strings.Trim(text, ".") != "" // an address of dots is another one
+}
 
 const (
 	// maxPages bounds the pages of one search.

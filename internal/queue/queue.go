@@ -57,6 +57,7 @@ type item struct {
 	first   time.Time // when it was added first since its last assessment began
 	due     time.Time
 	place   time.Time // due as the heap knows it, never later than due
+	tries   int // that failed, since it was added
 	running bool
 	again   bool // added while running
 }
@@ -159,14 +160,14 @@ func (q *Queue) tell() {
 }
 
 // Run assesses whoever is due, several at a time, until the queue is closed and empty or the context ends. What do
-// returns is how long to wait until the same is tried again; 0 if it is done with.
-func (q *Queue) Run(ctx context.Context, workers int, do func(ctx context.Context, patient string) time.Duration) {
+// returns is how long to wait until the same is tried again; 0 if it is done with. It is told how often it failed.
+func (q *Queue) Run(ctx context.Context, workers int, do func(ctx context.Context, patient string, failed int) time.Duration) {
 	work := make(chan *item)
 	var group sync.WaitGroup
 	for range workers {
 		group.Go(func() {
 			for i := range work {
-				q.finish(i, do(ctx, i.patient))
+				q.finish(i, do(ctx, i.patient, i.tries))
 			}
 		})
 	}
@@ -243,8 +244,9 @@ func (q *Queue) finish(i *item, after time.Duration) {
 		delete(q.items, i.patient)
 		return
 	}
+	i.tries++
 	if i.again {
-		after = q.quiet
+		after, i.tries = q.quiet, 0
 	}
 	now := time.Now()
 	i.running, i.again, i.first, i.due = false, false, now, now.Add(after)

@@ -51,7 +51,7 @@ func TestBurstsLeadToOneAssessmentAPatient(t *testing.T) {
 		ended := make(chan struct{})
 		go func() {
 			defer close(ended)
-			q.Run(t.Context(), 4, func(_ context.Context, p string) time.Duration { done.note(p); return 0 })
+			q.Run(t.Context(), 4, func(_ context.Context, p string, _ int) time.Duration { done.note(p); return 0 })
 		}()
 		for i := range 1000 {
 			if err := q.Add(fmt.Sprint("p", i%20)); err != nil {
@@ -82,7 +82,7 @@ func TestBurstsLeadToOneAssessmentAPatient(t *testing.T) {
 func TestNobodyWaitsForEver(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		q, done := opened(t, Options{Quiet: 10 * time.Second}), newBook()
-		go q.Run(t.Context(), 1, func(_ context.Context, p string) time.Duration { done.note(p); return 0 })
+		go q.Run(t.Context(), 1, func(_ context.Context, p string, _ int) time.Duration { done.note(p); return 0 })
 		for range 62 {
 			_ = q.Add("p") // as long as it is open it takes one
 			time.Sleep(time.Second)
@@ -99,7 +99,7 @@ func TestNobodyWaitsForEver(t *testing.T) {
 func TestAddedWhileRunning(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		q, done := opened(t, Options{Quiet: time.Second}), newBook()
-		go q.Run(t.Context(), 1, func(_ context.Context, p string) time.Duration {
+		go q.Run(t.Context(), 1, func(_ context.Context, p string, _ int) time.Duration {
 			done.note(p)
 			time.Sleep(5 * time.Second)
 			return 0
@@ -121,8 +121,11 @@ func TestAddedWhileRunning(t *testing.T) {
 func TestTriedAgain(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		q, done := opened(t, Options{Quiet: time.Second}), newBook()
-		go q.Run(t.Context(), 1, func(_ context.Context, p string) time.Duration {
-			if done.note(p) < 3 {
+		go q.Run(t.Context(), 1, func(_ context.Context, p string, failed int) time.Duration {
+			if n := done.note(p); n != failed+1 {
+				t.Errorf("%d failed before attempt %d", failed, n)
+			}
+			if failed < 2 {
 				return 30 * time.Second
 			}
 			return 0
@@ -149,7 +152,7 @@ func TestClosing(t *testing.T) {
 		q, done := opened(t, Options{Quiet: time.Hour}), newBook()
 		_ = q.Add("a", "b", "c")
 		q.Close()
-		q.Run(t.Context(), 2, func(_ context.Context, p string) time.Duration { done.note(p); return 0 })
+		q.Run(t.Context(), 2, func(_ context.Context, p string, _ int) time.Duration { done.note(p); return 0 })
 		if n := len(done.counts()); n != 3 {
 			t.Errorf("%d patients were assessed, want 3", n)
 		}
@@ -188,7 +191,7 @@ func TestKilledProcessLosesNothing(t *testing.T) {
 	}
 	ctx, kill := context.WithCancel(t.Context())
 	reached, dead := make(chan struct{}), make(chan struct{})
-	go q.Run(ctx, 1, func(_ context.Context, p string) time.Duration {
+	go q.Run(ctx, 1, func(_ context.Context, p string, _ int) time.Duration {
 		if p == "running" {
 			close(reached)
 			<-dead // for ever, as far as the queue knows
@@ -221,7 +224,7 @@ func TestKilledProcessLosesNothing(t *testing.T) {
 		t.Errorf("the next process finds %d, want %d", n, len(left))
 	}
 	next.Close()
-	next.Run(t.Context(), 1, func(_ context.Context, p string) time.Duration { done.note(p); return 0 })
+	next.Run(t.Context(), 1, func(_ context.Context, p string, _ int) time.Duration { done.note(p); return 0 })
 	for p := range left {
 		if done.counts()[p] != 1 {
 			t.Errorf("%s was assessed %d times after the restart, want once", p, done.counts()[p])

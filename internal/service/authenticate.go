@@ -53,7 +53,7 @@ func (s *Server) admit(ctx context.Context, authorization []string) (auth.Caller
 	if refused, ok := errors.AsType[*auth.Refusal](err); ok {
 		call.Denied = string(refused.Reason)
 	}
-	call.Client = caller.Client
+	call.Client, call.MayStore = caller.Client, caller.MayStore
 	return caller, err
 }
 
