@@ -46,6 +46,7 @@ type Serve struct {
 	Traces
 	V2
 	Hooks
+	Record
 }
 
 // Server is a checked configuration.
@@ -82,6 +83,8 @@ type Server struct {
 	MLLPAddress string
 	// Hooks says how CDS Hooks are answered; nil for not at all.
 	Hooks *HookConfig
+	// Record is the record that is asked and written; nil for none.
+	Record *RecordConfig
 }
 
 // Resolve checks the configuration. The error lists every problem, one a line.
@@ -107,6 +110,7 @@ func (s Serve) Resolve() (*Server, error) {
 		V2:               s.resolveV2(&r),
 		MLLPAddress:      s.mllpAddress(&r),
 		Hooks:            s.resolveHooks(&r),
+		Record:           s.resolveRecord(&r),
 	}
 	if server.V2 != nil {
 		server.V2.Options.Codes = server.Codes

@@ -57,7 +57,7 @@ type item struct {
 	first   time.Time // when it was added first since its last assessment began
 	due     time.Time
 	place   time.Time // due as the heap knows it, never later than due
-	tries   int // that failed, since it was added
+	tries   int       // that failed, since it was added
 	running bool
 	again   bool // added while running
 }

@@ -70,7 +70,7 @@ func TestRefused(t *testing.T) {
 	}
 	for body, want := range map[string]fault.Kind{
 		"x": fault.Syntax, "[]": fault.Structure, `{}`: fault.WrongResource, `{"a":1,"a":2}`: fault.DuplicateName,
-		`{"resourceType":"Bundle","type":"searchset"}`: fault.BadValue,
+		`{"resourceType":"Bundle","type":"searchset"}`:                                          fault.BadValue,
 		`{"resourceType":"Bundle","type":"history","entry":[` + strings.Join(named, ",") + `]}`: fault.TooLong,
 	} {
 		_, err := Read([]byte(body), base)
