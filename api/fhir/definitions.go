@@ -314,4 +314,7 @@ var kindDefinitions = [...]string{
 	fault.PlanNotSent:          "The plan is to be updated in place, and no plan or goal of an earlier answer was sent; it is created.",
 	fault.NotHandedOn:          "The system that answers are handed on to does not take this one.",
 	fault.PrefetchMissing:      "A call of CDS Hooks has not what it needs, and it could not be fetched.",
+	fault.PatientUnknown:       "The configured record has no patient with this id.",
+	fault.RecordRefused:        "The configured record does not take what it is asked or sent.",
+	fault.RecordChanged:        "The configured record was changed by others each time between reading and storing.",
 }

@@ -27,6 +27,7 @@ import (
 	"evenreach.example/internal/config"
 	"evenreach.example/internal/mllp"
 	"evenreach.example/internal/ops"
+	"evenreach.example/internal/queue"
 	"evenreach.example/internal/service"
 )
 
@@ -69,6 +70,9 @@ type servers struct {
 	admin   *http.Server
 	mllp    *mllp.Server // nil for none
 	traces  *ops.Traces  // nil for none
+	queue   *queue.Queue // of those of whom notifications come; nil for none
+
+	stopQueue func(context.Context)
 
 	restConns, rpcConns *ops.ConnectionMetrics
 }
@@ -89,6 +93,7 @@ func serve(ctx context.Context, c *config.Server, lines *ops.LogWriter) error {
 		return err
 	}
 	stopKeys := s.renewKeys(ctx)
+	s.stopQueue = s.workOffQueue(ctx)
 	group, ctx := errgroup.WithContext(ctx)
 	group.Go(func() error {
 		return s.grpc.Serve(service.LimitConnections(listeners[0], c.MaxConnections, s.rpcConns))
@@ -143,6 +148,9 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	s.service = service.New(newPipeline(c.Protocols, c.Codes), watch, s.authenticator(registry), s.doors())
 	s.serveMessages()
 	s.serveHooks(registry)
+	if err := s.serveRecord(registry); err != nil {
+		return nil, err
+	}
 	handler, err := s.service.Handler()
 	if err != nil {
 		return nil, err
@@ -210,6 +218,54 @@ func (s *servers) serveHooks(registry *prometheus.Registry) {
 		h.Clients = s.clients
 	}
 	s.service.ServeHooks(h)
+}
+
+// serveRecord makes the service ask the configured record, and take its notifications.
+func (s *servers) serveRecord(registry *prometheus.Registry) (err error) {
+	c := s.config.Record
+	if c == nil {
+		return nil
+	}
+	r := service.Record{Client: c.Client}
+	if c.Queue != nil {
+		if s.queue, err = queue.Open(*c.Queue); err != nil {
+			return err
+		}
+		ops.RegisterQueue(registry, s.queue.Len)
+		r.Queue = s.queue
+	}
+	if c.Secrets != "" {
+		if s.keys == nil {
+			s.keys = ops.NewAuthMetrics(registry)
+		}
+		r.Senders = auth.SecretsFile{Path: c.Secrets, Metrics: s.keys}
+	}
+	s.service.ServeRecord(r)
+	return nil
+}
+
+// workOffQueue assesses those of whom notifications came. When it is stopped it assesses at once whoever still waits,
+// until a context ends; what is left then is on disk, if the queue has a folder, and else lost.
+func (s *servers) workOffQueue(ctx context.Context) (stop func(context.Context)) {
+	if s.queue == nil {
+		return func(context.Context) {}
+	}
+	ctx, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		s.service.RunQueue(ctx)
+	}()
+	return func(until context.Context) {
+		s.queue.Close()
+		select {
+		case <-done:
+		case <-until.Done():
+			s.log.Warn("notifications were not worked off at the end of the drain", "patients", s.queue.Len())
+		}
+		cancel()
+		<-done
+	}
 }
 
 // trace begins to send traces, if there is a place for them.
@@ -362,6 +418,7 @@ func (s *servers) drain() {
 	if err := group.Wait(); err != nil {
 		s.log.Warn("requests were cut off at the end of the drain", "error", err.Error())
 	}
+	s.stopQueue(ctx)
 	s.closeTraces(ctx)
 	_ = s.admin.Close() // a scrape can be repeated
 }

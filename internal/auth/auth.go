@@ -61,6 +61,8 @@ type Caller struct {
 	Person string
 	// Until is when the token ends; zero for never.
 	Until time.Time
+	// MayStore says that the token also covers writing: an answer may be stored for the client.
+	MayStore bool
 }
 
 // Anyone accepts every caller. It is for a service on the loopback interface and
@@ -68,7 +70,9 @@ type Caller struct {
 type Anyone struct{}
 
 // Authenticate accepts the caller.
-func (Anyone) Authenticate(context.Context, Credentials) (Caller, error) { return Caller{}, nil }
+func (Anyone) Authenticate(context.Context, Credentials) (Caller, error) {
+	return Caller{MayStore: true}, nil
+}
 
 // An Authenticator validates bearer tokens. It may be used by many goroutines,
 // and needs Run for the keys.

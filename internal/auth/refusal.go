@@ -29,6 +29,9 @@ const (
 	KeysNotThere Reason = "keys-unavailable"
 	Replayed     Reason = "replayed"
 	Busy         Reason = "busy"
+
+	UnknownSecret Reason = "secret"
+	NoStoring     Reason = "scope-to-store"
 )
 
 // verdict is the answer to a caller that is refused for a reason.
@@ -57,6 +60,9 @@ var verdicts = map[Reason]verdict{
 	Replayed:     {fault.Unauthenticated, "invalid_token", "the token was used before; expected a new one, with its own jti, for each call"},
 	Busy:         {fault.Unavailable, "", "the service checks as many tokens as it can; repeat the request in a moment"},
 	KeysNotThere: {fault.Unavailable, "", "the keys of the token's issuer cannot be had; repeat the request in a moment"},
+
+	UnknownSecret: {fault.Unauthenticated, "invalid_token", "the token is none of the secrets that senders of notifications have"},
+	NoStoring:     {fault.Forbidden, "insufficient_scope", "the token's scope does not cover storing an answer; expected " + RequiredToStore + ", or the same of user"},
 }
 
 // reasons lists every reason, as labels of a metric.
@@ -73,6 +79,9 @@ type Refusal struct {
 	*fault.Errors
 	Reason Reason
 }
+
+// RefuseStoring is the refusal of a client that may not have an answer stored.
+func RefuseStoring() *Refusal { return refuse(NoStoring) }
 
 func refuse(reason Reason) *Refusal {
 	v := verdicts[reason]
@@ -94,6 +103,8 @@ func (r *Refusal) Challenge() string {
 		return `Bearer realm="evenreach"`
 	case r.Reason == Scope:
 		return fmt.Sprintf(`Bearer realm="evenreach", error=%q, error_description=%q, scope=%q`, v.code, v.detail, Required)
+	case r.Reason == NoStoring:
+		return fmt.Sprintf(`Bearer realm="evenreach", error=%q, error_description=%q, scope=%q`, v.code, v.detail, RequiredToStore)
 	}
 	return fmt.Sprintf(`Bearer realm="evenreach", error=%q, error_description=%q`, v.code, v.detail)
 }

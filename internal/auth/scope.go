@@ -6,18 +6,32 @@ import "strings"
 // Observations and gets Observations back. SMART has no scopes for operations.
 const Required = "system/Observation.rs"
 
+// RequiredToStore is the scope by which a client has an answer stored in the configured record.
+const RequiredToStore = "system/Observation.cruds"
+
 // covers reports whether a scope lets its client read and search every
 // Observation, as a system or for a user. Scopes of a single patient do not,
 // nor do those that are narrowed by a query, because this service cannot tell which
 // Observations such a query leaves out.
-func covers(scope string) bool {
+func covers(scope string) bool { return grants(scope, "rs") }
+
+// coversStoring reports whether a scope also lets its client create and update them.
+func coversStoring(scope string) bool { return grants(scope, "crus") }
+
+// grants reports whether scopes together have all of some permissions.
+func grants(scope, wanted string) bool {
 	granted := map[byte]bool{}
 	for one := range strings.FieldsSeq(scope) {
 		for _, permission := range []byte(permissions(one)) {
 			granted[permission] = true
 		}
 	}
-	return granted['r'] && granted['s']
+	for _, permission := range []byte(wanted) {
+		if !granted[permission] {
+			return false
+		}
+	}
+	return true
 }
 
 // permissions are those of one scope for Observations, as letters among cruds

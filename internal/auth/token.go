@@ -61,7 +61,7 @@ func (a *Authenticator) validate(ctx context.Context, shown Credentials) (Caller
 	if reason := a.admit(c); reason != "" {
 		return caller, reason
 	}
-	caller.Until = c.Expiry.Time().Add(leeway)
+	caller.Until, caller.MayStore = c.Expiry.Time().Add(leeway), coversStoring(c.Scope)
 	return caller, ""
 }
 

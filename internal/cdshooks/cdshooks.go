@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"evenreach.example/internal/fhir"
-	"evenreach.example/internal/intake"
 )
 
 // ServiceID is the id of the service. It answers several hooks, so that a later hook renews the
@@ -54,14 +53,14 @@ const (
 // shoulder's disorder.
 var needed = []string{keyObservations, keyConditions, keyProcedures}
 
-// Templates ask for what intake reads and nothing else, the site's own codes included.
-func Templates(codes *intake.CodeMap) map[string]string {
+// Templates ask for what is read and nothing else: Observations and Procedures with these codes.
+func Templates(measurements, repairs []fhir.Coding) map[string]string {
 	const of = "?patient={{context.patientId}}"
 	return map[string]string{
 		keyPatient:      "Patient/{{context.patientId}}",
-		keyObservations: "Observation" + of + "&code=" + tokens(codes.MeasurementCodes()) + "&_count=1000",
+		keyObservations: "Observation" + of + "&code=" + tokens(measurements) + "&_count=1000",
 		keyConditions:   "Condition" + of + "&_count=200",
-		keyProcedures:   "Procedure" + of + "&code=" + tokens(codes.RepairCodes()) + "&_count=200",
+		keyProcedures:   "Procedure" + of + "&code=" + tokens(repairs) + "&_count=200",
 		keyPlans:        "CarePlan" + of + "&category=" + fhir.SystemSNOMED + "|" + fhir.SNOMEDRehabilitationPlan + "&_count=50",
 	}
 }
@@ -76,13 +75,13 @@ func tokens(codes []fhir.Coding) string {
 }
 
 // Discover is what the service offers.
-func Discover(codes *intake.CodeMap) Discovery {
+func Discover(templates map[string]string) Discovery {
 	d := Discovery{Services: make([]Service, 0, len(Hooks))}
 	for _, hook := range Hooks {
 		d.Services = append(d.Services, Service{
 			Hook: hook, ID: ServiceID, Title: "Shoulder re-check",
 			Description:       "Red flags, changes beyond measurement error, the permitted step of each shoulder rotation, and what to measure next, from the recorded strength, range and pain.",
-			Prefetch:          Templates(codes),
+			Prefetch:          templates,
 			UsageRequirements: "Observations, conditions and procedures are needed: as prefetch, or by fhirServer and fhirAuthorization if the server is one that this service may ask.",
 		})
 	}

@@ -48,6 +48,7 @@ type Serve struct {
 	Traces
 	V2
 	Hooks
+	Record
 }
 
 // Server is a checked configuration.
@@ -91,6 +92,8 @@ type Server struct {
 	MLLPAddress string
 	// Hooks says how CDS Hooks are answered; nil for not at all.
 	Hooks *HookConfig
+	// Record is the record that is asked and written; nil for none.
+	Record *RecordConfig
 }
 
 // Resolve checks the configuration. The error lists every problem, one a line.
@@ -119,6 +122,7 @@ func (s Serve) Resolve() (*Server, error) {
 		V2:               s.resolveV2(&r),
 		MLLPAddress:      s.mllpAddress(&r),
 		Hooks:            s.resolveHooks(&r),
+		Record:           s.resolveRecord(&r),
 	}
 	server.Authorities = r.vouching
 	if server.V2 != nil {

@@ -7,6 +7,7 @@ import (
 	"time"
 	_ "time/tzdata" // an image has no table of time zones
 
+	"evenreach.example/internal/fhirclient"
 	"evenreach.example/internal/handon"
 	"evenreach.example/internal/oru"
 	"evenreach.example/internal/service"
@@ -74,10 +75,18 @@ func (v V2) target(r *resolver) handon.Target {
 	case u.Scheme == "mllp" && u.Port() != "" && isLoopback(u.Host):
 		return handon.NewReceiver(u.Host, new(net.Dialer))
 	case isSafe(v.V2Target):
-		return handon.NewRecord(v.V2Target, v.V2TargetToken, secure.Direct())
+		return handon.NewRecord(fhirclient.New(v.V2Target, tokenFile(v.V2TargetToken), secure.Direct()))
 	}
 	r.report("v2-target", "found %q; expected an https address or mllps://HOST:PORT (http and mllp on the loopback interface only)", v.V2Target)
 	return nil
+}
+
+// tokenFile gives the token in a file; nil for none.
+func tokenFile(file string) fhirclient.Tokens {
+	if file == "" {
+		return nil
+	}
+	return fhirclient.TokenFile(file)
 }
 
 // systems reads NAME=URI pairs.

@@ -69,6 +69,9 @@ const (
 	PlanNotSent                      // a plan is to live on that was not sent
 	NotHandedOn                      // the configured target refused the answer
 	PrefetchMissing                  // a call without what it needs, which could not be fetched
+	PatientUnknown                   // the configured record has no such patient
+	RecordRefused                    // the configured record does not take what it is asked or sent
+	RecordChanged                    // the configured record was changed in the meantime, again and again
 	kinds                            // their number
 )
 
@@ -146,6 +149,9 @@ var table = [kinds]row{
 	PlanNotSent:          {"plan-not-sent", "informational", "Earlier plan was not sent"},
 	NotHandedOn:          {"not-handed-on", "processing", "Answer refused by its target"},
 	PrefetchMissing:      {"prefetch-missing", "required", "Prefetch missing"},
+	PatientUnknown:       {"patient-unknown", "not-found", "Patient unknown to the record"},
+	RecordRefused:        {"record-refused", "processing", "Refused by the configured record"},
+	RecordChanged:        {"record-changed", "conflict", "Record changed in the meantime"},
 }
 
 // String is the kind's code in our code system of input issues, fit for a

@@ -87,6 +87,55 @@ func (m *Malformed) Type() string {
 	return m.Read.Type()
 }
 
+// CommonOf is what a resource of a patient may carry whatever its type; nil for a type that is only counted, and for
+// what holds others.
+func CommonOf(resource Resource) *Common {
+	switch resource := resource.(type) {
+	case *Observation:
+		return &resource.Common
+	case *Patient:
+		return &resource.Common
+	case *Condition:
+		return &resource.Common
+	case *Procedure:
+		return &resource.Common
+	case *Encounter:
+		return &resource.Common
+	case *Goal:
+		return &resource.Common
+	case *CarePlan:
+		return &resource.Common
+	case *DiagnosticReport:
+		return &resource.Common
+	case *DetectedIssue:
+		return &resource.Common
+	}
+	return nil
+}
+
+// SubjectOf returns the subject of a resource of a type that is read.
+func SubjectOf(resource Resource) *Reference {
+	switch resource := resource.(type) {
+	case *Observation:
+		return resource.Subject
+	case *Condition:
+		return resource.Subject
+	case *Procedure:
+		return resource.Subject
+	case *Encounter:
+		return resource.Subject
+	case *Goal:
+		return resource.Subject
+	case *CarePlan:
+		return resource.Subject
+	case *DiagnosticReport:
+		return resource.Subject
+	case *DetectedIssue:
+		return resource.Patient
+	}
+	return nil
+}
+
 // MaxEntryIssues is how many problems of one malformed entry are kept: the first
 // says what to mend, and a hostile input stays cheap.
 const MaxEntryIssues = 5

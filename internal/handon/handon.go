@@ -3,16 +3,12 @@
 package handon
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
-	"io"
-	"net/http"
-	"os"
-	"strings"
 	"time"
 
+	"evenreach.example/internal/fhirclient"
 	"evenreach.example/internal/hl7v2"
 	"evenreach.example/internal/mllp"
 )
@@ -39,65 +35,24 @@ var ErrRefused = errors.New("the target refused the answer")
 // Source: common practice; senders wait some 30 seconds for an acknowledgement.
 const timeout = 20 * time.Second
 
-// maxAnswer bounds what is read of a record's answer, in bytes; what matters is its status.
-const maxAnswer = 64 << 10
-
 // Record is a FHIR server.
-type Record struct {
-	base      string
-	tokenFile string // read for each answer, because tokens are renewed; empty for none
-	client    *http.Client
-}
+type Record struct{ client *fhirclient.Client }
 
-// NewRecord returns the record with a base address, which is asked by a transport. Redirects are not
-// followed: an answer about a patient goes to the configured address and no other.
-func NewRecord(base, tokenFile string, transport http.RoundTripper) *Record {
-	return &Record{base: base, tokenFile: tokenFile, client: &http.Client{
-		Transport:     transport,
-		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
-	}}
-}
+// NewRecord returns the record that a client asks.
+func NewRecord(client *fhirclient.Client) *Record { return &Record{client} }
 
 // Kind implements Target.
 func (r *Record) Kind() string { return "fhir" }
 
-// HandOn posts the transaction.
+// HandOn posts the transaction. A condition in it that is not met is final: the same transaction never meets it.
 func (r *Record) HandOn(ctx context.Context, a Answer) error {
 	ctx, cancel := context.WithTimeout(ctx, timeout)
 	defer cancel()
-	request, err := http.NewRequestWithContext(ctx, http.MethodPost, r.base, bytes.NewReader(a.Transaction()))
-	if err != nil {
-		return err
+	err := r.client.Store(ctx, a.Transaction())
+	if errors.Is(err, fhirclient.ErrRefused) || errors.Is(err, fhirclient.ErrPrecondition) {
+		return fmt.Errorf("%w: %w", ErrRefused, err)
 	}
-	request.Header.Set("Content-Type", "application/fhir+json; charset=utf-8")
-	request.Header.Set("Accept", "application/fhir+json")
-	request.Header.Set("Prefer", "return=minimal")
-	if r.tokenFile != "" {
-		token, err := os.ReadFile(r.tokenFile)
-		if err != nil {
-			return err
-		}
-		request.Header.Set("Authorization", "Bearer "+strings.TrimSpace(string(token)))
-	}
-	response, err := r.client.Do(request)
-	if err != nil {
-		return err
-	}
-	defer response.Body.Close()
-	_, _ = io.Copy(io.Discard, io.LimitReader(response.Body, maxAnswer)) // so that the connection can be used again
-	return judge(response.StatusCode)
-}
-
-// judge says what a status means for the answer: a refusal of what was sent is final, everything else
-// may pass.
-func judge(status int) error {
-	switch status {
-	case http.StatusOK, http.StatusCreated:
-		return nil
-	case http.StatusBadRequest, http.StatusNotFound, http.StatusPreconditionFailed, http.StatusUnprocessableEntity, http.StatusRequestEntityTooLarge:
-		return fmt.Errorf("%w: status %d", ErrRefused, status)
-	}
-	return fmt.Errorf("the target answered with status %d; expected 200", status)
+	return err
 }
 
 // Receiver is a system that takes messages over MLLP.

@@ -20,7 +20,7 @@ type entry struct {
 }
 
 func newEntry(bundle string, index int, fullURL string, resource fhir.Resource) entry {
-	return entry{bundle: bundle, index: index, fullURL: fullURL, base: baseOf(fullURL), resource: resource, common: commonOf(resource)}
+	return entry{bundle: bundle, index: index, fullURL: fullURL, base: baseOf(fullURL), resource: resource, common: fhir.CommonOf(resource)}
 }
 
 // path is the FHIRPath of the resource.
@@ -43,7 +43,7 @@ func (e *entry) id() string {
 }
 
 func idOf(resource fhir.Resource) string {
-	if common := commonOf(resource); common != nil {
+	if common := fhir.CommonOf(resource); common != nil {
 		return common.ID
 	}
 	if other, ok := resource.(*fhir.Other); ok {
@@ -126,29 +126,4 @@ func (c *collector) delete(e *fhir.Entry) {
 			c.deleted[address] = true
 		}
 	}
-}
-
-// commonOf returns what every resource of a type that is read may carry.
-func commonOf(resource fhir.Resource) *fhir.Common {
-	switch resource := resource.(type) {
-	case *fhir.Observation:
-		return &resource.Common
-	case *fhir.Patient:
-		return &resource.Common
-	case *fhir.Condition:
-		return &resource.Common
-	case *fhir.Procedure:
-		return &resource.Common
-	case *fhir.Encounter:
-		return &resource.Common
-	case *fhir.Goal:
-		return &resource.Common
-	case *fhir.CarePlan:
-		return &resource.Common
-	case *fhir.DiagnosticReport:
-		return &resource.Common
-	case *fhir.DetectedIssue:
-		return &resource.Common
-	}
-	return nil
 }

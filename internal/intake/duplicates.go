@@ -296,7 +296,7 @@ func bare[T any, R interface {
 }](resource R) fhir.Resource {
 	c := new(T)
 	*c = *resource
-	commonOf(R(c)).Meta = nil
+	fhir.CommonOf(R(c)).Meta = nil
 	return R(c)
 }
 

@@ -29,7 +29,7 @@ func (r *reader) earlier(e *entry) bool {
 }
 
 func (r *reader) keepEarlier(e *entry) {
-	if r.isPatient(subjectOf(e.resource), e) {
+	if r.isPatient(fhir.SubjectOf(e.resource), e) {
 		r.earlierResults = append(r.earlierResults, Stored{e.resource, e.common, e.reference(), e.path(), e.lastUpdated()})
 	}
 }

@@ -69,7 +69,7 @@ func (r *reader) latestDay() (latest day) {
 
 // maybeOfPatient reports whether nothing says that a resource is about somebody else.
 func (r *reader) maybeOfPatient(e *entry) bool {
-	subject := subjectOf(e.resource)
+	subject := fhir.SubjectOf(e.resource)
 	_, about := r.patientKey(subject, e)
 	return about == aboutNobody || r.isPatient(subject, e)
 }

@@ -267,7 +267,7 @@ func (r *reader) encounterKey(ref *fhir.Reference, from *entry) string {
 	case ref == nil:
 		return ""
 	case len(ref.Reference) > 1 && ref.Reference[0] == '#':
-		c := commonOf(from.containedResource(ref.Reference))
+		c := fhir.CommonOf(from.containedResource(ref.Reference))
 		if c == nil {
 			return ""
 		}

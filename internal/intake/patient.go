@@ -60,7 +60,7 @@ func (r *reader) subjects(entries []entry, mentions []mention) []mention {
 	known := keysOf(mentions)
 	for i := range entries {
 		e := &entries[i]
-		key, about := r.patientKey(subjectOf(e.resource), e)
+		key, about := r.patientKey(fhir.SubjectOf(e.resource), e)
 		if about == aboutPatient && !known[key] {
 			known[key] = true
 			mentions = append(mentions, mention{key, e.whole(), "subject"})
@@ -120,7 +120,7 @@ func (r *reader) unreadablePatients(mentions []mention) []mention {
 func (r *reader) learnIdentifiers(entries []entry) {
 	for i := range entries {
 		e := &entries[i]
-		subject := subjectOf(e.resource)
+		subject := fhir.SubjectOf(e.resource)
 		if subject == nil {
 			continue
 		}
@@ -136,7 +136,7 @@ func (r *reader) learnIdentifiers(entries []entry) {
 			r.learn([]fhir.Identifier{*subject.Identifier}, key)
 		}
 		if contained {
-			r.learn(commonOf(e.containedResource(subject.Reference)).Identifier, key)
+			r.learn(fhir.CommonOf(e.containedResource(subject.Reference)).Identifier, key)
 		}
 	}
 }
@@ -156,29 +156,6 @@ func (r *reader) learn(identifiers []fhir.Identifier, key string) {
 			r.patient.identifiers[id] = key
 		}
 	}
-}
-
-// subjectOf returns the subject of a resource of a type that is read.
-func subjectOf(resource fhir.Resource) *fhir.Reference {
-	switch resource := resource.(type) {
-	case *fhir.Observation:
-		return resource.Subject
-	case *fhir.Condition:
-		return resource.Subject
-	case *fhir.Procedure:
-		return resource.Subject
-	case *fhir.Encounter:
-		return resource.Subject
-	case *fhir.Goal:
-		return resource.Subject
-	case *fhir.CarePlan:
-		return resource.Subject
-	case *fhir.DiagnosticReport:
-		return resource.Subject
-	case *fhir.DetectedIssue:
-		return resource.Patient
-	}
-	return nil
 }
 
 // patientKey tells whom a subject means, and gives a patient's key.
@@ -254,7 +231,7 @@ func anyObservation(entries []entry) bool {
 // belongs reports whether a resource is the patient's. One without a subject is
 // taken as the patient's only if the Patient was sent along.
 func (r *reader) belongs(e *entry) bool {
-	subject := subjectOf(e.resource)
+	subject := fhir.SubjectOf(e.resource)
 	switch _, about := r.patientKey(subject, e); about {
 	case aboutPatient:
 		return true

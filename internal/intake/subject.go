@@ -14,7 +14,7 @@ import (
 func (r *reader) subject() (fhir.Reference, string) {
 	var subject fhir.Reference
 	for _, f := range r.findings {
-		if s := subjectOf(f.entry.resource); s != nil {
+		if s := fhir.SubjectOf(f.entry.resource); s != nil {
 			prefer(&subject, r.stored(s), f.entry)
 		}
 	}
@@ -59,7 +59,7 @@ func (r *reader) patientAddress() string {
 		return e.thing().key
 	}
 	for _, f := range r.findings {
-		if key, about := r.patientKey(subjectOf(f.entry.resource), f.entry); about == aboutPatient && baseOf(key) != "" {
+		if key, about := r.patientKey(fhir.SubjectOf(f.entry.resource), f.entry); about == aboutPatient && baseOf(key) != "" {
 			return key
 		}
 	}

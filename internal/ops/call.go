@@ -20,9 +20,10 @@ const (
 	GRPC   Door = "grpc"
 	Stream Door = "stream" // one request of a stream
 	MLLP   Door = "mllp"
+	Queue  Door = "queue" // an assessment that a notification led to
 )
 
-var doors = [...]Door{HTTP, GRPC, Stream, MLLP}
+var doors = [...]Door{HTTP, GRPC, Stream, MLLP, Queue}
 
 // A Call collects what is logged, counted and traced about one request. It is filled
 // while the request is answered, by one goroutine at a time, and holds nothing that
@@ -33,6 +34,7 @@ type Call struct {
 	Operation string // route template, or method of gRPC
 	Client    string // id of the client that asks; empty before it is known
 	Person    string // for whom the client asks, if its token says so: for the audit trail alone, never logged
+	MayStore  bool   // the client may have an answer stored in the configured record
 	Denied    string // why its token was refused; empty if it was not
 	Peer      string // host:port of the other end of the connection
 

@@ -7,7 +7,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus/promauto"
 )
 
-// doorMetrics are those of HL7 version 2 and of CDS Hooks.
+// doorMetrics are those of HL7 version 2, of CDS Hooks and of the configured record.
 type doorMetrics struct {
 	messages    *prometheus.CounterVec
 	connections prometheus.Gauge
@@ -15,6 +15,10 @@ type doorMetrics struct {
 	cards       *prometheus.CounterVec
 	feedback    *prometheus.CounterVec
 	fetches     *prometheus.CounterVec
+
+	notifications *prometheus.CounterVec
+	queued        *prometheus.CounterVec
+	asked         *prometheus.CounterVec
 }
 
 func newDoorMetrics(auto promauto.Factory) doorMetrics {
@@ -43,6 +47,18 @@ func newDoorMetrics(auto promauto.Factory) doorMetrics {
 			Name: "evenreach_cds_fetches_total",
 			Help: "Prefetch that was missing and asked for from the caller's FHIR server, by result: ok, failed, or denied if the server is not allowed.",
 		}, []string{"result"}),
+		notifications: auto.NewCounterVec(prometheus.CounterOpts{
+			Name: "evenreach_notifications_total",
+			Help: "Notifications of the configured record, by result: taken, empty if they name no patient, or refused, after which the record sends them again.",
+		}, []string{"result"}),
+		queued: auto.NewCounterVec(prometheus.CounterOpts{
+			Name: "evenreach_queued_assessments_total",
+			Help: "Assessments that notifications led to, by result: stored, nothing if there was nothing to assess, refused, or failed if it is tried again.",
+		}, []string{"result"}),
+		asked: auto.NewCounterVec(prometheus.CounterOpts{
+			Name: "evenreach_record_requests_total",
+			Help: "Requests to the configured record, by kind, search, read or transaction, and result: ok, busy, conflict, refused or failed.",
+		}, []string{"kind", "result"}),
 	}
 }
 
@@ -58,6 +74,17 @@ func (m *doorMetrics) startDoorsAtZero() {
 	}
 	for _, result := range []string{"ok", "failed", "denied"} {
 		m.fetches.WithLabelValues(result)
+	}
+	for _, result := range []string{"taken", "empty", "refused"} {
+		m.notifications.WithLabelValues(result)
+	}
+	for _, result := range []string{"stored", "nothing", "refused", "failed"} {
+		m.queued.WithLabelValues(result)
+	}
+	for _, kind := range []string{"search", "read", "transaction"} {
+		for _, result := range []string{"ok", "busy", "conflict", "refused", "failed"} {
+			m.asked.WithLabelValues(kind, result)
+		}
 	}
 }
 
@@ -86,3 +113,24 @@ func (w *Watch) Feedback(outcome, reason string) {
 
 // Fetched counts a prefetch that was asked for. The result is of a closed list.
 func (w *Watch) Fetched(result string) { w.metrics.fetches.WithLabelValues(result).Inc() }
+
+// Notified counts a notification. The result is of a closed list.
+func (w *Watch) Notified(result string) { w.metrics.notifications.WithLabelValues(result).Inc() }
+
+// AskedRecord counts a request to the configured record. Both are of closed lists.
+func (w *Watch) AskedRecord(kind, result string) { w.metrics.asked.WithLabelValues(kind, result).Inc() }
+
+// EndQueued records an assessment that a notification led to. The result is of a closed list.
+func (w *Watch) EndQueued(c *Call, result string) {
+	c.endQueue(result)
+	w.metrics.queued.WithLabelValues(result).Inc()
+	w.end(c, slog.String("result", result))
+}
+
+// RegisterQueue tells with each scrape how many patients wait for an assessment.
+func RegisterQueue(reg prometheus.Registerer, length func() int) {
+	promauto.With(reg).NewGaugeFunc(prometheus.GaugeOpts{
+		Name: "evenreach_queue_length",
+		Help: "Patients of whom a notification came and who are not assessed yet.",
+	}, func() float64 { return float64(length()) })
+}

@@ -24,12 +24,14 @@ type Stage string
 
 // The stages, in their order.
 const (
+	Fetch     Stage = "fetch" // from the configured record
 	Decode    Stage = "decode"
 	Intake    Stage = "intake"
 	Assess    Stage = "assess"
 	Record    Stage = "record"
 	Documents Stage = "documents"
 	Encode    Stage = "encode"
+	Store     Stage = "store" // in the configured record
 )
 
 // Our own attributes of spans. The overall status is not among them: a span
@@ -140,6 +142,15 @@ func (c *Call) endMLLP(result string) {
 	}
 	c.span.SetName(c.Operation)
 	c.endCall(attribute.String("evenreach.acknowledgement", result))
+}
+
+// endQueue ends the spans of an assessment that a notification led to.
+func (c *Call) endQueue(result string) {
+	if c.span == nil {
+		return
+	}
+	c.span.SetName(c.Operation)
+	c.endCall(attribute.String("evenreach.result", result))
 }
 
 // endCall ends the spans of a call.

@@ -72,7 +72,7 @@ func (s *Server) admit(ctx context.Context, shown auth.Credentials) (auth.Caller
 	if refused, ok := errors.AsType[*auth.Refusal](err); ok {
 		call.Denied = string(refused.Reason)
 	}
-	call.Client, call.Person = caller.Client, caller.Person
+	call.Client, call.Person, call.MayStore = caller.Client, caller.Person, caller.MayStore
 	return caller, err
 }
 

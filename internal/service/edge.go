@@ -101,4 +101,9 @@ var edge = map[fault.Kind]wire{
 
 	// Source: CDS Hooks 2.0, the status of a call whose prefetch could not be had.
 	fault.PrefetchMissing: {codes.FailedPrecondition, http.StatusPreconditionFailed},
+
+	// Of the configured record. Not 5xx: the same request does not help.
+	fault.PatientUnknown: {codes.NotFound, http.StatusNotFound},
+	fault.RecordRefused:  notAssessable,
+	fault.RecordChanged:  {codes.Aborted, http.StatusConflict},
 }

@@ -101,7 +101,7 @@ func (s *Server) serveHook(w http.ResponseWriter, r *http.Request, method string
 		return fault.Refuse(fault.WrongMethod, "", "found another method; expected "+method)
 	}
 	if r.URL.Path == discoveryPath {
-		return writeJSON(w, cdshooks.Discover(s.pipeline.Codes))
+		return writeJSON(w, cdshooks.Discover(s.templates()))
 	}
 	if sent := cleanType(r.Header.Get("Content-Type")); sent != "application/json" {
 		return fault.Refuse(fault.MediaTypeUnknown, "", "the format of Content-Type is not read; expected application/json")
@@ -123,6 +123,11 @@ func (s *Server) serveHook(w http.ResponseWriter, r *http.Request, method string
 		return err
 	}
 	return writeJSON(w, response)
+}
+
+// templates ask for what the service reads.
+func (s *Server) templates() map[string]string {
+	return cdshooks.Templates(s.pipeline.measurementCodes(), s.pipeline.Codes.RepairCodes())
 }
 
 // admitHook identifies the client and notes it for the log.
@@ -186,7 +191,7 @@ func (s *Server) cards(ctx context.Context, body []byte) (*cdshooks.Response, er
 // fetch asks for what is missing and counts the outcome. What could not be had is reported when the prefetch is
 // gathered.
 func (s *Server) fetch(ctx context.Context, q *cdshooks.Request) {
-	missing := q.Missing(cdshooks.Templates(s.pipeline.Codes))
+	missing := q.Missing(s.templates())
 	if len(missing) == 0 || q.FHIRServer == "" || q.Authorization == nil {
 		return
 	}

@@ -40,8 +40,9 @@ type Server struct {
 	leaving  atomic.Bool
 	watchers gate // of the health service
 	streams  gate
-	messages *messages // nil for no HL7 version 2
-	hooks    *Hooks    // nil for no CDS Hooks
+	messages *messages   // nil for no HL7 version 2
+	hooks    *Hooks      // nil for no CDS Hooks
+	record   *recordDoor // nil for no record
 }
 
 var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)

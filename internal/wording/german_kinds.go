@@ -69,4 +69,7 @@ var germanKinds = []string{
 	fault.PlanNotSent:          "Früherer Plan nicht mitgeschickt",
 	fault.NotHandedOn:          "Antwort vom Zielsystem nicht angenommen",
 	fault.PrefetchMissing:      "Benötigte Daten fehlen im Aufruf",
+	fault.PatientUnknown:       "Patient der Akte unbekannt",
+	fault.RecordRefused:        "Von der verbundenen Akte abgelehnt",
+	fault.RecordChanged:        "Akte wurde inzwischen geändert",
 }

@@ -1,0 +1,295 @@
+package queue
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"os"
+	"path/filepath"
+	"sync"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"pgregory.net/rapid"
+)
+
+// book counts assessments.
+type book struct {
+	mu    sync.Mutex
+	count map[string]int
+}
+
+func newBook() *book { return &book{count: map[string]int{}} }
+
+func (b *book) note(patient string) int {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.count[patient]++
+	return b.count[patient]
+}
+
+func (b *book) counts() map[string]int {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return maps.Clone(b.count)
+}
+
+func opened(t testing.TB, o Options) *Queue {
+	t.Helper()
+	q, err := Open(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return q
+}
+
+// A thousand notifications in bursts lead to one assessment a patient.
+func TestBurstsLeadToOneAssessmentAPatient(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		q, done := opened(t, Options{Quiet: 10 * time.Second}), newBook()
+		ended := make(chan struct{})
+		go func() {
+			defer close(ended)
+			q.Run(t.Context(), 4, func(_ context.Context, p string, _ int) time.Duration { done.note(p); return 0 })
+		}()
+		for i := range 1000 {
+			if err := q.Add(fmt.Sprint("p", i%20)); err != nil {
+				t.Fatal(err)
+			}
+			if i%100 == 99 {
+				time.Sleep(time.Second)
+			}
+		}
+		if n := len(done.counts()); n > 0 {
+			t.Errorf("%d patients were assessed while notifications came", n)
+		}
+		time.Sleep(time.Minute)
+		for p, n := range done.counts() {
+			if n != 1 {
+				t.Errorf("%s was assessed %d times, want once", p, n)
+			}
+		}
+		if n := len(done.counts()); n != 20 {
+			t.Errorf("%d patients were assessed, want 20", n)
+		}
+		q.Close()
+		<-ended
+	})
+}
+
+// Whoever always has something new is assessed all the same, after six quiet times.
+func TestNobodyWaitsForEver(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		q, done := opened(t, Options{Quiet: 10 * time.Second}), newBook()
+		go q.Run(t.Context(), 1, func(_ context.Context, p string, _ int) time.Duration { done.note(p); return 0 })
+		for range 62 {
+			_ = q.Add("p") // as long as it is open it takes one
+			time.Sleep(time.Second)
+		}
+		if n := done.counts()["p"]; n != 1 {
+			t.Errorf("%d assessments in 62 s, want the one after 60 s", n)
+		}
+		q.Close()
+		synctest.Wait()
+	})
+}
+
+// What is added while an assessment runs may not have been seen by it.
+func TestAddedWhileRunning(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		q, done := opened(t, Options{Quiet: time.Second}), newBook()
+		go q.Run(t.Context(), 1, func(_ context.Context, p string, _ int) time.Duration {
+			done.note(p)
+			time.Sleep(5 * time.Second)
+			return 0
+		})
+		_ = q.Add("p")
+		time.Sleep(3 * time.Second)
+		_ = q.Add("p")
+		_ = q.Add("p")
+		time.Sleep(time.Minute)
+		if n := done.counts()["p"]; n != 2 || q.Len() != 0 {
+			t.Errorf("%d assessments and %d in the queue, want 2 and 0", n, q.Len())
+		}
+		q.Close()
+		synctest.Wait()
+	})
+}
+
+// What failed is tried again after the time that was asked for.
+func TestTriedAgain(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		q, done := opened(t, Options{Quiet: time.Second}), newBook()
+		go q.Run(t.Context(), 1, func(_ context.Context, p string, failed int) time.Duration {
+			if n := done.note(p); n != failed+1 {
+				t.Errorf("%d failed before attempt %d", failed, n)
+			}
+			if failed < 2 {
+				return 30 * time.Second
+			}
+			return 0
+		})
+		_ = q.Add("p")
+		for at, want := range map[time.Duration]int{10 * time.Second: 1} {
+			time.Sleep(at)
+			if n := done.counts()["p"]; n != want {
+				t.Errorf("%d assessments after %v, want %d", n, at, want)
+			}
+		}
+		time.Sleep(2 * time.Minute)
+		if n := done.counts()["p"]; n != 3 || q.Len() != 0 {
+			t.Errorf("%d assessments and %d in the queue, want 3 and 0", n, q.Len())
+		}
+		q.Close()
+		synctest.Wait()
+	})
+}
+
+// Closing assesses at once whoever waits.
+func TestClosing(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		q, done := opened(t, Options{Quiet: time.Hour}), newBook()
+		_ = q.Add("a", "b", "c")
+		q.Close()
+		q.Run(t.Context(), 2, func(_ context.Context, p string, _ int) time.Duration { done.note(p); return 0 })
+		if n := len(done.counts()); n != 3 {
+			t.Errorf("%d patients were assessed, want 3", n)
+		}
+		if err := q.Add("d"); err != ErrClosed {
+			t.Errorf("a closed queue says %v", err)
+		}
+	})
+}
+
+func TestFull(t *testing.T) {
+	q := opened(t, Options{Quiet: time.Hour})
+	many := make([]string, maxLength)
+	for i := range many {
+		many[i] = fmt.Sprint(i)
+	}
+	if err := q.Add(many...); err != nil {
+		t.Fatal(err)
+	}
+	if err := q.Add("one more"); err != ErrFull {
+		t.Errorf("a full queue says %v", err)
+	}
+	if err := q.Add("7"); err != nil {
+		t.Errorf("of one who waits a full queue says %v", err)
+	}
+}
+
+// killed leaves a queue as a killed process would: the kernel gives its lock back.
+func killed(q *Queue) { _ = q.folder.lock.Close() }
+
+// What a killed process had taken the next one does, that which it was at included.
+func TestKilledProcessLosesNothing(t *testing.T) {
+	folder := filepath.Join(t.TempDir(), "queue")
+	q := opened(t, Options{Folder: folder})
+	if err := q.Add("done", "running", "waiting", ".."); err != nil {
+		t.Fatal(err)
+	}
+	ctx, kill := context.WithCancel(t.Context())
+	reached, dead := make(chan struct{}), make(chan struct{})
+	go q.Run(ctx, 1, func(_ context.Context, p string, _ int) time.Duration {
+		if p == "running" {
+			close(reached)
+			<-dead // for ever, as far as the queue knows
+		}
+		return 0
+	})
+	<-reached
+	if err := q.Add("added"); err != nil {
+		t.Fatal(err)
+	}
+	left := map[string]bool{}
+	for _, sub := range []string{"waiting", "running"} {
+		entries, err := os.ReadDir(filepath.Join(folder, sub))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, e := range entries {
+			left[e.Name()[len(prefix):]] = true
+		}
+	}
+	if !left["running"] || !left["added"] {
+		t.Errorf("on disk are %v, want those that were not done", left)
+	}
+	if _, err := Open(Options{Folder: folder}); err == nil {
+		t.Error("two processes have one queue")
+	}
+	killed(q)
+	next, done := opened(t, Options{Folder: folder}), newBook()
+	if n := next.Len(); n != len(left) {
+		t.Errorf("the next process finds %d, want %d", n, len(left))
+	}
+	next.Close()
+	next.Run(t.Context(), 1, func(_ context.Context, p string, _ int) time.Duration { done.note(p); return 0 })
+	for p := range left {
+		if done.counts()[p] != 1 {
+			t.Errorf("%s was assessed %d times after the restart, want once", p, done.counts()[p])
+		}
+	}
+	kill()
+	close(dead)
+	if after, err := os.ReadDir(filepath.Join(folder, "waiting")); err != nil || len(after) != 0 {
+		t.Errorf("%d are left when all is done: %v", len(after), err)
+	}
+}
+
+// At no point of any history is somebody who was added and not done since neither on disk nor done.
+func TestNothingIsLostAtAnyPoint(t *testing.T) {
+	dir := t.TempDir()
+	n := 0
+	rapid.Check(t, func(r *rapid.T) {
+		n++
+		folder := filepath.Join(dir, fmt.Sprint(n))
+		q, err := Open(Options{Folder: folder})
+		if err != nil {
+			r.Fatal(err)
+		}
+		owed := map[string]bool{}
+		var running []*item
+		for range rapid.IntRange(1, 30).Draw(r, "steps") {
+			switch rapid.IntRange(0, 3).Draw(r, "step") {
+			case 0:
+				p := rapid.SampledFrom([]string{"a", "b", "c"}).Draw(r, "patient")
+				if err := q.Add(p); err != nil {
+					r.Fatal(err)
+				}
+				owed[p] = true
+			case 1:
+				if next, _, _ := q.next(time.Now().Add(time.Hour)); next != nil {
+					running = append(running, next)
+					owed[next.patient] = false // what is added from now on is owed again
+				}
+			case 2:
+				if len(running) > 0 {
+					failed := rapid.Bool().Draw(r, "failed")
+					after := time.Duration(0)
+					if failed {
+						after = time.Second
+						owed[running[0].patient] = true
+					}
+					q.finish(running[0], after)
+					running = running[1:]
+				}
+			case 3:
+				killed(q)
+				for _, i := range running {
+					owed[i.patient] = true
+				}
+				running = nil
+				if q, err = Open(Options{Folder: folder}); err != nil {
+					r.Fatal(err)
+				}
+			}
+			for p, is := range owed {
+				if is && q.items[p] == nil {
+					r.Fatalf("%s is owed and not in the queue", p)
+				}
+			}
+		}
+		killed(q)
+	})
+}

@@ -1,0 +1,114 @@
+package service
+
+import (
+	"context"
+	"net/http"
+	"slices"
+
+	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/ops"
+)
+
+// An operation is one of FHIR besides the assessment of what is sent.
+type operation struct {
+	pattern string // of its address, for log and metrics
+	methods []string
+	// answer answers a call by a resource. The body is empty if there is none; parameters are those in the address.
+	answer func(ctx context.Context, body []byte, parameters []fhir.Parameter) (fhir.Resource, error)
+}
+
+// operations answers the operations whose addresses the gateway does not know. They have the same limits as the
+// assessment.
+func (s *Server) operations(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		o, known := s.operationAt(r.URL.Path)
+		if !known {
+			next.ServeHTTP(w, r)
+			return
+		}
+		ops.CallFrom(r.Context()).Operation = o.pattern
+		if !slices.Contains(o.methods, r.Method) {
+			s.refuseMethod(w, r, o.methods...)
+			return
+		}
+		if err := s.serveOperation(w, r, o); err != nil {
+			if challenge := challengeOf(err); challenge != "" {
+				w.Header().Set("WWW-Authenticate", challenge)
+			}
+			s.writeRefusal(w, r, err)
+		}
+	})
+}
+
+// operationAt is the operation at an address.
+func (s *Server) operationAt(path string) (operation, bool) {
+	if o, ok := s.patientOperation(path); ok {
+		return o, true
+	}
+	return operation{}, false
+}
+
+// serveOperation answers a call, or says why not.
+func (s *Server) serveOperation(w http.ResponseWriter, r *http.Request, o operation) error {
+	wanted, parameters, err := negotiateOperation(r)
+	if err != nil {
+		return err
+	}
+	out := replies.Get().(*reply)
+	defer out.release()
+	ctx := context.WithValue(context.WithValue(r.Context(), formatKey{}, wanted), replyKey{}, out)
+	if err := s.capacity.enterRoom(ctx); err != nil {
+		return err
+	}
+	defer s.capacity.room.leave()
+	body, err := readBody(w, r, int64(fhir.DefaultLimits.Bytes), &s.bodies)
+	if err != nil {
+		return err
+	}
+	defer body.release()
+	answer, err := o.answer(ctx, body.bytes(), parameters)
+	if err != nil {
+		return err
+	}
+	call := ops.CallFrom(ctx)
+	call.Enter(ops.Encode)
+	defer call.Leave()
+	w.Header().Set("Content-Type", contentType(wanted.mediaType))
+	_, _ = w.Write(wanted.layout(encode(ctx, answer))) // a caller that hung up needs no answer
+	return nil
+}
+
+// compute answers a request when it is its turn.
+func (s *Server) compute(ctx context.Context, q Request) (*Answer, error) {
+	if err := s.capacity.enterProcessor(ctx); err != nil {
+		return nil, err
+	}
+	defer s.capacity.processors.leave()
+	return s.run(ctx, q)
+}
+
+// withoutBundle reads the parameters of an operation that takes no Bundle, in its body or its address.
+func withoutBundle(body []byte, address []fhir.Parameter) (Request, error) {
+	if len(body) == 0 {
+		q := fromParameters(&fhir.Parameters{Parameter: address})
+		q.Problems = slices.DeleteFunc(q.Problems, isBundleMissing)
+		for i := range q.Problems {
+			q.Problems[i].Path = "" // an address has no FHIRPath
+		}
+		return q, fault.New(q.Problems)
+	}
+	q, err := Decode(body)
+	switch {
+	case err != nil:
+		return Request{}, err
+	case q.Bundle != nil:
+		return Request{}, fault.Refuse(fault.BadParameter, q.Root, "found a Bundle; expected none, because the configured record is asked")
+	case len(address) > 0:
+		return Request{}, fault.Refuse(fault.BadParameter, "", "found parameters of the operation in the address and Parameters in the body; expected all of them in Parameters")
+	}
+	q.Problems = slices.DeleteFunc(q.Problems, isBundleMissing)
+	return q, fault.New(q.Problems)
+}
+
+func isBundleMissing(i fault.Issue) bool { return i.Kind == fault.RequiredMissing }
