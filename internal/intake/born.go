@@ -6,8 +6,8 @@ import (
 	"evenreach.example/internal/fhir"
 )
 
-// born is the latest day on which the patient can have been born: of a month or a year
-// alone the last day. It is zero if none is recorded.
+// born is the latest possible day of birth: the last day of the month or year if no more
+// is recorded. It is zero if no date of birth is recorded.
 func (r *reader) born() time.Time {
 	if r.patient.entry == nil {
 		return time.Time{}

@@ -13,8 +13,8 @@ type entry struct {
 	bundle   string // FHIRPath of the Bundle that holds it
 	index    int
 	fullURL  string
-	base     string // of the server that relative references mean
-	located  string // where a record stored it, "" if that is not known
+	base     string // URL of the server against which relative references are resolved
+	storedAt string // where a record stored it, "" if that is not known
 	resource fhir.Resource
 	common   *fhir.Common // nil for a type that is not read
 }
@@ -31,8 +31,8 @@ func (e *entry) appendPath(b []byte) []byte {
 	return append(strconv.AppendInt(b, int64(e.index), 10), "].resource"...)
 }
 
-// whole is the place of the resource itself.
-func (e *entry) whole() place { return place{entry: e, component: whole} }
+// pathBase is the base of the paths of issues about the resource itself.
+func (e *entry) pathBase() pathBase { return pathBase{entry: e, component: noComponent} }
 
 // id is the logical id, "" if there is none.
 func (e *entry) id() string {
@@ -63,7 +63,7 @@ const deleting = "DELETE"
 // in the answer to a batch of searches, are opened. What the Bundle itself says
 // was deleted is dropped.
 func (r *reader) flatten(b *fhir.Bundle) []entry {
-	c := collector{deleted: map[string]bool{}, passOver: r.passOver}
+	c := collector{deleted: map[string]bool{}, passOver: r.skipType}
 	c.collect(b, r.root, 1)
 	r.missing = append(r.missing, c.missing()...)
 	r.dropMalformed(c.malformed)
@@ -73,7 +73,7 @@ func (r *reader) flatten(b *fhir.Bundle) []entry {
 	kept := c.entries[:0]
 	for _, e := range c.entries {
 		if c.deleted[e.fullURL] || c.deleted[e.resource.Type()+"/"+e.id()] {
-			r.warn(e.whole(), "", fault.StatusRetracted, "the Bundle says that this resource was deleted; not used", "")
+			r.warn(e.pathBase(), "", fault.StatusRetracted, "the Bundle says that this resource was deleted; not used", "")
 			continue
 		}
 		kept = append(kept, e)
@@ -87,7 +87,7 @@ type collector struct {
 	pages   []page
 
 	malformed []malformed
-	failed    []fault.Issue   // what says that something is missing
+	failed    []fault.Issue   // issues that report parts of the record as missing
 	deleted   map[string]bool // addresses of the entries that delete a resource
 	passOver  func(typeName string)
 }
@@ -97,7 +97,7 @@ func (c *collector) collect(b *fhir.Bundle, path string, depth int) {
 	c.page(b, path)
 	for i := range b.Entry {
 		e := &b.Entry[i]
-		c.heed(b, e, path, i)
+		c.noteFailure(b, e, path, i)
 		switch resource := e.Resource.(type) {
 		case nil:
 			c.delete(e)

@@ -11,22 +11,22 @@ type CodeMap struct {
 	meanings map[code]meaning
 }
 
-// meaning is what a coding stands for: a code that is read, and what is said
-// beside it.
+// meaning is the result of mapping a coding: a code that is read, and the details that the
+// site's code implies.
 type meaning struct {
 	code
-	beside
+	siteDetails
 }
 
-// beside is what a site's own code says beside the code that it stands for.
-type beside struct {
+// siteDetails are the arm position, support and side that a site's own code implies in
+// addition to the code to which it is mapped.
+type siteDetails struct {
 	position   shoulder.ArmPosition
 	support    shoulder.Support
 	laterality laterality
 }
 
-// translate gives the meaning of a code. One that is not in the map stands for
-// itself.
+// translate maps a code. One that is not in the map is returned as it is.
 func (m *CodeMap) translate(own code) meaning {
 	if m == nil {
 		return meaning{code: own}
@@ -37,21 +37,21 @@ func (m *CodeMap) translate(own code) meaning {
 	return meaning{code: own}
 }
 
-// with adds what another coding of the same concept says, and the side that its
-// code implies. It reports false if the two contradict each other; sides are
-// left to the rule for sides.
-func (b beside) with(next beside, side shoulder.Side) (beside, bool) {
-	if differ(b.position, next.position) || differ(b.support, next.support) {
+// merge combines the details of two codings of one concept, and the side that the code of
+// the second implies. It reports false if their positions or supports contradict each
+// other; contradictory sides are found by reader.side.
+func (b siteDetails) merge(next siteDetails, side shoulder.Side) (siteDetails, bool) {
+	if conflict(b.position, next.position) || conflict(b.support, next.support) {
 		return b, false
 	}
 	b.position = max(b.position, next.position)
 	b.support = max(b.support, next.support)
-	b.laterality |= next.laterality | says(side)
+	b.laterality |= next.laterality | lateralityOfSide(side)
 	return b, true
 }
 
-// differ reports whether both are stated and not the same.
-func differ[T comparable](a, b T) bool {
+// conflict reports whether two values are both stated and differ.
+func conflict[T comparable](a, b T) bool {
 	var unstated T
 	return a != unstated && b != unstated && a != b
 }

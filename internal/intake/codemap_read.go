@@ -104,7 +104,7 @@ func ReadCodeMap(data []byte) (*CodeMap, error) {
 	return &CodeMap{m.meanings}, nil
 }
 
-// mapSyntax says what is wrong with a text that is no ConceptMap at all.
+// mapSyntax describes why a text cannot be read as a ConceptMap at all.
 func mapSyntax(err error) error {
 	if syntax, ok := errors.AsType[*jsontext.SyntacticError](err); ok {
 		kind, detail := fault.Syntax, "not well-formed JSON in UTF-8"
@@ -119,7 +119,7 @@ func mapSyntax(err error) error {
 	return fault.Refuse(fault.Syntax, "ConceptMap", "found no text; expected a ConceptMap in JSON")
 }
 
-// mapReader is one reading in progress.
+// mapReader reads one ConceptMap and collects its problems.
 type mapReader struct {
 	meanings map[code]meaning
 	issues   []fault.Issue
@@ -233,7 +233,7 @@ func (m *mapReader) target(path, system string, t *mapTarget) (meaning, bool) {
 	return means, true
 }
 
-// property reads what a site's code says beside the measurement.
+// property reads a detail that a site's code implies in addition to the measurement.
 func (m *mapReader) property(path string, p *mapProperty, means *meaning) {
 	m.checkRest(path, p.Rest, restOfProperty)
 	if p.System != "" && p.System != fhir.SystemShoulder {
@@ -243,27 +243,27 @@ func (m *mapReader) property(path string, p *mapProperty, means *meaning) {
 	measured := measures[means.code]
 	switch strings.TrimPrefix(p.Property, fhir.SystemShoulder+"#") {
 	case fhir.CodeArmPosition:
-		state(m, path, p.Value, positions, &means.position, measured.takes()&takesPosition != 0)
+		setProperty(m, path, p.Value, positions, &means.position, measured.takes()&takesPosition != 0)
 	case fhir.CodeArmSupport:
-		state(m, path, p.Value, supports, &means.support, measured.takes()&takesSupport != 0)
+		setProperty(m, path, p.Value, supports, &means.support, measured.takes()&takesSupport != 0)
 	case fhir.CodeSide:
 		var side shoulder.Side
-		state(m, path, p.Value, sideCodes, &side, rules[measured.kind].side != sideless)
-		means.laterality |= says(side)
+		setProperty(m, path, p.Value, sideCodes, &side, rules[measured.kind].side != sideless)
+		means.laterality |= lateralityOfSide(side)
 	default:
 		m.refuse(fault.CodeUnknown, path+".property", "expected "+fhir.CodeArmPosition+", "+fhir.CodeArmSupport+" or "+fhir.CodeSide)
 	}
 }
 
-// state reads the value of a property into a field that is not yet stated.
-func state[T comparable](m *mapReader, path, text string, values map[string]T, field *T, applies bool) {
+// setProperty stores the value of a property in a field that has none yet.
+func setProperty[T comparable](m *mapReader, path, text string, values map[string]T, field *T, applies bool) {
 	value, known := values[text]
 	switch {
 	case !applies:
 		m.refuse(fault.BadValue, path+".property", "has no meaning for this target; expected none")
 	case !known:
 		m.refuse(fault.CodeUnknown, path+".value", "expected "+strings.Join(slices.Sorted(maps.Keys(values)), ", "))
-	case differ(*field, value):
+	case conflict(*field, value):
 		m.refuse(fault.Duplicate, path+".value", "stated before with another value; expected one")
 	default:
 		*field = value

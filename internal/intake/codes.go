@@ -26,7 +26,7 @@ type measure struct {
 	outcome  *protocol.OutcomeMeasure
 }
 
-// measures is what the codes that are read mean.
+// measures maps the codes that are read to what they measure.
 var measures = withMotions(map[code]measure{
 	loinc(fhir.LOINCFlexionActive):           {kind: motion, movement: shoulder.Flexion, active: true},
 	loinc(fhir.LOINCFlexionPassive):          {kind: motion, movement: shoulder.Flexion},
@@ -68,7 +68,7 @@ func withMotions(all map[code]measure) map[code]measure {
 	return all
 }
 
-// computed are our own codes of results. A result is never read back.
+// computed are the project's own codes of results, which are never read as measurements.
 var computed = computedCodes()
 
 func computedCodes() map[code]bool {
@@ -100,36 +100,36 @@ func byCode[T fmt.Stringer](values ...T) map[string]T {
 	return m
 }
 
-// measured reads what an Observation is about. It reports false, after an
-// issue, for what is not read.
-func (r *reader) measured(e *entry, concept *fhir.CodeableConcept) (m measure, local beside, ok bool) {
+// measured reads what an Observation is about. It adds an issue and reports false if that
+// is nothing that is read.
+func (r *reader) measured(e *entry, concept *fhir.CodeableConcept) (m measure, local siteDetails, ok bool) {
 	for i := range concept.Coding {
-		means := r.understand(&r.known.codes, &concept.Coding[i])
+		means := r.interpret(&r.caches.codes, &concept.Coding[i])
 		next := means.term.measure
 		if next.kind == nothing {
 			if means.term.computed {
-				if r.earlier(e) {
-					return measure{}, beside{}, false
+				if r.takeEarlierResult(e) {
+					return measure{}, siteDetails{}, false
 				}
 				r.leaveOut(e, codingPath("code", i), "a computed result; it is computed anew from the measurements", concept)
-				return measure{}, beside{}, false
+				return measure{}, siteDetails{}, false
 			}
 			if means.isOurs {
-				r.warn(e.whole(), codingPath("code", i), fault.CodeUnknown, "no such measurement in our code system; expected a code of "+fhir.SystemShoulder, concept.Coding[i].Code)
-				return measure{}, beside{}, false
+				r.warn(e.pathBase(), codingPath("code", i), fault.CodeUnknown, "no such measurement in our code system; expected a code of "+fhir.SystemShoulder, concept.Coding[i].Code)
+				return measure{}, siteDetails{}, false
 			}
 			continue
 		}
-		merged, agree := local.with(means.beside, next.side)
+		merged, agree := local.merge(means.siteDetails, next.side)
 		if m.kind != nothing && !m.sameButSide(next) || !agree {
-			r.warn(e.whole(), "code", fault.CodeUnknown, "the codings name different measurements; expected them to mean the same", "")
-			return measure{}, beside{}, false
+			r.warn(e.pathBase(), "code", fault.CodeUnknown, "the codings name different measurements; expected them to mean the same", "")
+			return measure{}, siteDetails{}, false
 		}
 		m, local = next, merged
 	}
 	if m.kind == nothing {
 		r.leaveOut(e, "code", "a code outside the scope of the assessment", concept)
-		return measure{}, beside{}, false
+		return measure{}, siteDetails{}, false
 	}
 	return m, local, true
 }

@@ -23,14 +23,14 @@ func indexed(element string, i int) string { return element + "[" + strconv.Itoa
 // codingPath is the path of one coding of a concept.
 func codingPath(concept string, i int) string { return indexed(concept+".coding", i) }
 
-// details reads the components that say how a measurement was made, all but
-// the trials. It goes on after a problem, to find every one.
+// details reads the components that say how a measurement was made, all but the trials. It
+// goes on after a problem, so that all problems are reported.
 func (r *reader) details(f *finding, o *fhir.Observation) (ok bool) {
 	ok = true
 	takes := f.takes()
 	for i := range o.Component {
 		c := &o.Component[i]
-		p := place{f.entry, i}
+		p := pathBase{f.entry, i}
 		if len(c.ModifierExtension) > 0 {
 			r.warn(p, "modifierExtension[0]", fault.ModifierUnknown, "a modifier extension that is not understood; expected none", "")
 			ok = false
@@ -41,7 +41,7 @@ func (r *reader) details(f *finding, o *fhir.Observation) (ok bool) {
 		case !known:
 			ok = false
 		case which == 0:
-			// Noted by componentCode.
+			// componentCode has added an issue.
 		case which&takes == 0:
 			r.note(p, "code", fault.NotRead, "this component has no meaning for this measurement; not read", "")
 		case which == takesTrials:
@@ -54,11 +54,11 @@ func (r *reader) details(f *finding, o *fhir.Observation) (ok bool) {
 	return ok
 }
 
-// componentCode tells which component it is: none for a foreign one, which is
-// noted. It reports false for a code of ours that does not exist, because then
-// the meaning of the whole is not known.
-func (r *reader) componentCode(p place, c *fhir.Component) (components, bool) {
-	means, i, ok := r.ourCoding(&r.known.components, &c.Code)
+// componentCode tells which component it is: none for an unknown code, which gets an
+// issue. It reports false for a code of the project's own system that does not exist,
+// because then the meaning of the whole Observation is unknown.
+func (r *reader) componentCode(p pathBase, c *fhir.Component) (components, bool) {
+	means, i, ok := r.ourCoding(&r.caches.components, &c.Code)
 	switch {
 	case !ok:
 		r.note(p, "code", fault.NotRead, "a component outside the scope of the assessment", "")
@@ -71,7 +71,7 @@ func (r *reader) componentCode(p place, c *fhir.Component) (components, bool) {
 }
 
 // detail reads the value of one component.
-func (r *reader) detail(p place, which components, v fhir.Value, f *finding) bool {
+func (r *reader) detail(p pathBase, which components, v fhir.Value, f *finding) bool {
 	if which == takesPainDuringTest {
 		painful, ok := v.(fhir.Boolean)
 		if !ok {
@@ -86,41 +86,41 @@ func (r *reader) detail(p place, which components, v fhir.Value, f *finding) boo
 		r.warn(p, valueElement(v), fault.ValueKind, "expected valueCodeableConcept", "")
 		return false
 	}
-	a := answer{place: p}
-	a.means, a.coding, a.isOurs = r.ourCoding(&r.known.values, concept)
+	a := codedValue{base: p}
+	a.code, a.coding, a.isOurs = r.ourCoding(&r.caches.values, concept)
 	switch which {
 	case takesPosition:
-		return assign(r, a, a.means.term.position, &f.position, listed(f.positions()))
+		return setOnce(r, a, a.code.term.position, &f.position, listed(f.positions()))
 	case takesSupport:
-		return assign(r, a, a.means.term.support, &f.support, "supported or unsupported")
+		return setOnce(r, a, a.code.term.support, &f.support, "supported or unsupported")
 	case takesContraction:
-		return assign(r, a, a.means.term.contraction, &f.contraction, "make or break")
+		return setOnce(r, a, a.code.term.contraction, &f.contraction, "make or break")
 	default:
-		return assign(r, a, a.means.term.context, &f.context, "at-rest, during-resisted-test or worst-24h")
+		return setOnce(r, a, a.code.term.context, &f.context, "at-rest, during-resisted-test or worst-24h")
 	}
 }
 
-// answer is the coded value of a component.
-type answer struct {
-	place  place
-	means  understood
+// codedValue is the coded value of a component.
+type codedValue struct {
+	base   pathBase
+	code   interpretedCode
 	coding int  // the index of the coding of our code system
-	isOurs bool // there is one
+	isOurs bool // the value has such a coding
 }
 
-// assign puts a value that was read into a field that is still unstated, or
-// that says the same already.
-func assign[T comparable](r *reader, a answer, value T, field *T, expected string) bool {
+// setOnce stores a coded value in a field that has no value yet, or the same one. It adds
+// an issue and reports false for another value, or for none of the project's code system.
+func setOnce[T comparable](r *reader, a codedValue, value T, field *T, expected string) bool {
 	var unstated T
 	switch {
 	case !a.isOurs:
-		r.warn(a.place, "valueCodeableConcept", fault.CodeUnknown, "no coding of "+fhir.SystemShoulder+"; expected "+expected, "")
+		r.warn(a.base, "valueCodeableConcept", fault.CodeUnknown, "no coding of "+fhir.SystemShoulder+"; expected "+expected, "")
 		return false
 	case value == unstated:
-		r.warn(a.place, codingPath("valueCodeableConcept", a.coding), fault.CodeUnknown, "no such value in our code system; expected "+expected, a.means.code.code)
+		r.warn(a.base, codingPath("valueCodeableConcept", a.coding), fault.CodeUnknown, "no such value in our code system; expected "+expected, a.code.code.code)
 		return false
-	case differ(*field, value):
-		r.warn(a.place, "valueCodeableConcept", fault.Duplicate, "stated twice with different values; expected one", a.means.code.code)
+	case conflict(*field, value):
+		r.warn(a.base, "valueCodeableConcept", fault.Duplicate, "stated twice with different values; expected one", a.code.code.code)
 		return false
 	}
 	*field = value
@@ -133,12 +133,12 @@ func (r *reader) method(f *finding, method *fhir.CodeableConcept) bool {
 	if f.kind != strength || method == nil {
 		return true
 	}
-	means, i, ok := r.ourCoding(&r.known.methods, method)
+	means, i, ok := r.ourCoding(&r.caches.methods, method)
 	switch {
 	case !ok:
-		r.note(f.place(), "method", fault.NotRead, "a method outside our code system; the instrument is taken as not stated", "")
+		r.note(f.pathBase(), "method", fault.NotRead, "a method outside our code system; the instrument is taken as not stated", "")
 	case means.term.instrument == shoulder.InstrumentUnstated:
-		r.warn(f.place(), codingPath("method", i), fault.CodeUnknown, "no such method in our code system; expected handheld-dynamometry, belt-stabilised-dynamometry or isokinetic-dynamometry", means.code.code)
+		r.warn(f.pathBase(), codingPath("method", i), fault.CodeUnknown, "no such method in our code system; expected handheld-dynamometry, belt-stabilised-dynamometry or isokinetic-dynamometry", means.code.code)
 		return false
 	}
 	f.instrument = means.term.instrument

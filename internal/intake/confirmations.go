@@ -8,17 +8,17 @@ import (
 	"evenreach.example/internal/fhir"
 )
 
-// awaitTargets keeps a confirmation until every measurement is read.
-func (r *reader) awaitTargets(f *finding, o *fhir.Observation) {
+// deferConfirmation keeps a confirmation until all measurements are read.
+func (r *reader) deferConfirmation(f *finding, o *fhir.Observation) {
 	if len(o.Focus)+len(o.DerivedFrom) == 0 {
-		r.warn(f.place(), "focus", fault.RequiredMissing, "confirms nothing; expected references to the confirmed Observations in focus or derivedFrom", "")
+		r.warn(f.pathBase(), "focus", fault.RequiredMissing, "confirms nothing; expected references to the confirmed Observations in focus or derivedFrom", "")
 		return
 	}
 	r.confirmations = append(r.confirmations, f)
 }
 
-// confirm finds the measurements that the confirmations are about, and accepts
-// the confirmations that have one. It reports whether there is any.
+// confirm resolves the references of the confirmations and accepts those that refer to a
+// measurement. It reports whether there is any.
 func (r *reader) confirm() (found bool) {
 	if len(r.confirmations) == 0 {
 		return false
@@ -33,11 +33,11 @@ func (r *reader) confirm() (found bool) {
 			found = true
 		}
 	}
-	r.settle()
+	r.resolveConfirmations()
 	return found
 }
 
-// strengths are the accepted measurements of strength, by what may point at
+// strengths indexes the accepted measurements of strength by the references that may name
 // them.
 type strengths struct {
 	byKey        map[string]*finding
@@ -50,7 +50,7 @@ func (r *reader) strengths() strengths {
 		if f.kind != strength {
 			continue
 		}
-		if key := f.entry.thing().key; key != "" {
+		if key := f.entry.target().key; key != "" {
 			s.byKey[key] = f
 		}
 		for _, id := range f.entry.common.Identifier {
@@ -65,12 +65,12 @@ func (r *reader) strengths() strengths {
 // targets follows the references of one element of a confirmation.
 func (r *reader) targets(f *finding, element string, references []fhir.Reference, known strengths) (targets []*finding) {
 	for i := range references {
-		target := r.target(f, &references[i], known)
+		target := r.confirmedFinding(f, &references[i], known)
 		switch {
 		case target == nil:
-			r.warn(f.place(), indexed(element, i), fault.ReferenceUnresolved, "points at no measurement of strength that is read from this Bundle; expected a reference to its Observation", "")
+			r.warn(f.pathBase(), indexed(element, i), fault.ReferenceUnresolved, "points at no measurement of strength that is read from this Bundle; expected a reference to its Observation", "")
 		case f.yes && target.when.isOfLaterDay(f.when):
-			r.warn(f.place(), indexed(element, i), fault.ReferenceUnresolved, "points at a measurement of a later day, which cannot have been confirmed then; expected a confirmation of the same day or later", "")
+			r.warn(f.pathBase(), indexed(element, i), fault.ReferenceUnresolved, "points at a measurement of a later day, which cannot have been confirmed then; expected a confirmation of the same day or later", "")
 		default:
 			targets = append(targets, target)
 		}
@@ -78,13 +78,13 @@ func (r *reader) targets(f *finding, element string, references []fhir.Reference
 	return targets
 }
 
-// target is the measurement that a reference points at, nil if there is none. A
-// contained Observation is none of the Bundle's. To confirm one version says
-// nothing about another.
-func (r *reader) target(f *finding, ref *fhir.Reference, known strengths) *finding {
+// confirmedFinding is the measurement that a reference points at, nil if there is none. It
+// is nil too for a contained Observation, which is no entry of the Bundle, and for a
+// reference to another version than the one that was read.
+func (r *reader) confirmedFinding(f *finding, ref *fhir.Reference, known strengths) *finding {
 	switch {
 	case ref.Reference != "":
-		target := known.byKey[r.resolve(&r.known.focuses, ref.Reference, f.entry).key]
+		target := known.byKey[r.resolve(&r.caches.focuses, ref.Reference, f.entry).key]
 		if target != nil && f.yes && target.isOtherVersion(ref.Reference) {
 			return nil
 		}
@@ -99,21 +99,22 @@ func (r *reader) target(f *finding, ref *fhir.Reference, known strengths) *findi
 // the finding.
 func (f *finding) isOtherVersion(reference string) bool {
 	_, named, _ := strings.Cut(reference, "/_history/")
-	return differ(named, f.entry.meta().VersionID)
+	return conflict(named, f.entry.meta().VersionID)
 }
 
 // isOfLaterDay reports whether m is later than other, and not of the same day.
-func (m moment) isOfLaterDay(other moment) bool {
+func (m dateTime) isOfLaterDay(other dateTime) bool {
 	return m.after(other) && m.day() > other.day()
 }
 
-// afterAll is later than any date of FHIR.
+// afterAll is later than any date that FHIR can write.
 var afterAll = time.Date(10_000, time.January, 1, 0, 0, 0, 0, time.UTC)
 
-// settle tells which measurements are confirmed. Of several statements about one
-// the latest counts, and of the same time the one that withdraws. Of a day
-// without a time, a withdrawal counts from its start to its end.
-func (r *reader) settle() {
+// resolveConfirmations decides which measurements are confirmed. If there are several
+// statements about one measurement the latest counts, and of those at the same time the
+// one that withdraws. A withdrawal that is dated to a day without a time counts for all of
+// that day.
+func (r *reader) resolveConfirmations() {
 	withdrawn := map[*finding]time.Time{}
 	for _, f := range r.confirmations {
 		for _, target := range f.confirms {

@@ -23,7 +23,7 @@ func (c endsAfter) Err() error {
 }
 
 func TestReadingEndsWithItsContext(t *testing.T) {
-	many := make([]fhir.Resource, 10*lookEvery)
+	many := make([]fhir.Resource, 10*contextCheckInterval)
 	for i := range many {
 		many[i] = strengthOf("")
 	}

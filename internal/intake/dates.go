@@ -7,33 +7,33 @@ import (
 	"evenreach.example/internal/fhir"
 )
 
-// moment is a FHIR date, dateTime or instant with at least a day.
-type moment struct {
+// dateTime is a FHIR date, dateTime or instant with at least a day.
+type dateTime struct {
 	time  time.Time // 00:00 UTC for a whole day
 	isDay bool      // a day without a time
 }
 
-// day is a calendar day as yyyymmdd, in the offset in which it was recorded.
+// day is a calendar day as yyyymmdd, in the UTC offset in which it was recorded.
 type day int
 
-func (m moment) day() day {
+func (m dateTime) day() day {
 	year, month, d := m.time.Date()
 	return day(year*10_000 + int(month)*100 + d)
 }
 
-// parseMoment reads a date or dateTime. A year or a month alone is not enough.
+// parseDateTime reads a date or dateTime. A year or a month alone is not enough.
 // The year 1 is what many programs write for no date at all, so it is none. The
 // location never is the machine's own, so that nothing depends on it.
-func parseMoment(s string) (moment, bool) {
+func parseDateTime(s string) (dateTime, bool) {
 	layout, isDay := time.RFC3339Nano, false
 	if len(s) == len(time.DateOnly) {
 		layout, isDay = time.DateOnly, true
 	}
 	t, err := time.ParseInLocation(layout, s, time.UTC)
 	if err != nil || t.Year() <= 1 {
-		return moment{}, false
+		return dateTime{}, false
 	}
-	return moment{t, isDay}, true
+	return dateTime{t, isDay}, true
 }
 
 // earliestYear is the first year of a plausible date: nobody who is measured
@@ -50,27 +50,27 @@ const earliestYear = 1900
 // Source: FHIR R4 4.0.1, data type date (four digits); the distance is ours.
 const latestYear = 9000
 
-// plausible reports whether something may have happened then.
-func (m moment) plausible() bool { return m.time.Year() >= earliestYear }
+// plausible reports whether a measurement can have been made then.
+func (m dateTime) plausible() bool { return m.time.Year() >= earliestYear }
 
-// date is what a text says as a date.
-type date struct {
-	moment
-	ok bool // it is one
+// parsedDate is the cached result of parsing a text as a date.
+type parsedDate struct {
+	dateTime
+	ok bool // the text is a date
 }
 
-// moment reads a date or dateTime as parseMoment does, and remembers it.
-func (r *reader) moment(text string) (moment, bool) {
-	d, known := r.known.dates.recall(text)
+// dateTime is parseDateTime with a cache.
+func (r *reader) dateTime(text string) (dateTime, bool) {
+	d, known := r.caches.dates.get(text)
 	if !known {
-		d.moment, d.ok = parseMoment(text)
-		r.known.dates.keep(text, d)
+		d.dateTime, d.ok = parseDateTime(text)
+		r.caches.dates.put(text, d)
 	}
-	return d.moment, d.ok
+	return d.dateTime, d.ok
 }
 
 // after reports whether m is later than limit; as days if one of them is a day.
-func (m moment) after(limit moment) bool {
+func (m dateTime) after(limit dateTime) bool {
 	switch {
 	case limit.time.IsZero():
 		return false
@@ -80,12 +80,12 @@ func (m moment) after(limit moment) bool {
 	return m.time.After(limit.time)
 }
 
-// stated reads the evaluation time of the caller; zero if none is stated.
-func (r *reader) stated(asOf string) (moment, bool) {
+// parseAsOf reads the evaluation time that the caller asked for; zero if none was given.
+func (r *reader) parseAsOf(asOf string) (dateTime, bool) {
 	if asOf == "" {
-		return moment{}, true
+		return dateTime{}, true
 	}
-	m, ok := parseMoment(asOf)
+	m, ok := parseDateTime(asOf)
 	switch {
 	case !ok:
 		r.refuseAsOf("asOf is not usable; expected a date such as 2026-11-20, or a dateTime with its zone")
@@ -104,27 +104,27 @@ func (r *reader) refuseAsOf(detail string) {
 	r.refuse(fault.BadParameter, path, detail)
 }
 
-// clockTolerance is how far a measurement may lie after the edge's clock:
-// enough for a day written down without a time anywhere on earth.
+// clockTolerance is how far a measurement may lie after the server's clock: enough for a
+// day without a time in any time zone.
 const clockTolerance = 24 * time.Hour
 
-// latestAllowed is the time after which a measurement lies in the future.
-func latestAllowed(asOf moment, received time.Time) moment {
+// latestAllowed is the time after which a measurement counts as lying in the future.
+func latestAllowed(asOf dateTime, received time.Time) dateTime {
 	if !asOf.time.IsZero() || received.IsZero() {
 		return asOf
 	}
-	return moment{time: received.UTC().Add(clockTolerance)}
+	return dateTime{time: received.UTC().Add(clockTolerance)}
 }
 
 // evaluationTime is the stated time, the end of the stated day, or the time of
 // the latest measurement. It is never earlier than that: a day without a time,
 // or in another zone, may end later than the stated time.
-func (r *reader) evaluationTime(asOf moment) time.Time {
+func (r *reader) evaluationTime(asOf dateTime) time.Time {
 	return later(asOf.end(), r.latestMeasurement())
 }
 
 // end is the time, or the end of the day.
-func (m moment) end() time.Time {
+func (m dateTime) end() time.Time {
 	if m.isDay {
 		return m.time.Add(24*time.Hour - time.Second)
 	}
@@ -166,14 +166,15 @@ func effective(v fhir.Value) (text, element string) {
 	return "", ""
 }
 
-// lastsLonger reports whether a period is no time of one visit: it ends more than a day
-// after its start, or before it. One without an end lasts as long as its start.
-func (r *reader) lastsLonger(v fhir.Value, start moment) bool {
+// lastsLonger reports whether a period cannot be that of one visit: it ends more than a
+// day after its start, or before it. A period without an end counts as ending when it
+// starts.
+func (r *reader) lastsLonger(v fhir.Value, start dateTime) bool {
 	period, ok := v.(*fhir.Period)
 	if !ok || period == nil || period.End == "" {
 		return false
 	}
-	end, ok := r.moment(period.End)
+	end, ok := r.dateTime(period.End)
 	if !ok {
 		return true // a month or a year
 	}
@@ -185,16 +186,16 @@ const expectedDate = "not a date on which anybody can have been measured; expect
 // date reads when an Observation was made.
 func (r *reader) date(f *finding, v fhir.Value) bool {
 	text, element := effective(v)
-	when, ok := r.moment(text)
+	when, ok := r.dateTime(text)
 	switch {
 	case ok && when.after(r.latest):
-		r.warn(f.place(), element, fault.DateFuture, "dated after the assessment; expected a measurement that was made before it", text)
+		r.warn(f.pathBase(), element, fault.DateFuture, "dated after the assessment; expected a measurement that was made before it", text)
 		return false
 	case ok && !when.plausible():
-		r.warn(f.place(), element, fault.DateMissing, expectedDate, text)
+		r.warn(f.pathBase(), element, fault.DateMissing, expectedDate, text)
 		return false
 	case ok && f.inSession() && r.lastsLonger(v, when):
-		r.warn(f.place(), "effectivePeriod", fault.DateMissing, "not the time of one visit; expected a moment, or a period of at most a day that does not end before it starts", "")
+		r.warn(f.pathBase(), "effectivePeriod", fault.DateMissing, "not the time of one visit; expected a moment, or a period of at most a day that does not end before it starts", "")
 		return false
 	case ok:
 		f.when, f.written = when, text
@@ -202,6 +203,6 @@ func (r *reader) date(f *finding, v fhir.Value) bool {
 	case f.kind == handedness && text == "":
 		return true // handedness does not change from visit to visit
 	}
-	r.warn(f.place(), element, fault.DateMissing, "no usable date; expected effectiveDateTime, effectiveInstant or the start of effectivePeriod, with a day at least", text)
+	r.warn(f.pathBase(), element, fault.DateMissing, "no usable date; expected effectiveDateTime, effectiveInstant or the start of effectivePeriod, with a day at least", text)
 	return false
 }

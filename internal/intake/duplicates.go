@@ -14,38 +14,39 @@ import (
 	"evenreach.example/internal/fhir/fhirjson"
 )
 
-// name is one way in which a resource can be the same as another.
-type name struct{ kind, space, value string }
+// identityKey is a key by which two entries are recognised as the same resource: a
+// business identifier, a fullUrl or a logical id.
+type identityKey struct{ kind, space, value string }
 
-// hash finds names that may be the same. Two names of one hash take time and
-// change nothing.
-func (n name) hash() uint64 { return maphash.Comparable(seed, n) }
+// hash finds keys that may be equal. Different keys with one hash cost time and do no
+// harm.
+func (n identityKey) hash() uint64 { return maphash.Comparable(seed, n) }
 
 var seed = maphash.MakeSeed()
 
-// names appends the names of an entry: its business identifiers, its fullUrl
-// and its logical id. An identifier without a system names nothing, and a
-// resource of a type that is not read has no names.
-func (e *entry) names(to []name) []name {
+// identityKeys appends the keys of an entry: its business identifiers, its fullUrl and its
+// logical id. An identifier without a system is no key, and a resource of a type that is
+// not read has none.
+func (e *entry) identityKeys(to []identityKey) []identityKey {
 	if e.common == nil {
 		return to
 	}
 	for _, id := range e.common.Identifier {
 		if id.System != "" && id.Value != "" {
-			to = append(to, name{e.resource.Type(), id.System, id.Value})
+			to = append(to, identityKey{e.resource.Type(), id.System, id.Value})
 		}
 	}
 	if e.fullURL != "" {
-		to = append(to, name{"", "", e.fullURL})
+		to = append(to, identityKey{"", "", e.fullURL})
 	}
 	if e.common.ID != "" {
-		to = append(to, name{e.resource.Type(), "", e.common.ID})
+		to = append(to, identityKey{e.resource.Type(), "", e.common.ID})
 	}
 	return to
 }
 
-// newest keeps the newest of several versions of one resource and reports the
-// others. Equal values under different names are repeated trials, so they stay.
+// newest keeps the newest of several versions of one resource and reports the others.
+// Equal values under different keys are repeated trials and stay.
 //
 // It keeps even a newest version that turns out to be unusable: a value that
 // was corrected or retracted is not used in its older form. Where nothing tells
@@ -58,9 +59,9 @@ func (r *reader) newest(entries []entry) []entry {
 			dropped[c.index] = c != newest
 			switch {
 			case newest == nil:
-				r.undecided(c.entry)
+				r.reportUndecided(c.entry)
 			case c != newest:
-				r.warn(c.entry.whole(), "", fault.Duplicate, "sent more than once, by identifier, fullUrl or id; only the newest version is used", "")
+				r.warn(c.entry.pathBase(), "", fault.Duplicate, "sent more than once, by identifier, fullUrl or id; only the newest version is used", "")
 			}
 		}
 	}
@@ -73,22 +74,22 @@ func (r *reader) newest(entries []entry) []entry {
 	return kept
 }
 
-func (r *reader) undecided(e *entry) {
-	r.lost = append(r.lost, e)
-	r.warn(e.whole(), "", fault.VersionUndecided,
+func (r *reader) reportUndecided(e *entry) {
+	r.lostEntries = append(r.lostEntries, e)
+	r.warn(e.pathBase(), "", fault.VersionUndecided,
 		"the same resource, by identifier, fullUrl or id, is here with different contents, and nothing tells which is the newest; none of them is used; expected meta.versionId or meta.lastUpdated in each, or the newest version alone", "")
 }
 
-// copiesIn gathers the entries that are the same resource by one of their names,
-// or by those of another copy. Each group has at least two.
-func copiesIn(entries []entry) (groups [][]*sent) {
+// copiesIn groups the entries that are the same resource: those that share a key, directly
+// or through another copy. Each group has at least two.
+func copiesIn(entries []entry) (groups [][]*resourceCopy) {
 	servers := serversIn(entries)
 	leader := make([]int, len(entries)) // the first entry of the group so far
-	holder := map[name]int{}            // the first entry with a name
-	var few [4]name
+	holder := map[identityKey]int{}     // the first entry with a key
+	var few [4]identityKey
 	for i := range entries {
 		leader[i] = i
-		for _, n := range entries[i].names(few[:0]) {
+		for _, n := range entries[i].identityKeys(few[:0]) {
 			if servers[n] == severalServers && n.isLogicalID() && isHTTP(entries[i].fullURL) {
 				continue // the same logical id on two servers names two resources
 			}
@@ -105,17 +106,16 @@ func copiesIn(entries []entry) (groups [][]*sent) {
 // severalServers stands for more than one address.
 const severalServers = "*"
 
-// serversIn is, for each logical id, the address under which it stands on a
-// server.
-func serversIn(entries []entry) map[name]string {
-	servers := map[name]string{}
-	var few [4]name
+// serversIn is the fullUrl on a server of each logical id.
+func serversIn(entries []entry) map[identityKey]string {
+	servers := map[identityKey]string{}
+	var few [4]identityKey
 	for i := range entries {
 		url := entries[i].fullURL
 		if !isHTTP(url) {
 			continue
 		}
-		for _, n := range entries[i].names(few[:0]) {
+		for _, n := range entries[i].identityKeys(few[:0]) {
 			if !n.isLogicalID() {
 				continue
 			}
@@ -128,9 +128,9 @@ func serversIn(entries []entry) map[name]string {
 	return servers
 }
 
-func (n name) isLogicalID() bool { return n.kind != "" && n.space == "" }
+func (n identityKey) isLogicalID() bool { return n.kind != "" && n.space == "" }
 
-// join makes one group of those of two entries, led by the earlier leader.
+// join merges the groups of two entries under the earlier of their leaders (union-find).
 func join(leader []int, a, b int) {
 	a, b = leaderOf(leader, a), leaderOf(leader, b)
 	leader[max(a, b)] = min(a, b)
@@ -145,7 +145,7 @@ func leaderOf(leader []int, i int) int {
 }
 
 // grouped lists the groups of more than one, in the order of the entries.
-func grouped(entries []entry, leader []int) (groups [][]*sent) {
+func grouped(entries []entry, leader []int) (groups [][]*resourceCopy) {
 	at := map[int]int{} // the group of a leader
 	for i := range entries {
 		first := leaderOf(leader, i)
@@ -156,9 +156,9 @@ func grouped(entries []entry, leader []int) (groups [][]*sent) {
 		if !known {
 			n = len(groups)
 			at[first] = n
-			groups = append(groups, []*sent{{index: first, entry: &entries[first]}})
+			groups = append(groups, []*resourceCopy{{index: first, entry: &entries[first]}})
 		}
-		groups[n] = append(groups[n], &sent{index: i, entry: &entries[i]})
+		groups[n] = append(groups[n], &resourceCopy{index: i, entry: &entries[i]})
 	}
 	return groups
 }
@@ -176,7 +176,7 @@ func anyIdentifierTwice(entries []entry) bool {
 			if id.System == "" || id.Value == "" {
 				continue
 			}
-			h := name{e.resource.Type(), id.System, id.Value}.hash()
+			h := identityKey{e.resource.Type(), id.System, id.Value}.hash()
 			if seen[h] {
 				return true
 			}
@@ -192,17 +192,17 @@ func isHTTP(url string) bool {
 	return strings.HasPrefix(url, "http://") || strings.HasPrefix(url, "https://")
 }
 
-// sent is one of several copies of a resource.
-type sent struct {
+// resourceCopy is one of several copies of a resource.
+type resourceCopy struct {
 	index   int // of the entry
 	entry   *entry
 	content []byte // nil until it is needed
 }
 
-// newestOf is the copy that goes before all others, nil if none does. Of copies
-// with the same content one is as good as another: the one whose version is
-// written last is taken, so that the order of the entries plays no part.
-func newestOf(copies []*sent) *sent {
+// newestOf is the copy that is newer than all others, nil if none is. Of copies with the
+// same content one is as good as another: the one whose version is written last is taken,
+// so that the order of the entries plays no part.
+func newestOf(copies []*resourceCopy) *resourceCopy {
 	newest := copies[0]
 	for _, c := range copies[1:] {
 		order := c.compare(newest)
@@ -221,7 +221,7 @@ func newestOf(copies []*sent) *sent {
 // compare orders two copies by what both of them state: the number of the
 // version, the time of the last update, the time of issue, and at last the
 // status. It is 0 if nothing tells which is the newer.
-func (s *sent) compare(o *sent) int {
+func (s *resourceCopy) compare(o *resourceCopy) int {
 	return cmp.Or(
 		compareKnown(s.entry.versionNumber(), o.entry.versionNumber()),
 		compareTimes(s.entry.lastUpdated(), o.entry.lastUpdated()),
@@ -246,12 +246,14 @@ func compareTimes(a, b time.Time) int {
 	return a.Compare(b)
 }
 
-// same reports whether two copies say the same, whatever their versions.
-func (s *sent) same(o *sent) bool { return bytes.Equal(s.said(), o.said()) }
+// same reports whether two copies have the same content, whatever their versions.
+func (s *resourceCopy) same(o *resourceCopy) bool {
+	return bytes.Equal(s.canonicalContent(), o.canonicalContent())
+}
 
-// said is the content without its version. It is written once, however often it is
-// compared.
-func (s *sent) said() []byte {
+// canonicalContent is the resource as JSON, without its metadata. It is encoded once,
+// however often it is compared.
+func (s *resourceCopy) canonicalContent() []byte {
 	if s.content == nil {
 		s.content = fhirjson.Encode(withoutMeta(s.entry.resource))
 	}
@@ -259,7 +261,7 @@ func (s *sent) said() []byte {
 }
 
 // versionText is the version as it stands in the resource.
-func (s *sent) versionText() string {
+func (s *resourceCopy) versionText() string {
 	m := s.entry.meta()
 	return m.VersionID + " " + m.LastUpdated
 }
@@ -269,28 +271,28 @@ func (s *sent) versionText() string {
 func withoutMeta(resource fhir.Resource) fhir.Resource {
 	switch resource := resource.(type) {
 	case *fhir.Observation:
-		return bare(resource)
+		return withoutMetaOf(resource)
 	case *fhir.Patient:
-		return bare(resource)
+		return withoutMetaOf(resource)
 	case *fhir.Condition:
-		return bare(resource)
+		return withoutMetaOf(resource)
 	case *fhir.Procedure:
-		return bare(resource)
+		return withoutMetaOf(resource)
 	case *fhir.Encounter:
-		return bare(resource)
+		return withoutMetaOf(resource)
 	case *fhir.Goal:
-		return bare(resource)
+		return withoutMetaOf(resource)
 	case *fhir.CarePlan:
-		return bare(resource)
+		return withoutMetaOf(resource)
 	case *fhir.DiagnosticReport:
-		return bare(resource)
+		return withoutMetaOf(resource)
 	case *fhir.DetectedIssue:
-		return bare(resource)
+		return withoutMetaOf(resource)
 	}
 	return resource
 }
 
-func bare[T any, R interface {
+func withoutMetaOf[T any, R interface {
 	*T
 	fhir.Resource
 }](resource R) fhir.Resource {
@@ -304,13 +306,13 @@ func bare[T any, R interface {
 // known.
 func (e *entry) issued() time.Time {
 	if o, ok := e.resource.(*fhir.Observation); ok {
-		m, _ := parseMoment(o.Issued)
+		m, _ := parseDateTime(o.Issued)
 		return m.time
 	}
 	return time.Time{}
 }
 
-// withdrawnRank is the place of what was withdrawn in statusOrder.
+// withdrawnRank is the rank of a withdrawn resource in statusOrder.
 const withdrawnRank = 3
 
 // statusOrder says which status follows which: a result is first expected, then
@@ -326,7 +328,7 @@ var statusOrder = map[string]int64{
 	"cancelled": withdrawnRank, "entered-in-error": withdrawnRank,
 }
 
-// statusRank is the place of the status in that order, -1 if it has none.
+// statusRank is the rank of the status in statusOrder, -1 if it has none.
 func (e *entry) statusRank() int64 {
 	status := ""
 	switch resource := e.resource.(type) {
@@ -370,6 +372,6 @@ func (e *entry) versionNumber() int64 {
 }
 
 func (e *entry) lastUpdated() time.Time {
-	m, _ := parseMoment(e.meta().LastUpdated)
+	m, _ := parseDateTime(e.meta().LastUpdated)
 	return m.time
 }

@@ -9,8 +9,8 @@ import (
 	"evenreach.example/internal/fhir"
 )
 
-// Stored is a result of an earlier answer of ours that the input holds: an Observation,
-// a DetectedIssue, a Goal, a CarePlan or a DiagnosticReport, of this patient.
+// Stored is a result of an earlier answer of this service that is part of the input: an
+// Observation, a DetectedIssue, a Goal, a CarePlan or a DiagnosticReport of this patient.
 type Stored struct {
 	Resource  fhir.Resource
 	Common    *fhir.Common // of the Resource
@@ -19,41 +19,42 @@ type Stored struct {
 	Updated   time.Time // zero if it is not known
 }
 
-// earlier keeps a result of an earlier answer of ours, and reports whether it is one.
-func (r *reader) earlier(e *entry) bool {
+// takeEarlierResult collects an entry that is a result of an earlier answer of this
+// service, and reports whether it is one.
+func (r *reader) takeEarlierResult(e *entry) bool {
 	if !hasResultIdentifier(e.common.Identifier) {
 		return false
 	}
-	r.keepEarlier(e)
+	r.addEarlierResult(e)
 	return true
 }
 
-func (r *reader) keepEarlier(e *entry) {
+func (r *reader) addEarlierResult(e *entry) {
 	if r.isPatient(fhir.SubjectOf(e.resource), e) {
 		r.earlierResults = append(r.earlierResults, Stored{e.resource, e.common, e.reference(), e.path(), e.lastUpdated()})
 	}
 }
 
-// carePlan recognises a plan of an earlier answer of ours, also one whose identifier
-// somebody took away. Other plans are outside the scope.
+// carePlan recognises a plan of an earlier answer of this service, also if its identifier
+// was removed. Other plans are outside the scope.
 func (r *reader) carePlan(e *entry, c *fhir.CarePlan) {
 	isOurs := hasResultIdentifier(c.Identifier)
 	for _, canonical := range c.InstantiatesCanonical {
 		isOurs = isOurs || strings.HasPrefix(canonical, fhir.CanonicalBase+"/")
 	}
 	if !isOurs {
-		r.passOver(c.Type())
+		r.skipType(c.Type())
 		return
 	}
-	r.keepEarlier(e)
+	r.addEarlierResult(e)
 }
 
 func hasResultIdentifier(identifiers []fhir.Identifier) bool {
 	return slices.ContainsFunc(identifiers, func(id fhir.Identifier) bool { return id.System == fhir.SystemResult })
 }
 
-// sortedStored puts the newest of a type first; the order of the entries plays no
-// part.
+// sortedStored sorts the earlier results, the newest of each type first, independently of
+// the order of the entries.
 func (r *reader) sortedStored() []Stored {
 	slices.SortFunc(r.earlierResults, func(a, b Stored) int {
 		return cmp.Or(

@@ -12,9 +12,9 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// appendIdentity names a finding and its version: by business identifier or address,
-// and by the version that the sender gives it. Where there is no version, a
-// digest of the content stands for it, so that a corrected value is another
+// appendIdentity appends what identifies a finding and its version: the business
+// identifier or address, and the version that the sender states. A digest of the content
+// takes the place of a version that is not stated, so that a corrected value is another
 // input.
 func (f *finding) appendIdentity(b []byte) []byte {
 	name := f.entry.stableName()
@@ -26,13 +26,14 @@ func (f *finding) appendIdentity(b []byte) []byte {
 	return hex.AppendEncode(append(b, '#'), digest[:digestBytes])
 }
 
-// stableName is the name that is most likely the same the next time.
+// stableName is the identifier of the entry that is most likely the same in the next
+// request.
 func (e *entry) stableName() string {
 	switch id := firstIdentifier(e.common.Identifier); {
 	case id.Value != "":
 		return identifierText(id)
-	case e.located != "":
-		return e.located
+	case e.storedAt != "":
+		return e.storedAt
 	case isHTTP(e.fullURL):
 		return e.fullURL
 	case e.common.ID != "":
@@ -52,7 +53,7 @@ func identifierText(id fhir.Identifier) string {
 // patient never to meet.
 const digestBytes = 16
 
-// digest sums up what a finding says, as it was understood.
+// digest is that of the content of a finding, as it was understood.
 func (f *finding) digest() [sha256.Size]byte {
 	b := make([]byte, 0, 512)
 	for _, part := range [...]string{
@@ -66,7 +67,7 @@ func (f *finding) digest() [sha256.Size]byte {
 	return sha256.Sum256(f.appendStated(b))
 }
 
-// appendStated adds what only findings of its kind say.
+// appendStated appends the fields that only findings of its kind have.
 func (f *finding) appendStated(b []byte) []byte {
 	switch f.kind {
 	case permit:
@@ -96,7 +97,7 @@ func (r *reader) sortFindings() {
 		if byIdentity := strings.Compare(a.identity, b.identity); byIdentity != 0 {
 			return byIdentity
 		}
-		return strings.Compare(a.entry.thing().key, b.entry.thing().key)
+		return strings.Compare(a.entry.target().key, b.entry.target().key)
 	})
 	for i, f := range r.findings {
 		f.source = shoulder.SourceID(i)
@@ -125,7 +126,7 @@ func (r *reader) sources() []Source {
 // Source: ours.
 const maxPerformers = 100
 
-// examinerKey is the same for the same people. An organisation is nobody.
+// examinerKey is equal for the same set of performers. Organisations are left out.
 func (r *reader) examinerKey(performers []fhir.Reference, from *entry) string {
 	if len(performers) > maxPerformers {
 		return ""
@@ -135,7 +136,7 @@ func (r *reader) examinerKey(performers []fhir.Reference, from *entry) string {
 		performer := &performers[i]
 		typeName, key := "", ""
 		if performer.Reference != "" && !isContained(performer.Reference) {
-			t := r.resolve(&r.known.performers, performer.Reference, from)
+			t := r.resolve(&r.caches.performers, performer.Reference, from)
 			typeName, key = t.typeName, t.tail
 		} else if performer.Identifier != nil {
 			key = identifierText(*performer.Identifier)

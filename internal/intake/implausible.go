@@ -26,7 +26,7 @@ func (r *reader) dropImplausible(sessions int) (dropped bool) {
 	for _, f := range r.findings {
 		if f.kind == strength && masses[f.session].Sign() > 0 && r.dropOver(f, masses[f.session]) {
 			dropped = true
-			if len(f.readings) == 0 {
+			if len(f.trialValues) == 0 {
 				continue
 			}
 		}
@@ -56,22 +56,22 @@ func (r *reader) massesInForce(sessions int) (masses []exact.Number) {
 	return masses
 }
 
-// dropOver drops the readings of a finding that a body mass does not allow, and
-// reports whether there are any.
+// dropOver drops the trials of a finding that are too high for a body mass, and reports
+// whether there are any.
 func (r *reader) dropOver(f *finding, mass exact.Number) bool {
 	limit := mass.Mul(maxForcePerKilogram)
-	before := len(f.readings)
-	kept := f.readings[:0]
-	for _, x := range f.readings {
+	before := len(f.trialValues)
+	kept := f.trialValues[:0]
+	for _, x := range f.trialValues {
 		if x.dimension == shoulder.Force && x.value.Cmp(limit) > 0 {
-			r.warn(place{f.entry, x.component}, "valueQuantity.value", fault.ImplausibleValue,
+			r.warn(pathBase{f.entry, x.component}, "valueQuantity.value", fault.ImplausibleValue,
 				"more than 5 N per kg of the body mass of this or an earlier session; not used; expected less, or the right body mass",
 				x.value.Text(2)+" N at "+mass.Text(2)+" kg")
 			continue
 		}
 		kept = append(kept, x)
 	}
-	f.readings = kept
+	f.trialValues = kept
 	if len(kept) == before {
 		return false
 	}
@@ -80,12 +80,13 @@ func (r *reader) dropOver(f *finding, mass exact.Number) bool {
 	return true
 }
 
-// receiveAgain names a finding anew after some of its readings were dropped.
+// receiveAgain rewrites the received values and the identity of a finding after some of
+// its trials were dropped.
 func (r *reader) receiveAgain(f *finding) {
 	o, _ := f.entry.resource.(*fhir.Observation)
 	r.received = r.received[:0]
-	for _, x := range f.readings {
-		if x.component == whole {
+	for _, x := range f.trialValues {
+		if x.component == noComponent {
 			r.receive(o.Value)
 		} else {
 			r.receive(o.Component[x.component].Value)

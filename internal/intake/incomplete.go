@@ -8,7 +8,7 @@ import (
 	"evenreach.example/internal/fhir"
 )
 
-// page is one Bundle of what a search or a history found.
+// page is one Bundle of the results of a search or a history.
 type page struct {
 	path       string
 	self, next string // addresses of this page and the following one
@@ -16,8 +16,8 @@ type page struct {
 	found      int    // resources of this page that the search was for
 }
 
-// page notes what a Bundle says about how much there is. Only what is found counts
-// for the total, not what is sent along with it.
+// page records what a Bundle says about the size of the whole result. The total counts
+// only the entries that match, not those that are included besides.
 //
 // Source: FHIR R4 4.0.1, Bundle.total, Bundle.link and Bundle.entry.search.mode.
 func (c *collector) page(b *fhir.Bundle, path string) {
@@ -43,7 +43,7 @@ func (c *collector) page(b *fhir.Bundle, path string) {
 	}
 }
 
-// missing says what the Bundles tell about what was not sent with them.
+// missing lists what the Bundles report as not sent with them.
 func (c *collector) missing() []fault.Issue {
 	here := map[string]int{} // pages by their address
 	for i, p := range c.pages {
@@ -59,17 +59,17 @@ func (c *collector) missing() []fault.Issue {
 	}
 	for i, p := range c.pages {
 		if p.next == "" && total[i] > found[i] {
-			c.fail(p.path+".total", "the total is more than the resources that were found; expected all pages", shortBy(found[i], total[i]))
+			c.addFailure(p.path+".total", "the total is more than the resources that were found; expected all pages", describeShortfall(found[i], total[i]))
 		}
 		if _, sent := here[p.next]; p.next != "" && !sent {
-			c.fail(p.path+".link", "a link to a next page that was not sent; expected all pages", shortBy(found[i], total[i]))
+			c.addFailure(p.path+".link", "a link to a next page that was not sent; expected all pages", describeShortfall(found[i], total[i]))
 		}
 	}
 	return c.failed
 }
 
-// lastPage follows the links from a page to the last one that was sent. Links that
-// lead in a circle end somewhere on it.
+// lastPage follows the links from a page to the last one that was sent. It ends also if
+// the links form a circle.
 func (c *collector) lastPage(i int, here map[string]int) int {
 	for range c.pages {
 		next, sent := here[c.pages[i].next]
@@ -81,15 +81,15 @@ func (c *collector) lastPage(i int, here map[string]int) int {
 	return i
 }
 
-// shortBy says how much is missing, as far as it is known.
-func shortBy(found, total int) string {
+// describeShortfall is a text on how many entries are missing, as far as that is known.
+func describeShortfall(found, total int) string {
 	if total <= found {
 		return ""
 	}
 	return "found " + strconv.Itoa(found) + " of " + strconv.Itoa(total)
 }
 
-func (c *collector) fail(path, detail, diagnostic string) {
+func (c *collector) addFailure(path, detail, diagnostic string) {
 	c.failed = append(c.failed, fault.Issue{
 		Severity: fault.Error, Kind: fault.InputIncomplete, Path: path,
 		Detail:     detail + "; nothing is opened by what is there",
@@ -97,12 +97,12 @@ func (c *collector) fail(path, detail, diagnostic string) {
 	})
 }
 
-// heed notes an entry that says that something was not returned: a part of a batch
-// that failed, or an OperationOutcome.
-func (c *collector) heed(b *fhir.Bundle, e *fhir.Entry, path string, i int) {
+// noteFailure records an entry that reports that something was not returned: a failed part
+// of a batch, or an OperationOutcome.
+func (c *collector) noteFailure(b *fhir.Bundle, e *fhir.Entry, path string, i int) {
 	at := func() string { return indexed(path+".entry", i) }
 	if e.Response != nil && b.BundleType != "history" && isFailure(e.Response.Status) {
-		c.fail(at()+".response.status", "a part of what was asked for failed; expected its answer", "found the status "+quote(e.Response.Status))
+		c.addFailure(at()+".response.status", "a part of what was asked for failed; expected its answer", "found the status "+quote(e.Response.Status))
 	}
 	resource := e.Resource
 	if malformed, ok := resource.(*fhir.Malformed); ok {
@@ -113,32 +113,32 @@ func (c *collector) heed(b *fhir.Bundle, e *fhir.Entry, path string, i int) {
 		return
 	}
 	for k := range outcome.Issue {
-		if issue := &outcome.Issue[k]; tellsOfGap(issue) {
-			c.fail(indexed(at()+".resource.issue", k), "the sender says that not everything was returned; expected the complete answer", "found the issue "+quote(issue.Code))
+		if issue := &outcome.Issue[k]; isGapIssue(issue) {
+			c.addFailure(indexed(at()+".resource.issue", k), "the sender says that not everything was returned; expected the complete answer", "found the issue "+quote(issue.Code))
 			return
 		}
 	}
 }
 
-// isFailure reports whether a status of HTTP, which may have a text behind it, is one
-// of an error.
+// isFailure reports whether an HTTP status, which may be followed by a text, is that of an
+// error.
 func isFailure(status string) bool {
 	status = strings.TrimSpace(status)
 	return len(status) >= 3 && (status[0] == '4' || status[0] == '5') && (len(status) == 3 || status[3] == ' ')
 }
 
-// gaps are the types of issue that say that something was left out.
+// gapIssueTypes are the types of issue that report that something was left out.
 //
 // Source: FHIR R4 4.0.1, value set issue-type; the choice is ours.
-var gaps = map[string]bool{
+var gapIssueTypes = map[string]bool{
 	"suppressed": true, "incomplete": true, "forbidden": true, "security": true, "login": true, "unknown": true, "expired": true,
 	"too-costly": true, "too-long": true, "transient": true, "lock-error": true, "no-store": true, "exception": true,
 	"timeout": true, "throttled": true,
 }
 
-// tellsOfGap reports whether an issue says that something may be missing. Those of
-// our own earlier answers tell of their input, not of this one.
-func tellsOfGap(i *fhir.OutcomeIssue) bool {
+// isGapIssue reports whether an issue says that something may be missing. Those of earlier
+// answers of this service are about the input of that answer, not about this one.
+func isGapIssue(i *fhir.OutcomeIssue) bool {
 	if i.Details != nil {
 		for _, c := range i.Details.Coding {
 			if c.System == fhir.SystemInputIssue {
@@ -146,5 +146,5 @@ func tellsOfGap(i *fhir.OutcomeIssue) bool {
 			}
 		}
 	}
-	return i.Severity == "error" || i.Severity == "fatal" || gaps[i.Code]
+	return i.Severity == "error" || i.Severity == "fatal" || gapIssueTypes[i.Code]
 }

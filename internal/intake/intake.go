@@ -1,6 +1,6 @@
-// Package intake turns the FHIR resources of one request into an episode of
-// one shoulder: it knows what the codes mean, on which side, in which unit and
-// at which visit, and it lists everything that it dropped or corrected.
+// Package intake turns the FHIR resources of one request into an episode of one shoulder:
+// it interprets the codes, sides, units and visits, and lists everything that it dropped
+// or corrected.
 package intake
 
 import (
@@ -31,12 +31,13 @@ type Input struct {
 	// AsOf is the evaluation time as a FHIR date or dateTime. Empty stands for
 	// the time of the latest accepted measurement.
 	AsOf string
-	// Received is the edge's clock. It serves only to recognise future dates
-	// when AsOf is empty; zero recognises none.
+	// Received is the time at which the server received the request. It serves only to
+	// recognise future dates when AsOf is empty; if it is zero, none is recognised.
 	Received time.Time
 	// Codes are the site's own codes; nil for none.
 	Codes *CodeMap
-	// Outcomes are the outcome measures of the protocol, which are read besides.
+	// Outcomes are the outcome measures of the protocol, which are read in addition to the
+	// built-in measurements.
 	Outcomes []protocol.OutcomeMeasure
 }
 
@@ -88,19 +89,17 @@ type Source struct {
 // hundred trials each stay below it.
 const maxMeasurements = 20_000
 
-// Read understands an input. The error is always *fault.Errors and lists every
-// problem found: the whole input is refused when it is not about exactly one
-// patient, has no usable measurement of the shoulder, or does not tell which
-// side is involved. A bad Observation drops only itself and is listed in
-// Issues.
+// Read reads an input. The error is always *fault.Errors and lists every problem found:
+// the whole input is refused when it is not about exactly one patient, has no usable
+// measurement of the shoulder, or does not tell which side is involved. A bad Observation
+// drops only itself and is listed in Issues.
 //
 // The Bundle may be of any type: only the resources of its entries count. It
 // is not changed. The Reading does not depend on the order of the entries, but
 // for the paths in it.
 func Read(in Input) (*Reading, error) { return ReadContext(context.Background(), in) }
 
-// ReadContext is Read, which gives up with the context's error when the context
-// ends.
+// ReadContext is Read with a context: it returns the context's error when that ends.
 func ReadContext(ctx context.Context, in Input) (*Reading, error) {
 	r := &reader{root: in.Root, codes: in.Codes, outcomes: outcomeTerms(in.Outcomes), scratch: make([]byte, 0, 256)}
 	if r.root == "" {
@@ -109,7 +108,7 @@ func ReadContext(ctx context.Context, in Input) (*Reading, error) {
 	if in.Bundle == nil {
 		return nil, fault.Refuse(fault.RequiredMissing, "", "no Bundle was sent; expected one")
 	}
-	asOf, ok := r.stated(in.AsOf)
+	asOf, ok := r.parseAsOf(in.AsOf)
 	if !ok {
 		return nil, r.refusal()
 	}
@@ -134,50 +133,50 @@ func ReadContext(ctx context.Context, in Input) (*Reading, error) {
 	return r.conclude(in.Involved, asOf)
 }
 
-// reader is one reading in progress.
+// reader is the state while one Input is read.
 type reader struct {
 	root      string
 	codes     *CodeMap
 	outcomes  map[code]*term // of the outcome measures
-	latest    moment         // measurements after it are in the future
-	known     memories
+	latest    dateTime       // a measurement after it lies in the future
+	caches    textCaches
 	directory directory
 	patient   patient
 
 	findings       []*finding
-	confirmations  []*finding // whose targets are still to be found
+	confirmations  []*finding // whose references are not resolved yet
 	conditions     []condition
 	earlierResults []Stored
-	passedOver     map[string]int // number of resources outside the scope, by type
+	skippedTypes   map[string]int // number of resources outside the scope, by type
 	leftOut        []leftOut      // Observations outside the scope, by code
 	leftOutAt      map[leftOutKey]int
 	used           int
 	issues         []fault.Issue
 	unlisted       int               // issues over maxIssues
-	missing        []fault.Issue     // what says that some of the record is missing
-	lost           []*entry          // dropped without having been understood
-	locations      map[string]string // where a record stored what has a temporary address
-	incomplete     bool              // one of them may have forbidden something
+	missing        []fault.Issue     // issues that report parts of the record as missing
+	lostEntries    []*entry          // dropped before it was known what they are
+	locations      map[string]string // addresses in the record by the temporary urn:uuid of the entry
+	incomplete     bool              // one of the lost entries may have forbidden load
 
-	findingSlab slab.Slab[finding]
-	readingSlab slab.Slab[reading]
-	texts       slab.Texts
+	findingSlab    slab.Slab[finding]
+	trialValueSlab slab.Slab[trialValue]
+	texts          slab.Texts
 
-	// Reused, to allocate seldom.
-	scratch      []byte // for a text on the way to texts
+	// Buffers, reused to save allocations.
+	scratch      []byte // for a text before it is copied into texts
 	received     []byte // the values of an Observation as received
 	trialIndices []int
 }
 
-// lookEvery is how many entries are read between two looks at the context: a
+// contextCheckInterval is how many entries are read between two checks of the context: a
 // fraction of a millisecond, unless an entry is large.
-const lookEvery = 64
+const contextCheckInterval = 64
 
-// readAll reads each resource for what it can tell. The error is the context's.
+// readAll reads each resource according to its type. The error is the context's.
 func (r *reader) readAll(ctx context.Context, entries []entry) error {
 	r.findings = make([]*finding, 0, len(entries))
 	for i := range entries {
-		if i%lookEvery == 0 && ctx.Err() != nil {
+		if i%contextCheckInterval == 0 && ctx.Err() != nil {
 			return ctx.Err()
 		}
 		e := &entries[i]
@@ -191,17 +190,17 @@ func (r *reader) readAll(ctx context.Context, entries []entry) error {
 		case *fhir.CarePlan:
 			r.carePlan(e, resource)
 		case *fhir.Goal, *fhir.DiagnosticReport, *fhir.DetectedIssue:
-			if !r.earlier(e) {
-				r.passOver(resource.Type())
+			if !r.takeEarlierResult(e) {
+				r.skipType(resource.Type())
 			}
 		case *fhir.Patient, *fhir.Encounter, *fhir.OperationOutcome:
 			// Read where they are referred to; an OperationOutcome of a search
 			// is about the search.
 		default:
-			r.passOver(resource.Type())
+			r.skipType(resource.Type())
 		}
 	}
-	r.reportPassedOver()
+	r.reportSkippedTypes()
 	r.reportLeftOut()
 	return nil
 }
@@ -223,9 +222,9 @@ func (r *reader) arrange() []shoulder.Session {
 }
 
 // conclude puts the findings together, or refuses.
-func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
+func (r *reader) conclude(stated shoulder.Side, asOf dateTime) (*Reading, error) {
 	sessions := r.arrange()
-	r.missLost()
+	r.reportLostEntries()
 	involved := r.involvedSide(stated)
 	if !r.anythingToAssess() {
 		r.refuse(fault.NothingToAssess, r.root, "no usable measurement of a shoulder; expected Observations of strength, range, pain or a steady arm")
@@ -254,8 +253,8 @@ func (r *reader) conclude(stated shoulder.Side, asOf moment) (*Reading, error) {
 	return reading, nil
 }
 
-// refusal is why nothing can be computed, nil if something can. What is missing goes
-// before everything else, because it may be the reason.
+// refusal is the error why nothing can be computed, nil if something can. Missing parts of
+// the record are listed first, because they may be the reason.
 func (r *reader) refusal() error {
 	if fault.New(r.issues) == nil {
 		return nil

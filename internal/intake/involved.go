@@ -51,7 +51,7 @@ func (r *reader) holds(set map[code]bool, concept *fhir.CodeableConcept) bool {
 		return false
 	}
 	for i := range concept.Coding {
-		if set[r.understand(&r.known.codes, &concept.Coding[i]).code] {
+		if set[r.interpret(&r.caches.codes, &concept.Coding[i]).code] {
 			return true
 		}
 	}
@@ -62,33 +62,33 @@ func (r *reader) holds(set map[code]bool, concept *fhir.CodeableConcept) bool {
 // or that is over, is outside the scope.
 func (r *reader) condition(e *entry, c *fhir.Condition) {
 	isRepair := r.holds(historyOfRepair, c.Code)
-	var said laterality
+	var affected laterality
 	isShoulder := isRepair || r.holds(shoulderConditions, c.Code)
 	for i := range c.BodySite {
 		site := r.bodySite(&c.BodySite[i])
-		said |= site.laterality
+		affected |= site.laterality
 		isShoulder = isShoulder || site.shoulder
 	}
 	if !isShoulder || !isRepair && !r.isActive(c.ClinicalStatus) {
-		r.passOver(c.Type())
+		r.skipType(c.Type())
 		return
 	}
 	if r.holds(withdrawnStatuses, c.VerificationStatus) {
-		r.warn(e.whole(), "verificationStatus", fault.StatusRetracted, "this Condition was withdrawn; not used", "")
+		r.warn(e.pathBase(), "verificationStatus", fault.StatusRetracted, "this Condition was withdrawn; not used", "")
 		return
 	}
-	if !r.understood(e) || !r.belongs(e) {
+	if !r.checkModifiers(e) || !r.belongs(e) {
 		return
 	}
 	if isRepair {
-		r.acceptRepair(&finding{entry: e, repaired: shoulder.RepairInHistory, sides: said.sides()})
+		r.acceptRepair(&finding{entry: e, repaired: shoulder.RepairInHistory, sides: affected.sides()})
 		return
 	}
-	if said == 0 {
-		r.note(e.whole(), "", fault.SideMissing, "a Condition of a shoulder without a side; it tells nothing about the involved side", "")
+	if affected == 0 {
+		r.note(e.pathBase(), "", fault.SideMissing, "a Condition of a shoulder without a side; it tells nothing about the involved side", "")
 		return
 	}
-	r.conditions = append(r.conditions, condition{e, said.sides()})
+	r.conditions = append(r.conditions, condition{e, affected.sides()})
 }
 
 // isActive reports whether a clinical status is one of an ongoing Condition.
@@ -114,11 +114,11 @@ func (r *reader) involvedSide(stated shoulder.Side) shoulder.Side {
 	for _, f := range r.findings {
 		operated |= f.sides
 	}
-	said := diseased
-	if said == 0 {
-		said = operated
+	found := diseased
+	if found == 0 {
+		found = operated
 	}
-	side, ok := said.of()
+	side, ok := found.single()
 	switch {
 	case !ok:
 		r.refuse(fault.NoInvolvedSide, r.root, "Conditions or cuff repairs of both shoulders; expected the parameter involvedSide: right or left")
@@ -128,29 +128,29 @@ func (r *reader) involvedSide(stated shoulder.Side) shoulder.Side {
 	return side
 }
 
-// comparisonAffected reports, and says, whether a Condition or a cuff repair
-// concerns the other side.
+// comparisonAffected reports whether a Condition or a cuff repair concerns the other side,
+// and adds an issue if so.
 func (r *reader) comparisonAffected(involved shoulder.Side) (affected bool) {
-	other := says(involved.Other())
+	other := lateralityOfSide(involved.Other())
 	for _, c := range r.conditions {
 		if c.sides&other != 0 {
-			r.warn(c.entry.whole(), "", fault.ComparisonAffected, "an active Condition of the comparison side; that side is no yardstick", "")
+			r.warn(c.entry.pathBase(), "", fault.ComparisonAffected, "an active Condition of the comparison side; that side is no yardstick", "")
 			affected = true
 		}
 	}
 	for _, f := range r.findings {
 		if f.sides&other != 0 {
-			r.warn(f.place(), "", fault.ComparisonAffected, "a cuff repair of the comparison side; that side is no yardstick", "")
+			r.warn(f.pathBase(), "", fault.ComparisonAffected, "a cuff repair of the comparison side; that side is no yardstick", "")
 			affected = true
 		}
 	}
 	return affected
 }
 
-// addressed points at the active Conditions of the involved shoulder.
+// addressed lists references to the active Conditions of the involved shoulder.
 func (r *reader) addressed(involved shoulder.Side) (references []fhir.Reference) {
 	for _, c := range r.conditions {
-		if c.sides&says(involved) != 0 {
+		if c.sides&lateralityOfSide(involved) != 0 {
 			references = append(references, c.entry.reference())
 		}
 	}

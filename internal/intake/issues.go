@@ -9,21 +9,21 @@ import (
 	"evenreach.example/internal/fault"
 )
 
-// place is a resource, or one component of an Observation. Its path is put
-// together only when there is something to say about it.
-type place struct {
+// pathBase is the start of a FHIRPath: a resource, or one component of an Observation. The
+// path is only written out when an issue needs it.
+type pathBase struct {
 	entry     *entry
-	component int // index, or whole
+	component int // index, or noComponent
 }
 
-// whole is the component of a place that is the resource itself.
-const whole = -1
+// noComponent is the component of a path that starts at the resource itself.
+const noComponent = -1
 
-// at is the FHIRPath of an element of the place, or of the place itself if
-// element is empty.
-func (p place) at(element string) string {
+// path is the FHIRPath of an element below the base, or of the base itself if element is
+// empty.
+func (p pathBase) path(element string) string {
 	path := p.entry.path()
-	if p.component != whole {
+	if p.component != noComponent {
 		path = indexed(path+".component", p.component)
 	}
 	if element == "" {
@@ -34,12 +34,12 @@ func (p place) at(element string) string {
 
 // warn reports something dropped or corrected. A found text is quoted in the
 // answer only.
-func (r *reader) warn(p place, element string, kind fault.Kind, detail, found string) {
+func (r *reader) warn(p pathBase, element string, kind fault.Kind, detail, found string) {
 	r.issue(fault.Warning, p, element, kind, detail, found)
 }
 
 // note reports something noteworthy that changed nothing.
-func (r *reader) note(p place, element string, kind fault.Kind, detail, found string) {
+func (r *reader) note(p pathBase, element string, kind fault.Kind, detail, found string) {
 	r.issue(fault.Information, p, element, kind, detail, found)
 }
 
@@ -50,12 +50,12 @@ func (r *reader) note(p place, element string, kind fault.Kind, detail, found st
 // Source: ours.
 const maxIssues = 20_000
 
-func (r *reader) issue(severity fault.Severity, p place, element string, kind fault.Kind, detail, found string) {
+func (r *reader) issue(severity fault.Severity, p pathBase, element string, kind fault.Kind, detail, found string) {
 	if len(r.issues) >= maxIssues {
 		r.unlisted++
 		return
 	}
-	i := fault.Issue{Severity: severity, Kind: kind, Path: p.at(element), Detail: detail}
+	i := fault.Issue{Severity: severity, Kind: kind, Path: p.path(element), Detail: detail}
 	if found != "" {
 		i.Diagnostic = "found " + quote(found)
 	}
@@ -95,23 +95,23 @@ func quote(s string) string {
 	return strconv.Quote(s)
 }
 
-// passOver counts a resource outside the scope.
-func (r *reader) passOver(typeName string) {
-	if r.passedOver == nil {
-		r.passedOver = map[string]int{}
+// skipType counts a resource of a type outside the scope.
+func (r *reader) skipType(typeName string) {
+	if r.skippedTypes == nil {
+		r.skippedTypes = map[string]int{}
 	}
-	r.passedOver[typeName]++
+	r.skippedTypes[typeName]++
 }
 
-// reportPassedOver says in one issue how many resources were outside the scope.
-// The types that the wire model does not know come from the input, so they are
-// quoted in the answer only.
-func (r *reader) reportPassedOver() {
-	if len(r.passedOver) == 0 {
+// reportSkippedTypes adds one issue with the number of resources outside the scope. The
+// types that the wire model does not know come from the input, so they are quoted in the
+// answer only.
+func (r *reader) reportSkippedTypes() {
+	if len(r.skippedTypes) == 0 {
 		return
 	}
 	var counts []string
-	for typeName, n := range r.passedOver {
+	for typeName, n := range r.skippedTypes {
 		counts = append(counts, typeName+" "+strconv.Itoa(n))
 	}
 	slices.Sort(counts)

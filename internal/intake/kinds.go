@@ -8,7 +8,7 @@ import (
 // kind is the kind of a finding.
 type kind uint8
 
-// The kinds. The zero kind is nothing that is read.
+// The kinds. The zero kind stands for what is not read.
 const (
 	nothing kind = iota
 	strength
@@ -58,7 +58,7 @@ type rule struct {
 	takes         components
 	anyBody       bool // the code does not say that it is about a shoulder
 	byClinician   bool // a statement that only a clinician can make
-	read          func(*reader, place, fhir.Value, *finding) bool
+	read          func(*reader, pathBase, fhir.Value, *finding) bool
 }
 
 var rules = [...]rule{

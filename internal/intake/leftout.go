@@ -7,24 +7,23 @@ import (
 	"evenreach.example/internal/fhir"
 )
 
-// leftOut are the Observations of one code that are outside the scope: a record sends
-// thousands of them, and one line says it.
+// leftOut are the Observations of one code that are outside the scope: a record may send
+// thousands, which are reported by one issue.
 type leftOut struct {
 	leftOutKey
 	first   *entry
-	element string // that tells it in the first one
+	element string // of the first one, which the issue is about
 	count   int
 }
 
 type leftOutKey struct {
 	detail string
-	code   code // zero for none, and for those of one code too many
+	code   code // zero for no code, and for all codes beyond maxLeftOut
 }
 
-// maxLeftOut is how many codes are told apart.
+// maxLeftOut is how many codes are reported separately.
 //
-// Source: ours; more than a record has kinds of vital signs and of laboratory results that
-// anybody looks through.
+// Source: ours; more than anybody reads.
 const maxLeftOut = 100
 
 // leaveOut counts an Observation outside the scope under its first code.
@@ -49,12 +48,13 @@ func (r *reader) leaveOut(e *entry, element, detail string, concept *fhir.Codeab
 	r.leftOut = append(r.leftOut, leftOut{key, e, element, 1})
 }
 
-// reportLeftOut says in one issue a code how many Observations were left out. The place of
-// a single one is told; a code comes from the input, so it is quoted in the answer only.
+// reportLeftOut adds one issue a code with the number of Observations that were left out,
+// or the path of a single one. A code comes from the input, so it is quoted in the answer
+// only.
 func (r *reader) reportLeftOut() {
 	for _, l := range r.leftOut {
 		if l.count == 1 {
-			r.note(l.first.whole(), l.element, fault.NotRead, l.detail, "")
+			r.note(l.first.pathBase(), l.element, fault.NotRead, l.detail, "")
 			continue
 		}
 		r.issues = append(r.issues, fault.Issue{

@@ -9,8 +9,8 @@ import (
 	"evenreach.example/internal/fhir/lexical"
 )
 
-// locate learns from the answer to a transaction where a record stored the entries. The
-// entries of the two stand in the same order.
+// locate takes from the response to a transaction where a record stored the entries. Both
+// Bundles have their entries in the same order.
 //
 // Source: FHIR R4 4.0.1, RESTful API, transaction response.
 func (r *reader) locate(in Input, entries []entry) bool {
@@ -28,15 +28,16 @@ func (r *reader) locate(in Input, entries []entry) bool {
 		if e.bundle != r.root {
 			continue
 		}
-		e.located = locationOf(&answers[e.index])
-		if e.located != "" && e.fullURL != "" {
-			r.locations[e.fullURL] = e.located
+		e.storedAt = locationOf(&answers[e.index])
+		if e.storedAt != "" && e.fullURL != "" {
+			r.locations[e.fullURL] = e.storedAt
 		}
 	}
 	return true
 }
 
-// locationOf is the address of what was stored, without its version; "" if it is not told.
+// locationOf is the address of what was stored, without its version; "" if it is not
+// stated.
 func locationOf(answer *fhir.Entry) string {
 	if answer.Response == nil || isFailure(answer.Response.Status) {
 		return ""
@@ -48,7 +49,7 @@ func locationOf(answer *fhir.Entry) string {
 	return location
 }
 
-// stored is a reference to what a record stored, if it is known where.
+// stored replaces a temporary reference by the address in the record, if that is known.
 func (r *reader) stored(ref *fhir.Reference) *fhir.Reference {
 	location := r.locations[ref.Reference]
 	if location == "" {
@@ -61,7 +62,8 @@ func (r *reader) stored(ref *fhir.Reference) *fhir.Reference {
 
 func isTemporary(reference string) bool { return strings.HasPrefix(reference, "urn:uuid:") }
 
-// warnTemporary tells that the results refer to a patient whom no record finds.
+// warnTemporary warns that the results refer to the patient by a temporary address, which
+// no record can resolve.
 func (r *reader) warnTemporary(subject *fhir.Reference) {
 	if !isTemporary(subject.Reference) || subject.Identifier != nil {
 		return

@@ -8,8 +8,8 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// malformed is an entry that is not FHIR R4, with what is wrong. Its resource, what
-// could be made out of it, may be nil.
+// malformed is an entry that is not valid FHIR R4, with its problems. Its resource holds
+// what could be decoded and may be nil.
 type malformed struct {
 	issues []fault.Issue
 	*entry
@@ -22,7 +22,7 @@ const maxMalformed = fhir.MaxIssues
 func (r *reader) dropMalformed(all []malformed) {
 	for i, m := range all {
 		if m.resource != nil {
-			r.lost = append(r.lost, m.entry)
+			r.lostEntries = append(r.lostEntries, m.entry)
 		}
 		if i >= maxMalformed {
 			continue
@@ -42,17 +42,17 @@ func (r *reader) dropMalformed(all []malformed) {
 	}
 }
 
-// missLost tells which of the entries that were dropped without having been understood
-// may be missed: what may forbid something, and a measurement that may be the latest.
-// Left out, it must open nothing.
-func (r *reader) missLost() {
+// reportLostEntries reports the entries that were dropped before it was known what they
+// are, and that may matter: those that may forbid load, and those that may be the latest
+// measurement. Leaving them out must not permit more than reading them would have.
+func (r *reader) reportLostEntries() {
 	latest := r.latestDay()
-	for _, e := range r.lost {
-		if !r.maybeOfPatient(e) || !r.isMissed(e, latest) {
+	for _, e := range r.lostEntries {
+		if !r.maybeOfPatient(e) || !r.mayMatter(e, latest) {
 			continue
 		}
 		r.incomplete = true
-		r.warn(e.whole(), "", fault.InputIncomplete,
+		r.warn(e.pathBase(), "", fault.InputIncomplete,
 			"this entry, which is not used, may be about the shoulder; it counts as missing, and nothing is opened without it", "")
 	}
 }
@@ -67,25 +67,26 @@ func (r *reader) latestDay() (latest day) {
 	return latest
 }
 
-// maybeOfPatient reports whether nothing says that a resource is about somebody else.
+// maybeOfPatient reports whether a resource may be about the patient: nothing says that it
+// is about somebody else.
 func (r *reader) maybeOfPatient(e *entry) bool {
 	subject := fhir.SubjectOf(e.resource)
 	_, about := r.patientKey(subject, e)
-	return about == aboutNobody || r.isPatient(subject, e)
+	return about == subjectUnknown || r.isPatient(subject, e)
 }
 
-// isMissed reports whether a resource may matter, as far as it can be read. What
-// cannot is taken to matter.
-func (r *reader) isMissed(e *entry, latest day) bool {
+// mayMatter reports whether a resource may change the assessment, as far as it can be
+// read. Where it cannot be read it is assumed to.
+func (r *reader) mayMatter(e *entry, latest day) bool {
 	switch resource := e.resource.(type) {
 	case *fhir.Procedure:
 		return isUncoded(resource.Code) || r.repairKind(resource.Code) != shoulder.RepairUnstated
 	case *fhir.Condition:
 		return isUncoded(resource.Code) || r.holds(historyOfRepair, resource.Code) || r.holds(shoulderConditions, resource.Code)
 	case *fhir.Observation:
-		f := finding{measure: r.aboutWhat(&resource.Code)}
+		f := finding{measure: r.measureOf(&resource.Code)}
 		text, _ := effective(resource.Effective)
-		when, dated := r.moment(text)
+		when, dated := r.dateTime(text)
 		mayBeLatest := !dated || when.day() >= latest
 		switch {
 		case isUncoded(&resource.Code) || f.isOfShoulder():
@@ -111,10 +112,10 @@ func isUncoded(concept *fhir.CodeableConcept) bool {
 	return true
 }
 
-// aboutWhat is what the codings of a concept say that is measured.
-func (r *reader) aboutWhat(concept *fhir.CodeableConcept) (m measure) {
+// measureOf is the measure that the codings of a concept name.
+func (r *reader) measureOf(concept *fhir.CodeableConcept) (m measure) {
 	for i := range concept.Coding {
-		if found := r.understand(&r.known.codes, &concept.Coding[i]).term.measure; found.kind != nothing {
+		if found := r.interpret(&r.caches.codes, &concept.Coding[i]).term.measure; found.kind != nothing {
 			return found
 		}
 	}

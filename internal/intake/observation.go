@@ -11,19 +11,19 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// finding is one accepted input of the episode.
+// finding is what was read from one accepted Observation, Procedure or Condition.
 type finding struct {
 	measure
 	entry    *entry
 	identity string
 	source   shoulder.SourceID
-	when     moment
+	when     dateTime
 	written  string // the date as received
 	received string // the value as received
 
 	encounter string // key of the Encounter, "" for none
 	examiner  string // key of the performers, "" if not known
-	session   int    // its index, for what is part of a visit
+	session   int    // its index, for measurements that are part of a visit
 
 	side        shoulder.Side
 	sides       laterality // repair: the operated sides
@@ -34,19 +34,19 @@ type finding struct {
 	context     shoulder.PainContext
 	painful     bool
 
-	readings []reading            // strength
-	value    exact.Number         // motion, pain, lever, tear, body mass and height
-	grade    shoulder.MuscleGrade // grade
-	yes      bool                 // steadiness, clearance, examination, confirmation
-	hand     shoulder.Handedness  // handedness
-	phase    shoulder.LoadPhase   // permit
-	repaired shoulder.RepairKind  // repair
+	trialValues []trialValue         // strength
+	value       exact.Number         // motion, pain, lever, tear, body mass and height
+	grade       shoulder.MuscleGrade // grade
+	yes         bool                 // steadiness, clearance, examination, confirmation
+	hand        shoulder.Handedness  // handedness
+	phase       shoulder.LoadPhase   // permit
+	repaired    shoulder.RepairKind  // repair
 
 	confirms  []*finding // confirmation: the measurements that it is about
-	confirmed bool       // strength: a clinician stands by it
+	confirmed bool       // strength: a clinician confirmed it
 }
 
-func (f *finding) place() place { return f.entry.whole() }
+func (f *finding) pathBase() pathBase { return f.entry.pathBase() }
 
 // isUsable reports whether a status is that of a result that stands.
 //
@@ -55,7 +55,7 @@ func isUsable(status string) bool {
 	return status == "final" || status == "amended" || status == "corrected"
 }
 
-// observation reads an Observation, or drops it with every reason found.
+// observation reads an Observation, or drops it with an issue for every problem.
 func (r *reader) observation(e *entry, o *fhir.Observation) {
 	m, local, ok := r.measured(e, &o.Code)
 	if !ok || !r.mayBeUsed(e, o) {
@@ -78,7 +78,7 @@ func (r *reader) observation(e *entry, o *fhir.Observation) {
 	r.measurement(f, o, local.laterality, trials)
 }
 
-// measurement reads what was measured, or is on record.
+// measurement reads a measurement, or a fact of the record such as the dominant hand.
 func (r *reader) measurement(f *finding, o *fhir.Observation, fromCode laterality, trials []int) {
 	ok := r.date(f, o.Effective)
 	ok = r.side(f, o, fromCode) && ok
@@ -94,14 +94,14 @@ func (r *reader) measurement(f *finding, o *fhir.Observation, fromCode lateralit
 	r.accept(f)
 }
 
-// accept keeps a finding.
+// accept adds a finding to the episode and gives it an identity.
 func (r *reader) accept(f *finding) {
-	r.used += max(1, len(f.readings))
-	r.list(f)
+	r.used += max(1, len(f.trialValues))
+	r.addFinding(f)
 }
 
-// list adds a finding to those of the episode.
-func (r *reader) list(f *finding) {
+// addFinding adds a finding to those of the episode.
+func (r *reader) addFinding(f *finding) {
 	r.identify(f)
 	r.findings = append(r.findings, f)
 }
@@ -110,28 +110,28 @@ func (r *reader) identify(f *finding) {
 	f.identity = r.texts.Of(f.appendIdentity(r.scratch[:0]))
 }
 
-// mayBeUsed checks what forbids the use of an Observation, whatever it says.
+// mayBeUsed checks what forbids the use of an Observation, whatever its code and value.
 func (r *reader) mayBeUsed(e *entry, o *fhir.Observation) bool {
 	if !isUsable(o.Status) {
 		element := "status"
 		if o.Status == "" {
 			element = ""
 		}
-		r.warn(e.whole(), element, fault.StatusRetracted, "this status is not that of a result that stands; expected final, amended or corrected", o.Status)
+		r.warn(e.pathBase(), element, fault.StatusRetracted, "this status is not that of a result that stands; expected final, amended or corrected", o.Status)
 		return false
 	}
-	return r.understood(e) && r.belongs(e)
+	return r.checkModifiers(e) && r.belongs(e)
 }
 
-// understood checks that nothing changes the meaning of a resource in a way
-// that is not known.
-func (r *reader) understood(e *entry) bool {
+// checkModifiers checks that no modifier extension or implicit rule changes the meaning of
+// a resource in an unknown way.
+func (r *reader) checkModifiers(e *entry) bool {
 	switch {
 	case len(e.common.ModifierExtension) > 0:
-		r.warn(e.whole(), "modifierExtension[0]", fault.ModifierUnknown, "a modifier extension that is not understood; expected none", e.common.ModifierExtension[0].URL)
+		r.warn(e.pathBase(), "modifierExtension[0]", fault.ModifierUnknown, "a modifier extension that is not understood; expected none", e.common.ModifierExtension[0].URL)
 		return false
 	case e.common.ImplicitRules != "":
-		r.warn(e.whole(), "implicitRules", fault.ModifierUnknown, "made under rules that are not understood; expected none", e.common.ImplicitRules)
+		r.warn(e.pathBase(), "implicitRules", fault.ModifierUnknown, "made under rules that are not understood; expected none", e.common.ImplicitRules)
 		return false
 	}
 	return true
@@ -144,30 +144,31 @@ func (r *reader) isElsewhere(e *entry, concept *fhir.CodeableConcept) bool {
 	if !site.elsewhere || site.shoulder {
 		return false
 	}
-	r.note(e.whole(), "bodySite", fault.NotRead, "about another part of the body than the shoulder", "")
+	r.note(e.pathBase(), "bodySite", fault.NotRead, "about another part of the body than the shoulder", "")
 	return true
 }
 
-// reportNotDone says that an Observation states only that nothing was measured.
+// reportNotDone adds an issue for an Observation that only states that nothing was
+// measured.
 func (r *reader) reportNotDone(e *entry, o *fhir.Observation) {
 	element := ""
 	if o.DataAbsentReason != nil {
 		element = "dataAbsentReason"
 	}
-	r.note(e.whole(), element, fault.ValueMissing, "no value; taken as not done", "")
+	r.note(e.pathBase(), element, fault.ValueMissing, "no value; taken as not done", "")
 }
 
-// positionGiven checks that a measurement that means nothing without the arm
-// position has one, and that a motion is tested in it.
+// positionGiven checks that a measurement that needs an arm position has one, and that its
+// motion is tested in that position.
 func (r *reader) positionGiven(f *finding) bool {
 	switch {
 	case !rules[f.kind].needsPosition:
 		return true
 	case f.position == shoulder.PositionUnstated:
-		r.warn(f.place(), "", fault.PositionMissing, "no arm position; expected a component arm-position with "+listed(f.positions()), "")
+		r.warn(f.pathBase(), "", fault.PositionMissing, "no arm position; expected a component arm-position with "+listed(f.positions()), "")
 		return false
 	case !slices.Contains(f.positions(), f.position):
-		r.warn(f.place(), "", fault.CodeUnknown, f.rotation.Name()+" is not tested in this arm position; expected "+listed(f.positions()), f.position.String())
+		r.warn(f.pathBase(), "", fault.CodeUnknown, f.rotation.Name()+" is not tested in this arm position; expected "+listed(f.positions()), f.position.String())
 		return false
 	}
 	return true
@@ -181,7 +182,7 @@ func (f *finding) positions() []shoulder.ArmPosition {
 	return shoulder.Positions[:]
 }
 
-// listed names values of an enumeration: "make or break".
+// listed writes values of an enumeration as text: "make or break".
 func listed[T fmt.Stringer](values []T) string {
 	names := make([]string, len(values))
 	for i, v := range values {
@@ -193,8 +194,8 @@ func listed[T fmt.Stringer](values []T) string {
 	return strings.Join(names, "")
 }
 
-// trials are the indices of the trial components of a kind that has trials. They
-// hold until the next Observation.
+// trials are the indices of the trial components, if the kind has trials. The slice is
+// reused for the next Observation.
 func (r *reader) trials(f *finding, o *fhir.Observation) []int {
 	r.trialIndices = r.trialIndices[:0]
 	if f.takes()&takesTrials == 0 {
@@ -210,7 +211,7 @@ func (r *reader) trials(f *finding, o *fhir.Observation) []int {
 
 func (r *reader) isTrial(c *fhir.Component) bool {
 	for i := range c.Code.Coding {
-		if r.understand(&r.known.components, &c.Code.Coding[i]).term.component == takesTrials {
+		if r.interpret(&r.caches.components, &c.Code.Coding[i]).term.component == takesTrials {
 			return true
 		}
 	}
@@ -222,22 +223,22 @@ func (r *reader) isTrial(c *fhir.Component) bool {
 // itself.
 func (r *reader) values(f *finding, o *fhir.Observation, trials []int) (ok bool) {
 	if f.kind == strength {
-		f.readings = r.readingSlab.Take(max(1, len(trials)))[:0]
+		f.trialValues = r.trialValueSlab.Take(max(1, len(trials)))[:0]
 	}
 	r.received = r.received[:0]
 	if len(trials) == 0 {
-		ok = r.value(f.place(), o.Value, o.DataAbsentReason, f)
+		ok = r.value(f.pathBase(), o.Value, o.DataAbsentReason, f)
 	}
 	for _, i := range trials {
 		c := &o.Component[i]
-		r.value(place{f.entry, i}, c.Value, c.DataAbsentReason, f)
+		r.value(pathBase{f.entry, i}, c.Value, c.DataAbsentReason, f)
 	}
 	f.received = r.texts.Of(r.received)
-	return ok || len(f.readings) > 0
+	return ok || len(f.trialValues) > 0
 }
 
 // value reads one value.
-func (r *reader) value(p place, v fhir.Value, absent *fhir.CodeableConcept, f *finding) bool {
+func (r *reader) value(p pathBase, v fhir.Value, absent *fhir.CodeableConcept, f *finding) bool {
 	switch {
 	case v == nil:
 		r.note(p, "", fault.ValueMissing, "no value; taken as not done", "")
@@ -253,7 +254,7 @@ func (r *reader) value(p place, v fhir.Value, absent *fhir.CodeableConcept, f *f
 	return true
 }
 
-// receive adds a value to those of the Observation as received.
+// receive appends a value, as it was received, to those of the Observation.
 func (r *reader) receive(v fhir.Value) {
 	if len(r.received) > 0 {
 		r.received = append(r.received, "; "...)
@@ -261,7 +262,7 @@ func (r *reader) receive(v fhir.Value) {
 	r.received = appendReceived(r.received, v)
 }
 
-// encounterKey is the same for every way of pointing at one Encounter.
+// encounterKey is equal for all references to one Encounter.
 func (r *reader) encounterKey(ref *fhir.Reference, from *entry) string {
 	switch {
 	case ref == nil:
@@ -273,7 +274,7 @@ func (r *reader) encounterKey(ref *fhir.Reference, from *entry) string {
 		}
 		return identifierText(firstIdentifier(c.Identifier))
 	case ref.Reference != "":
-		return r.resolve(&r.known.encounters, ref.Reference, from).tail
+		return r.resolve(&r.caches.encounters, ref.Reference, from).tail
 	case ref.Identifier != nil:
 		return identifierText(*ref.Identifier)
 	}

@@ -122,12 +122,12 @@ func TestNotOnePatient(t *testing.T) {
 func TestMergeRelativeDropsTheEndsOfOthers(t *testing.T) {
 	keys := rapid.SampledFrom([]string{"Patient/1", "Patient/2", "http://a.example/Patient/1", "http://b.example/Patient/2", "urn:uuid:1", "1"})
 	rapid.Check(t, func(t *rapid.T) {
-		var mentions, want []mention
+		var mentions, want []patientMention
 		for _, key := range rapid.SliceOf(keys).Draw(t, "keys") {
-			mentions = append(mentions, mention{key: key})
+			mentions = append(mentions, patientMention{key: key})
 		}
 		for _, m := range mentions {
-			if !slices.ContainsFunc(mentions, func(o mention) bool { return o.key != m.key && tail(o.key) == m.key }) {
+			if !slices.ContainsFunc(mentions, func(o patientMention) bool { return o.key != m.key && tail(o.key) == m.key }) {
 				want = append(want, m)
 			}
 		}

@@ -9,9 +9,8 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// person is who the episode is of: the name of the Patient, or else a record number,
-// or else the address of the resource, so that a printed page can be told from
-// another.
+// person is how printed pages name the patient: by the name of the Patient, else a record
+// number, else the address of the resource.
 func (r *reader) person(subject *fhir.Reference) shoulder.Person {
 	p := shoulder.Person{Name: r.fallbackName(subject)}
 	if r.patient.entry == nil {
@@ -39,7 +38,7 @@ func (r *reader) fallbackName(subject *fhir.Reference) string {
 	return asText(subject.Reference)
 }
 
-// firstName is the first name that says something, family name last.
+// firstName is the first name that is not empty, family name last.
 func firstName(names []fhir.HumanName) string {
 	for i := range names {
 		n := &names[i]
@@ -55,7 +54,7 @@ func firstName(names []fhir.HumanName) string {
 // line; common practice.
 const longestPerson = 48
 
-// asText shortens a text of the record for a line of a page.
+// asText shortens a text of the record to a line of a printed page.
 func asText(s string) string {
 	s = strings.Join(strings.Fields(s), " ")
 	if utf8.RuneCountInString(s) <= longestPerson {

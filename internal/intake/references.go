@@ -13,12 +13,12 @@ import (
 // directory finds the entry that a reference points at.
 type directory struct {
 	byURL   map[string]*entry
-	byID    map[logicalID]*entry // nil where two servers use the same id; empty where no id is needed
+	byID    map[logicalID]*entry // an entry is nil where two servers use the same id; the map is nil where no index of ids is needed
 	repeats bool                 // two entries may be versions of one resource
 }
 
-// located is a reference and the base of the server that it is relative to.
-type located struct{ reference, base string }
+// basedReference is a reference and the base URL to which it is relative.
+type basedReference struct{ reference, base string }
 
 type logicalID struct{ typeName, id string }
 
@@ -40,10 +40,10 @@ func newDirectory(entries []entry) directory {
 	return d
 }
 
-// urlHoldsID reports whether the fullUrl is that of the resource on a server, as
-// it mostly is. Where this holds for all entries their ids tell nothing more: no
-// reference is without a base, and the same id twice is the same URL twice, or
-// another server's.
+// urlHoldsID reports whether the fullUrl is that of the resource on a server and so ends
+// in its id, as it mostly does. Where this holds for all entries no index of the ids is
+// needed: every reference has a base, and the same id twice is the same URL twice or that
+// of another server.
 func (e *entry) urlHoldsID() bool {
 	typeName, id, _ := strings.Cut(e.fullURL[len(e.base):], "/")
 	return isHTTP(e.fullURL) && id != "" && id == e.id() && typeName == e.resource.Type()
@@ -72,23 +72,23 @@ func (d *directory) addID(e *entry) {
 	d.repeats = d.repeats || e.common != nil && (other == nil || !onTwoServers(e.fullURL, other.fullURL))
 }
 
-// thing is what a reference points at: a key that is the same however it is
-// pointed at, and its resource type if that is known.
-type thing struct {
+// referenceTarget is what a reference points at: a key that is equal for all references to
+// it, and its resource type if that is known.
+type referenceTarget struct {
 	key      string
 	typeName string
 }
 
-// target is a thing with the tail of its key, which is the same whatever the base
-// of the server.
-type target struct {
-	thing
+// cachedTarget is a target with the tail of its key, Type/id without the base of the
+// server.
+type cachedTarget struct {
+	referenceTarget
 	tail string
 }
 
-// thing is what a reference to the entry points at.
-func (e *entry) thing() thing {
-	t := thing{cmp.Or(e.located, e.fullURL), e.resource.Type()}
+// target is what a reference to the entry points at.
+func (e *entry) target() referenceTarget {
+	t := referenceTarget{cmp.Or(e.storedAt, e.fullURL), e.resource.Type()}
 	if t.key == "" && e.id() != "" {
 		t.key = t.typeName + "/" + e.id()
 	}
@@ -99,14 +99,14 @@ func (e *entry) thing() thing {
 // in an entry of the server with the base.
 //
 // Source: FHIR R4 4.0.1, Bundle, resolving references in bundles.
-func (d *directory) resolve(reference, base string) thing {
+func (d *directory) resolve(reference, base string) referenceTarget {
 	reference = lexical.WithoutVersion(reference)
 	if e := d.byURL[reference]; e != nil {
-		return e.thing()
+		return e.target()
 	}
 	stated, typeName, id, ok := lexical.SplitReference(reference)
 	if !ok {
-		return thing{key: reference}
+		return referenceTarget{key: reference}
 	}
 	if stated != "" {
 		base = stated
@@ -114,23 +114,22 @@ func (d *directory) resolve(reference, base string) thing {
 		reference = base + reference
 	}
 	if e := d.byURL[reference]; e != nil {
-		return e.thing()
+		return e.target()
 	}
 	if e := d.byID[logicalID{typeName, id}]; e != nil && (base == "" || !isHTTP(e.fullURL)) {
-		return e.thing()
+		return e.target()
 	}
-	return thing{reference, typeName}
+	return referenceTarget{reference, typeName}
 }
 
-// resolve follows a reference in an entry, as directory.resolve does, and
-// remembers where it led.
-func (r *reader) resolve(known *memory[located, target], reference string, from *entry) target {
-	at := located{reference, from.base}
-	t, ok := known.recall(at)
+// resolve is directory.resolve for a reference in an entry, with a cache.
+func (r *reader) resolve(known *textCache[basedReference, cachedTarget], reference string, from *entry) cachedTarget {
+	at := basedReference{reference, from.base}
+	t, ok := known.get(at)
 	if !ok {
-		t.thing = r.directory.resolve(reference, from.base)
+		t.referenceTarget = r.directory.resolve(reference, from.base)
 		t.tail = tail(t.key)
-		known.keep(at, t)
+		known.put(at, t)
 	}
 	return t
 }
@@ -146,10 +145,10 @@ func tail(reference string) string {
 	return reference[len(baseOf(reference)):]
 }
 
-// reference is how to point at an entry. It is empty for one that has neither
-// address nor identifier.
+// reference is a reference to the entry. It is empty for one that has neither address nor
+// identifier.
 func (e *entry) reference() fhir.Reference {
-	if t := e.thing(); t.key != "" {
+	if t := e.target(); t.key != "" {
 		return fhir.Reference{Reference: t.key}
 	}
 	if id := firstIdentifier(e.common.Identifier); id.Value != "" {
@@ -158,8 +157,8 @@ func (e *entry) reference() fhir.Reference {
 	return fhir.Reference{}
 }
 
-// firstIdentifier is the first in alphabetical order, so that the sender's
-// order plays no part. It is zero if there is none.
+// firstIdentifier is the first in alphabetical order, which does not depend on the
+// sender's order. It is zero if there is none.
 func firstIdentifier(identifiers []fhir.Identifier) (first fhir.Identifier) {
 	for _, id := range identifiers {
 		if id.Value != "" && (first.Value == "" || compareIdentifiers(id, first) < 0) {
@@ -190,10 +189,10 @@ func (e *entry) containedResource(reference string) fhir.Resource {
 	return nil
 }
 
-// typeOf is the type of the resource that a reference points at, as it is there,
-// else as the reference says. It is empty if neither tells, and for a contained
-// resource that is not there.
-func (r *reader) typeOf(known *memory[located, target], ref *fhir.Reference, from *entry) string {
+// typeOf is the type of the resource that a reference points at: that of the resource if
+// it was sent, else the one in the reference. It is empty if neither is known, and for a
+// contained resource that is missing.
+func (r *reader) typeOf(known *textCache[basedReference, cachedTarget], ref *fhir.Reference, from *entry) string {
 	switch {
 	case isContained(ref.Reference):
 		if resource := from.containedResource(ref.Reference); resource != nil {

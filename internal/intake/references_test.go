@@ -25,22 +25,22 @@ func TestResolve(t *testing.T) {
 	d := newDirectory(entries)
 	tests := []struct {
 		name, reference, from string
-		want                  thing
+		want                  referenceTarget
 	}{
-		{"absolute", "http://a.example/fhir/Encounter/1", "", thing{"http://a.example/fhir/Encounter/1", "Encounter"}},
-		{"of a version", "http://a.example/fhir/Encounter/1/_history/7", "", thing{"http://a.example/fhir/Encounter/1", "Encounter"}},
-		{"urn", urn, "", thing{urn, "Encounter"}},
-		{"unknown urn", urn + "0", "", thing{urn + "0", ""}},
-		{"relative, no server known", "Encounter/1", "", thing{"http://a.example/fhir/Encounter/1", "Encounter"}},
-		{"relative to the same server", "Encounter/1", "http://a.example/fhir/Observation/9", thing{"http://a.example/fhir/Encounter/1", "Encounter"}},
-		{"relative to another server", "Encounter/1", "http://b.example/fhir/Observation/9", thing{"http://b.example/fhir/Encounter/1", "Encounter"}},
-		{"another server's", "http://b.example/fhir/Encounter/1", "", thing{"http://b.example/fhir/Encounter/1", "Encounter"}},
-		{"relative to a resource with a urn", "Encounter/2", "http://a.example/fhir/Observation/9", thing{urn, "Encounter"}},
-		{"absolute to a resource with an id only", "http://a.example/fhir/Encounter/3", "", thing{"Encounter/3", "Encounter"}},
-		{"the same id on two servers", "Encounter/4", "", thing{"Encounter/4", "Encounter"}},
-		{"one of two servers", "Encounter/4", "http://b.example/fhir/Observation/9", thing{"http://b.example/fhir/Encounter/4", "Encounter"}},
-		{"a type that is not read", "Practitioner/5", "", thing{"http://a.example/fhir/Practitioner/5", "Practitioner"}},
-		{"nothing like a reference", "see/over there", "", thing{"see/over there", ""}},
+		{"absolute", "http://a.example/fhir/Encounter/1", "", referenceTarget{"http://a.example/fhir/Encounter/1", "Encounter"}},
+		{"of a version", "http://a.example/fhir/Encounter/1/_history/7", "", referenceTarget{"http://a.example/fhir/Encounter/1", "Encounter"}},
+		{"urn", urn, "", referenceTarget{urn, "Encounter"}},
+		{"unknown urn", urn + "0", "", referenceTarget{urn + "0", ""}},
+		{"relative, no server known", "Encounter/1", "", referenceTarget{"http://a.example/fhir/Encounter/1", "Encounter"}},
+		{"relative to the same server", "Encounter/1", "http://a.example/fhir/Observation/9", referenceTarget{"http://a.example/fhir/Encounter/1", "Encounter"}},
+		{"relative to another server", "Encounter/1", "http://b.example/fhir/Observation/9", referenceTarget{"http://b.example/fhir/Encounter/1", "Encounter"}},
+		{"another server's", "http://b.example/fhir/Encounter/1", "", referenceTarget{"http://b.example/fhir/Encounter/1", "Encounter"}},
+		{"relative to a resource with a urn", "Encounter/2", "http://a.example/fhir/Observation/9", referenceTarget{urn, "Encounter"}},
+		{"absolute to a resource with an id only", "http://a.example/fhir/Encounter/3", "", referenceTarget{"Encounter/3", "Encounter"}},
+		{"the same id on two servers", "Encounter/4", "", referenceTarget{"Encounter/4", "Encounter"}},
+		{"one of two servers", "Encounter/4", "http://b.example/fhir/Observation/9", referenceTarget{"http://b.example/fhir/Encounter/4", "Encounter"}},
+		{"a type that is not read", "Practitioner/5", "", referenceTarget{"http://a.example/fhir/Practitioner/5", "Practitioner"}},
+		{"nothing like a reference", "see/over there", "", referenceTarget{"see/over there", ""}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

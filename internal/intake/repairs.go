@@ -8,8 +8,8 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// cuffRepairs are the operations after which the tendon has to heal. An
-// acromioplasty leaves it alone.
+// cuffRepairs are the operations after which the tendon has to heal. An acromioplasty is
+// none of them.
 var cuffRepairs = map[code]shoulder.RepairKind{
 	snomed(fhir.SNOMEDCuffRepair):               shoulder.RepairOfCuff,
 	snomed(fhir.SNOMEDCuffRepairBySuture):       shoulder.RepairBySuture,
@@ -26,7 +26,7 @@ func (r *reader) repairKind(concept *fhir.CodeableConcept) (kind shoulder.Repair
 		return kind
 	}
 	for i := range concept.Coding {
-		kind = max(kind, cuffRepairs[r.understand(&r.known.codes, &concept.Coding[i]).code])
+		kind = max(kind, cuffRepairs[r.interpret(&r.caches.codes, &concept.Coding[i]).code])
 	}
 	return kind
 }
@@ -35,40 +35,40 @@ func (r *reader) repairKind(concept *fhir.CodeableConcept) (kind shoulder.Repair
 func (r *reader) procedure(e *entry, p *fhir.Procedure) {
 	kind := r.repairKind(p.Code)
 	if kind == shoulder.RepairUnstated {
-		r.passOver(p.Type())
+		r.skipType(p.Type())
 		return
 	}
 	switch p.Status {
 	case "completed":
 	case "in-progress", "on-hold", "stopped", "unknown":
-		r.warn(e.whole(), "status", fault.StatusRetracted, "a cuff repair that may have been done; kept, and the shoulder is spared for it; expected completed", p.Status)
+		r.warn(e.pathBase(), "status", fault.StatusRetracted, "a cuff repair that may have been done; kept, and the shoulder is spared for it; expected completed", p.Status)
 	default:
-		r.warn(e.whole(), "status", fault.StatusRetracted, "a cuff repair that is not completed is not used; expected completed", p.Status)
+		r.warn(e.pathBase(), "status", fault.StatusRetracted, "a cuff repair that is not completed is not used; expected completed", p.Status)
 		return
 	}
-	if !r.understood(e) || !r.belongs(e) {
+	if !r.checkModifiers(e) || !r.belongs(e) {
 		return
 	}
-	var said laterality
+	var operated laterality
 	for i := range p.BodySite {
-		said |= r.bodySite(&p.BodySite[i]).laterality
+		operated |= r.bodySite(&p.BodySite[i]).laterality
 	}
 	when, text := r.repaired(e, p.Performed)
-	r.acceptRepair(&finding{entry: e, repaired: kind, sides: said.sides(), when: when, written: text})
+	r.acceptRepair(&finding{entry: e, repaired: kind, sides: operated.sides(), when: when, written: text})
 }
 
-// repaired reads the day of an operation, and gives it as written. Better a
-// repair without a date, which holds, than none.
-func (r *reader) repaired(e *entry, v fhir.Value) (when moment, written string) {
+// repaired reads the day of an operation, also as written. A repair whose date cannot be
+// read is kept without one, because it then still holds back the load.
+func (r *reader) repaired(e *entry, v fhir.Value) (when dateTime, written string) {
 	text, element := performed(v)
-	when, ok := parseMoment(text)
+	when, ok := parseDateTime(text)
 	switch {
 	case ok && when.after(r.latest):
-		r.warn(e.whole(), element, fault.DateFuture, "a repair dated after the assessment; kept without its date", text)
-		return moment{}, ""
+		r.warn(e.pathBase(), element, fault.DateFuture, "a repair dated after the assessment; kept without its date", text)
+		return dateTime{}, ""
 	case ok && !when.plausible():
-		r.warn(e.whole(), element, fault.DateMissing, "not a date on which anybody can have been operated on; expected one of the year 1900 or later; kept without its date", text)
-		return moment{}, ""
+		r.warn(e.pathBase(), element, fault.DateMissing, "not a date on which anybody can have been operated on; expected one of the year 1900 or later; kept without its date", text)
+		return dateTime{}, ""
 	}
 	return when, text
 }
@@ -89,7 +89,7 @@ func performed(v fhir.Value) (text, element string) {
 
 func (r *reader) acceptRepair(f *finding) {
 	f.kind, f.received = repair, f.written
-	r.list(f)
+	r.addFinding(f)
 }
 
 // repairs lists the cuff repairs, oldest first. One without a side counts for
@@ -111,7 +111,7 @@ func (r *reader) repairs(involved shoulder.Side) (repairs []shoulder.Repair) {
 			sides &^= dated
 		}
 		for _, side := range [...]shoulder.Side{shoulder.Right, shoulder.Left} {
-			if sides&says(side) != 0 {
+			if sides&lateralityOfSide(side) != 0 {
 				repairs = append(repairs, shoulder.Repair{Source: f.source, Kind: f.repaired, Side: side, Date: f.when.time})
 			}
 		}
@@ -124,14 +124,14 @@ func (f *finding) sidesOr(involved shoulder.Side) laterality {
 	if f.sides != 0 {
 		return f.sides
 	}
-	return says(involved)
+	return lateralityOfSide(involved)
 }
 
 func (r *reader) reportRepair(f *finding, counted laterality) {
 	if f.sides == 0 && counted != 0 {
-		r.note(f.place(), "", fault.SideMissing, "a cuff repair without a side; counted for the involved side", "")
+		r.note(f.pathBase(), "", fault.SideMissing, "a cuff repair without a side; counted for the involved side", "")
 	}
 	if f.when.time.IsZero() && counted != 0 {
-		r.warn(f.place(), "", fault.ClearanceMissing, "a cuff repair without a usable date; expected the day of the operation", "")
+		r.warn(f.pathBase(), "", fault.ClearanceMissing, "a cuff repair without a usable date; expected the day of the operation", "")
 	}
 }

@@ -5,7 +5,7 @@ import (
 	"evenreach.example/internal/fhir"
 )
 
-// replaced are the Observations that others say they replace.
+// replaced are the Observations that others state to replace.
 type replaced struct {
 	keys        map[string]bool
 	identifiers map[fhir.Identifier]bool
@@ -24,7 +24,7 @@ func (r *reader) withoutReplaced(entries []entry) []entry {
 	for i := range entries {
 		e := &entries[i]
 		if _, ok := e.resource.(*fhir.Observation); ok && old.holds(e) {
-			r.warn(e.whole(), "", fault.Duplicate, "another Observation says that it replaces this one; not used", "")
+			r.warn(e.pathBase(), "", fault.Duplicate, "another Observation says that it replaces this one; not used", "")
 			continue
 		}
 		kept = append(kept, *e)
@@ -52,7 +52,7 @@ func (old *replaced) add(r *reader, target *fhir.Reference, from *entry) {
 		old.keys, old.identifiers = map[string]bool{}, map[fhir.Identifier]bool{}
 	}
 	if target.Reference != "" {
-		old.keys[r.resolve(&r.known.focuses, target.Reference, from).key] = true
+		old.keys[r.resolve(&r.caches.focuses, target.Reference, from).key] = true
 	}
 	if target.Identifier != nil && target.Identifier.Value != "" {
 		old.identifiers[*target.Identifier] = true
@@ -60,7 +60,7 @@ func (old *replaced) add(r *reader, target *fhir.Reference, from *entry) {
 }
 
 func (old *replaced) holds(e *entry) bool {
-	if old.keys[e.thing().key] {
+	if old.keys[e.target().key] {
 		return true
 	}
 	for _, id := range e.common.Identifier {

@@ -7,7 +7,7 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// visit tells sessions apart: by Encounter, by day, or by both.
+// visit identifies a session: by Encounter, by day, or by both.
 type visit struct {
 	encounter string
 	day       day
@@ -18,11 +18,11 @@ type visit struct {
 // often recorded; its measurements are told apart by day.
 const longestVisit = 24 * time.Hour
 
-// stay is a time at an Encounter at which something was measured. A visit is made
-// of one or more.
+// stay is a time and an Encounter at which something was measured. A visit has one or
+// more.
 type stay struct {
 	encounter string
-	when      moment
+	when      dateTime
 }
 
 // visits assigns the stays, which are in order of time, to visits. One without an
@@ -76,8 +76,8 @@ func (v visits) of(s stay) visit {
 	return visit{encounter: s.encounter}
 }
 
-// inSession reports whether the finding is part of a visit; what the record
-// states once for all visits is not.
+// inSession reports whether the finding is part of a visit. What the record states for all
+// visits, such as the dominant hand, is not.
 func (f *finding) inSession() bool {
 	switch f.kind {
 	case clearance, examination, permit, confirmation, tear, handedness, repair:
@@ -86,7 +86,8 @@ func (f *finding) inSession() bool {
 	return true
 }
 
-// isOfShoulder reports whether the finding is something to assess.
+// isOfShoulder reports whether the finding is a measurement of the shoulder, which can be
+// assessed.
 func (f *finding) isOfShoulder() bool {
 	switch f.kind {
 	case strength, grade, motion, pain, steadiness:
@@ -106,7 +107,7 @@ func (r *reader) anythingToAssess() bool {
 
 // episode puts the findings together, oldest first.
 func (r *reader) episode(involved shoulder.Side, sessions []shoulder.Session) shoulder.Episode {
-	r.makeRoom(sessions)
+	r.allocateTrials(sessions)
 	e := shoulder.Episode{Involved: involved, ComparisonAffected: r.comparisonAffected(involved), Sessions: sessions}
 	examiners := examiners{}
 	for _, f := range r.findings {
@@ -120,12 +121,12 @@ func (r *reader) episode(involved shoulder.Side, sessions []shoulder.Session) sh
 	return e
 }
 
-// makeRoom makes room for the trials of the sessions.
-func (r *reader) makeRoom(sessions []shoulder.Session) {
+// allocateTrials allocates the trials of the sessions.
+func (r *reader) allocateTrials(sessions []shoulder.Session) {
 	trials := make([]int, len(sessions))
 	for _, f := range r.findings {
 		if f.inSession() {
-			trials[f.session] += len(f.readings)
+			trials[f.session] += len(f.trialValues)
 		}
 	}
 	for i, n := range trials {
@@ -135,8 +136,8 @@ func (r *reader) makeRoom(sessions []shoulder.Session) {
 	}
 }
 
-// startSessions starts the sessions, oldest first, and tells each finding which
-// is its own.
+// startSessions creates the sessions, oldest first, and gives each finding the index of
+// its session.
 func (r *reader) startSessions() []shoulder.Session {
 	stays, at := r.stays()
 	sessions, numbers := newSessions(stays)
@@ -148,8 +149,8 @@ func (r *reader) startSessions() []shoulder.Session {
 	return sessions
 }
 
-// stays lists the stays, and which of them is that of each finding. The findings
-// of a stay mostly stand together; where they do not, it is listed again.
+// stays lists the stays, and the index of the stay of each finding. Findings of one stay
+// mostly follow each other; where they do not, it is listed again.
 func (r *reader) stays() (stays []stay, at []int) {
 	at = make([]int, len(r.findings))
 	for i, f := range r.findings {
@@ -165,7 +166,7 @@ func (r *reader) stays() (stays []stay, at []int) {
 	return stays, at
 }
 
-// newSessions starts a session for each visit, and numbers that of each stay.
+// newSessions creates a session for each visit, and lists the session of each stay.
 func newSessions(stays []stay) (sessions []shoulder.Session, numbers []int) {
 	visits := newVisits(stays)
 	byVisit := map[visit]int{}
@@ -182,8 +183,8 @@ func newSessions(stays []stay) (sessions []shoulder.Session, numbers []int) {
 	return sessions, numbers
 }
 
-// addTo adds what is stated for the whole episode. Of several statements about
-// the dominant hand the latest counts.
+// addTo adds the finding to the episode if it holds for all of it. Of several statements
+// about the dominant hand the latest counts.
 func (f *finding) addTo(e *shoulder.Episode) {
 	switch f.kind {
 	case clearance:
@@ -208,8 +209,8 @@ func (f *finding) statement() shoulder.Statement {
 func (f *finding) addToSession(s *shoulder.Session, examiners examiners) {
 	switch f.kind {
 	case strength:
-		for _, reading := range f.readings {
-			s.Trials = append(s.Trials, f.trial(reading))
+		for _, value := range f.trialValues {
+			s.Trials = append(s.Trials, f.trial(value))
 		}
 	case grade:
 		s.Grades = append(s.Grades, shoulder.Grade{Source: f.source, Rotation: f.rotation, Position: f.position, Side: f.side, Value: f.grade})
@@ -233,7 +234,7 @@ func (f *finding) addToSession(s *shoulder.Session, examiners examiners) {
 	}
 }
 
-func (f *finding) trial(r reading) shoulder.Trial {
+func (f *finding) trial(r trialValue) shoulder.Trial {
 	return shoulder.Trial{
 		Source:      f.source,
 		Rotation:    f.rotation,
@@ -262,9 +263,8 @@ func (e examiners) id(key string) shoulder.ExaminerID {
 	return e[key]
 }
 
-// lastEncounter is the Encounter of the latest session with a measurement of
-// the shoulder. It is nil if its measurements name none, or several, or one
-// that cannot be pointed at from outside.
+// lastEncounter is the Encounter of the latest session with a measurement of the shoulder.
+// It is nil if its measurements name none or several, or a contained one.
 func (r *reader) lastEncounter() *fhir.Reference {
 	var latest int
 	for _, f := range r.findings {

@@ -6,24 +6,24 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// laterality is a set of what codes say about the side.
+// laterality is a set of the sides that codes state.
 type laterality uint8
 
 const (
-	saysRight laterality = 1 << iota
-	saysLeft
-	saysBoth // one code that means right and left
+	lateralRight laterality = 1 << iota
+	lateralLeft
+	lateralBoth // one code that means right and left
 )
 
-// site is what a coding of a body site says.
+// site is the meaning of a body site code.
 type site struct {
 	laterality laterality
-	shoulder   bool // names the shoulder, or a part of it
+	shoulder   bool // the shoulder, or a part of it
 }
 
 var sites = map[code]site{
-	snomed(fhir.SNOMEDRightShoulder):  {saysRight, true},
-	snomed(fhir.SNOMEDLeftShoulder):   {saysLeft, true},
+	snomed(fhir.SNOMEDRightShoulder):  {lateralRight, true},
+	snomed(fhir.SNOMEDLeftShoulder):   {lateralLeft, true},
 	snomed(fhir.SNOMEDShoulder):       {0, true},
 	snomed(fhir.SNOMEDShoulderJoint):  {0, true},
 	snomed(fhir.SNOMEDShoulderGirdle): {0, true},
@@ -32,11 +32,11 @@ var sites = map[code]site{
 	snomed(fhir.SNOMEDInfraspinatus):  {0, true},
 	snomed(fhir.SNOMEDSubscapularis):  {0, true},
 
-	snomed(fhir.SNOMEDRight):           {saysRight, false},
-	snomed(fhir.SNOMEDLeft):            {saysLeft, false},
-	snomed(fhir.SNOMEDUnilateralRight): {saysRight, false},
-	snomed(fhir.SNOMEDUnilateralLeft):  {saysLeft, false},
-	snomed(fhir.SNOMEDRightAndLeft):    {saysBoth, false},
+	snomed(fhir.SNOMEDRight):           {lateralRight, false},
+	snomed(fhir.SNOMEDLeft):            {lateralLeft, false},
+	snomed(fhir.SNOMEDUnilateralRight): {lateralRight, false},
+	snomed(fhir.SNOMEDUnilateralLeft):  {lateralLeft, false},
+	snomed(fhir.SNOMEDRightAndLeft):    {lateralBoth, false},
 }
 
 var lateralityExtensions = map[string]bool{
@@ -46,26 +46,26 @@ var lateralityExtensions = map[string]bool{
 	fhir.ExtensionSwissLaterality:     true,
 }
 
-// says is the side as a set.
-func says(s shoulder.Side) laterality {
+// lateralityOfSide is the set of one side.
+func lateralityOfSide(s shoulder.Side) laterality {
 	switch s {
 	case shoulder.Right:
-		return saysRight
+		return lateralRight
 	case shoulder.Left:
-		return saysLeft
+		return lateralLeft
 	}
 	return 0
 }
 
-// of returns the side that a set of one comes to; unknown for none and for a
-// code that means both. It reports false if the set contradicts itself.
-func (l laterality) of() (side shoulder.Side, ok bool) {
+// single is the side of a set of one; unknown for an empty set and for a code that means
+// both sides. It reports false if the set has several.
+func (l laterality) single() (side shoulder.Side, ok bool) {
 	switch l {
-	case 0, saysBoth:
+	case 0, lateralBoth:
 		return shoulder.SideUnknown, true
-	case saysRight:
+	case lateralRight:
 		return shoulder.Right, true
-	case saysLeft:
+	case lateralLeft:
 		return shoulder.Left, true
 	}
 	return shoulder.SideUnknown, false
@@ -74,14 +74,14 @@ func (l laterality) of() (side shoulder.Side, ok bool) {
 // sides returns the sides that are affected by what lists them: several codes
 // of a Condition's body sites add up.
 func (l laterality) sides() laterality {
-	if l&saysBoth != 0 {
-		return saysRight | saysLeft
+	if l&lateralBoth != 0 {
+		return lateralRight | lateralLeft
 	}
 	return l
 }
 
-// bodySite is what the codings and extensions of a body site say. Its text is
-// never read: free text names the wrong side too often.
+// bodySite is the meaning of the codings and extensions of a body site. Its text is never
+// read, because free text names the wrong side too often.
 type bodySite struct {
 	site
 	elsewhere bool // holds a code that is neither a shoulder nor a side
@@ -92,7 +92,7 @@ func (r *reader) bodySite(concept *fhir.CodeableConcept) (b bodySite) {
 		return b
 	}
 	for i := range concept.Coding {
-		means := r.understand(&r.known.sites, &concept.Coding[i])
+		means := r.interpret(&r.caches.sites, &concept.Coding[i])
 		b.laterality |= means.term.site.laterality
 		b.shoulder = b.shoulder || means.term.site.shoulder
 		b.elsewhere = b.elsewhere || !means.term.isSite
@@ -106,7 +106,7 @@ func (r *reader) bodySite(concept *fhir.CodeableConcept) (b bodySite) {
 }
 
 // lateralityOf reads the value of a laterality extension.
-func (r *reader) lateralityOf(v fhir.Value) (said laterality) {
+func (r *reader) lateralityOf(v fhir.Value) (found laterality) {
 	var codings []fhir.Coding
 	switch v := v.(type) {
 	case *fhir.CodeableConcept:
@@ -119,9 +119,9 @@ func (r *reader) lateralityOf(v fhir.Value) (said laterality) {
 		}
 	}
 	for i := range codings {
-		said |= r.understand(&r.known.sites, &codings[i]).term.site.laterality
+		found |= r.interpret(&r.caches.sites, &codings[i]).term.site.laterality
 	}
-	return said
+	return found
 }
 
 // side finds the side of an Observation: from its code, the codings of its body
@@ -135,17 +135,17 @@ func (r *reader) side(f *finding, o *fhir.Observation, fromCode laterality) bool
 	if o.BodySite != nil {
 		element = "bodySite"
 	}
-	said := fromCode | r.bodySite(o.BodySite).laterality
-	side, ok := said.of()
+	found := fromCode | r.bodySite(o.BodySite).laterality
+	side, ok := found.single()
 	switch {
 	case !ok:
-		r.warn(f.place(), element, fault.SideConflict, "code and body site name different sides; expected one side", "")
+		r.warn(f.pathBase(), element, fault.SideConflict, "code and body site name different sides; expected one side", "")
 		return false
-	case needs == sideNeeded && said == saysBoth:
-		r.warn(f.place(), element, fault.SideConflict, "the body site means both sides; expected one Observation for each side", "")
+	case needs == sideNeeded && found == lateralBoth:
+		r.warn(f.pathBase(), element, fault.SideConflict, "the body site means both sides; expected one Observation for each side", "")
 		return false
 	case needs == sideNeeded && side == shoulder.SideUnknown:
-		r.warn(f.place(), element, fault.SideMissing, "no side; expected bodySite with SNOMED CT 91774008 (right) or 91775009 (left), a laterality, or a code that holds the side; text is not read", "")
+		r.warn(f.pathBase(), element, fault.SideMissing, "no side; expected bodySite with SNOMED CT 91774008 (right) or 91775009 (left), a laterality, or a code that holds the side; text is not read", "")
 		return false
 	}
 	f.side = side

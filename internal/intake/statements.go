@@ -9,10 +9,9 @@ import (
 // statement reads what a clinician states: that resisted work is cleared, that the
 // shoulder was examined, how much load it may bear, or that a measurement is right.
 //
-// Only a clinician can allow something, and only from a known day on. What
-// forbids something is kept whoever said it: to obey a refusal that nobody
-// meant costs a question, to pass over one that somebody meant may cost the
-// repair.
+// Only a clinician can allow something, and only from a known day on. What forbids load is
+// kept whoever states it: obeying a refusal that was sent by mistake costs a question,
+// ignoring one that was meant may cost the repair.
 func (r *reader) statement(f *finding, o *fhir.Observation, fromCode laterality) {
 	isRead := r.values(f, o, nil)
 	refusal := isRead && f.forbids()
@@ -23,13 +22,13 @@ func (r *reader) statement(f *finding, o *fhir.Observation, fromCode laterality)
 	switch {
 	case !isRead || !dated || !ok && !refusal:
 	case f.kind == confirmation:
-		r.awaitTargets(f, o)
+		r.deferConfirmation(f, o)
 	default:
 		r.accept(f)
 	}
 }
 
-// forbids reports whether a statement allows nothing.
+// forbids reports whether a statement forbids load.
 func (f *finding) forbids() bool {
 	if f.kind == permit {
 		return f.phase == shoulder.LoadNone
@@ -37,22 +36,21 @@ func (f *finding) forbids() bool {
 	return !f.yes
 }
 
-// statementDate reads the date of a statement. A refusal without a usable date
-// is kept without one, and then always holds: that it was dated after the
-// assessment, too, is more likely a slip of the pen than a reason to load the
-// shoulder. A permitted load is not, because without a date it cannot be told
-// which of several is in force.
+// statementDate reads the date of a statement. A refusal without a usable date is kept
+// without one and then always holds. That includes one that is dated after the assessment,
+// which is more likely a mistake than a reason to load the shoulder. A permitted load is
+// not kept without a date, because it would not be known which of several is in force.
 func (r *reader) statementDate(f *finding, v fhir.Value, refusal bool) bool {
 	if !refusal || f.kind == permit {
 		return r.date(f, v)
 	}
 	text, element := effective(v)
-	when, ok := r.moment(text)
+	when, ok := r.dateTime(text)
 	switch {
 	case !ok:
-		r.warn(f.place(), element, fault.DateMissing, "a refusal without a usable date; kept, and holds until it is sent with its date", text)
+		r.warn(f.pathBase(), element, fault.DateMissing, "a refusal without a usable date; kept, and holds until it is sent with its date", text)
 	case when.after(r.latest):
-		r.warn(f.place(), element, fault.DateFuture, "a refusal dated after the assessment; kept without its date, and holds until it is sent with the right one", text)
+		r.warn(f.pathBase(), element, fault.DateFuture, "a refusal dated after the assessment; kept without its date, and holds until it is sent with the right one", text)
 	default:
 		f.when, f.written = when, text
 	}
@@ -62,14 +60,14 @@ func (r *reader) statementDate(f *finding, v fhir.Value, refusal bool) bool {
 // byClinician checks that one of the performers is a clinician.
 func (r *reader) byClinician(f *finding, performers []fhir.Reference, refusal bool) bool {
 	for i := range performers {
-		if clinicians[r.typeOf(&r.known.performers, &performers[i], f.entry)] {
+		if clinicians[r.typeOf(&r.caches.performers, &performers[i], f.entry)] {
 			return true
 		}
 	}
 	if refusal {
-		r.note(f.place(), "performer", fault.PerformerMissing, "a refusal without the clinician who made it; kept", "")
+		r.note(f.pathBase(), "performer", fault.PerformerMissing, "a refusal without the clinician who made it; kept", "")
 	} else {
-		r.warn(f.place(), "performer", fault.PerformerMissing, "no clinician states this; not used; expected a reference to a Practitioner or PractitionerRole", "")
+		r.warn(f.pathBase(), "performer", fault.PerformerMissing, "no clinician states this; not used; expected a reference to a Practitioner or PractitionerRole", "")
 	}
 	return false
 }
@@ -81,14 +79,14 @@ var clinicians = map[string]bool{"Practitioner": true, "PractitionerRole": true}
 const expectedPhases = "load-none, load-submaximal-at-side, load-progressive-at-side, load-elevated, load-functional or load-sport"
 
 // loadPhase reads a permitted load. Of several phases the most careful counts.
-func (r *reader) loadPhase(p place, v fhir.Value, f *finding) bool {
+func (r *reader) loadPhase(p pathBase, v fhir.Value, f *finding) bool {
 	concept, ok := v.(*fhir.CodeableConcept)
 	if !ok || concept == nil {
 		return r.wrongKind(p, v, "valueCodeableConcept")
 	}
 	found := false
 	for i := range concept.Coding {
-		means := r.understand(&r.known.values, &concept.Coding[i])
+		means := r.interpret(&r.caches.values, &concept.Coding[i])
 		switch {
 		case !means.isOurs:
 			continue

@@ -8,9 +8,9 @@ import (
 	"evenreach.example/internal/fhir/lexical"
 )
 
-// subject returns how results refer to the patient, and the patient's identity
-// for digests. Only what was used counts, so that an unrelated resource changes
-// neither.
+// subject returns the reference by which results name the patient, and the patient's
+// identity for digests. Both rest on the accepted findings only, so that an unrelated
+// resource changes neither.
 func (r *reader) subject() (fhir.Reference, string) {
 	var subject fhir.Reference
 	for _, f := range r.findings {
@@ -52,21 +52,21 @@ func (r *reader) patientIdentity(subject fhir.Reference) string {
 	return cmp.Or(strings.TrimSpace(address+" "+identifier), subject.Reference)
 }
 
-// patientAddress is the address of the patient with the base of the server, as the
-// Patient or what was used of the input tells it; "" if nothing does.
+// patientAddress is the address of the patient with the base of the server, from the
+// Patient resource or the accepted findings; "" if none has it.
 func (r *reader) patientAddress() string {
-	if e := r.patient.entry; e != nil && baseOf(e.thing().key) != "" {
-		return e.thing().key
+	if e := r.patient.entry; e != nil && baseOf(e.target().key) != "" {
+		return e.target().key
 	}
 	for _, f := range r.findings {
-		if key, about := r.patientKey(fhir.SubjectOf(f.entry.resource), f.entry); about == aboutPatient && baseOf(key) != "" {
+		if key, about := r.patientKey(fhir.SubjectOf(f.entry.resource), f.entry); about == subjectPatient && baseOf(key) != "" {
 			return key
 		}
 	}
 	return ""
 }
 
-// withoutDisplay keeps of a subject what can be pointed at from outside.
+// withoutDisplay keeps the parts of a subject by which others can refer to it.
 func withoutDisplay(s fhir.Reference, from *entry) fhir.Reference {
 	if !isContained(s.Reference) {
 		return fhir.Reference{Reference: lexical.WithoutVersion(s.Reference), Identifier: s.Identifier}
@@ -82,16 +82,16 @@ func withoutDisplay(s fhir.Reference, from *entry) fhir.Reference {
 	return fhir.Reference{Identifier: &id}
 }
 
-// prefer puts a reference that stands in an entry in the place of the one that
-// was found so far, if it is to be preferred.
+// prefer replaces the reference found so far by the next one, which stands in an entry, if
+// that is preferred.
 func prefer(found, next *fhir.Reference, from *entry) {
 	if next.Reference == "" || next.Reference != found.Reference {
 		*found = preferred(*found, withoutDisplay(*next, from))
 	}
 }
 
-// preferred is the reference that travels best: relative, then absolute, then
-// urn, then identifier alone; of equals the first in alphabetical order.
+// preferred is the better of two references for use in a result: relative, then absolute,
+// then urn, then identifier alone; of equal ones the first in alphabetical order.
 func preferred(a, b fhir.Reference) fhir.Reference {
 	if cmp.Or(cmp.Compare(rank(a), rank(b)), cmp.Compare(a.Reference, b.Reference)) <= 0 {
 		return a

@@ -9,11 +9,11 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// term is all that a code may mean, whatever element it stands in. Each element
-// asks for the part that has a meaning there.
+// term holds all meanings of a code, whatever element it stands in. The reader of each
+// element uses the field that applies there.
 type term struct {
-	measure   measure // nothing for a code that is no measurement
-	computed  bool    // a result of ours
+	measure   measure // zero for a code that is no measurement
+	computed  bool    // a result of this service
 	site      site
 	isSite    bool // a body site or a side
 	component components
@@ -29,8 +29,8 @@ type term struct {
 	isLoadPhase bool
 }
 
-// terms are the codes that Observations are made of, gathered from the lists of
-// their parts, so that a code is looked up once.
+// terms are all codes that Observations may have, joined from the tables of their
+// elements, so that one lookup finds every meaning.
 var terms = allTerms()
 
 func allTerms() map[code]*term {
@@ -62,8 +62,8 @@ func outcomeTerms(measures []protocol.OutcomeMeasure) map[code]*term {
 	return all
 }
 
-// CheckOutcomes finds outcome measures with a code that means something else already,
-// and so would never be read as theirs.
+// CheckOutcomes finds outcome measures with a code that has another meaning already, so
+// that it would never be read as theirs.
 func CheckOutcomes(p *protocol.Protocol) (problems protocol.Problems) {
 	for i := range p.OutcomeMeasures {
 		for k, c := range p.OutcomeMeasures[i].Codes {
@@ -76,7 +76,7 @@ func CheckOutcomes(p *protocol.Protocol) (problems protocol.Problems) {
 	return problems
 }
 
-// addTerms adds one part of what codes mean.
+// addTerms adds the codes of one table.
 func addTerms[T any](all map[code]*term, part map[code]T, set func(*term, T)) {
 	for c, value := range part {
 		if all[c] == nil {
@@ -93,38 +93,39 @@ func addOwnTerms[T any](all map[code]*term, part map[string]T, set func(*term, T
 	}
 }
 
-// understood is a code with its meaning in the site's codes and in ours.
-type understood struct {
+// interpretedCode is a code with its meaning by the site's code map and by the tables of
+// this package.
+type interpretedCode struct {
 	meaning
 	term   *term
 	isOurs bool // of our code system
 }
 
-// noTerm is what a code means that is in no list.
+// noTerm is the term of an unknown code.
 var noTerm = &term{}
 
-// understand looks up a coding of an element.
-func (r *reader) understand(known *memory[code, understood], c *fhir.Coding) understood {
+// interpret looks up a coding of an element.
+func (r *reader) interpret(known *textCache[code, interpretedCode], c *fhir.Coding) interpretedCode {
 	own := code{c.Code, c.System}
-	u, ok := known.recall(own)
+	u, ok := known.get(own)
 	if !ok {
-		u = understood{meaning: r.codes.translate(own), term: noTerm}
+		u = interpretedCode{meaning: r.codes.translate(own), term: noTerm}
 		u.isOurs = u.system == fhir.SystemShoulder
 		if t := cmp.Or(terms[u.code], r.outcomes[u.code]); t != nil {
 			u.term = t
 		}
-		known.keep(own, u)
+		known.put(own, u)
 	}
 	return u
 }
 
-// ourCoding is the first coding of a concept that means one of our code system,
-// and its index. It reports false if there is none.
-func (r *reader) ourCoding(known *memory[code, understood], concept *fhir.CodeableConcept) (u understood, i int, ok bool) {
+// ourCoding is the first coding of a concept whose meaning is a code of the project's
+// system, and its index. It reports false if there is none.
+func (r *reader) ourCoding(known *textCache[code, interpretedCode], concept *fhir.CodeableConcept) (u interpretedCode, i int, ok bool) {
 	for i := range concept.Coding {
-		if u := r.understand(known, &concept.Coding[i]); u.isOurs {
+		if u := r.interpret(known, &concept.Coding[i]); u.isOurs {
 			return u, i, true
 		}
 	}
-	return understood{term: noTerm}, 0, false
+	return interpretedCode{term: noTerm}, 0, false
 }

@@ -8,8 +8,8 @@ import (
 	"evenreach.example/internal/fhir"
 )
 
-// dimension is what a unit measures, as a set, so that a strength may be a
-// force or a torque.
+// dimension is a set of physical dimensions, because a strength may be a force or a
+// torque.
 type dimension uint8
 
 const (
@@ -21,8 +21,8 @@ const (
 	score                        // a plain number
 )
 
-// unit is a UCUM unit: its dimension, and its size in the unit in which that
-// dimension is held.
+// unit is a UCUM unit: its dimension, and its size in the unit that is used for that
+// dimension internally.
 type unit struct {
 	dimension dimension
 	factor    exact.Number
@@ -68,7 +68,7 @@ var units = map[string]unit{
 // dynamometer shows it.
 var forceAliases = map[string]string{"kg": "kgf", "[lb_av]": "[lbf_av]"}
 
-// expectedUnits says what would have been understood.
+// expectedUnits lists the units of a dimension for the text of an issue.
 var expectedUnits = map[dimension]string{
 	force | torque: "N, kN, kgf, gf, [lbf_av], N.m, kgf.m, kgf.cm, [lbf_av].[in_i] or [lbf_av].[ft_i]",
 	angle:          "deg",
@@ -90,19 +90,19 @@ func lookUp(ucum string, wanted dimension) (u unit, isAlias, ok bool) {
 	return u, ok, ok
 }
 
-// unitText is a unit as it is written, and what it shall measure.
+// unitText is a unit as it was sent, and the dimension that is expected.
 type unitText struct {
 	system, code, unit string
 	wanted             dimension
 }
 
-// unit reads the unit of a Quantity. It must be coded in UCUM. A unit without
-// a code system is read only if it is, to the letter, a UCUM code that the
-// measurement may have, and that is noted; a mass on a strength is not, since
-// two doubts are one too many.
-func (r *reader) unit(p place, q *fhir.Quantity, wanted dimension) (unit, bool) {
+// unit reads the unit of a Quantity. It must be coded in UCUM. A unit without a code
+// system is read only if it is exactly a UCUM code that the measurement may have, and with
+// an issue. A unit of mass without a code system is not read as a force, because then two
+// assumptions would be needed.
+func (r *reader) unit(p pathBase, q *fhir.Quantity, wanted dimension) (unit, bool) {
 	asWritten := unitText{q.System, q.Code, q.Unit, wanted}
-	if u, ok := r.known.units.recall(asWritten); ok {
+	if u, ok := r.caches.units.get(asWritten); ok {
 		return u, true
 	}
 	text, element := q.Code, "valueQuantity.code"
@@ -123,7 +123,7 @@ func (r *reader) unit(p place, q *fhir.Quantity, wanted dimension) (unit, bool) 
 	case !known || isAlias && !isCoded:
 		r.warn(p, element, fault.UnitUnknown, "this unit cannot be converted; expected a UCUM code: "+expectedUnits[wanted], text)
 		return unit{}, false
-	case contradicts(q.Unit, u, wanted):
+	case unitTextContradicts(q.Unit, u, wanted):
 		r.warn(p, "valueQuantity.unit", fault.UnitUnknown, "unit and code are two different units; expected the same", q.Unit)
 		return unit{}, false
 	case isAlias:
@@ -131,14 +131,14 @@ func (r *reader) unit(p place, q *fhir.Quantity, wanted dimension) (unit, bool) 
 	case !isCoded:
 		r.note(p, element, fault.UnitUnknown, "the unit is not coded; read as the UCUM code of the same text", text)
 	default:
-		r.known.units.keep(asWritten, u)
+		r.caches.units.put(asWritten, u)
 	}
 	return u, true
 }
 
-// everyday are what people write for units. In FHIR they are read only to find out that
-// the text beside a unit's code means another one.
-var everyday = map[string]string{
+// commonUnitNames are the usual spellings of units. In FHIR they are used only to find out
+// that the text of a unit contradicts its code.
+var commonUnitNames = map[string]string{
 	"newton": "N", "newtons": "N", "kilonewton": "kN", "kilonewtons": "kN",
 	"lb": "[lb_av]", "lbs": "[lb_av]", "lb.": "[lb_av]", "lbs.": "[lb_av]", "pound": "[lb_av]", "pounds": "[lb_av]",
 	"lbf": "[lbf_av]", "pound-force": "[lbf_av]", "kp": "kgf", "kilopond": "kgf", "kilogram-force": "kgf",
@@ -156,16 +156,16 @@ func UCUM(text string) (code string, ok bool) {
 	if _, isCode := units[text]; isCode {
 		return text, true
 	}
-	code, ok = everyday[strings.ToLower(text)]
+	code, ok = commonUnitNames[strings.ToLower(text)]
 	return code, ok
 }
 
-// contradicts reports whether the text beside a unit's code means another unit of the
-// kind. Any other text is for the eye only.
-func contradicts(text string, u unit, wanted dimension) bool {
-	if code, known := everyday[strings.ToLower(strings.TrimSpace(text))]; known {
+// unitTextContradicts reports whether the text of a unit is the name of another unit of
+// the same dimension than its code. Any other text is ignored.
+func unitTextContradicts(text string, u unit, wanted dimension) bool {
+	if code, known := commonUnitNames[strings.ToLower(strings.TrimSpace(text))]; known {
 		text = code
 	}
-	beside, _, ok := lookUp(text, wanted)
-	return ok && (beside.dimension != u.dimension || beside.factor.Cmp(u.factor) != 0)
+	named, _, ok := lookUp(text, wanted)
+	return ok && (named.dimension != u.dimension || named.factor.Cmp(u.factor) != 0)
 }

@@ -22,8 +22,8 @@ const (
 	Repair           // the code of a Procedure on the cuff
 )
 
-// Use is what a code is for, a site's own or one that is read. A nil CodeMap knows only
-// the latter.
+// Use is what a code is for, be it a site's own or one that intake reads. A nil CodeMap
+// knows only the latter.
 func (m *CodeMap) Use(c fhir.Coding) Use {
 	means := m.translate(code{c.Code, c.System}).code
 	switch {

@@ -12,16 +12,16 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// domain is what a measurement can be. Beyond it lies a slip of the pen or of
-// the unit.
+// domain is the range of plausible values of a measurement. A value beyond it is taken for
+// a mistake in the number or the unit.
 type domain struct {
 	dimension dimension
 	low, high exact.Number
 	expected  string
 }
 
-// The domains, in the units in which the dimensions are held. A strength of 0 is
-// a measurement: the arm did not push at all.
+// The domains, in the internal units of the dimensions. A strength of 0 is a measurement:
+// the arm did not push at all.
 //
 // Source: common practice; limits of plausibility, wide enough for any patient.
 // The upper limits of force and torque are ours.
@@ -40,11 +40,11 @@ func (d *domain) holds(x exact.Number) bool {
 	return x.Cmp(d.low) >= 0 && x.Cmp(d.high) <= 0
 }
 
-// reading is one trial.
-type reading struct {
+// trialValue is the value of one trial.
+type trialValue struct {
 	dimension shoulder.Dimension
 	value     exact.Number
-	component int // that it stands in, or whole
+	component int // index of the component it stands in, or noComponent
 }
 
 // valueElement is the element that holds a value.
@@ -70,14 +70,14 @@ func valueElement(v fhir.Value) string {
 	return ""
 }
 
-// wrongKind reports a value of another type than expected.
-func (r *reader) wrongKind(p place, v fhir.Value, expected string) bool {
+// wrongKind adds an issue for a value of another type than expected, and returns false.
+func (r *reader) wrongKind(p pathBase, v fhir.Value, expected string) bool {
 	r.warn(p, valueElement(v), fault.ValueKind, "a value of this type cannot be read here; expected "+expected, "")
 	return false
 }
 
-// quantity reads a Quantity in the unit in which its dimension is held.
-func (r *reader) quantity(p place, v fhir.Value, wanted dimension) (exact.Number, dimension, bool) {
+// quantity reads a Quantity and converts it to the internal unit of its dimension.
+func (r *reader) quantity(p pathBase, v fhir.Value, wanted dimension) (exact.Number, dimension, bool) {
 	q, ok := v.(*fhir.Quantity)
 	if !ok || q == nil {
 		return exact.Number{}, 0, r.wrongKind(p, v, "valueQuantity")
@@ -93,8 +93,9 @@ func (r *reader) quantity(p place, v fhir.Value, wanted dimension) (exact.Number
 	return n.Mul(u.factor), u.dimension, ok
 }
 
-// isNumber reports a Quantity that holds no number, or only a bound.
-func (r *reader) isNumber(p place, q *fhir.Quantity) bool {
+// isNumber reports whether a Quantity has a number that is no bound, and adds an issue if
+// not.
+func (r *reader) isNumber(p pathBase, q *fhir.Quantity) bool {
 	switch {
 	case q.Value == "":
 		r.note(p, "valueQuantity", fault.ValueMissing, "no number; taken as not done", "")
@@ -107,7 +108,7 @@ func (r *reader) isNumber(p place, q *fhir.Quantity) bool {
 }
 
 // number is the number of a Quantity, whatever its unit.
-func (r *reader) number(p place, q *fhir.Quantity) (exact.Number, bool) {
+func (r *reader) number(p pathBase, q *fhir.Quantity) (exact.Number, bool) {
 	n, err := exact.Parse(string(q.Value))
 	if err != nil {
 		r.warn(p, "valueQuantity.value", fault.ValueRange, "expected a decimal number of at most 40 digits", string(q.Value))
@@ -117,7 +118,7 @@ func (r *reader) number(p place, q *fhir.Quantity) (exact.Number, bool) {
 }
 
 // amount reads a Quantity within a domain.
-func (r *reader) amount(p place, v fhir.Value, d *domain, f *finding) bool {
+func (r *reader) amount(p pathBase, v fhir.Value, d *domain, f *finding) bool {
 	n, _, ok := r.quantity(p, v, d.dimension)
 	if !ok || !r.within(p, v, d, n) {
 		return false
@@ -126,8 +127,8 @@ func (r *reader) amount(p place, v fhir.Value, d *domain, f *finding) bool {
 	return true
 }
 
-// within reports a value outside its domain.
-func (r *reader) within(p place, v fhir.Value, d *domain, n exact.Number) bool {
+// within reports whether a value is in its domain, and adds an issue if not.
+func (r *reader) within(p pathBase, v fhir.Value, d *domain, n exact.Number) bool {
 	if d.holds(n) {
 		return true
 	}
@@ -143,46 +144,46 @@ func (r *reader) within(p place, v fhir.Value, d *domain, n exact.Number) bool {
 	return false
 }
 
-func (r *reader) strength(p place, v fhir.Value, f *finding) bool {
+func (r *reader) strength(p pathBase, v fhir.Value, f *finding) bool {
 	n, of, ok := r.quantity(p, v, force|torque)
 	if !ok {
 		return false
 	}
-	next, d := reading{shoulder.Force, n, p.component}, &forceDomain
+	next, d := trialValue{shoulder.Force, n, p.component}, &forceDomain
 	if of == torque {
 		next.dimension, d = shoulder.Torque, &torqueDomain
 	}
 	if !r.within(p, v, d, n) {
 		return false
 	}
-	f.readings = append(f.readings, next)
+	f.trialValues = append(f.trialValues, next)
 	return true
 }
 
-func (r *reader) angle(p place, v fhir.Value, f *finding) bool {
+func (r *reader) angle(p pathBase, v fhir.Value, f *finding) bool {
 	return r.amount(p, v, &angleDomain, f)
 }
 
-func (r *reader) bodyMass(p place, v fhir.Value, f *finding) bool {
+func (r *reader) bodyMass(p pathBase, v fhir.Value, f *finding) bool {
 	return r.amount(p, v, &massDomain, f)
 }
 
-func (r *reader) bodyHeight(p place, v fhir.Value, f *finding) bool {
+func (r *reader) bodyHeight(p pathBase, v fhir.Value, f *finding) bool {
 	return r.amount(p, v, &heightDomain, f)
 }
 
-func (r *reader) leverArm(p place, v fhir.Value, f *finding) bool {
+func (r *reader) leverArm(p pathBase, v fhir.Value, f *finding) bool {
 	return r.amount(p, v, &leverDomain, f)
 }
 
-// tearSize is held in centimetres.
-func (r *reader) tearSize(p place, v fhir.Value, f *finding) bool {
+// tearSize reads the size of a tear, in centimetres.
+func (r *reader) tearSize(p pathBase, v fhir.Value, f *finding) bool {
 	ok := r.amount(p, v, &tearDomain, f)
 	f.value = f.value.Mul(exact.Int(100))
 	return ok
 }
 
-func (r *reader) painScore(p place, v fhir.Value, f *finding) bool {
+func (r *reader) painScore(p pathBase, v fhir.Value, f *finding) bool {
 	n, ok := r.plainNumber(p, v)
 	if !ok || !r.within(p, v, &painDomain, n) {
 		return false
@@ -193,7 +194,7 @@ func (r *reader) painScore(p place, v fhir.Value, f *finding) bool {
 
 // outcomeValue reads a value in the unit of its outcome measure. A score without a
 // unit may have any of the units of a plain number.
-func (r *reader) outcomeValue(p place, v fhir.Value, f *finding) bool {
+func (r *reader) outcomeValue(p pathBase, v fhir.Value, f *finding) bool {
 	m := f.outcome
 	n, ok := r.numberIn(p, v, m.Unit)
 	d := domain{low: m.Minimum, high: m.Maximum, expected: m.Minimum.String() + " to " + m.Maximum.String() + " " + m.Unit}
@@ -206,7 +207,7 @@ func (r *reader) outcomeValue(p place, v fhir.Value, f *finding) bool {
 
 // numberIn reads a Quantity in a unit, which is not converted; or a plain number if
 // the unit is only an annotation.
-func (r *reader) numberIn(p place, v fhir.Value, ucum string) (exact.Number, bool) {
+func (r *reader) numberIn(p pathBase, v fhir.Value, ucum string) (exact.Number, bool) {
 	q, ok := v.(*fhir.Quantity)
 	has := ok && q != nil && cmp.Or(q.Code, q.Unit) == ucum && (q.Code == "" || q.System == fhir.SystemUCUM)
 	switch {
@@ -225,7 +226,7 @@ func (r *reader) numberIn(p place, v fhir.Value, ucum string) (exact.Number, boo
 }
 
 // plainNumber reads an integer, or a Quantity without a dimension.
-func (r *reader) plainNumber(p place, v fhir.Value) (exact.Number, bool) {
+func (r *reader) plainNumber(p pathBase, v fhir.Value) (exact.Number, bool) {
 	switch v := v.(type) {
 	case fhir.Integer:
 		return exact.Int(int64(v)), true
@@ -240,7 +241,7 @@ const expectedGrade = "0, 1, 2-, 2, 2+, 3-, 3, 3+, 4-, 4, 4+, 5- or 5"
 
 // grade reads a muscle grade: a number, a text such as "4-" or "4-/5", or a
 // coding of our code system.
-func (r *reader) grade(p place, v fhir.Value, f *finding) bool {
+func (r *reader) grade(p pathBase, v fhir.Value, f *finding) bool {
 	var text string
 	switch v := v.(type) {
 	case fhir.String:
@@ -271,7 +272,7 @@ func (r *reader) gradeText(concept *fhir.CodeableConcept) string {
 	if concept == nil {
 		return ""
 	}
-	if means, _, ok := r.ourCoding(&r.known.values, concept); ok {
+	if means, _, ok := r.ourCoding(&r.caches.values, concept); ok {
 		return means.code.code
 	}
 	if len(concept.Coding) == 0 {
@@ -280,7 +281,7 @@ func (r *reader) gradeText(concept *fhir.CodeableConcept) string {
 	return ""
 }
 
-func (r *reader) yesOrNo(p place, v fhir.Value, f *finding) bool {
+func (r *reader) yesOrNo(p pathBase, v fhir.Value, f *finding) bool {
 	b, ok := v.(fhir.Boolean)
 	if !ok {
 		return r.wrongKind(p, v, "valueBoolean")
@@ -297,13 +298,13 @@ var hands = map[code]shoulder.Handedness{
 	snomed(fhir.SNOMEDAmbidextrous): shoulder.Ambidextrous,
 }
 
-func (r *reader) hand(p place, v fhir.Value, f *finding) bool {
+func (r *reader) hand(p pathBase, v fhir.Value, f *finding) bool {
 	concept, ok := v.(*fhir.CodeableConcept)
 	if !ok || concept == nil {
 		return r.wrongKind(p, v, "valueCodeableConcept")
 	}
 	for i := range concept.Coding {
-		if hand := hands[r.understand(&r.known.values, &concept.Coding[i]).code]; hand != shoulder.HandednessUnknown {
+		if hand := hands[r.interpret(&r.caches.values, &concept.Coding[i]).code]; hand != shoulder.HandednessUnknown {
 			f.hand = hand
 			return true
 		}

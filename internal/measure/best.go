@@ -1,14 +1,14 @@
 package measure
 
-// BestScore is the highest score of a test: of the same side, tested in the same way. What
-// is in doubt is no best. It is nil if all are in doubt.
+// BestScore is the highest score of a test: of the same side, tested in the same way.
+// Scores in doubt are left out; it is nil if all are in doubt.
 func (m *Measurements) BestScore(of *Score) *Score {
 	return best(m.Scores, func(s *Score) bool { return s.believed() && s.test() == of.test() },
 		func(a, b *Score) bool { return a.Value.Cmp(b.Value) > 0 })
 }
 
-// BestIndex is the highest index of a test. What is in doubt is no best, nor is an index
-// that is high because the comparison side lost strength. It is nil if all are so.
+// BestIndex is the highest index of a test. Indices in doubt are left out, and those whose
+// comparison side lost strength; it is nil if no other is left.
 func (m *Measurements) BestIndex(of *Symmetry) *Symmetry {
 	return best(m.Symmetries, func(s *Symmetry) bool {
 		return s.believed() && !s.Comparison.Doubts.Has(ComparisonDeclined) && s.test() == of.test()
@@ -33,8 +33,7 @@ func (m *Measurements) BestOutcome(of *OutcomeScore) *OutcomeScore {
 		func(a, b *OutcomeScore) bool { return worse(b.Value, a.Value, of.Measure.Better) })
 }
 
-// best is the first of the results that counts and that no other betters, nil if none
-// counts.
+// best is the best of the results that count, the first of equal ones; nil if none counts.
 func best[Result any](results []Result, counts func(*Result) bool, better func(a, b *Result) bool) (found *Result) {
 	for i := range results {
 		if r := &results[i]; counts(r) && (found == nil || better(r, found)) {

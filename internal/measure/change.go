@@ -27,7 +27,7 @@ func (s Subject) String() string {
 	return [...]string{"strength", "symmetry", "range", "pain", "outcome"}[s]
 }
 
-// Against is what the current value is held against.
+// Against is the earlier value with which the current one is compared.
 type Against uint8
 
 // The references of a change.
@@ -39,7 +39,7 @@ const (
 // String names the reference.
 func (a Against) String() string { return [...]string{"previous", "baseline"}[a] }
 
-// Direction is what a change comes to.
+// Direction is the verdict on a change.
 type Direction uint8
 
 // The directions.
@@ -85,7 +85,7 @@ type Change struct {
 	Sources   []shoulder.SourceID
 }
 
-// direction: the difference must be greater than what error alone brings.
+// direction: the difference must be greater than the detectable change.
 func direction(difference float64, detectable float64, moreIsBetter bool) Direction {
 	switch {
 	case math.Abs(difference) <= detectable:
@@ -96,8 +96,8 @@ func direction(difference float64, detectable float64, moreIsBetter bool) Direct
 	return Declined
 }
 
-// Changes holds the current value of every measure against the previous and
-// the first one. A strength compares only within its setting and dimension.
+// Changes compares the current value of every measure with the previous and the first one.
+// Strengths are compared only within one setting and dimension.
 func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Change {
 	scores := repeated(coursesOf(m.Scores, (*Score).believed, (*Score).test))
 	symmetries := repeated(coursesOf(m.Symmetries, (*Symmetry).believed, (*Symmetry).test))
@@ -105,20 +105,20 @@ func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Chang
 	pains := repeated(coursesOf(m.Pains, always, (*PainScore).test))
 	outcomes := repeated(coursesOf(m.Outcomes, always, (*OutcomeScore).measure))
 	z := Detectable(p)
-	surely := surelyDeclined(m, scores, symmetries, p)
+	criterion := newDeclineCriterion(m, scores, symmetries, p)
 	changes := slices.Grow([]Change(nil), 2*(len(scores)+len(symmetries)+len(ranges)+len(pains)+len(outcomes)))
 	sources := make(sourceLists, 0, 4*cap(changes))
 	for _, c := range scores {
 		now, previous, first := resultsOf(m.Scores, c)
 		changes = append(changes, strengthChange(&sources, now, previous, Previous, z), strengthChange(&sources, now, first, Baseline, z))
-		surely.call(&changes[len(changes)-2], Fall{now, previous}.Errors())
-		surely.call(&changes[len(changes)-1], Fall{now, first}.Errors())
+		criterion.qualify(&changes[len(changes)-2], Fall{now, previous}.Errors())
+		criterion.qualify(&changes[len(changes)-1], Fall{now, first}.Errors())
 	}
 	for _, c := range symmetries {
 		now, previous, first := resultsOf(m.Symmetries, c)
 		changes = append(changes, symmetryChange(&sources, now, previous, Previous, z), symmetryChange(&sources, now, first, Baseline, z))
 		for i := len(changes) - 2; i < len(changes); i++ {
-			surely.call(&changes[i], -z*changes[i].Difference.Float64()/changes[i].Detectable)
+			criterion.qualify(&changes[i], -z*changes[i].Difference.Float64()/changes[i].Detectable)
 		}
 	}
 	for _, c := range ranges {
@@ -136,22 +136,23 @@ func Changes(e *shoulder.Episode, m *Measurements, p *protocol.Protocol) []Chang
 	return changes
 }
 
-// sureness says when a fall of strength or symmetry is called a decline: with so many
-// of them in one answer some are beyond the error of a single test by chance.
+// declineCriterion decides whether a fall of strength or symmetry is certain enough to be
+// called a decline: of the many comparisons in one answer some are beyond the error of a
+// single test by chance.
 //
-// A side that is found to have lost strength may have each of its falls called so,
-// by the closure principle (Marcus, Peritz and Gabriel 1976, Biometrika 63:655-60);
-// else the detectable change is corrected for the number of comparisons.
-type sureness struct {
-	m    *Measurements
-	p    *protocol.Protocol
-	z    float64                          // of one comparison, so that all together are as sure as one alone
-	lost [shoulder.Left + 1]map[bool]bool // by side, of the trained motions and of the others, as far as known
+// If LossOf finds that a side lost strength, each of its falls is called a decline, by the
+// closure principle (Marcus, Peritz and Gabriel 1976, Biometrika 63:655-60); else the
+// detectable change is corrected for the number of comparisons.
+type declineCriterion struct {
+	m        *Measurements
+	p        *protocol.Protocol
+	z        float64                          // quantile for one comparison, corrected so that all together have the error rate of one
+	sideLost [shoulder.Left + 1]map[bool]bool // by side, of the trained motions and of the others, as far as known
 }
 
-func surelyDeclined(m *Measurements, scores []course[scoreTest], symmetries []course[symmetryTest], p *protocol.Protocol) sureness {
+func newDeclineCriterion(m *Measurements, scores []course[scoreTest], symmetries []course[symmetryTest], p *protocol.Protocol) declineCriterion {
 	n := comparisons(scores) + comparisons(symmetries)
-	return sureness{m: m, p: p, z: OneSided((1 - p.Error.Change.Float()/100) / 2 / float64(max(n, 1)))}
+	return declineCriterion{m: m, p: p, z: OneSided((1 - p.Error.Change.Float()/100) / 2 / float64(max(n, 1)))}
 }
 
 // comparisons is how many different comparisons there are with the previous and the
@@ -166,8 +167,9 @@ func comparisons[Test comparable](courses []course[Test]) (n int) {
 	return n
 }
 
-// call takes back the name of a decline of so many standard errors if that is not sure.
-func (s *sureness) call(c *Change, errors float64) {
+// qualify changes a decline of so many standard errors to a possible one if it is not
+// certain.
+func (s *declineCriterion) qualify(c *Change, errors float64) {
 	if c.Direction == Declined && errors <= s.z && !s.hasLost(c.Side, c.Setting.Rotation.Trained()) {
 		c.Direction = PossiblyDeclined
 	}
@@ -175,14 +177,14 @@ func (s *sureness) call(c *Change, errors float64) {
 
 // hasLost reports whether a side lost strength in the trained motions, or in the others.
 // That is found out only once a change depends on it, because it takes long.
-func (s *sureness) hasLost(side shoulder.Side, trained bool) bool {
-	found, known := s.lost[side][trained]
+func (s *declineCriterion) hasLost(side shoulder.Side, trained bool) bool {
+	found, known := s.sideLost[side][trained]
 	if !known {
 		_, found = LossOf(s.m.Scores, side, trained, s.p, (*Score).believed)
-		if s.lost[side] == nil {
-			s.lost[side] = map[bool]bool{}
+		if s.sideLost[side] == nil {
+			s.sideLost[side] = map[bool]bool{}
 		}
-		s.lost[side][trained] = found
+		s.sideLost[side][trained] = found
 	}
 	return found
 }
@@ -191,8 +193,8 @@ func (s *sureness) hasLost(side shoulder.Side, trained bool) bool {
 // standard error of a difference.
 func Detectable(p *protocol.Protocol) float64 { return quantile(p.Error.Change.Float()) }
 
-// strengthChange: the minimal detectable change stands on the mean of the two
-// scores, each with the error of its own condition.
+// strengthChange takes the minimal detectable change at the mean of the two scores, each
+// with the error of its own condition.
 func strengthChange(sources *sourceLists, now, then *Score, against Against, z float64) Change {
 	c := changeOf(StrengthChange, against, then.Value, now.Value, then.When, now.When)
 	c.Setting, c.Side, c.Unit = now.Setting, now.Side, now.Dimension.Unit()
@@ -234,35 +236,34 @@ func RangeChangeThreshold(now, then *RangeScore, p *protocol.Protocol) protocol.
 }
 
 func rangeChange(sources *sourceLists, now, then *RangeScore, against Against, p *protocol.Protocol) Change {
-	c := scaleChange(RangeChange, against, &protocol.RangeScale, RangeChangeThreshold(now, then, p), reading{then.Degrees, then.When}, reading{now.Degrees, now.When})
+	c := scaleChange(RangeChange, against, &protocol.RangeScale, RangeChangeThreshold(now, then, p), datedValue{then.Degrees, then.When}, datedValue{now.Degrees, now.When})
 	c.Movement, c.Active, c.Position, c.Side = now.Movement, now.Active, now.Position, now.Side
 	c.Sources = sources.union(now.Sources, then.Sources)
 	return c
 }
 
 func painChange(sources *sourceLists, now, then *PainScore, against Against, side shoulder.Side, p *protocol.Protocol) Change {
-	c := scaleChange(PainChange, against, &protocol.PainScale, p.Pain.Change, reading{then.Score, then.When}, reading{now.Score, now.When})
+	c := scaleChange(PainChange, against, &protocol.PainScale, p.Pain.Change, datedValue{then.Score, then.When}, datedValue{now.Score, now.When})
 	c.Context, c.Position, c.Side = now.Context, now.Position, side
 	c.Sources = sources.union(now.Sources, then.Sources)
 	return c
 }
 
-// reading is a number and when it was measured.
-type reading struct {
+// datedValue is a number with the time of its measurement.
+type datedValue struct {
 	value exact.Number
 	when  time.Time
 }
 
 // scaleChange is the change of a measure of one number.
-func scaleChange(subject Subject, against Against, scale *protocol.Scale, detectable protocol.Threshold, then, now reading) Change {
+func scaleChange(subject Subject, against Against, scale *protocol.Scale, detectable protocol.Threshold, then, now datedValue) Change {
 	c := changeOf(subject, against, then.value, now.value, then.when, now.when)
 	c.Unit, c.Detectable = scale.Unit, detectable.Value.Float64()
 	c.Direction = thresholdDirection(c.Difference, detectable, scale.Better == protocol.Higher)
 	return c
 }
 
-// thresholdDirection: a published smallest change counts as reached on the
-// threshold itself.
+// thresholdDirection: a published smallest change counts as reached when it is equalled.
 func thresholdDirection(difference exact.Number, threshold protocol.Threshold, moreIsBetter bool) Direction {
 	switch {
 	case !threshold.Met(difference.Abs()) || difference.Sign() == 0:

@@ -7,16 +7,16 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// course says where in a list the results of one test are, which is in the
-// order of their sessions.
+// course holds the indices of the results of one test in a list that is in the order of
+// the sessions.
 type course[Test comparable] struct {
 	test                 Test
-	first, previous, now int // previous is that of now, meaningless if times is 1
+	first, previous, now int // previous is the one before now, meaningless if times is 1
 	times                int
 }
 
-// coursesOf finds the tests in a list of results, in the order of their first
-// results. Results that do not count are passed over.
+// coursesOf finds the tests in a list of results, in the order of their first results.
+// Results that do not count are skipped.
 func coursesOf[Result any, Test comparable](results []Result, counts func(*Result) bool, testOf func(*Result) Test) []course[Test] {
 	const usual = 12 // tests, of every rotation, position and side
 	courses := make([]course[Test], 0, min(len(results), usual))
@@ -38,26 +38,27 @@ func coursesOf[Result any, Test comparable](results []Result, counts func(*Resul
 	return courses
 }
 
-// repeated leaves the courses of more than one result, in the order of their
-// latest results.
+// repeated keeps the courses of more than one result, in the order of their latest
+// results.
 func repeated[Test comparable](courses []course[Test]) []course[Test] {
 	courses = slices.DeleteFunc(courses, func(c course[Test]) bool { return c.times == 1 })
 	slices.SortFunc(courses, func(a, b course[Test]) int { return cmp.Compare(a.now, b.now) })
 	return courses
 }
 
-// resultsOf is what a course of at least two results says of their list.
+// resultsOf looks up the results of a course of at least two.
 func resultsOf[Result any, Test comparable](results []Result, c course[Test]) (now, previous, first *Result) {
 	return &results[c.now], &results[c.previous], &results[c.first]
 }
 
 func always[Result any](*Result) bool { return true }
 
-// believed reports whether a score or an index says something about change.
+// believed reports whether a score or an index may be used to find a change: nothing about
+// it is in doubt.
 func (s *Score) believed() bool    { return !s.Doubts.Block() }
 func (s *Symmetry) believed() bool { return !s.Doubtful() }
 
-// scoreTest is what must agree before a strength is held against an earlier one.
+// scoreTest is what must agree before a strength is compared with an earlier one.
 type scoreTest struct {
 	Setting
 	side      shoulder.Side
@@ -66,7 +67,7 @@ type scoreTest struct {
 
 func (s *Score) test() scoreTest { return scoreTest{s.Setting, s.Side, s.Dimension} }
 
-// symmetryTest is what must agree before an index is held against an earlier one.
+// symmetryTest is what must agree before an index is compared with an earlier one.
 type symmetryTest struct {
 	Setting
 	dimension shoulder.Dimension
@@ -74,7 +75,7 @@ type symmetryTest struct {
 
 func (s *Symmetry) test() symmetryTest { return symmetryTest{s.Setting, s.Dimension} }
 
-// rangeTest is what must agree before a range is held against an earlier one.
+// rangeTest is what must agree before a range is compared with an earlier one.
 type rangeTest struct {
 	movement shoulder.Movement
 	side     shoulder.Side
@@ -89,7 +90,7 @@ func (r *RangeScore) Same(o *RangeScore) bool {
 	return r.Session == o.Session && r.test() == o.test()
 }
 
-// painTest is what must agree before a pain is held against an earlier one.
+// painTest is what must agree before a pain is compared with an earlier one.
 type painTest struct {
 	context  shoulder.PainContext
 	position shoulder.ArmPosition

@@ -11,10 +11,10 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// OneSided is the standard normal quantile that is exceeded with a probability.
+// OneSided is the standard normal quantile that is exceeded with the given probability.
 func OneSided(probability float64) float64 { return distuv.UnitNormal.Quantile(1 - probability) }
 
-// Fall is a strength of one side against an earlier one of the same test.
+// Fall compares a strength of one side with an earlier one of the same test.
 type Fall struct{ Now, Then *Score }
 
 // Percent is the fall in per cent of the earlier strength, below 0 for a rise.
@@ -53,10 +53,10 @@ func (f Fall) relative() (change, variance float64) {
 	return (now - then) / mean, a*a + b*b
 }
 
-// History holds the latest strength of every test of one side against the earlier
-// ones of the last weeks.
+// History compares the latest strength of every test of one side with the earlier ones of
+// the last weeks.
 type History struct {
-	Falls []Fall // by the session of the earlier strength
+	Falls []Fall // in the order of the sessions of the earlier strengths
 	// Tests is how many tests have an earlier strength, Sessions how many sessions
 	// they are compared with. Their product is the number of comparisons, for which
 	// a detectable change is corrected.
@@ -67,18 +67,18 @@ type History struct {
 // one measures strength more often in twelve weeks.
 const longestHistory = 60
 
-// HistoryOf looks back from the latest strength of each test of a side. A strength
-// that is in doubt is held against earlier ones, lest a slip of the pen hide a
-// loss; it is no yardstick for later ones.
+// HistoryOf compares the latest strength of each test of a side with the earlier ones. A
+// latest strength in doubt is compared too, so that a mistyped number does not hide a
+// loss. An earlier one in doubt is not compared with.
 //
-// A break test that came after the last make test is held against the make tests:
-// it reads higher, so that one that is lower is a loss at least as large.
+// A break test that came after the last make test is compared with the make tests: it
+// gives higher values, so that a lower one means a loss at least as large.
 //
-// It is that of the trained motions, or of the others: the more tests, the larger is
-// the detectable change, so that together one could hide a loss of the other.
+// It is about the trained motions only, or about the others only: more tests make the
+// detectable change larger, so that one group could hide a loss of the other.
 func HistoryOf(scores []Score, side shoulder.Side, trained bool, p *protocol.Protocol) History {
 	own := slices.DeleteFunc(sideOf(scores, side), func(s *Score) bool { return s.Rotation.Trained() != trained })
-	h := historian{p: p, latest: latestOfTests(own)}
+	h := historyBuilder{p: p, latest: latestOfTests(own)}
 	h.compared = make([]bool, len(h.latest))
 	for _, then := range slices.Backward(own) {
 		if !then.believed() {
@@ -92,32 +92,32 @@ func HistoryOf(scores []Score, side shoulder.Side, trained bool, p *protocol.Pro
 		}
 		same := indexOfTest(h.latest, then)
 		h.add(same, then)
-		if broken := h.brokenSince(h.latest[same], then); broken >= 0 {
+		if broken := h.breakTestSince(h.latest[same], then); broken >= 0 {
 			h.add(broken, then)
 		}
 	}
 	slices.Reverse(h.falls)
 	of := History{Falls: h.falls}
-	of.keep(func(Fall) bool { return true })
+	of.filter(func(Fall) bool { return true })
 	return of
 }
 
-// historian collects the falls of a side.
-type historian struct {
+// historyBuilder builds the History of a side.
+type historyBuilder struct {
 	p        *protocol.Protocol
 	latest   []*Score
 	compared []bool // by latest
-	sessions []int  // that were looked at, the latest first
+	sessions []int  // that were compared with, the latest first
 	falls    []Fall
 }
 
-func (h *historian) knows(session int) bool {
+func (h *historyBuilder) knows(session int) bool {
 	return len(h.sessions) > 0 && h.sessions[len(h.sessions)-1] == session
 }
 
-// add holds a latest strength against an earlier one of the last weeks, or of the
-// session before, however long ago that was.
-func (h *historian) add(at int, then *Score) {
+// add compares a latest strength with an earlier one of the last weeks, or of the session
+// before, however long ago that was.
+func (h *historyBuilder) add(at int, then *Score) {
 	now := h.latest[at]
 	if then.Session == now.Session {
 		return
@@ -129,15 +129,15 @@ func (h *historian) add(at int, then *Score) {
 	}
 }
 
-// brokenSince is the latest break test like a make test that came after the last make
+// breakTestSince is the latest break test like a make test that came after the last make
 // test, -1 if there is none.
-func (h *historian) brokenSince(last, then *Score) int {
-	return slices.IndexFunc(h.latest, func(now *Score) bool { return now.Session > last.Session && broken(now, then) })
+func (h *historyBuilder) breakTestSince(last, then *Score) int {
+	return slices.IndexFunc(h.latest, func(now *Score) bool { return now.Session > last.Session && isBreakAfterMake(now, then) })
 }
 
-// broken reports whether one score is of a break test that differs from a make test
-// in nothing else.
-func broken(now, then *Score) bool {
+// isBreakAfterMake reports whether the later score is of a break test and the earlier one
+// of a make test, and they differ in nothing else.
+func isBreakAfterMake(now, then *Score) bool {
 	made := now.test()
 	made.Contraction = shoulder.Make
 	return now.Contraction == shoulder.Break && then.test() == made
@@ -148,7 +148,9 @@ func broken(now, then *Score) bool {
 //
 // Source: Shah et al. 2020, Clin Biomech 80:105189 (external rotation, break 46.9 %
 // above make).
-func Comparable(now, then *Score) bool { return now.test() == then.test() || broken(now, then) }
+func Comparable(now, then *Score) bool {
+	return now.test() == then.test() || isBreakAfterMake(now, then)
+}
 
 // EarlierBest is the best earlier strength of the test of a latest score, if that is
 // more; else nil.
@@ -161,8 +163,8 @@ func (h *History) EarlierBest(now *Score) (best *Score) {
 	return best
 }
 
-// Against is the index as it would be if the comparison side had another strength,
-// of the same dimension as its present score; false for one of zero.
+// Against is the index that another strength of the comparison side would give, of the
+// same dimension as its present score; false for a strength of zero.
 func (s *Symmetry) Against(comparison exact.Number) (exact.Number, bool) {
 	return s.Index.Mul(s.Comparison.Value).Quo(comparison)
 }

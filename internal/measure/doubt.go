@@ -16,8 +16,8 @@ type Doubt uint8
 // The doubts. All but the last keep a score from deciding anything.
 const (
 	TrialsDisagree     Doubt = iota // one of the trials cannot be right
-	SidesMayBeSwapped               // the session reads as if the sides were exchanged
-	UnitMayBeWrong                  // the session reads as if it were in another unit
+	SidesMayBeSwapped               // the values fit better if the sides are exchanged
+	UnitMayBeWrong                  // the values fit better in another unit
 	ComparisonDeclined              // the comparison side lost strength
 )
 
@@ -37,20 +37,20 @@ func (d Doubts) Block() bool { return d&^(1<<ComparisonDeclined) != 0 }
 
 func (d *Doubts) add(k Doubt) { *d |= 1 << k }
 
-// DoubtFound is a doubt with the numbers that raise it.
+// DoubtFound is a doubt with the numbers behind it.
 type DoubtFound struct {
 	Doubt   Doubt
 	Session int
 	When    time.Time
-	// Score is the set of trials that disagree, or the test that shows a doubt
-	// about its session most plainly.
+	// Score is the score whose trials disagree, or the test that shows a doubt about its
+	// session most clearly.
 	Score *Score
-	// Other is what Score is read against: the other side's score of the session,
-	// or an earlier one; nil for trials.
+	// Other is the score with which Score is compared: the other side's of the session, or
+	// an earlier one; nil for trials.
 	Other *Score
-	// Trials are the readings of a set that disagrees, in the order of its inputs.
-	// Apart is the input of the one that stands apart and ApartValue its reading; -1
-	// and nil if none can be told.
+	// Trials are the values of the trials that disagree, in the order of the inputs. Apart
+	// is the input of the outlier and ApartValue its value; -1 and nil if no single trial
+	// is the outlier.
 	Trials     []exact.Number
 	Apart      shoulder.SourceID
 	ApartValue *exact.Number
@@ -63,12 +63,12 @@ type DoubtFound struct {
 	Sources []shoulder.SourceID
 }
 
-// findDoubts marks the scores that are in doubt, and lists why: those of the
-// trained motions first, by session. The other motions are looked at on their own,
-// so that measuring one of them never hides a doubt about a trained one.
+// findDoubts marks the scores that are in doubt, and lists the doubts: those of the
+// trained motions first, by session. The other motions are examined separately, so that
+// measuring one of them never hides a doubt about a trained one.
 func findDoubts(e *shoulder.Episode, scores []Score, p *protocol.Protocol) (found []DoubtFound) {
 	for _, trained := range [...]bool{true, false} {
-		d := doubter{e: e, p: p, scores: scores, trained: trained, z: OneSided(p.RedFlag.FalseAlarm.Float() / 100)}
+		d := doubtFinder{e: e, p: p, scores: scores, trained: trained, z: OneSided(p.RedFlag.FalseAlarm.Float() / 100)}
 		for rest := scores; len(rest) > 0; {
 			n := 1
 			for n < len(rest) && rest[n].Session == rest[0].Session && rest[n].Rotation.Trained() == rest[0].Rotation.Trained() {
@@ -85,12 +85,13 @@ func findDoubts(e *shoulder.Episode, scores []Score, p *protocol.Protocol) (foun
 	return found
 }
 
-// doubter goes through the sessions in order and remembers what was believed.
-type doubter struct {
+// doubtFinder goes through the sessions in order and collects the scores that are not in
+// doubt, with which later ones are compared.
+type doubtFinder struct {
 	e      *shoulder.Episode
 	p      *protocol.Protocol
 	scores []Score
-	// trained says which motions it looks at: those with steps, or the others.
+	// trained says which motions it examines: those with steps, or the others.
 	trained bool
 	z       float64 // one-sided quantile of the probability of a false alarm
 	latest  []*Score
@@ -98,12 +99,12 @@ type doubter struct {
 	found   []DoubtFound
 }
 
-// session looks at the scores of one session.
-func (d *doubter) session(scores []Score) {
+// session examines the scores of one session.
+func (d *doubtFinder) session(scores []Score) {
 	for i := range scores {
 		if s := &scores[i]; s.Doubts.Has(TrialsDisagree) {
 			f := DoubtFound{Doubt: TrialsDisagree, Session: s.Session, When: s.When, Score: s, Apart: s.Outlier, Tests: 1, Sources: s.Sources}
-			f.Trials, f.ApartValue = d.readings(s)
+			f.Trials, f.ApartValue = d.trialValues(s)
 			d.found = append(d.found, f)
 		}
 	}
@@ -111,11 +112,12 @@ func (d *doubter) session(scores []Score) {
 	if d.swapped(scores, pairs) || d.otherUnit(scores) {
 		return
 	}
-	d.remember(scores, pairs)
+	d.addBelieved(scores, pairs)
 }
 
-// remember keeps the believed scores of a session to hold later ones against.
-func (d *doubter) remember(scores []Score, pairs []pair) {
+// addBelieved adds the scores of a session that are not in doubt, with which later ones
+// are compared.
+func (d *doubtFinder) addBelieved(scores []Score, pairs []pair) {
 	for i := range scores {
 		s := &scores[i]
 		if !s.believed() {
@@ -133,7 +135,7 @@ func (d *doubter) remember(scores []Score, pairs []pair) {
 }
 
 // doubtSession marks all scores of a session.
-func (d *doubter) doubtSession(scores []Score, f DoubtFound) {
+func (d *doubtFinder) doubtSession(scores []Score, f DoubtFound) {
 	for i := range scores {
 		scores[i].Doubts.add(f.Doubt)
 	}
@@ -145,8 +147,8 @@ func (d *doubter) doubtSession(scores []Score, f DoubtFound) {
 	d.found = append(d.found, f)
 }
 
-// StandingDoubts are the doubts about the latest test of a rotation and position of
-// either side. A test that was repeated since is doubted no more.
+// StandingDoubts are the doubts about the latest test of a rotation and position of either
+// side. A doubt ends when the test is repeated.
 func (m *Measurements) StandingDoubts(involved shoulder.Side) (standing []*DoubtFound) {
 	if len(m.Doubts) == 0 {
 		return nil
@@ -168,9 +170,9 @@ func (d *DoubtFound) concerns(s *Score) bool {
 	return s.Session == d.Session && s.Doubts.Has(d.Doubt)
 }
 
-// readings are the trials of a score in the order of their inputs, and the one that
-// stands apart if one does.
-func (d *doubter) readings(s *Score) (all []exact.Number, apart *exact.Number) {
+// trialValues are the values of the trials of a score in the order of their inputs, and
+// the outlier if there is one.
+func (d *doubtFinder) trialValues(s *Score) (all []exact.Number, apart *exact.Number) {
 	var values []float64
 	for _, t := range d.trials(s) {
 		all, values = append(all, t.Value), append(values, t.Value.Float64())
@@ -182,7 +184,7 @@ func (d *doubter) readings(s *Score) (all []exact.Number, apart *exact.Number) {
 }
 
 // trials are those of a score, in the order of their inputs.
-func (d *doubter) trials(s *Score) (of []orderedTrial) {
+func (d *doubtFinder) trials(s *Score) (of []orderedTrial) {
 	trials := d.e.Sessions[s.Session].Trials
 	for i := range trials {
 		if t := &trials[i]; settingOf(t) == s.Setting && t.Side == s.Side && t.Dimension == s.Dimension {

@@ -11,11 +11,11 @@ import (
 type pair struct {
 	involved, comparison *Score
 	log                  float64 // logarithm of involved over comparison
-	variance             float64 // of it, by measurement error
+	variance             float64 // of log, by measurement error
 }
 
-// pairs are the tests that were done of both sides alike.
-func (d *doubter) pairs(scores []Score) (pairs []pair) {
+// pairs are the tests that were done in the same way on both sides.
+func (d *doubtFinder) pairs(scores []Score) (pairs []pair) {
 	if d.e.ComparisonAffected {
 		return nil
 	}
@@ -37,8 +37,8 @@ func pairOf(involved, comparison *Score) pair {
 	return pair{involved, comparison, math.Log(a / b), ra*ra + rb*rb}
 }
 
-// otherSide is the score of the other side that was tested like one.
-func (d *doubter) otherSide(scores []Score, s *Score) *Score {
+// otherSide is the score of the other side by the same test.
+func (d *doubtFinder) otherSide(scores []Score, s *Score) *Score {
 	for i := range scores {
 		o := &scores[i]
 		if o.Side == s.Side.Other() && o.Setting == s.Setting && o.Dimension == s.Dimension && o.believed() && o.Value.Sign() > 0 {
@@ -58,20 +58,20 @@ func meanLog(pairs []pair) (mean float64) {
 	return mean
 }
 
-// jointError is the standard error of the mean of several tests, of whose error
-// the tests of one day share a part.
+// jointError is the standard error of the mean of several tests of one day, which share a
+// part of their error.
 func jointError(meanVariance float64, tests int, p *protocol.Protocol) float64 {
 	return math.Sqrt(meanVariance * shared(p.Error.Day.Float()/100, tests))
 }
 
-// shared is how much of a variance is left in the mean of n values that share a
-// part of it.
+// shared is the factor by which a variance is smaller in the mean of n values that have a
+// part of it in common.
 func shared(part float64, n int) float64 { return part + (1-part)/float64(n) }
 
-// swapped marks a session that reads as if its sides were exchanged: one index far
-// above even, most of them above it, or both sides fit the sessions before much
-// better the other way round; each beyond measurement error.
-func (d *doubter) swapped(scores []Score, pairs []pair) bool {
+// swapped marks a session whose sides look exchanged: one index is far above 100 %, or
+// most are above it, or the values fit the earlier sessions much better with the sides
+// exchanged; each beyond measurement error.
+func (d *doubtFinder) swapped(scores []Score, pairs []pair) bool {
 	open, variance := pairs[:0:0], 0.0
 	for i := range pairs {
 		if !pairs[i].confirmed() {
@@ -88,7 +88,7 @@ func (d *doubter) swapped(scores []Score, pairs []pair) bool {
 		return false
 	}
 	if highest == nil {
-		highest = plainest(open)
+		highest = clearest(open)
 	}
 	d.doubtSession(scores, DoubtFound{
 		Doubt: SidesMayBeSwapped, Score: highest.involved, Other: highest.comparison, Tests: max(1, above),
@@ -98,7 +98,7 @@ func (d *doubter) swapped(scores []Score, pairs []pair) bool {
 
 // highest is the highest index that is over the limit of a single one, nil if none
 // is; and how many are.
-func (d *doubter) highest(pairs []pair) (highest *pair, above int) {
+func (d *doubtFinder) highest(pairs []pair) (highest *pair, above int) {
 	limit := math.Log(d.p.Doubt.IndexSingle.Value.Float64() / 100)
 	z := OneSided(d.p.RedFlag.FalseAlarm.Float() / 100 / float64(len(pairs)))
 	for i := range pairs {
@@ -114,7 +114,7 @@ func (d *doubter) highest(pairs []pair) (highest *pair, above int) {
 	return highest, above
 }
 
-func plainest(pairs []pair) *pair {
+func clearest(pairs []pair) *pair {
 	plainest := &pairs[0]
 	for i := range pairs {
 		if pairs[i].log > plainest.log {
@@ -126,7 +126,7 @@ func plainest(pairs []pair) *pair {
 
 // mostAbove reports whether most indices are over the limit for most, and their
 // mean is above 100 % beyond error.
-func (d *doubter) mostAbove(pairs []pair, sem float64) bool {
+func (d *doubtFinder) mostAbove(pairs []pair, sem float64) bool {
 	limit, above := math.Log(d.p.Doubt.IndexMost.Value.Float64()/100), 0
 	for i := range pairs {
 		if pairs[i].log > limit {
@@ -143,7 +143,7 @@ const sessionsToFit = 3
 // fitsExchanged reports whether the sessions before fit a session badly, and well
 // if its sides are exchanged: by the likelihood ratio, at the probability of a
 // false alarm.
-func (d *doubter) fitsExchanged(pairs []pair, sem float64) bool {
+func (d *doubtFinder) fitsExchanged(pairs []pair, sem float64) bool {
 	before := d.ratios[max(0, len(d.ratios)-sessionsToFit):]
 	if len(before) == 0 || len(pairs) < 2 {
 		return false
@@ -165,10 +165,10 @@ func (d *doubter) fitsExchanged(pairs []pair, sem float64) bool {
 // Source: kgf 3rd CGPM 1901; lbf by the international pound of 1959.
 var unitFactors = [...]float64{9.80665, 4.4482216152605, 2.2046226218488}
 
-// otherUnit marks a session in which several strengths stand to the ones before as
-// two units do. A strength may fall or grow so by itself, so the comparison side
-// has to show it too, unless it was not tested.
-func (d *doubter) otherUnit(scores []Score) bool {
+// otherUnit marks a session in which the ratio of several strengths to the ones before is
+// that of two units. One side may really change so much, so the comparison side has to
+// show it too, unless it was not tested.
+func (d *doubtFinder) otherUnit(scores []Score) bool {
 	for _, factor := range unitFactors {
 		for _, f := range [...]float64{factor, 1 / factor} {
 			if found, ok := d.atFactor(scores, f); ok {
@@ -180,7 +180,7 @@ func (d *doubter) otherUnit(scores []Score) bool {
 	return false
 }
 
-func (d *doubter) atFactor(scores []Score, factor float64) (found DoubtFound, ok bool) {
+func (d *doubtFinder) atFactor(scores []Score, factor float64) (found DoubtFound, ok bool) {
 	tolerance := d.p.Doubt.UnitTolerance.Value.Float64() / 100
 	found = DoubtFound{Doubt: UnitMayBeWrong, Factor: factor}
 	var compared, shown [shoulder.Left + 1]int // tests by side
@@ -202,9 +202,10 @@ func (d *doubter) atFactor(scores []Score, factor float64) (found DoubtFound, ok
 	return found, found.Tests >= 2 && d.isUnit(factor, compared, shown)
 }
 
-// isUnit reports whether a factor is that of a unit and no change of strength: both
-// sides show it. Where only one side can be compared, twofold may be a change.
-func (d *doubter) isUnit(factor float64, compared, shown [shoulder.Left + 1]int) bool {
+// isUnit reports whether a factor is due to a unit and not to a change of strength: both
+// sides show it. Where only one side can be compared, a factor of about two may be a real
+// change.
+func (d *doubtFinder) isUnit(factor float64, compared, shown [shoulder.Left + 1]int) bool {
 	involved, other := d.e.Involved, d.e.Involved.Other()
 	if compared[involved] > 0 && compared[other] > 0 {
 		return shown[involved] > 0 && shown[other] > 0

@@ -7,9 +7,9 @@ import (
 	"evenreach.example/internal/protocol"
 )
 
-// doubtTrials marks a score whose trials cannot all be right: one is far from the
-// median, or they vary too much. Trials within the least standard error of a score
-// do not disagree, however small the strength. A confirmed trial is believed.
+// doubtTrials marks a score whose trials cannot all be right: one is far from the median,
+// or they vary too much. Trials that differ by less than the least standard error of a
+// score do not disagree, however small the strength. A confirmed trial is not doubted.
 func (s *scorer) doubtTrials(score *Score, trials []orderedTrial) {
 	if len(trials) < 2 {
 		return

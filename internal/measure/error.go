@@ -7,14 +7,13 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// Error is the standard error of measurement of a score: a share of the score,
-// and never less than a floor, because an instrument does not become exact for
-// being pushed gently.
+// Error is the standard error of measurement of a score: a share of the score, and never
+// less than a floor, because the error does not vanish for small forces.
 type Error struct {
-	// Percent is the share, wider for a painful test; it says how sure a number is.
+	// Percent is the share, larger for a painful test. Intervals are made with it.
 	Percent float64
-	// Steady is the share without the widening for pain. Decisions use it, so that
-	// more pain never makes a fall look smaller.
+	// Steady is the share without the increase for pain. Decisions use it, so that more
+	// pain never makes a fall look smaller.
 	Steady float64
 	Floor  float64 // in the unit of the score
 }
@@ -46,8 +45,8 @@ func (s *Score) Parts(reference float64, p *protocol.Protocol) (own, shared floa
 	return math.Sqrt(math.Max(whole*whole-shared*shared, leastOwn*leastOwn)), shared
 }
 
-// leastOwn keeps a score from being taken for exact. Ours: a thousandth is what an
-// instrument shows.
+// leastOwn keeps a score from counting as exact. Ours: a thousandth is about the
+// resolution of an instrument.
 const leastOwn = 0.001
 
 // floorOf is the least standard error of a score, in its unit.

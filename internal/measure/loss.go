@@ -11,23 +11,23 @@ import (
 
 // Loss is a loss of strength of one side beyond measurement error.
 type Loss struct {
-	Fall             // the test that shows it most plainly
+	Fall             // the test that shows it most clearly
 	Tests    int     // how many tests show it, alone or together
 	Together float64 // mean fall of the tests in per cent if only all of them together show it, else 0
 }
 
-// LossOf finds a loss of strength of a side against an earlier session of the last
-// weeks: of several tests, each beyond its error; of one by a large share; or of the
-// tests together, of all motions or of one, whose mean is surer than each of them.
-// Only latest strengths that count are looked at, of the trained motions or of the others.
+// LossOf finds a loss of strength of a side against an earlier session of the last weeks:
+// of several tests, each beyond its error; of one by a large share; or of the mean of the
+// tests of all motions or of one, which has less error than each of them. Only latest
+// strengths that count are examined, of the trained motions or of the others.
 //
-// The latest strength is held against each earlier session, so that a slow fall is
-// found too. The more comparisons, the likelier one of them deceives; the
-// detectable change is corrected for their number by Bonferroni's inequality
-// (Dunn 1961, J Am Stat Assoc 56:52-64).
+// The latest strength is compared with each earlier session, so that a slow fall is found
+// too. More comparisons make a false alarm more likely, so the detectable change is
+// corrected for their number by Bonferroni's inequality (Dunn 1961, J Am Stat Assoc
+// 56:52-64).
 func LossOf(scores []Score, side shoulder.Side, trained bool, p *protocol.Protocol, counts func(*Score) bool) (Loss, bool) {
 	h := HistoryOf(scores, side, trained, p)
-	h.keep(func(f Fall) bool { return counts(f.Now) })
+	h.filter(func(f Fall) bool { return counts(f.Now) })
 	for _, find := range [...]func(*History, *protocol.Protocol) (Loss, bool){
 		(*History).severalFalls, (*History).largeFall, (*History).fallTogether,
 	} {
@@ -38,14 +38,14 @@ func LossOf(scores []Score, side shoulder.Side, trained bool, p *protocol.Protoc
 	return Loss{}, false
 }
 
-// falseAlarm is the probability that a rule about falls deceives.
+// falseAlarm is the accepted probability of a false alarm of a rule about falls.
 func falseAlarm(p *protocol.Protocol) float64 { return p.RedFlag.FalseAlarm.Float() / 100 }
 
 // severalFalls finds several tests of which each fell beyond its error.
 func (h *History) severalFalls(p *protocol.Protocol) (worst Loss, found bool) {
 	z := OneSided(falseAlarm(p) / float64(max(h.Sessions, 1)))
 	h.BySession(func(falls []Fall) {
-		deepest, fell := beyond(falls, z)
+		deepest, fell := countBeyond(falls, z)
 		if p.RedFlag.Tests.Met(exact.Int(int64(fell))) && (!found || deepest.Percent() > worst.Percent()) {
 			worst, found = Loss{Fall: deepest, Tests: max(worst.Tests, fell)}, true
 		}
@@ -53,10 +53,10 @@ func (h *History) severalFalls(p *protocol.Protocol) (worst Loss, found bool) {
 	return worst, found
 }
 
-// beyond counts the rotations and positions whose strength fell beyond z standard
+// countBeyond counts the rotations and positions whose strength fell beyond z standard
 // errors, and finds the one that fell most.
-func beyond(falls []Fall, z float64) (deepest Fall, count int) {
-	// By motion and position: one test under two conditions is one.
+func countBeyond(falls []Fall, z float64) (deepest Fall, count int) {
+	// By motion and position: a test under two conditions counts once.
 	var seen [len(shoulder.Rotations) + 1][len(shoulder.Positions) + 1]bool
 	for _, x := range falls {
 		if x.Errors() <= z {
@@ -77,7 +77,7 @@ func beyond(falls []Fall, z float64) (deepest Fall, count int) {
 func (h *History) largeFall(p *protocol.Protocol) (worst Loss, found bool) {
 	z := OneSided(falseAlarm(p) / float64(max(h.Sessions*h.Tests, 1)))
 	for _, x := range h.Falls {
-		if x.Errors() <= z || !p.RedFlag.LargeFall.Met(exact.Int(100).Sub(x.left())) {
+		if x.Errors() <= z || !p.RedFlag.LargeFall.Met(exact.Int(100).Sub(x.remaining())) {
 			continue
 		}
 		if !found || x.Percent() > worst.Percent() {
@@ -87,8 +87,8 @@ func (h *History) largeFall(p *protocol.Protocol) (worst Loss, found bool) {
 	return worst, found
 }
 
-// left is what is left of a strength, in per cent.
-func (f Fall) left() exact.Number {
+// remaining is the later strength in per cent of the earlier one.
+func (f Fall) remaining() exact.Number {
 	left, ok := f.Now.Value.Mul(exact.Int(100)).Quo(f.Then.Value)
 	if !ok {
 		return exact.Int(100)
@@ -96,13 +96,13 @@ func (f Fall) left() exact.Number {
 	return left
 }
 
-// fallTogether finds a fall of all tests together, or of those of one trained motion: a
-// cuff that tears weakens one of them more. Each of these families has its part of the
-// false alarms.
+// fallTogether finds a fall of all tests together, or of those of one trained motion,
+// because a cuff tear weakens one motion more. Each of these rules gets an equal part of
+// the probability of a false alarm.
 func (h *History) fallTogether(p *protocol.Protocol) (Loss, bool) {
 	families := append([]shoulder.Rotation{shoulder.RotationUnknown}, shoulder.Trained...)
 	for _, rotation := range families {
-		of := h.of(rotation)
+		of := h.ofRotation(rotation)
 		if of.Tests < 2 {
 			continue
 		}
@@ -114,18 +114,18 @@ func (h *History) fallTogether(p *protocol.Protocol) (Loss, bool) {
 	return Loss{}, false
 }
 
-// of is the history of one rotation, of all for the unknown one.
-func (h *History) of(rotation shoulder.Rotation) History {
+// ofRotation is the history of one rotation; of all for RotationUnknown.
+func (h *History) ofRotation(rotation shoulder.Rotation) History {
 	if rotation == shoulder.RotationUnknown {
 		return *h
 	}
 	of := History{Falls: slices.Clone(h.Falls)}
-	of.keep(func(f Fall) bool { return f.Now.Rotation == rotation })
+	of.filter(func(f Fall) bool { return f.Now.Rotation == rotation })
 	return of
 }
 
-// keep leaves the falls that count, and counts tests and sessions anew.
-func (h *History) keep(counts func(Fall) bool) {
+// filter keeps the falls that count, and recounts tests and sessions.
+func (h *History) filter(counts func(Fall) bool) {
 	h.Falls = slices.DeleteFunc(h.Falls, func(f Fall) bool { return !counts(f) })
 	h.Sessions = 0
 	tests := make([]*Score, 0, 16)
@@ -188,12 +188,12 @@ func meanFall(falls []Fall, z float64, sessions int, p *protocol.Protocol) float
 // comparisonDeclined finds out whether the comparison side lost strength, so that
 // an index looks better than the involved side is: all its tests together against
 // an earlier session or against the mean of them, or one test by a large share.
-func (d *doubter) comparisonDeclined() {
+func (d *doubtFinder) comparisonDeclined() {
 	if d.e.ComparisonAffected {
 		return
 	}
 	h := HistoryOf(d.scores, d.e.Involved.Other(), d.trained, d.p)
-	h.keep(func(f Fall) bool { return !f.Now.Doubts.Block() })
+	h.filter(func(f Fall) bool { return !f.Now.Doubts.Block() })
 	if len(h.Falls) == 0 {
 		return
 	}

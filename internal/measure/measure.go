@@ -36,10 +36,9 @@ func Measure(e *shoulder.Episode, p *protocol.Protocol) *Measurements {
 	return m
 }
 
-// Ratio is external over internal rotation strength of one side in one
-// position, both tested the same way in the same session. It is shown beside a
-// published band and gates nothing: the ratio depends on position, posture and
-// mode by up to 0.3.
+// Ratio is external over internal rotation strength of one side in one position, both
+// tested the same way in the same session. It is shown with a published band and decides
+// nothing, because it varies by up to 0.3 with position, posture and mode.
 type Ratio struct {
 	External, Internal *Score
 	Value              exact.Number
@@ -47,7 +46,7 @@ type Ratio struct {
 	Place              Place
 }
 
-// Place is where a ratio lies in its band.
+// Place is where a ratio lies with respect to its published band.
 type Place uint8
 
 // The places.

@@ -9,8 +9,8 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// OutcomeScore is the value of an outcome measure in one session, of the involved
-// shoulder or of no stated side: the worst if there are several.
+// OutcomeScore is the value of an outcome measure in one session, for the involved
+// shoulder or without a side: the worst if there are several.
 type OutcomeScore struct {
 	Measure *protocol.OutcomeMeasure
 	Session int
@@ -67,7 +67,7 @@ func (m *Measurements) LatestOutcomes() []*OutcomeScore {
 }
 
 func outcomeChange(sources *sourceLists, now, then *OutcomeScore, against Against, side shoulder.Side) Change {
-	c := scaleChange(OutcomeChange, against, &now.Measure.Scale, now.Measure.Detectable, reading{then.Value, then.When}, reading{now.Value, now.When})
+	c := scaleChange(OutcomeChange, against, &now.Measure.Scale, now.Measure.Detectable, datedValue{then.Value, then.When}, datedValue{now.Value, now.When})
 	c.Outcome, c.Side = now.Measure, side
 	c.Sources = sources.union(now.Sources, then.Sources)
 	if important := now.Measure.Important; important != nil {

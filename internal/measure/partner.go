@@ -6,15 +6,14 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// partners are the comparison side's scores up to a session, of which only the
-// latest can become a partner: if it is too old, the ones before it are as well.
+// partners holds the latest comparison side's score of each test up to a session: if that
+// is too old to be compared with, so are the ones before it.
 type partners struct {
 	latest map[symmetryTest]*Score // of each test
-	// doubted are scores that decide nothing: they are shown beside the involved
-	// side of their own session, and no later one.
+	// doubted are scores in doubt, which decide nothing: they are compared only with the
+	// involved side of their own session.
 	doubted map[symmetryTest]*Score
-	// nearest is the latest score of a rotation in a position, whatever the rest
-	// of its setting.
+	// nearest is the latest score of a rotation in a position, in any setting.
 	nearest [len(shoulder.Rotations) + 1][len(shoulder.Positions) + 1]*Score
 }
 
@@ -32,8 +31,8 @@ func (c *partners) add(s *Score) {
 	c.nearest[s.Rotation][s.Position] = s
 }
 
-// partnerOf returns the partner of a score and matched, or the nearest miss and
-// why it does not match.
+// partnerOf returns the score to compare with and matched, or the nearest score and why it
+// does not match.
 func (c *partners) partnerOf(involved *Score, p *protocol.Protocol) (*Score, Mismatch) {
 	if s := c.sameTest(involved); s != nil && isYoungEnough(s, involved, p) {
 		return s, matched
@@ -63,7 +62,7 @@ func (c *partners) sameTest(involved *Score) *Score {
 	return found
 }
 
-// ofTest is the score of a test to be held against one of a session.
+// ofTest is the score of a test to compare with one of a session.
 func (c *partners) ofTest(test symmetryTest, session int) *Score {
 	if s := c.doubted[test]; s != nil && s.Session == session {
 		return s

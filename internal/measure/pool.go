@@ -9,10 +9,10 @@ import (
 	"evenreach.example/internal/protocol"
 )
 
-// Pooled is the present symmetry as all sessions of one rotation and position
-// show it together: a local-level model, in which the true index drifts from
-// week to week and each session measures it with error. It is less noisy than
-// the last session alone, and lags behind a fast change.
+// Pooled is the present symmetry estimated from all sessions of one rotation and position:
+// by a local-level model, in which the true index drifts from week to week and each
+// session measures it with error. It is less noisy than the last session alone, and lags
+// behind a fast change.
 //
 // Source: the local-level model and its filter, Kalman 1960, J Basic Eng
 // 82:35-45, on the logarithm of the index.
@@ -25,14 +25,15 @@ type Pooled struct {
 	ProbabilityEven float64
 }
 
-// Pool follows one series of indices, oldest first. The zero Pool has seen none.
+// Pool is the filter of one series of indices, oldest first. The zero Pool has no index
+// yet.
 type Pool struct {
 	sessions        int
 	level, variance float64 // of the logarithm of the index
 	last            time.Time
 }
 
-// Next takes the pool to the next session. Two indices of one day are two
+// Next updates the filter with the next session. Two indices of one day are two
 // measurements of the same state.
 func (f *Pool) Next(s *Symmetry, p *protocol.Protocol) {
 	y, r := logIndex(s)
@@ -49,7 +50,7 @@ func (f *Pool) Next(s *Symmetry, p *protocol.Protocol) {
 	f.sessions, f.last = f.sessions+1, s.When
 }
 
-// Pooled is what all sessions so far show; there is at least one.
+// Pooled is the estimate from all sessions so far; there is at least one.
 func (f *Pool) Pooled(p *protocol.Protocol) Pooled {
 	reach := quantile(p.Error.Interval.Float()) * math.Sqrt(f.variance)
 	return Pooled{
@@ -71,7 +72,7 @@ func (f *Pool) probabilityEven(p *protocol.Protocol) float64 {
 	return 0
 }
 
-// smallestIndex, in per cent, keeps the logarithm of a silent side finite.
+// smallestIndex, in per cent, keeps the logarithm finite for a side without strength.
 const smallestIndex = 1
 
 // logIndex is the logarithm of the index and its variance by the delta method.

@@ -1,5 +1,5 @@
-// Package measure turns trials into scores, and scores into symmetry, error,
-// change and trend. It computes; it decides nothing about training.
+// Package measure computes scores from trials, and symmetry, error, change and trend from
+// scores. It makes no decision about training.
 package measure
 
 import (
@@ -36,7 +36,7 @@ var (
 	supportRank = [...]uint8{shoulder.Supported: 0, shoulder.Unsupported: 1, shoulder.SupportUnstated: 2}
 )
 
-// Condition is how much error the measuring condition lets through.
+// Condition is a class of measuring conditions with the same error.
 type Condition uint8
 
 // The measuring conditions.
@@ -51,7 +51,7 @@ func (c Condition) String() string {
 	return [...]string{"usual", "stabilised", "unstabilised"}[c]
 }
 
-// Score is what the trials of one test of one side come to.
+// Score is the result of the trials of one test of one side.
 type Score struct {
 	Setting
 	Side      shoulder.Side
@@ -68,8 +68,8 @@ type Score struct {
 	// Mass is the body mass in force at the session, in kilograms: the latest up to
 	// and including it; nil if none is recorded.
 	Mass *exact.Number
-	// LeverEstimated says that Torque stands on a lever arm taken from the body
-	// height, because none was measured.
+	// LeverEstimated says that Torque rests on a lever arm estimated from the body height,
+	// because none was measured.
 	LeverEstimated bool
 	Condition      Condition
 	// ErrorPercent is the published standard error of measurement, in per cent of
@@ -82,11 +82,12 @@ type Score struct {
 	Variation float64
 	// Scattered says that the variation is over the protocol's limit.
 	Scattered bool
-	// Outlier is the trial that stands apart from the median of the others
-	// by more than the protocol's limit, or -1. It is named, never dropped.
+	// Outlier is the trial that differs from the median of the others by more than the
+	// protocol's limit, or -1. It is reported, never dropped.
 	Outlier shoulder.SourceID
 	// Unlike is the latest earlier score of the side in the position if none of the
-	// earlier ones was tested alike, so that no change can be told; else nil.
+	// earlier ones was tested in the same way, so that no change can be computed; else
+	// nil.
 	Unlike *Score
 	// Confirmed says that a clinician has confirmed every trial.
 	Confirmed bool
@@ -112,7 +113,7 @@ func (s *Score) ByMass() (exact.Number, bool) {
 // dimension and side.
 func Scores(e *shoulder.Episode, p *protocol.Protocol) []Score {
 	trials := inOrder(e.Sessions)
-	s := scorer{episode: e, p: p, visit: newVisit(e, p), sources: make(sourceLists, 0, len(trials))}
+	s := scorer{episode: e, p: p, context: newSessionContext(e, p), sources: make(sourceLists, 0, len(trials))}
 	scores := make([]Score, countTests(trials))
 	for i := range scores {
 		n := 1
@@ -125,8 +126,8 @@ func Scores(e *shoulder.Episode, p *protocol.Protocol) []Score {
 	return scores
 }
 
-// orderedTrial is a trial with what orders it: its session and the number of
-// its test, and its value within rounding.
+// orderedTrial is a trial with its sort keys: its session, the number of its test, and its
+// value within rounding.
 type orderedTrial struct {
 	*shoulder.Trial
 	session int
@@ -164,8 +165,8 @@ func countTests(ordered []orderedTrial) (n int) {
 	return n
 }
 
-// compare orders the trials of one session. Trials of one input whose values
-// differ by less than rounding may stand in any order: it shows nowhere.
+// compare orders the trials of one session. Trials of one input whose values differ by
+// less than rounding may be in any order, because no result depends on it.
 func (t orderedTrial) compare(o orderedTrial) int {
 	switch {
 	case t.test != o.test:
@@ -194,7 +195,7 @@ func settingOf(t *shoulder.Trial) Setting {
 type scorer struct {
 	episode *shoulder.Episode
 	p       *protocol.Protocol
-	visit   visit // of the present score
+	context sessionContext // of the score that is computed now
 	sources sourceLists
 	values  []float64 // of the present score's trials
 }
@@ -202,7 +203,7 @@ type scorer struct {
 // fill computes the score of at least one trial of one test.
 func (s *scorer) fill(score *Score, trials []orderedTrial) {
 	first := trials[0]
-	s.visit.upTo(first.session)
+	s.context.advanceTo(first.session)
 	score.Session, score.When = first.session, s.episode.Sessions[first.session].When
 	score.Setting, score.Side, score.Dimension, score.Trials = settingOf(first.Trial), first.Side, first.Dimension, len(trials)
 	score.Confirmed = true
@@ -213,8 +214,8 @@ func (s *scorer) fill(score *Score, trials []orderedTrial) {
 	}
 	score.Value = valueOf(trials, s.p.Trials.Score)
 	s.fillSpread(score, trials)
-	score.Torque, score.Mass = torque(score, &s.visit), s.visit.mass
-	hurts := painful(score, trials, &s.visit)
+	score.Torque, score.Mass = torque(score, &s.context), s.context.mass
+	hurts := painful(score, trials, &s.context)
 	score.Condition, score.ErrorPercent = condition(score, hurts, s.p)
 	score.Error = errorOf(score, s.p)
 }
@@ -233,7 +234,7 @@ func (s *scorer) fillSpread(score *Score, trials []orderedTrial) {
 	s.doubtTrials(score, trials)
 }
 
-// valueOf is the number that stands for at least one trial.
+// valueOf is the score of one or more trials.
 func valueOf(trials []orderedTrial, rule protocol.ScoreRule) exact.Number {
 	value := trials[0].Value
 	for _, t := range trials[1:] {
@@ -264,10 +265,10 @@ func variation(values []float64, limit protocol.Threshold) (percent float64, sca
 	return percent, percent > limit.Value.Float64()
 }
 
-// outlier finds, among three or more trials, the one furthest from the median
-// of the others, if that is over the limit in per cent of the median; else -1.
-// It only names a trial, so floating point will do. Beside silent others any force
-// is infinitely far.
+// outlier finds, among three or more trials, the one furthest from the median of the
+// others, if that is over the limit in per cent of the median; else -1. It only names a
+// trial, so floating point is exact enough. If the median of the others is 0, any force is
+// infinitely far from it.
 func outlier(values []float64, limit protocol.Threshold) int {
 	if len(values) < 3 {
 		return -1
@@ -308,7 +309,7 @@ func medianWithout(ordered []float64, without int) float64 {
 var forearmShare = exact.MustParse("0.146")
 
 // torque is the score as a torque, nil if it is a force without a lever arm.
-func torque(s *Score, v *visit) *exact.Number {
+func torque(s *Score, v *sessionContext) *exact.Number {
 	if s.Dimension == shoulder.Torque {
 		return &s.Value
 	}
@@ -325,8 +326,8 @@ func torque(s *Score, v *visit) *exact.Number {
 	return nil
 }
 
-// condition classifies the test by the error that it lets through. A painful
-// test counts as unstabilised, whatever held the instrument.
+// condition classifies the test by its error. A painful test counts as unstabilised,
+// whatever held the instrument.
 func condition(s *Score, hurts bool, p *protocol.Protocol) (Condition, protocol.Setting) {
 	belt := s.Instrument == shoulder.BeltStabilised
 	switch {
@@ -339,6 +340,6 @@ func condition(s *Score, hurts bool, p *protocol.Protocol) (Condition, protocol.
 }
 
 // painful reports whether the test hurt.
-func painful(s *Score, trials []orderedTrial, v *visit) bool {
+func painful(s *Score, trials []orderedTrial, v *sessionContext) bool {
 	return slices.ContainsFunc(trials, func(t orderedTrial) bool { return t.Painful }) || v.hurts(s.Side, s.Position)
 }

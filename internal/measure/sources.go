@@ -6,13 +6,13 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// sourceLists holds the sources of many results, one list after the other: one
-// piece of memory instead of a small one for each.
+// sourceLists holds the source lists of many results in one allocation, one list after the
+// other.
 type sourceLists []shoulder.SourceID
 
-// extend returns the latest list with an id more, unless it ends with it. A nil
-// list begins the next. No list has room behind it, so that one that is
-// appended to elsewhere leaves the next alone.
+// extend appends an id to the latest list, unless it ends with it. A nil list begins a new
+// one. The lists have no spare capacity, so that appending to one elsewhere does not
+// overwrite the next.
 func (l *sourceLists) extend(list []shoulder.SourceID, id shoulder.SourceID) []shoulder.SourceID {
 	n := len(list)
 	if n > 0 && list[n-1] == id {
@@ -22,7 +22,7 @@ func (l *sourceLists) extend(list []shoulder.SourceID, id shoulder.SourceID) []s
 	return slices.Clip((*l)[len(*l)-n-1:])
 }
 
-// union is Union as the next list.
+// union adds the Union of several lists as the next list.
 func (l *sourceLists) union(lists ...[]shoulder.SourceID) []shoulder.SourceID {
 	from := len(*l)
 	for _, list := range lists {
@@ -33,7 +33,7 @@ func (l *sourceLists) union(lists ...[]shoulder.SourceID) []shoulder.SourceID {
 	return list
 }
 
-// withSource is an ascending list with an id more.
+// withSource is an ascending list with one more id.
 func withSource(sources []shoulder.SourceID, id shoulder.SourceID) []shoulder.SourceID {
 	at, found := slices.BinarySearch(sources, id)
 	if found {
@@ -47,7 +47,7 @@ func Union(lists ...[]shoulder.SourceID) []shoulder.SourceID {
 	return eachOnce(slices.Concat(lists...))
 }
 
-// eachOnce puts a list in ascending order, each id once and no room behind.
+// eachOnce sorts a list and removes repeated ids and spare capacity.
 func eachOnce(list []shoulder.SourceID) []shoulder.SourceID {
 	slices.Sort(list)
 	return slices.Clip(slices.Compact(list))

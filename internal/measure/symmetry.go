@@ -34,8 +34,8 @@ type Symmetry struct {
 	Dominant shoulder.Side
 	Adjusted exact.Number
 	Interval Interval // of the index, in per cent
-	// Steady is the interval without the widening for pain. It decides whether a
-	// fall is beyond error, so that more pain never hides one.
+	// Steady is the interval without the increase for pain. It decides whether a fall is
+	// beyond error, so that more pain never hides one.
 	Steady Interval
 	// Probabilities that the true index reaches the protocol's thresholds.
 	ProbabilityGoodEnough float64
@@ -46,14 +46,14 @@ type Symmetry struct {
 // before the index decides anything.
 func (s *Symmetry) Doubtful() bool { return s.Involved.Doubts.Block() || s.Comparison.Doubts.Block() }
 
-// Beyond reports whether the index is on its side of a threshold beyond
-// measurement error, whatever pain does to the interval.
+// Beyond reports whether the index is on its side of a threshold by more than measurement
+// error, by the interval without the increase for pain.
 func (s *Symmetry) Beyond(threshold protocol.Threshold) bool {
 	return !s.Steady.Contains(threshold.Value.Float64())
 }
 
-// LowerEndAtLeast reports whether the lower end of the interval reaches a threshold,
-// so that enough is known of the index to act on it.
+// LowerEndAtLeast reports whether the lower end of the interval reaches a threshold, so
+// that the index is certain enough to act on.
 func (s *Symmetry) LowerEndAtLeast(threshold protocol.Threshold) bool {
 	return s.Interval.Bounds == Bounded && s.Interval.Low >= threshold.Value.Float64()
 }
@@ -63,7 +63,7 @@ func (s *Symmetry) Sources() []shoulder.SourceID {
 	return Union(s.Involved.Sources, s.Comparison.Sources)
 }
 
-// Certainty says whether the interval leaves a doubt about a threshold.
+// Certainty reports whether the interval lies on one side of a threshold.
 func (s *Symmetry) Certainty(threshold protocol.Threshold) Certainty {
 	if s.Interval.Contains(threshold.Value.Float64()) {
 		return WithinError
@@ -76,7 +76,7 @@ type Certainty uint8
 
 // The certainties.
 const (
-	NoCertainty Certainty = iota // nothing to be sure of
+	NoCertainty Certainty = iota // there is no verdict
 	WithinError                  // the interval contains the threshold
 	Clear                        // the interval is on one side of the threshold
 )
@@ -84,7 +84,8 @@ const (
 // String is the code of the certainty in the project's code system.
 func (c Certainty) String() string { return [...]string{"none", "within-error", "clear"}[c] }
 
-// Unpaired is an involved side's score that found no partner.
+// Unpaired is a score of the involved side without one of the comparison side to compare
+// with.
 type Unpaired struct {
 	Involved *Score
 	Reason   Mismatch
@@ -96,7 +97,7 @@ type Unpaired struct {
 // Mismatch is why two scores may not be compared.
 type Mismatch uint8
 
-// The mismatches, from the one that a re-test cures most easily.
+// The mismatches, from the one that a re-test removes most easily.
 const (
 	NoComparison Mismatch = iota
 	TooOld
@@ -115,10 +116,10 @@ func (m Mismatch) String() string {
 	}[m]
 }
 
-// Symmetries pairs each score of the involved side with the comparison side's:
-// the same session's, else the latest one before that is young enough. Scores
-// pair only if setting and dimension agree. Both results are in the order of
-// the scores. An episode without an unaffected side has no symmetry.
+// Symmetries pairs each score of the involved side with the comparison side's: the same
+// session's, else the latest one before that is young enough. Scores pair only if setting
+// and dimension agree. Both lists are in the order of the scores. They are empty for an
+// episode without an unaffected side.
 func Symmetries(e *shoulder.Episode, scores []Score, p *protocol.Protocol) (paired []Symmetry, unpaired []Unpaired) {
 	if e.ComparisonAffected {
 		return nil, nil
@@ -163,7 +164,7 @@ func countSide(scores []Score, side shoulder.Side) (n int) {
 	return n
 }
 
-// matched is no mismatch.
+// matched stands for no mismatch.
 const matched Mismatch = 255
 
 func mismatch(a, b *Score) Mismatch {

@@ -86,16 +86,16 @@ func median(ordered []float64) float64 {
 	return (ordered[n/2-1] + ordered[n/2]) / 2
 }
 
-// Outlook is what a trend says about reaching the threshold of evenness.
+// Outlook is the forecast of a trend about reaching the threshold of evenness.
 type Outlook uint8
 
 // The outlooks.
 const (
-	Reached  Outlook = iota // the current index is there
+	Reached  Outlook = iota // the current index has reached it
 	Forecast                // Date and its interval are given
 	Flat                    // the slope cannot be told from zero
 	Falling
-	BeyondHorizon // it would take longer than the protocol lets us look ahead
+	BeyondHorizon // it would take longer than the protocol's horizon
 )
 
 // String names the outlook.
@@ -103,8 +103,7 @@ func (o Outlook) String() string {
 	return [...]string{"reached", "forecast", "flat", "falling", "beyond-horizon"}[o]
 }
 
-// Trend is the course of the symmetry index of one test over its sessions. A
-// forecast extends the course and promises nothing.
+// Trend is the course of the symmetry index of one test over its sessions.
 type Trend struct {
 	Setting   Setting
 	Dimension shoulder.Dimension

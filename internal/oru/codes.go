@@ -7,7 +7,8 @@ import (
 	"evenreach.example/internal/hl7v2"
 )
 
-// OwnSystem is the name of our code system in a message, one for local codes.
+// OwnSystem is the name of the project's code system in a message: one of the names for
+// local codes.
 //
 // Source: HL7 version 2.9, table 0396, 99zzz.
 const OwnSystem = "99EVR"
@@ -26,8 +27,8 @@ var systemNames = map[string]string{
 	fhir.SystemShoulder: OwnSystem,
 }
 
-// system is the URI of a coding system or an assigning authority by its name: as the site has
-// it, else by the standard, else one that holds the name.
+// system is the URI of a coding system or an assigning authority by its name: from the
+// site's configuration, else from the standard, else a URN with the name in it.
 func (r *reader) system(name string) string {
 	if uri := r.options.Systems[name]; uri != "" {
 		return uri
@@ -66,8 +67,8 @@ func (r *reader) concept(f hl7v2.Field) (c fhir.CodeableConcept) {
 	return c
 }
 
-// optional is nil for a concept that says nothing.
-func optional(c fhir.CodeableConcept) *fhir.CodeableConcept {
+// nilIfEmpty is nil for an empty concept.
+func nilIfEmpty(c fhir.CodeableConcept) *fhir.CodeableConcept {
 	if c.IsEmpty() {
 		return nil
 	}

@@ -11,7 +11,7 @@ import (
 	"evenreach.example/internal/intake"
 )
 
-// result is an OBX with what is known of it before its value is read.
+// result is an OBX with its code, the use of that code and its group.
 type result struct {
 	hl7v2.Segment
 	code  fhir.CodeableConcept
@@ -19,8 +19,9 @@ type result struct {
 	group string // OBX-4
 }
 
-// endOrder reads the results of the order that ends here. A component is one result beside
-// others, and belongs to those of the same OBX-4; so the order has to be whole.
+// endOrder reads the results of the order that ends here. A component of an Observation is
+// a result of its own and belongs to the measurements with the same OBX-4, so results are
+// read only when the order is complete.
 func (r *reader) endOrder() {
 	var all []result
 	for _, s := range r.results {
@@ -33,7 +34,7 @@ func (r *reader) endOrder() {
 			named[i] = r.finding(&all[i], all, used)
 		}
 	}
-	r.confirm(all, named)
+	r.resolveConfirmations(all, named)
 	for i := range all {
 		if all[i].use == intake.Component && !used[i] {
 			r.warn(all[i].Place(), fault.NotRead, "says how something was measured, and no measurement of its order has its OBX-4; not read")
@@ -58,17 +59,17 @@ func (r *reader) use(c fhir.CodeableConcept) intake.Use {
 	return intake.NotRead
 }
 
-// finding adds what an OBX says: an Observation, or the Condition or Procedure that is its coded
-// value. It returns the Observation, nil for the others.
+// finding adds the resource of an OBX: an Observation, or the Condition or Procedure that
+// is its coded value. It returns the Observation, nil for the others.
 func (r *reader) finding(one *result, all []result, used []bool) *fhir.Observation {
 	if one.use == intake.NotRead && isCoded(one.Field(2).Text(1)) {
-		said := r.concept(one.Field(5))
-		switch r.use(said) {
+		value := r.concept(one.Field(5))
+		switch r.use(value) {
 		case intake.Disorder:
-			r.disorder(one.Segment, said)
+			r.disorder(one.Segment, value)
 			return nil
 		case intake.Repair:
-			r.repair(one.Segment, said)
+			r.repair(one.Segment, value)
 			return nil
 		}
 	}
@@ -77,10 +78,10 @@ func (r *reader) finding(one *result, all []result, used []bool) *fhir.Observati
 
 // observation adds an Observation with its components.
 func (r *reader) observation(one *result, all []result, used []bool) *fhir.Observation {
-	at := place{segment: one.Segment, fields: observationFields}
+	at := origin{segment: one.Segment, fields: observationFields}
 	o := &fhir.Observation{
 		Status: statusOf(one.Field(11).Text(1)), Code: one.code, Subject: r.patient, Encounter: r.encounter,
-		BodySite: optional(r.concept(one.Field(20))), Method: optional(r.concept(one.Field(17).First())),
+		BodySite: nilIfEmpty(r.concept(one.Field(20))), Method: nilIfEmpty(r.concept(one.Field(17).First())),
 		Performer: r.performers(one.Field(16)),
 	}
 	if id := r.entity(one.Field(18)); id != nil {
@@ -93,7 +94,7 @@ func (r *reader) observation(one *result, all []result, used []bool) *fhir.Obser
 	o.Effective, at.when = r.when(one.Segment)
 	o.Value, o.Component, at.components = r.values(one)
 	for i := range all {
-		if one.use != intake.Confirmation && all[i].use == intake.Component && all[i].describes(one) {
+		if one.use != intake.Confirmation && all[i].use == intake.Component && all[i].appliesTo(one) {
 			used[i] = true
 			r.component(o, &at, &all[i])
 		}
@@ -102,16 +103,16 @@ func (r *reader) observation(one *result, all []result, used []bool) *fhir.Obser
 	return o
 }
 
-// describes reports whether a component belongs to a measurement: it has no OBX-4, or the
-// same, or one above it, as 2 is above 2.1.
+// appliesTo reports whether a component belongs to a measurement: it has no OBX-4, or the
+// same one, or that of a group that contains it, as 2 contains 2.1.
 //
 // Source: HL7 version 2.9, section 7.4.2.4 (observation sub-ID, dot notation).
-func (c *result) describes(m *result) bool {
+func (c *result) appliesTo(m *result) bool {
 	return c.group == "" || c.group == m.group || strings.HasPrefix(m.group, c.group+".")
 }
 
 // component adds a component to an Observation.
-func (r *reader) component(o *fhir.Observation, at *place, c *result) {
+func (r *reader) component(o *fhir.Observation, at *origin, c *result) {
 	if s := statusOf(c.Field(11).Text(1)); s != "final" && s != "corrected" && s != "amended" {
 		r.warn(c.At(11), fault.StatusRetracted, "this status is not that of a result that stands; what it says of the measurement is not read")
 		return
@@ -119,42 +120,42 @@ func (r *reader) component(o *fhir.Observation, at *place, c *result) {
 	repetitions := c.Field(5).Repetitions()
 	if !isNumber(c.Field(2).Text(1)) || len(repetitions) < 2 {
 		o.Component = append(o.Component, fhir.Component{Code: c.code, Value: r.value(c.Segment, c.Field(5))})
-		at.components = append(at.components, part{segment: c.Segment})
+		at.components = append(at.components, componentOrigin{segment: c.Segment})
 		return
 	}
 	for i, one := range repetitions {
 		o.Component = append(o.Component, fhir.Component{Code: c.code, Value: r.value(c.Segment, one)})
-		at.components = append(at.components, part{c.Segment, i + 1})
+		at.components = append(at.components, componentOrigin{c.Segment, i + 1})
 	}
 }
 
 // values reads OBX-5. Its repetitions are trials, if they are numbers.
-func (r *reader) values(one *result) (fhir.Value, []fhir.Component, []part) {
+func (r *reader) values(one *result) (fhir.Value, []fhir.Component, []componentOrigin) {
 	repetitions := one.Field(5).Repetitions()
 	if !isNumber(one.Field(2).Text(1)) || len(repetitions) < 2 {
 		return r.value(one.Segment, one.Field(5)), nil, nil
 	}
 	var components []fhir.Component
-	var parts []part
+	var parts []componentOrigin
 	for i, repetition := range repetitions {
 		components = append(components, fhir.Component{Code: trial, Value: r.value(one.Segment, repetition)})
-		parts = append(parts, part{one.Segment, i + 1})
+		parts = append(parts, componentOrigin{one.Segment, i + 1})
 	}
 	return nil, components, parts
 }
 
 var trial = fhir.CodeableConcept{Coding: []fhir.Coding{{System: fhir.SystemShoulder, Code: fhir.CodeTrial}}}
 
-// statuses are what OBX-11 means in FHIR. N, not asked for, is a final result without
+// observationStatuses are what OBX-11 means in FHIR. N, not asked for, is a final result without
 // value.
 //
 // Source: the HL7 Version 2 to FHIR guide, concept map of table 0085.
-var statuses = map[string]string{
+var observationStatuses = map[string]string{
 	"F": "final", "U": "final", "V": "final", "N": "final", "C": "corrected", "A": "amended", "P": "preliminary", "R": "preliminary",
 	"S": "preliminary", "B": "preliminary", "I": "registered", "O": "registered", "X": "cancelled", "D": "entered-in-error", "W": "entered-in-error",
 }
 
-func statusOf(code string) string { return cmp.Or(statuses[code], "unknown") }
+func statusOf(code string) string { return cmp.Or(observationStatuses[code], "unknown") }
 
 // when is the time of a result: OBX-14, else that of its order.
 func (r *reader) when(s hl7v2.Segment) (fhir.Value, string) {
@@ -171,7 +172,7 @@ func (r *reader) when(s hl7v2.Segment) (fhir.Value, string) {
 func (r *reader) dateTime(text, path string) fhir.Value {
 	written, ok := hl7v2.DateTime(text, r.zone)
 	if !ok {
-		return fhir.DateTime(text) // intake says that it is none
+		return fhir.DateTime(text) // intake drops it with an issue
 	}
 	if r.zone == nil && !hl7v2.HasZone(text) {
 		r.note(path, fault.DateMissing, "a time without a zone; only its day is read; expected a zone there or in MSH-7, or one that the service is configured with")
@@ -179,7 +180,7 @@ func (r *reader) dateTime(text, path string) fhir.Value {
 	return fhir.DateTime(written)
 }
 
-// performers refers to the people of OBX-16.
+// performers are references to the people of OBX-16.
 func (r *reader) performers(f hl7v2.Field) (all []fhir.Reference) {
 	for _, one := range f.Repetitions() {
 		if id := one.Text(1); id != "" {
@@ -189,8 +190,9 @@ func (r *reader) performers(f hl7v2.Field) (all []fhir.Reference) {
 	return all
 }
 
-// identifierOf is what names a result: OBX-21, else what tells it from the others of its order,
-// so that the same message gives the same answer.
+// identifierOf is the identifier of a result: OBX-21, else one made of the order's number
+// and what distinguishes the result within the order, so that the same message gives the
+// same answer.
 func (r *reader) identifierOf(one *result) []fhir.Identifier {
 	if id := r.entity(one.Field(21)); id != nil {
 		return []fhir.Identifier{*id}
@@ -211,15 +213,15 @@ func (r *reader) identifierOf(one *result) []fhir.Identifier {
 	return []fhir.Identifier{id}
 }
 
-// confirm makes the confirmations of an order point at the measurements with their
-// OBX-4.
-func (r *reader) confirm(all []result, named []*fhir.Observation) {
+// resolveConfirmations lets the confirmations of an order refer to the measurements with
+// their OBX-4.
+func (r *reader) resolveConfirmations(all []result, named []*fhir.Observation) {
 	for i := range all {
 		if all[i].use != intake.Confirmation {
 			continue
 		}
 		for k := range all {
-			if all[k].use == intake.Measurement && all[i].describes(&all[k]) && len(named[k].Identifier) > 0 {
+			if all[k].use == intake.Measurement && all[i].appliesTo(&all[k]) && len(named[k].Identifier) > 0 {
 				named[i].Focus = append(named[i].Focus, fhir.Reference{TypeName: "Observation", Identifier: &named[k].Identifier[0]})
 			}
 		}

@@ -9,8 +9,9 @@ import (
 	"evenreach.example/internal/hl7v2"
 )
 
-// readPatient reads PID: the patient of what follows. PID repeats where a message has several visits;
-// one identifier in common makes it the same patient.
+// readPatient reads PID, the patient of the segments that follow. PID repeats where a
+// message has several visits; segments with an identifier in common are of the same
+// patient.
 func (r *reader) readPatient(s hl7v2.Segment) {
 	identifiers := r.identifiers(s.Field(3))
 	if len(identifiers) == 0 {
@@ -21,20 +22,20 @@ func (r *reader) readPatient(s hl7v2.Segment) {
 	for _, id := range identifiers {
 		if known := r.patients[id]; known != nil {
 			r.patient = known
-			r.remember(identifiers)
+			r.recordPatient(identifiers)
 			return
 		}
 	}
 	p := &fhir.Patient{Name: names(s.Field(5))}
 	p.Identifier = identifiers
 	p.BirthDate, _ = hl7v2.DateTime(birthDay(s.Field(7).Text(1)), nil)
-	r.patient = &fhir.Reference{Reference: searched("Patient", identifiers[0])}
-	r.remember(identifiers)
-	r.add(p, place{segment: s, fields: patientFields})
+	r.patient = &fhir.Reference{Reference: conditionalReference("Patient", identifiers[0])}
+	r.recordPatient(identifiers)
+	r.add(p, origin{segment: s, fields: patientFields})
 	r.in.Bundle.Entry[len(r.in.Bundle.Entry)-1].FullURL = r.patient.Reference
 }
 
-func (r *reader) remember(identifiers []fhir.Identifier) {
+func (r *reader) recordPatient(identifiers []fhir.Identifier) {
 	for _, id := range identifiers {
 		r.patients[id] = r.patient
 	}
@@ -43,11 +44,11 @@ func (r *reader) remember(identifiers []fhir.Identifier) {
 // birthDay cuts a time of birth to its day.
 func birthDay(text string) string { return text[:min(len(text), len("20060102"))] }
 
-// searched is a conditional reference, which a record resolves in a transaction: version 2
-// names a patient by identifier and never by an address.
+// conditionalReference is a search by identifier as a reference, which a record resolves
+// in a transaction. Version 2 has no address of a patient.
 //
 // Source: FHIR R4 4.0.1, RESTful API, conditional references.
-func searched(typeName string, id fhir.Identifier) string {
+func conditionalReference(typeName string, id fhir.Identifier) string {
 	value := id.Value
 	if id.System != "" {
 		value = id.System + "|" + value
@@ -55,8 +56,8 @@ func searched(typeName string, id fhir.Identifier) string {
 	return typeName + "?identifier=" + url.QueryEscape(value)
 }
 
-// identifiers are those of a field of type CX. The medical record number comes first, because
-// it is what records search by.
+// identifiers are those of a field of type CX. The medical record number comes first,
+// because records search by it.
 func (r *reader) identifiers(f hl7v2.Field) (all []fhir.Identifier) {
 	rank := map[fhir.Identifier]int{}
 	for _, one := range f.Repetitions() {
@@ -92,7 +93,7 @@ func names(f hl7v2.Field) (all []fhir.HumanName) {
 	return all
 }
 
-// visit refers to the Encounter that PV1-19 names, nil if it names none.
+// visit is a reference to the Encounter that PV1-19 names, nil if it names none.
 func (r *reader) visit(s hl7v2.Segment) *fhir.Reference {
 	f := s.Field(19)
 	if f.Text(1) == "" {

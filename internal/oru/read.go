@@ -1,7 +1,7 @@
 // Package oru maps between the results message of HL7 version 2 (ORU^R01) and the wire model
 // of FHIR: a message to the Bundle that intake reads, and an answer to a message.
 //
-// MAPPING.md beside it is the table of what becomes what.
+// MAPPING.md in this folder is the table of both mappings.
 //
 // Source: HL7 version 2.9, chapter 7 (observation reporting); the HL7 Version 2 to FHIR
 // guide, message map ORU_R01 and segment maps PID, PV1, OBR and OBX.
@@ -25,24 +25,24 @@ type Options struct {
 	// Systems are the URIs of the site's own coding systems and assigning authorities, by
 	// the names that its messages have for them.
 	Systems map[string]string
-	// Zone is that of times without a zone in messages whose MSH-7 states none; nil if it
-	// is not known.
+	// Zone is the time zone of times that state none, in messages whose MSH-7 states none
+	// either; nil if it is not known.
 	Zone *time.Location
 	// Codes are the site's own codes; nil for none.
 	Codes *intake.CodeMap
 }
 
-// Input is what a message says.
+// Input is a message as a Bundle.
 type Input struct {
 	Bundle *fhir.Bundle
-	// Issues are what of the message could not be put into the Bundle.
+	// Issues are the problems of what could not be put into the Bundle.
 	Issues []fault.Issue
 
-	places []place // of the entries
+	origins []origin // of the entries
 }
 
-// Check refuses a message that is not one of results, whole, in a version 2. The error
-// is always *fault.Errors.
+// Check refuses a message that is not a complete results message of an HL7 version 2. The
+// error is always *fault.Errors.
 func Check(m *hl7v2.Message) error {
 	h := m.Header()
 	kind := h.Field(9)
@@ -61,8 +61,8 @@ func Check(m *hl7v2.Message) error {
 
 func last(m *hl7v2.Message) hl7v2.Segment { return m.Segments[len(m.Segments)-1] }
 
-// Read maps a message. The error is always *fault.Errors; what is wrong with a single
-// segment drops only that, and is listed.
+// Read maps a message. The error is always *fault.Errors. A problem of a single segment
+// drops only that segment and is listed in Issues.
 func Read(m *hl7v2.Message, o Options) (*Input, error) {
 	if err := Check(m); err != nil {
 		return nil, err
@@ -83,7 +83,7 @@ func Read(m *hl7v2.Message, o Options) (*Input, error) {
 	return r.in, nil
 }
 
-// reader is the reading of one message.
+// reader is the state while one message is read.
 type reader struct {
 	options Options
 	zone    *time.Location // of times that state none; nil if it is not known
@@ -93,18 +93,17 @@ type reader struct {
 	ids      map[fhir.Identifier]int // how often an identifier was derived
 	unread   map[string]int          // segments outside the mapping
 
-	// Of the present place in the message.
+	// The patient, visit and order of the segments that are read now.
 	patient   *fhir.Reference
 	encounter *fhir.Reference
 	order     hl7v2.Segment   // OBR
-	results   []hl7v2.Segment // OBX since then
+	results   []hl7v2.Segment // the OBX segments of the order so far
 }
 
-// passed are the segments that may stand in a message of results and tell nothing that
-// is read.
+// ignoredSegments are the segments of a results message that hold nothing that is read.
 //
 // Source: HL7 version 2.9, message structure ORU_R01.
-var passed = map[string]bool{
+var ignoredSegments = map[string]bool{
 	"MSH": true, "SFT": true, "UAC": true, "ARV": true, "PD1": true, "PRT": true, "NK1": true, "NTE": true, "PV2": true, "ORC": true,
 	"TQ1": true, "TQ2": true, "CTD": true, "FT1": true, "CTI": true, "SPM": true, "SGH": true, "SGT": true, "DEV": true,
 }
@@ -123,13 +122,13 @@ func (r *reader) segment(s hl7v2.Segment) {
 	case "OBX":
 		r.results = append(r.results, s)
 	default:
-		if !passed[s.Name] {
+		if !ignoredSegments[s.Name] {
 			r.unread[s.Name]++
 		}
 	}
 }
 
-// reportUnread tells which segments have no place in a message of results.
+// reportUnread adds an issue with the segments that do not belong in a results message.
 func (r *reader) reportUnread() {
 	if len(r.unread) == 0 {
 		return
@@ -152,8 +151,8 @@ func (r *reader) warn(path string, kind fault.Kind, detail string) {
 	r.in.Issues = append(r.in.Issues, fault.Issue{Severity: fault.Warning, Kind: kind, Path: path, Detail: detail})
 }
 
-// add adds a resource to the Bundle, and where it stands in the message.
-func (r *reader) add(resource fhir.Resource, at place) {
+// add adds a resource to the Bundle, with its origin.
+func (r *reader) add(resource fhir.Resource, at origin) {
 	r.in.Bundle.Entry = append(r.in.Bundle.Entry, fhir.Entry{Resource: resource})
-	r.in.places = append(r.in.places, at)
+	r.in.origins = append(r.in.origins, at)
 }

@@ -22,8 +22,8 @@ func isCoded(kind string) bool {
 	return false
 }
 
-// value reads a value of the type that OBX-2 states. What has no place in FHIR becomes a value that
-// intake drops and lists.
+// value reads a value of the type that OBX-2 states. A value that FHIR cannot hold becomes
+// one that intake drops with an issue.
 //
 // Source: the HL7 Version 2 to FHIR guide, segment map OBX.
 func (r *reader) value(s hl7v2.Segment, f hl7v2.Field) fhir.Value {
@@ -52,7 +52,7 @@ func (r *reader) value(s hl7v2.Segment, f hl7v2.Field) fhir.Value {
 
 // quantity is a number in the unit of OBX-6. A muscle grade is a number too.
 func (r *reader) quantity(s hl7v2.Segment, comparator, number string) *fhir.Quantity {
-	q := &fhir.Quantity{Value: fhir.Decimal(plain(number)), Comparator: comparator}
+	q := &fhir.Quantity{Value: fhir.Decimal(normalNumber(number)), Comparator: comparator}
 	f := s.Field(6)
 	for _, at := range [...]int{1, 4, 10} {
 		if f.Text(at) != "" && r.system(f.Text(at+2)) == fhir.SystemUCUM {
@@ -70,9 +70,9 @@ func (r *reader) quantity(s hl7v2.Segment, comparator, number string) *fhir.Quan
 	return q
 }
 
-// plain is a number without what version 2 allows and FHIR does not: a plus sign and zeros in
-// front.
-func plain(number string) string {
+// normalNumber removes from a number what version 2 allows and FHIR does not: a plus sign
+// and leading zeros.
+func normalNumber(number string) string {
 	sign, digits := "", strings.TrimPrefix(strings.TrimSpace(number), "+")
 	if rest, negative := strings.CutPrefix(digits, "-"); negative {
 		sign, digits = "-", rest
@@ -122,7 +122,8 @@ func yesOrNo(code string) fhir.Value {
 	return fhir.String(code)
 }
 
-// text reads text. A number in a unit is one, although it was sent as text.
+// text reads text. A number with a unit in OBX-6 is read as a number, although it was sent
+// as text.
 func (r *reader) text(s hl7v2.Segment, f hl7v2.Field) fhir.Value {
 	var lines []string
 	for _, one := range f.Repetitions() {

@@ -27,9 +27,9 @@ func Text(data []byte) Report { return Report{"TEXT", "plain", data} }
 // PDF is the report as a document.
 func PDF(data []byte) Report { return Report{"application", "pdf", data} }
 
-// Results writes the answer to a message as ORU^R01: the patient, the visit and the order of
-// the message, what the report concludes, every result with what is said about it,
-// the report as encapsulated data, and the issues of the input as notes. Results are
+// Results writes the answer to a message as ORU^R01: the patient, the visit and the order
+// of the message, the conclusion of the report, every result with its interpretation, the
+// report as encapsulated data, and the issues of the input as notes. Results are
 // preliminary.
 func Results(reply hl7v2.Reply, answer *fhir.Bundle, report Report, issues []fault.Issue) []byte {
 	w := &writer{}
@@ -38,21 +38,21 @@ func Results(reply hl7v2.Reply, answer *fhir.Bundle, report Report, issues []fau
 	concluded := reportIn(answer)
 	w.order(reply, concluded)
 	for i := range issues {
-		w.Segment("NTE", number(i+1), hl7v2.Text("L"), hl7v2.Text(noted(&issues[i])))
+		w.Segment("NTE", number(i+1), hl7v2.Text("L"), hl7v2.Text(issueText(&issues[i])))
 	}
-	w.result(row{kind: "TX", code: concluded.Code, group: "0.1", value: hl7v2.Text(concluded.Conclusion), status: "P"})
+	w.result(obxRow{kind: "TX", code: concluded.Code, group: "0.1", value: hl7v2.Text(concluded.Conclusion), status: "P"})
 	for i := range answer.Entry {
 		if o, ok := answer.Entry[i].Resource.(*fhir.Observation); ok {
 			w.observation(o)
 		}
 	}
 	form := hl7v2.Composite{"", report.Kind, report.Subtype, "Base64", base64.StdEncoding.EncodeToString(report.Data)}
-	w.result(row{kind: "ED", code: concluded.Code, group: "0.2", value: form, status: "P"})
+	w.result(obxRow{kind: "ED", code: concluded.Code, group: "0.2", value: form, status: "P"})
 	return w.Bytes()
 }
 
-// noted is an issue as a note, with what was found.
-func noted(i *fault.Issue) string {
+// issueText is the text of a note (NTE) for an issue.
+func issueText(i *fault.Issue) string {
 	if i.Diagnostic == "" {
 		return hl7v2.Line(i)
 	}
@@ -79,8 +79,8 @@ type writer struct {
 
 func number(n int) hl7v2.Value { return hl7v2.Text(strconv.Itoa(n)) }
 
-// patient repeats whom the message is about: the identifiers, name and birth of the first PID, and
-// the last visit.
+// patient repeats the identifiers, name and birth of the first PID of the message, and its
+// last visit.
 func (w *writer) patient(m *hl7v2.Message) {
 	var visit hl7v2.Value
 	for _, s := range m.Segments {
@@ -98,7 +98,7 @@ func (w *writer) patient(m *hl7v2.Message) {
 	}
 }
 
-// order writes OBR: what the results are an answer to.
+// order writes OBR, with the order of the message.
 func (w *writer) order(reply hl7v2.Reply, report *fhir.DiagnosticReport) {
 	var placer hl7v2.Value
 	for _, s := range reply.To.Segments {
@@ -113,8 +113,8 @@ func (w *writer) order(reply hl7v2.Reply, report *fhir.DiagnosticReport) {
 	w.Segment("OBR", fields...)
 }
 
-// row is one OBX.
-type row struct {
+// obxRow is one OBX.
+type obxRow struct {
 	kind, group, status string
 	code                fhir.CodeableConcept
 	value, unit         hl7v2.Value
@@ -124,7 +124,7 @@ type row struct {
 }
 
 // result writes an OBX.
-func (w *writer) result(r row) {
+func (w *writer) result(r obxRow) {
 	w.results++
 	fields := make([]hl7v2.Value, 21)
 	fields[0], fields[1], fields[2], fields[3] = number(w.results), hl7v2.Text(r.kind), coded(&r.code), hl7v2.Text(r.group)
@@ -146,7 +146,7 @@ func (w *writer) result(r row) {
 func (w *writer) observation(o *fhir.Observation) {
 	w.groups++
 	group := strconv.Itoa(w.groups)
-	r := row{code: o.Code, group: group, status: letters[o.Status], flags: o.Interpretation, limits: limits(o.ReferenceRange), of: o}
+	r := obxRow{code: o.Code, group: group, status: resultStatusCodes[o.Status], flags: o.Interpretation, limits: limits(o.ReferenceRange), of: o}
 	r.kind, r.value, r.unit = valueOf(o.Value)
 	var others []fhir.Component
 	var trials hl7v2.List
@@ -165,7 +165,7 @@ func (w *writer) observation(o *fhir.Observation) {
 	}
 	w.result(r)
 	for i := range others {
-		c := row{code: others[i].Code, group: group, status: r.status, flags: others[i].Interpretation, limits: limits(others[i].ReferenceRange)}
+		c := obxRow{code: others[i].Code, group: group, status: r.status, flags: others[i].Interpretation, limits: limits(others[i].ReferenceRange)}
 		c.kind, c.value, c.unit = valueOf(others[i].Value)
 		w.result(c)
 	}
@@ -175,15 +175,15 @@ func isTrial(c *fhir.CodeableConcept) bool {
 	return len(c.Coding) == 1 && c.Coding[0].System == fhir.SystemShoulder && c.Coding[0].Code == fhir.CodeTrial
 }
 
-// letters are the codes of OBX-11.
+// resultStatusCodes are the codes of OBX-11 by the status in FHIR.
 //
 // Source: HL7 version 2.9, table 0085.
-var letters = map[string]string{
+var resultStatusCodes = map[string]string{
 	"final": "F", "corrected": "C", "amended": "C", "preliminary": "P", "registered": "I", "cancelled": "X", "entered-in-error": "W",
 }
 
-// valueOf writes a value: the type of OBX-2, OBX-5 and OBX-6. A type is there also where there is no
-// value: OBX-2 may be empty only for results that were not obtained or are withdrawn.
+// valueOf writes a value: OBX-2, OBX-5 and OBX-6. There is a type even without a value,
+// because OBX-2 may be empty only for results that were not obtained or are withdrawn.
 func valueOf(v fhir.Value) (kind string, value, unit hl7v2.Value) {
 	switch v := v.(type) {
 	case *fhir.Quantity:
@@ -235,8 +235,9 @@ func coded(c *fhir.CodeableConcept) hl7v2.Value {
 	return parts
 }
 
-// nameOf is the display of a code. Codes of ours come without: in FHIR the CodeSystem has their names, but a
-// reader of messages has no CodeSystem to ask.
+// nameOf is the display of a code. The project's own codes have none in FHIR, where the
+// CodeSystem has their names, so they are looked up: the receiver of a message has no
+// CodeSystem.
 func nameOf(c *fhir.Coding) string {
 	if c.System == fhir.SystemShoulder {
 		return cmp.Or(c.Display, fhirapi.Display(c.Code))
@@ -244,8 +245,7 @@ func nameOf(c *fhir.Coding) string {
 	return c.Display
 }
 
-// systemName is the name of a coding system, which is its URI where the standard has no
-// other.
+// systemName is the name of a coding system: that of the standard, else its URI.
 func systemName(uri string) string {
 	if table, ok := strings.CutPrefix(uri, tables); ok {
 		return "HL7" + table

@@ -95,7 +95,7 @@ func (t *twin) finding(resource fhir.Resource) {
 	for i := range sites {
 		o.BodySite = &sites[i]
 	}
-	t.w.result(row{kind: "CWE", group: "", code: fhir.CodeableConcept{Coding: []fhir.Coding{{System: fhir.SystemLOINC, Code: "29308-4", Display: "Diagnosis"}}}, value: coded(code), status: status, of: o})
+	t.w.result(obxRow{kind: "CWE", group: "", code: fhir.CodeableConcept{Coding: []fhir.Coding{{System: fhir.SystemLOINC, Code: "29308-4", Display: "Diagnosis"}}}, value: coded(code), status: status, of: o})
 }
 
 func (t *twin) results(visit string) {
@@ -155,13 +155,13 @@ func (t *twin) write(o *fhir.Observation) {
 	}
 	t.w.groups++
 	for i, one := range trials {
-		r := row{code: o.Code, group: fmt.Sprintf("%d.%d", t.w.groups, i+1), status: "F"}
+		r := obxRow{code: o.Code, group: fmt.Sprintf("%d.%d", t.w.groups, i+1), status: "F"}
 		r.of = &fhir.Observation{Effective: o.Effective, BodySite: o.BodySite, Method: o.Method, Performer: o.Performer}
 		r.kind, r.value, r.unit = valueOf(one.Value)
 		t.w.result(r)
 	}
 	for _, c := range others {
-		r := row{code: c.Code, group: fmt.Sprint(t.w.groups), status: "F"}
+		r := obxRow{code: c.Code, group: fmt.Sprint(t.w.groups), status: "F"}
 		r.kind, r.value, r.unit = valueOf(c.Value)
 		t.w.result(r)
 	}
@@ -172,7 +172,7 @@ func (t *twin) write(o *fhir.Observation) {
 func (t *twin) confirmation(c, o *fhir.Observation) {
 	for i, other := range t.visits[o.Encounter.Reference] {
 		if "Observation/"+other.ID == o.Focus[0].Reference {
-			r := row{code: c.Code, group: fmt.Sprint(i + 1), status: "F", of: &fhir.Observation{Effective: c.Effective, Performer: c.Performer}}
+			r := obxRow{code: c.Code, group: fmt.Sprint(i + 1), status: "F", of: &fhir.Observation{Effective: c.Effective, Performer: c.Performer}}
 			r.kind, r.value, r.unit = valueOf(c.Value)
 			t.w.result(r)
 		}

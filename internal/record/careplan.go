@@ -36,7 +36,7 @@ func (b *builder) addCarePlan() {
 		Period:                b.period(b.a.AsOf, proposed.Recheck.To),
 		Created:               b.dateTime(b.a.AsOf),
 		Author:                b.device,
-		Addresses:             b.outside.references(b.r.Addresses, "Condition"),
+		Addresses:             b.rewriter.references(b.r.Addresses, "Condition"),
 		SupportingInfo:        b.supporting(),
 		Goal:                  b.goalsOf(func(*plan.Goal) bool { return true }),
 		Activity:              make([]fhir.Activity, 0, len(proposed.Exercises)+len(proposed.Requests)),
@@ -59,22 +59,22 @@ func (b *builder) protocolCanonical() string {
 	return fhir.CanonicalPlanDefinition + b.a.Protocol.ID + "|" + b.a.Protocol.Version
 }
 
-// supporting is what the plan rests on: the red flags, the overall status, from which
-// the other results are reached, and what is recorded about a repair.
+// supporting are references to the basis of the plan: the red flags, the overall status,
+// which refers to the other results, and the inputs about a repair.
 func (b *builder) supporting() []fhir.Reference {
 	tissue := &b.a.Readiness.Tissue.Criterion
 	references := append(slices.Clip(b.flags), b.overall)
 	b.inputs.round++
 	for _, id := range tissue.Sources {
-		if b.inputs.take(id) {
+		if b.inputs.markListed(id) {
 			references = append(references, b.inputs.references[id])
 		}
 	}
 	return references
 }
 
-// activity is one thing to do, not started: a proposal of a service, with the
-// results that speak for it and the goals that it serves.
+// activity is a proposed service that has not started, with the results that are the
+// reason for it and its goals.
 func (b *builder) activity(code *fhir.CodeableConcept, description string, from, to time.Time, reasons ...fhir.Reference) *fhir.ActivityDetail {
 	return &fhir.ActivityDetail{
 		Kind:            "ServiceRequest",
@@ -100,8 +100,8 @@ func (b *builder) exercise(e *plan.Exercise) fhir.Activity {
 	return fhir.Activity{Detail: detail}
 }
 
-// exerciseConcept is the nearest standard code with our own of the purpose: no
-// open code says isometric, range-of-motion or functional exercise.
+// exerciseConcept is the nearest standard code with the project's own code of the purpose,
+// because no open code system has isometric, range-of-motion or functional exercise.
 func exerciseConcept(e *plan.Exercise, text string) *fhir.CodeableConcept {
 	nearest := fhir.Coding{System: fhir.SystemSNOMED, Code: fhir.SNOMEDMuscleStrengthening, Display: "Muscle strength exercise (regime/therapy)"}
 	if e.Purpose != plan.Strengthen && e.Purpose != plan.Continue {
@@ -128,8 +128,8 @@ func (b *builder) request(r *plan.Request) fhir.Activity {
 	return fhir.Activity{Detail: detail}
 }
 
-// requestConcept is the code of the measurement that is asked for, or ours of what
-// else is.
+// requestConcept is the code of the measurement that is asked for, or the project's own
+// code of another request.
 func requestConcept(r *plan.Request, text string) *fhir.CodeableConcept {
 	c := &fhir.CodeableConcept{Text: text}
 	asked := fhir.Coding{System: fhir.SystemShoulder, Code: r.Ask.String()}
@@ -165,7 +165,8 @@ func requestConcept(r *plan.Request, text string) *fhir.CodeableConcept {
 	return c
 }
 
-// readinessOf is where a trained motion stands, or the whole shoulder.
+// readinessOf is a reference to the readiness of a trained motion, or else to the overall
+// status.
 func (b *builder) readinessOf(r shoulder.Rotation) fhir.Reference {
 	if i := slices.Index(shoulder.Trained, r); i >= 0 {
 		return b.rotation[i]

@@ -7,8 +7,8 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// addChanges adds what changed since the previous session and the first one:
-// strength, range, pain and outcome measures. The change of an index stands with the index.
+// addChanges adds what changed since the previous session and the first one: strength,
+// range, pain and outcome measures. The change of an index is part of the index.
 func (b *builder) addChanges() {
 	changes := b.a.Measurements.Changes
 	for i := range changes {
@@ -16,16 +16,16 @@ func (b *builder) addChanges() {
 		if c.Against != measure.Previous || c.Subject == measure.SymmetryChange || !b.a.Current(c.ToWhen) {
 			continue
 		}
-		if baseline := baselineOf(changes[i+1:], c); b.tells(c, baseline) {
+		if baseline := baselineOf(changes[i+1:], c); b.isShown(c, baseline) {
 			b.addChange(c, baseline)
 		}
 	}
 }
 
-// tells reports whether a change is shown: each of the involved side, and of the
-// other side's strength one beyond error, because an index is read against it. Where
-// no side is unaffected both are shown alike.
-func (b *builder) tells(previous, baseline *measure.Change) bool {
+// isShown reports whether a change is shown: every change of the involved side, and a
+// change of the other side's strength if it is beyond error, because the index depends on
+// it. Where no side is unaffected, the changes of both are shown.
+func (b *builder) isShown(previous, baseline *measure.Change) bool {
 	if previous.Side == b.a.Episode.Involved {
 		return true
 	}
@@ -33,8 +33,8 @@ func (b *builder) tells(previous, baseline *measure.Change) bool {
 	return previous.Subject == measure.StrengthChange && (beyondError || b.a.Readiness.ComparisonAffected)
 }
 
-// baselineOf is the change since the first session, which the core lists behind
-// the one since the previous session; nil if the two are the same.
+// baselineOf is the change since the first session, which follows the one since the
+// previous session in the list; nil if the two are the same.
 func baselineOf(behind []measure.Change, previous *measure.Change) *measure.Change {
 	if len(behind) == 0 || behind[0].Against != measure.Baseline || behind[0].FromWhen.Equal(previous.FromWhen) {
 		return nil
@@ -85,8 +85,7 @@ func (b *builder) changeTitle(c *measure.Change) fhir.CodeableConcept {
 }
 
 // appendEarlierValue adds the value that the change is from, and the smallest detectable
-// change. A range or a pain score stands beside them as it is now, under its standard
-// code.
+// change. The present value of a range or a pain score is added under its standard code.
 func (b *builder) appendEarlierValue(all []fhir.Component, c *measure.Change) []fhir.Component {
 	now := fhir.Component{Value: b.measured(c.To, c.Unit)}
 	switch c.Subject {
@@ -137,15 +136,15 @@ func (b *builder) changeKey(c *measure.Change) string {
 	return b.settingKey(fhir.CodeStrengthChange, c.Setting, b.join(c.Side.String(), "/", c.Unit))
 }
 
-// changed is a change, with what it comes to against measurement error.
+// changed is a component with a change and its interpretation by measurement error.
 func (b *builder) changed(code string, c *measure.Change) fhir.Component {
 	change := component(code, b.difference(c))
 	change.Interpretation = directions[c.Direction]
 	return change
 }
 
-// appendImportant says of an outcome measure whether a change is as large as matters to
-// patients.
+// appendImportant adds whether the change of an outcome measure is large enough to matter
+// to patients.
 func (b *builder) appendImportant(all []fhir.Component, code string, c *measure.Change) []fhir.Component {
 	if c == nil || c.Outcome == nil || c.Outcome.Important == nil {
 		return all
@@ -157,11 +156,11 @@ func (b *builder) appendImportant(all []fhir.Component, code string, c *measure.
 
 // detectable is the smallest detectable change.
 func (b *builder) detectable(c *measure.Change) *fhir.Quantity {
-	return b.beside(c.Detectable, c.Unit, c.Difference.Abs())
+	return b.estimateNear(c.Detectable, c.Unit, c.Difference.Abs())
 }
 
-// difference is a change, written so that it does not seem to reach the smallest
-// detectable one, or to stay under it, when it does not.
+// difference is a change, rounded so that the written number compares with the smallest
+// detectable change as the exact one does.
 func (b *builder) difference(c *measure.Change) *fhir.Quantity {
 	limit, err := exact.Parse(b.float(c.Detectable, inFull))
 	if err != nil {

@@ -8,8 +8,8 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// checkOutcome says what of the input was understood, an issue for each input,
-// and then what was dropped, corrected or missing.
+// checkOutcome lists how each input was understood, one issue for each, followed by what
+// was dropped, corrected or missing.
 func (b *builder) checkOutcome() *fhir.OperationOutcome {
 	o := &fhir.OperationOutcome{Issue: make([]fhir.OutcomeIssue, 0, len(b.r.Sources)+len(b.issues))}
 	meanings := b.meanings()
@@ -35,18 +35,18 @@ func (b *builder) checkOutcome() *fhir.OperationOutcome {
 	return o
 }
 
-// meaning is what an input was understood to say.
+// meaning is how an input was understood.
 type meaning struct {
 	code   fhir.Coding
 	terms  []string
 	values []string
 }
 
-// meanings are what the inputs were understood to say, by source.
+// meanings lists how the inputs were understood, by source.
 func (b *builder) meanings() []meaning {
 	all := make([]meaning, len(b.r.Sources))
 	e := b.a.Episode
-	say := func(id shoulder.SourceID, code fhir.Coding, value string, terms ...string) {
+	record := func(id shoulder.SourceID, code fhir.Coding, value string, terms ...string) {
 		if id < 0 || int(id) >= len(all) {
 			return
 		}
@@ -60,20 +60,20 @@ func (b *builder) meanings() []meaning {
 		}
 	}
 	for i := range e.Sessions {
-		b.sessionMeanings(&e.Sessions[i], say)
+		b.sessionMeanings(&e.Sessions[i], record)
 	}
 	ours := func(code string) fhir.Coding { return fhir.Coding{System: fhir.SystemShoulder, Code: code} }
 	for _, c := range e.Clearances {
-		say(c.Source, ours(fhir.CodeResistedClearance), yesOrNo(c.Cleared), b.side(c.Side))
+		record(c.Source, ours(fhir.CodeResistedClearance), yesOrNo(c.Cleared), b.side(c.Side))
 	}
 	for _, x := range e.Examinations {
-		say(x.Source, ours(fhir.CodeExaminedAndCleared), yesOrNo(x.Cleared), b.side(x.Side))
+		record(x.Source, ours(fhir.CodeExaminedAndCleared), yesOrNo(x.Cleared), b.side(x.Side))
 	}
 	for _, p := range e.Permits {
-		say(p.Source, ours(fhir.CodePermittedLoad), p.Phase.String(), b.w.LoadPhase(p.Phase), b.side(p.Side))
+		record(p.Source, ours(fhir.CodePermittedLoad), p.Phase.String(), b.w.LoadPhase(p.Phase), b.side(p.Side))
 	}
 	for _, t := range e.Tears {
-		say(t.Source, ours(fhir.CodeCuffTearSize), t.Centimetres.String()+" cm", b.side(t.Side))
+		record(t.Source, ours(fhir.CodeCuffTearSize), t.Centimetres.String()+" cm", b.side(t.Side))
 	}
 	for _, r := range e.Repairs {
 		repair := fhir.Coding{System: fhir.SystemSNOMED, Code: fhir.SNOMEDCuffRepair, Display: "Repair of musculotendinous cuff of shoulder (procedure)"}
@@ -81,15 +81,15 @@ func (b *builder) meanings() []meaning {
 		if !r.Date.IsZero() {
 			day = b.date(r.Date)
 		}
-		say(r.Source, repair, day, b.side(r.Side))
+		record(r.Source, repair, day, b.side(r.Side))
 	}
 	return all
 }
 
-// sayer notes what an input says.
-type sayer func(id shoulder.SourceID, code fhir.Coding, value string, terms ...string)
+// meaningRecorder records how an input was understood.
+type meaningRecorder func(id shoulder.SourceID, code fhir.Coding, value string, terms ...string)
 
-func (b *builder) sessionMeanings(s *shoulder.Session, say sayer) {
+func (b *builder) sessionMeanings(s *shoulder.Session, record meaningRecorder) {
 	ours := func(code string) fhir.Coding { return fhir.Coding{System: fhir.SystemShoulder, Code: code} }
 	for i := range s.Trials {
 		t := &s.Trials[i]
@@ -97,40 +97,40 @@ func (b *builder) sessionMeanings(s *shoulder.Session, say sayer) {
 		if t.Confirmed {
 			value += ", confirmed"
 		}
-		say(t.Source, ours(fhir.CodesOf(t.Rotation).Strength), value,
+		record(t.Source, ours(fhir.CodesOf(t.Rotation).Strength), value,
 			b.w.Rotation(t.Rotation), b.w.Position(t.Position), b.w.Support(t.Support), b.w.Contraction(t.Contraction),
 			b.w.Instrument(t.Instrument), b.side(t.Side))
 	}
 	for i := range s.Grades {
 		g := &s.Grades[i]
-		say(g.Source, ours(fhir.CodesOf(g.Rotation).Grade), g.Value.String(), b.w.Rotation(g.Rotation), b.w.Position(g.Position), b.side(g.Side))
+		record(g.Source, ours(fhir.CodesOf(g.Rotation).Grade), g.Value.String(), b.w.Rotation(g.Rotation), b.w.Position(g.Position), b.side(g.Side))
 	}
 	for i := range s.Ranges {
 		r := &s.Ranges[i]
-		say(r.Source, rangeConcept(r.Movement, r.Active).Coding[0], amount(r.Degrees, "deg")+" "+b.w.Unit("deg"), b.w.Movement(r.Movement), b.side(r.Side))
+		record(r.Source, rangeConcept(r.Movement, r.Active).Coding[0], amount(r.Degrees, "deg")+" "+b.w.Unit("deg"), b.w.Movement(r.Movement), b.side(r.Side))
 	}
 	for i := range s.Pains {
 		p := &s.Pains[i]
-		say(p.Source, painScore.Coding[0], amount(p.Score, "{score}"), b.w.PainContext(p.Context), b.side(p.Side))
+		record(p.Source, painScore.Coding[0], amount(p.Score, "{score}"), b.w.PainContext(p.Context), b.side(p.Side))
 	}
 	for _, o := range s.Outcomes {
 		if m := b.a.Protocol.Outcome(o.Measure); m != nil {
-			say(o.Source, outcomeConcept(m).Coding[0], o.Value.String()+" "+b.w.Unit(m.Unit), b.w.Outcome(m), b.side(o.Side))
+			record(o.Source, outcomeConcept(m).Coding[0], o.Value.String()+" "+b.w.Unit(m.Unit), b.w.Outcome(m), b.side(o.Side))
 		}
 	}
 	for i := range s.Steady {
 		h := &s.Steady[i]
-		say(h.Source, ours(fhir.CodeArmHeldSteady), yesOrNo(h.Steady), b.w.Position(h.Position), b.side(h.Side))
+		record(h.Source, ours(fhir.CodeArmHeldSteady), yesOrNo(h.Steady), b.w.Position(h.Position), b.side(h.Side))
 	}
 	for i := range s.Levers {
 		l := &s.Levers[i]
-		say(l.Source, ours(fhir.CodeLeverArmLength), l.Metres.String()+" m", b.side(l.Side))
+		record(l.Source, ours(fhir.CodeLeverArmLength), l.Metres.String()+" m", b.side(l.Side))
 	}
 	if s.Mass != nil {
-		say(s.Mass.Source, fhir.Coding{System: fhir.SystemLOINC, Code: fhir.LOINCBodyWeight}, s.Mass.Value.Text(1)+" kg")
+		record(s.Mass.Source, fhir.Coding{System: fhir.SystemLOINC, Code: fhir.LOINCBodyWeight}, s.Mass.Value.Text(1)+" kg")
 	}
 	if s.Height != nil {
-		say(s.Height.Source, fhir.Coding{System: fhir.SystemLOINC, Code: fhir.LOINCBodyHeight}, s.Height.Value.Text(2)+" m")
+		record(s.Height.Source, fhir.Coding{System: fhir.SystemLOINC, Code: fhir.LOINCBodyHeight}, s.Height.Value.Text(2)+" m")
 	}
 }
 

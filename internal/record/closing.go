@@ -6,56 +6,55 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// closeOld closes what the record has of us about this shoulder and nothing of the
-// answer takes up: an earlier proposal that nobody accepted, and a result of the day
-// that is assessed which is no longer found, because a measurement was corrected. Results
-// of other days were right for what was known then. What somebody else had a hand in
-// stays as it is.
-func (b *builder) closeOld() {
+// closeObsolete closes earlier results of this service about this shoulder to which the
+// answer does not refer: proposals that nobody accepted, and results of the assessed day
+// that are no longer found because a measurement was corrected. Results of other days were
+// right by what was known then and stay. So does everything that somebody else changed.
+func (b *builder) closeObsolete() {
 	if !b.o.Output.posted() {
 		return
 	}
 	today := b.date(b.a.AsOf)
-	for _, h := range b.holdings.all {
-		isOld := !h.taken && h.id.whose == b.whose && !isClosed(h.Resource) && isStillOurs(h.Resource, h.id)
+	for _, h := range b.stored.all {
+		isOld := !h.isReferred && h.id.whose == b.whose && !isClosed(h.Resource) && isUnchanged(h.Resource, h.id)
 		if isOld && isWritable(h.Stored) && (isPlanned(h.Resource) || dayOf(h.Resource) == today) {
-			b.close(h)
+			b.closeResult(h)
 		}
 	}
 }
 
-// close writes a result as it was read, with a status that ends it.
+// closeResult updates a result to a status that ends it and changes nothing else.
 //
 // Source: FHIR R4 4.0.1, value sets request-status, goal-status, observation-status and
 // diagnostic-report-status.
-func (b *builder) close(h *held) {
-	h.taken = true
+func (b *builder) closeResult(h *storedResult) {
+	h.isReferred = true
 	identifier := fhir.Identifier{System: fhir.SystemResult, Value: b.textOf(h.id)}
 	switch r := h.Resource.(type) {
 	case *fhir.CarePlan:
 		c := *r
 		c.Status = "revoked"
-		b.put(&c, h, identifier)
+		b.addUpdate(&c, h, identifier)
 	case *fhir.Goal:
 		c := *r
 		b.endGoal(&c, h.id.what)
-		b.put(&c, h, identifier)
+		b.addUpdate(&c, h, identifier)
 	case *fhir.Observation:
 		c := *r
 		c.Status = "entered-in-error"
-		b.put(&c, h, identifier)
+		b.addUpdate(&c, h, identifier)
 	case *fhir.DetectedIssue:
 		c := *r
 		c.Status = "entered-in-error"
-		b.put(&c, h, identifier)
+		b.addUpdate(&c, h, identifier)
 	case *fhir.DiagnosticReport:
 		c := *r
 		c.Status = "entered-in-error"
-		b.put(&c, h, identifier)
+		b.addUpdate(&c, h, identifier)
 	}
 }
 
-// endGoal completes a goal that was reached, and cancels any other.
+// endGoal completes a goal that was reached, and cancels one that was not.
 func (b *builder) endGoal(g *fhir.Goal, what string) {
 	g.LifecycleStatus, g.StatusDate = "cancelled", b.date(b.a.AsOf)
 	if goal := b.goalOf(what); goal != nil && plan.Reached(b.a.Readiness, goal) {
@@ -63,8 +62,8 @@ func (b *builder) endGoal(g *fhir.Goal, what string) {
 	}
 }
 
-// goalOf is the goal that a question asks for, nil if it is none that can be found
-// reached.
+// goalOf is the goal whose key has the digest what, nil if no goal that can be found
+// reached has it.
 func (b *builder) goalOf(what string) *plan.Goal {
 	possible := []plan.Goal{{Aim: plan.AimPain}}
 	for _, position := range shoulder.TrainedPositions {

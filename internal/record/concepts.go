@@ -12,10 +12,10 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// The concepts here are shared by all resources and never changed.
+// The concepts here are shared by all resources and must not be changed.
 
-// computed holds the concepts of our own codes by code. What they mean stands in
-// the published CodeSystem and not beside each of them.
+// computed holds the concepts of the project's own codes by code. They have no display,
+// because the published CodeSystem has it.
 var computed = func() map[string]fhir.CodeableConcept {
 	concepts := make(map[string]fhir.CodeableConcept, len(fhir.Computed))
 	for _, c := range fhir.Computed {
@@ -42,15 +42,15 @@ var profiles = func() map[string]*fhir.Meta {
 	return metas
 }()
 
-// standard is a code of a terminology in which codes are numbers, with its display.
+// standard is a code of a standard terminology, with its display.
 func standard(system, code, display string) fhir.CodeableConcept {
 	return fhir.CodeableConcept{Coding: []fhir.Coding{{System: system, Code: code, Display: display}}}
 }
 
-// hl7 is a code of a system of HL7's, which says by itself what it means.
+// hl7 is a code of an HL7 code system, without a display because the code can be read.
 func hl7(system, code string) fhir.CodeableConcept { return standard(system, code, "") }
 
-// ownCode is one of our codes, which says by itself what it means.
+// ownCode is one of the project's own codes.
 func ownCode(code string) fhir.CodeableConcept { return hl7(fhir.SystemShoulder, code) }
 
 // ruleConcepts holds the codes of the rules that have a threshold, by code. The
@@ -106,19 +106,20 @@ var (
 )
 
 // doubtful interprets a verdict within measurement error.
-var doubtful = []fhir.CodeableConcept{beside(equivocal, measure.WithinError.String())}
+var doubtful = []fhir.CodeableConcept{withOwnCode(equivocal, measure.WithinError.String())}
 
-// directions interpret a change against measurement error, by the standard code and ours.
+// directions are the interpretations of a change by measurement error, with the standard
+// code and the project's own.
 var directions = [...][]fhir.CodeableConcept{
-	measure.Unchanged: {beside(equivocal, measure.Unchanged.String())},
-	measure.Improved:  {beside(better, measure.Improved.String())},
-	measure.Declined:  {beside(worse, measure.Declined.String())},
+	measure.Unchanged: {withOwnCode(equivocal, measure.Unchanged.String())},
+	measure.Improved:  {withOwnCode(better, measure.Improved.String())},
+	measure.Declined:  {withOwnCode(worse, measure.Declined.String())},
 
-	measure.PossiblyDeclined: {beside(equivocal, measure.PossiblyDeclined.String())},
+	measure.PossiblyDeclined: {withOwnCode(equivocal, measure.PossiblyDeclined.String())},
 }
 
-// beside is a standard code with one of ours that says it more closely.
-func beside(standard fhir.CodeableConcept, code string) fhir.CodeableConcept {
+// withOwnCode adds a more specific code of the project to a standard code.
+func withOwnCode(standard fhir.CodeableConcept, code string) fhir.CodeableConcept {
 	return fhir.CodeableConcept{Coding: append(slices.Clip(standard.Coding), ownCode(code).Coding...)}
 }
 
@@ -186,9 +187,9 @@ func outcomeConcept(m *protocol.OutcomeMeasure) fhir.CodeableConcept {
 	return standard(m.Codes[0].System, m.Codes[0].Code, m.Codes[0].Display)
 }
 
-// CriterionCode is our code of a rule in an arm position, such as
-// even-abduction-90, or of a rule about no position, such as tissue-healed.
-// With the suffix -value it is the code of what was held against the threshold.
+// CriterionCode is the project's code of a rule in an arm position, such as
+// even-abduction-90, or of a rule about no position, such as tissue-healed. With the
+// suffix -value it is the code of the value that was compared with the threshold.
 func CriterionCode(r readiness.Rule, p shoulder.ArmPosition) string {
 	if p == shoulder.PositionUnstated {
 		return r.String()

@@ -9,16 +9,16 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// course is what the sessions of one test show beside the latest index: its changes,
-// its trend and, of the index that decides, what all sessions show together. Each is
-// nil if there is none.
+// course holds what the sessions of one test show in addition to the latest index: its
+// changes, its trend and, for the index that decides, the estimate from all sessions. Each
+// is nil if there is none.
 type course struct {
 	previous, baseline *measure.Change
 	trend              *measure.Trend
 	pooled             *measure.Pooled
 }
 
-// courseOf is the course that ends with an index; deciding is nil for one that
+// courseOf is the course that ends with an index; deciding is nil for an index that
 // decides nothing.
 func (b *builder) courseOf(s *measure.Symmetry, deciding *readiness.PositionReadiness) (c course) {
 	c.previous, c.baseline = b.symmetryChange(s)
@@ -34,7 +34,7 @@ func (b *builder) courseOf(s *measure.Symmetry, deciding *readiness.PositionRead
 	return c
 }
 
-// sourcesOf are the inputs of the sessions before an index that its course rests on.
+// courseSources are the inputs of the earlier sessions from which a course was computed.
 func (b *builder) courseSources(s *measure.Symmetry, c course) [][]shoulder.SourceID {
 	all := sourcesOf(c.previous, c.baseline)
 	if c.trend != nil {
@@ -64,16 +64,16 @@ func (b *builder) appendCourse(all []fhir.Component, c course) []fhir.Component 
 	return all
 }
 
-// appendPooled adds what all sessions of a rotation and position show together,
-// because it can confirm evenness.
+// appendPooled adds the estimate from all sessions of a rotation and position, because it
+// can confirm evenness.
 func (b *builder) appendPooled(all []fhir.Component, p *measure.Pooled) []fhir.Component {
 	symmetry := &b.a.Protocol.Symmetry
 	even, goodEnough := symmetry.Even.Value, symmetry.GoodEnough.Value
 	return append(all,
-		component(fhir.CodePooledSymmetryIndex, b.beside(p.Index, "%", even, goodEnough)),
-		component(fhir.CodePooledLow, b.beside(p.Low, "%", even, goodEnough)),
-		component(fhir.CodePooledHigh, b.beside(p.High, "%", even, goodEnough)),
-		component(fhir.CodePooledProbability, b.beside(100*p.ProbabilityEven, "%", symmetry.Pooled.Value)),
+		component(fhir.CodePooledSymmetryIndex, b.estimateNear(p.Index, "%", even, goodEnough)),
+		component(fhir.CodePooledLow, b.estimateNear(p.Low, "%", even, goodEnough)),
+		component(fhir.CodePooledHigh, b.estimateNear(p.High, "%", even, goodEnough)),
+		component(fhir.CodePooledProbability, b.estimateNear(100*p.ProbabilityEven, "%", symmetry.Pooled.Value)),
 		component(fhir.CodePooledSessions, fhir.Integer(p.Sessions)))
 }
 
@@ -92,7 +92,7 @@ func (b *builder) appendTrend(all []fhir.Component, t *measure.Trend) []fhir.Com
 	return b.appendDate(all, fhir.CodeForecastLatest, t.Latest)
 }
 
-// forecast says that the dates of a trend are an extrapolation; empty if it has none.
+// forecast is a note that the dates of a trend are an extrapolation; empty if it has none.
 func (b *builder) forecast(t *measure.Trend) string {
 	if t == nil || t.Outlook != measure.Forecast {
 		return ""

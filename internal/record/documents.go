@@ -12,10 +12,10 @@ import (
 	"evenreach.example/internal/wording"
 )
 
-// AttachDocuments adds the report as plain text, as PDF and, if there is an index to
-// draw, the chart as PNG to the DiagnosticReport of an answer. They say the same as
-// its narrative. Drawing them costs many times the rest of an answer, so they come
-// only when asked for. The issues are those that the answer was built with.
+// AttachDocuments adds the report as plain text, as PDF and, if there is an index to draw,
+// the chart as PNG to the DiagnosticReport of an answer. They have the same content as its
+// narrative. Drawing them costs many times the rest of an answer, so they are only added
+// on request. The issues are those that the answer was built with.
 func AttachDocuments(b *fhir.Bundle, a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) error {
 	for _, e := range b.Entry {
 		if r, ok := e.Resource.(*fhir.DiagnosticReport); ok {

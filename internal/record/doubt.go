@@ -8,7 +8,7 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// doubtKinds are the kinds of input issues that doubts are.
+// doubtKinds are the kinds of input issues for each doubt.
 var doubtKinds = [...]fault.Kind{
 	measure.TrialsDisagree:     fault.TrialsDisagree,
 	measure.SidesMayBeSwapped:  fault.SidesMayBeSwapped,
@@ -25,7 +25,7 @@ func (b *builder) doubtConcept(d measure.Doubt) *fhir.CodeableConcept {
 	}
 }
 
-// doubtsAbout are the doubts that the scores of an index are under.
+// doubtsAbout are the doubts about the scores of an index.
 func (b *builder) doubtsAbout(s *measure.Symmetry) (doubts []*measure.DoubtFound) {
 	for i := range b.a.Measurements.Doubts {
 		if d := &b.a.Measurements.Doubts[i]; isAbout(d, s.Involved) || isAbout(d, s.Comparison) {
@@ -35,8 +35,8 @@ func (b *builder) doubtsAbout(s *measure.Symmetry) (doubts []*measure.DoubtFound
 	return doubts
 }
 
-// isAbout reports whether a doubt is about a score: about its trials, about the
-// session that it is of, or about all that its side was tested for there.
+// isAbout reports whether a doubt is about a score: about its trials, its session, or all
+// tests of its side in that session.
 func isAbout(d *measure.DoubtFound, s *measure.Score) bool {
 	switch d.Doubt {
 	case measure.TrialsDisagree:
@@ -47,12 +47,12 @@ func isAbout(d *measure.DoubtFound, s *measure.Score) bool {
 	return d.Session == s.Session && s.Doubts.Has(d.Doubt)
 }
 
-// interpretIndex interprets an index by the threshold of evenness. One in doubt is
-// equivocal and nothing else: it decides nothing. One whose comparison side lost
-// strength is equivocal beside what it says.
+// interpretIndex interprets an index by the threshold of evenness. An index in doubt is
+// only equivocal, because it decides nothing. One whose comparison side lost strength is
+// equivocal in addition to its interpretation.
 func (b *builder) interpretIndex(s *measure.Symmetry, doubts []*measure.DoubtFound) (all []fhir.CodeableConcept) {
 	if !s.Doubtful() {
-		all = append(all, against(s.Index, b.a.Protocol.Symmetry.Even)...)
+		all = append(all, interpretAgainst(s.Index, b.a.Protocol.Symmetry.Even)...)
 	}
 	for _, d := range doubts {
 		doubt := b.doubtConcept(d.Doubt)
@@ -77,8 +77,8 @@ func (b *builder) doubtTexts(doubts []*measure.DoubtFound) []string {
 	return texts
 }
 
-// appendEarlier says how a deciding index stands to earlier sessions: that it was even
-// before, and what it is against the usual strength of the comparison side.
+// appendEarlier adds how a deciding index compares with earlier sessions: that it was even
+// before, and the index against the usual strength of the comparison side.
 func (b *builder) appendEarlier(all []fhir.Component, p *readiness.PositionReadiness) []fhir.Component {
 	even := b.a.Protocol.Symmetry.Even
 	if p.WasEven != nil {
@@ -92,8 +92,8 @@ func (b *builder) appendEarlier(all []fhir.Component, p *readiness.PositionReadi
 	return all
 }
 
-// appendEarlierBest adds an index against the best strength that the comparison side
-// had in the last weeks, if it is found to have lost strength since.
+// appendEarlierBest adds the index against the best strength of the comparison side in the
+// last weeks, if that side lost strength since.
 func (b *builder) appendEarlierBest(all []fhir.Component, s *measure.Symmetry) []fhir.Component {
 	even := b.a.Protocol.Symmetry.Even
 	best := b.a.EarlierBest(s)

@@ -12,7 +12,7 @@ import (
 	"evenreach.example/internal/wording"
 )
 
-// join is the parts behind each other.
+// join concatenates the parts.
 func (b *builder) join(parts ...string) string {
 	b.scratch = b.scratch[:0]
 	for _, part := range parts {
@@ -30,9 +30,9 @@ func (b *builder) time(t time.Time, layout string) string {
 // instant is a time with its offset, as it was received.
 func (b *builder) instant(t time.Time) string { return b.time(t, time.RFC3339Nano) }
 
-// dateTime is a time with its offset, or a day alone: intake gives a day
-// without a time as its first or last second in UTC, and an answer must not
-// pretend to know more.
+// dateTime is a time with its offset, or a day alone: intake represents a day without a
+// time by its first or last second in UTC, and an answer must not be more precise than the
+// input.
 func (b *builder) dateTime(t time.Time) string {
 	if isWholeDay(t) {
 		return b.date(t)
@@ -75,17 +75,17 @@ func (b *builder) estimate(x float64, places int, unit string) *fhir.Quantity {
 	return b.quantity(b.float(x, places), unit)
 }
 
-// beside is an estimate that is printed with as many places as it takes not to
-// put it on the other side of a threshold that it is read against.
-func (b *builder) beside(x float64, unit string, thresholds ...exact.Number) *fhir.Quantity {
+// estimateNear is an estimate with as many decimal places as needed so that the written
+// number is on the same side of every threshold.
+func (b *builder) estimateNear(x float64, unit string, thresholds ...exact.Number) *fhir.Quantity {
 	if n, err := exact.Parse(b.float(x, inFull)); err == nil {
 		return b.measured(n, unit, thresholds...)
 	}
 	return b.estimate(x, decimals(unit), unit)
 }
 
-// amount writes a number in a unit, with as many places as it takes not to put
-// it on the other side of a threshold that it is read against.
+// amount writes a number in a unit, with as many decimal places as needed so that the
+// written number is on the same side of every threshold.
 func amount(n exact.Number, unit string, thresholds ...exact.Number) string {
 	places := decimals(unit)
 	for _, t := range thresholds {
@@ -94,14 +94,15 @@ func amount(n exact.Number, unit string, thresholds ...exact.Number) string {
 	return inWhole(n.Text(places), unit)
 }
 
-// needed is the measurement that would meet a criterion, written as the report does:
-// rounded up, so that who reaches the printed number has reached it.
+// needed is the measurement that would meet a criterion, rounded up as in the report, so
+// that reaching the written number is enough.
 func (b *builder) needed(measured, needed exact.Number, unit string) *fhir.Quantity {
 	_, text := wording.MeasuredAndNeeded(measured, needed, decimals(unit), decimals(unit))
 	return b.quantity(inWhole(text, unit), unit)
 }
 
-// inWhole leaves out decimal places that are zero of what is read in whole numbers.
+// inWhole removes decimal places that are zero from values that are measured in whole
+// numbers.
 func inWhole(number, unit string) string {
 	whole, decimals, _ := strings.Cut(number, ".")
 	if (unit == "deg" || unit == "{score}" || unit == "{points}") && strings.Trim(decimals, "0") == "" {
@@ -119,8 +120,8 @@ func decimals(unit string) int {
 	return 1
 }
 
-// component is a component with one of our codes. Without a value it says that
-// there is no number.
+// component is a component with one of the project's codes. Without a value it has a
+// reason for its absence.
 func component(code string, value fhir.Value) fhir.Component {
 	c := fhir.Component{Code: computed[code], Value: value}
 	if q, ok := value.(*fhir.Quantity); ok && q == nil {
@@ -143,8 +144,8 @@ func (b *builder) thresholdRange(rule string, t protocol.Threshold) []fhir.Refer
 	return []fhir.ReferenceRange{r}
 }
 
-// ownRange is a threshold of a clinic's own measure, with its source, which no published
-// PlanDefinition has.
+// ownRange is a threshold of a clinic's own measure, with its source, which is in no
+// published PlanDefinition.
 func (b *builder) ownRange(t protocol.Threshold) []fhir.ReferenceRange {
 	r := b.thresholdRange("", t)
 	r[0].Text = b.limit(t) + "; " + t.Source
@@ -165,8 +166,8 @@ func (b *builder) limit(t protocol.Threshold) string {
 	return b.join(t.Comparison.String(), " ", t.Value.String(), " ", b.w.Unit(t.Unit))
 }
 
-// against interprets a value by its threshold.
-func against(value exact.Number, t protocol.Threshold) []fhir.CodeableConcept {
+// interpretAgainst is the interpretation of a value by its threshold.
+func interpretAgainst(value exact.Number, t protocol.Threshold) []fhir.CodeableConcept {
 	switch {
 	case t.Met(value):
 		return normal
@@ -176,7 +177,7 @@ func against(value exact.Number, t protocol.Threshold) []fhir.CodeableConcept {
 	return high
 }
 
-// titled is one of our codes with a text that tells apart the results of the
+// titled is one of the project's codes with a text that distinguishes results with the
 // same code.
 func (b *builder) titled(code string, parts ...string) fhir.CodeableConcept {
 	c := computed[code]
@@ -209,7 +210,7 @@ func notes(texts ...string) (all []fhir.Annotation) {
 // inFull is the number of places that writes a float in full.
 const inFull = -1
 
-// float is a float with so many places.
+// float writes a float with the given number of decimal places.
 func (b *builder) float(x float64, places int) string {
 	b.scratch = strconv.AppendFloat(b.scratch[:0], x, 'f', places, 64)
 	return b.texts.Of(b.scratch)

@@ -9,8 +9,8 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// addFlags adds the red flags before all other results, those that a clinician has
-// examined among them.
+// addFlags adds the red flags before all other results, including those that a clinician
+// has examined.
 func (b *builder) addFlags() {
 	flags := b.a.Readiness.Flags
 	for i := range flags {
@@ -63,7 +63,7 @@ func (b *builder) statedAt(x *shoulder.Statement) string {
 	return b.dateTime(x.When)
 }
 
-// appendFlagged says what the numbers are about.
+// appendFlagged adds what the numbers of a flag are about.
 func (b *builder) appendFlagged(all []fhir.Component, f *redflag.Flag) []fhir.Component {
 	if f.Rotation != shoulder.RotationUnknown {
 		all = append(all, b.motionComponent(f.Rotation))
@@ -78,13 +78,13 @@ func (b *builder) appendFlagged(all []fhir.Component, f *redflag.Flag) []fhir.Co
 		all = append(all, component(fhir.CodeFlagMeasure, measure))
 	}
 	if f.Code == redflag.CannotLift {
-		all = append(all, component(fhir.CodeFlagAgainst, liftedBeside(f)))
+		all = append(all, component(fhir.CodeFlagAgainst, accompanyingMeasure(f)))
 	}
 	return all
 }
 
-// flagMeasure is the code of the measurement that shows a flag; nil for a test that
-// came too soon, whatever it measured.
+// flagMeasure is the code of the measurement that raised a flag; nil for a test that came
+// too soon, whatever it measured.
 func (b *builder) flagMeasure(f *redflag.Flag) *fhir.CodeableConcept {
 	switch f.Code {
 	case redflag.SuddenStrengthLoss, redflag.NearZeroForce:
@@ -102,8 +102,9 @@ func (b *builder) flagMeasure(f *redflag.Flag) *fhir.CodeableConcept {
 	return nil
 }
 
-// liftedBeside is the code of what stands beside an arm that cannot be lifted.
-func liftedBeside(f *redflag.Flag) *fhir.CodeableConcept {
+// accompanyingMeasure is the code of the second measurement of a flag about an arm that
+// cannot be lifted.
+func accompanyingMeasure(f *redflag.Flag) *fhir.CodeableConcept {
 	against := rangeConcept(f.Movement, false)
 	if f.Rotation != shoulder.RotationUnknown {
 		against = computed[fhir.CodeLimbSymmetryIndex]
@@ -131,9 +132,9 @@ func (b *builder) appendReadings(all []fhir.Component, f *redflag.Flag) []fhir.C
 	return all
 }
 
-// appendFlagValue adds what was held against the threshold of the flag. The
-// reference range is where there is no flag; its text gives the threshold itself
-// with its source.
+// appendFlagValue adds the value that was compared with the threshold of the flag. The
+// reference range is that of values that raise no flag; its text has the threshold with
+// its source.
 func (b *builder) appendFlagValue(all []fhir.Component, f *redflag.Flag) []fhir.Component {
 	p := &b.a.Protocol.RedFlag
 	if f.Tests > 0 {
@@ -151,19 +152,19 @@ func (b *builder) appendFlagValue(all []fhir.Component, f *redflag.Flag) []fhir.
 		grade.ReferenceRange = []fhir.ReferenceRange{{Kind: ruleConcepts[f.Code.String()], Text: text}}
 		return append(all, grade)
 	}
-	value, unit := heldAgainst(f)
+	value, unit := comparedValue(f)
 	held := component(fhir.CodeFlagValue, b.measured(value, unit, f.Threshold.Value))
 	if f.Code == redflag.ResistedBeforeClearance { // the threshold is what permits the test
-		held.ReferenceRange, held.Interpretation = b.thresholdRange(f.Code.String(), f.Threshold), against(value, f.Threshold)
+		held.ReferenceRange, held.Interpretation = b.thresholdRange(f.Code.String(), f.Threshold), interpretAgainst(value, f.Threshold)
 		return append(all, held)
 	}
-	held.ReferenceRange, held.Interpretation = b.unflagged(f.Code, f.Threshold), flagged(value, f.Threshold)
+	held.ReferenceRange, held.Interpretation = b.unflagged(f.Code, f.Threshold), interpretFlagged(value, f.Threshold)
 	return append(all, held)
 }
 
-// heldAgainst is the value that was held against the threshold: what was lost or
-// gained, the weeks since a repair, or the measured value itself.
-func heldAgainst(f *redflag.Flag) (value exact.Number, unit string) {
+// comparedValue is the value that was compared with the threshold: the loss or gain, the
+// weeks since a repair, or the measured value itself.
+func comparedValue(f *redflag.Flag) (value exact.Number, unit string) {
 	switch f.Code {
 	case redflag.SuddenStrengthLoss:
 		percent, _ := f.Then.Value.Sub(f.Now.Value).Mul(exact.Int(100)).Quo(f.Then.Value)
@@ -197,8 +198,8 @@ func (b *builder) unflagged(code redflag.Code, t protocol.Threshold) []fhir.Refe
 	return []fhir.ReferenceRange{r}
 }
 
-// flagged interprets a value by the threshold of a flag.
-func flagged(value exact.Number, t protocol.Threshold) []fhir.CodeableConcept {
+// interpretFlagged is the interpretation of a value by the threshold of a flag.
+func interpretFlagged(value exact.Number, t protocol.Threshold) []fhir.CodeableConcept {
 	switch {
 	case !t.Met(value):
 		return normal
@@ -223,8 +224,8 @@ func (b *builder) appendHolding(all []fhir.Component) []fhir.Component {
 	return all
 }
 
-// reasonOf is the results that speak for a request: the red flags, or where a
-// rotation or the shoulder stands.
+// reasonOf are references to the reasons for a request: the red flags, or the readiness of
+// a rotation or of the shoulder.
 func (b *builder) reasonOf(r *plan.Request) []fhir.Reference {
 	if r.Why == plan.WhyRedFlag && len(b.holding) > 0 {
 		return b.holding

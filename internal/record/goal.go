@@ -38,7 +38,7 @@ func (b *builder) addGoal(g *plan.Goal) fhir.Reference {
 		Subject:           b.subject,
 		StartDate:         b.date(b.a.AsOf),
 		Target:            make([]fhir.Target, len(g.Targets)),
-		Addresses:         b.outside.references(b.r.Addresses, "Condition"),
+		Addresses:         b.rewriter.references(b.r.Addresses, "Condition"),
 		OutcomeReference:  b.outcomes(g),
 	}
 	for i := range g.Targets {
@@ -66,7 +66,7 @@ func measureOf(g *plan.Goal, t *plan.Target) fhir.CodeableConcept {
 	return computed[fhir.CodeLimbSymmetryIndex]
 }
 
-// outcomes are the present values of what the goal aims at.
+// outcomes are references to the present values of the goal's measures.
 func (b *builder) outcomes(g *plan.Goal) (references []fhir.Reference) {
 	switch g.Aim {
 	case plan.AimPain:
@@ -85,7 +85,7 @@ func (b *builder) outcomes(g *plan.Goal) (references []fhir.Reference) {
 	return references
 }
 
-// appendKnown adds references to those results that the answer has.
+// appendKnown appends the references that are not empty.
 func appendKnown(references []fhir.Reference, results ...fhir.Reference) []fhir.Reference {
 	for _, r := range results {
 		if r.Reference != "" {
@@ -95,8 +95,8 @@ func appendKnown(references []fhir.Reference, results ...fhir.Reference) []fhir.
 	return references
 }
 
-// goalKey tells the goals of one plan apart: only ranges have several of one
-// aim and rotation.
+// goalKey distinguishes the goals of one plan: only range goals can have the same aim and
+// rotation.
 func (b *builder) goalKey(g *plan.Goal) string {
 	movement := shoulder.MovementUnknown
 	if len(g.Targets) > 0 {

@@ -12,12 +12,11 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// Issues lists everything noteworthy about the input, sorted: what intake
-// dropped or corrected, and what the computation noted about the measurements
-// that it decides with. For an answer that is to be posted it also lists what the record
-// has of earlier answers and keeps.
+// Issues lists everything noteworthy about the input, sorted: what intake dropped or
+// corrected, and notes on the measurements that decide. For an answer that is to be posted
+// it also lists the earlier results in the record that are kept.
 func Issues(a *assess.Assessment, reading *intake.Reading, o Output) []fault.Issue {
-	n := noter{a: a, sources: reading.Sources, issues: slices.Clone(reading.Issues)}
+	n := noteCollector{a: a, sources: reading.Sources, issues: slices.Clone(reading.Issues)}
 	n.noteScores()
 	n.noteDoubts()
 	n.notePermit()
@@ -32,21 +31,21 @@ func Issues(a *assess.Assessment, reading *intake.Reading, o Output) []fault.Iss
 	return slices.Compact(n.issues)
 }
 
-// errorsFirst puts what says that the answer itself is not to be relied on before
+// errorsFirst sorts errors, which mean that the answer itself is not reliable, before
 // everything else.
 func errorsFirst(a, b fault.Issue) int {
 	return max(int(b.Severity), int(fault.Warning)) - max(int(a.Severity), int(fault.Warning))
 }
 
-// noter collects the notes of the core.
-type noter struct {
+// noteCollector collects the notes on the measurements of an assessment.
+type noteCollector struct {
 	a       *assess.Assessment
 	sources []intake.Source
 	issues  []fault.Issue
 }
 
-// note adds a warning at the place of an input.
-func (n *noter) note(at shoulder.SourceID, kind fault.Kind, detail, diagnostic string) {
+// note adds a warning at the path of an input.
+func (n *noteCollector) note(at shoulder.SourceID, kind fault.Kind, detail, diagnostic string) {
 	path := ""
 	if at >= 0 && int(at) < len(n.sources) {
 		path = n.sources[at].Path
@@ -54,9 +53,9 @@ func (n *noter) note(at shoulder.SourceID, kind fault.Kind, detail, diagnostic s
 	n.issues = append(n.issues, fault.Issue{Severity: fault.Warning, Kind: kind, Path: path, Detail: detail, Diagnostic: diagnostic})
 }
 
-// noteScores looks at the scores in use: the current one of each test and, if
-// that is older, the one that the deciding index compares with.
-func (n *noter) noteScores() {
+// noteScores adds notes on the scores in use: the current one of each test and, if that is
+// older, the one with which the deciding index compares.
+func (n *noteCollector) noteScores() {
 	type test struct {
 		measure.Setting
 		side      shoulder.Side
@@ -80,7 +79,7 @@ func (n *noter) noteScores() {
 	}
 }
 
-func (n *noter) noteScore(s *measure.Score) {
+func (n *noteCollector) noteScore(s *measure.Score) {
 	limits := &n.a.Protocol.Trials
 	if s.FewTrials {
 		kind, detail := fault.SingleTrial, "one trial only; expected at least "
@@ -105,7 +104,7 @@ func (n *noter) noteScore(s *measure.Score) {
 }
 
 // trials are the trials of a score.
-func (n *noter) trials(s *measure.Score) (trials []*shoulder.Trial) {
+func (n *noteCollector) trials(s *measure.Score) (trials []*shoulder.Trial) {
 	for i := range n.a.Episode.Sessions[s.Session].Trials {
 		t := &n.a.Episode.Sessions[s.Session].Trials[i]
 		setting := measure.Setting{
@@ -144,9 +143,9 @@ var mismatchKinds = [...]fault.Kind{
 	measure.ComparisonZero:     fault.NotComparable,
 }
 
-// noteUnpaired looks at the current scores of the involved side that found no
-// partner.
-func (n *noter) noteUnpaired() {
+// noteUnpaired adds notes on the current scores of the involved side without one of the
+// other side to compare with.
+func (n *noteCollector) noteUnpaired() {
 	unpaired := n.a.Measurements.Unpaired
 	for i := range unpaired {
 		u := &unpaired[i]
@@ -156,8 +155,8 @@ func (n *noter) noteUnpaired() {
 	}
 }
 
-// noteStale looks at indices that are too old to decide with.
-func (n *noter) noteStale() {
+// noteStale adds notes on indices that are too old to decide.
+func (n *noteCollector) noteStale() {
 	for i := range n.a.Readiness.Rotations {
 		for k := range n.a.Readiness.Rotations[i].Positions {
 			if s := n.a.Readiness.Rotations[i].Positions[k].Stale; s != nil {
@@ -168,9 +167,9 @@ func (n *noter) noteStale() {
 	}
 }
 
-// noteMissing looks at what a decision needs and nobody measured. It stands at
-// no place of the input.
-func (n *noter) noteMissing() {
+// noteMissing adds notes on what a decision needs and was not measured. They have no path
+// in the input.
+func (n *noteCollector) noteMissing() {
 	for i := range n.a.Plan.Requests {
 		r := &n.a.Plan.Requests[i]
 		if what, missing := missing(r); missing {

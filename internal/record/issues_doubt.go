@@ -9,10 +9,10 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// confirmable is how a doubtful measurement can be settled beside repeating it.
+// confirmable is how a doubtful measurement can be confirmed instead of being repeated.
 const confirmable = " an Observation measurement-confirmed of a clinician with the strengths in focus"
 
-// doubtDetails say what was found wrong and what is expected.
+// doubtDetails are the texts of the issues: what was found and what is expected.
 var doubtDetails = [...]string{
 	measure.TrialsDisagree:     "the trials of one test cannot all be right, so that the test decides nothing; expected the test repeated, or" + confirmable,
 	measure.SidesMayBeSwapped:  "the session reads as if its two sides were exchanged, so that it decides nothing; expected the sides corrected, the tests repeated, or" + confirmable,
@@ -20,8 +20,8 @@ var doubtDetails = [...]string{
 	measure.ComparisonDeclined: "the comparison side lost strength, so that no index confirms evenness; expected that side tested again, and the reason found",
 }
 
-// noteTrials notes trials that disagree, at the one that stands apart.
-func (n *noter) noteTrials(s *measure.Score) {
+// noteTrials adds a note on trials that disagree, at the path of the outlier.
+func (n *noteCollector) noteTrials(s *measure.Score) {
 	at := s.Outlier
 	if at < 0 {
 		at = s.First
@@ -34,23 +34,23 @@ func (n *noter) noteTrials(s *measure.Score) {
 	n.noteDoubt(at, measure.TrialsDisagree, test(s)+": "+strings.Join(values, ", ")+" "+unit)
 }
 
-func (n *noter) noteDoubt(at shoulder.SourceID, d measure.Doubt, diagnostic string) {
+func (n *noteCollector) noteDoubt(at shoulder.SourceID, d measure.Doubt, diagnostic string) {
 	n.note(at, doubtKinds[d], doubtDetails[d], diagnostic)
 }
 
-// noteDoubts notes the doubts about a whole session, or the comparison side, at the
-// first trial of the test that shows it most plainly.
-func (n *noter) noteDoubts() {
+// noteDoubts adds notes on doubts about a whole session or the comparison side, at the
+// path of the first trial of the test that shows it most clearly.
+func (n *noteCollector) noteDoubts() {
 	for _, d := range n.a.Readiness.Doubts {
 		if d.Doubt == measure.TrialsDisagree {
 			continue // noted with the score
 		}
-		n.noteDoubt(d.Score.First, d.Doubt, reading(d.Score)+"; "+reading(d.Other))
+		n.noteDoubt(d.Score.First, d.Doubt, scoreText(d.Score)+"; "+scoreText(d.Other))
 	}
 }
 
-// notePermit notes a permitted load that does not count.
-func (n *noter) notePermit() {
+// notePermit adds a note on a permitted load that does not count.
+func (n *noteCollector) notePermit() {
 	h := &n.a.Readiness.Tissue.Healing
 	if h.TooEarly == nil {
 		return
@@ -61,8 +61,8 @@ func (n *noter) notePermit() {
 		h.TooEarly.Phase.String()+" on "+h.TooEarly.When.Format(time.DateOnly)+", repair on "+h.Repair.Date.Format(time.DateOnly))
 }
 
-// reading names a score with its value and date.
-func reading(s *measure.Score) string {
+// scoreText is a text with the test, value and date of a score.
+func scoreText(s *measure.Score) string {
 	unit := s.Dimension.Unit()
 	return test(s) + ": " + amount(s.Value, unit) + " " + unit + " on " + s.When.Format(time.DateOnly)
 }

@@ -5,10 +5,10 @@ import (
 	"evenreach.example/internal/intake"
 )
 
-// noteStored says what of earlier answers cannot be updated, and why: a version that
-// is not known, or a plan or goal that somebody accepted or changed. For a plan that is to
-// live on it also says if none was sent.
-func (n *noter) noteStored(reading *intake.Reading, o Output) {
+// noteStored adds notes on the earlier results that cannot be updated, and why: the
+// version is not known, or somebody accepted or changed a plan or goal. For a living
+// transaction it also notes if no plan was sent.
+func (n *noteCollector) noteStored(reading *intake.Reading, o Output) {
 	whose, plans := whoseShoulder(reading.Patient, n.a.Episode.Involved), 0
 	for i := range reading.Stored {
 		s := &reading.Stored[i]
@@ -25,7 +25,7 @@ func (n *noter) noteStored(reading *intake.Reading, o Output) {
 		case !isWritable(s):
 			n.noteAt(s, fault.Warning, fault.StoredVersionMissing,
 				"a result of an earlier answer without id or meta.versionId; it is neither updated nor closed; expected it as the record gives it out")
-		case planned && !isStillOurs(s.Resource, id):
+		case planned && !isUnchanged(s.Resource, id):
 			n.noteAt(s, fault.Information, fault.StoredKept, "a clinician decided about this, or changed it; it is kept as it is")
 		}
 	}
@@ -37,6 +37,6 @@ func (n *noter) noteStored(reading *intake.Reading, o Output) {
 	}
 }
 
-func (n *noter) noteAt(s *intake.Stored, severity fault.Severity, kind fault.Kind, detail string) {
+func (n *noteCollector) noteAt(s *intake.Stored, severity fault.Severity, kind fault.Kind, detail string) {
 	n.issues = append(n.issues, fault.Issue{Severity: severity, Kind: kind, Path: s.Path, Detail: detail})
 }

@@ -47,8 +47,7 @@ func (b *builder) encounterAt(when time.Time) *fhir.Reference {
 	return nil
 }
 
-// addResult adds an Observation to the answer and to the report, whose narrative
-// says the same to people.
+// addResult adds an Observation to the answer and to the results of the report.
 func (b *builder) addResult(o *fhir.Observation, key string) fhir.Reference {
 	o.Meta = profiles[o.Code.Coding[0].Code]
 	ref := b.add(o, &o.Common, key)
@@ -56,18 +55,18 @@ func (b *builder) addResult(o *fhir.Observation, key string) fhir.Reference {
 	return ref
 }
 
-// profileOf is the published profile of a kind of result, which has the code's
-// name. Every result meets its profile: the conformance tests hold them to it.
+// profileOf is the published profile of a kind of result, which is named by its code.
+// Every result meets its profile, which the conformance tests check.
 func profileOf(code string) string { return fhir.CanonicalBase + "/StructureDefinition/" + code }
 
-// setting is how a strength was tested, and the components that say so.
+// setting is how a strength was tested, with the components that describe it.
 type setting struct {
 	of         measure.Setting
 	components []fhir.Component
 }
 
-// settingComponents say how a strength was tested, with room for more; what was
-// not stated is left out.
+// settingComponents are the components that describe how a strength was tested, with
+// capacity for more. What was not stated is left out.
 func (b *builder) settingComponents(s measure.Setting, more int) []fhir.Component {
 	about := b.settingParts(s)
 	return append(make([]fhir.Component, 0, len(about)+more), about...)
@@ -101,7 +100,7 @@ func (b *builder) method(i shoulder.Instrument) *fhir.CodeableConcept {
 	return b.coded(i)
 }
 
-// settingTitle names a result by what it is about, more behind it.
+// settingTitle is the title of a result: the test, followed by more.
 func (b *builder) settingTitle(code string, s measure.Setting, more ...string) fhir.CodeableConcept {
 	support := ""
 	if s.Support != shoulder.SupportUnstated {
@@ -110,8 +109,8 @@ func (b *builder) settingTitle(code string, s measure.Setting, more ...string) f
 	return b.titled(code, append([]string{b.w.Rotation(s.Rotation), b.w.Position(s.Position), support}, more...)...)
 }
 
-// settingKey tells apart the results of several settings, and of one setting
-// those that differ in what is named last.
+// settingKey distinguishes the results of several settings, and the results of one setting
+// by what is named last.
 func (b *builder) settingKey(code string, s measure.Setting, last string) string {
 	return b.join(code, "/", s.Rotation.String(), "/", s.Position.String(), "/", s.Support.String(), "/",
 		s.Contraction.String(), "/", s.Instrument.String(), "/", last)

@@ -9,8 +9,8 @@ import (
 	"evenreach.example/internal/wording"
 )
 
-// Outcome lists issues as an OperationOutcome, in their order, in English. FHIR asks for at
-// least one, so that nothing to report is said in so many words.
+// Outcome lists issues as an OperationOutcome, in their order, in English. FHIR requires at
+// least one, so if there is none an informational issue says so.
 func Outcome(issues []fault.Issue) *fhir.OperationOutcome { return outcome(issues, wording.For("en")) }
 
 // outcome is Outcome in a language. What was expected is in English, for whoever mends the
@@ -29,14 +29,14 @@ func outcome(issues []fault.Issue, w *wording.Catalogue) *fhir.OperationOutcome 
 	return o
 }
 
-// messages are the issues about the input as an answer has them: those that say the same
-// of several places are one.
+// messages are the issues about the input in an answer: equal issues at several paths are
+// merged into one.
 func (b *builder) messages() *fhir.OperationOutcome {
 	o := outcome(b.issues, b.w)
 	kept := o.Issue[:1]
 	for i := 1; i < len(b.issues); i++ {
-		if alike(&b.issues[i-1], &b.issues[i]) {
-			appendPlace(&kept[len(kept)-1], &b.issues[i])
+		if sameMessage(&b.issues[i-1], &b.issues[i]) {
+			appendPath(&kept[len(kept)-1], &b.issues[i])
 			continue
 		}
 		kept = append(kept, o.Issue[i])
@@ -45,23 +45,21 @@ func (b *builder) messages() *fhir.OperationOutcome {
 	return o
 }
 
-// between stands between what is to be known of several places.
-const between = "; "
+// placeSeparator stands between the diagnostics of several paths.
+const placeSeparator = "; "
 
-// alike reports whether two issues say the same of two places, each with one thing to
-// be known of it.
-func alike(a, b *fault.Issue) bool {
+// sameMessage reports whether two issues differ only in their path and diagnostics.
+func sameMessage(a, b *fault.Issue) bool {
 	single := func(i *fault.Issue) bool {
-		return i.Path != "" && i.Diagnostic != "" && !strings.Contains(i.Diagnostic, between)
+		return i.Path != "" && i.Diagnostic != "" && !strings.Contains(i.Diagnostic, placeSeparator)
 	}
 	return a.Severity == b.Severity && a.Kind == b.Kind && a.Detail == b.Detail && single(a) && single(b)
 }
 
-// appendPlace adds the place of an issue to one that says the same, and what is to be
-// known of that place.
-func appendPlace(out *fhir.OutcomeIssue, i *fault.Issue) {
+// appendPath adds the path of an issue, with its diagnostics, to an equal issue.
+func appendPath(out *fhir.OutcomeIssue, i *fault.Issue) {
 	out.Expression = append(out.Expression, i.Path)
-	out.Diagnostics += between + i.Diagnostic
+	out.Diagnostics += placeSeparator + i.Diagnostic
 }
 
 func outcomeIssue(i *fault.Issue, w *wording.Catalogue) fhir.OutcomeIssue {

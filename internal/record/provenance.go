@@ -34,8 +34,8 @@ var (
 	create    = hl7(fhir.SystemDataOperation, "CREATE")
 )
 
-// addProvenance says what the results were made from, by what, and by which
-// protocol.
+// addProvenance adds the inputs, the software and the protocol from which the results were
+// made.
 //
 // R4 gives a Provenance no identifier, and within a transaction its target
 // cannot be searched for. So the identifier's value is its tag, and _tag, which
@@ -59,14 +59,13 @@ func (b *builder) addProvenance() {
 	b.addAs(p, id, "_tag="+id.System+"|"+id.Value)
 }
 
-// digestURI names the content of a protocol by its digest, which is hexadecimal
-// SHA-256.
+// digestURI is a URI of the content of a protocol by its digest, hexadecimal SHA-256.
 //
 // Source: RFC 6920, sections 3 and 8.2 (hexadecimal in the nih scheme).
 func digestURI(digest string) string { return "nih:sha-256;" + digest }
 
-// provenanceID is the identifier of the Provenance of a day's results: what they say,
-// the protocol, and what they were made from.
+// provenanceID is the identifier of the Provenance of a day's results: a digest of their
+// content, the protocol and the inputs.
 func (b *builder) provenanceID(p *fhir.Provenance) resultID {
 	said := b.written[:0]
 	for _, id := range b.identifiers {
@@ -90,7 +89,7 @@ func (b *builder) entities() []fhir.ProvenanceEntity {
 	entities := make([]fhir.ProvenanceEntity, 0, len(b.inputs.sources)+1)
 	b.inputs.round++
 	for i := range b.inputs.sources {
-		if !b.inputs.take(shoulder.SourceID(i)) {
+		if !b.inputs.markListed(shoulder.SourceID(i)) {
 			continue
 		}
 		what := b.inputs.references[i]

@@ -23,7 +23,7 @@ func (b *builder) addRange(p *readiness.PositionReadiness) fhir.Reference {
 	o.Encounter = b.encounterAt(c.When)
 	o.Value = b.measured(*c.Value, "%", c.Threshold.Value)
 	o.ReferenceRange = b.thresholdRange(c.Rule.String(), c.Threshold)
-	o.Interpretation = against(*c.Value, c.Threshold)
+	o.Interpretation = interpretAgainst(*c.Value, c.Threshold)
 	o.DerivedFrom = b.inputs.measured(c.Sources)
 	o.Component = []fhir.Component{component(fhir.CodeArmPosition, b.coded(p.Position))}
 	if c.Measured != nil && c.Needed != nil {

@@ -8,7 +8,7 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// addReadiness adds where each trained motion stands, and the overall status.
+// addReadiness adds the readiness of each trained motion, and the overall status.
 func (b *builder) addReadiness() {
 	for i := range b.a.Readiness.Trained() {
 		b.rotation = append(b.rotation, b.addRotation(i))
@@ -16,9 +16,9 @@ func (b *builder) addReadiness() {
 	b.overall = b.addOverall()
 }
 
-// addRotation adds the open step of a rotation, with a component for the verdict on
-// each criterion of its strength. Those that both rotations share stand with the overall
-// status.
+// addRotation adds the open step of a rotation, with a component for the verdict on each
+// criterion of its strength. The criteria that both rotations share are part of the
+// overall status.
 func (b *builder) addRotation(i int) fhir.Reference {
 	r := &b.a.Readiness.Rotations[i]
 	o := b.observation(b.titled(fhir.CodeRotationReadiness, b.w.Rotation(r.Rotation)), fhir.DateTime(b.dateTime(b.a.AsOf)))
@@ -39,7 +39,7 @@ func (b *builder) addRotation(i int) fhir.Reference {
 	return b.addResult(o, fhir.CodeRotationReadiness+"/"+r.Rotation.String())
 }
 
-// usedBy are the inputs of a criterion that is judged by no other result.
+// usedBy are the inputs of a criterion that no other result is about.
 func usedBy(c *readiness.Criterion) [][]shoulder.SourceID {
 	if hasResult(c) {
 		return nil
@@ -47,7 +47,7 @@ func usedBy(c *readiness.Criterion) [][]shoulder.SourceID {
 	return [][]shoulder.SourceID{c.Sources}
 }
 
-// appendStep adds what is open beside the step, and what holds the next one.
+// appendStep adds what else is open at the step, and what holds back the next one.
 func (b *builder) appendStep(all []fhir.Component, r *readiness.RotationReadiness) []fhir.Component {
 	if r.Next != readiness.NoStep {
 		all = append(all, component(fhir.CodeNextStep, b.coded(r.Next)))
@@ -70,13 +70,13 @@ func (b *builder) appendStep(all []fhir.Component, r *readiness.RotationReadines
 	return all
 }
 
-// heldBy is a criterion that holds a step, and why.
+// heldBy is a criterion that holds back a step, and why.
 func (b *builder) heldBy(c *readiness.Criterion, r shoulder.Rotation) *fhir.CodeableConcept {
 	return b.own(CriterionCode(c.Rule, c.Position), b.w.Criterion(c, r, b.a.Episode.Involved))
 }
 
-// criterionCodes are the codes of criteria and of the values that were held against
-// their thresholds, by rule and position.
+// criterionCodes are the codes of criteria and of the values that were compared with their
+// thresholds, by rule and position.
 var criterionCodes = func() (all [len(readiness.Rules)][len(shoulder.Positions) + 1]struct{ verdict, value fhir.CodeableConcept }) {
 	for _, r := range readiness.Rules {
 		for p := range all[r] {
@@ -87,17 +87,17 @@ var criterionCodes = func() (all [len(readiness.Rules)][len(shoulder.Positions) 
 	return all
 }()
 
-// appendCriterion adds the verdict on a criterion that applies, whose code says rule
-// and arm position, with why in words where the numbers do not tell. If no other result
-// has the value that was held against the threshold, it follows under the same code
-// with the suffix -value.
+// appendCriterion adds the verdict on a criterion that applies, under the code of its rule
+// and arm position, with a text where the numbers do not explain it. If no other result
+// has the value that was compared with the threshold, it follows under the same code with
+// the suffix -value.
 func (b *builder) appendCriterion(all []fhir.Component, rotation shoulder.Rotation, c *readiness.Criterion) []fhir.Component {
 	if c.Verdict == readiness.NotApplicable {
 		return all
 	}
 	verdict := fhir.Component{Code: criterionCodes[c.Rule][c.Position].verdict}
 	why := ""
-	if !tellsItself(c) {
+	if !isSelfExplanatory(c) {
 		why = b.w.Criterion(c, rotation, b.a.Episode.Involved)
 	}
 	verdict.Value = b.own(c.Verdict.String(), why)
@@ -111,9 +111,9 @@ func (b *builder) appendCriterion(all []fhir.Component, rotation shoulder.Rotati
 	return append(all, b.criterionValue(c))
 }
 
-// tellsItself reports whether a verdict is that of a value against its threshold, or of
-// none, and rests on nothing else.
-func tellsItself(c *readiness.Criterion) bool {
+// isSelfExplanatory reports whether a verdict follows from a value and its threshold, or
+// from the absence of a value, alone.
+func isSelfExplanatory(c *readiness.Criterion) bool {
 	switch c.Basis {
 	case readiness.NoBasis, readiness.Dynamometry, readiness.ManualTest:
 		return c.Rule < readiness.AllMeasured && c.Outcome == nil // which of them only the text tells
@@ -130,9 +130,9 @@ func hasResult(c *readiness.Criterion) bool {
 	return !HasValue(c.Rule)
 }
 
-// HasValue reports whether the criteria of a rule may have a component for the value
-// that was held against the threshold. A range stands in a result of its own, the weeks
-// since a repair with the first criterion of healing.
+// HasValue reports whether the criteria of a rule may have a component for the value that
+// was compared with the threshold. A range has a result of its own; the weeks since a
+// repair are given with the first criterion of healing.
 func HasValue(r readiness.Rule) bool {
 	switch r {
 	case readiness.LoadPermitted, readiness.RangeOpen, readiness.RangeMinimum:
@@ -141,8 +141,8 @@ func HasValue(r readiness.Rule) bool {
 	return true
 }
 
-// criterionValue is what was held against the threshold of a criterion. The threshold
-// of a grade is no quantity.
+// criterionValue is the value that was compared with the threshold of a criterion. The
+// threshold of a grade is no quantity.
 func (b *builder) criterionValue(c *readiness.Criterion) fhir.Component {
 	value := fhir.Component{Code: criterionCodes[c.Rule][c.Position].value}
 	if c.Grade != shoulder.GradeUnknown {
@@ -182,8 +182,8 @@ func (b *builder) addOverall() fhir.Reference {
 	return b.addResult(o, fhir.CodeOverallReadiness)
 }
 
-// shared are the criteria that are no rotation's own: healing, what lets each position
-// be trained, and what functional work needs.
+// shared are the criteria of both rotations: healing, the conditions for training in each
+// position, and those for functional work.
 func (b *builder) shared() []*readiness.Criterion {
 	r := b.a.Readiness
 	all := append(make([]*readiness.Criterion, 0, 24), &r.Tissue.Criterion)
@@ -211,7 +211,7 @@ func (b *builder) appendHealing(all []fhir.Component) []fhir.Component {
 	return b.appendDate(all, fhir.CodeNextLoadDate, h.NextDate)
 }
 
-// cautions are what the reader must not lose sight of.
+// cautions are the cautions of the plan as notes.
 func (b *builder) cautions() []fhir.Annotation {
 	texts := make([]string, len(b.a.Plan.Cautions))
 	for i, c := range b.a.Plan.Cautions {

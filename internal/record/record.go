@@ -20,15 +20,14 @@ type Output uint8
 
 // The outputs.
 const (
-	// Transaction can be posted to a FHIR server. Posting it twice stores once. What
-	// the input shows of earlier answers is left as it is where it says the same, and is
-	// updated or closed where it does not, if the record still has the version that was
-	// read and nobody else had a hand in it.
+	// Transaction can be posted to a FHIR server. Posting it twice stores once. Earlier
+	// results in the input with the same content are kept; others are updated or closed if
+	// the record still has the version that was read and nobody else changed them.
 	Transaction Output = iota
 	// Collection is for reading.
 	Collection
-	// Check is a collection of one OperationOutcome: what of the input was
-	// understood, dropped or missing. It holds no results.
+	// Check is a collection with one OperationOutcome: what was understood, dropped or
+	// missing in the input. It has no results.
 	Check
 	// LivingTransaction is a transaction in which the CarePlan and the Goals of the
 	// input are updated in place too, one of each kind for a shoulder, instead of being
@@ -52,17 +51,16 @@ type Options struct {
 	Version string             // of the software; empty for a development build
 }
 
-// Build writes the answer. It is pure: the same assessment, reading and
-// options give the same Bundle, whose resources are in a fixed order, and it
-// reads no clock.
+// Build writes the answer. The same assessment, reading and options always give the same
+// Bundle, with the resources in the same order.
 //
 // Entries have no id, but for updates of what the record has. They refer to each other by
-// urn:uuid, and to the caller's resources as the caller did. Identifiers and urn:uuids are
-// digests of the patient, the side, the day and what is said: a replay gives the same
-// ones, and corrected input gives new ones where it changes what is said.
+// urn:uuid, and to the caller's resources by the caller's references. Identifiers and
+// urn:uuids are digests of the patient, the side, the day and what is said: a replay gives
+// the same ones, and corrected input gives new ones where it changes what is said.
 //
-// The Bundle shares parts with the reading and among its resources: encode it,
-// do not change it.
+// The Bundle shares values with the reading and between its resources, so it must not be
+// changed.
 func Build(a *assess.Assessment, reading *intake.Reading, o Options) *fhir.Bundle {
 	b := newBuilder(a, reading, o)
 	if o.Output == Check {
@@ -83,7 +81,7 @@ func Build(a *assess.Assessment, reading *intake.Reading, o Options) *fhir.Bundl
 		b.addOutcome(b.messages())
 	}
 	b.addReport()
-	b.closeOld()
+	b.closeObsolete()
 	b.addProvenance()
 	return b.bundle()
 }
@@ -94,7 +92,7 @@ type byPosition [len(shoulder.Positions) + 1]fhir.Reference
 // usualContent is a little more than the content of a result usually needs, in bytes.
 const usualContent = 8 << 10
 
-// builder is one answer in progress.
+// builder is the state while one answer is written.
 type builder struct {
 	a      *assess.Assessment
 	r      *intake.Reading
@@ -103,7 +101,7 @@ type builder struct {
 	issues []fault.Issue
 	report *report.Writer
 
-	outside   outside
+	rewriter  referenceRewriter
 	inputs    inputs
 	subject   *fhir.Reference
 	encounter *fhir.Reference
@@ -127,7 +125,7 @@ type builder struct {
 	written []byte           // likewise
 
 	whose       string // see whoseShoulder
-	holdings    holdings
+	stored      storedResults
 	identifiers []resultID       // of all that the answer says
 	goalIDs     []resultID       // those of the goals
 	computed    []fhir.Reference // to all that the answer says or closes
@@ -153,16 +151,16 @@ func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *build
 		b.w = wording.For("en")
 	}
 	b.w = b.w.With(&b.texts)
-	b.outside = newOutside(reading)
-	b.inputs = newInputs(reading.Sources, b.outside)
-	b.subject = b.outside.subject(reading.Subject)
-	b.encounter = b.outside.encounter(reading.Encounter)
+	b.rewriter = newReferenceRewriter(reading)
+	b.inputs = newInputs(reading.Sources, b.rewriter)
+	b.subject = b.rewriter.subject(reading.Subject)
+	b.encounter = b.rewriter.encounter(reading.Encounter)
 	b.bodySite = shoulderOf(a.Episode.Involved)
 	b.visit = a.Episode.Latest()
 	b.thresholds = append(b.thresholdRange(readiness.Even.String(), a.Protocol.Symmetry.Even),
 		b.thresholdRange(readiness.GoodEnough.String(), a.Protocol.Symmetry.GoodEnough)...)
 	b.whose = whoseShoulder(reading.Patient, a.Episode.Involved)
-	b.holdings = newHoldings(reading.Stored)
+	b.stored = newStoredResults(reading.Stored)
 	b.report = report.New(a, b.issues, b.w)
 	b.entries = make([]fhir.Entry, 0, 64)
 	b.written = make([]byte, 0, usualContent)

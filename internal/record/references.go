@@ -9,16 +9,16 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// outside is how the caller's resources are referred to from an answer.
-type outside struct {
-	// home is the base of the server that the inputs came from, if the answer
-	// may refer to it relatively: the inputs named the patient so, and none came
-	// from elsewhere. A record then resolves every reference, under whatever
-	// name it is addressed.
-	home string
+// referenceRewriter turns references to the caller's resources into ones that hold in an
+// answer.
+type referenceRewriter struct {
+	// base is the URL of the server that the inputs came from, if the answer may use
+	// relative references: the inputs referred to the patient by one, and none came from
+	// another server. A record then resolves every reference, whatever its own address is.
+	base string
 }
 
-func newOutside(reading *intake.Reading) (o outside) {
+func newReferenceRewriter(reading *intake.Reading) (o referenceRewriter) {
 	subject := reading.Subject.Reference
 	if subject == "" || isURN(subject) || baseOf(subject) != "" {
 		return o
@@ -27,20 +27,20 @@ func newOutside(reading *intake.Reading) (o outside) {
 		base := baseOf(reading.Sources[i].Reference.Reference)
 		switch {
 		case base == "":
-		case o.home == "":
-			o.home = base
-		case o.home != base:
-			return outside{}
+		case o.base == "":
+			o.base = base
+		case o.base != base:
+			return referenceRewriter{}
 		}
 	}
 	return o
 }
 
-// reference is a reference of the caller's as it can stand in an answer. A urn
-// can be followed only inside the Bundle that was sent, so it becomes a logical
-// reference: by the business identifier if one is known, else by the urn. An address
-// that names another type is left out, because no record would accept the answer with it.
-func (o outside) reference(r fhir.Reference, typeName string) fhir.Reference {
+// reference is a reference of the caller in the form for an answer. A urn can be followed
+// only inside the Bundle that was sent, so it becomes a logical reference: by the business
+// identifier if one is known, else by the urn. An address that names another type is left
+// out, because no record would accept the answer with it.
+func (o referenceRewriter) reference(r fhir.Reference, typeName string) fhir.Reference {
 	if namesOther(r.Reference, typeName) {
 		r.Reference = ""
 	}
@@ -49,8 +49,8 @@ func (o outside) reference(r fhir.Reference, typeName string) fhir.Reference {
 		r.TypeName = typeName
 		return r
 	case !isURN(r.Reference):
-		if o.home != "" && baseOf(r.Reference) == o.home {
-			r.Reference = r.Reference[len(o.home):]
+		if o.base != "" && baseOf(r.Reference) == o.base {
+			r.Reference = r.Reference[len(o.base):]
 		}
 		return r
 	}
@@ -61,7 +61,7 @@ func (o outside) reference(r fhir.Reference, typeName string) fhir.Reference {
 	return fhir.Reference{TypeName: typeName, Identifier: id, Display: r.Display}
 }
 
-func (o outside) references(references []fhir.Reference, typeName string) []fhir.Reference {
+func (o referenceRewriter) references(references []fhir.Reference, typeName string) []fhir.Reference {
 	all := make([]fhir.Reference, 0, len(references))
 	for _, r := range references {
 		if r = o.reference(r, typeName); r.Reference != "" || r.Identifier != nil {
@@ -83,8 +83,8 @@ func baseOf(reference string) string {
 	return base
 }
 
-// namesOther reports whether a RESTful reference, such as Patient/1, names another
-// type than it should.
+// namesOther reports whether a RESTful reference, such as Patient/1, is to another type
+// than the given one.
 func namesOther(reference, typeName string) bool {
 	_, named, _, ok := lexical.SplitReference(lexical.WithoutVersion(reference))
 	return ok && named != typeName
@@ -92,7 +92,7 @@ func namesOther(reference, typeName string) bool {
 
 // subject refers to the patient. FHIR asks every plan and goal for one, so a
 // patient who was sent without id, fullUrl and identifier is named by display.
-func (o outside) subject(r fhir.Reference) *fhir.Reference {
+func (o referenceRewriter) subject(r fhir.Reference) *fhir.Reference {
 	r = o.reference(r, "Patient")
 	if r.Reference == "" && r.Identifier == nil {
 		r.Display = "Patient"
@@ -101,7 +101,7 @@ func (o outside) subject(r fhir.Reference) *fhir.Reference {
 }
 
 // encounter refers to the Encounter, nil if the reference is to something else.
-func (o outside) encounter(r *fhir.Reference) *fhir.Reference {
+func (o referenceRewriter) encounter(r *fhir.Reference) *fhir.Reference {
 	if r == nil || namesOther(r.Reference, "Encounter") {
 		return nil
 	}
@@ -109,24 +109,24 @@ func (o outside) encounter(r *fhir.Reference) *fhir.Reference {
 	return &out
 }
 
-// inputs is how to refer to the inputs, by source.
+// inputs are the references to the inputs, by source.
 type inputs struct {
 	sources    []intake.Source
 	references []fhir.Reference
-	// first is the first source with the same reference: one resource may have
-	// told several things.
+	// first is the first source with the same reference: several sources may come from one
+	// resource.
 	first []shoulder.SourceID
-	// seen is the round in which a source was last listed.
-	seen  []int
-	round int
+	// listedIn is the number of the list in which a source was last included.
+	listedIn []int
+	round    int
 }
 
-func newInputs(sources []intake.Source, out outside) inputs {
+func newInputs(sources []intake.Source, out referenceRewriter) inputs {
 	in := inputs{
 		sources:    sources,
 		references: make([]fhir.Reference, len(sources)),
 		first:      make([]shoulder.SourceID, len(sources)),
-		seen:       make([]int, len(sources)),
+		listedIn:   make([]int, len(sources)),
 	}
 	known := make(map[string]shoulder.SourceID, len(sources))
 	for i := range sources {
@@ -138,13 +138,13 @@ func newInputs(sources []intake.Source, out outside) inputs {
 		}
 		in.first[i] = first
 		if r := &in.references[i]; r.Reference == "" && r.Identifier == nil {
-			r.Display = sources[i].Received // all that there is to tell it by
+			r.Display = sources[i].Received // nothing else identifies it
 		}
 	}
 	return in
 }
 
-// measured refers to the Observations among the sources, each once. An
+// measured lists references to the Observations among the sources, each once. An
 // Observation can be derived from nothing else, such as a Procedure.
 func (in *inputs) measured(lists ...[]shoulder.SourceID) []fhir.Reference {
 	in.round++
@@ -155,7 +155,7 @@ func (in *inputs) measured(lists ...[]shoulder.SourceID) []fhir.Reference {
 	references := make([]fhir.Reference, 0, n)
 	for _, ids := range lists {
 		for _, id := range ids {
-			if in.take(id) && in.sources[id].Kind == "Observation" {
+			if in.markListed(id) && in.sources[id].Kind == "Observation" {
 				references = append(references, in.references[id])
 			}
 		}
@@ -163,11 +163,12 @@ func (in *inputs) measured(lists ...[]shoulder.SourceID) []fhir.Reference {
 	return references
 }
 
-// take reports whether a source's resource is not listed yet in this round.
-func (in *inputs) take(id shoulder.SourceID) bool {
-	if id < 0 || int(id) >= len(in.sources) || in.seen[in.first[id]] == in.round {
+// markListed marks the resource of a source as listed, and reports whether it was not in
+// this list before.
+func (in *inputs) markListed(id shoulder.SourceID) bool {
+	if id < 0 || int(id) >= len(in.sources) || in.listedIn[in.first[id]] == in.round {
 		return false
 	}
-	in.seen[in.first[id]] = in.round
+	in.listedIn[in.first[id]] = in.round
 	return true
 }

@@ -66,7 +66,7 @@ func TestReferencesOutside(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			got := newOutside(tt.reading).reference(tt.in, "Observation")
+			got := newReferenceRewriter(tt.reading).reference(tt.in, "Observation")
 			var logical fhir.Identifier
 			if got.Identifier != nil {
 				logical = *got.Identifier
@@ -94,14 +94,14 @@ func TestEncounterIsOne(t *testing.T) {
 		"https://record.example/fhir/Patient/1": false,
 		"Patient/1/_history/2":                  false,
 	} {
-		if got := (outside{}).encounter(&fhir.Reference{Reference: reference}); (got != nil) != kept {
+		if got := (referenceRewriter{}).encounter(&fhir.Reference{Reference: reference}); (got != nil) != kept {
 			t.Errorf("%q is kept: %t, want %t", reference, got != nil, kept)
 		}
 	}
 }
 
 func TestSubjectIsNeverMissing(t *testing.T) {
-	if got := (outside{}).subject(fhir.Reference{}); got.Display == "" {
+	if got := (referenceRewriter{}).subject(fhir.Reference{}); got.Display == "" {
 		t.Errorf("%+v, want at least a display: CarePlan.subject is 1..1", got)
 	}
 }
@@ -113,7 +113,7 @@ func TestInputsAreListedOnce(t *testing.T) {
 		{Path: "Bundle.entry[0].resource", Reference: fhir.Reference{Reference: "Observation/1"}, Kind: "Observation"},
 		{Path: "Bundle.entry[1].resource", Kind: "Observation", Received: "80 N"},
 		{Path: "Bundle.entry[2].resource", Reference: fhir.Reference{Reference: "Procedure/1"}, Kind: "Procedure"},
-	}, outside{})
+	}, referenceRewriter{})
 	got := in.measured([]shoulder.SourceID{0, 1, 2}, []shoulder.SourceID{1, 3, 99, -1})
 	if len(got) != 2 || got[0].Reference != "Observation/1" || got[1].Display != "80 N" {
 		t.Errorf("%+v, want the first Observation once, the nameless one by its value, and nothing else", got)

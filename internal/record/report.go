@@ -19,8 +19,8 @@ const statusUnverifiedReport = "partial"
 // idMessages is the id of the OperationOutcome within the report.
 const idMessages = "input-issues"
 
-// addReport adds the report that holds all results. What was dropped of the
-// input, or corrected, goes with it wherever it is stored.
+// addReport adds the report with all results. The issues about the input are part of it,
+// so that they are stored with it.
 func (b *builder) addReport() {
 	status := b.a.Readiness.Overall
 	r := &fhir.DiagnosticReport{
@@ -40,9 +40,8 @@ func (b *builder) addReport() {
 	b.add(r, &r.Common, "report")
 }
 
-// attachMessages points to the issues about the input: the entry of a
-// collection, or a contained resource, because a server stores no entry of
-// that type.
+// attachMessages refers to the issues about the input: the entry of a collection, or a
+// contained resource, because a server stores no entry of that type.
 func (b *builder) attachMessages(common *fhir.Common) {
 	messages := b.outcome
 	if messages.Reference == "" {

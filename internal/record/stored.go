@@ -10,36 +10,38 @@ import (
 	"evenreach.example/internal/intake"
 )
 
-// held is a result of ours that the record has, as the input showed it.
-type held struct {
+// storedResult is a result of an earlier answer that the record has, as it is in the
+// input.
+type storedResult struct {
 	*intake.Stored
 	id resultID // zero if its identifier is not of this form
-	// taken says that the answer updates it, or refers to it.
-	taken bool
+	// isReferred says that the answer updates it or refers to it.
+	isReferred bool
 }
 
-// question is what a result answers, of which a shoulder has one answer.
-type question struct{ typeName, what string }
+// resultSlot identifies what a result is about, by its type and the digest resultID.what.
+// A shoulder has one valid result a slot.
+type resultSlot struct{ typeName, what string }
 
-// holdings are the results of ours that the record has, in the order of the reading,
-// and by question.
-type holdings struct {
-	all []*held
-	by  map[question][]*held
+// storedResults are the earlier results that the record has, in the order of the reading,
+// and by slot.
+type storedResults struct {
+	all    []*storedResult
+	bySlot map[resultSlot][]*storedResult
 }
 
-func newHoldings(stored []intake.Stored) holdings {
-	h := holdings{all: make([]*held, len(stored)), by: make(map[question][]*held, len(stored))}
+func newStoredResults(stored []intake.Stored) storedResults {
+	h := storedResults{all: make([]*storedResult, len(stored)), bySlot: make(map[resultSlot][]*storedResult, len(stored))}
 	for i := range stored {
-		one := &held{Stored: &stored[i], id: resultIDIn(stored[i].Common)}
-		at := question{one.Resource.Type(), one.id.what}
-		h.all[i], h.by[at] = one, append(h.by[at], one)
+		one := &storedResult{Stored: &stored[i], id: resultIDIn(stored[i].Common)}
+		at := resultSlot{one.Resource.Type(), one.id.what}
+		h.all[i], h.bySlot[at] = one, append(h.bySlot[at], one)
 	}
 	return h
 }
 
-// resultIDIn is the identifier of ours that a resource carries, zero if it has none of
-// the present form.
+// resultIDIn is the identifier that this service gave to a resource, zero if it has none
+// of the present form.
 func resultIDIn(c *fhir.Common) (id resultID) {
 	for i := range c.Identifier {
 		parts := strings.SplitN(c.Identifier[i].Value, "-", 4)
@@ -54,13 +56,13 @@ func resultIDIn(c *fhir.Common) (id resultID) {
 	return id
 }
 
-// isWritable reports whether it can be updated without overwriting what nobody has
-// seen.
+// isWritable reports whether it can be updated without overwriting a newer version: its id
+// and version are known.
 func isWritable(s *intake.Stored) bool {
 	return s.Common.ID != "" && s.Common.Meta != nil && s.Common.Meta.VersionID != ""
 }
 
-// isClosed reports whether a result counts no more.
+// isClosed reports whether a result is no longer valid.
 func isClosed(resource fhir.Resource) bool {
 	switch r := resource.(type) {
 	case *fhir.CarePlan:
@@ -84,14 +86,14 @@ func statusOf(resource fhir.Resource) *string {
 	return new(string)
 }
 
-// isStillOurs reports whether nobody but us had a hand in a result: no status was
-// raised, nobody took responsibility for it, and a plan or goal says what we wrote.
-func isStillOurs(resource fhir.Resource, id resultID) bool {
+// isUnchanged reports whether only this service wrote a result: its status was not raised,
+// nobody took responsibility for it, and a plan or goal has the content that was written.
+func isUnchanged(resource fhir.Resource, id resultID) bool {
 	switch r := resource.(type) {
 	case *fhir.CarePlan:
-		return isDevice(r.Author) && saysAsWritten(r, id)
+		return isDevice(r.Author) && hasContentAsWritten(r, id)
 	case *fhir.Goal:
-		return saysAsWritten(r, id)
+		return hasContentAsWritten(r, id)
 	case *fhir.DiagnosticReport:
 		return r.Status == statusUnverifiedReport && len(r.Performer) == 0 && len(r.ResultsInterpreter) == 0
 	case *fhir.Observation:
@@ -102,7 +104,7 @@ func isStillOurs(resource fhir.Resource, id resultID) bool {
 	return false
 }
 
-func saysAsWritten(resource fhir.Resource, id resultID) bool {
+func hasContentAsWritten(resource fhir.Resource, id resultID) bool {
 	says := digestOf(appendPlanned(nil, resource))
 	return strings.HasPrefix(id.says, hex.EncodeToString(says[:]))
 }
@@ -111,11 +113,11 @@ func isDevice(author *fhir.Reference) bool {
 	return author != nil && (author.TypeName == "Device" || author.Reference != "" && !namesOther(author.Reference, "Device"))
 }
 
-// settle puts a result in the place of the one that the record has for the same
-// question, and reports whether there is nothing left to create. The identifier gets a
-// number where the same was said before and withdrawn.
+// settle finds the result that the record has in the same slot, and keeps or updates it if
+// possible. It reports whether nothing is left to create. The identifier gets a number if
+// a result with the same content was withdrawn before.
 func (b *builder) settle(resource fhir.Resource, common *fhir.Common, id *resultID) (fhir.Reference, bool) {
-	all := b.holdings.by[question{resource.Type(), id.what}]
+	all := b.stored.bySlot[resultSlot{resource.Type(), id.what}]
 	if len(all) == 0 {
 		return fhir.Reference{}, false
 	}
@@ -126,7 +128,7 @@ func (b *builder) settle(resource fhir.Resource, common *fhir.Common, id *result
 		case isClosed(h.Resource):
 			withdrawn++
 		default:
-			return b.take(h), true
+			return b.referTo(h), true
 		}
 	}
 	if withdrawn > 0 {
@@ -140,42 +142,42 @@ func (b *builder) settle(resource fhir.Resource, common *fhir.Common, id *result
 	if h := b.updatable(resource, all); h != nil {
 		return b.update(resource, common, h, *id), true
 	}
-	b.sayReplaced(resource, common, all)
+	b.markReplaced(resource, common, all)
 	return fhir.Reference{}, false
 }
 
-// take refers to what the record has.
-func (b *builder) take(h *held) fhir.Reference {
-	h.taken = true
-	ref := b.outside.reference(h.Reference, h.Resource.Type())
+// referTo adds a reference to a result that the record has.
+func (b *builder) referTo(h *storedResult) fhir.Reference {
+	h.isReferred = true
+	ref := b.rewriter.reference(h.Reference, h.Resource.Type())
 	b.computed = append(b.computed, ref)
 	return ref
 }
 
-// decidedGoal is the goal about which a clinician decided: an accepted or changed one
-// stands, and one that was rejected is not proposed again.
-func (b *builder) decidedGoal(all []*held) (fhir.Reference, bool) {
+// decidedGoal is the goal about which a clinician decided: an accepted or changed one is
+// kept, and one that was rejected is not proposed again.
+func (b *builder) decidedGoal(all []*storedResult) (fhir.Reference, bool) {
 	rejected := false
 	for _, h := range all {
-		if isClosed(h.Resource) || isStillOurs(h.Resource, h.id) {
+		if isClosed(h.Resource) || isUnchanged(h.Resource, h.id) {
 			continue
 		}
 		if h.Resource.(*fhir.Goal).LifecycleStatus != "rejected" {
-			return b.take(h), true
+			return b.referTo(h), true
 		}
 		rejected = true
 	}
 	return fhir.Reference{}, rejected
 }
 
-// updatable is the result that a new one takes the place of, nil if there is none: a
-// plan and its goals are new with each assessment, unless they are to live on.
-func (b *builder) updatable(resource fhir.Resource, all []*held) *held {
+// updatable is the stored result that a new one updates, nil if there is none. A plan and
+// its goals are created anew with each assessment, except in a living transaction.
+func (b *builder) updatable(resource fhir.Resource, all []*storedResult) *storedResult {
 	if isPlanned(resource) && b.o.Output != LivingTransaction {
 		return nil
 	}
 	for _, h := range all {
-		if !isClosed(h.Resource) && isStillOurs(h.Resource, h.id) && isWritable(h.Stored) {
+		if !isClosed(h.Resource) && isUnchanged(h.Resource, h.id) && isWritable(h.Stored) {
 			return h
 		}
 	}
@@ -190,18 +192,18 @@ func isPlanned(resource fhir.Resource) bool {
 	return false
 }
 
-// update writes a result in the place of one that the record has, if that is still the
-// version that was read.
-func (b *builder) update(resource fhir.Resource, common *fhir.Common, h *held, id resultID) fhir.Reference {
-	h.taken = true
+// update adds an update of a stored result, which takes effect only if the record still
+// has the version that was read.
+func (b *builder) update(resource fhir.Resource, common *fhir.Common, h *storedResult, id resultID) fhir.Reference {
+	h.isReferred = true
 	common.ID = h.Common.ID
-	return b.put(resource, h, b.identify(common, id))
+	return b.addUpdate(resource, h, b.identify(common, id))
 }
 
-// put adds an update of what the record has.
+// addUpdate adds the entry of an update with ifMatch.
 //
 // Source: FHIR R4 4.0.1, RESTful API, managing resource contention.
-func (b *builder) put(resource fhir.Resource, h *held, id fhir.Identifier) fhir.Reference {
+func (b *builder) addUpdate(resource fhir.Resource, h *storedResult, id fhir.Identifier) fhir.Reference {
 	ref := b.addEntry(fhir.Entry{FullURL: b.urn(id), Resource: resource, Request: &fhir.Request{
 		Method: "PUT", URL: resource.Type() + "/" + h.Common.ID, IfMatch: `W/"` + h.Common.Meta.VersionID + `"`,
 	}})
@@ -209,11 +211,11 @@ func (b *builder) put(resource fhir.Resource, h *held, id fhir.Identifier) fhir.
 	return ref
 }
 
-// sayReplaced says which results a new one replaces that are not ours to change. A
-// CarePlan has an element for it; see replacedPlans.
+// markReplaced adds an extension with the results that a new one replaces and that this
+// service may not change. A CarePlan has an element for it; see replacedPlans.
 //
 // Source: FHIR R4 4.0.1, extensions observation-replaces and diagnosticReport-replaces.
-func (b *builder) sayReplaced(resource fhir.Resource, common *fhir.Common, all []*held) {
+func (b *builder) markReplaced(resource fhir.Resource, common *fhir.Common, all []*storedResult) {
 	extension := map[string]string{
 		"Observation": fhir.ExtensionReplaces, "DiagnosticReport": fhir.ExtensionReportReplaces,
 	}[resource.Type()]
@@ -222,19 +224,19 @@ func (b *builder) sayReplaced(resource fhir.Resource, common *fhir.Common, all [
 	}
 	for _, h := range all {
 		if !isClosed(h.Resource) {
-			ref := b.outside.reference(h.Reference, h.Resource.Type())
+			ref := b.rewriter.reference(h.Reference, h.Resource.Type())
 			common.Extension = append(common.Extension, fhir.Extension{URL: extension, Value: &ref})
 		}
 	}
 }
 
-// replacedPlans are the plans of this shoulder that count no more beside a new one, and
-// those that do not tell which shoulder they are for.
+// replacedPlans are the plans of this shoulder that a new one replaces, and those that do
+// not state their shoulder.
 func (b *builder) replacedPlans() (replaced []fhir.Reference) {
 	what := b.what("CarePlan", carePlanKey, "")
-	for _, h := range b.holdings.all {
-		if _, ok := h.Resource.(*fhir.CarePlan); ok && !h.taken && !isClosed(h.Resource) && (h.id.what == what || h.id.what == "") {
-			replaced = append(replaced, b.outside.reference(h.Reference, "CarePlan"))
+	for _, h := range b.stored.all {
+		if _, ok := h.Resource.(*fhir.CarePlan); ok && !h.isReferred && !isClosed(h.Resource) && (h.id.what == what || h.id.what == "") {
+			replaced = append(replaced, b.rewriter.reference(h.Reference, "CarePlan"))
 		}
 	}
 	return replaced

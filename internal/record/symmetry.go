@@ -9,9 +9,9 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// addSymmetries adds the deciding index of each rotation and position, and the
-// others of its session; or the one that is in doubt, which no result rests on. An
-// index of an earlier session is added if it ends a trend that is current.
+// addSymmetries adds the deciding index of each rotation and position, and the others of
+// its session; or the one in doubt, from which no other result follows. An index of an
+// earlier session is added if it ends a trend that is current.
 func (b *builder) addSymmetries() {
 	shown := make([]*measure.Symmetry, 0, 8)
 	for i := range b.a.Readiness.Rotations {
@@ -85,14 +85,14 @@ func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionR
 	return b.addResult(o, b.symmetryKey(s))
 }
 
-// symmetryKey: of one setting a force and a torque may each have an index, and each
-// of several sessions.
+// symmetryKey distinguishes the indices of one setting: of forces and of torques, and of
+// several sessions.
 func (b *builder) symmetryKey(s *measure.Symmetry) string {
 	return b.settingKey(fhir.CodeLimbSymmetryIndex, s.Setting, b.join(s.Involved.Dimension.String(), "/", b.instant(s.When)))
 }
 
-// appendInterval adds Fieller's interval. A set that is not bounded, or that
-// excludes the middle, is given by what holds it: the whole line.
+// appendInterval adds Fieller's interval. A set that is not bounded, or that excludes the
+// middle, is written as the whole line, which contains it.
 func (b *builder) appendInterval(all []fhir.Component, s *measure.Symmetry) []fhir.Component {
 	if s.Interval.Bounds != measure.Bounded {
 		from, to := component(fhir.CodeIntervalLow, nil), component(fhir.CodeIntervalHigh, nil)
@@ -101,12 +101,12 @@ func (b *builder) appendInterval(all []fhir.Component, s *measure.Symmetry) []fh
 	}
 	even, goodEnough := b.a.Protocol.Symmetry.Even.Value, b.a.Protocol.Symmetry.GoodEnough.Value
 	return append(all,
-		component(fhir.CodeIntervalLow, b.beside(s.Interval.Low, "%", even, goodEnough)),
-		component(fhir.CodeIntervalHigh, b.beside(s.Interval.High, "%", even, goodEnough)))
+		component(fhir.CodeIntervalLow, b.estimateNear(s.Interval.Low, "%", even, goodEnough)),
+		component(fhir.CodeIntervalHigh, b.estimateNear(s.Interval.High, "%", even, goodEnough)))
 }
 
-// appendScores adds the strengths that stand behind the index, because an
-// index looks good when both sides are weak.
+// appendScores adds the strengths of both sides, because an index looks good when both are
+// weak.
 func (b *builder) appendScores(all []fhir.Component, s *measure.Symmetry) []fhir.Component {
 	involved, comparison := s.Involved.Value, s.Comparison.Value
 	if s.Dimension == shoulder.Torque && s.Involved.Torque != nil && s.Comparison.Torque != nil {

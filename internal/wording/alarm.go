@@ -24,9 +24,8 @@ func (c *Catalogue) LoadPhase(p shoulder.LoadPhase) string { return term(c.terms
 // RepairKind names a repair of the cuff.
 func (c *Catalogue) RepairKind(k shoulder.RepairKind) string { return term(c.terms.repairKind, k) }
 
-// Alarms are what a reader has to know before anything else: that some of the record
-// is missing, what to do first, the
-// red flags with their numbers, and the doubts.
+// Alarms are the sentences at the top of every form: that some of the record is missing,
+// what to do first, the red flags with their numbers, and the doubts.
 func (c *Catalogue) Alarms(r *readiness.Readiness, p *plan.Plan) (lines []string) {
 	if r.Incomplete {
 		lines = append(lines, c.Sentence(c.phrases.incomplete))
@@ -56,8 +55,8 @@ func asksFor(p *plan.Plan, what plan.Ask) bool {
 	return false
 }
 
-// Flag is a red flag with the numbers that show it and their dates, and whether it
-// was examined: a sentence.
+// Flag is a red flag with its numbers and their dates, and whether it was examined: a
+// sentence.
 func (c *Catalogue) Flag(f *redflag.Flag) string {
 	text := c.flag(f)
 	switch {
@@ -67,7 +66,7 @@ func (c *Catalogue) Flag(f *redflag.Flag) string {
 		text = c.fill(c.phrases.flagTests, text, strconv.Itoa(f.Tests))
 	}
 	if !f.Since.When.IsZero() {
-		text = c.fill(c.phrases.flagSince, text, c.reading(f.Since), c.Date(f.Since.When))
+		text = c.fill(c.phrases.flagSince, text, c.flagValue(f.Since), c.Date(f.Since.When))
 	}
 	if f.Examined != nil {
 		text = c.fill(c.phrases.flagExamined, text, c.Date(f.Examined.When))
@@ -77,15 +76,15 @@ func (c *Catalogue) Flag(f *redflag.Flag) string {
 
 func (c *Catalogue) flag(f *redflag.Flag) string {
 	name, what := c.FlagName(f.Code), c.flagged(f)
-	number, date := c.reading(f.Now), c.Date(f.Now.When)
+	number, date := c.flagValue(f.Now), c.Date(f.Now.When)
 	if f.GradeThen != shoulder.GradeUnknown {
 		return c.fill(c.phrases.flagGradeFall, name, what, c.Grade(f.GradeThen), c.Date(f.Then.When), c.Grade(f.Grade), date)
 	}
 	switch f.Code {
 	case redflag.SuddenStrengthLoss, redflag.RangeLoss, redflag.PainSurge:
-		return c.fill(c.phrases.flagChange, name, what, c.reading(f.Then), c.Date(f.Then.When), number, date)
+		return c.fill(c.phrases.flagChange, name, what, c.flagValue(f.Then), c.Date(f.Then.When), number, date)
 	case redflag.CannotLift:
-		return c.fill(c.phrases.flagBeside, name, what, number, date, c.liftedBy(f), c.reading(f.Then))
+		return c.fill(c.phrases.flagBeside, name, what, number, date, c.secondFlagValue(f), c.flagValue(f.Then))
 	case redflag.ResistedBeforeClearance:
 		return c.fill(c.phrases.flagTooSoon, name, date, number, c.Date(f.Then.When), c.Threshold(f.Threshold))
 	}
@@ -106,18 +105,18 @@ func (c *Catalogue) flagged(f *redflag.Flag) string {
 	return c.fill(c.phrases.ofSide, c.RotationAt(f.Rotation, f.Position), c.Side(f.Side))
 }
 
-// liftedBy names what stands beside an arm that cannot be lifted: the passive range,
-// or the index of external rotation.
-func (c *Catalogue) liftedBy(f *redflag.Flag) string {
+// secondFlagValue names the second measurement of a flag about an arm that cannot be
+// lifted: the passive range, or the index of external rotation.
+func (c *Catalogue) secondFlagValue(f *redflag.Flag) string {
 	if f.Then.Unit == "%" {
 		return c.fill(c.phrases.indexSubject, c.RotationAt(f.Rotation, f.Position))
 	}
 	return c.RangeOf(f.Movement, false, shoulder.PositionUnstated)
 }
 
-func (c *Catalogue) reading(r redflag.Reading) string { return c.Quantity(r.Value, r.Unit) }
+func (c *Catalogue) flagValue(r redflag.Reading) string { return c.Quantity(r.Value, r.Unit) }
 
-// Doubt is a doubt with the numbers that raise it, and what settles it: a sentence.
+// Doubt is a doubt with its numbers, and how it can be resolved: a sentence.
 func (c *Catalogue) Doubt(d *measure.DoubtFound) string {
 	name, s := Capital(c.DoubtName(d.Doubt)), d.Score
 	test := c.RotationAt(s.Rotation, s.Position)
@@ -132,7 +131,7 @@ func (c *Catalogue) Doubt(d *measure.DoubtFound) string {
 		return c.sentence(c.phrases.doubtDeclined, name, ofSide, c.score(d.Other), c.Date(d.Other.When), c.score(s), c.Date(s.When),
 			c.inUnit(estimate(d.Fall, 0), "%"))
 	}
-	text := c.fill(c.phrases.doubtTrials, name, ofSide, c.Date(d.When), c.readings(d))
+	text := c.fill(c.phrases.doubtTrials, name, ofSide, c.Date(d.When), c.trialValues(d))
 	if d.ApartValue != nil {
 		text = c.fill(c.phrases.doubtApart, text, c.Strength(*d.ApartValue, s.Dimension))
 	}
@@ -145,7 +144,7 @@ func (c *Catalogue) sideScore(s *measure.Score) string {
 	return c.fill(c.phrases.sideValue, c.Side(s.Side), c.score(s))
 }
 
-func (c *Catalogue) readings(d *measure.DoubtFound) string {
+func (c *Catalogue) trialValues(d *measure.DoubtFound) string {
 	values := make([]string, len(d.Trials))
 	for i, value := range d.Trials {
 		values[i] = c.Strength(value, d.Score.Dimension)
@@ -165,7 +164,7 @@ func (c *Catalogue) Healing(t *readiness.Tissue, examine bool) (lines []string) 
 		lines = append(lines, c.Sentence(repair))
 	}
 	if examine && h.Phase > shoulder.LoadNone {
-		return lines // a phase beside a red flag would read as leave to train
+		return lines // a phase together with a red flag could be read as permission to train
 	}
 	lines = append(lines, c.Sentence(c.permitted(h)))
 	if h.TooEarly != nil {
@@ -212,7 +211,7 @@ func (c *Catalogue) permitted(h *healing.State) string {
 	return c.fill(c.phrases.permittedNow, c.LoadPhase(h.Phase))
 }
 
-// HealingFoot is the state of a repair for the foot of a page; empty without a dated
+// HealingFoot is the state of a repair for the footer of a page; empty without a dated
 // repair.
 func (c *Catalogue) HealingFoot(t *readiness.Tissue, examine bool) string {
 	h := &t.Healing
@@ -227,10 +226,10 @@ func (c *Catalogue) HealingFoot(t *readiness.Tissue, examine bool) string {
 
 // Usual is the index against the usual strength of the comparison side: a phrase.
 func (c *Catalogue) Usual(index exact.Number, even exact.Number) string {
-	return c.fill(c.phrases.usualIndex, c.inUnit(beside(index, strengthPlaces, even), "%"))
+	return c.fill(c.phrases.usualIndex, c.inUnit(roundClearOf(index, strengthPlaces, even), "%"))
 }
 
-// WasEven says that a position was even and now is not: a phrase.
+// WasEven says that a position was even and is no longer: a phrase.
 func (c *Catalogue) WasEven(s *measure.Symmetry) string {
 	return c.fill(c.phrases.wasEven, c.inUnit(c.Index(s.Index), "%"), c.Date(s.When))
 }

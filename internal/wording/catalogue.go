@@ -1,7 +1,7 @@
-// Package wording holds every text that people read, one catalogue for each
-// language, and composes sentences from it. A catalogue is data: tables of
-// terms by value, and sentences with numbered gaps. Whoever translates writes
-// one file beside english.go and adds it to the list of languages.
+// Package wording holds every text that people read, one catalogue for each language, and
+// composes sentences from it. A catalogue is data: tables of terms by value, and sentences
+// with numbered placeholders. To add a language, translate the files english*.go and add
+// the catalogue to the list of languages.
 package wording
 
 import (
@@ -49,7 +49,7 @@ type Catalogue struct {
 	terms    terms
 	units    map[string]unit // by UCUM code
 	force    ForceUnit
-	texts    *slab.Texts // where sentences are put; nil if they stand alone
+	texts    *slab.Texts // buffer for the composed sentences; nil to allocate each
 	// titles are the names of results by their code; nil for those of the code system.
 	titles map[string]string
 	// prose translates the title, doses and sources of the default protocol, which are in English.
@@ -71,9 +71,8 @@ func (c *Catalogue) Colon() string { return c.phrases.colon }
 // Language is the catalogue's own BCP 47 tag.
 func (c *Catalogue) Language() string { return c.language }
 
-// With is the catalogue for one answer: the sentences that it composes, and the
-// parts that they are composed of, are put beside each other into texts. While
-// the languages are for everybody, this one is for one goroutine.
+// With is the catalogue for one answer, which composes its sentences in the buffer texts.
+// The catalogues of the languages may be used by several goroutines, this one by one only.
 func (c *Catalogue) With(texts *slab.Texts) *Catalogue {
 	other := *c
 	other.texts = texts
@@ -87,9 +86,9 @@ type unit struct {
 	difference string // {1} is the number with its sign
 }
 
-// terms are tables indexed by the value that they name. Terms are written as
-// inside a sentence, without capital and full stop, unless the comment says
-// that they are sentences.
+// terms are tables indexed by the value that they name. Terms are written as in the middle
+// of a sentence, without capital and full stop, unless the comment says that they are
+// sentences.
 type terms struct {
 	side           []string // "left"
 	onSide         []string // "on the left"
@@ -129,15 +128,14 @@ type terms struct {
 	levelShort     []string // three words at most
 	flag           []string // a label: "sudden loss of strength"
 	doubt          []string // a label
-	loadPhase      []string // what a phase of healing permits
+	loadPhase      []string // the load that a phase of healing permits
 	repairKind     []string
 	scoreRule      []string // "mean of the trials"
 	comparison     []string // {1} is the threshold
 	kind           []string
 }
 
-// term looks a value up, and answers with the first text for a value that the
-// table does not know.
+// term looks a value up, and returns the first text for a value that is not in the table.
 func term[T ~uint8](table []string, value T) string {
 	if int(value) < len(table) {
 		return table[value]
@@ -145,9 +143,9 @@ func term[T ~uint8](table []string, value T) string {
 	return table[0]
 }
 
-// fill puts the values into the numbered gaps {1} to {9} of a phrase.
+// fill replaces the placeholders {1} to {9} of a phrase by the values.
 func (c *Catalogue) fill(phrase string, values ...string) string {
-	var space [256]byte // enough for most
+	var space [256]byte // long enough for most phrases
 	return c.texts.Of(appendFilled(space[:0], phrase, values))
 }
 

@@ -27,8 +27,8 @@ func (c *Catalogue) GoodEnoughLine(t protocol.Threshold) string {
 	return c.fill(c.phrases.chartGoodEnough, c.inUnit(inFull(t.Value), t.Unit))
 }
 
-// CourseOf tells the indices of one test over its sessions, oldest first, for
-// those who cannot see a chart: a sentence about a subject.
+// CourseOf lists the indices of one test over its sessions, oldest first, as the text
+// alternative of a chart: a sentence about a subject.
 func (c *Catalogue) CourseOf(subject string, series []*measure.Symmetry, thresholds ...protocol.Threshold) string {
 	points := make([]string, len(series))
 	for i, s := range series {

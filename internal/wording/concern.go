@@ -19,11 +19,11 @@ func (c *Catalogue) concern(k *readiness.Concern) string {
 	case readiness.StrengthTooOld:
 		return c.sentence(c.phrases.strengthTooOld, now)
 	case readiness.RangeFell:
-		return c.sentence(c.phrases.rangeFell, c.RangeOf(k.Movement, true, shoulder.PositionUnstated), c.reading(k.Then), then, c.reading(k.Now), now)
+		return c.sentence(c.phrases.rangeFell, c.RangeOf(k.Movement, true, shoulder.PositionUnstated), c.flagValue(k.Then), then, c.flagValue(k.Now), now)
 	case readiness.SteadinessLost:
 		return c.sentence(c.phrases.steadinessLost, c.list(each(k.Positions, c.at)), then, now)
 	}
-	return c.sentence(c.phrases.comparisonPain, c.Side(k.Side), c.PainContext(k.Context), c.reading(k.Now), now, c.Threshold(k.Limit))
+	return c.sentence(c.phrases.comparisonPain, c.Side(k.Side), c.PainContext(k.Context), c.flagValue(k.Now), now, c.Threshold(k.Limit))
 }
 
 // Concerns are the same for the patient.
@@ -40,11 +40,11 @@ func (p Plain) concern(k *readiness.Concern) string {
 	case readiness.StrengthTooOld:
 		return p.c.fill(p.c.plain.oldTest, now)
 	case readiness.RangeFell:
-		return p.c.fill(p.c.plain.rangeFell, term(p.c.plainTerms.movement, k.Movement), p.c.reading(k.Then), then, p.c.reading(k.Now), now)
+		return p.c.fill(p.c.plain.rangeFell, term(p.c.plainTerms.movement, k.Movement), p.c.flagValue(k.Then), then, p.c.flagValue(k.Now), now)
 	case readiness.SteadinessLost:
 		return p.c.fill(p.c.plain.steadyLost, p.c.list(each(k.Positions, p.position)))
 	}
-	return p.c.fill(p.c.plain.otherHurts, p.c.reading(k.Now), now)
+	return p.c.fill(p.c.plain.otherHurts, p.c.flagValue(k.Now), now)
 }
 
 func (p Plain) position(at shoulder.ArmPosition) string { return term(p.c.plainTerms.position, at) }

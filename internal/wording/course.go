@@ -10,14 +10,14 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// Change is a difference, what it comes to, and the values: a sentence. Name
-// the thresholds beside which an index is read.
+// Change is a difference, its verdict, and the values: a sentence. The thresholds are
+// those with which an index is compared.
 func (c *Catalogue) Change(k *measure.Change, thresholds ...protocol.Threshold) string {
 	return c.sentence(c.phrases.change, c.subject(k), c.ChangeBrief(k), c.changed(k, thresholds))
 }
 
-// ChangeBrief is a difference, the smallest one that counts, and what it comes
-// to: "+8.0 N (+10.0 %) since 2026-01-05 (MDC 23.2 N), within measurement error".
+// ChangeBrief is a difference, the smallest one that counts, and the verdict: "+8.0 N
+// (+10.0 %) since 2026-01-05 (MDC 23.2 N), within measurement error".
 func (c *Catalogue) ChangeBrief(k *measure.Change) string {
 	difference, detectable, unit := c.difference(k)
 	difference, detectable = c.differenceIn(difference, unit), c.differenceIn(detectable, unit)
@@ -39,8 +39,8 @@ func (c *Catalogue) ChangeBrief(k *measure.Change) string {
 	return brief
 }
 
-// directionOf says what a change comes to; of pain, whose fall is the better, in words
-// of its own.
+// directionOf is the verdict on a change. Pain has words of its own, because less is
+// better.
 func (c *Catalogue) directionOf(k *measure.Change) string {
 	switch {
 	case k.Subject == measure.PainChange && k.Direction == measure.Improved:
@@ -55,7 +55,7 @@ func (c *Catalogue) directionOf(k *measure.Change) string {
 // both in the unit.
 func (c *Catalogue) difference(k *measure.Change) (difference, detectable, unit string) {
 	shown, unit := c.shown(k.Difference, k.Unit)
-	difference, detectable = differenceBeside(shown, c.shownEstimate(k.Detectable, k.Unit), places(shown, unit))
+	difference, detectable = differenceClearOf(shown, c.shownEstimate(k.Detectable, k.Unit), places(shown, unit))
 	return difference, detectable, unit
 }
 
@@ -143,7 +143,7 @@ func (c *Catalogue) OutcomeOn(s *measure.OutcomeScore) string {
 	return c.fill(c.phrases.painOn, c.Outcome(s.Measure), c.Date(s.When), c.onScale(s))
 }
 
-// onScale is a value with its unit, or points with the most that there are: "62 of 100".
+// onScale is a value with its unit, or points with the maximum of the scale: "62 of 100".
 func (c *Catalogue) onScale(s *measure.OutcomeScore) string {
 	if s.Measure.Unit != "{points}" {
 		return c.Quantity(s.Value, s.Measure.Unit)

@@ -6,10 +6,10 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// Criterion says what was needed and what was measured, with the verdict and
-// its certainty: "external rotation at 90 degrees of abduction needs 96.0 N on
-// the left; measured 88.0 N ...". The rotation is the one that is judged, the
-// side the involved one. It is a phrase: see Sentence.
+// Criterion is a phrase (see Sentence) with what was needed and measured, the verdict and
+// its certainty: "external rotation at 90 degrees of abduction needs 96.0 N on the left;
+// measured 88.0 N ...". The rotation is the one whose readiness is judged, the side the
+// involved one.
 func (c *Catalogue) Criterion(k *readiness.Criterion, r shoulder.Rotation, s shoulder.Side) string {
 	switch k.Rule {
 	case readiness.TissueHealed:
@@ -48,8 +48,7 @@ func (c *Catalogue) met(k *readiness.Criterion, met, not string) string {
 	return not
 }
 
-// lowPain says how much it hurts on an occasion, and how much may before functional
-// work.
+// lowPain is the pain on an occasion, and the limit for functional work.
 func (c *Catalogue) lowPain(k *readiness.Criterion, context shoulder.PainContext) string {
 	limit := c.Threshold(k.Threshold)
 	if k.Value == nil {
@@ -58,7 +57,7 @@ func (c *Catalogue) lowPain(k *readiness.Criterion, context shoulder.PainContext
 	return c.fill(c.phrases.lowPain, c.PainContext(context), c.Quantity(*k.Value, k.Unit, k.Threshold.Value), limit)
 }
 
-// outcome says what an outcome measure comes to, and what is needed.
+// outcome is the value of an outcome measure, and what is needed.
 func (c *Catalogue) outcome(k *readiness.Criterion, phrase, missing string) string {
 	name, limit := c.Outcome(k.Outcome), c.Threshold(k.Threshold)
 	if k.Value == nil {
@@ -67,7 +66,7 @@ func (c *Catalogue) outcome(k *readiness.Criterion, phrase, missing string) stri
 	return c.fill(phrase, name, c.Quantity(*k.Value, k.Unit, k.Threshold.Value), limit)
 }
 
-// load says what the healing of a repair permits in a position, or to functional
+// load says whether the healing of a repair permits load in a position, or functional
 // work.
 func (c *Catalogue) load(k *readiness.Criterion) string {
 	phase := shoulder.NeededAt(k.Position)
@@ -83,8 +82,8 @@ func (c *Catalogue) load(k *readiness.Criterion) string {
 	return c.fill(c.phrases.loadWeeks, c.LoadPhase(phase), c.Quantity(*k.Value, k.Unit, k.Threshold.Value), c.Threshold(k.Threshold))
 }
 
-// withoutWeeks says what is recorded where no weeks since a repair are held against
-// anything; stated is what a statement permits.
+// withoutWeeks is the text of a criterion that does not depend on the weeks since a
+// repair; stated is what a statement permits.
 func (c *Catalogue) withoutWeeks(k *readiness.Criterion, stated string) string {
 	switch {
 	case k.Verdict == readiness.NotApplicable:
@@ -99,7 +98,7 @@ func (c *Catalogue) withoutWeeks(k *readiness.Criterion, stated string) string {
 	return c.fill(c.phrases.clearanceRefused, c.Date(k.When))
 }
 
-// judged adds verdict and certainty to a finding that has them.
+// judged adds verdict and certainty, if there are any, to a finding.
 func (c *Catalogue) judged(k *readiness.Criterion, finding string) string {
 	if k.Certainty == measure.NoCertainty {
 		return finding
@@ -107,7 +106,7 @@ func (c *Catalogue) judged(k *readiness.Criterion, finding string) string {
 	return c.fill(c.phrases.judged, finding, c.verdictOf(k), c.certaintyOf(k))
 }
 
-// verdictOf is the verdict; of what was met before in words of its own.
+// verdictOf is the verdict. One that is kept from an earlier session has words of its own.
 func (c *Catalogue) verdictOf(k *readiness.Criterion) string {
 	if k.Basis == readiness.Retained {
 		return c.fill(c.phrases.retainedVerdict, c.index(k))
@@ -122,9 +121,9 @@ func (c *Catalogue) certaintyOf(k *readiness.Criterion) string {
 	return c.Certainty(k.Certainty)
 }
 
-// Judgement is what a criterion asks for, without what was measured, and its
-// verdict: "at least 75 %: met, within measurement error". A range is asked
-// for in degrees. A manual grade names what the grade is good for.
+// Judgement is the threshold of a criterion and its verdict, without the measured value:
+// "at least 75 %: met, within measurement error". That of a range is in degrees. That of a
+// manual grade says for which purpose the grade is enough.
 func (c *Catalogue) Judgement(k *readiness.Criterion) string {
 	wanted := c.Threshold(k.Threshold)
 	switch {
@@ -163,7 +162,7 @@ func (c *Catalogue) strength(k *readiness.Criterion, r shoulder.Rotation, s shou
 }
 
 func (c *Catalogue) index(k *readiness.Criterion) string {
-	return c.inUnit(beside(*k.Value, strengthPlaces, k.Threshold.Value), k.Threshold.Unit)
+	return c.inUnit(roundClearOf(*k.Value, strengthPlaces, k.Threshold.Value), k.Threshold.Unit)
 }
 
 // confirmation says that evenness seen once, within measurement error, needs
@@ -220,8 +219,7 @@ func (c *Catalogue) steadiness(k *readiness.Criterion) string {
 	return c.fill(phrase, c.at(k.Position))
 }
 
-// repair says how long ago the cuff was repaired, or what is recorded about
-// clearance.
+// repair is the time since the cuff was repaired, or what is recorded about clearance.
 func (c *Catalogue) repair(k *readiness.Criterion) string {
 	if k.Value == nil {
 		return c.withoutWeeks(k, c.fill(c.phrases.clearedUndated, c.Date(k.When)))

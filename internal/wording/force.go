@@ -48,8 +48,7 @@ func (c *Catalogue) InForce(u ForceUnit) *Catalogue {
 	return &other
 }
 
-// conversion is from the unit in which a strength is held to the one in which it
-// is shown: the size of one of the latter.
+// conversion is the unit in which a strength is shown, and its size in the internal unit.
 type conversion struct {
 	to   string // UCUM
 	size exact.Number
@@ -71,7 +70,7 @@ var conversions = [...]map[string]conversion{
 	},
 }
 
-// conversion is how a unit is shown, and false if as it is.
+// conversion is the conversion of a unit; false if there is none.
 func (c *Catalogue) conversion(ucum string) (conversion, bool) {
 	if int(c.force) >= len(conversions) {
 		return conversion{}, false
@@ -80,7 +79,7 @@ func (c *Catalogue) conversion(ucum string) (conversion, bool) {
 	return k, ok
 }
 
-// shown is a value, and its unit, as the reader wants to see it.
+// shown converts a value and its unit to the reader's unit of force.
 func (c *Catalogue) shown(n exact.Number, ucum string) (exact.Number, string) {
 	if k, ok := c.conversion(ucum); ok {
 		converted, _ := n.Quo(k.size)
@@ -89,7 +88,7 @@ func (c *Catalogue) shown(n exact.Number, ucum string) (exact.Number, string) {
 	return n, ucum
 }
 
-// shownEstimate is shown for a number of statistics.
+// shownEstimate is shown for a statistic.
 func (c *Catalogue) shownEstimate(x float64, ucum string) float64 {
 	if k, ok := c.conversion(ucum); ok {
 		return x / k.size.Float64()

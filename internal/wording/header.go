@@ -14,8 +14,7 @@ import (
 // AsOf says for which day an assessment holds.
 func (c *Catalogue) AsOf(t time.Time) string { return c.fill(c.phrases.asOf, c.Date(t)) }
 
-// Foot is the line at the foot of a page: the title, the day, and the number of
-// the page.
+// Foot is the footer of a page: the title, the day, and the number of the page.
 func (c *Catalogue) Foot(title string, asOf time.Time, page, pages int) string {
 	return c.fill(c.phrases.foot, title, c.AsOf(asOf), strconv.Itoa(page), strconv.Itoa(pages))
 }
@@ -25,8 +24,8 @@ func (c *Catalogue) Sides(involved shoulder.Side) string {
 	return c.fill(c.phrases.sides, c.Side(involved), c.Side(involved.Other()))
 }
 
-// shownDigest is how much of a protocol's digest people are shown: enough to
-// tell two apart.
+// shownDigest is how many digits of a protocol's digest are printed: enough to distinguish
+// two protocols.
 const shownDigest = 12
 
 // Protocol names the protocol with its version and the beginning of its digest.
@@ -39,7 +38,7 @@ func (c *Catalogue) IrritabilityLine(i plan.Irritability) string {
 	return c.fill(c.phrases.irritability, c.Irritability(i))
 }
 
-// AtVisit heads what to do before the re-check, a sentence: at the next visit or,
+// AtVisit is the heading, a sentence, of what to measure or do: at the next visit or,
 // while a red flag holds, at once.
 func (c *Catalogue) AtVisit(p *plan.Plan) string { return c.Sentence(c.first(p)) }
 
@@ -59,12 +58,12 @@ func (c *Catalogue) Recheck(p *plan.Plan) string {
 	return c.sentence(c.phrases.recheck, c.Date(p.Recheck.From), c.Date(p.Recheck.To))
 }
 
-// shownPaths is how many places of one kind of issue are named.
+// shownPaths is how many paths of one kind of issue are listed.
 const shownPaths = 3
 
-// Issues lists what was dropped, corrected or missing in the input: sentences.
-// Issues that say the same stand together, with the first places. Details are in
-// English, as in an OperationOutcome, and left out of other languages.
+// Issues lists what was dropped, corrected or missing in the input: sentences. Equal
+// issues are merged, with the first paths. Details are in English, as in an
+// OperationOutcome, and are left out in other languages.
 func (c *Catalogue) Issues(issues []fault.Issue) []string {
 	if len(issues) == 0 {
 		return []string{c.phrases.inputClean}

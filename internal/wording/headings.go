@@ -6,7 +6,7 @@ type Headings struct {
 	PlanTitle string
 	NoteTitle string
 	Chart     string
-	Alarms    string // what the summary only counts
+	Alarms    string // the alarms that the summary only counts
 	Why       string
 	WhyFlag   string // Why, while a red flag holds
 	Next      string

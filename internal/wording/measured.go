@@ -12,7 +12,7 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// level is what strength in a position comes to.
+// level is the verdict on strength in a position.
 type level uint8
 
 const (
@@ -36,18 +36,17 @@ const (
 	levelComparisonHurts
 )
 
-// Level says in a few words what strength in a position comes to: "good
-// enough, not even".
-func (c *Catalogue) Level(p *readiness.PositionReadiness, noYardstick bool) string {
-	return c.fill(term(c.terms.level, levelOf(p, noYardstick)), c.Grade(p.Grade))
+// Level is the verdict on strength in a position in a few words: "good enough, not even".
+func (c *Catalogue) Level(p *readiness.PositionReadiness, noUnaffectedSide bool) string {
+	return c.fill(term(c.terms.level, levelOf(p, noUnaffectedSide)), c.Grade(p.Grade))
 }
 
 // LevelShort is Level in three words at most.
-func (c *Catalogue) LevelShort(p *readiness.PositionReadiness, noYardstick bool) string {
-	return c.fill(term(c.terms.levelShort, levelOf(p, noYardstick)), c.Grade(p.Grade))
+func (c *Catalogue) LevelShort(p *readiness.PositionReadiness, noUnaffectedSide bool) string {
+	return c.fill(term(c.terms.levelShort, levelOf(p, noUnaffectedSide)), c.Grade(p.Grade))
 }
 
-func levelOf(p *readiness.PositionReadiness, noYardstick bool) level {
+func levelOf(p *readiness.PositionReadiness, noUnaffectedSide bool) level {
 	good := p.GoodEnough.Verdict == readiness.Met
 	switch p.GoodEnough.Basis {
 	case readiness.Doubted:
@@ -74,9 +73,9 @@ func levelOf(p *readiness.PositionReadiness, noYardstick bool) level {
 		return levelGoodEnough
 	case p.GoodEnough.Verdict == readiness.NotMet:
 		return levelTooWeak
-	case noYardstick && p.Latest != nil:
+	case noUnaffectedSide && p.Latest != nil:
 		return levelFirst
-	case noYardstick:
+	case noUnaffectedSide:
 		return levelNoYardstick
 	case p.Stale != nil:
 		return levelStale
@@ -93,8 +92,8 @@ func either(yes bool, a, b level) level {
 	return b
 }
 
-// Symmetry is a limb symmetry index with its interval and how it was measured:
-// a sentence. Name the thresholds beside which it is read.
+// Symmetry is a limb symmetry index with its interval and how it was measured: a sentence.
+// The thresholds are those with which it is compared.
 func (c *Catalogue) Symmetry(s *measure.Symmetry, thresholds ...protocol.Threshold) string {
 	parts := []string{
 		c.fill(c.phrases.indexOf, c.RotationAt(s.Rotation, s.Position),
@@ -180,7 +179,7 @@ func (c *Catalogue) form(s *measure.Score) string {
 	return cmp.Or(c.Setting(s.Setting), c.phrases.formUnstated)
 }
 
-// SymmetryNotes is what must be known to read an index rightly.
+// SymmetryNotes are the notes without which an index could be misread.
 func (c *Catalogue) SymmetryNotes(s *measure.Symmetry) (notes []string) {
 	if s.CarriedForward {
 		notes = append(notes, c.fill(c.phrases.carried, c.Side(s.Comparison.Side), c.Date(s.Comparison.When), strconv.Itoa(s.Days)))
@@ -228,8 +227,8 @@ func (c *Catalogue) AgainstBest(s *measure.Symmetry, best *measure.Score, thresh
 	return c.fill(c.phrases.againstBest, c.inUnit(c.Index(index, thresholds...), "%"), c.Date(best.When))
 }
 
-// ScoreNotes says what weakens a score: fewer trials than the protocol asks for,
-// trials that vary, a trial that stands apart.
+// ScoreNotes are notes on what makes a score less reliable: fewer trials than the protocol
+// asks for, trials that vary, an outlier.
 func (c *Catalogue) ScoreNotes(s *measure.Score) (notes []string) {
 	side := c.Side(s.Side)
 	switch {
@@ -258,7 +257,7 @@ func (c *Catalogue) AlsoTested(s *measure.Symmetry, thresholds ...protocol.Thres
 		c.inUnit(c.Index(s.Index, thresholds...), "%"))
 }
 
-// Pooled is what all sessions of a position show together: a phrase.
+// Pooled is the estimate from all sessions of a position: a phrase.
 func (c *Catalogue) Pooled(p *measure.Pooled, goodEnough, even, confirming protocol.Threshold) string {
 	limits := []float64{goodEnough.Value.Float64(), even.Value.Float64()}
 	return c.fill(c.phrases.pooled, strconv.Itoa(p.Sessions),
@@ -267,7 +266,7 @@ func (c *Catalogue) Pooled(p *measure.Pooled, goodEnough, even, confirming proto
 		c.Threshold(even), c.probability(100*p.ProbabilityEven, confirming))
 }
 
-// probability writes a probability in whole per cent, and none as certain.
+// probability writes a probability in whole per cent, never as 0 or 100.
 func (c *Catalogue) probability(percent float64, confirming protocol.Threshold) string {
 	switch {
 	case percent < 1:
@@ -285,9 +284,8 @@ func (c *Catalogue) Unpaired(u *measure.Unpaired) string {
 		c.Date(u.Involved.When), c.Mismatch(u.Reason))
 }
 
-// PerMass writes forces per kilogram of body mass, of the involved side and,
-// if it is not nil, of the comparison side. Name the limits beside which they are
-// read.
+// PerMass writes forces per kilogram of body mass, of the involved side and, if it is not
+// nil, of the comparison side. The limits are those with which they are compared.
 func (c *Catalogue) PerMass(involved, comparison *exact.Number, limits ...exact.Number) string {
 	if comparison == nil {
 		return c.fill(c.phrases.perMassOne, c.Quantity(*involved, "N/kg", limits...))
@@ -295,8 +293,8 @@ func (c *Catalogue) PerMass(involved, comparison *exact.Number, limits ...exact.
 	return c.fill(c.phrases.perMass, c.Quantity(*involved, "N/kg", limits...), c.Quantity(*comparison, "N/kg", limits...))
 }
 
-// Ratio is the external to internal rotation ratio of one or both sides in one
-// position, beside its band: a sentence. It is empty without a ratio.
+// Ratio is the external to internal rotation ratio of one or both sides in one position,
+// with its published band: a sentence. It is empty without a ratio.
 func (c *Catalogue) Ratio(sides ...*measure.Ratio) string {
 	if len(sides) == 0 {
 		return ""
@@ -304,7 +302,7 @@ func (c *Catalogue) Ratio(sides ...*measure.Ratio) string {
 	texts := make([]string, len(sides))
 	for i, r := range sides {
 		texts[i] = c.fill(c.phrases.ratioSide, c.Side(r.External.Side),
-			c.localised(beside(r.Value, ratioPlaces, r.Band.Low, r.Band.High)), c.Place(r.Place))
+			c.localised(roundClearOf(r.Value, ratioPlaces, r.Band.Low, r.Band.High)), c.Place(r.Place))
 	}
 	band := sides[0].Band
 	return c.sentence(c.phrases.ratio, c.at(sides[0].External.Position),

@@ -15,8 +15,8 @@ type Figures struct {
 	From, To, Difference, Detectable string
 }
 
-// Figures writes the numbers of a change. Name the thresholds beside which an
-// index is read.
+// Figures writes the numbers of a change. The thresholds are those with which an index is
+// compared.
 func (c *Catalogue) Figures(k *measure.Change, thresholds ...protocol.Threshold) Figures {
 	difference, detectable, _ := c.difference(k)
 	f := Figures{
@@ -80,8 +80,8 @@ func (c *Catalogue) OutcomeIn(s *measure.OutcomeScore) string {
 // shownVisits is how many visits a note names: the first, and the last of them.
 const shownVisits = 12
 
-// Visits lists days, and how many they are: a sentence. Of many it names the first and
-// the last ones.
+// Visits is the number of visits and their days: a sentence. Of many it lists the first
+// and the last ones.
 func (c *Catalogue) Visits(days []time.Time) string {
 	dates := make([]string, len(days))
 	for i, day := range days {
@@ -101,7 +101,7 @@ func (c *Catalogue) SignHere() string {
 	return Capital(c.fill(c.phrases.signHere, room))
 }
 
-// DirectionShort names what a change comes to in a word or two.
+// DirectionShort is the verdict on a change in a word or two.
 func (c *Catalogue) DirectionShort(d measure.Direction) string {
 	return term(c.terms.directionShort, d)
 }

@@ -11,17 +11,17 @@ import (
 	"evenreach.example/internal/protocol"
 )
 
-// Number writes a number to so many decimal places.
+// Number writes a number with the given number of decimal places.
 func (c *Catalogue) Number(n exact.Number, places int) string { return c.localised(n.Text(places)) }
 
-// Index writes an index in per cent, without the unit, to one decimal place or
-// to as many as it takes not to print it across one of the thresholds.
+// Index writes an index in per cent, without the unit, to one decimal place, or to as many
+// as needed so that the printed number is on the same side of every threshold.
 func (c *Catalogue) Index(n exact.Number, thresholds ...protocol.Threshold) string {
 	limits := make([]exact.Number, len(thresholds))
 	for i, t := range thresholds {
 		limits[i] = t.Value
 	}
-	return c.localised(beside(n, 1, limits...))
+	return c.localised(roundClearOf(n, 1, limits...))
 }
 
 // Threshold writes a threshold in words: "at least 75 %".
@@ -38,16 +38,16 @@ func (c *Catalogue) threshold(t protocol.Threshold, number string) string {
 	return c.fill(term(c.terms.comparison, t.Comparison), c.inUnit(number, t.Unit))
 }
 
-// Quantity writes a value with its unit: strength to one decimal place, degrees
-// and pain scores as precisely as they were recorded. More places keep it from
-// being printed across a limit.
+// Quantity writes a value with its unit: strength to one decimal place, degrees and pain
+// scores as precisely as they were recorded. There are more places if the printed number
+// would otherwise be on the other side of a limit.
 func (c *Catalogue) Quantity(n exact.Number, ucum string, limits ...exact.Number) string {
 	n, unit := c.shown(n, ucum)
 	shown := make([]exact.Number, len(limits))
 	for i, limit := range limits {
 		shown[i], _ = c.shown(limit, ucum)
 	}
-	return c.inUnit(beside(n, places(n, unit), shown...), unit)
+	return c.inUnit(roundClearOf(n, places(n, unit), shown...), unit)
 }
 
 // Amount writes a setting of the protocol with its unit: "10 %".
@@ -94,8 +94,8 @@ func (c *Catalogue) differenceIn(number, ucum string) string {
 	return c.fill(u.difference, c.localised(number))
 }
 
-// Places of printed values. More than wanted is never printed but beside a
-// threshold; mostPlaces is as far as exact numbers can be apart.
+// Decimal places of printed values. More are printed only near a threshold, up to
+// mostPlaces, with which any two exact numbers can be distinguished.
 const (
 	strengthPlaces = 1
 	massPlaces     = 2
@@ -129,24 +129,24 @@ func inFull(n exact.Number) string {
 	return strings.TrimSuffix(strings.TrimRight(text, "0"), ".")
 }
 
-// beside writes n with the given decimal places, or with as many as it takes
-// for the printed number to stand on the same side of every limit as n.
-func beside(n exact.Number, places int, limits ...exact.Number) string {
+// roundClearOf writes n with the given decimal places, or with as many as needed so that
+// the printed number is on the same side of every limit as n.
+func roundClearOf(n exact.Number, places int, limits ...exact.Number) string {
 	most := mostPlaces
 	for _, limit := range limits {
-		if n.Cmp(limit) == 0 { // a recurring decimal never prints as itself
+		if n.Cmp(limit) == 0 { // a recurring decimal cannot be printed exactly
 			most = shownPlaces
 		}
 	}
 	for p := places; p <= most; p++ {
-		if !crosses(n, p, limits) {
+		if !wouldCross(n, p, limits) {
 			return n.Text(p)
 		}
 	}
 	return n.Text(places)
 }
 
-func crosses(n exact.Number, places int, limits []exact.Number) bool {
+func wouldCross(n exact.Number, places int, limits []exact.Number) bool {
 	printed := n.Round(places)
 	for _, limit := range limits {
 		if printed.Cmp(limit) != n.Cmp(limit) {
@@ -156,10 +156,9 @@ func crosses(n exact.Number, places int, limits []exact.Number) bool {
 	return false
 }
 
-// MeasuredAndNeeded writes two values in one unit, each with its decimal places
-// or with as many more as it takes for the printed numbers to compare as the
-// values do. What is needed is rounded up: reaching the printed number is
-// enough.
+// MeasuredAndNeeded writes two values in one unit, each with its decimal places, or with
+// as many more as needed so that the printed numbers compare as the values do. The needed
+// value is rounded up, so that reaching the printed number is enough.
 func MeasuredAndNeeded(measured, needed exact.Number, measuredPlaces, neededPlaces int) (string, string) {
 	order := measured.Cmp(needed)
 	if order == 0 {
@@ -177,21 +176,21 @@ func MeasuredAndNeeded(measured, needed exact.Number, measuredPlaces, neededPlac
 
 func roundedUp(n exact.Number, places int) string { return n.RoundUp(places).Text(places) }
 
-// estimate writes a number of statistics, such as a limit of an interval, so
-// that it does not print across a threshold.
+// estimate writes a statistic, such as a limit of an interval, so that the printed number
+// is on the same side of every threshold.
 func estimate(x float64, places int, limits ...float64) string {
 	for p := places; p < shownPlaces; p++ {
 		text := strconv.FormatFloat(x, 'f', p, 64)
 		printed, _ := strconv.ParseFloat(text, 64)
-		if !separated(x, printed, limits) {
+		if !isBetween(x, printed, limits) {
 			return unsignedZero(text)
 		}
 	}
 	return unsignedZero(strconv.FormatFloat(x, 'f', shownPlaces, 64))
 }
 
-// separated reports whether a limit lies between a number and what is printed.
-func separated(x, printed float64, limits []float64) bool {
+// isBetween reports whether a limit lies between a number and its printed form.
+func isBetween(x, printed float64, limits []float64) bool {
 	for _, limit := range limits {
 		if (x < limit) != (printed < limit) || (x > limit) != (printed > limit) {
 			return true
@@ -200,9 +199,9 @@ func separated(x, printed float64, limits []float64) bool {
 	return false
 }
 
-// differenceBeside writes a difference with its sign, and the smallest change
-// that can be detected, so that the printed ones compare as they do.
-func differenceBeside(difference exact.Number, detectable float64, places int) (string, string) {
+// differenceClearOf writes a difference with its sign, and the smallest detectable change,
+// so that the printed numbers compare as the exact ones do.
+func differenceClearOf(difference exact.Number, detectable float64, places int) (string, string) {
 	d := math.Abs(difference.Float64())
 	for p := places; ; p++ {
 		text, limit := difference.Text(p), strconv.FormatFloat(detectable, 'f', p, 64)
@@ -214,7 +213,7 @@ func differenceBeside(difference exact.Number, detectable float64, places int) (
 	}
 }
 
-// signed gives a number its sign, none to zero.
+// signed puts the sign before a number; zero has none.
 func signed(number string) string {
 	number = unsignedZero(number)
 	if strings.HasPrefix(number, "-") || strings.Trim(number, "0.") == "" {

@@ -133,7 +133,7 @@ func TestPrintedNumbersCompareAsTheyDo(t *testing.T) {
 	}
 	for range 3000 {
 		a, b := draw(), draw()
-		text := beside(a, 1, b)
+		text := roundClearOf(a, 1, b)
 		if a.Cmp(b) != 0 && number(text).Cmp(b) != a.Cmp(b) {
 			t.Fatalf("%s beside %s prints as %s", a, b, text)
 		}
@@ -164,7 +164,7 @@ func TestDifferenceBeside(t *testing.T) {
 		{"a little less", "-0.04", 10, "0.0", "10.0"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			got, limit := differenceBeside(number(tt.difference), tt.detectable, 1)
+			got, limit := differenceClearOf(number(tt.difference), tt.detectable, 1)
 			if got != tt.want || limit != tt.wantBeside {
 				t.Errorf("got %s beside %s, want %s beside %s", got, limit, tt.want, tt.wantBeside)
 			}

@@ -15,8 +15,8 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// Plain is a catalogue's words for the patient: everyday language, no
-// abbreviation, no code. A clinician hands it over and talks it through.
+// Plain has the texts for the patient: everyday language, without abbreviations and codes.
+// A clinician hands them over and explains them.
 type Plain struct{ c *Catalogue }
 
 // Plain is the same language in everyday words.
@@ -139,7 +139,7 @@ func (p Plain) Facts(tested time.Time, involved shoulder.Side, compared bool) []
 	return facts
 }
 
-// Growing says what is different for a patient who still grows, if this one may:
+// Growing says what is different for a patient who is still growing, if this one may be:
 // sentences.
 func (p Plain) Growing(of *plan.Plan) []string {
 	if !slices.Contains(of.Cautions, plan.GrowingPatient) {
@@ -163,8 +163,8 @@ func (p Plain) Decision(r *readiness.Readiness) string {
 	return term(p.c.plainTerms.decision, r.Overall)
 }
 
-// Alarms are what the patient has to know before anything else: whom to call and
-// why, and that a test has to be repeated. Sentences.
+// Alarms are the sentences at the top of the patient's page: whom to call and why, and
+// that a test has to be repeated.
 func (p Plain) Alarms(r *readiness.Readiness) (lines []string) {
 	if r.Incomplete {
 		lines = append(lines, p.c.plain.incomplete)
@@ -201,11 +201,11 @@ func (p Plain) flagged(f *redflag.Flag) string {
 	if f.Since.When.IsZero() {
 		return p.flagNumbers(f)
 	}
-	return p.c.fill(p.c.plain.flagSince, p.flagNumbers(f), p.c.reading(f.Since), p.c.Date(f.Since.When))
+	return p.c.fill(p.c.plain.flagSince, p.flagNumbers(f), p.c.flagValue(f.Since), p.c.Date(f.Since.When))
 }
 
 func (p Plain) flagNumbers(f *redflag.Flag) string {
-	now, date := p.c.reading(f.Now), p.c.Date(f.Now.When)
+	now, date := p.c.flagValue(f.Now), p.c.Date(f.Now.When)
 	switch {
 	case f.Code == redflag.ResistedBeforeClearance:
 		return date
@@ -214,7 +214,7 @@ func (p Plain) flagNumbers(f *redflag.Flag) string {
 	case f.Grade != shoulder.GradeUnknown:
 		now = p.c.Grade(f.Grade)
 	case !f.Then.When.IsZero() && f.Code != redflag.CannotLift:
-		return p.c.fill(p.c.plain.flagThen, p.c.reading(f.Then), p.c.Date(f.Then.When), now, date)
+		return p.c.fill(p.c.plain.flagThen, p.c.flagValue(f.Then), p.c.Date(f.Then.When), now, date)
 	}
 	return p.c.fill(p.c.plain.flagNow, now, date)
 }
@@ -252,7 +252,8 @@ func (p Plain) Healing(t *readiness.Tissue, examine bool) (lines []string) {
 // Rotation names a direction: "turning the arm out".
 func (p Plain) Rotation(r shoulder.Rotation) string { return term(p.c.plainTerms.rotation, r) }
 
-// HowMeasured says what the numbers mean: sentences. Alone they say nothing of evenness.
+// HowMeasured says what the numbers mean: sentences. With alone the comparison of both
+// sides is left out.
 func (p Plain) HowMeasured(even protocol.Threshold, alone bool) string {
 	if alone {
 		return p.c.plain.howTested
@@ -266,9 +267,9 @@ func (p Plain) test(r shoulder.Rotation, at shoulder.ArmPosition) string {
 }
 
 // Position says how strong a rotation is in a position: a sentence. A number in doubt is
-// not told.
-func (p Plain) Position(at *readiness.PositionReadiness, r shoulder.Rotation, noYardstick bool, thresholds ...protocol.Threshold) string {
-	test, level := p.test(r, at.Position), p.Level(at, noYardstick)
+// left out.
+func (p Plain) Position(at *readiness.PositionReadiness, r shoulder.Rotation, noUnaffectedSide bool, thresholds ...protocol.Threshold) string {
+	test, level := p.test(r, at.Position), p.Level(at, noUnaffectedSide)
 	s := cmp.Or(at.Symmetry, at.Stale)
 	if s == nil {
 		return p.c.sentence(p.c.plain.noIndex, test, level)
@@ -276,8 +277,8 @@ func (p Plain) Position(at *readiness.PositionReadiness, r shoulder.Rotation, no
 	return p.c.sentence(p.c.plain.index, test, p.c.inUnit(p.c.Index(s.Index, thresholds...), "%"), level)
 }
 
-// Measured is the number of a position without what it comes to: a sentence. It is
-// empty if there is none that is believed.
+// Measured is the number of a position without the verdict: a sentence. It is empty if
+// there is none, or if it is in doubt.
 func (p Plain) Measured(at *readiness.PositionReadiness, r shoulder.Rotation, thresholds ...protocol.Threshold) string {
 	if at.Symmetry == nil {
 		return ""
@@ -311,13 +312,13 @@ func (p Plain) Changed(changes []*measure.Change, d measure.Direction) string {
 	return p.c.sentence(phrase, p.c.some(what, mostChanged))
 }
 
-// mostChanged is how many changes the patient is told by name, so that they keep to two
+// mostChanged is how many changes are named on the patient's page, so that they fit two
 // lines.
 const mostChanged = 3
 
-// Level says what strength in a position comes to.
-func (p Plain) Level(at *readiness.PositionReadiness, noYardstick bool) string {
-	return p.c.fill(term(p.c.plainTerms.level, levelOf(at, noYardstick)), p.c.Grade(at.Grade))
+// Level is the verdict on strength in a position.
+func (p Plain) Level(at *readiness.PositionReadiness, noUnaffectedSide bool) string {
+	return p.c.fill(term(p.c.plainTerms.level, levelOf(at, noUnaffectedSide)), p.c.Grade(at.Grade))
 }
 
 // Range says how far the arm lifts and whether that is enough, if the gate is
@@ -350,7 +351,7 @@ func (p Plain) Pain(k *readiness.Criterion, examine bool) string {
 	return strings.TrimSpace(p.c.fill(p.c.plain.pain, p.c.Quantity(*k.Value, k.Unit, k.Threshold.Value), p.c.fill(comes, p.c.Threshold(k.Threshold))))
 }
 
-// Dose says who says how often and how hard, a sentence.
+// Dose says who decides how often and how hard to exercise, a sentence.
 func (p Plain) Dose() string { return p.c.plain.dose }
 
 // NoExercise says that there is nothing to train, a sentence.
@@ -361,8 +362,8 @@ func (p Plain) NoExercise(plan *plan.Plan) string {
 	return p.c.plain.noExercise
 }
 
-// Exercise names an exercise in a line: a sentence. What needs a partner is left to the
-// clinic.
+// Exercise names an exercise in a line: a sentence. One that needs a partner is marked for
+// the clinic.
 func (p Plain) Exercise(e *plan.Exercise) string {
 	text := p.exercise(e)
 	if !e.AtHome() {
@@ -417,12 +418,12 @@ func (p Plain) asked(plan *plan.Plan) (asked []string) {
 	return asked
 }
 
-// Help says when to stop and whom to ask, with every reason: sentences.
+// Help lists the reasons to stop, and whom to ask: sentences.
 func (p Plain) Help() string {
 	return p.c.sentence(p.c.plain.helpIntro, strings.Join(p.c.plainTerms.help, p.c.phrases.partJoin))
 }
 
-// Closing says what the sheet is not: sentences.
+// Closing says what the page does not replace: sentences.
 func (p Plain) Closing() string { return p.c.plain.closing }
 
 // ChartTitle is the title of the chart.

@@ -1,8 +1,8 @@
 package wording
 
-// phrases are sentences and parts of sentences with numbered gaps. The comment
-// says what goes into each gap. Most are written as inside a sentence, without
-// capital and full stop, which Sentence adds where they stand alone.
+// phrases are sentences and parts of sentences with numbered placeholders. The comment
+// says what replaces each placeholder. Most are written as in the middle of a sentence,
+// without capital and full stop, which Sentence adds where they stand alone.
 type phrases struct {
 	stop        string // ends a sentence
 	listJoin    string // between the items of a list

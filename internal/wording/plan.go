@@ -85,8 +85,8 @@ func (c *Catalogue) SetUp(e *plan.Exercise) string {
 // Request is what to measure or find out, and why: a phrase.
 func (c *Catalogue) Request(r *plan.Request) string { return c.Requests([]*plan.Request{r}) }
 
-// RequestGroups puts together the requests that ask for the same thing for the
-// same reason at the same time, in the order of the first of each.
+// RequestGroups groups the requests that ask for the same thing for the same reason at the
+// same time, in the order of the first of each.
 func RequestGroups(requests []plan.Request) [][]*plan.Request {
 	var groups [][]*plan.Request
 	for i := range requests {
@@ -134,13 +134,13 @@ func (c *Catalogue) asked(r *plan.Request) string {
 	return ""
 }
 
-// Goal is what to aim at, by when, and how it stands: a phrase.
+// Goal is the aim of a goal, its date and its achievement: a phrase.
 func (c *Catalogue) Goal(g *plan.Goal) string {
 	aim := c.fill(term(c.terms.aim, g.Aim), c.Rotation(g.Rotation))
 	return c.fill(c.phrases.goal, aim, c.targets(g.Targets), c.Date(g.Due), c.Achievement(g.Achievement))
 }
 
-// GoalShort is what to reach, by when, and what is reached of it: a sentence.
+// GoalShort is the value to reach, its date, and the present values: a sentence.
 func (c *Catalogue) GoalShort(g *plan.Goal) string {
 	aim, present := c.fill(term(c.terms.aim, g.Aim), c.Rotation(g.Rotation)), make([]string, len(g.Targets))
 	for i := range g.Targets {

@@ -11,8 +11,8 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// Sources lists the rules that an assessment rests on, each with its threshold
-// and its citation: sentences. Rules that played no part are left out.
+// Sources lists the rules that an assessment used, each with its threshold and its
+// citation: sentences. Rules that were not used are left out.
 func (c *Catalogue) Sources(a *assess.Assessment) []string {
 	s := sourceList{words: c, assessment: a, protocol: a.Protocol}
 	s.alarms()
@@ -150,7 +150,7 @@ func (s *sourceList) gates() {
 	}
 }
 
-// course adds what changes, trends and ratios are computed with.
+// course adds the rules of changes, trends and ratios.
 func (s *sourceList) course() {
 	p, m, phrases := s.protocol, s.assessment.Measurements, &s.words.phrases
 	changed := func(subject measure.Subject) bool {

@@ -10,15 +10,15 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// OpenStep says where a rotation stands: "External rotation: 90 degrees of
+// OpenStep is the step at which a rotation is trained: "External rotation: 90 degrees of
 // flexion, arm supported."
 func (c *Catalogue) OpenStep(r *readiness.RotationReadiness) string {
 	return c.sentence(c.phrases.labelled, c.Rotation(r.Rotation), c.Step(r.Step))
 }
 
-// Reasons says why a rotation stands where it does, what holds the next step
-// and what would open it: sentences. The side is the involved one. While a red flag
-// calls for an examination nothing is said that would have the shoulder trained.
+// Reasons says why a rotation is at its step, what holds back the next one and what would
+// open it: sentences. The side is the involved one. While a red flag calls for an
+// examination nothing is said that could be read as advice to train.
 func (c *Catalogue) Reasons(r *readiness.RotationReadiness, s shoulder.Side, examine bool) []string {
 	var reasons []string
 	add := func(applies bool, phrase string) {
@@ -49,7 +49,7 @@ func (c *Catalogue) Reasons(r *readiness.RotationReadiness, s shoulder.Side, exa
 	return reasons
 }
 
-// criteria says each criterion once, and none that was said before.
+// criteria are the texts of the criteria, each once, without those in before.
 func (c *Catalogue) criteria(r *readiness.RotationReadiness, criteria []*readiness.Criterion, s shoulder.Side, before []string) []string {
 	var texts []string
 	for _, k := range findings(criteria) {
@@ -83,20 +83,20 @@ func (c *Catalogue) steppedBack(p *readiness.PositionReadiness) string {
 		c.inUnit(c.Index(p.Symmetry.Index, threshold), threshold.Unit))
 }
 
-// findings drops criteria that say what an earlier one has said: one pain
-// score judged for two positions, and a range that misses the position itself
-// beside the share of full range that asks for more.
+// findings drops criteria that repeat an earlier one: one pain score that is judged for
+// two positions, and a range below the position itself if the share of full range, which
+// asks for more, is listed.
 func findings(criteria []*readiness.Criterion) []*readiness.Criterion {
 	var kept []*readiness.Criterion
 	for _, k := range criteria {
-		if !slices.ContainsFunc(kept, func(earlier *readiness.Criterion) bool { return says(earlier, k) }) {
+		if !slices.ContainsFunc(kept, func(earlier *readiness.Criterion) bool { return saysSame(earlier, k) }) {
 			kept = append(kept, k)
 		}
 	}
 	return kept
 }
 
-func says(earlier, k *readiness.Criterion) bool {
+func saysSame(earlier, k *readiness.Criterion) bool {
 	if earlier.Rule == readiness.RangeOpen && k.Rule == readiness.RangeMinimum {
 		return earlier.Position == k.Position && earlier.Needed.Cmp(*k.Needed) >= 0
 	}

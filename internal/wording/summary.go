@@ -13,9 +13,8 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// mostNamed is how many of several things the summary names. The rest is counted,
-// because the summary has to be short whatever there is to say; the pages behind it
-// name all.
+// mostNamed is how many items of a list the summary names. The rest is counted, because
+// the summary has to be short; the pages that follow name all.
 const mostNamed = 2
 
 // some lists the first few items and counts the rest.
@@ -31,10 +30,10 @@ func (c *Catalogue) More(alarms int) string {
 	return c.sentence(c.phrases.moreAlarms, strconv.Itoa(alarms))
 }
 
-// Stands are where each rotation is trained, the next step, and what holds it:
-// sentences. Where the same is true of both rotations it is said once.
+// Stands are the position in which each rotation is trained, the next step, and what holds
+// it back: sentences. What is true of both rotations is said once.
 func (c *Catalogue) Stands(r *readiness.Readiness) []string {
-	external, internal := c.stand(&r.Rotations[0]), c.stand(&r.Rotations[1])
+	external, internal := c.trainingState(&r.Rotations[0]), c.trainingState(&r.Rotations[1])
 	if external == internal {
 		return []string{c.sentence(c.phrases.labelled, c.phrases.bothRotations, external)}
 	}
@@ -44,7 +43,7 @@ func (c *Catalogue) Stands(r *readiness.Readiness) []string {
 	}
 }
 
-func (c *Catalogue) stand(r *readiness.RotationReadiness) string {
+func (c *Catalogue) trainingState(r *readiness.RotationReadiness) string {
 	step := c.StepShort(r.Step)
 	if held := c.heldBy(findings(r.Holding)); held != "" && r.Next != readiness.NoStep {
 		return c.fill(c.phrases.held, step, Capital(c.StepShort(r.Next)), held)
@@ -70,7 +69,7 @@ func (c *Catalogue) heldBy(holding []*readiness.Criterion) string {
 		causes[0] = c.withValues(causes[0], values[causes[0]])
 	}
 	if slices.Contains(causes, c.phrases.heldHealing) {
-		return c.phrases.heldHealing // before it is over nothing else matters
+		return c.phrases.heldHealing // until healing permits more, the other criteria are irrelevant
 	}
 	most := min(len(causes), mostNamed)
 	text := strings.Join(causes[:most], c.phrases.partJoin)
@@ -161,8 +160,8 @@ func (c *Catalogue) shortStrength(k *readiness.Criterion, position string) strin
 	return c.fill(c.phrases.valueAt, c.index(k), position)
 }
 
-// Who names the patient, with the date of birth if it is known; empty if nobody is
-// named. It is free text of the record.
+// Who is the name of the patient, with the date of birth if it is known; empty without a
+// name. It is free text from the record.
 func (c *Catalogue) Who(p shoulder.Person) string {
 	switch {
 	case p.Name == "":
@@ -254,7 +253,7 @@ func (c *Catalogue) changedSince(since string, changes []*measure.Change, most i
 	return c.fill(c.phrases.labelled, since, strings.Join(parts, c.phrases.listJoin))
 }
 
-// towards is the phrase for what changed in a direction.
+// towards is the phrase that lists what changed in a direction.
 func (c *Catalogue) towards(d measure.Direction) string {
 	switch d {
 	case measure.Declined:
@@ -365,10 +364,10 @@ func (c *Catalogue) DifferenceMarked(k *measure.Change) string {
 // MarkMeans explains the mark of DifferenceMarked: a sentence.
 func (c *Catalogue) MarkMeans() string { return c.Sentence(c.phrases.markMeans) }
 
-// CautionsInBrief are the cautions that no page goes without: sentences.
+// CautionsInBrief are the cautions on every page: sentences.
 func (c *Catalogue) CautionsInBrief() string { return c.phrases.cautionsBrief }
 
-// NoteCaution is the caution that a note does not go without, a sentence.
+// NoteCaution is the caution on every note, a sentence.
 func (c *Catalogue) NoteCaution() string { return c.Sentence(c.phrases.noteCaution) }
 
 // PageBasis is the day that a short page holds for, and its protocol: a sentence.
@@ -393,7 +392,8 @@ func (c *Catalogue) Span(i measure.Interval, thresholds ...protocol.Threshold) s
 	return c.fill(c.phrases.span, low, high)
 }
 
-// StrengthTested says when strength was tested last, if not at the visit: a sentence.
+// StrengthTested says when strength was tested last, for a visit at which it was not: a
+// sentence.
 func (c *Catalogue) StrengthTested(t time.Time) string {
 	return c.sentence(c.phrases.strengthTested, c.Date(t))
 }

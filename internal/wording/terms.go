@@ -79,7 +79,7 @@ func (c *Catalogue) Rule(r readiness.Rule) string { return term(c.terms.rule, r)
 // Certainty names a certainty: "within measurement error".
 func (c *Catalogue) Certainty(k measure.Certainty) string { return term(c.terms.certainty, k) }
 
-// Direction names what a change comes to.
+// Direction names the verdict on a change.
 func (c *Catalogue) Direction(d measure.Direction) string { return term(c.terms.direction, d) }
 
 // Mismatch says why two sides may not be compared.
@@ -88,7 +88,7 @@ func (c *Catalogue) Mismatch(m measure.Mismatch) string { return term(c.terms.mi
 // Condition names a measuring condition.
 func (c *Catalogue) Condition(k measure.Condition) string { return term(c.terms.condition, k) }
 
-// Outlook says what a trend promises.
+// Outlook names the forecast of a trend.
 func (c *Catalogue) Outlook(o measure.Outlook) string { return term(c.terms.outlook, o) }
 
 // Place says where a ratio lies in its band.
@@ -106,14 +106,13 @@ func (c *Catalogue) Purpose(p plan.Purpose) string { return term(c.terms.purpose
 // Cue is a set-up instruction, a sentence.
 func (c *Catalogue) Cue(k plan.Cue) string { return term(c.terms.cue, k) }
 
-// Caution is something that the reader must not lose sight of, one or more
-// sentences.
+// Caution is a caution for the reader, one or more sentences.
 func (c *Catalogue) Caution(k plan.Caution) string { return term(c.terms.caution, k) }
 
 // Why names the reason of a request.
 func (c *Catalogue) Why(w plan.Why) string { return term(c.terms.why, w) }
 
-// Achievement says how a goal stands.
+// Achievement names the achievement status of a goal.
 func (c *Catalogue) Achievement(a plan.Achievement) string { return term(c.terms.achievement, a) }
 
 // Kind names what is wrong with an input, in a few words with a capital.

@@ -6,13 +6,13 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// visit is what the other measurements of a session, and of those before it, say
-// about its strength tests. It goes through the sessions in their order, so that
-// no score looks back.
-type visit struct {
+// sessionContext holds the lever arms, body mass, height and pain that apply to the
+// strength tests of a session, from that session and those before it. It only advances, so
+// scores are computed in the order of the sessions.
+type sessionContext struct {
 	episode *shoulder.Episode
 	limit   protocol.Threshold // of a test that hurts
-	next    int                // the session after it
+	next    int                // the first session that is not read yet
 
 	// levers are the latest lever arms by side; height and mass the latest of the
 	// body, in metres and kilograms.
@@ -23,16 +23,16 @@ type visit struct {
 	hurt [shoulder.Left + 1][len(shoulder.Positions) + 1]bool
 }
 
-func newVisit(e *shoulder.Episode, p *protocol.Protocol) visit {
-	return visit{episode: e, limit: p.Error.Painful}
+func newSessionContext(e *shoulder.Episode, p *protocol.Protocol) sessionContext {
+	return sessionContext{episode: e, limit: p.Error.Painful}
 }
 
-// upTo goes to a session that is not before the present one.
-func (v *visit) upTo(session int) {
+// advanceTo advances to a session that is not before the present one.
+func (v *sessionContext) advanceTo(session int) {
 	for ; v.next <= session; v.next++ {
 		s := &v.episode.Sessions[v.next]
 		for i := range s.Levers {
-			v.learn(&s.Levers[i])
+			v.setLever(&s.Levers[i])
 		}
 		if s.Height != nil {
 			v.height = s.Height
@@ -44,9 +44,8 @@ func (v *visit) upTo(session int) {
 	}
 }
 
-// learn takes a lever arm for the latest of its side. One without a side is that
-// of both.
-func (v *visit) learn(lever *shoulder.Lever) {
+// setLever sets the latest lever arm of its side. One without a side is that of both.
+func (v *sessionContext) setLever(lever *shoulder.Lever) {
 	if lever.Side != shoulder.SideUnknown {
 		v.levers[lever.Side] = lever
 		return
@@ -58,7 +57,7 @@ func (v *visit) learn(lever *shoulder.Lever) {
 
 // findPain finds where the tests of a session hurt. Pain without a side is the
 // involved shoulder's.
-func (v *visit) findPain(pains []shoulder.Pain) {
+func (v *sessionContext) findPain(pains []shoulder.Pain) {
 	clear(v.hurt[:])
 	for i := range pains {
 		pain := &pains[i]
@@ -75,6 +74,6 @@ func (v *visit) findPain(pains []shoulder.Pain) {
 
 // hurts reports whether pain is recorded for a test of a side in a position, or
 // for its tests in no stated position.
-func (v *visit) hurts(side shoulder.Side, position shoulder.ArmPosition) bool {
+func (v *sessionContext) hurts(side shoulder.Side, position shoulder.ArmPosition) bool {
 	return v.hurt[side][position] || v.hurt[side][shoulder.PositionUnstated]
 }

@@ -9,30 +9,30 @@ import (
 	"evenreach.example/internal/fhir"
 )
 
-// A memory never tells anything but what was kept last, however many texts there
-// are, and it remembers the latest ones.
+// A cache returns what was put last for a text, however many texts there are, and it holds
+// the latest ones.
 func TestMemoryIsTrue(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		var m memory[string, int]
+		var m textCache[string, int]
 		var kept []string
-		for _, n := range rapid.SliceOf(rapid.IntRange(0, 3*maxKnown)).Draw(t, "texts") {
+		for _, n := range rapid.SliceOf(rapid.IntRange(0, 3*cacheSize)).Draw(t, "texts") {
 			text := strconv.Itoa(n)
-			if found, ok := m.recall(text); !ok {
-				m.keep(text, n)
+			if found, ok := m.get(text); !ok {
+				m.put(text, n)
 				kept = append(kept, text)
 			} else if found != n {
 				t.Fatalf("recall(%q) = %d", text, found)
 			}
 		}
-		for _, text := range kept[max(0, len(kept)-maxKnown):] {
-			if _, ok := m.recall(text); !ok {
-				t.Fatalf("%q is forgotten, want the latest %d remembered", text, maxKnown)
+		for _, text := range kept[max(0, len(kept)-cacheSize):] {
+			if _, ok := m.get(text); !ok {
+				t.Fatalf("%q is forgotten, want the latest %d remembered", text, cacheSize)
 			}
 		}
 	})
 }
 
-// Where the addresses hold the ids, to list the ids as well changes nothing.
+// Where every fullUrl ends in the id, indexing the ids as well changes nothing.
 func TestAddressesThatHoldIDsTellEverything(t *testing.T) {
 	bases := rapid.SampledFrom([]string{"http://a.example/", "https://b.example/fhir/"})
 	id := rapid.SampledFrom([]string{"1", "2", "3"})

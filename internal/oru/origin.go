@@ -9,22 +9,22 @@ import (
 	"evenreach.example/internal/hl7v2"
 )
 
-// place is where in the message an entry of the Bundle comes from.
-type place struct {
+// origin is the part of the message from which an entry of the Bundle was made.
+type origin struct {
 	segment hl7v2.Segment
-	fields  map[string]int // by the element, or the beginning of its name
-	// when is the field that holds the time, if it is not the segment's own.
+	fields  map[string]int // numbers by element, or by the beginning of its name
+	// when is the place of the time if it comes from another segment, such as OBR-7.
 	when       string
-	components []part
+	components []componentOrigin
 }
 
-// part is where a component of an Observation comes from.
-type part struct {
+// componentOrigin is the part of the message from which a component was made.
+type componentOrigin struct {
 	segment    hl7v2.Segment
-	repetition int // of OBX-5; 0 for all of it
+	repetition int // of OBX-5, from 1; 0 for the whole field
 }
 
-// The fields in which the elements of a resource stand.
+// The number of the field from which each element of a resource is read.
 var (
 	patientFields = map[string]int{"identifier": 3, "name": 5, "birthDate": 7}
 
@@ -35,19 +35,19 @@ var (
 	findingFields = map[string]int{"code": 5, "status": 11, "verificationStatus": 11, "performed": 14, "bodySite": 20, "identifier": 21}
 )
 
-// unitField is where the unit of a value stands.
+// unitField is the number of the field with the unit of a value.
 const unitField = 6
 
-// Locate names the places of issues as the message has them, such as OBX[3]-5, instead of
-// by a FHIRPath into the Bundle with the root "Bundle".
+// Locate replaces the paths of issues, FHIRPaths into the Bundle with the root "Bundle",
+// by places in the message, such as OBX[3]-5.
 func (in *Input) Locate(issues []fault.Issue) {
 	for i := range issues {
 		issues[i].Path = in.Place(issues[i].Path)
 	}
 }
 
-// Place is the place in the message of a FHIRPath into the Bundle. What is no such path
-// stays as it is.
+// Place is the place in the message, such as OBX[3]-5, of a FHIRPath into the Bundle.
+// Another text is returned as it is.
 func (in *Input) Place(path string) string {
 	if path == "Bundle" {
 		return ""
@@ -58,18 +58,18 @@ func (in *Input) Place(path string) string {
 	}
 	number, element, _ := strings.Cut(rest, "].resource")
 	i, err := strconv.Atoi(number)
-	if err != nil || i < 0 || i >= len(in.places) {
+	if err != nil || i < 0 || i >= len(in.origins) {
 		return path
 	}
-	return in.places[i].of(strings.TrimPrefix(element, "."))
+	return in.origins[i].field(strings.TrimPrefix(element, "."))
 }
 
-// of is the place of an element of the entry.
-func (p *place) of(element string) string {
+// field is the place in the message of an element of the entry.
+func (p *origin) field(element string) string {
 	if rest, ok := strings.CutPrefix(element, "component["); ok {
 		number, inner, _ := strings.Cut(rest, "]")
 		if i, err := strconv.Atoi(number); err == nil && i >= 0 && i < len(p.components) {
-			return p.components[i].of(strings.TrimPrefix(inner, "."))
+			return p.components[i].field(strings.TrimPrefix(inner, "."))
 		}
 	}
 	if element == "subject" {
@@ -78,19 +78,19 @@ func (p *place) of(element string) string {
 	if strings.HasPrefix(element, "effective") && p.when != "" {
 		return p.when
 	}
-	return at(p.segment, p.fields, element)
+	return fieldOf(p.segment, p.fields, element)
 }
 
-// of is the place of an element of a component.
-func (c part) of(element string) string {
+// field is the place in the message of an element of a component.
+func (c componentOrigin) field(element string) string {
 	if c.repetition == 0 || strings.HasPrefix(element, "code") || isUnit(element) {
-		return at(c.segment, observationFields, element)
+		return fieldOf(c.segment, observationFields, element)
 	}
 	return fmt.Sprintf("%s[%d]", c.segment.At(5), c.repetition)
 }
 
-// at is the place of an element in a segment.
-func at(s hl7v2.Segment, fields map[string]int, element string) string {
+// fieldOf is the place in the message of an element that is read from a segment.
+func fieldOf(s hl7v2.Segment, fields map[string]int, element string) string {
 	if isUnit(element) {
 		return s.At(unitField)
 	}
