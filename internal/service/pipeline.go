@@ -58,7 +58,7 @@ func (p *Pipeline) Run(ctx context.Context, q Request) (*Answer, error) {
 			return nil, err
 		}
 	}
-	return newAnswer(q.Output, assessment, issues, reading.Used, bundle), nil
+	return newAnswer(q.Output, assessment, issues, reading, bundle), nil
 }
 
 // words are the texts of the answers.
