@@ -42,7 +42,9 @@ func parseLine(b []byte) (l Line, err error) {
 		return l, errNoLine
 	}
 	l.Patient = string(patient)
-	l.Place, l.Text, err = parsePlace(rest)
+	if l.Place, l.Text, err = parsePlace(rest); err == nil && (l.Patient == "" || len(l.Text) == 0) {
+		err = errNoLine
+	}
 	return l, err
 }
 
@@ -53,7 +55,7 @@ func parsePlace(b []byte) (p Place, rest []byte, err error) {
 		return p, nil, errNoLine
 	}
 	number, rest, ok := bytes.Cut(rest, []byte{'\t'})
-	if p.Line, err = strconv.Atoi(string(number)); !ok || err != nil || len(rest) == 0 {
+	if p.Line, err = strconv.Atoi(string(number)); !ok || err != nil {
 		return p, nil, errNoLine
 	}
 	p.File = string(file)

@@ -149,8 +149,5 @@ func (g *grouper) line() (*Line, error) {
 		return nil, err
 	}
 	line, err := parseLine(text)
-	if err == nil && line.Patient == "" {
-		err = errNoLine
-	}
 	return &line, err
 }
