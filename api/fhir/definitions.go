@@ -27,6 +27,8 @@ var definitions = map[string]string{
 	fhir.CodePermittedLoad:            "The phase of load that healing permits: as an input, what the operating surgeon permits; as a component, what follows from the weeks since the repair and from all statements. A red flag stands above it.",
 	fhir.CodeMeasurementConfirmed:     "A statement of a clinician that strengths in focus are, or are not, right although they look doubtful.",
 
+	fhir.CodePlannedRetest: "The tests of the visit before are repeated as planned, at most 7 days later and without treatment in between, to learn the error of measurement.",
+
 	fhir.CodeArmPosition:     "Where the arm is during the test.",
 	fhir.CodeArmSupport:      "Whether the arm lies on something during the test.",
 	fhir.CodeContractionType: "Whether the patient pushes against a still resistance or is overcome by the tester.",

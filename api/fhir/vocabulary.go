@@ -142,6 +142,7 @@ func measuredGroups() []group {
 				fhir.CodeSide, "Side",
 			),
 		},
+		{"visit-kind", "Kind of visit", "What a visit was for, as a tag of its Encounter.", coded(fhir.CodePlannedRetest, "Planned re-test")},
 		{"side", "Side", "The side under treatment, and the side that a site's own code implies.", named([]shoulder.Side{shoulder.Right, shoulder.Left}, words.Side)},
 		{"arm-position", "Arm position", "Where the arm is while a motion is tested or trained.", named(shoulder.Positions[:], words.Position)},
 		{"arm-support", "Arm support", "Whether the arm lies on something during the test.", named(upTo(shoulder.Supported, shoulder.Unsupported), words.Support)},

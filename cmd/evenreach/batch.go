@@ -60,15 +60,20 @@ func (c batchCommand) answerer(p *service.Pipeline) batch.Answerer {
 // progress shows the count where a person watches: on a terminal, and nowhere
 // else.
 func progress(out io.Writer, begun time.Time) func(batch.Summary) {
-	file, ok := out.(*os.File)
-	if !ok {
-		return nil
-	}
-	if info, err := file.Stat(); err != nil || info.Mode()&os.ModeCharDevice == 0 {
+	if !isTerminal(out) {
 		return nil
 	}
 	return func(s batch.Summary) {
 		rate := float64(s.Total()) / time.Since(begun).Seconds()
 		fmt.Fprintf(out, "\r%d answered, %d refused, %.0f a second ", s.Answered, s.Refused, rate)
 	}
+}
+
+func isTerminal(out io.Writer) bool {
+	file, ok := out.(*os.File)
+	if !ok {
+		return false
+	}
+	info, err := file.Stat()
+	return err == nil && info.Mode()&os.ModeCharDevice != 0
 }

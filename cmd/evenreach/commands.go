@@ -32,6 +32,7 @@ var program = command{
 	group: []command{
 		{name: "assess", help: "Assess one episode from a file.", create: func() runner { return new(assessCommand) }},
 		{name: "batch", help: "Assess many episodes, one a line.", create: func() runner { return new(batchCommand) }},
+		{name: "population", help: "Assess every shoulder of an export, and summarise them.", create: func() runner { return new(populationCommand) }},
 		{name: "serve", help: "Serve gRPC and REST.", create: func() runner { return new(serveCommand) }},
 		{
 			name:   "protocol",

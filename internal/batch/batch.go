@@ -8,8 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"runtime"
-	"sync"
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -37,12 +35,6 @@ type Options struct {
 	Progress func(Summary)
 }
 
-// item is a request that is being answered. Its answer is sent to done.
-type item struct {
-	request Request
-	done    chan answer
-}
-
 type answer struct {
 	line    []byte
 	refused bool
@@ -54,65 +46,34 @@ type answer struct {
 // No more than a few requests a worker are held at a time. It ends at the first
 // error of reading, writing or the context.
 func Run(ctx context.Context, source Source, out io.Writer, answerer Answerer, o Options) (Summary, error) {
-	ctx, stop := context.WithCancel(ctx)
-	defer stop()
-	if o.Workers <= 0 {
-		o.Workers = runtime.GOMAXPROCS(0)
+	w := writer{buffer: bufio.NewWriter(out), progress: o.Progress}
+	if w.progress == nil {
+		w.progress = func(Summary) {}
 	}
-	const ahead = 2 // requests read ahead, a worker
-	work, queue := make(chan *item), make(chan *item, ahead*o.Workers)
-	var workers sync.WaitGroup
-	for range o.Workers {
-		workers.Go(func() {
-			for i := range work {
-				i.done <- answerOne(ctx, i.request, answerer)
-			}
-		})
+	line := Line[Request, answer]{
+		Next: source.Next,
+		Work: func(ctx context.Context, r Request) answer { return answerOne(ctx, r, answerer) },
+		Take: w.take,
+		// No answer is held back until another request comes. A failed write shows at the
+		// next step.
+		Wait: func() { _ = w.buffer.Flush() },
 	}
-	var readError error
-	workers.Go(func() {
-		defer close(work)
-		defer close(queue)
-		readError = feed(ctx, source, work, queue)
-	})
-	summary, writeError := write(queue, out, o.Progress)
-	stop()
-	for range queue { // let the feeder see that it is over
-	}
-	workers.Wait()
-	if writeError != nil {
-		return summary, writeError
-	}
-	return summary, readError
+	err := errors.Join(line.Run(ctx, o.Workers), w.buffer.Flush())
+	w.progress(w.summary)
+	return w.summary, err
 }
 
-// feed reads requests. The queue keeps their order and bounds their number.
-func feed(ctx context.Context, source Source, work, queue chan<- *item) error {
-	for {
-		request, err := source.Next()
-		if errors.Is(err, io.EOF) {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-		i := &item{request, make(chan answer, 1)}
-		select {
-		case queue <- i:
-		case <-ctx.Done():
-			return ctx.Err()
-		}
-		work <- i
-	}
+// Defect is the refusal of what ended in a panic. Its text may hold data of the patient,
+// so only its kind is told.
+func Defect(value any) *fault.Errors {
+	return fault.Refuse(fault.Internal, "", fmt.Sprintf("a defect of the program (%T); please report it", value))
 }
 
-// answerOne answers a request. A panic costs only the answer to this request; its text
-// may hold data of the patient, so only its kind is reported.
+// answerOne answers a request. A panic costs only the answer to this request.
 func answerOne(ctx context.Context, r Request, answerer Answerer) (a answer) {
 	defer func() {
 		if value := recover(); value != nil {
-			defect := fault.Refuse(fault.Internal, "", fmt.Sprintf("a defect of the program (%T); please report it", value))
-			a = answer{line: fhirjson.Encode(record.Outcome(defect.Issues)), refused: true}
+			a = answer{line: fhirjson.Encode(record.Outcome(Defect(value).Issues)), refused: true}
 		}
 	}()
 	resource, err := fhir.Resource(nil), r.Problem
@@ -131,42 +92,25 @@ func answerOne(ctx context.Context, r Request, answerer Answerer) (a answer) {
 // progressEvery is how many answers lie between two calls of Progress.
 const progressEvery = 100
 
-// write writes the answers in the order of the queue. It flushes before it waits for
-// the next one, so that no answer is held back until another request comes.
-func write(queue <-chan *item, out io.Writer, progress func(Summary)) (s Summary, err error) {
-	buffer := bufio.NewWriter(out)
-	if progress == nil {
-		progress = func(Summary) {}
-	}
-	defer func() { progress(s) }()
-	for {
-		i, ok := next(queue, buffer)
-		if !ok {
-			return s, buffer.Flush()
-		}
-		a, _ := next(i.done, buffer)
-		if a.err != nil {
-			return s, errors.Join(a.err, buffer.Flush())
-		}
-		_, _ = buffer.Write(a.line) // a failed write shows at the next step
-		if err := buffer.WriteByte('\n'); err != nil {
-			return s, err
-		}
-		if s.count(a.refused); s.Total()%progressEvery == 0 {
-			progress(s)
-		}
-	}
+// writer writes the answers in the order of the requests.
+type writer struct {
+	buffer   *bufio.Writer
+	summary  Summary
+	progress func(Summary)
 }
 
-// next receives, and flushes first if it has to wait.
-func next[T any](from <-chan T, buffer *bufio.Writer) (value T, ok bool) {
-	select {
-	case value, ok = <-from:
-	default:
-		_ = buffer.Flush() // a failed write shows at the next step
-		value, ok = <-from
+func (w *writer) take(a answer) error {
+	if a.err != nil {
+		return a.err
 	}
-	return value, ok
+	_, _ = w.buffer.Write(a.line) // a failed write shows at the next step
+	if err := w.buffer.WriteByte('\n'); err != nil {
+		return err
+	}
+	if w.summary.count(a.refused); w.summary.Total()%progressEvery == 0 {
+		w.progress(w.summary)
+	}
+	return nil
 }
 
 func (s *Summary) count(refused bool) {

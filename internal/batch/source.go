@@ -17,6 +17,7 @@ import (
 type Request struct {
 	Body    []byte
 	Problem error
+	Line    int // that it stands in, from 1; 0 if it is a whole file
 }
 
 // Source gives requests one by one, then io.EOF.
@@ -38,21 +39,21 @@ func Lines(in io.Reader) Source { return &lines{reader: bufio.NewReaderSize(in, 
 
 type lines struct {
 	reader *bufio.Reader
-	begun  bool
+	number int // of the present line
 }
 
 // Next reads the next line that is not blank.
 func (l *lines) Next() (Request, error) {
 	for {
 		line, long, err := l.line()
-		if !l.begun {
-			line, l.begun = bytes.TrimPrefix(line, []byte("\xef\xbb\xbf")), true
+		if l.number++; l.number == 1 {
+			line = bytes.TrimPrefix(line, []byte("\xef\xbb\xbf"))
 		}
 		switch line = bytes.TrimSpace(line); {
 		case long:
-			return Request{Problem: tooLong()}, nil
+			return Request{Problem: tooLong(), Line: l.number}, nil
 		case len(line) > 0:
-			return Request{Body: line}, nil
+			return Request{Body: line, Line: l.number}, nil
 		case err != nil:
 			return Request{}, err
 		}
@@ -133,4 +134,12 @@ func (f *files) open(name string) (r Request, whole bool, err error) {
 		return Request{Problem: tooLong()}, true, nil
 	}
 	return Request{Body: body}, true, nil
+}
+
+// Bounded is a request of one line, or its problem if it is over the limit.
+func Bounded(line []byte) Request {
+	if len(line) > maxRequest {
+		return Request{Problem: tooLong()}
+	}
+	return Request{Body: line}
 }

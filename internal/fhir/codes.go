@@ -58,6 +58,11 @@ const (
 	CodePainDuringTest  = "pain-during-test" // boolean: the reading was limited by pain
 )
 
+// CodePlannedRetest is our code of SystemShoulder for an Encounter, in meta.tag: the tests
+// of a visit before are repeated as planned, without treatment in between, to learn the
+// error of measurement.
+const CodePlannedRetest = "planned-retest"
+
 // CodeSide is our code of SystemShoulder for the side that a site's code implies,
 // as a product of a ConceptMap.
 const CodeSide = "side" // right or left

@@ -7,6 +7,7 @@ import (
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirproto"
+	"evenreach.example/internal/intake"
 	"evenreach.example/internal/record"
 )
 
@@ -25,12 +26,14 @@ type Answer struct {
 	Patient audit.Patient
 	// Used is the number of measurements that were accepted.
 	Used int
+	// Reading is what was understood of the input.
+	Reading *intake.Reading
 }
 
 // newAnswer makes an answer of what was built for an output. For a check that
 // is a Bundle with nothing but the OperationOutcome.
-func newAnswer(output record.Output, a *assess.Assessment, issues []fault.Issue, used int, bundle *fhir.Bundle) *Answer {
-	answer := &Answer{Bundle: bundle, Assessment: a, Issues: issues, Used: used}
+func newAnswer(output record.Output, a *assess.Assessment, issues []fault.Issue, reading *intake.Reading, bundle *fhir.Bundle) *Answer {
+	answer := &Answer{Bundle: bundle, Assessment: a, Issues: issues, Used: reading.Used, Reading: reading}
 	if output == record.Check {
 		answer.Bundle, answer.Check = nil, outcomeIn(bundle)
 	}

@@ -59,7 +59,7 @@ func (p *Pipeline) Run(ctx context.Context, q Request) (*Answer, error) {
 			return nil, err
 		}
 	}
-	answer := newAnswer(q.Output, assessment, issues, reading.Used, bundle)
+	answer := newAnswer(q.Output, assessment, issues, reading, bundle)
 	answer.Patient = audit.Patient{Identity: reading.Patient, Reference: reading.Subject}
 	return answer, nil
 }

@@ -69,8 +69,11 @@ func (q *Request) locateReading(r *intake.Reading) {
 
 // Decode reads a Request from FHIR JSON: a bare Bundle, or Parameters. The error
 // is always *fault.Errors.
-func Decode(body []byte) (Request, error) {
-	resource, err := fhirjson.DecodeInput(bytes.TrimPrefix(body, []byte(byteOrderMark)), fhir.DefaultLimits)
+func Decode(body []byte) (Request, error) { return DecodeWithin(body, fhir.DefaultLimits) }
+
+// DecodeWithin is Decode with other limits, for what does not come from a stranger.
+func DecodeWithin(body []byte, limits fhir.Limits) (Request, error) {
+	resource, err := fhirjson.DecodeInput(bytes.TrimPrefix(body, []byte(byteOrderMark)), limits)
 	if err != nil {
 		return Request{}, err
 	}

@@ -69,4 +69,7 @@ var frenchKinds = []string{
 	fault.PlanNotSent:          "Programme précédent non envoyé",
 	fault.NotHandedOn:          "Réponse refusée par le système destinataire",
 	fault.PrefetchMissing:      "Données nécessaires absentes de l’appel",
+	fault.PatientUnknown:       "Patient inconnu du dossier",
+	fault.RecordRefused:        "Refusé par le dossier connecté",
+	fault.RecordChanged:        "Dossier modifié entre-temps",
 }

@@ -198,12 +198,12 @@ func (d *decoder) skip() {
 }
 
 // unquoted is the text of the current token, a string.
-func (d *decoder) unquoted() string {
-	if !d.escaped {
-		return d.text[d.start+1 : d.end-1]
+func (l *lexer) unquoted() string {
+	if !l.escaped {
+		return l.text[l.start+1 : l.end-1]
 	}
 	// The token was read without an error, so there is none here.
-	s, _ := jsontext.AppendUnquote(nil, d.text[d.start:d.end])
+	s, _ := jsontext.AppendUnquote(nil, l.text[l.start:l.end])
 	return string(s)
 }
 
