@@ -113,6 +113,7 @@ func (j *judge) judge(flags []redflag.Flag) *Readiness {
 	r := &Readiness{Flags: flags, Tissue: j.tissue(), ComparisonAffected: j.episode.ComparisonAffected, Incomplete: j.episode.Incomplete}
 	j.findDoubts(r)
 	j.lost = slices.ContainsFunc(flags, func(f redflag.Flag) bool { return f.Code == redflag.SuddenStrengthLoss })
+	j.likely = j.allEven()
 	r.Outcomes = j.outcomes()
 	r.Rotations = j.motions(&r.Tissue)
 	r.Function = j.function(r)
