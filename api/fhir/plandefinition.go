@@ -114,7 +114,7 @@ func criterionActions(p *protocol.Protocol) []action {
 	functional, functionalSources := afterRepair(&p.Tissue, shoulder.LoadFunctional)
 	grade := words.Threshold(p.Symmetry.GoodEnough) + ", or a manual grade of " + p.Grade.GoodEnough.Value.String() + " or more"
 	confirmed := "two sessions " + words.Threshold(p.Symmetry.ConfirmAfter) + " and " + words.Threshold(p.Symmetry.ConfirmWithin) +
-		" apart, with a probability of " + words.Threshold(p.Symmetry.Pooled) + " from all sessions"
+		" apart"
 	actions := []action{
 		criterionAction(readiness.TissueHealed, resisted, resistedSources...),
 		criterionAction(readiness.LoadPermitted, "at the side as for any resisted work; elevated "+elevated, elevatedSources...),
@@ -124,8 +124,9 @@ func criterionActions(p *protocol.Protocol) []action {
 		criterionAction(readiness.GoodEnough, grade, p.Symmetry.GoodEnough.Source, p.Grade.GoodEnough.Source),
 		criterionAction(readiness.ArmSteady, "as observed"),
 		criterionAction(readiness.Even, words.Threshold(p.Symmetry.Even), p.Symmetry.Even.Source),
-		criterionAction(readiness.EvenConfirmed, confirmed, p.Symmetry.ConfirmAfter.Source, p.Symmetry.ConfirmWithin.Source, p.Symmetry.Pooled.Source),
+		criterionAction(readiness.EvenConfirmed, confirmed, p.Symmetry.ConfirmAfter.Source, p.Symmetry.ConfirmWithin.Source),
 		criterionAction(readiness.AllMeasured, "an age of "+words.Threshold(p.Symmetry.Latest)+", counted from the latest session", p.Symmetry.Latest.Source),
+		criterionAction(readiness.AllEvenProbable, "a probability of "+words.Threshold(p.Course.AllEven)+" from all sessions before the latest", p.Course.AllEven.Source),
 		criterionAction(readiness.RestPainLow, words.Threshold(p.Function.Pain), p.Function.Pain.Source),
 		criterionAction(readiness.TestPainLow, words.Threshold(p.Function.Pain), p.Function.Pain.Source),
 		criterionAction(readiness.WorstPainKnown, "any score"),

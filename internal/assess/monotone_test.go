@@ -1,6 +1,7 @@
 package assess
 
 import (
+	"fmt"
 	"slices"
 	"testing"
 
@@ -12,6 +13,7 @@ import (
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/redflag"
 	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/shoulder/shouldertest"
 )
 
 func assessed(e *shoulder.Episode) *Assessment {
@@ -139,6 +141,61 @@ func TestWorseNeverOpens(t *testing.T) {
 			})
 		})
 	}
+}
+
+// drawNearlyReady draws a course near the line between ready and not.
+func drawNearlyReady(t *rapid.T) *shoulder.Episode {
+	visits := make([]shouldertest.Visit, rapid.IntRange(2, 5).Draw(t, "visits"))
+	for i := range visits {
+		visits[i] = shouldertest.Visit{Day: 14 * i, Flexion: "170", Abduction: "170", Pain: "1", RestPain: "1", WorstPain: "3"}
+		for k := range 3 {
+			visits[i].ER[k] = fmt.Sprint(rapid.IntRange(88, 130).Draw(t, "external"))
+			visits[i].IR[k] = fmt.Sprint(rapid.IntRange(88, 130).Draw(t, "internal"))
+		}
+	}
+	return shouldertest.Episode(visits...)
+}
+
+// Tests of one day share how good the day is, so that one low value among high ones
+// speaks for the others. Lower or missing strengths of the latest session, one of them
+// or several, must not open anything by that.
+func TestLowerStrengthsNeverOpen(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		e := drawNearlyReady(t)
+		changed := clone(e)
+		for range rapid.IntRange(1, 3).Draw(t, "how many") {
+			if rapid.Bool().Draw(t, "missing") {
+				takeOut(t, latest(changed))
+			} else {
+				lessForce(t, latest(changed))
+			}
+		}
+		if changed.Latest() == e.Latest() {
+			before, after := assessed(e).Readiness, assessed(changed).Readiness
+			if !doubtIsGone(before, after) {
+				opens(t, before, after)
+			}
+		}
+	})
+}
+
+// The probability that opens functional work knows nothing of the latest session: its
+// strengths, lower, higher or missing, of either side, leave it as it is.
+func TestTheLatestSessionHasNoPartInTheProbability(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		e := drawNearlyReady(t)
+		changed := clone(e)
+		for i := range latest(changed).Trials {
+			latest(changed).Trials[i].Value = exact.Int(int64(rapid.IntRange(1, 400).Draw(t, "newtons")))
+		}
+		if rapid.Bool().Draw(t, "missing") {
+			takeOut(t, latest(changed))
+		}
+		before, after := assessed(e).Readiness.Function.AllEven.Value, assessed(changed).Readiness.Function.AllEven.Value
+		if before == nil || after == nil || before.Cmp(*after) != 0 {
+			t.Fatalf("%v %% before, %v %% after", before, after)
+		}
+	})
 }
 
 // A red flag more never opens anything, and closes functional work.

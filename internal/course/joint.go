@@ -20,15 +20,21 @@ const (
 // even, each of them against the comparison side's strength now, or, if the comparison side has
 // probably become weaker since the first session, against its strength then: a
 // weaker comparison side makes nobody even.
-func (c *Course) AllEven() float64 {
-	yardstick := Present
-	if walk := c.mixed(func(p *part) gaussian { return p.filter.sum(term{p.filter.walk(), 1}) }); walk.mean < 0 {
+func (c *Course) AllEven() float64 { return allEven(c.parts, c.Deciding, &c.par) }
+
+func allEven(parts []part, tests []int, par *parameters) (probability float64) {
+	yardstick, walk := Present, 0.0
+	for i := range parts {
+		walk += parts[i].weight * parts[i].filter.mean[parts[i].filter.walk()]
+	}
+	if walk < 0 {
 		yardstick = Initial
 	}
-	return c.probability(func(p *part) float64 {
-		points := max(leastPoints, int(math.Round(p.weight*allPoints)))
-		return p.orthant(c.Deciding, yardstick, c.par.even, points)
-	})
+	for i := range parts {
+		points := max(leastPoints, int(math.Round(parts[i].weight*allPoints)))
+		probability += parts[i].weight * parts[i].orthant(tests, yardstick, par.even, points)
+	}
+	return probability
 }
 
 // The points of the lattice over all parts of the grid, and the fewest for one of

@@ -22,13 +22,7 @@ type Test struct {
 // Episode is the course of an episode: of all its tests and of those that decide. It
 // is nil where there is no unaffected side, or nothing is believed.
 func Episode(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol) *Course {
-	if e.ComparisonAffected {
-		return nil
-	}
-	o := observer{e: e, p: p, first: max(0, len(e.Sessions)-longest)}
-	o.findTests(m.Scores)
-	o.findReferences(m.Scores)
-	observations := o.observe(m.Scores)
+	o, observations := follow(e, m, p, len(e.Sessions))
 	if len(observations) == 0 {
 		return nil
 	}
@@ -40,6 +34,38 @@ func Episode(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol)
 	return c
 }
 
+// AllEvenBefore is the probability that the true indices of all tests that decide are
+// even at a time, as the sessions before one of them show it. Nothing that this session
+// or a later one measured has a part in it, so that no value of theirs, high, low or
+// missing, can raise or lower it. It is false where the earlier sessions do not have all
+// tests that decide.
+func AllEvenBefore(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol, session int, when time.Time) (float64, bool) {
+	o, observations := follow(e, m, p, session)
+	deciding := o.deciding(m)
+	if len(deciding) < len(shoulder.Trained)*len(shoulder.TrainedPositions) {
+		return 0, false
+	}
+	par := parametersOf(p)
+	s := seriesOf(len(o.tests), observations)
+	weeks := float64(measure.DaysBetween(o.start, when)-s.days[len(s.days)-1]) / daysPerWeek
+	parts := weighed(s, &par)
+	for i := range parts {
+		parts[i].filter.wait(math.Max(weeks, 0))
+	}
+	return allEven(parts, deciding, &par), true
+}
+
+// follow is the observations of the sessions before one.
+func follow(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol, session int) (o observer, observations []Observation) {
+	o = observer{e: e, p: p, first: max(0, session-longest), until: session}
+	if e.ComparisonAffected {
+		return o, nil
+	}
+	o.findTests(m.Scores)
+	o.findReferences(m.Scores)
+	return o, o.observe(m.Scores)
+}
+
 // longest bounds the sessions that are followed, the latest ones. Common practice: no
 // episode of care has more re-checks.
 const longest = 60
@@ -49,6 +75,7 @@ type observer struct {
 	e     *shoulder.Episode
 	p     *protocol.Protocol
 	first int       // session from which on the course is followed
+	until int       // session before which it ends
 	start time.Time // of the first observation
 	tests []observed
 }
@@ -92,7 +119,7 @@ func (o *observer) side(s *measure.Score) int {
 // index of their tests, -1 for a new one.
 func (o *observer) each(scores []measure.Score, found func(s *measure.Score, test int)) {
 	for i := range scores {
-		if s := &scores[i]; s.Session >= o.first && !s.Doubts.Block() {
+		if s := &scores[i]; s.Session >= o.first && s.Session < o.until && !s.Doubts.Block() {
 			found(s, slices.IndexFunc(o.tests, func(t observed) bool { return t.Setting == s.Setting }))
 		}
 	}
@@ -186,11 +213,12 @@ const (
 func (o *observer) deciding(m *measure.Measurements) (tests []int) {
 	for _, rotation := range shoulder.Trained {
 		for _, position := range rotation.TestedIn() {
-			indices := m.DecidingIndices(rotation, position)
-			if len(indices) == 0 {
-				continue
+			var setting measure.Setting
+			for _, s := range m.DecidingIndices(rotation, position) {
+				if s.Session < o.until {
+					setting = s.Setting
+				}
 			}
-			setting := indices[len(indices)-1].Setting
 			if test := slices.IndexFunc(o.tests, func(t observed) bool { return t.Setting == setting }); test >= 0 {
 				tests = append(tests, test)
 			}

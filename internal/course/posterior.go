@@ -66,10 +66,19 @@ const (
 	negligible = 0.03
 )
 
-// posteriorOf filters the series at each point of the grid, day by day and as long as
-// the data do not rule it out; and again, with what is needed of the past, at those
-// that are left. The weights sum to 1.
+// posteriorOf is the posterior at the points of the grid that are left, with what is
+// needed of the past.
 func posteriorOf(s *series, par *parameters) []part {
+	parts := weighed(s, par)
+	for i := range parts {
+		parts[i].again(s, par)
+	}
+	return parts
+}
+
+// weighed filters the series at each point of the grid, day by day and as long as the
+// data do not rule it out. The weights sum to 1.
+func weighed(s *series, par *parameters) []part {
 	parts := make([]part, len(par.grid))
 	for i, at := range par.grid {
 		parts[i].filter = newFilter(par, s.tests, 0, at)
@@ -87,7 +96,6 @@ func posteriorOf(s *series, par *parameters) []part {
 	}
 	for i := range parts {
 		parts[i].weight /= sum
-		parts[i].again(s, par)
 	}
 	return parts
 }

@@ -178,6 +178,7 @@ const (
 	WhyManualOnly              // a manual test cannot show evenness
 	WhyNotAlike                // the sides were tested differently
 	WhyConfirm                 // even once, to be confirmed
+	WhyAllEven                 // all sessions together do not make evenness likely enough
 	WhyHealing                 // resisted work is not cleared
 	WhyRoutineCheck            // the regular re-check
 	WhyRedFlag                 // a red flag
@@ -194,7 +195,7 @@ const (
 // String names the reason.
 func (w Why) String() string {
 	return [...]string{
-		"missing", "stale", "provisional", "manual-only", "not-alike", "confirm", "healing", "re-check",
+		"missing", "stale", "provisional", "manual-only", "not-alike", "confirm", "all-even", "healing", "re-check",
 		"red-flag", "trials-disagree", "sides-may-be-swapped", "unit-may-be-wrong", "comparison-side-declined",
 		"before-function", "no-yardstick", "incomplete", "refused",
 	}[w]

@@ -91,7 +91,7 @@ func TestExercises(t *testing.T) {
 		},
 		{
 			"ready: direct cuff work stops",
-			[]visit{complete(0, "92"), complete(14, "92")},
+			[]visit{complete(0, "100"), complete(14, "92")},
 			[]string{"functional-strengthening"},
 		},
 		{
@@ -102,8 +102,8 @@ func TestExercises(t *testing.T) {
 		{
 			"one rotation functional, the other not: no direct work for it",
 			[]visit{
-				open(all("92"), all("80"), "1"),
-				{Day: 14, ER: all("92"), IR: all("80"), Flexion: "165", Abduction: "165", Pain: "1", RestPain: "1", WorstPain: "3"},
+				open(all("100"), all("100"), "1"),
+				{Day: 14, ER: all("95"), IR: all("88"), Flexion: "165", Abduction: "165", Pain: "1", RestPain: "1", WorstPain: "3"},
 			},
 			[]string{
 				"strengthen internal abduction-90 supported isotonic",

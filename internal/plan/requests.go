@@ -184,8 +184,13 @@ func (b *builder) strengthRequests(r *readiness.RotationReadiness, p *readiness.
 	}
 	ask := Request{Ask: AskStrength, Rotation: r.Rotation, Position: p.Position}
 	switch {
-	case p.Doubted != nil || p.Symmetry != nil && p.Confirmed.Verdict == readiness.Met:
+	case p.Doubted != nil:
 		return nil // doubts ask for themselves
+	case p.Symmetry != nil && p.Confirmed.Verdict == readiness.Met:
+		if !b.r.AllConfirmed() || !b.r.Function.AllEven.Holds() {
+			return nil
+		}
+		ask.Why = WhyAllEven
 	case b.r.ComparisonAffected && (p.Change != nil || p.Latest != nil):
 		ask.Why = WhyNoYardstick
 	case p.Symmetry != nil && p.Even.Verdict == readiness.Met:

@@ -49,7 +49,7 @@ func TestConcernsKeepFunctionalWorkClosed(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			first, last := complete(0, "95"), complete(14, "95")
+			first, last := complete(0, "100"), complete(14, "100")
 			if tt.edit != nil {
 				tt.edit(&first, &last)
 			}

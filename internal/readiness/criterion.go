@@ -44,6 +44,7 @@ const (
 	Even                           // index even with the other side
 	EvenConfirmed                  // even in two sessions that confirm each other
 	AllMeasured                    // everything that readiness rests on is of the latest session
+	AllEvenProbable                // the sessions before the latest make it likely that all tests are even
 	RestPainLow                    // pain at rest lets functional work begin
 	TestPainLow                    // pain during the resisted test lets functional work begin
 	WorstPainKnown                 // the worst pain of the day is known
@@ -55,14 +56,14 @@ const (
 // Rules lists every rule in order.
 var Rules = [...]Rule{
 	TissueHealed, LoadPermitted, PainAcceptable, RangeOpen, RangeMinimum, GoodEnough, ArmSteady, Even, EvenConfirmed,
-	AllMeasured, RestPainLow, TestPainLow, WorstPainKnown, FunctionPermitted, OutcomeAcceptable, OutcomeForFunction,
+	AllMeasured, AllEvenProbable, RestPainLow, TestPainLow, WorstPainKnown, FunctionPermitted, OutcomeAcceptable, OutcomeForFunction,
 }
 
 // String is the code of the rule in the project's code system.
 func (r Rule) String() string {
 	return [...]string{
 		"tissue-healed", "load-permitted", "pain-acceptable", "range-open", "range-minimum", "good-enough", "arm-steady", "even",
-		"even-confirmed", "all-measured", "rest-pain-low", "test-pain-low", "worst-pain-known", "function-permitted",
+		"even-confirmed", "all-measured", "all-even-probable", "rest-pain-low", "test-pain-low", "worst-pain-known", "function-permitted",
 		"outcome-acceptable", "outcome-for-function",
 	}[r]
 }
@@ -83,11 +84,12 @@ const (
 	ComparisonWeaker       // an index that rests on a weaker comparison side confirms nothing
 	ComparisonHurts        // an index against a comparison side that hurts confirms nothing
 	ChangeFromFirst        // without an unaffected side: the change since the first measurement
+	EarlierSessions        // the model of the course, without the latest session
 )
 
 // String names the basis.
 func (b Basis) String() string {
-	return [...]string{"none", "dynamometry", "manual-test", "retained", "recorded", "pain-without-context", "unknown-holds", "doubted", "comparison-weaker", "comparison-hurts", "change-from-first"}[b]
+	return [...]string{"none", "dynamometry", "manual-test", "retained", "recorded", "pain-without-context", "unknown-holds", "doubted", "comparison-weaker", "comparison-hurts", "change-from-first", "earlier-sessions"}[b]
 }
 
 // Criterion is one verdict with everything that explains it.

@@ -1,6 +1,7 @@
 package readiness
 
 import (
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/shoulder"
@@ -8,10 +9,11 @@ import (
 
 // Function is what functional work needs beside strength and range: that the latest
 // session itself measured everything, so that a measurement left out never opens
-// it; little pain at rest and during the test; that the worst pain of the day is
+// it; that the sessions before it make evenness of all tests likely; little pain at rest and during the test; that the worst pain of the day is
 // known; the phase of a repair; and the outcome measures that the protocol makes gates.
 type Function struct {
 	AllMeasured Criterion
+	AllEven     Criterion
 	RestPain    Criterion
 	TestPain    Criterion
 	WorstPain   Criterion
@@ -21,7 +23,7 @@ type Function struct {
 
 // Criteria lists the criteria in the order of the rules.
 func (f *Function) Criteria() []*Criterion {
-	all := []*Criterion{&f.AllMeasured, &f.RestPain, &f.TestPain, &f.WorstPain, &f.Permitted}
+	all := []*Criterion{&f.AllMeasured, &f.AllEven, &f.RestPain, &f.TestPain, &f.WorstPain, &f.Permitted}
 	for i := range f.Outcomes {
 		all = append(all, &f.Outcomes[i])
 	}
@@ -41,6 +43,7 @@ func (f *Function) Open() bool {
 func (j *judge) function(r *Readiness) Function {
 	return Function{
 		AllMeasured: j.allMeasured(r),
+		AllEven:     j.likely,
 		RestPain:    j.lowPain(RestPainLow, shoulder.PainAtRest),
 		TestPain:    j.lowPain(TestPainLow, shoulder.PainDuringResistedTest),
 		WorstPain:   j.worstPain(),
@@ -84,6 +87,41 @@ func (j *judge) steadyBefore(p *PositionReadiness) bool {
 	latest := j.episode.Latest()
 	return p.Steady.Verdict == Met && latest >= 0 &&
 		!j.p.Symmetry.Latest.Met(exact.Int(int64(measure.DaysBetween(p.Steady.When, j.episode.Sessions[latest].When))))
+}
+
+// allEven asks the sessions before the latest one whether all tests together are even
+// on its day. The latest session decides by its own indices alone, each of which has to
+// be even: in the model one low value of many makes a bad day, which would speak for
+// the other tests of that day.
+func (j *judge) allEven() Criterion {
+	c := Criterion{Rule: AllEvenProbable, Threshold: j.p.Course.AllEven, Unit: "%"}
+	latest := j.episode.Latest()
+	if latest < 0 || j.before {
+		return c
+	}
+	from := latest
+	for from > 0 && j.fresh(from-1) {
+		from--
+	}
+	when := j.episode.Sessions[latest].When
+	probability, ok := course.AllEvenBefore(j.episode, j.m, j.p, from, when)
+	if !ok {
+		return c
+	}
+	percent := decimal(100*probability, 1)
+	c.Value, c.When, c.Basis, c.Certainty = &percent, when, EarlierSessions, measure.Clear
+	c.Verdict, c.Sources = verdictOf(c.Threshold.Met(percent)), j.strengthsBefore(from)
+	return c
+}
+
+// strengthsBefore are the inputs of the strengths of the sessions before one.
+func (j *judge) strengthsBefore(session int) (sources []shoulder.SourceID) {
+	for i := range j.m.Scores {
+		if s := &j.m.Scores[i]; s.Session < session {
+			sources = append(sources, s.Sources...)
+		}
+	}
+	return measure.Union(sources)
 }
 
 // lowPain holds the pain of an occasion in the latest session against the limit of

@@ -31,15 +31,15 @@ func TestReadyRestsOnTheLatestSession(t *testing.T) {
 		{"pain at rest 4 of 10", func(v *visit) { v.RestPain = "4" }, RestPainLow},
 		{"worst pain not recorded", func(v *visit) { v.WorstPain = "" }, WorstPainKnown},
 	}
-	ready := judged(episode(complete(0, "95"), complete(14, "95")))
+	ready := judged(episode(complete(0, "100"), complete(14, "100")))
 	if ready.Overall != ReadyForFunctional {
 		t.Fatalf("with everything: overall = %v, want ready", ready.Overall)
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			last := complete(14, "95")
+			last := complete(14, "100")
 			tt.change(&last)
-			r := judged(episode(complete(0, "95"), last))
+			r := judged(episode(complete(0, "100"), last))
 			if r.Overall != Strengthening || r.Rotations[0].Step == StepFunctional || r.Rotations[1].Step == StepFunctional {
 				t.Errorf("overall %v, steps %v, %v, want strengthening", r.Overall, r.Rotations[0].Step, r.Rotations[1].Step)
 			}
@@ -55,7 +55,7 @@ func TestReadyRestsOnTheLatestSession(t *testing.T) {
 // The comparison side's strength of the session before is no measurement of today.
 func TestReadyNeedsTheComparisonSideOfTheLatestSession(t *testing.T) {
 	for _, position := range shoulder.TrainedPositions {
-		e := episode(complete(0, "95"), complete(14, "95"))
+		e := episode(complete(0, "100"), complete(14, "100"))
 		e.Sessions[1].Trials = slices.DeleteFunc(e.Sessions[1].Trials, func(x shoulder.Trial) bool {
 			return x.Side == shoulder.Left && x.Position == position && x.Rotation == shoulder.External
 		})
@@ -69,7 +69,7 @@ func TestReadyNeedsTheComparisonSideOfTheLatestSession(t *testing.T) {
 // A later visit with nothing but a pain score is the latest session, and measured
 // no strength.
 func TestALaterVisitWithoutStrengthIsNotReady(t *testing.T) {
-	r := judged(episode(complete(0, "95"), complete(14, "95"), visit{Day: 15, Pain: "1", RestPain: "1", WorstPain: "1"}))
+	r := judged(episode(complete(0, "100"), complete(14, "100"), visit{Day: 15, Pain: "1", RestPain: "1", WorstPain: "1"}))
 	if r.Overall != Strengthening || !r.Function.AllMeasured.Holds() {
 		t.Errorf("overall = %v, want strengthening until everything is measured in one session", r.Overall)
 	}
@@ -78,7 +78,7 @@ func TestALaterVisitWithoutStrengthIsNotReady(t *testing.T) {
 // A red flag goes before strength; after an examination that clears the shoulder it
 // is shown and no longer holds.
 func TestAFlagGoesBeforeStrength(t *testing.T) {
-	first, last := complete(0, "95"), complete(14, "95")
+	first, last := complete(0, "100"), complete(14, "100")
 	first.WorstPain, last.WorstPain = "6", "8" // over 7, and no surge of 3
 	e := episode(first, last)
 	if r := judged(e); r.Overall != ExamineFirst || r.Rotations[0].Step == StepFunctional || r.Flags[0].Code != redflag.HighRestPain {
@@ -93,9 +93,9 @@ func TestAFlagGoesBeforeStrength(t *testing.T) {
 // Doubtful trials of one test decide nothing, and close functional work for both
 // rotations until they are repeated or confirmed.
 func TestADoubtClosesFunction(t *testing.T) {
-	last := complete(14, "95")
+	last := complete(14, "100")
 	last.ER[1] = "95 95 160"
-	e := episode(complete(0, "95"), last)
+	e := episode(complete(0, "100"), last)
 	r := judged(e)
 	p := r.Rotations[0].At(flexion)
 	if p.Doubted == nil || p.GoodEnough.Basis != Doubted || p.GoodEnough.Verdict != NotMeasured || p.Even.Verdict != NotMeasured {
@@ -115,7 +115,7 @@ func TestADoubtClosesFunction(t *testing.T) {
 // Trials that disagree under another condition of the same session say that something
 // went wrong there; the condition that decides is even all the same.
 func TestADoubtBesideWhatDecidesClosesFunction(t *testing.T) {
-	e := episode(complete(0, "95"), complete(14, "95"))
+	e := episode(complete(0, "100"), complete(14, "100"))
 	beside := visit{Day: 14, ER: [3]string{"120 220"}, LeftER: [3]string{"125 125"}, Break: true}.Session()
 	e.Sessions[1].Trials = append(e.Sessions[1].Trials, beside.Trials...)
 	r := judged(e)

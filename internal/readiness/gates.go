@@ -21,6 +21,8 @@ type judge struct {
 	// lost says that a sudden loss of strength was flagged, examined or not: then a
 	// fall within measurement error is no longer passed over.
 	lost bool
+	// likely is whether the sessions before the latest make evenness of all tests likely.
+	likely Criterion
 	// before says that an earlier session is judged for the sake of the present one.
 	before bool
 }

@@ -118,7 +118,7 @@ func TestFunctionAfterARepair(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			e := episode(complete(7*tt.weeks-14, "95"), complete(7*tt.weeks, "95"))
+			e := episode(complete(7*tt.weeks-14, "100"), complete(7*tt.weeks, "100"))
 			e.Repairs = []shoulder.Repair{{Source: next(), Side: shoulder.Right, Date: day(0)}}
 			e.Clearances, e.Permits, e.Tears = tt.clearances, tt.permits, tt.tears
 			r := judged(e)

@@ -121,6 +121,7 @@ func (j *judge) judge(flags []redflag.Flag) *Readiness {
 	r.Concerns = j.concerns(flags)
 	j.findDoubts(r)
 	j.lost = slices.ContainsFunc(flags, func(f redflag.Flag) bool { return f.Code == redflag.SuddenStrengthLoss })
+	j.likely = j.allEven()
 	r.Outcomes = j.outcomes()
 	r.Rotations = j.motions(&r.Tissue)
 	r.Function = j.function(r)

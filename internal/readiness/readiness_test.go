@@ -112,23 +112,33 @@ func TestSteps(t *testing.T) {
 		{
 			"even twice is ready",
 			[]visit{
-				complete(0, "91"),
+				complete(0, "100"),
 				{Day: 14, ER: all("90"), IR: all("92"), Flexion: "170", Abduction: "170", Pain: "1", RestPain: "1", WorstPain: "3"},
 			},
 			StepFunctional, StepFunctional, ReadyForFunctional, "even twice, 7 to 42 days apart, with every pain known",
 		},
 		{
+			"even twice, but the first session leaves it unlikely that all six are",
+			[]visit{complete(0, "91"), complete(14, "100")},
+			StepAbduction90Supported, StepAbduction90Supported, Strengthening, "the sessions before the latest have to make it as likely as not",
+		},
+		{
 			"89.99 is not even",
 			[]visit{
-				complete(0, "91"),
+				complete(0, "100"),
 				{Day: 14, ER: [3]string{"91", "91", "89.99"}, IR: all("92"), Flexion: "170", Abduction: "170", Pain: "1", RestPain: "1", WorstPain: "3"},
 			},
 			StepAbduction90Supported, StepFunctional, Strengthening, "threshold is exact",
 		},
 		{
-			"a session that is not even breaks the run, although all together are even",
-			[]visit{complete(0, "97"), complete(14, "89"), complete(28, "91")},
-			StepAbduction90Supported, StepAbduction90Supported, Strengthening, "confirmed by an unbroken run of two",
+			"a session that is hardly uneven between two even ones",
+			[]visit{complete(0, "103"), complete(14, "89"), complete(28, "102"), complete(42, "101")},
+			StepFunctional, StepFunctional, ReadyForFunctional, "any session 7 to 42 days before confirms; the model weighs what lies between",
+		},
+		{
+			"an uneven session weighs against",
+			[]visit{complete(0, "97"), complete(14, "85"), complete(28, "91")},
+			StepAbduction90Supported, StepAbduction90Supported, Strengthening, "the sessions before the latest have to make it as likely as not",
 		},
 		{
 			"one good session after poor ones is not confirmed",
@@ -138,7 +148,7 @@ func TestSteps(t *testing.T) {
 		{
 			"two good sessions after many poor ones: all together are not even",
 			[]visit{complete(0, "70"), complete(7, "70"), complete(14, "70"), complete(21, "70"), complete(28, "90"), complete(35, "90")},
-			StepAbduction90Supported, StepAbduction90Supported, Strengthening, "the pooled index is below 90",
+			StepAbduction90Supported, StepAbduction90Supported, Strengthening, "the sessions before the latest have to make it as likely as not",
 		},
 		{
 			"far above in one session is not confirmed",

@@ -1,6 +1,7 @@
 package readiness
 
 import (
+	"slices"
 	"strconv"
 	"time"
 
@@ -203,14 +204,14 @@ func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 	twice := int(j.p.Symmetry.Confirmations.Value.Float64())
 	var pool measure.Pool
 	good := goodState{detectable: measure.Detectable(j.p)}
-	var run evenRun
+	var even evenSessions
 	for _, s := range series {
 		if s.Doubtful() {
 			continue
 		}
 		pool.Next(s, j.p)
 		good.next(s, j.p.Symmetry.GoodEnough, twice)
-		run.next(j, s, &pool)
+		even.next(j, s)
 	}
 	last := series[len(series)-1]
 	r.Symmetry, r.Others, r.Pooled, r.FellFrom = last, j.others(last), pool.Pooled(j.p), good.fellFrom
@@ -227,13 +228,12 @@ func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 		r.GoodEnough.Basis, r.GoodEnough.Certainty = Retained, measure.WithinError
 	}
 	r.GoodEnough.Verdict = verdictOf(good.met && !good.retained)
-	even := r.Even.Threshold.Met(last.Index)
-	r.Even.Verdict = verdictOf(even)
-	r.Usual = usualIndex(last, series, run.sessions)
-	r.Confirmed.Verdict = verdictOf(run.confirmed == last && j.supported(r))
+	r.Even.Verdict = verdictOf(r.Even.Threshold.Met(last.Index))
+	r.Usual = usualIndex(last, series, even.run)
+	r.Confirmed.Verdict = verdictOf(even.confirmed == last && j.supported(r))
 	switch {
-	case !even:
-		r.WasEven = run.confirmed
+	case r.Even.Verdict != Met:
+		r.WasEven = even.confirmed
 	case j.comparisonPain(last.Session) != nil:
 		r.Confirmed.Verdict, r.Confirmed.Basis = NotMet, ComparisonHurts
 	case !j.supported(r):
@@ -242,35 +242,37 @@ func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 }
 
 // supported reports whether an even index rests on the involved side's strength and
-// not on a weaker comparison side.
+// not on a weaker comparison side. A fall of the comparison side that cannot be told
+// from error is left to the model of the course: where it finds all tests even, by the
+// strength that the comparison side had, it is none.
 func (j *judge) supported(r *PositionReadiness) bool {
-	return !j.declined && (r.Usual == nil || j.p.Symmetry.Even.Met(*r.Usual))
+	return !j.declined && (r.Usual == nil || j.p.Symmetry.Even.Met(*r.Usual) || j.likely.Verdict == Met)
 }
 
-// evenRun is the unbroken run of even sessions up to the present one.
-type evenRun struct {
+// evenSessions are the even sessions of a position so far; run are the latest ones,
+// without an uneven one between.
+type evenSessions struct {
 	sessions  []*measure.Symmetry
+	run       []*measure.Symmetry
 	confirmed *measure.Symmetry // the latest index that another session confirmed
 }
 
-// next adds a session. It confirms evenness if it is even, an earlier session of
-// the run was tested alike and lies neither too near nor too far back, and all
-// sessions together say so too. There is no latch: a session that is not even ends
-// the run, and so does one of whose index too little is known, as of the strength
-// of a few newtons, or in which the comparison side hurts.
-func (e *evenRun) next(j *judge, x *measure.Symmetry, pool *measure.Pool) {
+// next adds a session. It confirms evenness if it is even and an earlier even session
+// was tested alike and lies neither too near nor too far back. There is no latch, and a
+// session of whose index too little is known, as of the strength of a few newtons,
+// or in which the comparison side hurts, confirms nothing. What lies between the two is left to the model of the course, which
+// weighs all sessions.
+func (e *evenSessions) next(j *judge, x *measure.Symmetry) {
 	if !j.p.Symmetry.Even.Met(x.Index) || !x.LowerEndAtLeast(j.p.Function.Low) || j.comparisonPain(x.Comparison.Session) != nil {
-		e.sessions = nil
+		e.run = nil
 		return
 	}
-	for _, earlier := range e.sessions {
-		if j.confirms(earlier, x) && j.pooledEven(pool.Pooled(j.p)) {
-			e.confirmed = x
-			break
-		}
+	if slices.ContainsFunc(e.sessions, func(earlier *measure.Symmetry) bool { return j.confirms(earlier, x) }) {
+		e.confirmed = x
 	}
 	e.sessions = append(e.sessions, x)
 	e.sessions = e.sessions[max(0, len(e.sessions)-longestMemory):]
+	e.run = append(e.run, x)
 }
 
 // confirms reports whether an earlier even session can confirm a later one.
@@ -326,16 +328,9 @@ func (m *mean) value() exact.Number {
 	return value
 }
 
-// longestMemory bounds the sessions of a mean. Common practice: no episode of care
-// has more re-checks.
+// longestMemory bounds the sessions of a mean, and those that may confirm a later one.
+// Common practice: no episode of care has more re-checks.
 const longestMemory = 60
-
-// pooledEven reports whether at least two sessions together show evenness.
-func (j *judge) pooledEven(pooled measure.Pooled) bool {
-	const enoughToPool = 2
-	percent := 100 * pooled.ProbabilityEven
-	return pooled.Sessions >= enoughToPool && percent >= j.p.Symmetry.Pooled.Value.Float64()
-}
 
 // describe fills in what was measured and what would meet the threshold.
 func (c *Criterion) describe(s *measure.Symmetry, sources []shoulder.SourceID) {
@@ -369,11 +364,16 @@ func (j *judge) judgeWithoutYardstick(r *PositionReadiness, rotation shoulder.Ro
 
 // detectable is the smallest detectable change as a threshold.
 func (j *judge) detectable(c *measure.Change) protocol.Threshold {
-	value, err := exact.Parse(strconv.FormatFloat(c.Detectable, 'f', 2, 64))
+	return protocol.Threshold{Comparison: protocol.MoreThan, Value: decimal(c.Detectable, 2), Unit: c.Unit, Source: j.p.Error.Change.Source}
+}
+
+// decimal is a finite estimate with so many places.
+func decimal(x float64, places int) exact.Number {
+	value, err := exact.Parse(strconv.FormatFloat(x, 'f', places, 64))
 	if err != nil {
-		value = exact.Number{}
+		return exact.Number{}
 	}
-	return protocol.Threshold{Comparison: protocol.MoreThan, Value: value, Unit: c.Unit, Source: j.p.Error.Change.Source}
+	return value
 }
 
 // changeSinceFirst is the current change of the involved side's strength since the

@@ -26,6 +26,8 @@ func (c *Catalogue) Criterion(k *readiness.Criterion, r shoulder.Rotation, s sho
 		return c.load(k)
 	case readiness.AllMeasured:
 		return c.met(k, c.phrases.allMeasured, c.phrases.allMeasuredNot)
+	case readiness.AllEvenProbable:
+		return c.allEven(k)
 	case readiness.WorstPainKnown:
 		return c.met(k, c.phrases.worstKnown, c.phrases.worstMissing)
 	case readiness.OutcomeAcceptable:
@@ -46,6 +48,14 @@ func (c *Catalogue) met(k *readiness.Criterion, met, not string) string {
 		return met
 	}
 	return not
+}
+
+// allEven says how likely the sessions before the latest make it that all tests are even.
+func (c *Catalogue) allEven(k *readiness.Criterion) string {
+	if k.Value == nil {
+		return c.phrases.allEvenUnknown
+	}
+	return c.fill(c.phrases.allEvenLikely, c.Quantity(*k.Value, k.Unit, k.Threshold.Value), c.Threshold(k.Threshold))
 }
 
 // lowPain is the pain on an occasion, and the limit for functional work.

@@ -90,7 +90,7 @@ func TestCriterion(t *testing.T) {
 			"even and confirmed", strength(readiness.EvenConfirmed, func(k *readiness.Criterion) {
 				k.Threshold, k.Value, k.Verdict = atLeast("90", "%"), new(number("125")), readiness.Met
 			}),
-			"external rotation at 90 degrees of abduction: even and confirmed, limb symmetry index 125.0 %; met, beyond measurement error",
+			"external rotation at 90 degrees of abduction: even in two sessions, limb symmetry index 125.0 %; met, beyond measurement error",
 		},
 		{
 			"pain over the limit", readiness.Criterion{

@@ -210,6 +210,7 @@ var frenchPlain = plainPhrases{
 	healingNext:   "Ensuite\u00a0: {1}, dès le {2}, si l’équipe qui vous a opéré le permet.",
 	healingAsk:    "Ensuite\u00a0: {1}, quand l’équipe qui vous a opéré le permet.",
 	readyNoSport:  "Vos deux bras ont la même force. Vous pouvez passer aux gestes de tous les jours, pas encore au sport.",
+	evenUnlikely:  "Les deux bras étaient aussi forts lors de deux tests, mais vos tests précédents laissent un doute. Nous testons encore une fois avant que vous vous entraîniez pour le quotidien et le sport.",
 	waitFunction:  "Vos deux bras ont la même force. Avant les gestes de tous les jours et le sport, il reste des points à voir.",
 	refused:       "Votre épaule ne doit pas encore forcer\u00a0: c’est ce qu’on a vu à l’examen. Ne faites pas encore d’exercices de force.",
 	growing:       "Vous avez moins de 18 ans\u00a0: vos os peuvent encore grandir. Parlez à votre kiné avant de prendre plus de poids.",

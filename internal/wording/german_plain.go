@@ -210,6 +210,7 @@ var germanPlain = plainPhrases{
 	healingNext:   "Danach: {1}, ab {2}, wenn man Ihnen dort zustimmt, wo Sie operiert wurden.",
 	healingAsk:    "Danach: {1}, wenn man es Ihnen dort erlaubt, wo Sie operiert wurden.",
 	readyNoSport:  "Beide Arme sind gleich stark. Sie können jetzt für den Alltag üben, noch nicht für Sport.",
+	evenUnlikely:  "Beide Arme waren in zwei Tests gleich stark, aber Ihre Tests davor lassen Zweifel. Wir testen noch einmal, bevor Sie für Alltag und Sport üben.",
 	waitFunction:  "Beide Arme sind gleich stark. Bevor Sie für Alltag und Sport üben, müssen wir noch etwas wissen.",
 	refused:       "Ihre Schulter darf noch nicht belastet werden: Das hat man gesehen, als sie angeschaut wurde. Üben Sie ihre Kraft noch nicht.",
 	growing:       "Sie sind unter 18, und Ihre Knochen können noch wachsen. Fragen Sie Ihre Therapeutin oder Ihren Therapeuten, bevor Sie mehr Gewicht nehmen.",

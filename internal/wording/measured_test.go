@@ -129,7 +129,7 @@ func TestLevel(t *testing.T) {
 		{"weak", readiness.PositionReadiness{GoodEnough: not}, false, "not good enough"},
 		{"good", readiness.PositionReadiness{GoodEnough: met, Even: not}, false, "good enough, not even"},
 		{"even once", readiness.PositionReadiness{GoodEnough: met, Even: met, Confirmed: not}, false, "even, to be confirmed"},
-		{"even", readiness.PositionReadiness{GoodEnough: met, Even: met, Confirmed: met}, false, "even, confirmed"},
+		{"even", readiness.PositionReadiness{GoodEnough: met, Even: met, Confirmed: met}, false, "even in two sessions"},
 		{"manual, good", readiness.PositionReadiness{GoodEnough: manual(readiness.Met), Grade: shoulder.Grade5}, false, "manual grade 5: good enough"},
 		{"manual, weak", readiness.PositionReadiness{GoodEnough: manual(readiness.NotMet), Grade: shoulder.Grade3Minus}, true, "manual grade 3-: not good enough"},
 	} {

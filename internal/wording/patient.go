@@ -104,6 +104,7 @@ type plainPhrases struct {
 	healingAsk    string // {1} what is allowed next: sentence
 	readyNoSport  string // sentences
 	waitFunction  string // sentences
+	evenUnlikely  string // sentences
 	refused       string // sentences
 	growing       string // sentences
 	noYardstick   string // sentences
@@ -155,6 +156,8 @@ func (p Plain) Decision(r *readiness.Readiness) string {
 		return p.c.plain.refused
 	case r.Overall == readiness.Strengthening && r.ComparisonAffected:
 		return p.c.plain.noYardstick
+	case r.Overall == readiness.Strengthening && r.AllConfirmed() && r.Function.AllEven.Holds():
+		return p.c.plain.evenUnlikely
 	case r.Overall == readiness.Strengthening && r.AllConfirmed():
 		return p.c.plain.waitFunction
 	case r.Overall == readiness.ReadyForFunctional && r.Tissue.Healing.Phase < shoulder.LoadSport:

@@ -58,6 +58,8 @@ type phrases struct {
 	notSupported     string // {1} rotation at position, {2} index
 	allMeasured      string
 	allMeasuredNot   string
+	allEvenLikely    string // {1} probability, {2} threshold
+	allEvenUnknown   string
 	lowPain          string // {1} pain, {2} score, {3} threshold
 	lowPainMissing   string // {1} pain, {2} threshold
 	worstKnown       string
@@ -98,6 +100,7 @@ type phrases struct {
 	healingFoot    string // {1} date, {2} weeks, {3} phase
 	healingFlag    string // {1} date, {2} weeks
 	evenButWaits   string // decision: a sentence
+	evenUnlikely   string // decision: a sentence
 	noYardstick    string // decision: a sentence
 	noExerciseFlag string
 	examineBy      string // {1} date
@@ -227,6 +230,7 @@ type phrases struct {
 	heldSession    string
 	heldUsual      string
 	heldPainless   string
+	heldAllEven    string // {1} threshold
 	unchanged      string
 	allLower       string // {1} number of tests
 	better         string // {1} what changed

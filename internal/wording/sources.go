@@ -81,7 +81,7 @@ func (s *sourceList) strength() {
 		s.rule(readiness.GoodEnough, p.Symmetry.GoodEnough)
 		s.rule(readiness.Even, p.Symmetry.Even)
 		s.add(s.words.fill(phrases.ruleConfirm, s.words.Threshold(p.Symmetry.ConfirmAfter), s.words.Threshold(p.Symmetry.ConfirmWithin),
-			s.words.Threshold(p.Symmetry.Pooled)), p.Symmetry.ConfirmAfter.Source, p.Symmetry.Pooled.Source)
+			s.words.Threshold(p.Course.AllEven)), p.Symmetry.ConfirmAfter.Source, p.Course.AllEven.Source)
 		s.add(s.words.fill(phrases.ruleLimits, s.words.Amount(p.Error.Interval)))
 	}
 	if s.assessment.Readiness.AllConfirmed() {

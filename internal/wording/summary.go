@@ -109,6 +109,8 @@ func (c *Catalogue) cause(k *readiness.Criterion) string {
 		return c.phrases.heldRange
 	case readiness.AllMeasured:
 		return c.phrases.heldSession
+	case readiness.AllEvenProbable:
+		return c.fill(c.phrases.heldAllEven, c.Threshold(k.Threshold))
 	case readiness.TissueHealed, readiness.LoadPermitted, readiness.FunctionPermitted:
 		return c.phrases.heldHealing
 	}
@@ -141,7 +143,7 @@ func (c *Catalogue) shortValue(k *readiness.Criterion) string {
 	switch {
 	case k.Rule == readiness.GoodEnough || k.Rule == readiness.EvenConfirmed:
 		return c.shortStrength(k, position)
-	case k.Rule == readiness.PainAcceptable && k.Value != nil:
+	case (k.Rule == readiness.PainAcceptable || k.Rule == readiness.AllEvenProbable) && k.Value != nil:
 		return c.Quantity(*k.Value, k.Unit, k.Threshold.Value)
 	case (k.Rule == readiness.RangeOpen || k.Rule == readiness.RangeMinimum) && k.Measured != nil && k.Needed != nil:
 		measured, needed := MeasuredAndNeeded(*k.Measured, *k.Needed, places(*k.Measured, k.Unit), places(*k.Needed, k.Unit))

@@ -64,6 +64,8 @@ func (c *Catalogue) Decision(r *readiness.Readiness) string {
 	switch {
 	case r.Overall == readiness.Strengthening && r.ComparisonAffected:
 		return c.phrases.noYardstick
+	case r.Overall == readiness.Strengthening && r.AllConfirmed() && r.Function.AllEven.Holds():
+		return c.phrases.evenUnlikely
 	case r.Overall == readiness.Strengthening && r.AllConfirmed():
 		return c.phrases.evenButWaits
 	}
