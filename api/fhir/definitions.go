@@ -256,6 +256,7 @@ var kindDefinitions = [...]string{
 	fault.Timeout:            "The caller's deadline passed before the answer was ready.",
 	fault.Unauthenticated:    "The request carries no valid credentials.",
 	fault.Forbidden:          "The credentials do not cover the operation.",
+	fault.Throttled:          "The client sends more requests than are its share; the same request may succeed later.",
 	fault.UnknownPath:        "There is nothing at the address.",
 	fault.WrongMethod:        "The address is known and takes another method.",
 	fault.MediaTypeUnwanted:  "Accept or _format asks for a format that is not written.",

@@ -180,6 +180,7 @@ func (s *servers) doors() service.Config {
 		Processors:       processors(debug.SetMemoryLimit(-1), runtime.GOMAXPROCS(0)),
 		Reflection:       s.config.Reflection,
 		TokenEndpoint:    s.config.TokenEndpoint,
+		Fairness:         s.config.Fairness,
 		Trail:            s.trail,
 	}
 	if s.config.Tokens != nil {

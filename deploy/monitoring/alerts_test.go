@@ -33,7 +33,9 @@ type prometheusRule struct {
 	} `json:"spec"`
 }
 
+// alert is an alert, or a rule that records a ratio for others to ask for.
 type alert struct {
+	Record      string            `json:"record"`
 	Alert       string            `json:"alert"`
 	Expr        string            `json:"expr"`
 	For         string            `json:"for"`
@@ -41,7 +43,12 @@ type alert struct {
 	Annotations map[string]string `json:"annotations"`
 }
 
-func alerts(t *testing.T) (all []alert) {
+func alerts(t *testing.T) []alert {
+	t.Helper()
+	return slices.DeleteFunc(rules(t), func(a alert) bool { return a.Record != "" })
+}
+
+func rules(t *testing.T) (all []alert) {
 	t.Helper()
 	var rule prometheusRule
 	if err := yaml.UnmarshalStrict(read(t, "prometheusrule.yaml"), &rule); err != nil {
@@ -66,12 +73,27 @@ func read(t *testing.T, name string) []byte {
 }
 
 func TestAlertsAskForMetricsThatExist(t *testing.T) {
-	metrics := live(t)
-	for _, a := range alerts(t) {
+	metrics := recorded(t, live(t))
+	for _, a := range rules(t) {
 		for _, problem := range check(a.Expr, metrics) {
-			t.Errorf("%s: %s", a.Alert, problem)
+			t.Errorf("%s%s: %s", a.Record, a.Alert, problem)
 		}
 	}
+}
+
+// recorded adds what rules record to the metrics of the service.
+func recorded(t *testing.T, metrics map[string]labels) map[string]labels {
+	t.Helper()
+	for _, r := range rules(t) {
+		if r.Record == "" {
+			continue
+		}
+		if metrics[r.Record] != nil {
+			t.Errorf("%s is recorded twice, or is a metric of the service", r.Record)
+		}
+		metrics[r.Record] = labels{"job": {r.Labels["job"]}, "namespace": nil}
+	}
+	return metrics
 }
 
 // Two ways to page, so that a router can tell them apart; a page says what to
@@ -159,7 +181,7 @@ func TestDashboardAsksForMetricsThatExist(t *testing.T) {
 	if dashboard.UID != "evenreach" || len(dashboard.Panels) == 0 {
 		t.Fatalf("uid %q with %d panels, want evenreach with some", dashboard.UID, len(dashboard.Panels))
 	}
-	metrics := live(t)
+	metrics := recorded(t, live(t))
 	for _, p := range dashboard.Panels {
 		if p.Title == "" || p.Description == "" || p.Datasource.UID != "${datasource}" || len(p.Targets) == 0 {
 			t.Errorf("%q: want title, description, the site's data source and a query", p.Title)

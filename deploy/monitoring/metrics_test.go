@@ -5,6 +5,8 @@ import (
 	"io"
 	"net/http"
 	"slices"
+	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -59,6 +61,11 @@ func live(t *testing.T) map[string]labels {
 				if found[name] == nil {
 					found[name] = labels{"job": {"evenreach"}, "instance": nil, "namespace": nil}
 				}
+				for _, bucket := range metric.GetHistogram().GetBucket() {
+					if strings.HasSuffix(name, "_bucket") {
+						found[name]["le"] = append(found[name]["le"], strconv.FormatFloat(bucket.GetUpperBound(), 'g', -1, 64))
+					}
+				}
 				for _, pair := range metric.GetLabel() {
 					found[name][pair.GetName()] = append(found[name][pair.GetName()], pair.GetValue())
 				}
@@ -72,6 +79,8 @@ func live(t *testing.T) map[string]labels {
 func meetEveryProblem(watch *ops.Watch) {
 	_, gone := watch.Begin(context.Background(), ops.HTTP, "id", "route")
 	gone.Gone()
+	gone.Client = "client"
+	watch.Throttled("client", "rate")
 	watch.EndHTTP(gone, http.MethodPost, http.StatusBadRequest)
 	severities := []fault.Severity{fault.Information, fault.Warning, fault.Error, fault.Fatal}
 	for _, kind := range fault.Kinds() {

@@ -86,6 +86,12 @@ func TestKnownTokensAreBounded(t *testing.T) {
 	keys := &keySet{until: time.Now().Add(time.Hour)}
 	s := new(source)
 	s.keys.Store(keys)
+	for i := range maxKnown {
+		known.add(strconv.Itoa(i), new(claims), s, keys)
+	}
+	if known.find("0") == nil {
+		t.Errorf("the first of %d tokens is forgotten, want it known until there are more", maxKnown)
+	}
 	for i := range 3*maxKnown + 1 {
 		known.add(strconv.Itoa(i), new(claims), s, keys)
 		if known.find(strconv.Itoa(i)) == nil {

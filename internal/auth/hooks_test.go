@@ -2,6 +2,7 @@ package auth
 
 import (
 	"context"
+	"fmt"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
@@ -49,6 +50,13 @@ func TestTokensOfHooks(t *testing.T) {
 		{"valid for too long", map[string]any{"jti": "h", "exp": in(time.Hour)}, Malformed},
 		{"another client", map[string]any{"jti": "i", "iss": "https://evil.example"}, UnknownIss},
 	}
+	for jku, want := range map[string]Reason{keys.URL: "", "https://evil.example/keys": UnknownKey} {
+		token := authtest.New("https://ehr.example").With(map[string]any{"aud": hookBase + path, "scope": nil, "client_id": nil, "jti": jku})
+		token.Type, token.Headers = "JWT", map[string]any{"jku": jku}
+		if _, reason := a.validate(t.Context(), []string{"Bearer " + token.Sign(t)}, path); reason != want {
+			t.Errorf("jku %s: found %q, want %q", jku, reason, want)
+		}
+	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			token := authtest.New("https://ehr.example").With(map[string]any{"aud": hookBase + path, "scope": nil, "client_id": nil}).With(tt.claims)
@@ -61,5 +69,27 @@ func TestTokensOfHooks(t *testing.T) {
 	}
 	if _, err := a.Authenticate(t.Context(), nil, path); err == nil {
 		t.Error("a call without a token is let in")
+	}
+}
+
+// Beyond the bound calls are refused for the moment, until tokens expire: none is let in
+// twice.
+func TestRememberedTokensAreBounded(t *testing.T) {
+	now := time.Now()
+	a := &HookAuthenticator{used: map[jti]time.Time{}}
+	for i := range maxUsed {
+		if got := a.first(jti{"c", fmt.Sprint(i)}, now.Add(time.Minute), now); got != "" {
+			t.Fatalf("token %d: refused for %q", i, got)
+		}
+	}
+	if got := a.first(jti{"c", "more"}, now.Add(time.Minute), now); got != KeysNotThere {
+		t.Errorf("one more: refused for %q, want %q", got, KeysNotThere)
+	}
+	if got := a.first(jti{"c", "0"}, now.Add(time.Minute), now); got != Replayed {
+		t.Errorf("the first again: refused for %q, want %q", got, Replayed)
+	}
+	later := now.Add(time.Minute + time.Second)
+	if got := a.first(jti{"c", "more"}, later.Add(time.Minute), later); got != "" || len(a.used) != 1 {
+		t.Errorf("once they have expired: refused for %q with %d remembered, want it let in alone", got, len(a.used))
 	}
 }

@@ -58,7 +58,7 @@ var verdicts = map[Reason]verdict{
 	Client:       {fault.Forbidden, "", "the token's client is not accepted; expected client_id or azp to name one that is"},
 	Scope:        {fault.Forbidden, "insufficient_scope", "the token's scope does not cover the operation; expected " + Required + ", or the same of user"},
 	Replayed:     {fault.Unauthenticated, "invalid_token", "the token was used before; expected a new one, with its own jti, for each call"},
-	Busy:         {fault.Unavailable, "", "the service checks as many tokens as it can; repeat the request in a moment"},
+	Busy:         {fault.Throttled, "", "the service checks as many tokens as it can; repeat the request in a moment"},
 	KeysNotThere: {fault.Unavailable, "", "the keys of the token's issuer cannot be had; repeat the request in a moment"},
 
 	UnknownSecret: {fault.Unauthenticated, "invalid_token", "the token is none of the secrets that senders of notifications have"},
@@ -97,7 +97,7 @@ func (r *Refusal) Unwrap() error { return r.Errors }
 func (r *Refusal) Challenge() string {
 	v := verdicts[r.Reason]
 	switch {
-	case v.kind == fault.Unavailable:
+	case v.kind == fault.Unavailable || v.kind == fault.Throttled:
 		return ""
 	case v.code == "":
 		return `Bearer realm="evenreach"`

@@ -165,6 +165,55 @@ func TestRotatedKeyIsFetched(t *testing.T) {
 	})
 }
 
+// An issuer that was not asked lately is asked at once, and one that was after the least
+// interval, counted from then.
+func TestHowLongAnUnknownKeyWaits(t *testing.T) {
+	inWorld(t, publish(authtest.KeySet()), func(w *world) {
+		unknown := authtest.New(issuerName)
+		unknown.KeyID = "unknown"
+		for _, tt := range []struct{ since, want time.Duration }{
+			{minInterval, 0}, {0, minInterval}, {minInterval / 4, 3 * minInterval / 4}, {2 * minInterval, 0},
+		} {
+			time.Sleep(tt.since)
+			begin, before := time.Now(), w.net.count()
+			if got := w.ask(unknown); got != UnknownKey || time.Since(begin) != tt.want || w.net.count() != before+1 {
+				t.Errorf("%v after a fetch: refused for %q after %v and %d fetches, want %q after %v and one", tt.since, got, time.Since(begin), w.net.count()-before, UnknownKey, tt.want)
+			}
+		}
+	})
+}
+
+func TestFetchesAreCounted(t *testing.T) {
+	registry := prometheus.NewRegistry()
+	synctest.Test(t, func(t *testing.T) {
+		net := &network{answer: publish(authtest.KeySet())}
+		a := New(Config{Issuers: []Issuer{{issuerName, issuerName + "/keys"}}, HTTP: &http.Client{Transport: net}}, ops.NewAuthMetrics(registry), slog.New(slog.DiscardHandler))
+		ctx, stop := context.WithCancel(t.Context())
+		done := make(chan struct{})
+		go func() { defer close(done); a.Run(ctx) }()
+		time.Sleep(time.Second)
+		net.set(nil)
+		time.Sleep(150*time.Second + retryInterval)
+		stop()
+		<-done
+	})
+	families, err := registry.Gather()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, family := range families {
+		if family.GetName() != "evenreach_jwks_fetches_total" {
+			continue
+		}
+		for _, metric := range family.GetMetric() {
+			want := map[string]float64{"ok": 1, "failed": 2}[metric.GetLabel()[1].GetValue()]
+			if got := metric.GetCounter().GetValue(); got != want {
+				t.Errorf("%v: %v fetches, want %v", metric.GetLabel(), got, want)
+			}
+		}
+	}
+}
+
 // The bound is the point: whoever can send tokens must not be able to make the
 // service flood the issuer.
 func TestUnknownKeysFetchAtABoundedRate(t *testing.T) {

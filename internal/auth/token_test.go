@@ -154,9 +154,9 @@ func TestChallenges(t *testing.T) {
 	for reason, v := range verdicts {
 		challenge := refuse(reason).Challenge()
 		switch {
-		case v.kind == fault.Unavailable && challenge != "":
+		case (v.kind == fault.Unavailable || v.kind == fault.Throttled) && challenge != "":
 			t.Errorf("%s: challenge %q, want none: another token would not help", reason, challenge)
-		case v.kind != fault.Unavailable && !strings.HasPrefix(challenge, `Bearer realm="evenreach"`):
+		case v.kind != fault.Unavailable && v.kind != fault.Throttled && !strings.HasPrefix(challenge, `Bearer realm="evenreach"`):
 			t.Errorf("%s: challenge %q, want the scheme Bearer with a realm", reason, challenge)
 		case reason == NoToken && strings.Contains(challenge, "error"):
 			t.Errorf("%s: challenge %q, want no error code where no token was sent", reason, challenge)

@@ -43,6 +43,7 @@ type Serve struct {
 	LogLevel         string `name:"log-level" env:"EVENREACH_LOG_LEVEL" default:"info" placeholder:"LEVEL" help:"debug, info, warn or error (${default})."`
 
 	Auth
+	Fairness
 	Audit
 	TLS
 	Traces
@@ -77,6 +78,8 @@ type Server struct {
 	Tokens *auth.Config
 	// TokenEndpoint is where clients of SMART get their tokens; empty if it is not stated.
 	TokenEndpoint string
+	// Fairness is what one client may take.
+	Fairness service.Fairness
 	// Audit says where the audit trail is written; nil for nowhere.
 	Audit *audit.Config
 	// Authorities are all that vouch for servers that are asked, to tell the log of their
@@ -116,6 +119,7 @@ func (s Serve) Resolve() (*Server, error) {
 		LogPeer:          r.peerLog("log-peer", s.LogPeer),
 		Tokens:           s.Auth.resolve(&r, reached),
 		TokenEndpoint:    s.tokenEndpoint(&r),
+		Fairness:         s.Fairness.resolve(&r),
 		Audit:            s.Audit.resolve(&r),
 		Certificates:     s.TLS.resolve(&r, reached),
 		Traces:           s.Traces.resolve(&r),

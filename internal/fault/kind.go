@@ -10,6 +10,7 @@ const (
 	Timeout                          // the caller's deadline passed
 	Unauthenticated                  // no valid credentials
 	Forbidden                        // credentials do not cover the operation
+	Throttled                        // the client takes more than its share
 	UnknownPath                      // no such address
 	WrongMethod                      // the address exists, the method does not
 	MediaTypeUnwanted                // Accept asks for a format that is not written
@@ -88,6 +89,7 @@ var table = [kinds]row{
 	Timeout:            {"timeout", "timeout", "Deadline passed"},
 	Unauthenticated:    {"unauthenticated", "login", "No valid credentials"},
 	Forbidden:          {"forbidden", "forbidden", "Credentials do not cover the operation"},
+	Throttled:          {"throttled", "throttled", "Client takes more than its share"},
 	UnknownPath:        {"unknown-path", "not-found", "No such address"},
 	WrongMethod:        {"wrong-method", "not-supported", "Method not supported here"},
 	MediaTypeUnwanted:  {"media-type-unwanted", "not-supported", "Requested format is not written"},

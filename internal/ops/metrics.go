@@ -33,6 +33,8 @@ type Metrics struct {
 	issues      *prometheus.CounterVec
 	duration    *prometheus.HistogramVec
 
+	clients *clientMetrics
+
 	doorMetrics
 }
 
@@ -95,6 +97,7 @@ func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol
 			Help:    "Time to answer a request for an assessment, assessed or refused, by door.",
 			Buckets: buckets,
 		}, []string{"door"}),
+		clients:     newClientMetrics(auto),
 		doorMetrics: newDoorMetrics(auto),
 	}
 	reg.MustRegister(m.grpc)

@@ -77,6 +77,7 @@ func (w *Watch) end(c *Call, result ...slog.Attr) {
 	if !c.aside {
 		c.observe(w.metrics.duration.WithLabelValues(string(c.Door)), elapsed)
 	}
+	w.metrics.clients.answered(c, elapsed)
 	w.count(c)
 	peer := w.peers.name(c)
 	if c.isStranger() && !w.strangers.take(stranger{peer, c.Client, c.Denied, c.Operation}, time.Now()) {

@@ -32,6 +32,7 @@ var edge = map[fault.Kind]wire{
 	fault.Timeout:           {codes.DeadlineExceeded, http.StatusGatewayTimeout},
 	fault.Unauthenticated:   {codes.Unauthenticated, http.StatusUnauthorized},
 	fault.Forbidden:         {codes.PermissionDenied, http.StatusForbidden},
+	fault.Throttled:         {codes.ResourceExhausted, http.StatusTooManyRequests},
 	fault.UnknownPath:       {codes.Unimplemented, http.StatusNotFound},
 	fault.WrongMethod:       {codes.Unimplemented, http.StatusMethodNotAllowed},
 	fault.MediaTypeUnwanted: {codes.InvalidArgument, http.StatusNotAcceptable},

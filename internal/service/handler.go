@@ -59,7 +59,7 @@ func (s *Server) Handler() (http.Handler, error) {
 	if err := evenreachv1.RegisterAssessmentServiceHandlerServer(context.Background(), mux, s); err != nil {
 		return nil, err
 	}
-	return s.observe(s.guard(worksheet.Before(compress(s.cdsHooks(s.notifications(s.published(s.authenticate(s.v2(s.operations(mux)))))))))), nil
+	return s.observe(s.guard(worksheet.Before(compress(s.cdsHooks(s.notifications(s.published(s.authenticate(s.share(s.v2(s.operations(mux))))))))))), nil
 }
 
 // noHeader keeps the gateway from passing headers on as metadata: nothing
@@ -241,6 +241,9 @@ func (s *Server) writeRefusal(w http.ResponseWriter, r *http.Request, err error)
 	if code == http.StatusServiceUnavailable {
 		w.Header().Set("Retry-After", "1")
 		w.Header().Set("Connection", "close") // another replica may have room
+	}
+	if code == http.StatusTooManyRequests {
+		w.Header().Set("Retry-After", retryAfter(err))
 	}
 	body := formatFrom(r.Context()).layout(fhirjson.Encode(record.Outcome(diagnosed(refused.Issues))))
 	w.Header().Set("Content-Type", contentType(fhirJSON))

@@ -96,6 +96,11 @@ func (s *Server) serveHook(w http.ResponseWriter, r *http.Request, method string
 	if err := s.admitHook(r); err != nil {
 		return err
 	}
+	leave, err := s.shares.enter(ops.CallFrom(r.Context()).Client)
+	if err != nil {
+		return err
+	}
+	defer leave()
 	if r.Method != method {
 		w.Header().Set("Allow", method)
 		return fault.Refuse(fault.WrongMethod, "", "found another method; expected "+method)

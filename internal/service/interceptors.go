@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"strings"
 
@@ -42,9 +43,18 @@ func (s *Server) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo,
 	ctx, call := s.beginRPC(ctx, info.FullMethod)
 	defer func() { s.watch.End(call, status.Code(err)) }()
 	defer s.recover(ctx, &err)
-	if _, err := s.admitRPC(ctx); err != nil {
+	caller, err := s.admitRPC(ctx)
+	if err != nil {
 		return nil, err
 	}
+	leave, err := s.shares.enter(caller.Client)
+	if err != nil {
+		if throttled, ok := errors.AsType[*tooMany](err); ok {
+			throttled.pushBack(ctx)
+		}
+		return nil, s.refuse(ctx, err)
+	}
+	defer leave()
 	if err := s.capacity.enterRoom(ctx); err != nil {
 		return nil, s.refuse(ctx, err)
 	}

@@ -40,6 +40,7 @@ type Server struct {
 	leaving  atomic.Bool
 	watchers gate // of the health service
 	streams  gate
+	shares   *shares
 	messages *messages   // nil for no HL7 version 2
 	hooks    *Hooks      // nil for no CDS Hooks
 	record   *recordDoor // nil for no record
@@ -57,6 +58,8 @@ type Config struct {
 	// TokenEndpoint is where clients of SMART get their tokens; empty if it is not known,
 	// in which case SMART is not claimed.
 	TokenEndpoint string
+	// Fairness is what one client may take.
+	Fairness Fairness
 	// Trail is told of every assessment; nil for nobody.
 	Trail *audit.Trail
 	// MaxConnections is how many connections each door has at a time, at least 1.
@@ -78,6 +81,7 @@ func New(p *Pipeline, watch *ops.Watch, callers Authenticator, c Config) *Server
 		config: c, pipeline: p, library: fhirapi.New(p.Protocols), watch: watch, callers: callers,
 		capacity: newCapacity(c.MaxConcurrent, cmp.Or(c.Processors, runtime.GOMAXPROCS(0))), draining: make(chan struct{}),
 		watchers: make(gate, max(c.MaxConnections, 1)), streams: make(gate, c.MaxConcurrent),
+		shares: newShares(c.Fairness, watch),
 	}
 	s.bodies.give(maxBodies)
 	return s

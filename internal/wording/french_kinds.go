@@ -8,6 +8,7 @@ var frenchKinds = []string{
 	fault.Timeout:            "Délai dépassé",
 	fault.Unauthenticated:    "Aucune identification valable",
 	fault.Forbidden:          "L’identification ne permet pas cette opération",
+	fault.Throttled:          "Le client dépasse sa part",
 	fault.UnknownPath:        "Adresse inexistante",
 	fault.WrongMethod:        "Méthode non prise en charge ici",
 	fault.MediaTypeUnwanted:  "Le format demandé n’est pas produit",

@@ -8,6 +8,7 @@ var germanKinds = []string{
 	fault.Timeout:            "Frist verstrichen",
 	fault.Unauthenticated:    "Keine gültige Anmeldung",
 	fault.Forbidden:          "Anmeldung erlaubt den Vorgang nicht",
+	fault.Throttled:          "Client nimmt mehr als seinen Anteil",
 	fault.UnknownPath:        "Adresse nicht vorhanden",
 	fault.WrongMethod:        "Methode hier nicht unterstützt",
 	fault.MediaTypeUnwanted:  "Gewünschtes Format wird nicht geschrieben",

@@ -1,0 +1,3 @@
+module evenreach.example/ci/mutants
+
+go 1.26.0
