@@ -11,7 +11,7 @@ import (
 
 // A cache returns what was put last for a text, however many texts there are, and it holds
 // the latest ones.
-func TestMemoryIsTrue(t *testing.T) {
+func TestCacheReturnsWhatWasPut(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var m textCache[string, int]
 		var kept []string
@@ -21,19 +21,19 @@ func TestMemoryIsTrue(t *testing.T) {
 				m.put(text, n)
 				kept = append(kept, text)
 			} else if found != n {
-				t.Fatalf("recall(%q) = %d", text, found)
+				t.Fatalf("get(%q) = %d", text, found)
 			}
 		}
 		for _, text := range kept[max(0, len(kept)-cacheSize):] {
 			if _, ok := m.get(text); !ok {
-				t.Fatalf("%q is forgotten, want the latest %d remembered", text, cacheSize)
+				t.Fatalf("%q is gone, want the latest %d to be there", text, cacheSize)
 			}
 		}
 	})
 }
 
 // Where every fullUrl ends in the id, indexing the ids as well changes nothing.
-func TestAddressesThatHoldIDsTellEverything(t *testing.T) {
+func TestNoIndexOfIDsWhereURLsEndInThem(t *testing.T) {
 	bases := rapid.SampledFrom([]string{"http://a.example/", "https://b.example/fhir/"})
 	id := rapid.SampledFrom([]string{"1", "2", "3"})
 	rapid.Check(t, func(t *rapid.T) {

@@ -94,13 +94,13 @@ func (r *reader) measurement(f *finding, o *fhir.Observation, fromCode lateralit
 	r.accept(f)
 }
 
-// accept adds a finding to the episode and gives it an identity.
+// accept counts the measurements of a finding and adds it to the episode.
 func (r *reader) accept(f *finding) {
 	r.used += max(1, len(f.trialValues))
 	r.addFinding(f)
 }
 
-// addFinding adds a finding to those of the episode.
+// addFinding adds a finding to those of the episode and gives it an identity.
 func (r *reader) addFinding(f *finding) {
 	r.identify(f)
 	r.findings = append(r.findings, f)

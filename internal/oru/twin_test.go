@@ -39,7 +39,7 @@ func assess(t *testing.T, q service.Request, codes *intake.CodeMap) *service.Ans
 	return a
 }
 
-// twinOf assesses a message with what the caller of the FHIR twin states beside the Bundle.
+// twinOf assesses a message with the parameters that the FHIR twin has besides the Bundle.
 func twinOf(t *testing.T, q service.Request, message []byte, o oru.Options) *service.Answer {
 	t.Helper()
 	m, err := hl7v2.Parse(message)
@@ -54,8 +54,8 @@ func twinOf(t *testing.T, q service.Request, message []byte, o oru.Options) *ser
 	return assess(t, q, o.Codes)
 }
 
-// said is what an answer says to a reader, without where in the input it says it of.
-func said(a *service.Answer) string {
+// answerText is the text of an answer, without the paths in the input.
+func answerText(a *service.Answer) string {
 	var issues []string
 	for _, i := range a.Issues {
 		issues = append(issues, i.Severity.String()+" "+i.Kind.String()+": "+i.Detail)
@@ -180,7 +180,7 @@ func TestMessageIsAssessedAsItsTwin(t *testing.T) {
 				if s.rewrite != nil {
 					message = s.rewrite(message)
 				}
-				want, got := said(assess(t, q, nil)), said(twinOf(t, q, message, s.options))
+				want, got := answerText(assess(t, q, nil)), answerText(twinOf(t, q, message, s.options))
 				if got != want {
 					t.Errorf("the message is assessed otherwise than its twin:\n%s", difference(want, got))
 				}

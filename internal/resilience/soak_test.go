@@ -60,7 +60,7 @@ type soaking struct {
 	acts      map[string]int
 	answered  int
 	shed      int
-	late      atomic.Int64 // requests that nobody was there to send
+	late      atomic.Int64 // requests that were not sent, because every caller was busy at their time
 	misbehave sync.WaitGroup
 }
 

@@ -149,7 +149,7 @@ func TestPrintedNumbersCompareAsTheyDo(t *testing.T) {
 	}
 }
 
-func TestDifferenceBeside(t *testing.T) {
+func TestDifferenceClearOf(t *testing.T) {
 	for _, tt := range []struct {
 		name             string
 		difference       string
