@@ -139,6 +139,10 @@ func (c composer) painProgress() (rows []row) {
 				return k.Subject == measure.PainChange && k.Context == p.Context && k.Position == p.Position
 			})))
 	}
+	for _, p := range c.Measurements.LatestComparisonPains() {
+		name := c.w.PainElsewhereIn(p, c.Episode.Involved.Other())
+		rows = append(rows, row{cells: []string{name, c.w.Date(p.When), none, none, c.w.PainFigure(p), none, none}})
+	}
 	return rows
 }
 

@@ -154,6 +154,10 @@ type phrases struct {
 	rangeOn       string // {1} range, {2} date, {3} side and value
 	rangeGate     string // {1} threshold
 	measuredOn    string // {1} date
+	nameValue     string // {1} what was measured, {2} value
+	valueOn       string // {1} value, {2} date
+	shoulderOf    string // {1} side, {2} what of it
+	rangeAndPain  string // {1} values
 	painOn        string // {1} pain, {2} date, {3} score
 	change        string // {1} subject, {2} change in brief, {3} from and to
 	changeBrief   string // {1} difference, {2} since, {3} smallest that counts, {4} direction
