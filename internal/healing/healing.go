@@ -40,6 +40,9 @@ type State struct {
 	// TooEarly is the latest permit that does not count, because it came far before the
 	// usual week of its phase; nil if there is none, or a later statement replaced it.
 	TooEarly *shoulder.Permit
+	// Capped is the permit that counts for sub-maximal work at the side only, because
+	// nobody can tell how early it is without the date of the repair; nil if there is none.
+	Capped *shoulder.Permit
 	// Next is the phase that comes after this one, and NextDate the day from which
 	// time permits it; zero if only a statement of the surgeon opens it.
 	Next     shoulder.LoadPhase
@@ -52,7 +55,8 @@ func (s *State) Dated() bool { return s.Repair != nil && !s.Repair.Date.IsZero()
 
 // At is the load that is permitted at a time to the involved shoulder. A refusal
 // counts until it is taken back; a permit of the surgeon goes before the weeks; a
-// clearance opens sub-maximal work at the side and no more.
+// clearance, or a permit where the repair has no date, opens sub-maximal work at the side
+// and no more.
 func At(e *shoulder.Episode, p *protocol.Protocol, when time.Time) State {
 	s := State{Repair: latestRepair(e, when)}
 	var passed shoulder.LoadPhase
@@ -130,7 +134,11 @@ func (s *State) state(e *shoulder.Episode, p *protocol.Protocol, when time.Time,
 		s.rest(Cleared, shoulder.LoadSubmaximalAtSide, c.When, c.Source)
 	}
 	if permit := s.latestPermit(e, p, when); permit != nil {
-		s.rest(Permitted, permit.Phase, permit.When, permit.Source)
+		phase := permit.Phase
+		if s.Repair != nil && !s.Dated() && phase > shoulder.LoadSubmaximalAtSide {
+			phase, s.Capped = shoulder.LoadSubmaximalAtSide, permit
+		}
+		s.rest(Permitted, phase, permit.When, permit.Source)
 	}
 	if refusal := refusalIn(e.Clearances, e.Involved, when); refusal != nil {
 		s.rest(Refused, shoulder.LoadNone, refusal.When, refusal.Source)

@@ -143,6 +143,9 @@ func TestStatements(t *testing.T) {
 		{"a second repair counts anew", of(repair(0), repair(140)), week(21), none, ByTime, week(32)},
 		{"no date", of(undated), week(50), none, Unknown, time.Time{}},
 		{"no date, cleared", of(undated, clearance(56, true)), week(9), submaximal, Cleared, time.Time{}},
+		{"no date, sport permitted", of(undated, permit(56, sport)), week(9), submaximal, Permitted, time.Time{}},
+		{"no date, nothing permitted", of(undated, permit(56, none)), week(9), none, Permitted, time.Time{}},
+		{"no date beside an older one, sport permitted", of(repair(0), undated, permit(350, sport)), week(50), submaximal, Permitted, time.Time{}},
 		{"no date beside an older one", of(repair(0), undated), week(50), none, Unknown, time.Time{}},
 
 		{"cleared early", of(repair(0), clearance(56, true)), week(8), submaximal, Cleared, week(14)},

@@ -85,6 +85,11 @@ func (m *Measurements) LatestPains() []*PainScore {
 	return latestOfEach(m.Pains, (*PainScore).test)
 }
 
+// LatestComparisonPains is the same for the comparison shoulder.
+func (m *Measurements) LatestComparisonPains() []*PainScore {
+	return latestOfEach(m.ComparisonPains, (*PainScore).test)
+}
+
 // latestOfEach is the latest result of each test, in the order of the list.
 func latestOfEach[Result any, Test comparable](results []Result, testOf func(*Result) Test) []*Result {
 	courses := coursesOf(results, always, testOf)

@@ -251,6 +251,13 @@ func TestOutlierIsNamedAndKept(t *testing.T) {
 	}
 }
 
+func TestOfTwoGroupsNeitherStandsApart(t *testing.T) {
+	s := on(0, trial(right, "60"), trial(right, "61"), trial(right, "90"), trial(right, "92"))
+	if score := Scores(episode(s), protocol.Default())[0]; score.Outlier >= 0 {
+		t.Errorf("outlier = %d, want none: 90 bears 92 out, and 61 bears 60 out", score.Outlier)
+	}
+}
+
 func TestConditionSetsTheError(t *testing.T) {
 	painful := func(s shoulder.Session) shoulder.Session {
 		s.Pains = []shoulder.Pain{{Context: shoulder.PainDuringResistedTest, Score: exact.Int(4)}}

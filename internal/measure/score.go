@@ -283,7 +283,21 @@ func outlier(values []float64, limit protocol.Threshold) int {
 			furthest, found = distance, i
 		}
 	}
+	if found >= 0 && borneOut(values, found, limit) {
+		return -1
+	}
 	return found
+}
+
+// borneOut reports whether another trial is as near to one as trials are: of two groups
+// neither stands apart.
+func borneOut(values []float64, one int, limit protocol.Threshold) bool {
+	for i, x := range values {
+		if i != one && 100*math.Abs(x-values[one]) <= limit.Value.Float64()*values[one] {
+			return true
+		}
+	}
+	return false
 }
 
 // medianWithout is the median of ascending values but the one at an index; at

@@ -1,6 +1,28 @@
 package measure
 
-import "evenreach.example/internal/shoulder"
+import (
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// BeforeChange is the strength before the way of testing changed to that of a latest one,
+// of the weeks in which a loss counts as sudden; nil if it did not change then, or the
+// former strength is of another dimension.
+func (m *Measurements) BeforeChange(now *Score, p *protocol.Protocol) *Score {
+	for i := range m.Scores {
+		s := &m.Scores[i]
+		if s.test() != now.test() {
+			continue
+		}
+		then := s.Unlike
+		if then == nil || then.Dimension != now.Dimension || !p.RedFlag.Window.Met(exact.Int(int64(DaysBetween(then.When, now.When)))) {
+			return nil
+		}
+		return then
+	}
+	return nil
+}
 
 // findUnlike sets Score.Unlike of the scores whose rotation and position were tested
 // before, but never in the same way: a change of the test could hide a loss.

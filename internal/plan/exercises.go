@@ -182,6 +182,9 @@ func (b *builder) exercise(purpose Purpose, r *readiness.RotationReadiness, posi
 	if b.submaximal() {
 		e.Cues, e.Dose = append(e.Cues, SubmaximalOnly), b.p.Dose.Submaximal
 	}
+	if r.At(position).Doubted != nil {
+		e.Dose = b.p.Dose.Submaximal // no share of a strength that is in doubt, or of an older one
+	}
 	if b.r.Tissue.SurgeonGoverns() {
 		e.Cues = append(e.Cues, SurgeonsProtocol)
 	}

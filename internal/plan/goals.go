@@ -1,6 +1,9 @@
 package plan
 
 import (
+	"math"
+	"time"
+
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
@@ -80,6 +83,9 @@ func (b *builder) nextGoal(r *readiness.RotationReadiness) []Goal {
 	goal.Targets = []Target{symmetryTarget(at, threshold)}
 	goal.Sources = at.GoodEnough.Sources
 	goal.Achievement = b.achievement(symmetryChangeOf(r.Rotation, position))
+	if goal.Aim == AimEven {
+		goal.Due = b.notBefore(goal.Due, at)
+	}
 	return []Goal{goal}
 }
 
@@ -91,6 +97,7 @@ func (b *builder) evenAll(r *readiness.RotationReadiness) Goal {
 		at := &r.Positions[i]
 		goal.Targets = append(goal.Targets, symmetryTarget(at, b.p.Symmetry.Even))
 		goal.Sources = append(goal.Sources, at.Even.Sources...)
+		goal.Due = b.notBefore(goal.Due, at)
 		confirmed = confirmed && at.Confirmed.Verdict == readiness.Met
 	}
 	goal.Achievement = b.achievement(symmetryChangeOf(r.Rotation, r.Working()))
@@ -98,6 +105,27 @@ func (b *builder) evenAll(r *readiness.RotationReadiness) Goal {
 		goal.Achievement = Achieved
 	}
 	return goal
+}
+
+// notBefore is a date of a goal, or the later one on which the healing of a repair permits
+// load in its position, or on which the forecast of its index reaches evenness: a page must
+// not ask for something earlier than it allows or expects it.
+func (b *builder) notBefore(due time.Time, at *readiness.PositionReadiness) time.Time {
+	later := func(t time.Time) {
+		if t.After(due) {
+			due = t
+		}
+	}
+	if h := &b.r.Tissue.Healing; at.Load.Holds() && h.Dated() {
+		weeks := b.p.Tissue.After(shoulder.NeededAt(at.Position), h.Massive).Value.Float64()
+		later(h.Repair.Date.AddDate(0, 0, int(math.Ceil(7*weeks))))
+	}
+	for i := range b.m.Trends {
+		if t := &b.m.Trends[i]; t.Outlook == measure.Forecast && at.Symmetry != nil && t.Setting == at.Symmetry.Setting && at.Even.Verdict == readiness.NotMet {
+			later(t.Date)
+		}
+	}
+	return due
 }
 
 func symmetryTarget(at *readiness.PositionReadiness, threshold protocol.Threshold) Target {

@@ -17,6 +17,7 @@ type ConcernKind uint8
 // The concerns, in the order in which they are said.
 const (
 	StrengthTooOld    ConcernKind = iota // every test of strength is too old to load by
+	BothSidesFell                        // both sides, in tests that were done otherwise before
 	RangeFell                            // active elevation fell by a real change
 	SteadinessLost                       // the arm was held steady before, and is not now
 	ComparisonPainful                    // the comparison shoulder hurts, so that its strength is none to be even with
@@ -24,7 +25,7 @@ const (
 
 // String names the kind.
 func (k ConcernKind) String() string {
-	return [...]string{"strength-too-old", "range-fell", "steadiness-lost", "comparison-painful"}[k]
+	return [...]string{"strength-too-old", "both-sides-fell", "range-fell", "steadiness-lost", "comparison-painful"}[k]
 }
 
 // Concern is something in the measurements that is no red flag, and no doubt about a
@@ -34,6 +35,7 @@ type Concern struct {
 	// Positions are those in which the arm is no longer held steady.
 	Positions []shoulder.ArmPosition
 	Movement  shoulder.Movement    // of a range: the one that fell more
+	Fell      measure.Fall         // of strength, of the involved side: the test that fell most
 	Side      shoulder.Side        // of the shoulder that it is about
 	Context   shoulder.PainContext // of a pain
 	Limit     protocol.Threshold   // that a pain is over
@@ -45,6 +47,7 @@ type Concern struct {
 // concerns finds what nobody may pass over.
 func (j *judge) concerns(flags []redflag.Flag) (all []Concern) {
 	all = append(all, j.tooOld()...)
+	all = append(all, j.bothSidesFell()...)
 	if fell := j.fallenRange(flags); fell != nil {
 		all = append(all, *fell)
 	}
@@ -66,6 +69,37 @@ func (j *judge) tooOld() []Concern {
 	}
 	newest := slices.MaxFunc(latest, func(a, b *measure.Score) int { return a.When.Compare(b.When) })
 	return []Concern{{Kind: StrengthTooOld, Now: redflag.Reading{When: newest.When}}}
+}
+
+// bothSidesFell: another instrument, or another way of testing, makes strengths that
+// nobody can compare; but where those of both sides are less by a large share on average,
+// a loss of both hides behind it as likely as the change explains it.
+func (j *judge) bothSidesFell() []Concern {
+	involved, deepest := j.fallOtherwise(j.episode.Involved)
+	other, _ := j.fallOtherwise(j.episode.Involved.Other())
+	large := j.p.RedFlag.LargeFall.Value.Float64()
+	if deepest.Now == nil || involved < large || other < large {
+		return nil
+	}
+	return []Concern{{Kind: BothSidesFell, Side: j.episode.Involved, Fell: deepest}}
+}
+
+// fallOtherwise is by how much in per cent the latest strengths of a side, on average, are
+// less than before the way of testing changed, and the one that fell most.
+func (j *judge) fallOtherwise(side shoulder.Side) (mean float64, deepest measure.Fall) {
+	n := 0.0
+	for _, now := range measure.LatestOf(j.m.Scores, side) {
+		then := j.m.BeforeChange(now, j.p)
+		if then == nil || !j.current(now.When) {
+			continue
+		}
+		fall := measure.Fall{Now: now, Then: then}
+		mean, n = mean+fall.Percent(), n+1
+		if deepest.Now == nil || fall.Percent() > deepest.Percent() {
+			deepest = fall
+		}
+	}
+	return mean / max(n, 1), deepest
 }
 
 // fallenRange is the active elevation that is furthest below the best of the weeks in

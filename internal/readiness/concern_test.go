@@ -112,3 +112,27 @@ func TestAnOldTestIsAConcern(t *testing.T) {
 		}
 	}
 }
+
+// Another instrument, and both sides at 50 %: evenness by it opens nothing new.
+func TestALossOfBothSidesBehindAnotherInstrument(t *testing.T) {
+	hand := complete(0, "95")
+	belt := complete(14, "50")
+	belt.Belt, belt.LeftER, belt.LeftIR = true, all("52"), all("52")
+	if got := kinds(judged(episode(hand, belt))); got != "both-sides-fell" {
+		t.Errorf("95 to 50 N and 100 to 52 N: %q, want both-sides-fell (by hand: 47 and 48 %%, protocol: 40 %%)", got)
+	}
+	belt.LeftER, belt.LeftIR = all("90"), all("90")
+	if got := kinds(judged(episode(hand, belt))); got != "" {
+		t.Errorf("one side alone: %q, want none: its index shows it", got)
+	}
+}
+
+// A first visit that works at the side does not go up because both sides fell alike.
+func TestNoStepUpByALossOfBothSides(t *testing.T) {
+	hand, belt := complete(0, "70"), complete(14, "40")
+	belt.Belt, belt.LeftER, belt.LeftIR = true, all("42"), all("42")
+	r := judged(episode(hand, belt))
+	if step := r.Rotations[0].Step; step != StepAtSide {
+		t.Errorf("step %v, want at the side as before (concerns %q)", step, kinds(r))
+	}
+}

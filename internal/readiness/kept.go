@@ -1,6 +1,8 @@
 package readiness
 
 import (
+	"slices"
+
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/shoulder"
 )
@@ -19,6 +21,17 @@ func (j *judge) stepBefore(r *RotationReadiness) Step {
 	}
 	before := j.judgeAt(session)
 	return before.Rotations[r.Rotation-shoulder.External].Step
+}
+
+// stepBeforeChange is the step of a rotation before the way of testing changed. What was
+// open then and no longer is by itself stays closed.
+func (j *judge) stepBeforeChange(of *Readiness, r *RotationReadiness) Step {
+	if j.before {
+		return StepAtSide
+	}
+	at := slices.IndexFunc(of.Concerns, func(c Concern) bool { return c.Kind == BothSidesFell })
+	before := j.judgeAt(of.Concerns[at].Fell.Then.Session)
+	return max(StepAtSide, min(before.Rotations[r.Rotation-shoulder.External].Step, StepAbduction90Unsupported))
 }
 
 // easedIfAllFell is a kept step, or the position below it if no position up to there is

@@ -46,7 +46,11 @@ func (r *Readiness) SessionOpen() bool {
 
 // TooOld reports whether every test of strength is too old to load the shoulder by.
 func (r *Readiness) TooOld() bool {
-	return slices.ContainsFunc(r.Concerns, func(c Concern) bool { return c.Kind == StrengthTooOld })
+	return r.has(StrengthTooOld)
+}
+
+func (r *Readiness) has(kind ConcernKind) bool {
+	return slices.ContainsFunc(r.Concerns, func(c Concern) bool { return c.Kind == kind })
 }
 
 // ComparisonDeclined reports whether the comparison side is found to have lost
@@ -208,6 +212,9 @@ func (r *RotationReadiness) openStep(of *Readiness, j *judge) {
 		return
 	}
 	r.Step = r.stepWhile(of, (*PositionReadiness).goodEnough)
+	if of.has(BothSidesFell) {
+		r.Step = min(r.Step, j.stepBeforeChange(of, r))
+	}
 	if kept := r.stepWhile(of, (*PositionReadiness).goodEnoughOrKept); kept > r.Step {
 		r.Step = max(r.Step, min(r.easedIfAllFell(kept), j.stepBefore(r)))
 	}

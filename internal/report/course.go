@@ -3,6 +3,7 @@ package report
 import (
 	"slices"
 	"strings"
+	"time"
 
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
@@ -29,6 +30,9 @@ func (c composer) course() section {
 	}
 	for _, p := range c.Measurements.LatestPains() {
 		add(c.pain(p))
+	}
+	for _, p := range c.Measurements.LatestComparisonPains() {
+		add([]string{c.w.OnVisit(c.w.PainElsewhere(p, c.Episode.Involved.Other()), p.When, time.Time{})})
 	}
 	for _, o := range c.Measurements.LatestOutcomes() {
 		add(c.outcome(o))

@@ -94,20 +94,39 @@ func (c composer) progressAt(r shoulder.Rotation, p *readiness.PositionReadiness
 		return []row{{cells: []string{c.w.PositionShort(p.Position), none, none, none, none, none, c.w.NotMeasured()}}}
 	}
 	unit := score.Dimension.Unit()
+	if score.Doubts.Block() {
+		best := figureOf(c.Measurements.BestScore(score), c.w.StrengthFigure)
+		rows := []row{c.doubtedRow(c.w.StrengthIn(p.Position, score.Dimension), c.w.StrengthFigure(score), best, score.When)}
+		return append(rows, c.indexProgress(p)...)
+	}
 	rows := []row{c.progressRow(c.w.StrengthIn(p.Position, score.Dimension), c.w.StrengthFigure(score),
 		figureOf(c.Measurements.BestScore(score), c.w.StrengthFigure), score.When,
 		c.sinceFirst(func(k *measure.Change) bool {
 			return k.Subject == measure.StrengthChange && k.Setting == score.Setting && k.Side == score.Side && k.Unit == unit
 		}))}
+	return append(rows, c.indexProgress(p)...)
+}
+
+// indexProgress is the index in one position, nothing if there is none.
+func (c composer) indexProgress(p *readiness.PositionReadiness) []row {
 	index := shownIndex(p)
 	if index == nil {
-		return rows
+		return nil
 	}
 	shown := func(s *measure.Symmetry) string { return c.w.Index(s.Index, c.thresholds()...) }
-	return append(rows, c.progressRow(c.w.IndexIn(p.Position), shown(index), figureOf(c.Measurements.BestIndex(index), shown), index.When,
+	if index.Doubtful() {
+		return []row{c.doubtedRow(c.w.IndexIn(p.Position), shown(index), figureOf(c.Measurements.BestIndex(index), shown), index.When)}
+	}
+	return []row{c.progressRow(c.w.IndexIn(p.Position), shown(index), figureOf(c.Measurements.BestIndex(index), shown), index.When,
 		c.sinceFirst(func(k *measure.Change) bool {
 			return k.Subject == measure.SymmetryChange && k.Setting == index.Setting && k.ToWhen.Equal(index.When)
-		})))
+		}))}
+}
+
+// doubtedRow is a measure whose latest value is in doubt: it is the first of nothing, and
+// shows no change.
+func (c composer) doubtedRow(name, now, best string, when time.Time) row {
+	return row{cells: []string{name, c.w.Date(when), none, best, now, none, c.w.InDoubt()}}
 }
 
 // figureOf writes a result, and a dash for none.
@@ -138,6 +157,10 @@ func (c composer) painProgress() (rows []row) {
 			c.sinceFirst(func(k *measure.Change) bool {
 				return k.Subject == measure.PainChange && k.Context == p.Context && k.Position == p.Position
 			})))
+	}
+	for _, p := range c.Measurements.LatestComparisonPains() {
+		name := c.w.PainElsewhereIn(p, c.Episode.Involved.Other())
+		rows = append(rows, row{cells: []string{name, c.w.Date(p.When), none, none, c.w.PainFigure(p), none, none}})
 	}
 	return rows
 }

@@ -33,7 +33,29 @@ func (c composer) sixTests() section {
 		s.entries = []entry{{text: c.w.MarkMeans()}}
 	}
 	s.entries = append(s.entries, texts(c.notOfTheDay()...)...)
+	s.entries = append(s.entries, texts(c.rangeAndPain()...)...)
 	return s
+}
+
+// rangeAndPain is the active elevation and the pain of both shoulders, in a line: without
+// them nobody can tell why a step is open or closed.
+func (c composer) rangeAndPain() []string {
+	var parts []string
+	for _, r := range c.Measurements.LatestRanges() {
+		if r.Side == c.Episode.Involved && r.Active {
+			parts = append(parts, c.w.OnVisit(c.w.RangeNow(r), r.When, tested(c.Assessment)))
+		}
+	}
+	for _, p := range c.Measurements.LatestPains() {
+		parts = append(parts, c.w.OnVisit(c.w.PainNow(p), p.When, tested(c.Assessment)))
+	}
+	for _, p := range c.Measurements.LatestComparisonPains() {
+		parts = append(parts, c.w.OnVisit(c.w.PainElsewhere(p, c.Episode.Involved.Other()), p.When, tested(c.Assessment)))
+	}
+	if len(parts) == 0 {
+		return nil
+	}
+	return []string{c.w.RangeAndPain(parts)}
 }
 
 // notOfTheDay says which strengths of the table are older than the visit: those of the

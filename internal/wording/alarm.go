@@ -167,6 +167,9 @@ func (c *Catalogue) Healing(t *readiness.Tissue, examine bool) (lines []string) 
 		return lines // a phase together with a red flag could be read as permission to train
 	}
 	lines = append(lines, c.Sentence(c.permitted(h)))
+	if h.Capped != nil {
+		lines = append(lines, c.sentence(c.phrases.permitUndated, c.LoadPhase(h.Capped.Phase), c.Date(h.Capped.When)))
+	}
 	if h.TooEarly != nil {
 		lines = append(lines, c.sentence(c.phrases.permitTooEarly, c.LoadPhase(h.TooEarly.Phase), c.Date(h.TooEarly.When)))
 	}
@@ -196,6 +199,9 @@ func (c *Catalogue) repaired(h *healing.State) string {
 
 // weeks are the whole weeks since the repair.
 func (c *Catalogue) weeks(h *healing.State) string {
+	if h.Days/7 == 1 {
+		return c.phrases.oneWeek
+	}
 	return c.inUnit(strconv.Itoa(h.Days/7), "wk")
 }
 

@@ -18,6 +18,10 @@ func (c *Catalogue) concern(k *readiness.Concern) string {
 	switch k.Kind {
 	case readiness.StrengthTooOld:
 		return c.sentence(c.phrases.strengthTooOld, now)
+	case readiness.BothSidesFell:
+		s := k.Fell.Now
+		return c.sentence(c.phrases.bothSidesFell, c.fill(c.phrases.ofSide, c.RotationAt(s.Rotation, s.Position), c.Side(s.Side)),
+			c.score(k.Fell.Then), c.Date(k.Fell.Then.When), c.score(s), c.Date(s.When))
 	case readiness.RangeFell:
 		return c.sentence(c.phrases.rangeFell, c.RangeOf(k.Movement, true, shoulder.PositionUnstated), c.flagValue(k.Then), then, c.flagValue(k.Now), now)
 	case readiness.SteadinessLost:
@@ -39,6 +43,8 @@ func (p Plain) concern(k *readiness.Concern) string {
 	switch k.Kind {
 	case readiness.StrengthTooOld:
 		return p.c.fill(p.c.plain.oldTest, now)
+	case readiness.BothSidesFell:
+		return p.c.plain.bothFell
 	case readiness.RangeFell:
 		return p.c.fill(p.c.plain.rangeFell, term(p.c.plainTerms.movement, k.Movement), p.c.flagValue(k.Then), then, p.c.flagValue(k.Now), now)
 	case readiness.SteadinessLost:

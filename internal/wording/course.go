@@ -130,6 +130,39 @@ func (c *Catalogue) Pain(p *measure.PainScore) string {
 	return c.fill(c.phrases.painOn, c.PainOf(p.Context, p.Position), c.Date(p.When), c.Quantity(p.Score, "{score}"))
 }
 
+// RangeNow and PainNow are a range and a pain with their values: phrases.
+func (c *Catalogue) RangeNow(r *measure.RangeScore) string {
+	return c.fill(c.phrases.nameValue, c.RangeOf(r.Movement, r.Active, r.Position), c.Quantity(r.Degrees, "deg"))
+}
+
+// PainNow: see RangeNow.
+func (c *Catalogue) PainNow(p *measure.PainScore) string {
+	return c.fill(c.phrases.nameValue, c.PainOf(p.Context, p.Position), c.Quantity(p.Score, "{score}"))
+}
+
+// PainElsewhere is a pain of the comparison shoulder: a phrase.
+func (c *Catalogue) PainElsewhere(p *measure.PainScore, side shoulder.Side) string {
+	return c.fill(c.phrases.shoulderOf, c.Side(side), c.PainNow(p))
+}
+
+// PainElsewhereIn names a pain of the comparison shoulder, with its scale.
+func (c *Catalogue) PainElsewhereIn(p *measure.PainScore, side shoulder.Side) string {
+	return c.fill(c.phrases.shoulderOf, c.Side(side), c.PainIn(p))
+}
+
+// OnVisit adds the day to a value that was not measured at the visit.
+func (c *Catalogue) OnVisit(value string, when, visit time.Time) string {
+	if measure.DaysBetween(when, visit) == 0 {
+		return value
+	}
+	return c.fill(c.phrases.valueOn, value, c.Date(when))
+}
+
+// RangeAndPain joins ranges and pains: a sentence.
+func (c *Catalogue) RangeAndPain(values []string) string {
+	return c.sentence(c.phrases.rangeAndPain, c.list(values))
+}
+
 // Outcome names an outcome measure, in English if it has no name in the language.
 func (c *Catalogue) Outcome(m *protocol.OutcomeMeasure) string {
 	if m == nil {

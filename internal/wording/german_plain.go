@@ -198,6 +198,7 @@ var germanPlain = plainPhrases{
 	examine:       "Rufen Sie in Ihrer Therapie- oder Arztpraxis an, bevor Sie weiter üben.",
 	doubted:       "Einige Ihrer Tests müssen geprüft oder wiederholt werden, bevor wir uns darauf verlassen.",
 	oldTest:       "Ihr letzter Krafttest war am {1}. Das ist zu lange her: Wir testen neu, bevor Sie weiter üben.",
+	bothFell:      "Beide Arme waren diesmal viel schwächer, aber der Test war ein anderer. Wir testen noch einmal wie vorher.",
 	rangeFell:     "Ihr Arm kommt weniger weit hoch als vorher: {1} {2} am {3}, {4} am {5}. Wir wollen wissen, warum.",
 	steadyLost:    "Ihr Arm bleibt frei gehalten nicht mehr ruhig ({1}). Er liegt wieder auf einem Tisch.",
 	otherHurts:    "Ihre andere Schulter tut weh ({1} am {2}). Wer Schmerzen hat, drückt schwächer, darum sagt ein Gleichstand jetzt wenig.",

@@ -46,6 +46,9 @@ func (c *Catalogue) LevelShort(p *readiness.PositionReadiness, noUnaffectedSide 
 	return c.fill(term(c.terms.levelShort, levelOf(p, noUnaffectedSide)), c.Grade(p.Grade))
 }
 
+// InDoubt says that a value has to be repeated or confirmed; it fits a narrow column.
+func (c *Catalogue) InDoubt() string { return term(c.terms.levelShort, levelDoubted) }
+
 func levelOf(p *readiness.PositionReadiness, noUnaffectedSide bool) level {
 	good := p.GoodEnough.Verdict == readiness.Met
 	switch p.GoodEnough.Basis {

@@ -91,6 +91,7 @@ type plainPhrases struct {
 	examine       string // sentences
 	doubted       string // sentence
 	oldTest       string // {1} date: sentences
+	bothFell      string // sentences
 	rangeFell     string // {1} movement, {2} range then, {3} date, {4} range now, {5} date: sentences
 	steadyLost    string // {1} position: sentences
 	otherHurts    string // {1} score, {2} date: sentences
@@ -177,7 +178,7 @@ func (p Plain) Alarms(r *readiness.Readiness) (lines []string) {
 	}
 	for i := range r.Flags {
 		f := &r.Flags[i]
-		if f.Holds() {
+		if f.Holds() || !r.Examine() { // of several, those that hold
 			lines = append(lines, p.c.fill(term(p.c.plainTerms.flag, f.Code), p.flagged(f)))
 		}
 	}

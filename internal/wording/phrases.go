@@ -78,6 +78,7 @@ type phrases struct {
 	flagTogether   string // {1} flag, {2} number of tests, {3} mean fall
 	flagGradeFall  string // {1} flag, {2} test and side, {3} grade, {4} date, {5} grade, {6} date
 	strengthTooOld string // {1} date
+	bothSidesFell  string // {1} test of a side, {2} strength then, {3} date, {4} strength now, {5} date
 	rangeFell      string // {1} range of a side, {2} range then, {3} date, {4} range now, {5} date
 	steadinessLost string // {1} at a position, {2} date then, {3} date now
 	comparisonPain string // {1} side, {2} pain, {3} score, {4} date, {5} limit
@@ -93,6 +94,8 @@ type phrases struct {
 	healingUndated string // {1} kind of repair
 	permittedNow   string // {1} phase
 	permittedBy    string // {1} phase, {2} date of the statement
+	oneWeek        string
+	permitUndated  string // {1} phase, {2} date of the statement
 	permitTooEarly string // {1} phase, {2} date of the statement
 	refusedOn      string // {1} date
 	nextPhase      string // {1} phase, {2} date
@@ -157,6 +160,10 @@ type phrases struct {
 	rangeOn       string // {1} range, {2} date, {3} side and value
 	rangeGate     string // {1} threshold
 	measuredOn    string // {1} date
+	nameValue     string // {1} what was measured, {2} value
+	valueOn       string // {1} value, {2} date
+	shoulderOf    string // {1} side, {2} what of it
+	rangeAndPain  string // {1} values
 	painOn        string // {1} pain, {2} date, {3} score
 	change        string // {1} subject, {2} change in brief, {3} from and to
 	changeBrief   string // {1} difference, {2} since, {3} smallest that counts, {4} direction
