@@ -283,17 +283,19 @@ func outlier(values []float64, limit protocol.Threshold) int {
 			furthest, found = distance, i
 		}
 	}
-	if found >= 0 && borneOut(values, found, limit) {
+	if found >= 0 && borneOut(values, found, ordered) {
 		return -1
 	}
 	return found
 }
 
-// borneOut reports whether another trial is as near to one as trials are: of two groups
-// neither stands apart.
-func borneOut(values []float64, one int, limit protocol.Threshold) bool {
+// borneOut reports whether another trial is nearer to one than to the median of the rest:
+// of two groups neither stands apart.
+func borneOut(values []float64, one int, ordered []float64) bool {
+	at, _ := slices.BinarySearch(ordered, values[one])
+	middle := medianWithout(ordered, at)
 	for i, x := range values {
-		if i != one && 100*math.Abs(x-values[one]) <= limit.Value.Float64()*values[one] {
+		if i != one && math.Abs(x-values[one]) < math.Abs(x-middle) {
 			return true
 		}
 	}
