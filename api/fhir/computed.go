@@ -41,8 +41,8 @@ func sincePrevious(value content) []part {
 	return []part{one(fhir.CodePreviousValue, value), one(fhir.CodeDetectablePrevious, value)}
 }
 
-// course is the components of what the sessions of one test show.
-func course() []part {
+// ofCourse is the components of what the sessions of one test show.
+func ofCourse() []part {
 	return []part{
 		may(fhir.CodeChangePrevious, inUnit("%")),
 		may(fhir.CodeChangeBaseline, inUnit("%")),
@@ -51,14 +51,13 @@ func course() []part {
 		may(fhir.CodePooledHigh, inUnit("%")),
 		may(fhir.CodePooledProbability, inUnit("%")),
 		may(fhir.CodePooledSessions, ofType("integer")),
-		may(fhir.CodeSymmetryTrend, inUnit("%/wk")),
-		may(fhir.CodeTrendLow, inUnit("%/wk")),
-		may(fhir.CodeTrendHigh, inUnit("%/wk")),
-		may(fhir.CodeTrendSessions, ofType("integer")),
 		may(fhir.CodeOutlook, codedBy("outlook")),
 		may(fhir.CodeForecastDate, ofType("dateTime")),
 		may(fhir.CodeForecastEarliest, ofType("dateTime")),
 		may(fhir.CodeForecastLatest, ofType("dateTime")),
+		may(fhir.CodeLevelOff, inUnit("%")),
+		may(fhir.CodeLevelOffLow, inUnit("%")),
+		may(fhir.CodeLevelOffHigh, inUnit("%")),
 	}
 }
 
@@ -98,7 +97,7 @@ func limbSymmetryIndex() profile {
 	strength, byMass := inUnitsOf("computed-strength-unit"), inUnitsOf("strength-by-mass-unit")
 	return profile{
 		id: "limb-symmetry-index", title: "Limb symmetry index",
-		description: "100 times the strength of the involved side by that of the comparison side in one arm position, both tested alike, with its interval from measurement error, and its course: what changed since the previous and the first session, what all sessions show together, and its slope, of which a date is the slope drawn on and promises nothing. The reference ranges are the thresholds of the rules that their types name, evenness first. One in doubt is shown and decides nothing.",
+		description: "100 times the strength of the involved side by that of the comparison side in one arm position, both tested alike, with its interval from measurement error, and its course: what changed since the previous and the first session, what all sessions show together by the model of the course, and what that says about evenness: a date if it goes on so, which promises nothing, or where it levels off. The reference ranges are the thresholds of the rules that their types name, evenness first. One in doubt is shown and decides nothing.",
 		code:        fhir.CodeLimbSymmetryIndex, value: inUnit("%"), method: true, derived: true, rules: []constraint{oneMotion},
 		parts: join(
 			ofMotion,
@@ -126,7 +125,7 @@ func limbSymmetryIndex() profile {
 				may(fhir.CodeDominantSide, codedBy("side")),
 				may(fhir.CodeDominantAdjustedIndex, inUnit("%")),
 			},
-			course()),
+			ofCourse()),
 	}
 }
 

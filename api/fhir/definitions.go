@@ -1,6 +1,7 @@
 package fhirapi
 
 import (
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/measure"
@@ -136,19 +137,18 @@ var definitions = map[string]string{
 	fhir.CodeImportantPrevious:  "Whether the change since the previous session is beyond measurement error and as large as matters to patients.",
 	fhir.CodeImportantBaseline:  "Whether the change since the first session is beyond measurement error and as large as matters to patients.",
 
-	fhir.CodePooledSymmetryIndex: "The limb symmetry index at this session as all sessions show it together, older ones counting less. It can confirm evenness.",
+	fhir.CodePooledSymmetryIndex: "The limb symmetry index now, as all sessions show it together by the model of the course.",
 	fhir.CodePooledLow:           "The lower end of the interval of the index as all sessions show it together.",
 	fhir.CodePooledHigh:          "The upper end of the interval of the index as all sessions show it together.",
 	fhir.CodePooledProbability:   "The probability, from all sessions together, that the true index reaches the threshold of evenness.",
 	fhir.CodePooledSessions:      "How many sessions count together.",
-	fhir.CodeSymmetryTrend:       "The Theil-Sen slope of the limb symmetry index over its sessions, three or more.",
-	fhir.CodeTrendLow:            "The lower end of the interval of the slope.",
-	fhir.CodeTrendHigh:           "The upper end of the interval of the slope.",
-	fhir.CodeTrendSessions:       "How many sessions the slope is fitted to.",
-	fhir.CodeOutlook:             "What the trend says about reaching evenness.",
-	fhir.CodeForecastDate:        "The day on which the trend, drawn on, reaches evenness. It promises nothing.",
-	fhir.CodeForecastEarliest:    "The day on which the steepest slope of the interval reaches evenness.",
-	fhir.CodeForecastLatest:      "The day on which the flattest slope of the interval reaches evenness.",
+	fhir.CodeOutlook:             "What the course says about evenness within the horizon of the protocol.",
+	fhir.CodeForecastDate:        "The median of the first day of evenness, if the course goes on and evenness is reached within the horizon. It promises nothing.",
+	fhir.CodeForecastEarliest:    "The lower end of the interval of the first day of evenness, at the confidence of the protocol.",
+	fhir.CodeForecastLatest:      "The upper end of the interval of the first day of evenness, at the confidence of the protocol.",
+	fhir.CodeLevelOff:            "The index at which the course levels off, below evenness.",
+	fhir.CodeLevelOffLow:         "The lower end of the interval of the index at which the course levels off.",
+	fhir.CodeLevelOffHigh:        "The upper end of the interval of the index at which the course levels off.",
 
 	fhir.CodeNextStep:       "The step behind the open one.",
 	fhir.CodeHeldBy:         "A criterion that keeps the next step closed.",
@@ -208,15 +208,16 @@ var definitions = map[string]string{
 
 	measure.WithinError.String():      "Measurement error leaves a doubt: the interval contains the threshold, or the change is smaller than the smallest detectable one.",
 	measure.Clear.String():            "The interval lies on one side of the threshold.",
-	measure.Improved.String():         "Better beyond measurement error.",
-	measure.Declined.String():         "Worse beyond the error of all tests that are compared, or with a loss of the side found.",
-	measure.PossiblyDeclined.String(): "Worse beyond the error of one test, and not of all that are compared.",
+	measure.Improved.String():         "Clearly better: of strength and of an index by the probability that the true change is above zero, of the rest beyond measurement error.",
+	measure.Declined.String():         "Clearly worse: of the involved side by the probability that the true change is below zero, or beyond the error of all tests that are compared, or with a loss of the side found.",
+	measure.PossiblyDeclined.String(): "Probably worse; of the comparison side worse beyond the error of one test, and not of all that are compared.",
+	measure.PossiblyImproved.String(): "Probably better.",
 
-	measure.Reached.String():       "The index is there.",
-	measure.Forecast.String():      "The trend reaches evenness within the horizon; dates are given.",
-	measure.Flat.String():          "The slope cannot be told from zero, so that no date is given.",
-	measure.Falling.String():       "The index falls, so that no date is given.",
-	measure.BeyondHorizon.String(): "The trend takes longer than the protocol looks ahead.",
+	course.TooFew.String():    "There are too few sessions to look ahead.",
+	course.Reached.String():   "As likely as not the true index is even now.",
+	course.Forecast.String():  "Evenness within the horizon is likely enough; dates are given.",
+	course.Levelling.String(): "The course levels off below evenness.",
+	course.NoDate.String():    "Neither is likely enough, so that no date is given.",
 
 	"irritability-" + plan.IrritabilityUnknown.String():  "No pain score tells; the plan is as careful as for high irritability.",
 	"irritability-" + plan.HighIrritability.String():     "Easily provoked: isometric work.",

@@ -1,6 +1,8 @@
 package fhirapi
 
 import (
+	"slices"
+
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/protocol"
 )
@@ -20,11 +22,11 @@ func methodActions(p *protocol.Protocol) []action {
 			fhir.CodeUsualIndex, fhir.CodeEarlierBestIndex),
 		methodAction("Dominant side", []string{s.Dominance.External.Source, s.Dominance.InternalAtSide.Source, s.Dominance.InternalElevated.Source},
 			fhir.CodeDominantAdjustedIndex),
-		methodAction("All sessions together", []string{s.Drift.Source, s.Pooled.Source},
+		methodAction("All sessions together, by the model of the course", courseSources(p),
 			fhir.CodePooledSymmetryIndex, fhir.CodePooledLow, fhir.CodePooledHigh, fhir.CodePooledProbability, fhir.CodePooledSessions),
-		methodAction("Trend", []string{p.Trend.Sessions.Source, p.Trend.Horizon.Source, e.Interval.Source},
-			fhir.CodeSymmetryTrend, fhir.CodeTrendLow, fhir.CodeTrendHigh, fhir.CodeTrendSessions, fhir.CodeOutlook,
-			fhir.CodeForecastDate, fhir.CodeForecastEarliest, fhir.CodeForecastLatest),
+		methodAction("What the course says about evenness", []string{p.Trend.Sessions.Source, p.Trend.Horizon.Source, p.Course.Reach.Source, p.Course.ReachOne.Source, p.Course.Levelling.Source},
+			fhir.CodeOutlook, fhir.CodeForecastDate, fhir.CodeForecastEarliest, fhir.CodeForecastLatest,
+			fhir.CodeLevelOff, fhir.CodeLevelOffLow, fhir.CodeLevelOffHigh),
 		methodAction("Change against measurement error", []string{e.Change.Source, p.Range.Change.Source, p.Range.ChangeOtherExaminer.Source, p.Pain.Change.Source},
 			fhir.CodeStrengthChange, fhir.CodeRangeChange, fhir.CodePainChange, fhir.CodeDetectablePrevious, fhir.CodeDetectableBaseline,
 			fhir.CodeChangePrevious, fhir.CodeChangeBaseline),
@@ -44,4 +46,18 @@ func methodAction(title string, sources []string, codes ...string) action {
 		a.Documentation = append(a.Documentation, cite(s))
 	}
 	return a
+}
+
+// courseSources are those of what the model of the course assumes, each once.
+func courseSources(p *protocol.Protocol) (sources []string) {
+	c := &p.Course
+	for _, s := range [...]protocol.Setting{
+		c.ErrorSpread, c.BothSides, c.LeastDay, c.Plateau, c.PlateauSpread, c.TestSpread, c.Gap, c.GapSpread, c.StableGap,
+		c.Fast, c.Slow, c.ComparisonDrift, c.PlateauDrift, c.TestDrift, c.GapDrift,
+	} {
+		if !slices.Contains(sources, s.Source) {
+			sources = append(sources, s.Source)
+		}
+	}
+	return sources
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"sync"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/measure"
@@ -185,8 +186,8 @@ func readinessGroups() []group {
 		{"criterion", "Criterion", "A rule in an arm position; the component that has its verdict.", verdicts},
 		{"criterion-value", "Value of a criterion", "The component that has what was held against the threshold of a criterion.", values},
 		{"certainty", "Certainty", "How sure a verdict is.", named(upTo(measure.WithinError, measure.Clear), words.Certainty)},
-		{"change-direction", "Direction of a change", "What a change comes to.", named(upTo(measure.Unchanged, measure.PossiblyDeclined), words.Direction)},
-		{"outlook", "Outlook", "What a trend says about reaching evenness.", named(upTo(measure.Reached, measure.BeyondHorizon), words.Outlook)},
+		{"change-direction", "Direction of a change", "What a change comes to.", named(upTo(measure.Unchanged, measure.PossiblyImproved), words.Direction)},
+		{"outlook", "Outlook", "What the course says about evenness.", named(course.Prospects[:], words.Outlook)},
 	}
 }
 

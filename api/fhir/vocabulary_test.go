@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"testing"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
@@ -78,8 +79,8 @@ func TestNoValueIsForgotten(t *testing.T) {
 		"step":             readiness.Steps[len(readiness.Steps)-1] + 1,
 		"overall":          readiness.Overall(len(readiness.Overalls)),
 		"certainty":        measure.Clear + 1,
-		"direction":        measure.PossiblyDeclined + 1,
-		"outlook":          measure.BeyondHorizon + 1,
+		"direction":        measure.PossiblyImproved + 1,
+		"outlook":          course.NoDate + 1,
 		"irritability":     plan.LowIrritability + 1,
 		"purpose":          plan.FullFunction + 1,
 		"aim":              plan.AimPain + 1,

@@ -5,6 +5,7 @@ package assess
 import (
 	"time"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/protocol"
@@ -19,8 +20,11 @@ type Assessment struct {
 	Protocol     *protocol.Protocol
 	Episode      *shoulder.Episode
 	Measurements *measure.Measurements
-	Readiness    *readiness.Readiness
-	Plan         *plan.Plan
+	// Course is what all sessions show together, nil where the sides cannot be held
+	// against each other.
+	Course    *course.Course
+	Readiness *readiness.Readiness
+	Plan      *plan.Plan
 	// comparison is the history of the comparison side if it is found to have lost
 	// strength, else empty.
 	comparison []measure.History
@@ -41,15 +45,41 @@ func (a *Assessment) EarlierBest(s *measure.Symmetry) *measure.Score {
 	return nil
 }
 
+// TogetherOf is what several sessions show together of the test that decides in a
+// position; nil if there is one session, or it decides nothing.
+func (a *Assessment) TogetherOf(p *readiness.PositionReadiness) *course.TestCourse {
+	if p.Symmetry == nil {
+		return nil
+	}
+	if t := a.Course.Find(p.Symmetry.Setting); t != nil && t.Sessions > 1 {
+		return t
+	}
+	return nil
+}
+
+// Ahead are the tests of enough sessions to look ahead.
+func (a *Assessment) Ahead() (tests []*course.TestCourse) {
+	for i := range a.Readiness.Rotations {
+		for k := range a.Readiness.Rotations[i].Positions {
+			if t := a.TogetherOf(&a.Readiness.Rotations[i].Positions[k]); t != nil && t.Outlook.Prospect != course.TooFew {
+				tests = append(tests, t)
+			}
+		}
+	}
+	return tests
+}
+
 // Assess computes an assessment of the episode as of a time. Nothing below
 // reads a clock, so a replay gives the same answer.
 func Assess(e *shoulder.Episode, p *protocol.Protocol, asOf time.Time) *Assessment {
 	m := measure.Measure(e, p)
 	flags := redflag.Find(e, m, p, asOf)
+	c := course.Episode(e, m, p)
+	c.Call(m.Changes, e.Involved, p)
 	r := readiness.Judge(e, m, flags, p, asOf)
 	a := &Assessment{
-		AsOf: asOf, Protocol: p, Episode: e, Measurements: m, Readiness: r,
-		Plan: plan.Make(e, m, r, p, asOf),
+		AsOf: asOf, Protocol: p, Episode: e, Measurements: m, Course: c, Readiness: r,
+		Plan: plan.Make(e, m, c, r, p, asOf),
 	}
 	if r.ComparisonDeclined() {
 		for _, trained := range [...]bool{true, false} {

@@ -42,6 +42,9 @@ func of(observations []Observation, tests int, deciding []int, par parameters) *
 	s := seriesOf(tests, observations)
 	c := &Course{Tests: make([]TestCourse, tests), Days: s.days, Deciding: deciding, par: par}
 	c.parts = posteriorOf(s, &c.par)
+	for test := range c.Tests {
+		c.Tests[test].Sessions = s.past[test].sessions
+	}
 	c.fillMoments(tests)
 	c.fillChanges(s)
 	c.fillOutlooks()
@@ -70,6 +73,10 @@ type Course struct {
 	// outlook, which has no plateau.
 	Deciding []int
 	All      Outlook
+	// AllEvenNow is AllEven, and Lowest the test that decides and levels off lowest, nil
+	// if none does.
+	AllEvenNow float64
+	Lowest     *TestCourse
 
 	parts []part
 	par   parameters
@@ -78,6 +85,8 @@ type Course struct {
 // TestCourse is the course of one test.
 type TestCourse struct {
 	Test // zero unless it is the course of an episode
+	// Sessions is on how many days the involved side was measured.
+	Sessions int
 	// Moments has one entry for each of Course.Days.
 	Moments []Moment
 	// First, Last and Best are the change of the involved side's strength since its

@@ -15,6 +15,8 @@ type Outlook struct {
 	// interval; Short is the probability that this is not even.
 	Plateau, Low, High float64
 	Short              float64
+	// Prospect is what may be said of it.
+	Prospect Prospect
 }
 
 // allFutures is how many futures are drawn, over all parts of the grid.

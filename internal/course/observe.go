@@ -31,6 +31,7 @@ func Episode(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol)
 	for i := range c.Tests {
 		c.Tests[i].Test = o.tests[i].Test
 	}
+	c.fillProspects(p)
 	return c
 }
 
@@ -42,7 +43,7 @@ func Episode(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol)
 func AllEvenBefore(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol, session int, when time.Time) (float64, bool) {
 	o, observations := follow(e, m, p, session)
 	deciding := o.deciding(m)
-	if len(deciding) < len(shoulder.Trained)*len(shoulder.TrainedPositions) {
+	if len(deciding) < everyTrainedTest {
 		return 0, false
 	}
 	par := parametersOf(p)
@@ -54,6 +55,9 @@ func AllEvenBefore(e *shoulder.Episode, m *measure.Measurements, p *protocol.Pro
 	}
 	return allEven(parts, deciding, &par), true
 }
+
+// everyTrainedTest is how many tests decide if all are measured.
+var everyTrainedTest = len(shoulder.Trained) * len(shoulder.TrainedPositions)
 
 // follow is the observations of the sessions before one.
 func follow(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol, session int) (o observer, observations []Observation) {

@@ -15,8 +15,8 @@ type series struct {
 }
 
 // past is the days of a test to which the present is compared, as indices into the
-// days; -1 for none.
-type past struct{ first, last, best int }
+// days; -1 for none; and on how many days the involved side was measured.
+type past struct{ first, last, best, sessions int }
 
 func seriesOf(tests int, observations []Observation) *series {
 	s := &series{tests: tests, observations: observations, past: make([]past, tests)}
@@ -34,7 +34,7 @@ func seriesOf(tests int, observations []Observation) *series {
 // pastOf finds the days of a test on which the involved side was measured. The best
 // is the day of the highest measurement before the latest.
 func (s *series) pastOf(test int) past {
-	p, latest := past{-1, -1, -1}, -1
+	p, latest := past{-1, -1, -1, 0}, -1
 	var best, latestLog float64
 	day := -1
 	for i := range s.observations {
@@ -55,6 +55,7 @@ func (s *series) pastOf(test int) past {
 			}
 		}
 		latest, latestLog = day, o.Log
+		p.sessions++
 	}
 	return p
 }

@@ -86,14 +86,13 @@ const (
 	CodePooledProbability   = "pooled-probability"
 	CodePooledSessions      = "pooled-sessions"
 
-	CodeSymmetryTrend    = "symmetry-trend" // %/week
-	CodeTrendLow         = "trend-interval-low"
-	CodeTrendHigh        = "trend-interval-high"
-	CodeTrendSessions    = "trend-sessions"
 	CodeOutlook          = "outlook"
 	CodeForecastDate     = "forecast-date"
 	CodeForecastEarliest = "forecast-earliest"
 	CodeForecastLatest   = "forecast-latest"
+	CodeLevelOff         = "level-off" // %
+	CodeLevelOffLow      = "level-off-low"
+	CodeLevelOffHigh     = "level-off-high"
 
 	CodeNextStep       = "next-step"
 	CodeHeldBy         = "held-by"
@@ -179,14 +178,13 @@ var Computed = [...]Coding{
 	own(CodePooledHigh, "Upper end of the interval of all sessions together"),
 	own(CodePooledProbability, "Probability that the true index is at least even, by all sessions together"),
 	own(CodePooledSessions, "Number of sessions that count together"),
-	own(CodeSymmetryTrend, "Trend of the limb symmetry index"),
-	own(CodeTrendLow, "Lower end of the interval of the trend"),
-	own(CodeTrendHigh, "Upper end of the interval of the trend"),
-	own(CodeTrendSessions, "Number of sessions of the trend"),
 	own(CodeOutlook, "Outlook on evenness"),
-	own(CodeForecastDate, "Date of evenness by extrapolation"),
-	own(CodeForecastEarliest, "Earliest date of evenness by extrapolation"),
-	own(CodeForecastLatest, "Latest date of evenness by extrapolation"),
+	own(CodeForecastDate, "Date of evenness, if the course goes on"),
+	own(CodeForecastEarliest, "Earliest date of evenness, if the course goes on"),
+	own(CodeForecastLatest, "Latest date of evenness, if the course goes on"),
+	own(CodeLevelOff, "Index at which the course levels off"),
+	own(CodeLevelOffLow, "Lower end of the interval of the index at which the course levels off"),
+	own(CodeLevelOffHigh, "Upper end of the interval of the index at which the course levels off"),
 
 	own(CodeNextStep, "Next step"),
 	own(CodeHeldBy, "Criterion that holds the next step"),

@@ -44,15 +44,16 @@ type Direction uint8
 
 // The directions.
 const (
-	Unchanged Direction = iota // within measurement error
+	Unchanged Direction = iota // not clear
 	Improved
 	Declined
-	PossiblyDeclined // beyond the error of one test, not of all that are compared
+	PossiblyDeclined // probably; or beyond the error of one test, not of all that are compared
+	PossiblyImproved // probably
 )
 
 // String is the code of the direction.
 func (d Direction) String() string {
-	return [...]string{"within-error", "improved", "declined", "possibly-declined"}[d]
+	return [...]string{"within-error", "improved", "declined", "possibly-declined", "possibly-improved"}[d]
 }
 
 // Change is the difference between the current value of a measure and an

@@ -48,3 +48,12 @@ func (s *scorer) outlierConfirmed(score *Score, trials []orderedTrial) bool {
 		return t.Source == score.Outlier && t.Confirmed
 	})
 }
+
+// median is the median of ascending values, of which there is at least one.
+func median(ordered []float64) float64 {
+	n := len(ordered)
+	if n%2 == 1 {
+		return ordered[n/2]
+	}
+	return (ordered[n/2-1] + ordered[n/2]) / 2
+}

@@ -20,7 +20,6 @@ type Measurements struct {
 	ComparisonPains []PainScore
 	Outcomes        []OutcomeScore
 	Changes         []Change
-	Trends          []Trend
 	Ratios          []Ratio
 }
 
@@ -31,7 +30,6 @@ func Measure(e *shoulder.Episode, p *protocol.Protocol) *Measurements {
 	m.Doubts = findDoubts(e, m.Scores, p)
 	m.Symmetries, m.Unpaired = Symmetries(e, m.Scores, p)
 	m.Changes = Changes(e, m, p)
-	m.Trends = Trends(m.Symmetries, p)
 	m.Ratios = Ratios(m.Scores, p)
 	return m
 }

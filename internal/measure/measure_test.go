@@ -372,34 +372,6 @@ func TestDetectable(t *testing.T) {
 	}
 }
 
-func TestTheilSen(t *testing.T) {
-	x := []float64{1, 2, 3, 4, 10, 12, 18}
-	y := []float64{9, 15, 19, 20, 45, 55, 78}
-	got, ok := TheilSen(x, y, 93)
-	if !ok {
-		t.Fatal("no slope")
-	}
-	const source = "Sen 1968, as used by SciPy and R deming"
-	near(t, "slope", got.Slope, 4, 1e-9, source)
-	near(t, "intercept", got.Intercept, 4, 1e-9, source)
-	near(t, "low", got.Low, 26.0/7, 1e-6, source)
-	near(t, "high", got.High, 35.0/8, 1e-6, source)
-
-	got, _ = TheilSen([]float64{1, 2, 3, 4, 5}, []float64{1, 2, 3, 100, 5}, 95)
-	near(t, "slope with an outlier", got.Slope, 1, 0, "six of ten slopes are 1")
-	near(t, "intercept with an outlier", got.Intercept, 0, 0, "published worked example")
-	near(t, "low with an outlier", got.Low, -95, 0, "published worked example")
-	near(t, "high with an outlier", got.High, 97, 0, "published worked example")
-
-	got, _ = TheilSen([]float64{0, 1, 2}, []float64{0, 1, 1}, 95)
-	near(t, "slope with a tie", got.Slope, 0.5, 0, "SciPy test text")
-	near(t, "intercept with a tie", got.Intercept, 0.5, 0, "SciPy test text")
-
-	if _, ok := TheilSen([]float64{2, 2}, []float64{1, 5}, 95); ok {
-		t.Error("two visits on one day have a slope, want none")
-	}
-}
-
 func TestChange(t *testing.T) {
 	tests := []struct {
 		name      string
@@ -467,43 +439,6 @@ func TestChangeOfRangeAndPain(t *testing.T) {
 				}
 			}
 		})
-	}
-}
-
-func TestTrendOutlook(t *testing.T) {
-	series := func(step int, values ...string) (sessions []shoulder.Session) {
-		for i, v := range values {
-			sessions = append(sessions, on(i*step, trial(right, v), trial(left, "100")))
-		}
-		return sessions
-	}
-	tests := []struct {
-		name     string
-		sessions []shoulder.Session
-		want     Outlook
-		source   string
-	}{
-		{"rising", series(14, "60", "64", "68", "72", "76"), Forecast, "2 points a week: 14 points in 7 weeks"},
-		{"there already", series(14, "80", "86", "92"), Reached, "92 is at least 90"},
-		{"flat", series(14, "70", "71", "70", "71", "70"), Flat, "slopes of both signs"},
-		{"falling", series(14, "80", "76", "72", "68"), Falling, "all slopes are negative"},
-		{"too slow", series(14, "60", "60.5", "61", "61.5", "62"), BeyondHorizon, "0.25 points a week: 112 weeks"},
-	}
-	for _, tt := range tests {
-		t.Run(tt.name, func(t *testing.T) {
-			trends := measured(tt.sessions...).Trends
-			if len(trends) != 1 || trends[0].Outlook != tt.want {
-				t.Fatalf("trends = %+v, want %v (%s)", trends, tt.want, tt.source)
-			}
-			if tt.want == Forecast {
-				if got, want := trends[0].Date, day(4*14).AddDate(0, 0, 49); !got.Equal(want) {
-					t.Errorf("date = %v, want %v (%s)", got, want, tt.source)
-				}
-			}
-		})
-	}
-	if trends := measured(series(14, "60", "80")...).Trends; len(trends) != 0 {
-		t.Errorf("two visits have a trend: %+v", trends)
 	}
 }
 

@@ -163,9 +163,6 @@ func checkNumbers(t fatal, m *Measurements) {
 	for _, c := range m.Changes {
 		checkNumber(t, "detectable change", c.Detectable)
 	}
-	for _, x := range m.Trends {
-		checkNumber(t, "slope", x.PerWeek)
-	}
 }
 
 func checkNumber(t fatal, what string, x float64) {

@@ -3,8 +3,9 @@ package plan
 import (
 	"testing"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/exact"
-	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/shoulder/shouldertest"
 )
@@ -26,16 +27,21 @@ func TestNoGoalIsDueBeforeItsTime(t *testing.T) {
 		}
 	})
 	t.Run("forecast", func(t *testing.T) {
-		e := shouldertest.Episode(complete(0, "60"), complete(28, "63"), complete(56, "66"), complete(84, "69"))
-		m, last := measured(e), shouldertest.Day(84)
-		for i := range m.Trends {
-			if m.Trends[i].Outlook == measure.Forecast && m.Trends[i].Date.After(last) {
-				last = m.Trends[i].Date
+		rising := shouldertest.Episode(complete(0, "50"), complete(14, "66"), complete(28, "77"), complete(42, "84"), complete(56, "88"))
+		level := shouldertest.Episode(complete(0, "66"), complete(28, "65"), complete(56, "67"), complete(84, "66"), complete(112, "65"))
+		for want, e := range map[course.Prospect]*shoulder.Episode{course.Forecast: rising, course.Levelling: level} {
+			p := protocol.Default()
+			c := course.Episode(e, measured(e), p)
+			if c.All.Prospect != want {
+				t.Fatalf("prospect %v, want %v", c.All.Prospect, want)
 			}
-		}
-		for _, g := range planned(e).Goals {
-			if g.Aim == AimEvenAll && g.Due.Before(last) {
-				t.Errorf("%v due on %v, the last forecast is %v", g.Aim, g.Due, last)
+			for _, g := range planned(e).Goals {
+				switch {
+				case g.Aim == AimEvenAll && want == course.Forecast && !g.Due.Equal(c.On(c.All.Date)):
+					t.Errorf("%v due on %v, the forecast is %v", g.Aim, g.Due, c.On(c.All.Date))
+				case g.Aim == AimEvenAll && want == course.Levelling && !g.Due.IsZero():
+					t.Errorf("%v due on %v, want no date for who levels off below evenness", g.Aim, g.Due)
+				}
 			}
 		}
 	})

@@ -4,6 +4,7 @@ import (
 	"math"
 	"time"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
@@ -79,6 +80,7 @@ func (b *builder) nextGoal(r *readiness.RotationReadiness) []Goal {
 		return nil
 	case at.GoodEnough.Verdict == readiness.Met:
 		goal.Aim, threshold = AimEven, b.p.Symmetry.Even
+		goal.Due = b.evenBy(at)
 	}
 	goal.Targets = []Target{symmetryTarget(at, threshold)}
 	goal.Sources = at.GoodEnough.Sources
@@ -91,7 +93,7 @@ func (b *builder) nextGoal(r *readiness.RotationReadiness) []Goal {
 
 // evenAll aims at evenness of a rotation in all three positions.
 func (b *builder) evenAll(r *readiness.RotationReadiness) Goal {
-	goal := Goal{Aim: AimEvenAll, Rotation: r.Rotation, Due: b.inDays(b.p.Goal.Due), Targets: make([]Target, 0, len(r.Positions))}
+	goal := Goal{Aim: AimEvenAll, Rotation: r.Rotation, Due: b.allEvenBy(), Targets: make([]Target, 0, len(r.Positions))}
 	confirmed := true
 	for i := range r.Positions {
 		at := &r.Positions[i]
@@ -107,23 +109,52 @@ func (b *builder) evenAll(r *readiness.RotationReadiness) Goal {
 	return goal
 }
 
+// evenBy is when a position may be even: the day that the course forecasts, zero where
+// it gives none. Of a course of too few sessions, or a position that is probably even
+// and has to show it, it is the day of the next threshold.
+func (b *builder) evenBy(at *readiness.PositionReadiness) time.Time {
+	if at.Symmetry == nil {
+		return b.inDays(b.p.Goal.Near)
+	}
+	t := b.course.Find(at.Symmetry.Setting)
+	if t == nil {
+		return b.inDays(b.p.Goal.Near)
+	}
+	return b.dateOf(&t.Outlook, b.p.Goal.Near)
+}
+
+// allEvenBy is the same of all tests together.
+func (b *builder) allEvenBy() time.Time {
+	if b.course == nil {
+		return b.inDays(b.p.Goal.Due)
+	}
+	return b.dateOf(&b.course.All, b.p.Goal.Due)
+}
+
+func (b *builder) dateOf(o *course.Outlook, usual protocol.Setting) time.Time {
+	switch o.Prospect {
+	case course.TooFew, course.Reached:
+		return b.inDays(usual)
+	case course.Forecast:
+		if day := b.course.On(o.Date); day.After(b.asOf) {
+			return day
+		}
+		return b.inDays(usual)
+	}
+	return time.Time{}
+}
+
 // notBefore is a date of a goal, or the later one on which the healing of a repair permits
-// load in its position, or on which the forecast of its index reaches evenness: a page must
-// not ask for something earlier than it allows or expects it.
+// load in its position: a page must not ask for something earlier than it allows it. Where
+// no date can be given there is none.
 func (b *builder) notBefore(due time.Time, at *readiness.PositionReadiness) time.Time {
-	later := func(t time.Time) {
-		if t.After(due) {
-			due = t
-		}
+	h := &b.r.Tissue.Healing
+	if due.IsZero() || !at.Load.Holds() || !h.Dated() {
+		return due
 	}
-	if h := &b.r.Tissue.Healing; at.Load.Holds() && h.Dated() {
-		weeks := b.p.Tissue.After(shoulder.NeededAt(at.Position), h.Massive).Value.Float64()
-		later(h.Repair.Date.AddDate(0, 0, int(math.Ceil(7*weeks))))
-	}
-	for i := range b.m.Trends {
-		if t := &b.m.Trends[i]; t.Outlook == measure.Forecast && at.Symmetry != nil && t.Setting == at.Symmetry.Setting && at.Even.Verdict == readiness.NotMet {
-			later(t.Date)
-		}
+	weeks := b.p.Tissue.After(shoulder.NeededAt(at.Position), h.Massive).Value.Float64()
+	if permitted := h.Repair.Date.AddDate(0, 0, int(math.Ceil(7*weeks))); permitted.After(due) {
+		return permitted
 	}
 	return due
 }
@@ -154,7 +185,7 @@ func (b *builder) achievement(about func(*measure.Change) bool) Achievement {
 			return Improving
 		case measure.Declined:
 			return Worsening
-		case measure.PossiblyDeclined:
+		case measure.PossiblyDeclined, measure.PossiblyImproved:
 			return InProgress
 		}
 		return NoChange

@@ -6,6 +6,7 @@ package plan
 import (
 	"time"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
@@ -266,7 +267,7 @@ type Target struct {
 	Doubted bool
 }
 
-// Goal is something to aim at by a date.
+// Goal is something to aim at by a date, which is zero where none can be given.
 type Goal struct {
 	Aim         Aim
 	Rotation    shoulder.Rotation // unknown for range and pain
@@ -317,8 +318,8 @@ func (c Caution) ForEverybody() bool {
 }
 
 // Make proposes a plan as of a date.
-func Make(e *shoulder.Episode, m *measure.Measurements, r *readiness.Readiness, p *protocol.Protocol, asOf time.Time) *Plan {
-	b := &builder{episode: e, m: m, r: r, p: p, asOf: asOf}
+func Make(e *shoulder.Episode, m *measure.Measurements, c *course.Course, r *readiness.Readiness, p *protocol.Protocol, asOf time.Time) *Plan {
+	b := &builder{episode: e, m: m, course: c, r: r, p: p, asOf: asOf}
 	b.recheck = Window{b.inDays(p.Recheck.Earliest), b.inDays(p.Recheck.Latest)}
 	if r.TooOld() {
 		b.recheck = Window{asOf, b.inDays(p.Recheck.Earliest)}
@@ -342,6 +343,7 @@ func Make(e *shoulder.Episode, m *measure.Measurements, r *readiness.Readiness, 
 type builder struct {
 	episode *shoulder.Episode
 	m       *measure.Measurements
+	course  *course.Course // nil without an unaffected side
 	r       *readiness.Readiness
 	p       *protocol.Protocol
 	asOf    time.Time

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
@@ -21,7 +22,7 @@ var all = shouldertest.All
 
 func planned(e *shoulder.Episode) *Plan {
 	p, m, asOf := protocol.Default(), measured(e), e.Sessions[len(e.Sessions)-1].When
-	return Make(e, m, judged(e), p, asOf)
+	return Make(e, m, course.Episode(e, m, p), judged(e), p, asOf)
 }
 
 func measured(e *shoulder.Episode) *measure.Measurements {

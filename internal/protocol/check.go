@@ -75,7 +75,6 @@ func (p *Protocol) thresholds() []named {
 		{"symmetry.goodEnough", p.Symmetry.GoodEnough, "%", 1, 150, true},
 		{"symmetry.even", p.Symmetry.Even, "%", 1, 150, true},
 		{"symmetry.confirmations", p.Symmetry.Confirmations, "1", 1, 10, true},
-		{"symmetry.pooled", p.Symmetry.Pooled, "%", 1, 99, true},
 		{"symmetry.weak", p.Symmetry.Weak, "N/kg", 0, 20, false},
 		{"range.fraction", p.Range.Fraction, "%", 1, 100, true},
 		{"range.minimum", p.Range.Minimum, "deg", 0, 180, true},
@@ -100,6 +99,7 @@ func (p *Protocol) thresholds() []named {
 		{"course.allEven", p.Course.AllEven, "%", 1, 99, true},
 		{"course.reach", p.Course.Reach, "%", 50, 99, true},
 		{"course.reachOne", p.Course.ReachOne, "%", 50, 99, true},
+		{"course.probable", p.Course.Probable, "%", 50, 100, true},
 		{"course.changed", p.Course.Changed, "%", 50, 100, true},
 		{"course.levelling", p.Course.Levelling, "%", 50, 99, true},
 		{"trend.sessions", p.Trend.Sessions, "1", 3, 20, true},
@@ -146,7 +146,6 @@ func (p *Protocol) checkDomains(c *checker) {
 		{"redFlag.examine", p.RedFlag.Examine, "d", 0, 28},
 		{"error.interval", p.Error.Interval, "%", 50, 99},
 		{"error.change", p.Error.Change, "%", 50, 99},
-		{"symmetry.drift", p.Symmetry.Drift, "%", 0, 50},
 		{"course.errorSpread", p.Course.ErrorSpread, "%", 0, 60},
 		{"course.bothSides", p.Course.BothSides, "%", 0, 95},
 		{"course.leastDay", p.Course.LeastDay, "%", 0, 100},
@@ -193,6 +192,12 @@ func (p *Protocol) checkOrder(c *checker) {
 		"must be below symmetry.even.value: a position cannot be even before it is good enough")
 	c.require(!below(p.Tissue.ResistedAfterMassive.Value, p.Tissue.ResistedAfter.Value), "tissue.resistedAfterMassive.value",
 		"must not be below tissue.resistedAfter.value: a massive tear heals no sooner")
+	c.require(!below(p.Course.Changed.Value, p.Course.Probable.Value), "course.probable.value",
+		"must not be above course.changed.value: what is clear is probable")
+	c.require(below(p.Course.Fast.Value, p.Course.Slow.Value), "course.fast.value",
+		"must be below course.slow.value")
+	c.require(!below(p.Course.ReachOne.Value, p.Course.Reach.Value), "course.reachOne.value",
+		"must not be below course.reach.value: all tests are even no sooner than one of them")
 	c.require(below(p.Symmetry.ConfirmAfter.Value, p.Symmetry.ConfirmWithin.Value), "symmetry.confirmAfter.value",
 		"must be below symmetry.confirmWithin.value")
 	c.require(!below(p.Symmetry.Confirmations.Value, exact.Int(2)), "symmetry.confirmations.value",

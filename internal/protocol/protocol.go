@@ -120,13 +120,8 @@ type Symmetry struct {
 	ConfirmAfter  Threshold `json:"confirmAfter"`
 	ConfirmWithin Threshold `json:"confirmWithin"`
 	Latest        Threshold `json:"latest"`
-	// Drift is how far the true index moves in a week, as a standard deviation
-	// in per cent of itself; Pooled is the probability, from all sessions
-	// together, that confirms evenness.
-	Drift     Setting   `json:"drift"`
-	Pooled    Threshold `json:"pooled"`
-	Dominance Dominance `json:"dominance"`
-	Weak      Threshold `json:"weak"` // N/kg
+	Dominance     Dominance `json:"dominance"`
+	Weak          Threshold `json:"weak"` // N/kg
 }
 
 // Dominance corrects the index for the stronger dominant side when enabled.
@@ -302,11 +297,12 @@ type Course struct {
 	GapDrift        Setting `json:"gapDrift"`
 	// From these probabilities on it is said: that all tests are even; that they, or
 	// one of them, will be within the horizon, so that a date is given; that
-	// something changed; that it levels off below evenness. %.
+	// something changed, or probably did; that it levels off below evenness. %.
 	AllEven   Threshold `json:"allEven"`
 	Reach     Threshold `json:"reach"`
 	ReachOne  Threshold `json:"reachOne"`
 	Changed   Threshold `json:"changed"`
+	Probable  Threshold `json:"probable"`
 	Levelling Threshold `json:"levelling"`
 }
 

@@ -43,9 +43,6 @@ type PositionReadiness struct {
 	ActiveRange *measure.RangeScore
 	TestPain    *measure.PainScore
 	Grade       shoulder.MuscleGrade
-	// Pooled is what all sessions of the position show together; its Sessions
-	// are 0 if Symmetry is nil.
-	Pooled measure.Pooled
 
 	Load         Criterion
 	Pain         Criterion
@@ -202,19 +199,17 @@ func (s *goodState) weaker(x *measure.Symmetry) bool {
 // over; the last one is not doubtful.
 func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 	twice := int(j.p.Symmetry.Confirmations.Value.Float64())
-	var pool measure.Pool
 	good := goodState{detectable: measure.Detectable(j.p)}
 	var even evenSessions
 	for _, s := range series {
 		if s.Doubtful() {
 			continue
 		}
-		pool.Next(s, j.p)
 		good.next(s, j.p.Symmetry.GoodEnough, twice)
 		even.next(j, s)
 	}
 	last := series[len(series)-1]
-	r.Symmetry, r.Others, r.Pooled, r.FellFrom = last, j.others(last), pool.Pooled(j.p), good.fellFrom
+	r.Symmetry, r.Others, r.FellFrom = last, j.others(last), good.fellFrom
 	sources := last.Sources()
 	for _, c := range []*Criterion{&r.GoodEnough, &r.Even, &r.Confirmed} {
 		c.describe(last, sources)

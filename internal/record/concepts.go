@@ -108,14 +108,14 @@ var (
 // doubtful interprets a verdict within measurement error.
 var doubtful = []fhir.CodeableConcept{withOwnCode(equivocal, measure.WithinError.String())}
 
-// directions are the interpretations of a change by measurement error, with the standard
-// code and the project's own.
+// directions interpret a change, by the standard code and ours.
 var directions = [...][]fhir.CodeableConcept{
 	measure.Unchanged: {withOwnCode(equivocal, measure.Unchanged.String())},
 	measure.Improved:  {withOwnCode(better, measure.Improved.String())},
 	measure.Declined:  {withOwnCode(worse, measure.Declined.String())},
 
 	measure.PossiblyDeclined: {withOwnCode(equivocal, measure.PossiblyDeclined.String())},
+	measure.PossiblyImproved: {withOwnCode(equivocal, measure.PossiblyImproved.String())},
 }
 
 // withOwnCode adds a more specific code of the project to a standard code.

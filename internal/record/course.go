@@ -3,44 +3,35 @@ package record
 import (
 	"time"
 
+	"evenreach.example/internal/course"
+	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
 )
 
-// course holds what the sessions of one test show in addition to the latest index: its
-// changes, its trend and, for the index that decides, the estimate from all sessions. Each
-// is nil if there is none.
-type course struct {
+// indexCourse is what the sessions of one test show beside the latest index: its changes
+// and, of the index that decides, what all sessions show together. Each is nil if there
+// is none.
+type indexCourse struct {
 	previous, baseline *measure.Change
-	trend              *measure.Trend
-	pooled             *measure.Pooled
+	together           *course.TestCourse
 }
 
-// courseOf is the course that ends with an index; deciding is nil for an index that
-// decides nothing.
-func (b *builder) courseOf(s *measure.Symmetry, deciding *readiness.PositionReadiness) (c course) {
+// courseOf is the course of an index; deciding is nil for one that decides nothing.
+func (b *builder) courseOf(s *measure.Symmetry, deciding *readiness.PositionReadiness) (c indexCourse) {
 	c.previous, c.baseline = b.symmetryChange(s)
-	trends := b.a.Measurements.Trends
-	for i := range trends {
-		if trends[i].EndsWith(s) {
-			c.trend = &trends[i]
-		}
-	}
-	if deciding != nil && deciding.Pooled.Sessions > 1 {
-		c.pooled = &deciding.Pooled
+	if deciding != nil {
+		c.together = b.a.TogetherOf(deciding)
 	}
 	return c
 }
 
-// courseSources are the inputs of the earlier sessions from which a course was computed.
-func (b *builder) courseSources(s *measure.Symmetry, c course) [][]shoulder.SourceID {
+// sourcesOf are the inputs of the sessions before an index that its course rests on.
+func (b *builder) courseSources(s *measure.Symmetry, c indexCourse) [][]shoulder.SourceID {
 	all := sourcesOf(c.previous, c.baseline)
-	if c.trend != nil {
-		all = append(all, c.trend.Sources)
-	}
-	if c.pooled != nil {
+	if c.together != nil {
 		for _, earlier := range b.a.Measurements.DecidingIndices(s.Rotation, s.Position) {
 			all = append(all, earlier.Involved.Sources, earlier.Comparison.Sources)
 		}
@@ -48,56 +39,62 @@ func (b *builder) courseSources(s *measure.Symmetry, c course) [][]shoulder.Sour
 	return all
 }
 
-func (b *builder) appendCourse(all []fhir.Component, c course) []fhir.Component {
+func (b *builder) appendCourse(all []fhir.Component, c indexCourse) []fhir.Component {
 	if c.previous != nil {
 		all = append(all, b.changed(fhir.CodeChangePrevious, c.previous))
 	}
 	if c.baseline != nil {
 		all = append(all, b.changed(fhir.CodeChangeBaseline, c.baseline))
 	}
-	if c.pooled != nil {
-		all = b.appendPooled(all, c.pooled)
-	}
-	if c.trend != nil {
-		all = b.appendTrend(all, c.trend)
+	if c.together != nil {
+		all = b.appendOutlook(b.appendTogether(all, c.together), &c.together.Outlook)
 	}
 	return all
 }
 
-// appendPooled adds the estimate from all sessions of a rotation and position, because it
-// can confirm evenness.
-func (b *builder) appendPooled(all []fhir.Component, p *measure.Pooled) []fhir.Component {
-	symmetry := &b.a.Protocol.Symmetry
+// appendTogether adds what all sessions show together of a test.
+func (b *builder) appendTogether(all []fhir.Component, t *course.TestCourse) []fhir.Component {
+	symmetry, now := &b.a.Protocol.Symmetry, t.Now()
 	even, goodEnough := symmetry.Even.Value, symmetry.GoodEnough.Value
 	return append(all,
-		component(fhir.CodePooledSymmetryIndex, b.estimateNear(p.Index, "%", even, goodEnough)),
-		component(fhir.CodePooledLow, b.estimateNear(p.Low, "%", even, goodEnough)),
-		component(fhir.CodePooledHigh, b.estimateNear(p.High, "%", even, goodEnough)),
-		component(fhir.CodePooledProbability, b.estimateNear(100*p.ProbabilityEven, "%", symmetry.Pooled.Value)),
-		component(fhir.CodePooledSessions, fhir.Integer(p.Sessions)))
+		component(fhir.CodePooledSymmetryIndex, b.estimateNear(now.Index, "%", even, goodEnough)),
+		component(fhir.CodePooledLow, b.estimateNear(now.Low, "%", even, goodEnough)),
+		component(fhir.CodePooledHigh, b.estimateNear(now.High, "%", even, goodEnough)),
+		component(fhir.CodePooledProbability, b.estimateNear(100*now.Even, "%", asLikelyAsNot)),
+		component(fhir.CodePooledSessions, fhir.Integer(t.Sessions)))
 }
 
-// unitSlope is percentage points a week.
-const unitSlope = "%/wk"
+// asLikelyAsNot is the probability that no other is written as if it were. %
+var asLikelyAsNot = exact.Int(50)
 
-func (b *builder) appendTrend(all []fhir.Component, t *measure.Trend) []fhir.Component {
-	all = append(all,
-		component(fhir.CodeSymmetryTrend, b.estimate(t.PerWeek, 2, unitSlope)),
-		component(fhir.CodeTrendLow, b.estimate(t.Low, 2, unitSlope)),
-		component(fhir.CodeTrendHigh, b.estimate(t.High, 2, unitSlope)),
-		component(fhir.CodeTrendSessions, fhir.Integer(t.Sessions)),
-		component(fhir.CodeOutlook, b.coded(t.Outlook)))
-	all = b.appendDate(all, fhir.CodeForecastDate, t.Date)
-	all = b.appendDate(all, fhir.CodeForecastEarliest, t.Earliest)
-	return b.appendDate(all, fhir.CodeForecastLatest, t.Latest)
+// appendOutlook adds what may be said about evenness: a date with its interval, or where
+// the course levels off.
+func (b *builder) appendOutlook(all []fhir.Component, o *course.Outlook) []fhir.Component {
+	all = append(all, component(fhir.CodeOutlook, b.coded(o.Prospect)))
+	switch o.Prospect {
+	case course.Forecast:
+		for code, days := range [...]int{o.Date, o.Earliest, o.Latest} {
+			all = b.appendDate(all, forecastCodes[code], b.a.Course.On(days))
+		}
+	case course.Levelling:
+		if o.Plateau > 0 {
+			all = append(all,
+				component(fhir.CodeLevelOff, b.estimate(o.Plateau, 0, "%")),
+				component(fhir.CodeLevelOffLow, b.estimate(o.Low, 0, "%")),
+				component(fhir.CodeLevelOffHigh, b.estimate(o.High, 0, "%")))
+		}
+	}
+	return all
 }
 
-// forecast is a note that the dates of a trend are an extrapolation; empty if it has none.
-func (b *builder) forecast(t *measure.Trend) string {
-	if t == nil || t.Outlook != measure.Forecast {
+var forecastCodes = [...]string{fhir.CodeForecastDate, fhir.CodeForecastEarliest, fhir.CodeForecastLatest}
+
+// forecast says that the dates are those of a course that goes on; empty if there are none.
+func (b *builder) forecast(t *course.TestCourse) string {
+	if t == nil || t.Outlook.Prospect != course.Forecast {
 		return ""
 	}
-	return b.w.Trend(t)
+	return b.w.Prospect(b.a.Course, t)
 }
 
 // appendDate adds a day, unless it is not known.

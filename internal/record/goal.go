@@ -53,7 +53,11 @@ func (b *builder) addGoal(g *plan.Goal) fhir.Reference {
 func (b *builder) target(g *plan.Goal, t *plan.Target) fhir.Target {
 	measure := measureOf(g, t)
 	measure.Text = b.w.Target(t)
-	return fhir.Target{Measure: &measure, Detail: b.quantity(t.Value.String(), t.Unit), DueDate: b.date(g.Due)}
+	target := fhir.Target{Measure: &measure, Detail: b.quantity(t.Value.String(), t.Unit)}
+	if !g.Due.IsZero() {
+		target.DueDate = b.date(g.Due)
+	}
+	return target
 }
 
 func measureOf(g *plan.Goal, t *plan.Target) fhir.CodeableConcept {

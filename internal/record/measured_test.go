@@ -160,41 +160,39 @@ func TestChangeSinceTheFirstSession(t *testing.T) {
 	}
 }
 
-func TestTrend(t *testing.T) {
-	o := results(threeVisits().answer(t, Transaction), fhir.CodeLimbSymmetryIndex)[0]
-	// The slopes are 20 / 3, 33 / 6 and 13 / 3 points a week.
-	if got := componentValue(o, "symmetry-trend"); got != "5.50 %/wk" {
-		t.Errorf("slope %s, want 5.50 %%/wk (by hand: the median of 6.67, 5.50 and 4.33)", got)
-	}
-	if got := componentValue(o, "outlook"); got != "reached" {
-		t.Errorf("outlook %s, want reached: 93 %%", got)
-	}
-	if componentOf(o, "forecast-date") != nil {
-		t.Error("a forecast of what is reached, want none")
-	}
-	for _, o := range results(twoVisits().answer(t, Transaction), fhir.CodeLimbSymmetryIndex) {
-		if componentOf(o, "symmetry-trend") != nil {
-			t.Error("a trend of two visits, want none: two visits make no trend")
-		}
-	}
-}
-
-// A course that no index of the latest session ends is shown with its own last index.
-func TestTrendOfAnEarlierSession(t *testing.T) {
-	s := newSent()
-	for when, newtons := range map[string]string{firstVisit: "60", secondVisit: "70", thirdVisit: "80"} {
-		s.both(when, shoulder.External, shoulder.AtSide, newtons)
-	}
-	for _, side := range []string{"right", "left"} { // now by another kind of test
-		s.strength("2026-05-04T09:30:00+02:00", shoulder.External, shoulder.AtSide, side, "85", "85").Method = coded("belt-stabilised-dynamometry")
-		s.bundle.Entry[len(s.bundle.Entry)-2].Resource.(*fhir.Observation).Method = coded("belt-stabilised-dynamometry")
-	}
-	found := results(s.answer(t, Transaction), fhir.CodeLimbSymmetryIndex)
-	if len(found) != 2 {
-		t.Fatalf("%d indices, want the latest one and the one that ends the course", len(found))
-	}
-	if latest, earlier := found[0], found[1]; valueOf(latest.Value) != "100.0 %" || componentOf(latest, "symmetry-trend") != nil ||
-		valueOf(earlier.Value) != "80.0 %" || valueOf(earlier.Effective) != thirdVisit || componentValue(earlier, "trend-sessions") != "3" {
-		t.Errorf("%s and %s of %s with %s sessions", valueOf(latest.Value), valueOf(earlier.Value), valueOf(earlier.Effective), componentValue(earlier, "trend-sessions"))
+// What the course says about evenness stands with the index that decides, and only after
+// enough sessions.
+func TestOutlook(t *testing.T) {
+	visits := []string{firstVisit, secondVisit, thirdVisit, "2026-05-04T09:30:00+02:00", "2026-05-25T09:30:00+02:00", "2026-06-15T09:30:00+02:00"}
+	for _, tt := range []struct {
+		name     string
+		newtons  []string // of 100
+		outlook  string
+		has, not []string
+	}{
+		{"two visits", []string{"60", "80"}, "too-few-sessions", nil, []string{"forecast-date", "level-off"}},
+		{"always the same", []string{"62", "61", "63", "62", "61", "62"}, "levelling-off", []string{"level-off", "level-off-low", "level-off-high"}, []string{"forecast-date"}},
+		{"far above", []string{"80", "100", "115", "120"}, "reached", nil, []string{"forecast-date", "level-off"}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			s := newSent()
+			for i, newtons := range tt.newtons {
+				s.both(visits[i], shoulder.External, shoulder.AtSide, newtons)
+			}
+			o := results(s.answer(t, Transaction), fhir.CodeLimbSymmetryIndex)[0]
+			if got := componentValue(o, "outlook"); got != tt.outlook {
+				t.Errorf("outlook %s, want %s", got, tt.outlook)
+			}
+			for _, code := range tt.has {
+				if componentOf(o, code) == nil {
+					t.Errorf("no %s", code)
+				}
+			}
+			for _, code := range tt.not {
+				if componentOf(o, code) != nil {
+					t.Errorf("%s, want none", code)
+				}
+			}
+		})
 	}
 }

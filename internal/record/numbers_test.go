@@ -38,7 +38,7 @@ func TestReportPrintsTheNumbersOfTheObservations(t *testing.T) {
 	})
 	for _, what := range []string{
 		"involved strength", "comparison strength", "index", "interval", "by mass", "pooled index", "probability", "change of strength",
-		"detectable change", "range", "change of a range", "pain", "change of pain", "ratio", "slope", "needed strength",
+		"detectable change", "range", "change of a range", "pain", "change of pain", "ratio", "needed strength",
 	} {
 		if total[what] == 0 {
 			t.Errorf("no number compared: %s", what)
@@ -144,7 +144,7 @@ var (
 	motion     = regexp.MustCompile(`Active (flexion|abduction), \S+: right (\S+) degrees?(.*)`)
 	pain       = regexp.MustCompile(`(Pain at rest|Pain during the resisted test|Worst pain in 24 hours), \S+: (\S+)/10(.*)`)
 	difference = regexp.MustCompile(`([+-]?[\d.]+)(?: degrees?)?(?: \(\S+ %\))? since \S+ \((?:MDC|counts from) (\S+?)(?: degrees?)?\)`)
-	slope      = regexp.MustCompile(`(External|Internal) rotation ` + where + `: (\S+) percentage points? a week over \d+ sessions \(interval (\S+) to (\S+)\)`)
+	levelling  = regexp.MustCompile(`(External|Internal) rotation ` + where + `, \d+ sessions together: levelling off at about (\S+) % \((\S+) to (\S+)\)`)
 	ratio      = regexp.MustCompile(`rotation ratio ` + where + ` .*: (?:right ([\d.]+), [^;]*)?(?:; )?(?:left ([\d.]+),)?`)
 )
 
@@ -203,7 +203,7 @@ func (p *printed) needed(m []string, line string) {
 	}
 }
 
-// course compares the lines about range, pain, ratio and trend.
+// course compares the lines about range, pain, ratio and where a course levels off.
 func (p *printed) course(line string) {
 	if m := motion.FindStringSubmatch(line); m != nil {
 		code := map[string]string{"flexion": fhir.LOINCFlexionActive, "abduction": fhir.LOINCAbductionActive}[m[1]]
@@ -215,11 +215,10 @@ func (p *printed) course(line string) {
 		}[m[1]]
 		p.scalar("pain", fhir.CodePainChange, fhir.LOINCPainVerbalRating, context, m[2], m[3], line)
 	}
-	if m := slope.FindStringSubmatch(line); m != nil {
-		if o := p.find(fhir.CodeLimbSymmetryIndex, strings.ToLower(m[1]), positions[m[2]], ""); o != nil && componentOf(o, fhir.CodeSymmetryTrend) != nil {
-			p.same("slope", m[3], o, fhir.CodeSymmetryTrend, line)
-			p.same("slope", m[4], o, fhir.CodeTrendLow, line)
-			p.same("slope", m[5], o, fhir.CodeTrendHigh, line)
+	if m := levelling.FindStringSubmatch(line); m != nil {
+		o := p.find(fhir.CodeLimbSymmetryIndex, strings.ToLower(m[1]), positions[m[2]], "")
+		for i, code := range []string{fhir.CodeLevelOff, fhir.CodeLevelOffLow, fhir.CodeLevelOffHigh} {
+			p.same("levelling off", m[3+i], o, code, line)
 		}
 	}
 	if m := ratio.FindStringSubmatch(line); m != nil {

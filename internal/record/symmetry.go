@@ -1,19 +1,15 @@
 package record
 
 import (
-	"slices"
-
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
 )
 
-// addSymmetries adds the deciding index of each rotation and position, and the others of
-// its session; or the one in doubt, from which no other result follows. An index of an
-// earlier session is added if it ends a trend that is current.
+// addSymmetries adds the deciding index of each rotation and position, and the
+// others of its session; or the one that is in doubt, which no result rests on.
 func (b *builder) addSymmetries() {
-	shown := make([]*measure.Symmetry, 0, 8)
 	for i := range b.a.Readiness.Rotations {
 		for k := range b.a.Readiness.Rotations[i].Positions {
 			r := &b.a.Readiness.Rotations[i]
@@ -28,22 +24,6 @@ func (b *builder) addSymmetries() {
 			for _, other := range p.Others {
 				b.addSymmetry(other, nil)
 			}
-			shown = append(append(shown, p.Symmetry), p.Others...)
-		}
-	}
-	b.addTrending(shown)
-}
-
-// addTrending adds the indices that end a current trend and are not shown yet.
-func (b *builder) addTrending(shown []*measure.Symmetry) {
-	m := b.a.Measurements
-	for i := range m.Trends {
-		t := &m.Trends[i]
-		if !b.a.Current(t.To) || slices.ContainsFunc(shown, t.EndsWith) {
-			continue
-		}
-		if last := slices.IndexFunc(m.Symmetries, func(s measure.Symmetry) bool { return t.EndsWith(&s) }); last >= 0 {
-			b.addSymmetry(&m.Symmetries[last], nil)
 		}
 	}
 }
@@ -81,7 +61,7 @@ func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionR
 	o.Component = b.appendEarlierBest(o.Component, s)
 	o.Component = b.appendDominance(o.Component, s)
 	o.Component = b.appendCourse(o.Component, course)
-	o.Note = notes(append(append(b.doubtTexts(doubts), b.w.SymmetryNotes(s)...), b.forecast(course.trend))...)
+	o.Note = notes(append(append(b.doubtTexts(doubts), b.w.SymmetryNotes(s)...), b.forecast(course.together))...)
 	return b.addResult(o, b.symmetryKey(s))
 }
 

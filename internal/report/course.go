@@ -42,8 +42,8 @@ func (c composer) course() section {
 			add([]string{c.w.Ratio(sides...)})
 		}
 	}
-	for i := range c.Measurements.Trends {
-		add([]string{c.w.Trend(&c.Measurements.Trends[i])})
+	for _, t := range c.Ahead() {
+		add([]string{c.w.Prospect(c.Course, t)})
 	}
 	return s
 }

@@ -275,7 +275,7 @@ func TestSourcesAreCited(t *testing.T) {
 		citations []string
 	}{
 		{0, []string{p.Symmetry.GoodEnough.Source, p.Symmetry.Even.Source, p.Range.Fraction.Source, p.Range.Minimum.Source, p.Pain.Gate.Source, p.Error.Usual.Source, p.Error.Unstabilised.Source, p.Ratio.AtSide.Source}},
-		{1, []string{p.Error.Change.Source, p.Range.Change.Source, p.Pain.Change.Source, p.Symmetry.ConfirmAfter.Source, p.Course.AllEven.Source, p.Symmetry.Drift.Source, p.Trials.Share.Source, p.Error.FloorForce.Source}},
+		{1, []string{p.Error.Change.Source, p.Range.Change.Source, p.Pain.Change.Source, p.Symmetry.ConfirmAfter.Source, p.Course.AllEven.Source, p.Course.Plateau.Source, p.Trials.Share.Source, p.Error.FloorForce.Source}},
 		{2, []string{p.Tissue.ResistedAfter.Source, p.Tissue.SportAfter.Source}},
 		{3, []string{p.Dose.Functional.Source}},
 	} {

@@ -44,8 +44,8 @@ func (c composer) row(r shoulder.Rotation, p *readiness.PositionReadiness) row {
 		c.w.Level(p, c.Readiness.ComparisonAffected),
 	}}
 	c.note(&line, c.judgements(p)...)
-	if p.Pooled.Sessions > 1 {
-		c.note(&line, c.w.Pooled(&p.Pooled, c.Protocol.Symmetry.GoodEnough, c.Protocol.Symmetry.Even, c.Protocol.Symmetry.Pooled))
+	if t := c.TogetherOf(p); t != nil {
+		c.note(&line, c.w.Together(t, c.Protocol.Symmetry.GoodEnough, c.Protocol.Symmetry.Even))
 	}
 	c.note(&line, c.changes(s.Involved)...)
 	c.note(&line, c.realChanges(s.Comparison)...)

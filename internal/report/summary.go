@@ -108,39 +108,27 @@ func (c composer) changesAgainst(a measure.Against) (changes []*measure.Change) 
 	return changes
 }
 
-// evenWhen says when all six tests may be even: the latest of their forecasts, or why
-// no date can be given. It is empty where the sides
-// cannot be held against each other, and while a repair permits no load or there is an alarm.
+// evenWhen says when all six tests may be even, or why no date can be given. It is empty
+// where the sides cannot be held against each other, and while a repair permits no load or
+// there is an alarm.
 func (c composer) evenWhen() string {
 	if c.Readiness.ComparisonAffected || !c.Readiness.Tissue.Open() || len(c.Readiness.Doubts)+len(c.Readiness.Flags) > 0 {
 		return ""
 	}
-	var last *measure.Trend
 	allEven := true
 	for i := range c.Readiness.Trained() {
 		r := &c.Readiness.Rotations[i]
 		for k := range r.Positions {
-			p := &r.Positions[k]
-			if p.Stale != nil {
+			if r.Positions[k].Stale != nil {
 				return "" // too old to tell anything
 			}
-			if p.Even.Verdict == readiness.Met {
-				continue
-			}
-			allEven = false
-			t := c.trendOf(p)
-			if t == nil || t.Outlook != measure.Forecast {
-				return c.w.NoDate(t)
-			}
-			if last == nil || last.Date.Before(t.Date) {
-				last = t
-			}
+			allEven = allEven && r.Positions[k].Even.Verdict == readiness.Met
 		}
 	}
 	if allEven {
 		return c.evenToday()
 	}
-	return c.w.EvenBy(last)
+	return c.w.EvenWhen(c.Course)
 }
 
 // evenToday says that all six tests of the latest visit were even, while that is still to
@@ -160,17 +148,4 @@ func (c composer) evenToday() string {
 		}
 	}
 	return c.w.EvenInAll()
-}
-
-// trendOf is the course of the index that decides in a position, nil if there is none.
-func (c composer) trendOf(p *readiness.PositionReadiness) *measure.Trend {
-	s := shownIndex(p)
-	if s == nil {
-		return nil
-	}
-	at := slices.IndexFunc(c.Measurements.Trends, func(t measure.Trend) bool { return t.Setting == s.Setting })
-	if at < 0 {
-		return nil
-	}
-	return &c.Measurements.Trends[at]
 }

@@ -63,6 +63,7 @@ func (d *Decisions) count(declared, first bool, lowest float64) {
 type answer struct {
 	visit   int
 	m       *measure.Measurements
+	fell    bool           // by the detectable change of some test
 	c       *course.Course // nil if it does not go up to the visit
 	allEven float64        // by the model
 	ready   *readiness.Readiness

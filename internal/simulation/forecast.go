@@ -6,6 +6,7 @@ import (
 	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
 )
 
 // Declines counts answers that call a strength or an index declined.
@@ -22,7 +23,7 @@ func (d *Declines) count(a *answer, p *protocol.Protocol) {
 		return
 	}
 	d.Answers++
-	if declinedBetweenSessions(a.m, measure.Declined, measure.PossiblyDeclined) {
+	if a.fell {
 		d.Detectable++
 	}
 	if declinedBetweenSessions(a.m, measure.Declined) {
@@ -111,22 +112,20 @@ func (f *Forecasts) count(a *answer, who *patient, p *protocol.Protocol) {
 		return
 	}
 	each, all := who.evenFrom(a.visit)
-	for i := range a.m.Trends {
-		t := &a.m.Trends[i]
-		latest := -1
-		if !t.Latest.IsZero() {
-			latest = measure.DaysBetween(t.To, t.Latest)
+	for _, rotation := range shoulder.Trained {
+		for _, position := range rotation.TestedIn() {
+			indices := slices.DeleteFunc(a.m.DecidingIndices(rotation, position), (*measure.Symmetry).Doubtful)
+			if len(indices) > firstForecast {
+				given, earliest, latest := lineDates(indices, p)
+				f.Line.count(who, each[testOf(indices[0].Setting)], given, earliest, latest)
+			}
 		}
-		f.Line.count(who, each[testOf(t.Setting)], t.Outlook == measure.Forecast, measure.DaysBetween(t.To, t.Earliest), latest)
-	}
-	given := func(even float64, o *course.Outlook, from protocol.Threshold) bool {
-		return even < 0.5 && 100*o.Reach >= from.Value.Float64()
 	}
 	for i := range a.c.Tests {
 		t := &a.c.Tests[i]
 		o := &t.Outlook
-		f.Model.count(who, each[testOf(t.Setting)], given(t.Now().Even, o, p.Course.ReachOne), o.Earliest, o.Latest)
+		f.Model.count(who, each[testOf(t.Setting)], o.Prospect == course.Forecast, o.Earliest, o.Latest)
 	}
 	o := &a.c.All
-	f.All.count(who, all, given(a.allEven, o, p.Course.Reach), o.Earliest, o.Latest)
+	f.All.count(who, all, o.Prospect == course.Forecast, o.Earliest, o.Latest)
 }

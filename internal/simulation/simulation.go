@@ -85,6 +85,8 @@ func (r *Result) follow(rng *rand.Rand, family Family, p *protocol.Protocol) {
 		a.ready = readiness.Judge(e, a.m, redflag.Find(e, a.m, p, asOf), p, asOf)
 		if c := course.Episode(e, a.m, p); reaches(c, v, r.World) {
 			a.c, a.allEven = c, c.AllEven()
+			a.fell = declinedBetweenSessions(a.m, measure.Declined, measure.PossiblyDeclined)
+			c.Call(a.m.Changes, e.Involved, p)
 		}
 		r.Answers++
 		r.Alarms.count(a.ready)

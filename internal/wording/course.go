@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"time"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
@@ -184,21 +185,24 @@ func (c *Catalogue) onScale(s *measure.OutcomeScore) string {
 	return c.fill(c.phrases.ofMost, c.figure(s.Value, s.Measure.Unit), c.figure(s.Measure.Maximum, s.Measure.Unit))
 }
 
-// Trend is the course of an index over its sessions, and its extrapolation: a
-// sentence.
-func (c *Catalogue) Trend(t *measure.Trend) string {
-	slope := signed(estimate(t.PerWeek, strengthPlaces, 0))
-	return c.sentence(c.phrases.trend, c.RotationAt(t.Setting.Rotation, t.Setting.Position), strconv.Itoa(t.Sessions),
-		c.differenceIn(slope, "%"), c.localised(signed(estimate(t.Low, strengthPlaces, 0))),
-		c.localised(signed(estimate(t.High, strengthPlaces, 0))), c.outlook(t))
+// Prospect is what the course of a test says about evenness: a sentence.
+func (c *Catalogue) Prospect(k *course.Course, t *course.TestCourse) string {
+	return c.sentence(c.phrases.trend, c.RotationAt(t.Rotation, t.Position), strconv.Itoa(t.Sessions), c.prospect(k, t))
 }
 
-func (c *Catalogue) outlook(t *measure.Trend) string {
-	switch {
-	case t.Outlook != measure.Forecast:
-		return c.Outlook(t.Outlook)
-	case t.Latest.IsZero():
-		return c.fill(c.phrases.forecastOpen, c.Date(t.Date), c.Date(t.Earliest))
+func (c *Catalogue) prospect(k *course.Course, t *course.TestCourse) string {
+	o := &t.Outlook
+	switch o.Prospect {
+	case course.Forecast:
+		return c.fill(c.phrases.forecast, c.dates(k, o)...)
+	case course.Levelling:
+		whole := func(x float64) string { return c.localised(estimate(x, 0, 0)) }
+		return c.fill(c.phrases.levelling, c.inUnit(whole(o.Plateau), "%"), whole(o.Low), whole(o.High))
 	}
-	return c.fill(c.phrases.forecast, c.Date(t.Date), c.Date(t.Earliest), c.Date(t.Latest))
+	return term(c.terms.outlook, o.Prospect)
+}
+
+// dates are the day of a forecast and the ends of its interval.
+func (c *Catalogue) dates(k *course.Course, o *course.Outlook) []string {
+	return []string{c.Date(k.On(o.Date)), c.Date(k.On(o.Earliest)), c.Date(k.On(o.Latest))}
 }

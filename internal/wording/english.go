@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
@@ -201,16 +202,18 @@ var englishTerms = terms{
 		readiness.FunctionPermitted:  "functional work permitted by the healing of a repair",
 	},
 	direction: []string{
-		measure.Unchanged:        "within measurement error",
-		measure.Improved:         "improved beyond measurement error",
-		measure.Declined:         "declined beyond measurement error",
-		measure.PossiblyDeclined: "possibly declined: beyond the error of one test, not of all tests that are compared",
+		measure.Unchanged:        "not clear",
+		measure.Improved:         "clearly better",
+		measure.Declined:         "clearly worse",
+		measure.PossiblyDeclined: "probably worse",
+		measure.PossiblyImproved: "probably better",
 	},
 	directionShort: []string{
 		measure.Unchanged:        "not clear",
 		measure.Improved:         "improved",
 		measure.Declined:         "declined",
 		measure.PossiblyDeclined: "maybe lower",
+		measure.PossiblyImproved: "maybe higher",
 	},
 	mismatch: []string{
 		measure.NoComparison:       "comparison side not measured",
@@ -227,11 +230,11 @@ var englishTerms = terms{
 		measure.Unstabilised: "painful or unstabilised testing",
 	},
 	outlook: []string{
-		measure.Reached:       "evenness is reached",
-		measure.Forecast:      "evenness is in sight",
-		measure.Flat:          "not to be told from flat, so no forecast",
-		measure.Falling:       "falling, so no forecast",
-		measure.BeyondHorizon: "too slow for a forecast",
+		course.TooFew:    "too few sessions to look ahead",
+		course.Reached:   "probably even now",
+		course.Forecast:  "a date is given",
+		course.Levelling: "levelling off below evenness",
+		course.NoDate:    "no date can be given",
 	},
 	place: []string{
 		measure.WithinBand: "within the published band",
@@ -358,7 +361,7 @@ var englishTerms = terms{
 		plan.InProgress: "in progress",
 		plan.Improving:  "improving",
 		plan.Worsening:  "worsening",
-		plan.NoChange:   "no change beyond measurement error",
+		plan.NoChange:   "no clear change",
 		plan.Achieved:   "achieved",
 	},
 	level: []string{

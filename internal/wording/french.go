@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/protocol"
@@ -216,16 +217,18 @@ var frenchTerms = terms{
 		readiness.FunctionPermitted:  "travail fonctionnel permis par la cicatrisation d’une réparation",
 	},
 	direction: []string{
-		measure.Unchanged:        "dans l’erreur de mesure",
-		measure.Improved:         "amélioré au-delà de l’erreur de mesure",
-		measure.Declined:         "baissé au-delà de l’erreur de mesure",
-		measure.PossiblyDeclined: "peut-être baissé\u00a0: au-delà de l’erreur d’un test, pas de tous les tests comparés",
+		measure.Unchanged:        "pas net",
+		measure.Improved:         "nettement mieux",
+		measure.Declined:         "nettement moins bien",
+		measure.PossiblyDeclined: "probablement moins bien",
+		measure.PossiblyImproved: "probablement mieux",
 	},
 	directionShort: []string{
 		measure.Unchanged:        "incertain",
 		measure.Improved:         "mieux",
 		measure.Declined:         "en baisse",
 		measure.PossiblyDeclined: "baisse\u00a0?",
+		measure.PossiblyImproved: "hausse\u00a0?",
 	},
 	mismatch: []string{
 		measure.NoComparison:       "côté opposé non mesuré",
@@ -242,11 +245,11 @@ var frenchTerms = terms{
 		measure.Unstabilised: "mesure douloureuse ou sans fixation",
 	},
 	outlook: []string{
-		measure.Reached:       "la symétrie est atteinte",
-		measure.Forecast:      "la symétrie est en vue",
-		measure.Flat:          "impossible à distinguer d’un plateau, donc pas de prévision",
-		measure.Falling:       "en baisse, donc pas de prévision",
-		measure.BeyondHorizon: "trop lent pour une prévision",
+		course.TooFew:    "trop peu de séances pour une prévision",
+		course.Reached:   "probablement symétrique maintenant",
+		course.Forecast:  "une date est donnée",
+		course.Levelling: "se stabilise en dessous de la symétrie",
+		course.NoDate:    "aucune date possible",
 	},
 	place: []string{
 		measure.WithinBand: "dans l’intervalle publié",
@@ -373,7 +376,7 @@ var frenchTerms = terms{
 		plan.InProgress: "en cours",
 		plan.Improving:  "s’améliore",
 		plan.Worsening:  "se dégrade",
-		plan.NoChange:   "pas de changement au-delà de l’erreur de mesure",
+		plan.NoChange:   "pas de changement net",
 		plan.Achieved:   "objectif atteint",
 	},
 	level: []string{

@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/protocol"
@@ -213,16 +214,18 @@ var germanTerms = terms{
 		readiness.FunctionPermitted:  "funktionelles Training durch die Heilung einer Naht erlaubt",
 	},
 	direction: []string{
-		measure.Unchanged:        "innerhalb des Messfehlers",
-		measure.Improved:         "verbessert, außerhalb des Messfehlers",
-		measure.Declined:         "verschlechtert, außerhalb des Messfehlers",
-		measure.PossiblyDeclined: "vielleicht verschlechtert: außerhalb des Messfehlers eines Tests, nicht aller verglichenen Tests",
+		measure.Unchanged:        "nicht klar",
+		measure.Improved:         "klar besser",
+		measure.Declined:         "klar schlechter",
+		measure.PossiblyDeclined: "wahrscheinlich schlechter",
+		measure.PossiblyImproved: "wahrscheinlich besser",
 	},
 	directionShort: []string{
 		measure.Unchanged:        "nicht klar",
 		measure.Improved:         "besser",
 		measure.Declined:         "schlechter",
 		measure.PossiblyDeclined: "evtl. tiefer",
+		measure.PossiblyImproved: "evtl. höher",
 	},
 	mismatch: []string{
 		measure.NoComparison:       "Vergleichsseite nicht gemessen",
@@ -239,11 +242,11 @@ var germanTerms = terms{
 		measure.Unstabilised: "schmerzhafte oder nicht fixierte Messung",
 	},
 	outlook: []string{
-		measure.Reached:       "Seitengleichheit ist erreicht",
-		measure.Forecast:      "Seitengleichheit ist in Sicht",
-		measure.Flat:          "nicht von gleichbleibend zu unterscheiden, daher keine Vorhersage",
-		measure.Falling:       "fallend, daher keine Vorhersage",
-		measure.BeyondHorizon: "zu langsam für eine Vorhersage",
+		course.TooFew:    "zu wenige Sitzungen für einen Ausblick",
+		course.Reached:   "jetzt wahrscheinlich seitengleich",
+		course.Forecast:  "ein Datum wird genannt",
+		course.Levelling: "pendelt sich unter Seitengleichheit ein",
+		course.NoDate:    "kein Datum zu nennen",
 	},
 	place: []string{
 		measure.WithinBand: "im veröffentlichten Bereich",
@@ -370,7 +373,7 @@ var germanTerms = terms{
 		plan.InProgress: "in Arbeit",
 		plan.Improving:  "wird besser",
 		plan.Worsening:  "wird schlechter",
-		plan.NoChange:   "keine Änderung außerhalb des Messfehlers",
+		plan.NoChange:   "keine klare Änderung",
 		plan.Achieved:   "erreicht",
 	},
 	level: []string{

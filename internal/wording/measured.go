@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
@@ -260,24 +261,27 @@ func (c *Catalogue) AlsoTested(s *measure.Symmetry, thresholds ...protocol.Thres
 		c.inUnit(c.Index(s.Index, thresholds...), "%"))
 }
 
-// Pooled is the estimate from all sessions of a position: a phrase.
-func (c *Catalogue) Pooled(p *measure.Pooled, goodEnough, even, confirming protocol.Threshold) string {
-	limits := []float64{goodEnough.Value.Float64(), even.Value.Float64()}
-	return c.fill(c.phrases.pooled, strconv.Itoa(p.Sessions),
-		c.inUnit(estimate(p.Index, strengthPlaces, limits...), "%"),
-		c.localised(estimate(p.Low, strengthPlaces, limits...)), c.localised(estimate(p.High, strengthPlaces, limits...)),
-		c.Threshold(even), c.probability(100*p.ProbabilityEven, confirming))
+// Together is what all sessions show together of a test: a phrase.
+func (c *Catalogue) Together(t *course.TestCourse, goodEnough, even protocol.Threshold) string {
+	limits, now := []float64{goodEnough.Value.Float64(), even.Value.Float64()}, t.Now()
+	return c.fill(c.phrases.pooled, strconv.Itoa(t.Sessions),
+		c.inUnit(estimate(now.Index, strengthPlaces, limits...), "%"),
+		c.localised(estimate(now.Low, strengthPlaces, limits...)), c.localised(estimate(now.High, strengthPlaces, limits...)),
+		c.Threshold(even), c.probability(100*now.Even))
 }
 
-// probability writes a probability in whole per cent, never as 0 or 100.
-func (c *Catalogue) probability(percent float64, confirming protocol.Threshold) string {
+// asLikelyAsNot is the probability that no other is written as if it were. %
+const asLikelyAsNot = 50
+
+// probability writes a probability in whole per cent, and none as certain.
+func (c *Catalogue) probability(percent float64) string {
 	switch {
 	case percent < 1:
 		return c.fill(term(c.terms.comparison, protocol.LessThan), c.inUnit("1", "%"))
 	case percent > 99:
 		return c.fill(term(c.terms.comparison, protocol.MoreThan), c.inUnit("99", "%"))
 	}
-	return c.inUnit(estimate(percent, 0, confirming.Value.Float64()), "%")
+	return c.inUnit(estimate(percent, 0, asLikelyAsNot), "%")
 }
 
 // Unpaired says why a score could not be compared with the other side: a

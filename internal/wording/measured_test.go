@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
@@ -155,7 +156,7 @@ func TestChange(t *testing.T) {
 				From: number("80"), To: number("95"), Difference: number("15"), Percent: &percent, Unit: "N",
 				Detectable: 24.2533, FromWhen: date("2026-01-05"),
 			},
-			"External rotation at 90 degrees of flexion, right: +15.0 N (+18.8 %) since 2026-01-05 (MDC 24.3 N), within measurement error; 80.0 N to 95.0 N.",
+			"External rotation at 90 degrees of flexion, right: +15.0 N (+18.8 %) since 2026-01-05 (MDC 24.3 N), not clear; 80.0 N to 95.0 N.",
 			"80 to 95 N at an error of 10 % is within 27.72 % of the mean 87.5 N",
 		},
 		{
@@ -164,7 +165,7 @@ func TestChange(t *testing.T) {
 				From: number("40"), To: number("89.96"), Difference: number("49.96"), Unit: "%",
 				Detectable: 25.5, FromWhen: date("2026-01-05"), Direction: measure.Improved,
 			},
-			"Limb symmetry index of external rotation at 90 degrees of flexion: +50.0 percentage points since the first on 2026-01-05 (MDC 25.5 percentage points), improved beyond measurement error; 40.0 % to 89.96 %.",
+			"Limb symmetry index of external rotation at 90 degrees of flexion: +50.0 percentage points since the first on 2026-01-05 (MDC 25.5 percentage points), clearly better; 40.0 % to 89.96 %.",
 			"the index stands beside its threshold of 90 %",
 		},
 		{
@@ -173,7 +174,7 @@ func TestChange(t *testing.T) {
 				From: number("150"), To: number("135.5"), Difference: number("-14.5"), Unit: "deg",
 				Detectable: 10, FromWhen: date("2026-01-05"), Direction: measure.Declined,
 			},
-			"Active flexion, left: -14.5 degrees since 2026-01-05 (MDC 10.0 degrees), declined beyond measurement error; 150 degrees to 135.5 degrees.",
+			"Active flexion, left: -14.5 degrees since 2026-01-05 (MDC 10.0 degrees), clearly worse; 150 degrees to 135.5 degrees.",
 			"150 - 135.5 = 14.5",
 		},
 		{
@@ -181,7 +182,7 @@ func TestChange(t *testing.T) {
 				Subject: measure.RangeChange, Movement: shoulder.ExternalRotation, Position: shoulder.Abduction90, Side: shoulder.Left,
 				From: number("60"), To: number("60"), Unit: "deg", Detectable: 20, FromWhen: date("2026-01-05"),
 			},
-			"Passive external rotation at 90 degrees of abduction, left: 0 degrees since 2026-01-05 (MDC 20 degrees), within measurement error; 60 degrees to 60 degrees.",
+			"Passive external rotation at 90 degrees of abduction, left: 0 degrees since 2026-01-05 (MDC 20 degrees), not clear; 60 degrees to 60 degrees.",
 			"no difference",
 		},
 		{
@@ -201,41 +202,56 @@ func TestChange(t *testing.T) {
 	}
 }
 
-func TestTrend(t *testing.T) {
-	trend := func(change func(*measure.Trend)) *measure.Trend {
-		k := &measure.Trend{Setting: symmetry(nil).Setting, Sessions: 4, PerWeek: 2.14, Low: 1.06, High: 3.2}
-		change(k)
-		return k
-	}
-	const shared = "External rotation at 90 degrees of flexion: +2.1 percentage points a week over 4 sessions (interval +1.1 to +3.2); "
+// aCourse is a course that ends on 2026-03-30, with one test of an outlook.
+func aCourse(o course.Outlook) (*course.Course, *course.TestCourse) {
+	c := &course.Course{Start: date("2026-03-02"), Days: []int{0, 14, 28}, Tests: []course.TestCourse{{Sessions: 3, Outlook: o}}}
+	c.Tests[0].Setting = symmetry(nil).Setting
+	return c, &c.Tests[0]
+}
+
+func TestProspect(t *testing.T) {
+	const shared = "External rotation at 90 degrees of flexion, 3 sessions together: "
 	for _, tt := range []struct {
-		name  string
-		trend *measure.Trend
-		want  string
+		name    string
+		outlook course.Outlook
+		want    string
 	}{
-		{"reached", trend(func(k *measure.Trend) { k.Outlook = measure.Reached }), shared + "evenness is reached."},
-		{
-			"forecast", trend(func(k *measure.Trend) {
-				k.Outlook, k.Date, k.Earliest, k.Latest = measure.Forecast, date("2026-05-10"), date("2026-04-20"), date("2026-07-01")
-			}),
-			shared + "extrapolated, not promised: even about 2026-05-10 (2026-04-20 to 2026-07-01).",
-		},
-		{
-			"forecast without an end", trend(func(k *measure.Trend) {
-				k.Outlook, k.Date, k.Earliest = measure.Forecast, date("2026-05-10"), date("2026-04-20")
-			}),
-			shared + "extrapolated, not promised: even about 2026-05-10 (2026-04-20 at the earliest, no latest date).",
-		},
-		{
-			"flat", trend(func(k *measure.Trend) { k.Outlook, k.PerWeek, k.Low = measure.Flat, 0.04, -1.2 }),
-			"External rotation at 90 degrees of flexion: +0.04 percentage points a week over 4 sessions (interval -1.2 to +3.2); not to be told from flat, so no forecast.",
-		},
+		{"reached", course.Outlook{Prospect: course.Reached}, "probably even now."},
+		{"forecast", course.Outlook{Prospect: course.Forecast, Date: 41, Earliest: 21, Latest: 93}, "even about 2026-05-10 (2026-04-20 to 2026-07-01) if it goes on so, which is no promise."},
+		{"levelling off", course.Outlook{Prospect: course.Levelling, Plateau: 83.6, Low: 77.4, High: 89.2}, "levelling off at about 84 % (77 to 89)."},
+		{"no date", course.Outlook{Prospect: course.NoDate}, "no date can be given."},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			if got := For("en").Trend(tt.trend); got != tt.want {
-				t.Errorf("got  %q\nwant %q", got, tt.want)
+			c, of := aCourse(tt.outlook)
+			if got := For("en").Prospect(c, of); got != shared+tt.want {
+				t.Errorf("got  %q\nwant %q", got, shared+tt.want)
 			}
 		})
+	}
+}
+
+func TestEvenWhen(t *testing.T) {
+	levelling, of := aCourse(course.Outlook{Prospect: course.Levelling, Plateau: 83.6, Low: 77.4, High: 89.2})
+	levelling.All.Prospect, levelling.Lowest = course.Levelling, of
+	all := func(o course.Outlook) *course.Course {
+		c, _ := aCourse(course.Outlook{})
+		c.All = o
+		return c
+	}
+	for _, tt := range []struct {
+		course *course.Course
+		want   string
+	}{
+		{nil, "No date of evenness can be given: too few sessions."},
+		{all(course.Outlook{}), "No date of evenness can be given: too few sessions."},
+		{all(course.Outlook{Prospect: course.Reached}), "By all sessions together all six are probably even now, which visits have to confirm."},
+		{all(course.Outlook{Prospect: course.Forecast, Date: 41, Earliest: 21, Latest: 93}), "Even in all six about 2026-05-10 (2026-04-20 to 2026-07-01), if it goes on so."},
+		{levelling, "No date of evenness can be given: external rotation 90° flexion: levelling off at about 84 % (77 to 89)."},
+		{all(course.Outlook{Prospect: course.NoDate}), "No date of evenness can be given: the course does not make one likely enough."},
+	} {
+		if got := For("en").EvenWhen(tt.course); got != tt.want {
+			t.Errorf("got  %q\nwant %q", got, tt.want)
+		}
 	}
 }
 
@@ -257,28 +273,20 @@ func TestRatio(t *testing.T) {
 	}
 }
 
-func TestPooled(t *testing.T) {
-	good, even, confirming := atLeast("75", "%"), atLeast("90", "%"), atLeast("50", "%")
+func TestTogether(t *testing.T) {
+	good, even := atLeast("75", "%"), atLeast("90", "%")
 	for _, tt := range []struct {
-		name   string
-		pooled measure.Pooled
-		want   string
+		name string
+		now  course.Moment
+		want string
 	}{
-		{
-			"in doubt", measure.Pooled{Sessions: 3, Index: 89.97, Low: 80.12, High: 101.04, ProbabilityEven: 0.4961},
-			"all 3 sessions together: LSI 89.97 % (80.1 to 101.0), probability of at least 90 %: 49.6 %",
-		},
-		{
-			"nearly certain", measure.Pooled{Sessions: 2, Index: 110, Low: 95, High: 127, ProbabilityEven: 0.9999},
-			"all 2 sessions together: LSI 110.0 % (95.0 to 127.0), probability of at least 90 %: more than 99 %",
-		},
-		{
-			"hardly possible", measure.Pooled{Sessions: 2, Index: 50, Low: 40, High: 62, ProbabilityEven: 0.0001},
-			"all 2 sessions together: LSI 50.0 % (40.0 to 62.0), probability of at least 90 %: less than 1 %",
-		},
+		{"in doubt", course.Moment{Index: 89.97, Low: 80.12, High: 101.04, Even: 0.4961}, "all 3 sessions together: LSI 89.97 % (80.1 to 101.0), probability of at least 90 %: 49.6 %"},
+		{"nearly certain", course.Moment{Index: 110, Low: 95, High: 127, Even: 0.9999}, "all 3 sessions together: LSI 110.0 % (95.0 to 127.0), probability of at least 90 %: more than 99 %"},
+		{"hardly possible", course.Moment{Index: 50, Low: 40, High: 62, Even: 0.0001}, "all 3 sessions together: LSI 50.0 % (40.0 to 62.0), probability of at least 90 %: less than 1 %"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			if got := For("en").Pooled(&tt.pooled, good, even, confirming); got != tt.want {
+			of := &course.TestCourse{Sessions: 3, Moments: []course.Moment{tt.now}}
+			if got := For("en").Together(of, good, even); got != tt.want {
 				t.Errorf("got  %q\nwant %q", got, tt.want)
 			}
 		})

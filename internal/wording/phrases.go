@@ -171,9 +171,9 @@ type phrases struct {
 	matters       string // {1} smallest change that matters
 	since         string // {1} date
 	sinceFirst    string // {1} date
-	trend         string // {1} rotation at position, {2} sessions, {3} slope, {4} low, {5} high, {6} outlook
+	trend         string // {1} rotation at position, {2} sessions, {3} prospect
 	forecast      string // {1} date, {2} earliest, {3} latest
-	forecastOpen  string // {1} date, {2} earliest
+	levelling     string // {1} index, {2} low, {3} high
 
 	// Chart.
 	chartNote       string // {1} confidence of the interval
@@ -198,12 +198,14 @@ type phrases struct {
 	targetIndexes  string // {1} threshold, {2} present values by position
 	now            string // {1} present value
 	present        string // {1} at position, {2} present value
-	goalShort      string // {1} aim, {2} date, {3} value to reach, {4} present values
+	goalShort      string // {1} aim, {2} by when, {3} value to reach, {4} present values
 	visits         string // {1} number, {2} days
 	visitsMore     string // {1} number, {2} first days, {3} number of those left out, {4} last days
 	noteCaution    string
 	signHere       string // {1} is room to write
-	goal           string // {1} aim, {2} targets, {3} date, {4} achievement
+	goal           string // {1} aim, {2} targets, {3} by when, {4} achievement
+	by             string // {1} date
+	noDue          string
 
 	// Report.
 	asOf         string // {1} date
@@ -243,6 +245,7 @@ type phrases struct {
 	better         string // {1} what changed
 	worse          string // {1} what changed
 	maybeWorse     string // {1} what changed
+	maybeBetter    string // {1} what changed
 	span           string // {1} and {2} numbers
 	bothRotations  string
 	ofNeeded       string // {1} movement, {2} measured, {3} needed
@@ -252,7 +255,8 @@ type phrases struct {
 	nothingChanged string
 	evenInAll      string
 	evenBy         string // {1} date, {2} earliest, {3} latest
-	evenByOpen     string // {1} date, {2} earliest
+	evenProbably   string
+	notLikely      string
 	evenNoDate     string // {1} why
 	noCourse       string
 	pageBasis      string // {1} as of, {2} protocol, {3} version
@@ -277,8 +281,8 @@ type phrases struct {
 	ruleDoubt   string // {1} doubt
 	ruleLatest  string
 	rulePhase   string // {1} phase, {2} threshold
-	rulePooled  string // {1} drift a week
-	ruleTrend   string // {1} confidence
+	rulePooled  string // {1} plateau
+	ruleTrend   string // {1} probability, {2} horizon
 	ruleRange   string // {1} same examiner, {2} different ones
 	rulePain    string // {1} threshold
 	ruleBand    string // {1} position

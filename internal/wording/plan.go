@@ -137,7 +137,7 @@ func (c *Catalogue) asked(r *plan.Request) string {
 // Goal is the aim of a goal, its date and its achievement: a phrase.
 func (c *Catalogue) Goal(g *plan.Goal) string {
 	aim := c.fill(term(c.terms.aim, g.Aim), c.Rotation(g.Rotation))
-	return c.fill(c.phrases.goal, aim, c.targets(g.Targets), c.Date(g.Due), c.Achievement(g.Achievement))
+	return c.fill(c.phrases.goal, aim, c.targets(g.Targets), c.due(g), c.Achievement(g.Achievement))
 }
 
 // GoalShort is the value to reach, its date, and the present values: a sentence.
@@ -149,7 +149,15 @@ func (c *Catalogue) GoalShort(g *plan.Goal) string {
 			present[i] = c.fill(c.phrases.present, c.PositionShort(g.Targets[i].Position), present[i])
 		}
 	}
-	return c.sentence(c.phrases.goalShort, aim, c.Date(g.Due), c.wanted(&g.Targets[0]), c.list(present))
+	return c.sentence(c.phrases.goalShort, aim, c.due(g), c.wanted(&g.Targets[0]), c.list(present))
+}
+
+// due says by when, or that no date can be given.
+func (c *Catalogue) due(g *plan.Goal) string {
+	if g.Due.IsZero() {
+		return c.phrases.noDue
+	}
+	return c.fill(c.phrases.by, c.Date(g.Due))
 }
 
 func (c *Catalogue) targets(targets []plan.Target) string {

@@ -115,7 +115,7 @@ func TestGoal(t *testing.T) {
 					Movement: shoulder.Flexion, Threshold: atLeast("75", "%"), Value: number("128.21"), Unit: "deg", Current: new(number("120")),
 				}},
 			},
-			"active range for an elevated position: active flexion at least 128.3 degrees (now 120 degrees); by 2026-04-13; no change beyond measurement error",
+			"active range for an elevated position: active flexion at least 128.3 degrees (now 120 degrees); by 2026-04-13; no clear change",
 		},
 		{
 			"pain",

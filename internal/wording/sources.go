@@ -87,8 +87,8 @@ func (s *sourceList) strength() {
 	if s.assessment.Readiness.AllConfirmed() {
 		s.add(phrases.ruleLatest, p.Symmetry.Latest.Source)
 	}
-	if s.pooled() {
-		s.add(s.words.fill(phrases.rulePooled, s.words.Amount(p.Symmetry.Drift)), p.Symmetry.Drift.Source)
+	if c := s.assessment.Course; c != nil && len(c.Days) > 1 {
+		s.add(s.words.fill(phrases.rulePooled, s.words.Amount(p.Course.Plateau)), p.Course.Plateau.Source)
 	}
 	for _, condition := range [...]measure.Condition{measure.Stabilised, measure.Usual, measure.Unstabilised} {
 		if sem := s.errorOf(condition); sem != nil {
@@ -120,10 +120,6 @@ func (s *sourceList) errorOf(k measure.Condition) *protocol.Setting {
 
 func (s *sourceList) anyGrade() bool {
 	return s.any(func(p *readiness.PositionReadiness) bool { return p.Grade != shoulder.GradeUnknown })
-}
-
-func (s *sourceList) pooled() bool {
-	return s.any(func(p *readiness.PositionReadiness) bool { return p.Pooled.Sessions > 1 })
 }
 
 func (s *sourceList) any(holds func(*readiness.PositionReadiness) bool) bool {
@@ -174,8 +170,8 @@ func (s *sourceList) course() {
 	for i := range p.OutcomeMeasures {
 		s.outcome(&p.OutcomeMeasures[i])
 	}
-	if len(m.Trends) > 0 {
-		s.add(s.words.fill(phrases.ruleTrend, s.words.Amount(p.Error.Interval)))
+	if c := s.assessment.Course; c != nil && float64(len(c.Days)) >= p.Trend.Sessions.Value.Float64() {
+		s.add(s.words.fill(phrases.ruleTrend, s.words.Threshold(p.Course.Reach), s.words.Quantity(p.Trend.Horizon.Value, p.Trend.Horizon.Unit)), p.Course.Reach.Source)
 	}
 	s.ratios(m.Ratios)
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/protocol"
@@ -182,22 +183,21 @@ func (c *Catalogue) Visit(t time.Time, involved shoulder.Side) string {
 // EvenInAll says that every index is even: a sentence.
 func (c *Catalogue) EvenInAll() string { return c.Sentence(c.phrases.evenInAll) }
 
-// EvenBy says when the last of the indices is even if the course goes on: a sentence.
-func (c *Catalogue) EvenBy(t *measure.Trend) string {
-	if t.Latest.IsZero() {
-		return c.sentence(c.phrases.evenByOpen, c.Date(t.Date), c.Date(t.Earliest))
+// EvenWhen says when all indices may be even if the course goes on, or why no date can
+// be given: a sentence. The course is nil if there is none.
+func (c *Catalogue) EvenWhen(k *course.Course) string {
+	switch {
+	case k == nil || k.All.Prospect == course.TooFew:
+		return c.sentence(c.phrases.evenNoDate, c.phrases.noCourse)
+	case k.All.Prospect == course.Reached:
+		return c.Sentence(c.phrases.evenProbably)
+	case k.All.Prospect == course.Forecast:
+		return c.sentence(c.phrases.evenBy, c.dates(k, &k.All)...)
+	case k.Lowest != nil:
+		t := k.Lowest
+		return c.sentence(c.phrases.evenNoDate, c.fill(c.phrases.labelled, c.fill(c.phrases.inPosition, c.Rotation(t.Rotation), c.PositionShort(t.Position)), c.prospect(k, t)))
 	}
-	return c.sentence(c.phrases.evenBy, c.Date(t.Date), c.Date(t.Earliest), c.Date(t.Latest))
-}
-
-// NoDate says why no date of evenness can be given: a sentence. The trend is that of a
-// test for which there is none, nil if that test has no course.
-func (c *Catalogue) NoDate(t *measure.Trend) string {
-	why := c.phrases.noCourse
-	if t != nil {
-		why = c.Outlook(t.Outlook)
-	}
-	return c.sentence(c.phrases.evenNoDate, why)
+	return c.sentence(c.phrases.evenNoDate, c.phrases.notLikely)
 }
 
 // Changed says what changed beyond measurement error since the last test and, unless
@@ -244,7 +244,7 @@ func anyReal(changes []*measure.Change) bool {
 
 func (c *Catalogue) changedSince(since string, changes []*measure.Change, most int) string {
 	var parts []string
-	for _, d := range [...]measure.Direction{measure.Declined, measure.PossiblyDeclined, measure.Improved} {
+	for _, d := range [...]measure.Direction{measure.Declined, measure.PossiblyDeclined, measure.Improved, measure.PossiblyImproved} {
 		if items := c.changedItems(changes, d); len(items) > 0 {
 			parts = append(parts, c.fill(c.towards(d), c.some(items, most)))
 		}
@@ -262,6 +262,8 @@ func (c *Catalogue) towards(d measure.Direction) string {
 		return c.phrases.worse
 	case measure.PossiblyDeclined:
 		return c.phrases.maybeWorse
+	case measure.PossiblyImproved:
+		return c.phrases.maybeBetter
 	}
 	return c.phrases.better
 }

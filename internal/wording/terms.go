@@ -5,6 +5,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
@@ -90,8 +91,8 @@ func (c *Catalogue) Mismatch(m measure.Mismatch) string { return term(c.terms.mi
 // Condition names a measuring condition.
 func (c *Catalogue) Condition(k measure.Condition) string { return term(c.terms.condition, k) }
 
-// Outlook names the forecast of a trend.
-func (c *Catalogue) Outlook(o measure.Outlook) string { return term(c.terms.outlook, o) }
+// Outlook says what may be said about evenness.
+func (c *Catalogue) Outlook(p course.Prospect) string { return term(c.terms.outlook, p) }
 
 // Place says where a ratio lies in its band.
 func (c *Catalogue) Place(p measure.Place) string { return term(c.terms.place, p) }

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
@@ -74,7 +75,7 @@ func vocabularies(c *Catalogue) []vocabulary {
 		{"short direction", codes(measure.Direction.String), t.directionShort},
 		{"mismatch", codes(measure.Mismatch.String), t.mismatch},
 		{"condition", codes(measure.Condition.String), t.condition},
-		{"outlook", codes(measure.Outlook.String), t.outlook},
+		{"outlook", codes(course.Prospect.String), t.outlook},
 		{"place", codes(measure.Place.String), t.place},
 		{"irritability", codes(plan.Irritability.String), t.irritability},
 		{"mode", codes(plan.Mode.String), t.mode},
