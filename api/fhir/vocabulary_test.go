@@ -77,7 +77,7 @@ func TestNoValueIsForgotten(t *testing.T) {
 		"rule":             readiness.Rules[len(readiness.Rules)-1] + 1,
 		"step":             readiness.Steps[len(readiness.Steps)-1] + 1,
 		"overall":          readiness.Overall(len(readiness.Overalls)),
-		"certainty":        measure.Clear + 1,
+		"certainty":        measure.ClearlyMet + 1,
 		"direction":        measure.PossiblyDeclined + 1,
 		"outlook":          measure.BeyondHorizon + 1,
 		"irritability":     plan.LowIrritability + 1,

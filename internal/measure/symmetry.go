@@ -63,27 +63,6 @@ func (s *Symmetry) Sources() []shoulder.SourceID {
 	return Union(s.Involved.Sources, s.Comparison.Sources)
 }
 
-// Certainty says whether the interval leaves a doubt about a threshold.
-func (s *Symmetry) Certainty(threshold protocol.Threshold) Certainty {
-	if s.Interval.Contains(threshold.Value.Float64()) {
-		return WithinError
-	}
-	return Clear
-}
-
-// Certainty is how sure a verdict is.
-type Certainty uint8
-
-// The certainties.
-const (
-	NoCertainty Certainty = iota // nothing to be sure of
-	WithinError                  // the interval contains the threshold
-	Clear                        // the interval is on one side of the threshold
-)
-
-// String is the code of the certainty in the project's code system.
-func (c Certainty) String() string { return [...]string{"none", "within-error", "clear"}[c] }
-
 // Unpaired is an involved side's score that found no partner.
 type Unpaired struct {
 	Involved *Score

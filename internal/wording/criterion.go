@@ -6,7 +6,7 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// Criterion says what was needed and what was measured, with the verdict and
+// Criterion says what was needed and what was measured, with the verdict in the words of
 // its certainty: "external rotation at 90 degrees of abduction needs 96.0 N on
 // the left; measured 88.0 N ...". The rotation is the one that is judged, the
 // side the involved one. It is a phrase: see Sentence.
@@ -99,31 +99,28 @@ func (c *Catalogue) withoutWeeks(k *readiness.Criterion, stated string) string {
 	return c.fill(c.phrases.clearanceRefused, c.Date(k.When))
 }
 
-// judged adds verdict and certainty to a finding that has them.
+// judged adds the verdict, with its certainty, to a finding that has one.
 func (c *Catalogue) judged(k *readiness.Criterion, finding string) string {
 	if k.Certainty == measure.NoCertainty {
 		return finding
 	}
-	return c.fill(c.phrases.judged, finding, c.verdictOf(k), c.certaintyOf(k))
+	return c.fill(c.phrases.judged, finding, c.verdictOf(k))
 }
 
-// verdictOf is the verdict; of what was met before in words of its own.
+// verdictOf is the verdict in the words of its certainty. What is not clear is named by what
+// was measured, because that is what counts; so is what was met before.
 func (c *Catalogue) verdictOf(k *readiness.Criterion) string {
-	if k.Basis == readiness.Retained {
-		return c.fill(c.phrases.retainedVerdict, c.index(k))
+	switch {
+	case k.Basis == readiness.Retained:
+		return c.fill(c.phrases.retained, c.index(k), c.Certainty(k.Certainty))
+	case k.Verdict == readiness.Met && k.Certainty.Met(), k.Verdict == readiness.NotMet && k.Certainty.Not():
+		return c.Certainty(k.Certainty)
 	}
-	return c.Verdict(k.Verdict)
-}
-
-func (c *Catalogue) certaintyOf(k *readiness.Criterion) string {
-	if k.Basis == readiness.Retained {
-		return c.phrases.retained
-	}
-	return c.Certainty(k.Certainty)
+	return c.fill(c.phrases.asMeasured, c.Verdict(k.Verdict), c.Certainty(measure.NotClear))
 }
 
 // Judgement is what a criterion asks for, without what was measured, and its
-// verdict: "at least 75 %: met, within measurement error". A range is asked
+// verdict: "at least 75 %: probably met". A range is asked
 // for in degrees. A manual grade names what the grade is good for.
 func (c *Catalogue) Judgement(k *readiness.Criterion) string {
 	wanted := c.Threshold(k.Threshold)
@@ -135,7 +132,7 @@ func (c *Catalogue) Judgement(k *readiness.Criterion) string {
 		inDegrees.Unit = k.Unit
 		wanted = c.fill(c.phrases.rangeGate, c.threshold(inDegrees, roundedUp(*k.Needed, places(*k.Needed, k.Unit))))
 	}
-	return c.fill(c.phrases.judgement, wanted, c.verdictOf(k), c.certaintyOf(k))
+	return c.fill(c.phrases.judgement, wanted, c.verdictOf(k))
 }
 
 func (c *Catalogue) strength(k *readiness.Criterion, r shoulder.Rotation, s shoulder.Side) string {
@@ -166,13 +163,12 @@ func (c *Catalogue) index(k *readiness.Criterion) string {
 	return c.inUnit(beside(*k.Value, strengthPlaces, k.Threshold.Value), k.Threshold.Unit)
 }
 
-// confirmation says that evenness seen once, within measurement error, needs
-// another session.
+// confirmation says that evenness seen once needs another session.
 func (c *Catalogue) confirmation(k *readiness.Criterion, r shoulder.Rotation, s shoulder.Side) string {
 	even := k.Value != nil && k.Threshold.Met(*k.Value)
 	switch {
 	case even && k.Verdict == readiness.Met:
-		return c.judged(k, c.fill(c.phrases.evenConfirmed, c.RotationAt(r, k.Position), c.index(k)))
+		return c.fill(c.phrases.evenConfirmed, c.RotationAt(r, k.Position), c.index(k))
 	case even && k.Basis == readiness.ComparisonHurts:
 		return c.fill(c.phrases.comparisonHurts, c.RotationAt(r, k.Position), c.index(k))
 	case even && k.Basis == readiness.ComparisonWeaker:
