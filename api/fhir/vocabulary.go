@@ -185,7 +185,7 @@ func readinessGroups() []group {
 		{"rule", "Rule", "The rules that criteria follow.", named(readiness.Rules[:], words.Rule)},
 		{"criterion", "Criterion", "A rule in an arm position; the component that has its verdict.", verdicts},
 		{"criterion-value", "Value of a criterion", "The component that has what was held against the threshold of a criterion.", values},
-		{"certainty", "Certainty", "How sure a verdict is.", named(upTo(measure.WithinError, measure.Clear), words.Certainty)},
+		{"certainty", "Certainty", "How sure it is that the true value meets a threshold.", named(upTo(measure.ClearlyNot, measure.ClearlyMet), words.Certainty)},
 		{"change-direction", "Direction of a change", "What a change comes to.", named(upTo(measure.Unchanged, measure.PossiblyImproved), words.Direction)},
 		{"outlook", "Outlook", "What the course says about evenness.", named(course.Prospects[:], words.Outlook)},
 	}

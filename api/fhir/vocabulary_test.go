@@ -78,7 +78,7 @@ func TestNoValueIsForgotten(t *testing.T) {
 		"rule":             readiness.Rules[len(readiness.Rules)-1] + 1,
 		"step":             readiness.Steps[len(readiness.Steps)-1] + 1,
 		"overall":          readiness.Overall(len(readiness.Overalls)),
-		"certainty":        measure.Clear + 1,
+		"certainty":        measure.ClearlyMet + 1,
 		"direction":        measure.PossiblyImproved + 1,
 		"outlook":          course.NoDate + 1,
 		"irritability":     plan.LowIrritability + 1,

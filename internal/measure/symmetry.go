@@ -63,27 +63,6 @@ func (s *Symmetry) Sources() []shoulder.SourceID {
 	return Union(s.Involved.Sources, s.Comparison.Sources)
 }
 
-// Certainty reports whether the interval lies on one side of a threshold.
-func (s *Symmetry) Certainty(threshold protocol.Threshold) Certainty {
-	if s.Interval.Contains(threshold.Value.Float64()) {
-		return WithinError
-	}
-	return Clear
-}
-
-// Certainty is how sure a verdict is.
-type Certainty uint8
-
-// The certainties.
-const (
-	NoCertainty Certainty = iota // there is no verdict
-	WithinError                  // the interval contains the threshold
-	Clear                        // the interval is on one side of the threshold
-)
-
-// String is the code of the certainty in the project's code system.
-func (c Certainty) String() string { return [...]string{"none", "within-error", "clear"}[c] }
-
 // Unpaired is a score of the involved side without one of the comparison side to compare
 // with.
 type Unpaired struct {

@@ -102,6 +102,8 @@ func (p *Protocol) thresholds() []named {
 		{"course.probable", p.Course.Probable, "%", 50, 100, true},
 		{"course.changed", p.Course.Changed, "%", 50, 100, true},
 		{"course.levelling", p.Course.Levelling, "%", 50, 99, true},
+		{"certainty.clear", p.Certainty.Clear, "%", 60, 100, true},
+		{"certainty.probable", p.Certainty.Probable, "%", 51, 99, true},
 		{"trend.sessions", p.Trend.Sessions, "1", 3, 20, true},
 		{"trend.horizon", p.Trend.Horizon, "wk", 1, 104, false},
 	}
@@ -202,6 +204,8 @@ func (p *Protocol) checkOrder(c *checker) {
 		"must be below symmetry.confirmWithin.value")
 	c.require(!below(p.Symmetry.Confirmations.Value, exact.Int(2)), "symmetry.confirmations.value",
 		"must be at least 2: one session alone never confirms")
+	c.require(below(p.Certainty.Probable.Value, p.Certainty.Clear.Value), "certainty.probable.value",
+		"must be below certainty.clear.value")
 	c.require(below(p.Pain.LowIrritability.Value, p.Pain.HighIrritability.Value), "pain.lowIrritability.value",
 		"must be below pain.highIrritability.value")
 	c.require(!below(p.Error.Usual.Value, p.Error.Stabilised.Value), "error.stabilised.value",

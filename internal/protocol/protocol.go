@@ -10,27 +10,28 @@ import (
 
 // Protocol is a complete set of thresholds. It is read-only once loaded.
 type Protocol struct {
-	ID       string   `json:"id"`
-	Version  string   `json:"version"`
-	Title    string   `json:"title"`
-	Trials   Trials   `json:"trials"`
-	Error    Error    `json:"error"`
-	Pairing  Pairing  `json:"pairing"`
-	Doubt    Doubt    `json:"doubt"`
-	RedFlag  RedFlag  `json:"redFlag"`
-	Symmetry Symmetry `json:"symmetry"`
-	Range    Range    `json:"range"`
-	Pain     Pain     `json:"pain"`
-	Tissue   Tissue   `json:"tissue"`
-	Function Function `json:"function"`
-	Grade    Grade    `json:"grade"`
-	Ratio    Ratio    `json:"ratio"`
-	ByMass   ByMass   `json:"byMass"`
-	Course   Course   `json:"course"`
-	Trend    Trend    `json:"trend"`
-	Recheck  Recheck  `json:"recheck"`
-	Goal     Goal     `json:"goal"`
-	Dose     Doses    `json:"dose"`
+	ID        string    `json:"id"`
+	Version   string    `json:"version"`
+	Title     string    `json:"title"`
+	Trials    Trials    `json:"trials"`
+	Error     Error     `json:"error"`
+	Pairing   Pairing   `json:"pairing"`
+	Certainty Certainty `json:"certainty"`
+	Doubt     Doubt     `json:"doubt"`
+	RedFlag   RedFlag   `json:"redFlag"`
+	Symmetry  Symmetry  `json:"symmetry"`
+	Range     Range     `json:"range"`
+	Pain      Pain      `json:"pain"`
+	Tissue    Tissue    `json:"tissue"`
+	Function  Function  `json:"function"`
+	Grade     Grade     `json:"grade"`
+	Ratio     Ratio     `json:"ratio"`
+	ByMass    ByMass    `json:"byMass"`
+	Course    Course    `json:"course"`
+	Trend     Trend     `json:"trend"`
+	Recheck   Recheck   `json:"recheck"`
+	Goal      Goal      `json:"goal"`
+	Dose      Doses     `json:"dose"`
 	// OutcomeMeasures are those that the clinic adds; the default has none.
 	OutcomeMeasures []OutcomeMeasure `json:"outcomeMeasures,omitzero"`
 
@@ -72,6 +73,13 @@ type Error struct {
 type Pairing struct {
 	CarryForward Threshold `json:"carryForward"` // age of the comparison side's score, days
 	Current      Threshold `json:"current"`      // age of a measurement that decides, days
+}
+
+// Certainty says how probable it has to be that a true value meets a threshold to be called
+// so; the same improbable to be called the contrary.
+type Certainty struct {
+	Clear    Threshold `json:"clear"`    // clearly met, %
+	Probable Threshold `json:"probable"` // probably met, %
 }
 
 // Doubt says when a measurement is not believed until it was repeated or

@@ -61,6 +61,14 @@ func (t Threshold) Met(x exact.Number) bool {
 	return false
 }
 
+// Margin is by how much x satisfies the threshold, negative if it does not.
+func (t Threshold) Margin(x exact.Number) exact.Number {
+	if t.Comparison == AtMost || t.Comparison == LessThan {
+		return t.Value.Sub(x)
+	}
+	return x.Sub(t.Value)
+}
+
 // Setting is a value with its source that is not compared with.
 type Setting struct {
 	Value  exact.Number `json:"value"`

@@ -66,7 +66,7 @@ func (j *judge) fresh(session int) bool {
 // allMeasured asks the latest session for both sides of all six tests, for both
 // active elevations, and for whether the arm was held steady where that was noted before.
 func (j *judge) allMeasured(r *Readiness) Criterion {
-	c := Criterion{Rule: AllMeasured, Verdict: Met, Basis: Recorded, Certainty: measure.Clear}
+	c := Criterion{Rule: AllMeasured, Verdict: Met, Basis: Recorded}
 	if r.any(func(p *PositionReadiness) bool {
 		s := p.Symmetry
 		return s == nil || !j.fresh(s.Involved.Session) || !j.fresh(s.Comparison.Session) || j.steadyBefore(p)
@@ -78,6 +78,7 @@ func (j *judge) allMeasured(r *Readiness) Criterion {
 			c.Verdict = NotMet
 		}
 	}
+	c.Certainty = measure.CertaintyOfFact(c.Verdict == Met)
 	return c
 }
 
@@ -109,8 +110,9 @@ func (j *judge) allEven() Criterion {
 		return c
 	}
 	percent := decimal(100*probability, 1)
-	c.Value, c.When, c.Basis, c.Certainty = &percent, when, EarlierSessions, measure.Clear
-	c.Verdict, c.Sources = verdictOf(c.Threshold.Met(percent)), j.strengthsBefore(from)
+	c.Value, c.When, c.Basis, c.Sources = &percent, when, EarlierSessions, j.strengthsBefore(from)
+	c.Verdict = verdictOf(c.Threshold.Met(percent))
+	c.Certainty = measure.CertaintyOfFact(c.Verdict == Met)
 	return c
 }
 
@@ -130,7 +132,8 @@ func (j *judge) lowPain(rule Rule, context shoulder.PainContext) Criterion {
 	c := Criterion{Rule: rule, Threshold: j.p.Function.Pain, Unit: "{score}"}
 	if worst := j.freshPain(context); worst != nil {
 		c.Value, c.When, c.Sources, c.Basis = &worst.Score, worst.When, worst.Sources, Recorded
-		c.Verdict, c.Certainty = verdictOf(c.Threshold.Met(worst.Score)), measure.Clear
+		c.Verdict = verdictOf(c.Threshold.Met(worst.Score))
+		c.Certainty = measure.CertaintyOfFact(c.Verdict == Met)
 	}
 	return c
 }
@@ -140,7 +143,7 @@ func (j *judge) lowPain(rule Rule, context shoulder.PainContext) Criterion {
 func (j *judge) worstPain() Criterion {
 	c := Criterion{Rule: WorstPainKnown}
 	if worst := j.freshPain(shoulder.PainWorst24h); worst != nil {
-		c.Verdict, c.When, c.Sources, c.Basis, c.Certainty = Met, worst.When, worst.Sources, Recorded, measure.Clear
+		c.Verdict, c.When, c.Sources, c.Basis, c.Certainty = Met, worst.When, worst.Sources, Recorded, measure.ClearlyMet
 	}
 	return c
 }

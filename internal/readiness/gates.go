@@ -45,7 +45,7 @@ func (j *judge) pain(position shoulder.ArmPosition, worst *measure.PainScore) Cr
 		c.Basis = UnstatedPain
 	}
 	c.Verdict = verdictOf(c.Threshold.Met(worst.Score))
-	c.Certainty = j.marginCertainty(worst.Score, c.Threshold.Value, j.p.Pain.Change.Value)
+	c.Certainty = measure.CertaintyOfMargin(c.Threshold.Margin(worst.Score), j.p.Pain.Change.Value, j.p)
 	return c
 }
 
@@ -76,15 +76,6 @@ func worsePain(a, b *measure.PainScore) bool {
 	return a.Score.Cmp(b.Score) > 0
 }
 
-// marginCertainty is clear if the value is at least a real change away from
-// the threshold.
-func (j *judge) marginCertainty(value, threshold, change exact.Number) measure.Certainty {
-	if value.Sub(threshold).Abs().Cmp(change) >= 0 {
-		return measure.Clear
-	}
-	return measure.WithinError
-}
-
 // rangeOf judges the active range that an elevated position asks for, as two
 // criteria: the fraction of full range, and the position itself. At the side
 // neither applies.
@@ -103,7 +94,7 @@ func (j *judge) rangeOf(position shoulder.ArmPosition, active *measure.RangeScor
 	}
 	for _, c := range []*Criterion{&fraction, &minimum} {
 		c.Measured, c.When, c.Sources, c.Basis = &active.Degrees, active.When, active.Sources, Recorded
-		c.Certainty = j.marginCertainty(active.Degrees, *c.Needed, j.p.Range.Change.Value)
+		c.Certainty = measure.CertaintyOfMargin(active.Degrees.Sub(*c.Needed), j.p.Range.Change.Value, j.p)
 	}
 	if from != nil {
 		fraction.Sources = measure.Union(fraction.Sources, from.Sources)
@@ -154,7 +145,7 @@ func (j *judge) steady(position shoulder.ArmPosition) Criterion {
 			if c.Verdict != NotMet {
 				c.Verdict = verdictOf(seen.Steady)
 			}
-			c.Basis, c.Certainty, c.When = Recorded, measure.Clear, s.When
+			c.Basis, c.Certainty, c.When = Recorded, measure.CertaintyOfFact(c.Verdict == Met), s.When
 			c.Sources = measure.Union(c.Sources, []shoulder.SourceID{seen.Source})
 		}
 		if c.Verdict != NotMeasured {

@@ -38,7 +38,7 @@ func (j *judge) judgeOutcomes(rule Rule, counts func(*measure.OutcomeScore) bool
 func (j *judge) judgeOutcome(c *Criterion, s *measure.OutcomeScore, m *protocol.OutcomeMeasure) {
 	c.Value, c.When, c.Sources, c.Basis = &s.Value, s.When, s.Sources, Recorded
 	c.Verdict = verdictOf(m.Gate.Met(s.Value))
-	c.Certainty = j.marginCertainty(s.Value, m.Gate.Value, m.Detectable.Value)
+	c.Certainty = measure.CertaintyOfMargin(m.Gate.Margin(s.Value), m.Detectable.Value, j.p)
 }
 
 // OutcomesHold reports whether an outcome measure keeps every step closed.

@@ -211,16 +211,17 @@ func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 	last := series[len(series)-1]
 	r.Symmetry, r.Others, r.FellFrom = last, j.others(last), good.fellFrom
 	sources := last.Sources()
-	for _, c := range []*Criterion{&r.GoodEnough, &r.Even, &r.Confirmed} {
-		c.describe(last, sources)
-	}
+	evenly := measure.CertaintyOf(last.ProbabilityEven, j.p)
+	r.GoodEnough.describe(last, sources, measure.CertaintyOf(last.ProbabilityGoodEnough, j.p))
+	r.Even.describe(last, sources, evenly)
+	r.Confirmed.describe(last, sources, evenly)
 	r.Weaker = good.fellFrom != nil && good.weaker(last)
 	switch {
 	case good.retained && j.lost:
 		r.FellFrom = good.lastGood
 	case good.retained:
 		r.Kept = good.lastGood
-		r.GoodEnough.Basis, r.GoodEnough.Certainty = Retained, measure.WithinError
+		r.GoodEnough.Basis = Retained
 	}
 	r.GoodEnough.Verdict = verdictOf(good.met && !good.retained)
 	r.Even.Verdict = verdictOf(r.Even.Threshold.Met(last.Index))
@@ -328,9 +329,9 @@ func (m *mean) value() exact.Number {
 const longestMemory = 60
 
 // describe fills in what was measured and what would meet the threshold.
-func (c *Criterion) describe(s *measure.Symmetry, sources []shoulder.SourceID) {
+func (c *Criterion) describe(s *measure.Symmetry, sources []shoulder.SourceID, certainty measure.Certainty) {
 	c.Value, c.When, c.Sources, c.Basis = &s.Index, s.When, sources, Dynamometry
-	c.Certainty = s.Certainty(c.Threshold)
+	c.Certainty = certainty
 	c.Measured, c.Unit = &s.Involved.Value, s.Dimension.Unit()
 	comparison := s.Comparison.Value
 	if s.Dimension == shoulder.Torque {
@@ -352,9 +353,10 @@ func (j *judge) judgeWithoutYardstick(r *PositionReadiness, rotation shoulder.Ro
 	}
 	c := &r.GoodEnough
 	c.Verdict = verdictOf(r.Change.Direction == measure.Improved)
-	c.Basis, c.Certainty, c.When, c.Sources = ChangeFromFirst, measure.WithinError, r.Change.ToWhen, r.Change.Sources
+	c.Basis, c.When, c.Sources = ChangeFromFirst, r.Change.ToWhen, r.Change.Sources
 	c.Value, c.Unit = &r.Change.Difference, r.Change.Unit
 	c.Threshold = j.detectable(r.Change)
+	c.Certainty = measure.CertaintyOfGain(r.Change, j.p)
 }
 
 // detectable is the smallest detectable change as a threshold.
@@ -399,7 +401,7 @@ func (j *judge) judgeGrade(r *PositionReadiness, rotation shoulder.Rotation) {
 	r.Grade = grade
 	c := &r.GoodEnough
 	c.Verdict = verdictOf(grade >= j.p.Grade.GoodEnough.Value)
-	c.Basis, c.Grade, c.When, c.Sources, c.Certainty = ManualTest, grade, when, sources, measure.WithinError
+	c.Basis, c.Grade, c.When, c.Sources, c.Certainty = ManualTest, grade, when, sources, measure.CertaintyOfGrade(c.Verdict == Met)
 	c.Threshold = protocol.Threshold{Comparison: j.p.Grade.GoodEnough.Comparison, Unit: "{score}", Source: j.p.Grade.GoodEnough.Source}
 }
 

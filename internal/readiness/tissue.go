@@ -46,7 +46,8 @@ func (j *judge) tissue() Tissue {
 // phaseCriterion holds the permitted load against a phase: by the weeks since the
 // repair, or by what is recorded.
 func (j *judge) phaseCriterion(rule Rule, position shoulder.ArmPosition, needed shoulder.LoadPhase, s *healing.State) Criterion {
-	c := Criterion{Rule: rule, Position: position, Sources: s.Sources, Certainty: measure.Clear, Verdict: verdictOf(s.Phase >= needed)}
+	permitted := s.Phase >= needed
+	c := Criterion{Rule: rule, Position: position, Sources: s.Sources, Certainty: measure.CertaintyOfFact(permitted), Verdict: verdictOf(permitted)}
 	switch s.Basis {
 	case healing.NoRepair:
 		return Criterion{Rule: rule, Position: position, Verdict: NotApplicable}

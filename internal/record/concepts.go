@@ -105,8 +105,13 @@ var (
 	equivocal = hl7(fhir.SystemInterpretation, "E")
 )
 
-// doubtful interprets a verdict within measurement error.
-var doubtful = []fhir.CodeableConcept{withOwnCode(equivocal, measure.WithinError.String())}
+// unsure interprets a verdict that is not sure; nil for one that is.
+var unsure = [...][]fhir.CodeableConcept{
+	measure.ProbablyNot: {ownCode(measure.ProbablyNot.String())},
+	measure.NotClear:    {withOwnCode(equivocal, measure.NotClear.String())},
+	measure.ProbablyMet: {ownCode(measure.ProbablyMet.String())},
+	measure.ClearlyMet:  nil,
+}
 
 // directions interpret a change, by the standard code and ours.
 var directions = [...][]fhir.CodeableConcept{

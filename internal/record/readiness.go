@@ -3,7 +3,6 @@ package record
 import (
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/healing"
-	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
 )
@@ -101,9 +100,7 @@ func (b *builder) appendCriterion(all []fhir.Component, rotation shoulder.Rotati
 		why = b.w.Criterion(c, rotation, b.a.Episode.Involved)
 	}
 	verdict.Value = b.own(c.Verdict.String(), why)
-	if c.Certainty == measure.WithinError {
-		verdict.Interpretation = doubtful
-	}
+	verdict.Interpretation = unsure[c.Certainty]
 	all = append(all, verdict)
 	if hasResult(c) || c.Value == nil && c.Grade == shoulder.GradeUnknown {
 		return all

@@ -51,7 +51,7 @@ func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionR
 	o.Component = append(o.Component,
 		component(fhir.CodeProbabilityAtThreshold, b.estimate(100*s.ProbabilityEven, 1, "%")),
 		component(fhir.CodeProbabilityGoodEnough, b.estimate(100*s.ProbabilityGoodEnough, 1, "%")),
-		component(fhir.CodeCertainty, b.coded(s.Certainty(even))))
+		component(fhir.CodeCertainty, b.coded(measure.CertaintyOf(s.ProbabilityEven, b.a.Protocol))))
 	o.Component = b.appendScores(o.Component, s)
 	if deciding != nil {
 		o.Component = b.appendNeeded(o.Component, fhir.CodeNeededGoodEnough, &deciding.GoodEnough)

@@ -6,8 +6,8 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// Criterion is a phrase (see Sentence) with what was needed and measured, the verdict and
-// its certainty: "external rotation at 90 degrees of abduction needs 96.0 N on the left;
+// Criterion is a phrase (see Sentence) with what was needed and measured, and the verdict in
+// the words of its certainty: "external rotation at 90 degrees of abduction needs 96.0 N on the left;
 // measured 88.0 N ...". The rotation is the one whose readiness is judged, the side the
 // involved one.
 func (c *Catalogue) Criterion(k *readiness.Criterion, r shoulder.Rotation, s shoulder.Side) string {
@@ -108,31 +108,28 @@ func (c *Catalogue) withoutWeeks(k *readiness.Criterion, stated string) string {
 	return c.fill(c.phrases.clearanceRefused, c.Date(k.When))
 }
 
-// judged adds verdict and certainty, if there are any, to a finding.
+// judged adds the verdict, with its certainty, to a finding that has one.
 func (c *Catalogue) judged(k *readiness.Criterion, finding string) string {
 	if k.Certainty == measure.NoCertainty {
 		return finding
 	}
-	return c.fill(c.phrases.judged, finding, c.verdictOf(k), c.certaintyOf(k))
+	return c.fill(c.phrases.judged, finding, c.verdictOf(k))
 }
 
-// verdictOf is the verdict. One that is kept from an earlier session has words of its own.
+// verdictOf is the verdict in the words of its certainty. What is not clear is named by what
+// was measured, because that is what counts; so is what was met before.
 func (c *Catalogue) verdictOf(k *readiness.Criterion) string {
-	if k.Basis == readiness.Retained {
-		return c.fill(c.phrases.retainedVerdict, c.index(k))
+	switch {
+	case k.Basis == readiness.Retained:
+		return c.fill(c.phrases.retained, c.index(k), c.Certainty(k.Certainty))
+	case k.Verdict == readiness.Met && k.Certainty.Met(), k.Verdict == readiness.NotMet && k.Certainty.Not():
+		return c.Certainty(k.Certainty)
 	}
-	return c.Verdict(k.Verdict)
-}
-
-func (c *Catalogue) certaintyOf(k *readiness.Criterion) string {
-	if k.Basis == readiness.Retained {
-		return c.phrases.retained
-	}
-	return c.Certainty(k.Certainty)
+	return c.fill(c.phrases.asMeasured, c.Verdict(k.Verdict), c.Certainty(measure.NotClear))
 }
 
 // Judgement is the threshold of a criterion and its verdict, without the measured value:
-// "at least 75 %: met, within measurement error". That of a range is in degrees. That of a
+// "at least 75 %: probably met". That of a range is in degrees. That of a
 // manual grade says for which purpose the grade is enough.
 func (c *Catalogue) Judgement(k *readiness.Criterion) string {
 	wanted := c.Threshold(k.Threshold)
@@ -144,7 +141,7 @@ func (c *Catalogue) Judgement(k *readiness.Criterion) string {
 		inDegrees.Unit = k.Unit
 		wanted = c.fill(c.phrases.rangeGate, c.threshold(inDegrees, roundedUp(*k.Needed, places(*k.Needed, k.Unit))))
 	}
-	return c.fill(c.phrases.judgement, wanted, c.verdictOf(k), c.certaintyOf(k))
+	return c.fill(c.phrases.judgement, wanted, c.verdictOf(k))
 }
 
 func (c *Catalogue) strength(k *readiness.Criterion, r shoulder.Rotation, s shoulder.Side) string {
@@ -175,13 +172,12 @@ func (c *Catalogue) index(k *readiness.Criterion) string {
 	return c.inUnit(roundClearOf(*k.Value, strengthPlaces, k.Threshold.Value), k.Threshold.Unit)
 }
 
-// confirmation says that evenness seen once, within measurement error, needs
-// another session.
+// confirmation says that evenness seen once needs another session.
 func (c *Catalogue) confirmation(k *readiness.Criterion, r shoulder.Rotation, s shoulder.Side) string {
 	even := k.Value != nil && k.Threshold.Met(*k.Value)
 	switch {
 	case even && k.Verdict == readiness.Met:
-		return c.judged(k, c.fill(c.phrases.evenConfirmed, c.RotationAt(r, k.Position), c.index(k)))
+		return c.fill(c.phrases.evenConfirmed, c.RotationAt(r, k.Position), c.index(k))
 	case even && k.Basis == readiness.ComparisonHurts:
 		return c.fill(c.phrases.comparisonHurts, c.RotationAt(r, k.Position), c.index(k))
 	case even && k.Basis == readiness.ComparisonWeaker:

@@ -26,7 +26,7 @@ func date(s string) time.Time {
 // of 128.0 N are 96.0 N.
 func strength(rule readiness.Rule, change func(*readiness.Criterion)) readiness.Criterion {
 	k := readiness.Criterion{
-		Rule: rule, Position: shoulder.Abduction90, Verdict: readiness.NotMet, Certainty: measure.Clear,
+		Rule: rule, Position: shoulder.Abduction90, Verdict: readiness.NotMet, Certainty: measure.ClearlyNot,
 		Basis: readiness.Dynamometry, Value: new(number("68.75")), Threshold: atLeast("75", "%"),
 		Needed: new(number("96.0")), Measured: new(number("88.0")), Unit: "N",
 	}
@@ -40,7 +40,7 @@ func TestCriterion(t *testing.T) {
 	tissue := func(days int64, v readiness.Verdict) readiness.Criterion {
 		weeks, _ := exact.Int(days).Quo(exact.Int(7))
 		return readiness.Criterion{
-			Rule: readiness.TissueHealed, Verdict: v, Certainty: measure.Clear, Basis: readiness.Recorded,
+			Rule: readiness.TissueHealed, Verdict: v, Certainty: measure.CertaintyOfFact(v == readiness.Met), Basis: readiness.Recorded,
 			Value: &weeks, Unit: "wk", Threshold: atLeast("12", "wk"), When: date("2026-02-23"),
 		}
 	}
@@ -51,19 +51,19 @@ func TestCriterion(t *testing.T) {
 	}{
 		{
 			"strength that is missing", strength(readiness.GoodEnough, nil),
-			"external rotation at 90 degrees of abduction needs 96.0 N on the left; measured 88.0 N (limb symmetry index 68.8 %, at least 75 % needed); not met, beyond measurement error",
+			"external rotation at 90 degrees of abduction needs 96.0 N on the left; measured 88.0 N (limb symmetry index 68.8 %, at least 75 % needed); clearly not",
 		},
 		{
 			"strength that is reached within error", strength(readiness.GoodEnough, func(k *readiness.Criterion) {
-				k.Value, k.Measured, k.Verdict, k.Certainty = new(number("76.5625")), new(number("98")), readiness.Met, measure.WithinError
+				k.Value, k.Measured, k.Verdict, k.Certainty = new(number("76.5625")), new(number("98")), readiness.Met, measure.NotClear
 			}),
-			"external rotation at 90 degrees of abduction needs 96.0 N on the left; measured 98.0 N (limb symmetry index 76.6 %, at least 75 % needed); met, within measurement error",
+			"external rotation at 90 degrees of abduction needs 96.0 N on the left; measured 98.0 N (limb symmetry index 76.6 %, at least 75 % needed); met, not clear yet",
 		},
 		{
 			"a verdict that is kept", strength(readiness.GoodEnough, func(k *readiness.Criterion) {
-				k.Verdict, k.Basis, k.Certainty = readiness.NotMet, readiness.Retained, measure.WithinError
+				k.Verdict, k.Basis, k.Certainty = readiness.NotMet, readiness.Retained, measure.ProbablyNot
 			}),
-			"external rotation at 90 degrees of abduction needs 96.0 N on the left; measured 88.0 N (limb symmetry index 68.8 %, at least 75 % needed); was good enough, now 68.8 %, lower by no more than measurement error, which keeps a step and opens none",
+			"external rotation at 90 degrees of abduction needs 96.0 N on the left; measured 88.0 N (limb symmetry index 68.8 %, at least 75 % needed); was good enough, now 68.8 %, probably not, which keeps a step and opens none",
 		},
 		{
 			"strength without a partner", readiness.Criterion{Rule: readiness.Even, Position: shoulder.Flexion90, Threshold: atLeast("90", "%")},
@@ -71,18 +71,18 @@ func TestCriterion(t *testing.T) {
 		},
 		{
 			"an index without forces", strength(readiness.Even, func(k *readiness.Criterion) { k.Needed = nil }),
-			"external rotation at 90 degrees of abduction: limb symmetry index 68.8 %, at least 75 % needed; not met, beyond measurement error",
+			"external rotation at 90 degrees of abduction: limb symmetry index 68.8 %, at least 75 % needed; clearly not",
 		},
 		{
 			"manual test", readiness.Criterion{
 				Rule: readiness.GoodEnough, Position: shoulder.AtSide, Basis: readiness.ManualTest, Grade: shoulder.Grade3Plus,
-				Verdict: readiness.NotMet, Certainty: measure.WithinError,
+				Verdict: readiness.NotMet, Certainty: measure.ProbablyNot,
 			},
-			"external rotation with the arm at the side: manual grade 3+; not met, within measurement error",
+			"external rotation with the arm at the side: manual grade 3+; probably not",
 		},
 		{
 			"even once", strength(readiness.EvenConfirmed, func(k *readiness.Criterion) {
-				k.Threshold, k.Value, k.Certainty = atLeast("90", "%"), new(number("92")), measure.WithinError
+				k.Threshold, k.Value, k.Certainty = atLeast("90", "%"), new(number("92")), measure.NotClear
 			}),
 			"external rotation at 90 degrees of abduction: limb symmetry index 92.0 % is even; a further even session has to confirm it",
 		},
@@ -90,21 +90,21 @@ func TestCriterion(t *testing.T) {
 			"even and confirmed", strength(readiness.EvenConfirmed, func(k *readiness.Criterion) {
 				k.Threshold, k.Value, k.Verdict = atLeast("90", "%"), new(number("125")), readiness.Met
 			}),
-			"external rotation at 90 degrees of abduction: even in two sessions, limb symmetry index 125.0 %; met, beyond measurement error",
+			"external rotation at 90 degrees of abduction: even in two sessions, limb symmetry index 125.0 %",
 		},
 		{
 			"pain over the limit", readiness.Criterion{
-				Rule: readiness.PainAcceptable, Position: shoulder.AtSide, Verdict: readiness.NotMet, Certainty: measure.Clear,
+				Rule: readiness.PainAcceptable, Position: shoulder.AtSide, Verdict: readiness.NotMet, Certainty: measure.ClearlyNot,
 				Value: new(number("7")), Threshold: painLimit, Unit: "{score}", Basis: readiness.Recorded,
 			},
-			"pain during the resisted test with the arm at the side: 7/10, at most 5/10 accepted; not met, beyond measurement error",
+			"pain during the resisted test with the arm at the side: 7/10, at most 5/10 accepted; clearly not",
 		},
 		{
 			"pain without an occasion", readiness.Criterion{
-				Rule: readiness.PainAcceptable, Position: shoulder.Flexion90, Verdict: readiness.Met, Certainty: measure.WithinError,
+				Rule: readiness.PainAcceptable, Position: shoulder.Flexion90, Verdict: readiness.Met, Certainty: measure.NotClear,
 				Value: new(number("4.5")), Threshold: painLimit, Unit: "{score}", Basis: readiness.UnstatedPain,
 			},
-			"pain at 90 degrees of flexion, occasion not recorded: 4.5/10, at most 5/10 accepted; met, within measurement error",
+			"pain at 90 degrees of flexion, occasion not recorded: 4.5/10, at most 5/10 accepted; met, not clear yet",
 		},
 		{
 			"pain that nobody asked for", readiness.Criterion{Rule: readiness.PainAcceptable, Position: shoulder.AtSide},
@@ -112,17 +112,17 @@ func TestCriterion(t *testing.T) {
 		},
 		{
 			"range a tenth short", readiness.Criterion{
-				Rule: readiness.RangeOpen, Position: shoulder.Flexion90, Verdict: readiness.NotMet, Certainty: measure.WithinError,
+				Rule: readiness.RangeOpen, Position: shoulder.Flexion90, Verdict: readiness.NotMet, Certainty: measure.NotClear,
 				Needed: new(number("135")), Measured: new(number("134.9")), Unit: "deg", Basis: readiness.Recorded,
 			},
-			"active flexion needs 135 degrees on the left; measured 134.9 degrees; not met, within measurement error",
+			"active flexion needs 135 degrees on the left; measured 134.9 degrees; not met, not clear yet",
 		},
 		{
 			"range of the other side as full", readiness.Criterion{
-				Rule: readiness.RangeOpen, Position: shoulder.Abduction90, Verdict: readiness.NotMet, Certainty: measure.Clear,
+				Rule: readiness.RangeOpen, Position: shoulder.Abduction90, Verdict: readiness.NotMet, Certainty: measure.ClearlyNot,
 				Needed: new(number("128.25")), Measured: new(number("110")), Unit: "deg", Basis: readiness.Recorded,
 			},
-			"active abduction needs 128.3 degrees on the left; measured 110 degrees; not met, beyond measurement error",
+			"active abduction needs 128.3 degrees on the left; measured 110 degrees; clearly not",
 		},
 		{
 			"range not measured", readiness.Criterion{Rule: readiness.RangeMinimum, Position: shoulder.Flexion90, Needed: new(number("90")), Unit: "deg"},
@@ -133,20 +133,20 @@ func TestCriterion(t *testing.T) {
 			"no active range is asked for with the arm at the side",
 		},
 		{
-			"steady", readiness.Criterion{Rule: readiness.ArmSteady, Position: shoulder.Flexion90, Verdict: readiness.Met, Certainty: measure.Clear},
-			"the arm stayed still when held free at 90 degrees of flexion",
+			"steady", readiness.Criterion{Rule: readiness.ArmSteady, Position: shoulder.Flexion90, Verdict: readiness.Met, Certainty: measure.ClearlyMet},
+			"the arm stayed still unsupported at 90 degrees of flexion",
 		},
 		{
-			"unsteady", readiness.Criterion{Rule: readiness.ArmSteady, Position: shoulder.Abduction90, Verdict: readiness.NotMet, Certainty: measure.Clear},
-			"the arm did not stay still when held free at 90 degrees of abduction",
+			"unsteady", readiness.Criterion{Rule: readiness.ArmSteady, Position: shoulder.Abduction90, Verdict: readiness.NotMet, Certainty: measure.ClearlyNot},
+			"the arm did not stay still unsupported at 90 degrees of abduction",
 		},
 		{
 			"steadiness not recorded", readiness.Criterion{Rule: readiness.ArmSteady, Position: shoulder.Abduction90},
-			"whether the arm stays still when held free at 90 degrees of abduction is not recorded",
+			"whether the arm stays still unsupported at 90 degrees of abduction is not recorded",
 		},
 		{
 			"steadiness not asked for", readiness.Criterion{Rule: readiness.ArmSteady, Position: shoulder.AtSide, Verdict: readiness.NotApplicable},
-			"holding the arm free is not asked for with the arm at the side",
+			"an unsupported arm is not asked for with the arm at the side",
 		},
 		{"no repair", readiness.Criterion{Rule: readiness.TissueHealed, Verdict: readiness.NotApplicable}, "no cuff repair recorded that holds resisted work"},
 		{"six weeks", tissue(42, readiness.NotMet), "6.0 weeks since the cuff repair, at least 12 weeks needed for resisted work"},
@@ -183,17 +183,17 @@ func TestJudgement(t *testing.T) {
 		criterion readiness.Criterion
 		want      string
 	}{
-		{"index", strength(readiness.GoodEnough, nil), "at least 75 %: not met, beyond measurement error"},
+		{"index", strength(readiness.GoodEnough, nil), "at least 75 %: clearly not"},
 		{
 			"range in degrees", readiness.Criterion{
-				Rule: readiness.RangeOpen, Verdict: readiness.Met, Certainty: measure.Clear, Threshold: atLeast("75", "%"),
+				Rule: readiness.RangeOpen, Verdict: readiness.Met, Certainty: measure.ClearlyMet, Threshold: atLeast("75", "%"),
 				Needed: new(number("135")), Unit: "deg",
 			},
-			"at least 135 degrees needed: met, beyond measurement error",
+			"at least 135 degrees needed: clearly met",
 		},
 		{
-			"manual test", readiness.Criterion{Rule: readiness.GoodEnough, Basis: readiness.ManualTest, Verdict: readiness.Met, Certainty: measure.WithinError},
-			"strong enough to move on: met, within measurement error",
+			"manual test", readiness.Criterion{Rule: readiness.GoodEnough, Basis: readiness.ManualTest, Verdict: readiness.Met, Certainty: measure.ProbablyMet},
+			"strong enough to move on: probably met",
 		},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

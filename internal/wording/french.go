@@ -194,8 +194,11 @@ var frenchTerms = terms{
 	},
 	certainty: []string{
 		measure.NoCertainty: "certitude non précisée",
-		measure.WithinError: "dans l’erreur de mesure",
-		measure.Clear:       "au-delà de l’erreur de mesure",
+		measure.ClearlyNot:  "clairement pas",
+		measure.ProbablyNot: "probablement pas",
+		measure.NotClear:    "pas encore clair",
+		measure.ProbablyMet: "probablement atteint",
+		measure.ClearlyMet:  "clairement atteint",
 	},
 	rule: []string{
 		readiness.TissueHealed:       "délai de cicatrisation après réparation de la coiffe",

@@ -14,7 +14,8 @@ var frenchProtocol = map[string]string{
 	"load raised by 2-10 % when 1-2 repetitions more than asked are possible in two sessions":                               "augmenter la charge de 2-10\u00a0% quand 1-2 répétitions de plus que prévu sont possibles à deux séances",
 	"functional loading as tolerated, load raised by 2-10 % when the target is exceeded by 1-2 repetitions in two sessions": "travail fonctionnel selon la tolérance, charge augmentée de 2-10\u00a0% quand l’objectif est dépassé de 1-2 répétitions à deux séances",
 
-	"ours":                                 "notre choix",
+	"ours": "notre choix",
+	"ours: one side of a two-sided interval of 95 %": "notre choix\u00a0: un côté d’un intervalle bilatéral de 95\u00a0%",
 	"ours: 12 weeks":                       "notre choix\u00a0: 12 semaines",
 	"common practice, no published source": "pratique courante, sans source publiée",
 	"common practice, no published source (coefficient of variation of the trials)":                                                                                                                                             "pratique courante, sans source publiée (coefficient de variation des essais)",

@@ -191,8 +191,11 @@ var germanTerms = terms{
 	},
 	certainty: []string{
 		measure.NoCertainty: "Sicherheit nicht angegeben",
-		measure.WithinError: "innerhalb des Messfehlers",
-		measure.Clear:       "außerhalb des Messfehlers",
+		measure.ClearlyNot:  "klar nicht",
+		measure.ProbablyNot: "wahrscheinlich nicht",
+		measure.NotClear:    "noch nicht klar",
+		measure.ProbablyMet: "wahrscheinlich erfüllt",
+		measure.ClearlyMet:  "klar erfüllt",
 	},
 	rule: []string{
 		readiness.TissueHealed:       "Heilungszeit nach einer Naht der Rotatorenmanschette",

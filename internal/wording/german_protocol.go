@@ -14,7 +14,8 @@ var germanProtocol = map[string]string{
 	"load raised by 2-10 % when 1-2 repetitions more than asked are possible in two sessions":                               "die Last um 2-10 % steigern, wenn in zwei Einheiten 1-2 Wiederholungen mehr möglich sind als verlangt",
 	"functional loading as tolerated, load raised by 2-10 % when the target is exceeded by 1-2 repetitions in two sessions": "funktionelle Belastung nach Verträglichkeit, die Last um 2-10 % gesteigert, wenn das Ziel in zwei Einheiten um 1-2 Wiederholungen übertroffen wird",
 
-	"ours":                                 "von uns gewählt",
+	"ours": "von uns gewählt",
+	"ours: one side of a two-sided interval of 95 %": "von uns gewählt: eine Seite eines zweiseitigen Bereichs von 95 %",
 	"ours: 12 weeks":                       "von uns gewählt: 12 Wochen",
 	"common practice, no published source": "übliche Praxis, keine veröffentlichte Quelle",
 	"common practice, no published source (coefficient of variation of the trials)":                                                                                                                                             "übliche Praxis, keine veröffentlichte Quelle (Variationskoeffizient der Versuche)",

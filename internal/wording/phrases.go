@@ -20,10 +20,10 @@ type phrases struct {
 	noLimits    string // instead of the limits of an interval; fits 13
 
 	// Criteria.
-	judged           string // {1} finding, {2} verdict, {3} certainty
-	judgement        string // {1} threshold, {2} verdict, {3} certainty
-	retained         string // instead of a certainty
-	retainedVerdict  string // {1} index
+	judged           string // {1} finding, {2} verdict with its certainty
+	judgement        string // {1} threshold, {2} verdict with its certainty
+	asMeasured       string // {1} verdict, {2} certainty that leaves it open
+	retained         string // {1} index, {2} certainty
 	strength         string // {1} rotation at position, {2} needed, {3} on side, {4} measured, {5} index, {6} threshold
 	strengthIndex    string // {1} rotation at position, {2} index, {3} threshold
 	strengthMissing  string // {1} rotation at position
@@ -115,7 +115,7 @@ type phrases struct {
 	// Steps.
 	provisional    string
 	painHolds      string
-	fellClearly    string // {1} at position, {2} earlier index, {3} its date, {4} index now
+	fellClearly    string // {1} at position, {2} earlier index, {3} its date, {4} index now, {5} certainty
 	fellTwice      string // {1} at position, {2} earlier index, {3} its date, {4} index now
 	fellWeaker     string // {1} at position, {2} index, {3} date, {4} index
 	directStops    string
@@ -269,21 +269,24 @@ type phrases struct {
 	strengthTested string // {1} date
 
 	// Rules and their sources.
-	cited       string // {1} statement, {2} citation
-	ruleGrade   string // {1} threshold
-	ruleIndex   string // {1} how trials become a score
-	ruleError   string // {1} standard error of measurement, {2} condition
-	ruleLimits  string // {1} confidence
-	ruleChange  string // {1} confidence
-	ruleConfirm string // {1} earliest, {2} latest, {3} probability
-	ruleTrials  string // {1} share of the variance, {2} number of trials, {3} least standard error
-	ruleFlag    string // {1} flag, {2} threshold
-	ruleDoubt   string // {1} doubt
-	ruleLatest  string
-	rulePhase   string // {1} phase, {2} threshold
-	rulePooled  string // {1} plateau
-	ruleTrend   string // {1} probability, {2} horizon
-	ruleRange   string // {1} same examiner, {2} different ones
-	rulePain    string // {1} threshold
-	ruleBand    string // {1} position
+	cited      string // {1} statement, {2} citation
+	ruleGrade  string // {1} threshold
+	ruleIndex  string // {1} how trials become a score
+	ruleError  string // {1} standard error of measurement, {2} condition
+	ruleLimits string // {1} confidence
+	ruleChange string // {1} confidence
+	// {1} and {2} probabilities; {3} clearly met, {4} probably met, {5} probably not, {6} clearly
+	// not, {7} not clear yet
+	ruleCertainty string
+	ruleConfirm   string // {1} earliest, {2} latest, {3} probability
+	ruleTrials    string // {1} share of the variance, {2} number of trials, {3} least standard error
+	ruleFlag      string // {1} flag, {2} threshold
+	ruleDoubt     string // {1} doubt
+	ruleLatest    string
+	rulePhase     string // {1} phase, {2} threshold
+	rulePooled    string // {1} plateau
+	ruleTrend     string // {1} probability, {2} horizon
+	ruleRange     string // {1} same examiner, {2} different ones
+	rulePain      string // {1} threshold
+	ruleBand      string // {1} position
 }

@@ -62,7 +62,7 @@ func TestRequests(t *testing.T) {
 	want := []string{
 		"strength of external rotation with the arm at the side, internal rotation at 90 degrees of abduction, both sides tested alike (regular re-check)",
 		"strength of external rotation at 90 degrees of flexion, both sides tested alike (comparison side not measured)",
-		"whether the arm stays still when held free at 90 degrees of flexion (not recorded yet, or not usable)",
+		"whether the arm stays still unsupported at 90 degrees of flexion (not recorded yet, or not usable)",
 		"active abduction, involved side (not recorded yet, or not usable)",
 		"date of the cuff repair (not recorded yet, or not usable)",
 	}

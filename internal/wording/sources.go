@@ -80,6 +80,7 @@ func (s *sourceList) strength() {
 		s.add(s.words.fill(phrases.ruleIndex, term(s.words.terms.scoreRule, p.Trials.Score)))
 		s.rule(readiness.GoodEnough, p.Symmetry.GoodEnough)
 		s.rule(readiness.Even, p.Symmetry.Even)
+		s.certainty()
 		s.add(s.words.fill(phrases.ruleConfirm, s.words.Threshold(p.Symmetry.ConfirmAfter), s.words.Threshold(p.Symmetry.ConfirmWithin),
 			s.words.Threshold(p.Course.AllEven)), p.Symmetry.ConfirmAfter.Source, p.Course.AllEven.Source)
 		s.add(s.words.fill(phrases.ruleLimits, s.words.Amount(p.Error.Interval)))
@@ -104,6 +105,13 @@ func (s *sourceList) strength() {
 		wanted := s.words.fill(term(s.words.terms.comparison, grade.Comparison), s.words.Grade(grade.Value))
 		s.add(s.words.fill(phrases.ruleGrade, wanted), grade.Source)
 	}
+}
+
+// certainty defines the words for how sure a verdict is.
+func (s *sourceList) certainty() {
+	w, p := s.words, &s.protocol.Certainty
+	s.add(w.fill(w.phrases.ruleCertainty, w.Threshold(p.Clear), w.Threshold(p.Probable), w.Certainty(measure.ClearlyMet), w.Certainty(measure.ProbablyMet),
+		w.Certainty(measure.ProbablyNot), w.Certainty(measure.ClearlyNot), w.Certainty(measure.NotClear)), p.Clear.Source, p.Probable.Source)
 }
 
 // errorOf is the standard error of the scores measured under a condition, nil

@@ -4,7 +4,6 @@ import (
 	"slices"
 	"strings"
 
-	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
@@ -73,14 +72,14 @@ func (c *Catalogue) positions(positions []shoulder.ArmPosition) string {
 func (c *Catalogue) steppedBack(p *readiness.PositionReadiness) string {
 	threshold, phrase := p.GoodEnough.Threshold, c.phrases.fellTwice
 	switch {
-	case p.GoodEnough.Certainty == measure.Clear:
+	case p.Symmetry.Beyond(threshold) && p.GoodEnough.Certainty.Not():
 		phrase = c.phrases.fellClearly
 	case p.Weaker:
 		phrase = c.phrases.fellWeaker
 	}
 	return c.fill(phrase, c.at(p.Position),
 		c.inUnit(c.Index(p.FellFrom.Index, threshold), threshold.Unit), c.Date(p.FellFrom.When),
-		c.inUnit(c.Index(p.Symmetry.Index, threshold), threshold.Unit))
+		c.inUnit(c.Index(p.Symmetry.Index, threshold), threshold.Unit), c.Certainty(p.GoodEnough.Certainty))
 }
 
 // findings drops criteria that repeat an earlier one: one pain score that is judged for

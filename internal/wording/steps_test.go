@@ -31,7 +31,7 @@ func TestReasons(t *testing.T) {
 	minimum := &readiness.Criterion{Rule: readiness.RangeMinimum, Position: shoulder.Flexion90, Needed: new(number("90")), Unit: "deg"}
 	pain := func(p shoulder.ArmPosition) *readiness.Criterion {
 		return &readiness.Criterion{
-			Rule: readiness.PainAcceptable, Position: p, Verdict: readiness.NotMet, Certainty: measure.Clear,
+			Rule: readiness.PainAcceptable, Position: p, Verdict: readiness.NotMet, Certainty: measure.ClearlyNot,
 			Value: new(number("8")), Unit: "{score}", Threshold: painLimit, Sources: []shoulder.SourceID{7},
 		}
 	}
@@ -56,7 +56,7 @@ func TestReasons(t *testing.T) {
 			[]string{
 				"Open provisionally, until its strength is measured.",
 				"Not yet functional work: " + untested,
-				"The arm stays supported: the arm did not stay still when held free at 90 degrees of abduction.",
+				"The arm stays supported: the arm did not stay still unsupported at 90 degrees of abduction.",
 				"Goes on beside it, good enough and not yet even: arm at the side, 90 degrees of flexion.",
 			},
 		},
@@ -68,7 +68,7 @@ func TestReasons(t *testing.T) {
 			},
 			[]string{
 				"Pain during the resisted test is over the limit: do not raise the load until it has settled.",
-				"Not yet 90 degrees of flexion, arm supported: pain during the resisted test with the arm at the side: 8/10, at most 5/10 accepted; not met, beyond measurement error.",
+				"Not yet 90 degrees of flexion, arm supported: pain during the resisted test with the arm at the side: 8/10, at most 5/10 accepted; clearly not.",
 				"Active flexion needs 135 degrees on the left; not measured.",
 			},
 		},
@@ -102,15 +102,17 @@ func TestReasons(t *testing.T) {
 func TestSteppedBack(t *testing.T) {
 	fell := func(k measure.Certainty) *readiness.PositionReadiness {
 		return &readiness.PositionReadiness{
-			Position:   shoulder.AtSide,
-			Symmetry:   symmetry(func(s *measure.Symmetry) { s.Index = number("74.96") }),
+			Position: shoulder.AtSide,
+			Symmetry: symmetry(func(s *measure.Symmetry) {
+				s.Index, s.Steady = number("74.96"), measure.Interval{Bounds: measure.Bounded, Low: 74, High: 74.99}
+			}),
 			FellFrom:   symmetry(func(s *measure.Symmetry) { s.When = date("2026-02-02") }),
 			GoodEnough: readiness.Criterion{Threshold: atLeast("75", "%"), Certainty: k, Verdict: readiness.NotMet},
 		}
 	}
 	for k, want := range map[measure.Certainty]string{
-		measure.Clear:       "stepped back: with the arm at the side the limb symmetry index fell from 80.0 % on 2026-02-02 to 74.96 %, beyond measurement error",
-		measure.WithinError: "stepped back: with the arm at the side the limb symmetry index fell from 80.0 % on 2026-02-02 to 74.96 %, in consecutive sessions",
+		measure.ClearlyNot: "stepped back: with the arm at the side the limb symmetry index fell from 80.0 % on 2026-02-02 to 74.96 %, clearly not good enough",
+		measure.NotClear:   "stepped back: with the arm at the side the limb symmetry index fell from 80.0 % on 2026-02-02 to 74.96 %, in consecutive sessions",
 	} {
 		if got := For("en").steppedBack(fell(k)); got != want {
 			t.Errorf("got  %q\nwant %q", got, want)

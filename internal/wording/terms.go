@@ -79,7 +79,7 @@ func (c *Catalogue) Verdict(v readiness.Verdict) string { return term(c.terms.ve
 // Rule names a criterion: "strong enough to move on".
 func (c *Catalogue) Rule(r readiness.Rule) string { return term(c.terms.rule, r) }
 
-// Certainty names a certainty: "within measurement error".
+// Certainty names a certainty: "probably met".
 func (c *Catalogue) Certainty(k measure.Certainty) string { return term(c.terms.certainty, k) }
 
 // Direction names the verdict on a change.
