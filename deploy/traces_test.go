@@ -12,6 +12,12 @@ import (
 // withTraces is the hospital's overlay with the component, as a site adds it.
 func withTraces(t *testing.T) *rendered {
 	t.Helper()
+	return withComponent(t, "traces")
+}
+
+// withComponent is the hospital's overlay with a component.
+func withComponent(t *testing.T, component string) *rendered {
+	t.Helper()
 	site := t.TempDir()
 	here, err := filepath.Abs("kubernetes")
 	if err != nil {
@@ -22,7 +28,7 @@ func withTraces(t *testing.T) *rendered {
 		t.Fatal(err)
 	}
 	text := fmt.Sprintf("apiVersion: kustomize.config.k8s.io/v1beta1\nkind: Kustomization\nnamespace: evenreach\n"+
-		"resources: [%[1]s/overlays/hospital]\ncomponents: [%[1]s/components/traces]\n", filepath.ToSlash(up))
+		"resources: [%[1]s/overlays/hospital]\ncomponents: [%[1]s/components/%[2]s]\n", filepath.ToSlash(up), component)
 	if err := os.WriteFile(filepath.Join(site, "kustomization.yaml"), []byte(text), 0o600); err != nil {
 		t.Fatal(err)
 	}
