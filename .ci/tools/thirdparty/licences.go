@@ -15,8 +15,6 @@ import (
 var allowed = []string{
 	"Apache-2.0", "BSD-2-Clause", "BSD-3-Clause", "BSL-1.0", "ISC", "MIT", "OFL-1.1",
 	"LicenseRef-SunPro",
-	// parquet-go, of its copy of cespare/xxhash: the MIT licence, behind a few words on where it is from.
-	"4112d993296f1603d62efbc010a78c904874f43b8222ef0f6995a6385f431e72": "MIT",
 }
 
 // readByHand are the ids of texts that the scanner does not know, by their
