@@ -100,6 +100,9 @@ func (p *page) curve(panel *plot, c *Curve) {
 			low, middle, high = append(low, panel.at(week, point.P10)), append(middle, panel.at(week, point.P50)), append(high, panel.at(week, point.P90))
 		}
 		for _, side := range [][]drawing.Point{low, high} {
+			if len(side) == 1 { // a week alone
+				side = []drawing.Point{{X: side[0].X - 4, Y: side[0].Y}, {X: side[0].X + 4, Y: side[0].Y}}
+			}
 			panel.d.Add(drawing.Line{Points: side, Width: 1, Colour: dark, Dash: drawing.Dash{Stroke: 4, Gap: 3}})
 		}
 		panel.d.Add(drawing.Line{Points: middle, Width: 2.5, Colour: black})
@@ -108,7 +111,7 @@ func (p *page) curve(panel *plot, c *Curve) {
 		}
 	}
 	below := panel.top + panel.tall + 28
-	panel.label(panel.left-16, below, drawing.End, p.t.Number)
+	panel.label(panel.left-24, below, drawing.End, p.t.Number)
 	apart := math.Inf(-1)
 	for _, point := range c.Points {
 		if x := panel.x(float64(point.Week)); x-apart >= 34 {
