@@ -41,13 +41,23 @@ def lines(folder):
     return sorted(found)
 
 
+def works(process):
+    """Whether a process has a child: that of a task."""
+    for children in glob.glob(f"/proc/{process}/task/*/children"):
+        try:
+            if open(children).read().strip():
+                return True
+        except OSError:
+            pass
+    return False
+
+
 def kill_one(killed, done):
     """Kills one executor once tasks run in it."""
     while not done.is_set() and not killed:
         found = executors()
-        children = [p for p in found if any(open(f"/proc/{p}/task/{p}/children").read().split())] if found else []
-        if len(found) == 2 and children:
-            time.sleep(2)
+        if len(found) == 2 and any(works(p) for p in found):
+            time.sleep(1)
             os.kill(found[0], signal.SIGKILL)
             killed.append(found[0])
         time.sleep(0.2)
@@ -72,7 +82,7 @@ def main():
     submit = os.path.join(os.path.dirname(pyspark.__file__), "bin", "spark-submit")
     try:
         subprocess.run(
-            [submit, "--master", "local-cluster[2,1,1024]", "--conf", "spark.ui.enabled=false", "--conf", "spark.driver.host=127.0.0.1",
+            [submit, "--master", "local-cluster[2,1,1024]", "--conf", "spark.ui.enabled=false", "--conf", "spark.log.level=WARN", "--conf", "spark.driver.host=127.0.0.1",
              "--conf", "spark.driver.bindAddress=127.0.0.1", "--conf", "spark.sql.warehouse.dir=" + folder + "/warehouse",
              here + "/population.py", "--binary", binary, "--key-file", key, "--results", "resources", "--out", many, export],
             check=True, env={**os.environ, "EVENREACH_CHECK": str(os.getpid()), "SPARK_LOCAL_IP": "127.0.0.1",
