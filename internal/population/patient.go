@@ -23,8 +23,10 @@ const (
 	Assessed   Kind = "assessed"
 	Refused    Kind = "refused"   // with a reason
 	NoShoulder Kind = "elsewhere" // nothing of a shoulder is there
-	dayLayout       = time.DateOnly
 )
+
+// dayLayout is how days are written.
+const dayLayout = time.DateOnly
 
 // Patient is what the summary needs to know of one patient: a line of patients/. It holds
 // no name.

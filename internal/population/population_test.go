@@ -6,6 +6,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"flag"
 	"fmt"
 	"io"
 	"os"
@@ -24,6 +25,8 @@ import (
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/service"
 )
+
+var update = flag.Bool("update", false, "write the golden files anew")
 
 // TestMain is also the process that TestKilled kills.
 func TestMain(m *testing.M) {

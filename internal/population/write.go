@@ -16,7 +16,7 @@ type written struct {
 	err      error // ends the work
 }
 
-// Write assesses a group and encodes what is said about the patient.
+// write assesses a group and encodes what is said about the patient.
 func (a *Assessor) write(ctx context.Context, g *Group) *written {
 	o, err := a.outcomeOf(ctx, g)
 	if err != nil {

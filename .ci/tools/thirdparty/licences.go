@@ -22,6 +22,8 @@ var allowed = []string{
 var readByHand = map[string]string{
 	// gonum: "freely granted, provided that this notice is preserved".
 	"1fad26590385d93b00c0d91989ee71cd1c91c74a126485f1b4f0bb44f7a32354": "LicenseRef-SunPro",
+	// parquet-go, of its copy of cespare/xxhash: the MIT licence, behind a few words on where it is from.
+	"4112d993296f1603d62efbc010a78c904874f43b8222ef0f6995a6385f431e72": "MIT",
 }
 
 // onlyAbout names, for a licence file that is about one package alone, that
