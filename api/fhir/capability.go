@@ -25,6 +25,7 @@ type rest struct {
 	Mode          string          `json:"mode"`
 	Documentation string          `json:"documentation"`
 	Security      *security       `json:"security,omitempty"`
+	Interaction   []interaction   `json:"interaction,omitempty"`
 	Resource      []restResource  `json:"resource"`
 	Operation     []restOperation `json:"operation"`
 }
@@ -37,8 +38,9 @@ type security struct {
 type restResource struct {
 	Type          string            `json:"type"`
 	Documentation string            `json:"documentation,omitempty"`
-	Interaction   []interaction     `json:"interaction"`
-	SearchParam   []SearchParameter `json:"searchParam"`
+	Interaction   []interaction     `json:"interaction,omitempty"`
+	SearchParam   []SearchParameter `json:"searchParam,omitempty"`
+	Operation     []restOperation   `json:"operation,omitempty"`
 }
 
 type interaction struct {
@@ -61,10 +63,14 @@ type Server struct {
 	//
 	// Source: FHIR R4 4.0.1, CodeSystem restful-security-service.
 	Security []string
+	// Record says that a record is configured, about whose patients can be asked.
+	Record bool
+	// Offers reports whether an operation is offered: process-message, apply, extract, validate or batch.
+	Offers func(name string) bool
 }
 
-// CapabilityStatement says what a running service can do: its one operation,
-// and reading and searching what it publishes.
+// CapabilityStatement says what a running service can do: its operations, and reading and searching what it
+// publishes.
 func (l *Library) CapabilityStatement(s Server) Resource {
 	const id = "evenreach"
 	about := describe("CapabilityStatement", id, "Evenreach", "What this service can do.")
@@ -80,8 +86,9 @@ func (l *Library) CapabilityStatement(s Server) Resource {
 			Mode:          "server",
 			Documentation: "Assesses what it is sent and stores nothing. What can be read and searched is what the service publishes about itself, never data of a patient.",
 			Security:      securityOf(s.Security),
-			Resource:      l.readable(),
-			Operation:     []restOperation{{operationCode, canonical("OperationDefinition", operationCode)}},
+			Interaction:   systemInteractions(s),
+			Resource:      l.resourcesOf(s),
+			Operation:     systemOperations(s),
 		}},
 	})
 }
@@ -93,6 +100,54 @@ func securityOf(codes []string) *security {
 	all := &security{Description: "The operation needs credentials."}
 	for _, c := range codes {
 		all.Service = append(all.Service, conceptOf(coding{System: "http://terminology.hl7.org/CodeSystem/restful-security-service", Code: c}))
+	}
+	return all
+}
+
+// core is the canonical URL of an operation of FHIR itself.
+func core(id string) string { return "http://hl7.org/fhir/OperationDefinition/" + id }
+
+// systemInteractions are those at the base.
+func systemInteractions(s Server) []interaction {
+	if !s.offers("batch") {
+		return nil
+	}
+	return []interaction{{"batch"}}
+}
+
+func (s Server) offers(name string) bool { return s.Offers != nil && s.Offers(name) }
+
+// systemOperations are the operations at the base.
+func systemOperations(s Server) []restOperation {
+	all := []restOperation{{operationCode, canonical("OperationDefinition", operationCode)}}
+	if s.offers("process-message") {
+		all = append(all, restOperation{"process-message", core("MessageHeader-process-message")})
+	}
+	return all
+}
+
+// resourcesOf are the types with what can be done with them.
+func (l *Library) resourcesOf(s Server) []restResource {
+	all := l.readable()
+	for i := range all {
+		switch {
+		case all[i].Type == "Bundle" && s.offers("validate"):
+			all[i].Operation = []restOperation{{"validate", core("Resource-validate")}}
+		case all[i].Type == "PlanDefinition" && s.offers("apply"):
+			all[i].Operation = []restOperation{{"apply", core("PlanDefinition-apply")}}
+		}
+	}
+	if s.offers("extract") {
+		all = append(all, restResource{
+			Type: "QuestionnaireResponse", Documentation: "Responses to the published Questionnaire are also taken by assess-shoulder, alone or in its Bundle.",
+			Operation: []restOperation{{"extract", "http://hl7.org/fhir/uv/sdc/OperationDefinition/QuestionnaireResponse-extract"}},
+		})
+	}
+	if s.Record {
+		all = append(all, restResource{
+			Type: "Patient", Documentation: "Patients of the configured record. They cannot be read here.",
+			Operation: []restOperation{{operationCode, canonical("OperationDefinition", patientOperationID)}, {storeCode, canonical("OperationDefinition", storeOperationID)}},
+		})
 	}
 	return all
 }

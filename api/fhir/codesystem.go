@@ -1,5 +1,7 @@
 package fhirapi
 
+import "evenreach.example/internal/cdshooks"
+
 // codeSystem is a FHIR CodeSystem with all its codes.
 type codeSystem struct {
 	about
@@ -16,8 +18,8 @@ const (
 	inputIssueCodes = "input-issue"
 )
 
-// codeSystems are our own codes: those of a shoulder re-check, and those of
-// what can be wrong with an input.
+// codeSystems are our own codes: those of a shoulder re-check, those of what can be wrong with an input, and those of
+// cards.
 func codeSystems() []Resource {
 	return []Resource{
 		codesOf(shoulderCodes, "Shoulder rotation re-check",
@@ -26,7 +28,17 @@ func codeSystems() []Resource {
 		codesOf(inputIssueCodes, "Input issue",
 			"What can be wrong with, or noteworthy about, an input; the coding of OperationOutcome.issue.details.",
 			inputIssues()),
+		codesOf(cdshooks.TopicCodes, "Topic of a card", "What a card of CDS Hooks is about.", ofCards(cdshooks.Topics())),
+		codesOf(cdshooks.ReasonCodes, "Reason to override a card", "Why a user did not follow a card of CDS Hooks.", ofCards(cdshooks.Reasons)),
 	}
+}
+
+// ofCards are codes of cards, which are defined by what they are called.
+func ofCards(codings []cdshooks.Coding) (all []concept) {
+	for _, c := range codings {
+		all = append(all, concept{c.Code, c.Display, c.Display + "."})
+	}
+	return all
 }
 
 func codesOf(id, title, description string, all []concept) Resource {

@@ -76,7 +76,7 @@ func (l *Library) add(resources ...Resource) {
 // fixed are the resources that do not depend on a protocol. Writing them takes
 // some milliseconds.
 var fixed = sync.OnceValue(func() []Resource {
-	all := []Resource{operation(), siteCodesExample()}
+	all := append(operations(), siteCodesExample())
 	all = append(all, codeSystems()...)
 	all = append(all, valueSets()...)
 	all = append(all, profiles()...)

@@ -22,7 +22,7 @@ func library() *Library { return New([]*protocol.Protocol{protocol.Default()}) }
 // elsewhere: snapshots, and the answer to the example request.
 func TestFilesAreWhatIsServed(t *testing.T) {
 	l := library()
-	served := append([]Resource{l.CapabilityStatement(Server{"1.2.3", examplesBase, []string{"SMART-on-FHIR", "Certificates"}})}, l.Resources()...)
+	served := append([]Resource{l.CapabilityStatement(Server{Version: "1.2.3", Base: examplesBase, Security: []string{"SMART-on-FHIR", "Certificates"}, Record: true, Offers: func(string) bool { return true }})}, l.Resources()...)
 	files := map[string]bool{}
 	for _, r := range served {
 		if r.ID == exampleAnswer {

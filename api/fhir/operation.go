@@ -13,6 +13,7 @@ type operationDefinition struct {
 	AffectsState bool        `json:"affectsState"`
 	Code         string      `json:"code"`
 	Comment      string      `json:"comment"`
+	Resource     []string    `json:"resource,omitempty"`
 	System       bool        `json:"system"`
 	Type         bool        `json:"type"`
 	Instance     bool        `json:"instance"`
@@ -38,6 +39,53 @@ func limits() string {
 	return fmt.Sprintf("A request has at most %d MiB, uncompressed, %d entries, those of nested Bundles included, and %d levels of nested JSON objects and arrays; more is refused with 413.", l.Bytes>>20, l.Entries, l.Depth)
 }
 
+// operations are the OperationDefinitions of ours.
+func operations() []Resource { return []Resource{operation(), patientOperation(), storeOperation()} }
+
+// The ids of the OperationDefinitions for a patient of the configured record. The first has the same code as the
+// operation that takes a Bundle.
+const (
+	patientOperationID = "patient-assess-shoulder"
+	storeOperationID   = "patient-store-assessment"
+	storeCode          = "store-assessment"
+)
+
+// patientOperation is the OperationDefinition of [base]/Patient/[id]/$assess-shoulder.
+func patientOperation() Resource {
+	about := describe("OperationDefinition", patientOperationID, "Assess the shoulder of a patient of the record",
+		"As assess-shoulder, of what the configured record holds of the patient: all pages of it, or a refusal.")
+	about.Name = "AssessPatientShoulder"
+	return resource("OperationDefinition", patientOperationID, operationDefinition{
+		about: about, Kind: "operation", Code: operationCode, Resource: []string{"Patient"}, Instance: true,
+		Comment:   "Nothing is stored. Offered where a record is configured.",
+		Parameter: withoutBundle("transaction (the default), living-transaction, collection or check, as of assess-shoulder."),
+	})
+}
+
+// storeOperation is the OperationDefinition of POST [base]/Patient/[id]/$store-assessment.
+func storeOperation() Resource {
+	about := describe("OperationDefinition", storeOperationID, "Assess the shoulder of a patient of the record and store the answer",
+		"Reads what the configured record holds of the patient and stores the answer there by a transaction.")
+	about.Name = "StoreShoulderAssessment"
+	return resource("OperationDefinition", storeOperationID, operationDefinition{
+		about: about, Kind: "operation", Code: storeCode, Resource: []string{"Patient"}, Instance: true, AffectsState: true,
+		Comment:   "What was changed since it was read is never overwritten: it is read again, once; after that the answer is stored beside it, as a proposal that says what it replaces. Done twice, it stores once. The token needs the scope system/Observation.cruds.",
+		Parameter: withoutBundle("transaction (the default) or living-transaction, as of assess-shoulder."),
+	})
+}
+
+// withoutBundle are the parameters of an operation on a patient.
+func withoutBundle(outputs string) []parameter {
+	return []parameter{
+		{Name: "involvedSide", Use: "in", Max: "1", Type: "code", Documentation: "The side under treatment, as of assess-shoulder.", Binding: &binding{Strength: "required", ValueSet: canonical("ValueSet", "side")}},
+		{Name: "asOf", Use: "in", Max: "1", Type: "dateTime", Documentation: "The time to assess for, as of assess-shoulder."},
+		{Name: "output", Use: "in", Max: "1", Type: "code", Documentation: outputs},
+		{Name: "protocol", Use: "in", Max: "1", Type: "string", Documentation: "The thresholds to decide by, as of assess-shoulder."},
+		{Name: "documents", Use: "in", Max: "1", Type: "boolean", Documentation: "true: with the report as PDF and the chart, as of assess-shoulder."},
+		{Name: "return", Use: "out", Min: 1, Max: "1", Type: "Resource", Documentation: "The answer, as of assess-shoulder."},
+	}
+}
+
 // operation is the OperationDefinition of POST [base]/$assess-shoulder.
 func operation() Resource {
 	about := describe("OperationDefinition", operationCode, "Assess a shoulder",
@@ -47,7 +95,7 @@ func operation() Resource {
 		about: about,
 		Kind:  "operation",
 		Code:  operationCode,
-		Comment: "The body is the Bundle itself, or Parameters with the Bundle and more. Nothing is stored. " +
+		Comment: "The body is the Bundle itself, Parameters with the Bundle and more, or a QuestionnaireResponse to the published Questionnaire. Nothing is stored. " +
 			"What of the input was left out, corrected or missing is listed in every answer. A refusal is an OperationOutcome whose expressions are rooted at what was sent. " +
 			"Beside a bare Bundle the parameters involvedSide, asOf, output, protocol and documents may stand in the address. " +
 			limits(),

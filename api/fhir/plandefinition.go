@@ -59,7 +59,7 @@ func protocolResources(p *protocol.Protocol) []Resource {
 		"How the training of the shoulder's rotators proceeds through three arm positions: the red flags, doubts, phases of healing and criteria with their thresholds and sources, the steps, the exercises and the re-check.")
 	flags, doubts, phases, criteria := flagActions(p), doubtActions(p), phaseActions(p), criterionActions(p)
 	about.Text = narrate(p.Title, append([]string{about.Description}, lines(slices.Concat(flags, doubts, phases, criteria))...)...)
-	return append(activityDefinitions(p), resource("PlanDefinition", p.ID, planDefinition{
+	return append(activityDefinitions(p), recheck(p), resource("PlanDefinition", p.ID, planDefinition{
 		about: about,
 		Kind: conceptOf(coding{
 			System:  "http://terminology.hl7.org/CodeSystem/plan-definition-type",

@@ -3,6 +3,7 @@ package fhirapi
 import (
 	"slices"
 
+	"evenreach.example/internal/cdshooks"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/shoulder"
@@ -35,6 +36,8 @@ func valueSets() []Resource {
 	all := []Resource{
 		set(shoulderCodes, "All codes of a shoulder rotation re-check", "Every code of the code system.", "", include{System: fhir.SystemShoulder}),
 		set(inputIssueCodes, "All input issues", "Every code of the code system.", "", include{System: fhir.SystemInputIssue}),
+		set(cdshooks.TopicCodes, "All topics of cards", "Every code of the code system.", "", include{System: canonical("CodeSystem", cdshooks.TopicCodes)}),
+		set(cdshooks.ReasonCodes, "All reasons to override a card", "Every code of the code system.", "", include{System: canonical("CodeSystem", cdshooks.ReasonCodes)}),
 	}
 	for _, g := range groups() {
 		own := include{System: fhir.SystemShoulder}

@@ -182,6 +182,7 @@ func (s *servers) doors() service.Config {
 		TokenEndpoint:    s.config.TokenEndpoint,
 		Fairness:         s.config.Fairness,
 		Trail:            s.trail,
+		Operations:       s.config.Operations,
 	}
 	if s.config.Tokens != nil {
 		c.Base = strings.TrimSuffix(s.config.Tokens.Audience, "/")

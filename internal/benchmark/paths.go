@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -26,6 +27,7 @@ const (
 	adminAddress      = "127.0.0.1:19464"
 	comparatorAddress = "127.0.0.1:18081"
 	operation         = "/fhir/$assess-shoulder"
+	hook              = "/cds-services/shoulder-recheck"
 )
 
 // paths are measured in this order.
@@ -33,6 +35,7 @@ func paths(body []byte) []path {
 	return []path{
 		{"REST, Evenreach", serve, dialREST(restAddress, body)},
 		{"gRPC, Evenreach", serve, func() (caller, error) { return dialGRPC(body) }},
+		{"CDS Hooks, cards, Evenreach", serve, dialHook(body)},
 		{"REST, reads, tokenises and writes as much", serveAs("noop"), dialREST(comparatorAddress, body)},
 		{"REST, jsonformat decodes, nothing is computed", serveAs("decode"), dialREST(comparatorAddress, body)},
 		{"REST, the same service with jsonformat on both ends", serveAs("jsonformat"), dialREST(comparatorAddress, body)},
@@ -54,8 +57,54 @@ func serveAs(role string) func(context.Context, settings) *exec.Cmd {
 func dialREST(address string, body []byte) func() (caller, error) {
 	return func() (caller, error) {
 		client := &http.Client{Transport: &http.Transport{DisableCompression: true}}
-		return &restCaller{client, "http://" + address + operation, body}, nil
+		return &restCaller{client, "http://" + address + operation, "application/fhir+json", body}, nil
 	}
+}
+
+// dialHook calls patient-view with the resources of a Bundle as prefetch.
+func dialHook(body []byte) func() (caller, error) {
+	return func() (caller, error) {
+		call, err := hookCall(body)
+		client := &http.Client{Transport: &http.Transport{DisableCompression: true}}
+		return &restCaller{client, "http://" + restAddress + hook, "application/json", call}, err
+	}
+}
+
+// hookCall is a call of patient-view with the resources of a Bundle as prefetch.
+func hookCall(body []byte) ([]byte, error) {
+	var bundle struct {
+		Entry []struct {
+			Resource json.RawMessage `json:"resource"`
+		} `json:"entry"`
+	}
+	if err := json.Unmarshal(body, &bundle); err != nil {
+		return nil, err
+	}
+	found := map[string][]any{"Observation": {}, "Condition": {}, "Procedure": {}}
+	for _, e := range bundle.Entry {
+		var of struct {
+			Type string `json:"resourceType"`
+		}
+		if err := json.Unmarshal(e.Resource, &of); err != nil {
+			return nil, err
+		}
+		if _, asked := found[of.Type]; asked {
+			found[of.Type] = append(found[of.Type], map[string]any{"resource": e.Resource})
+		}
+	}
+	page := func(entries []any) map[string]any {
+		return map[string]any{"resourceType": "Bundle", "type": "searchset", "total": len(entries), "entry": entries}
+	}
+	prefetch := map[string]any{"observations": page(found["Observation"]), "conditions": page(found["Condition"]), "procedures": page(found["Procedure"])}
+	for _, one := range prefetch {
+		if page := one.(map[string]any); len(page["entry"].([]any)) == 0 {
+			delete(page, "entry")
+		}
+	}
+	return json.Marshal(map[string]any{
+		"hook": "patient-view", "hookInstance": "d1577c69-dfbe-44ad-ba6d-3e05e953b2ea",
+		"context": map[string]any{"userId": "Practitioner/1", "patientId": "p1"}, "prefetch": prefetch,
+	})
 }
 
 // errBusy is the answer 503.
@@ -65,6 +114,7 @@ var errBusy = errors.New("told to come back")
 type restCaller struct {
 	client *http.Client
 	url    string
+	sends  string // media type
 	body   []byte
 }
 
@@ -73,7 +123,7 @@ func (c *restCaller) call() error {
 	if err != nil {
 		return err
 	}
-	request.Header.Set("Content-Type", "application/fhir+json")
+	request.Header.Set("Content-Type", c.sends)
 	response, err := c.client.Do(request)
 	if err != nil {
 		return err

@@ -72,6 +72,16 @@ var topics = [...]string{
 	report.TopicMeasure:  "measure-next",
 }
 
+// Topics are the codes of what cards are about, in the order in which cards come.
+func Topics() []Coding {
+	names := [...]string{"Red flag", "Change", "Step of external rotation", "Step of internal rotation", "What to measure next"}
+	all := make([]Coding, len(topics))
+	for i, code := range topics {
+		all[i] = Coding{Code: code, System: fhir.CanonicalBase + "/CodeSystem/" + TopicCodes, Display: names[i]}
+	}
+	return all
+}
+
 // TopicCode is the code of what a card is about.
 func TopicCode(t report.Topic) string { return topics[t] }
 
@@ -85,7 +95,7 @@ func Respond(q *Request, cards []report.Card, answer *fhir.Bundle, label string)
 	for i := range cards {
 		c := Card{
 			UUID: q.uuid(TopicCode(cards[i].Topic)), Summary: short(cards[i].Summary), Detail: detail(&cards[i]), Indicator: "info",
-			Source:          Source{Label: label, URL: fhir.CanonicalBase, Topic: &Coding{Code: TopicCode(cards[i].Topic), System: fhir.CanonicalBase + "/CodeSystem/card-topic"}},
+			Source:          Source{Label: label, URL: fhir.CanonicalBase, Topic: &Coding{Code: TopicCode(cards[i].Topic), System: fhir.CanonicalBase + "/CodeSystem/" + TopicCodes}},
 			OverrideReasons: Reasons,
 		}
 		if indicator := indicators[cards[i].Topic]; indicator != "" {

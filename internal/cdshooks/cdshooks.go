@@ -96,7 +96,13 @@ var Reasons = []Coding{
 	{Code: "later", System: reasonSystem, Display: "At another visit"},
 }
 
-const reasonSystem = fhir.CanonicalBase + "/CodeSystem/card-override-reason"
+// The ids of the code systems of cards: what they are about, and why they are overridden.
+const (
+	TopicCodes  = "card-topic"
+	ReasonCodes = "card-override-reason"
+)
+
+const reasonSystem = fhir.CanonicalBase + "/CodeSystem/" + ReasonCodes
 
 // reasonNamed is a reason that a client gives, as a label: one of ours, other, or none.
 func reasonNamed(code, system string) string {

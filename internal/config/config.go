@@ -39,6 +39,7 @@ type Serve struct {
 	MaxConnections   string `name:"max-connections" env:"EVENREACH_MAX_CONNECTIONS" default:"1000" placeholder:"N" help:"Connections open at a time, by gRPC and by REST each; more are closed at once (${default})."`
 	MaxConnectionAge string `name:"max-connection-age" env:"EVENREACH_MAX_CONNECTION_AGE" default:"10m" placeholder:"DURATION" help:"When a connection is given up, give or take a tenth, so that new replicas get callers; 0 for never (${default})."`
 	Reflection       string `name:"grpc-reflection" alone:"true" env:"EVENREACH_GRPC_REFLECTION" help:"Let callers ask by gRPC which services and messages there are, with the same token as for everything else."`
+	Operations       string `name:"operations" env:"EVENREACH_OPERATIONS" default:"process-message,apply,extract,validate,batch" placeholder:"NAME,..." help:"The operations of FHIR that are offered besides the assessment; none for none (${default})."`
 	LogPeer          string `name:"log-peer" env:"EVENREACH_LOG_PEER" default:"refused" placeholder:"WAY" help:"How the log names the address of a caller: refused shows that of callers who are not let in and a pseudonym of others; address, pseudonym or none (${default})."`
 	LogLevel         string `name:"log-level" env:"EVENREACH_LOG_LEVEL" default:"info" placeholder:"LEVEL" help:"debug, info, warn or error (${default})."`
 
@@ -72,6 +73,8 @@ type Server struct {
 	MaxConnectionAge time.Duration
 	// Reflection lets callers ask by gRPC which services and messages there are.
 	Reflection bool
+	// Operations are the names of those that are offered; empty and not nil for none.
+	Operations []string
 	LogLevel   slog.Level
 	LogPeer    ops.PeerLog
 	// Tokens says which callers are let in; nil for everybody.
@@ -115,6 +118,7 @@ func (s Serve) Resolve() (*Server, error) {
 		MaxConnections:   r.count("max-connections", s.MaxConnections),
 		MaxConnectionAge: r.duration("max-connection-age", s.MaxConnectionAge),
 		Reflection:       r.boolean("grpc-reflection", s.Reflection),
+		Operations:       r.operations(s.Operations),
 		LogLevel:         r.level("log-level", s.LogLevel),
 		LogPeer:          r.peerLog("log-peer", s.LogPeer),
 		Tokens:           s.Auth.resolve(&r, reached),
@@ -230,6 +234,23 @@ func (r *resolver) level(option, text string) (level slog.Level) {
 		r.report(option, "found %q; expected debug, info, warn or error", text)
 	}
 	return level
+}
+
+// operations reads the operations that are offered; the word none stands for none.
+func (r *resolver) operations(text string) []string {
+	names := list(text)
+	if text == "none" {
+		return []string{}
+	}
+	for _, name := range names {
+		if !slices.Contains(service.OperationNames, name) {
+			r.report("operations", "found %q; expected some of %s, or none", name, strings.Join(service.OperationNames, ", "))
+		}
+	}
+	if len(names) == 0 {
+		r.report("operations", "found nothing; expected some of %s, or none", strings.Join(service.OperationNames, ", "))
+	}
+	return names
 }
 
 func (r *resolver) peerLog(option, text string) ops.PeerLog {

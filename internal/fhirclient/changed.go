@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"net/http"
 	"net/url"
 	"slices"
 	"strings"
@@ -64,7 +65,7 @@ func (c *Client) PatientOf(ctx context.Context, address string) (string, error) 
 }
 
 func (c *Client) belonging(ctx context.Context, address string) (*belonging, error) {
-	text, err := c.do(ctx, exchange{kind: "read", method: "GET", url: c.base + "/" + address, limit: maxBytes})
+	text, err := c.do(ctx, exchange{kind: "read", method: http.MethodGet, url: c.base + "/" + address, limit: maxBytes})
 	if err != nil {
 		return nil, err
 	}

@@ -255,10 +255,5 @@ func (c *Client) Store(ctx context.Context, transaction []byte) error {
 	return err
 }
 
-// read asks for one resource or one page.
-func (c *Client) read(ctx context.Context, kind, url string, limit int64) ([]byte, error) {
-	return c.do(ctx, exchange{kind: kind, method: http.MethodGet, url: url, limit: limit})
-}
-
 // maxBytes bounds what is read of one patient, in bytes: what a request may have.
 var maxBytes = int64(fhir.DefaultLimits.Bytes)

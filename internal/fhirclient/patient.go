@@ -162,7 +162,7 @@ func (c *Client) search(ctx context.Context, typeName string, form url.Values, l
 		}
 		page.Link = append(page.Link, fhir.Link{Relation: "next", URL: next})
 		address = next
-		text, err = c.read(ctx, "search", next, left.Load())
+		text, err = c.do(ctx, exchange{kind: "search", method: http.MethodGet, url: next, limit: left.Load()})
 	}
 }
 

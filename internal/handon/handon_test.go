@@ -67,7 +67,7 @@ func receiver(t *testing.T, reply func(message []byte) []byte) *Receiver {
 		}
 		<-done
 	})
-	return NewReceiver(listener.Addr().String(), nil)
+	return NewReceiver(listener.Addr().String(), new(net.Dialer))
 }
 
 // Source: HL7 version 2.9, table 0008.
@@ -103,7 +103,7 @@ func TestReceiverIsSentTheResults(t *testing.T) {
 }
 
 func TestNobodyListens(t *testing.T) {
-	if err := NewReceiver("127.0.0.1:1", nil).HandOn(t.Context(), answer()); err == nil || errors.Is(err, ErrRefused) {
+	if err := NewReceiver("127.0.0.1:1", new(net.Dialer)).HandOn(t.Context(), answer()); err == nil || errors.Is(err, ErrRefused) {
 		t.Errorf("the error is %v, want one that may pass", err)
 	}
 }

@@ -4,8 +4,14 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"crypto/ecdsa"
+	"crypto/elliptic"
+	"crypto/rand"
+	"crypto/tls"
+	"crypto/x509"
 	"errors"
 	"io"
+	"math/big"
 	"net"
 	"strings"
 	"sync"
@@ -53,6 +59,59 @@ func TestFrames(t *testing.T) {
 			}
 		})
 	}
+}
+
+// Over TLS each side proves who it is by a certificate; whoever has none is not answered.
+func TestTLS(t *testing.T) {
+	own := certificate(t)
+	authorities := x509.NewCertPool()
+	authorities.AddCert(own.Leaf)
+	address := serving(t, &Server{TLS: &tls.Config{Certificates: []tls.Certificate{own}, ClientCAs: authorities, ClientAuth: tls.RequireAndVerifyClientCert, MinVersion: tls.VersionTLS12}})
+	known := &tls.Config{RootCAs: authorities, Certificates: []tls.Certificate{own}, ServerName: "engine.example", MinVersion: tls.VersionTLS12}
+	client := NewClient(address, &tls.Dialer{Config: known})
+	for range 3 { // over one connection
+		if reply, err := client.Send(t.Context(), []byte("abc")); err != nil || string(reply) != "ABC" {
+			t.Fatalf("the reply is %q: %v", reply, err)
+		}
+	}
+	unknown := known.Clone()
+	unknown.Certificates = nil
+	distrusting := known.Clone()
+	distrusting.RootCAs = x509.NewCertPool()
+	misled := known.Clone()
+	misled.ServerName = "other.example"
+	for name, dialer := range map[string]Dialer{
+		"without a certificate": &tls.Dialer{Config: unknown}, "that does not trust the server": &tls.Dialer{Config: distrusting},
+		"that expects another server": &tls.Dialer{Config: misled}, "without TLS": new(net.Dialer),
+	} {
+		ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
+		if reply, err := NewClient(address, dialer).Send(ctx, []byte("abc")); err == nil {
+			t.Errorf("a client %s is answered %q", name, reply)
+		}
+		cancel()
+	}
+}
+
+// certificate is one of engine.example, signed by itself.
+func certificate(t *testing.T) tls.Certificate {
+	t.Helper()
+	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	if err != nil {
+		t.Fatal(err)
+	}
+	template := &x509.Certificate{
+		SerialNumber: big.NewInt(1), DNSNames: []string{"engine.example"}, NotAfter: time.Now().Add(time.Hour), IsCA: true, BasicConstraintsValid: true,
+		ExtKeyUsage: []x509.ExtKeyUsage{x509.ExtKeyUsageServerAuth, x509.ExtKeyUsageClientAuth}, KeyUsage: x509.KeyUsageDigitalSignature | x509.KeyUsageCertSign,
+	}
+	der, err := x509.CreateCertificate(rand.Reader, template, template, key.Public(), key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	leaf, err := x509.ParseCertificate(der)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return tls.Certificate{Certificate: [][]byte{der}, PrivateKey: key, Leaf: leaf}
 }
 
 // iotestByte hands out one byte at a time, as a slow network does.

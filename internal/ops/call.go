@@ -21,9 +21,10 @@ const (
 	Stream Door = "stream" // one request of a stream
 	MLLP   Door = "mllp"
 	Queue  Door = "queue" // an assessment that a notification led to
+	Batch  Door = "batch" // one request of a batch
 )
 
-var doors = [...]Door{HTTP, GRPC, Stream, MLLP, Queue}
+var doors = [...]Door{HTTP, GRPC, Stream, MLLP, Queue, Batch}
 
 // A Call collects what is logged, counted and traced about one request. It is filled
 // while the request is answered, by one goroutine at a time, and holds nothing that

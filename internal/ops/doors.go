@@ -5,6 +5,7 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/promauto"
+	semconv "go.opentelemetry.io/otel/semconv/v1.43.0"
 )
 
 // doorMetrics are those of HL7 version 2, of CDS Hooks and of the configured record.
@@ -125,6 +126,15 @@ func (w *Watch) EndQueued(c *Call, result string) {
 	c.endQueue(result)
 	w.metrics.queued.WithLabelValues(result).Inc()
 	w.end(c, slog.String("result", result))
+}
+
+// EndBatch records one request of a batch, by the status of its answer.
+func (w *Watch) EndBatch(c *Call, status int) {
+	if c.span != nil {
+		c.span.SetName(c.Operation)
+		c.endCall(semconv.HTTPResponseStatusCode(status))
+	}
+	w.end(c, slog.Int("status", status))
 }
 
 // RegisterQueue tells with each scrape how many patients wait for an assessment.

@@ -70,7 +70,7 @@ func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol
 		}, []string{"operation"}),
 		inFlight: auto.NewGaugeVec(prometheus.GaugeOpts{
 			Name: "evenreach_requests_in_flight",
-			Help: "Requests being answered, by door: http, grpc, mllp, queue, or stream for each request of a stream.",
+			Help: "Requests being answered, by door: http, grpc, mllp, queue, or stream and batch for each request of one.",
 		}, []string{"door"}),
 		assessments: auto.NewCounterVec(prometheus.CounterOpts{
 			Name: "evenreach_assessments_total",

@@ -3,7 +3,6 @@ package service
 import (
 	"context"
 	"fmt"
-	"maps"
 	"mime"
 	"net/http"
 	"net/url"
@@ -69,17 +68,26 @@ func negotiate(r *http.Request) (format, url.Values, []fault.Issue) {
 
 // negotiateOperation also reads the parameters of the operation in the address.
 func negotiateOperation(r *http.Request) (format, []fhir.Parameter, error) {
+	wanted, values, err := negotiateNamed(r, addressNames...)
+	if err != nil || len(values) == 0 {
+		return wanted, nil, err
+	}
+	return wanted, addressParameters(values), nil
+}
+
+// negotiateNamed also refuses parameters in the address that are none of some names.
+func negotiateNamed(r *http.Request, names ...string) (format, url.Values, error) {
 	wanted, values, issues := negotiate(r)
 	if sent := r.Header.Get("Content-Type"); !readsMediaType(sent) {
 		issues = append(issues, mediaTypeUnknown(sent).Issues...)
 	}
 	if len(values) > 0 {
-		issues = append(issues, unknownNames(values, slices.Sorted(maps.Keys(inAddress))...)...)
+		issues = append(issues, unknownNames(values, names...)...)
 	}
 	if err := fault.New(issues); err != nil {
 		return format{}, nil, err
 	}
-	return wanted, addressParameters(values), nil
+	return wanted, values, nil
 }
 
 // readsMediaType reports whether a Content-Type is read. An absent one is
@@ -93,7 +101,7 @@ func readsMediaType(value string) bool {
 }
 
 func mediaTypeUnknown(sent string) *fault.Errors {
-	refusal := fault.Refuse(fault.MediaTypeUnknown, "", "the format of Content-Type is not read; expected FHIR R4 JSON in UTF-8: "+strings.Join(mediaTypes, ", "))
+	refusal := fault.Refuse(fault.MediaTypeUnknown, "", "the format of Content-Type is not read; expected FHIR R4 JSON in UTF-8: "+strings.Join(mediaTypes, ", ")+versionNamed(sent))
 	refusal.Issues[0].Diagnostic = fmt.Sprintf("found %.80q", sent)
 	return refusal
 }
@@ -104,7 +112,26 @@ func mediaTypeUnknown(sent string) *fault.Errors {
 func understands(params map[string]string) bool {
 	charset, version := params["charset"], params["fhirversion"]
 	return (charset == "" || strings.EqualFold(charset, "utf-8") || strings.EqualFold(charset, "utf8")) &&
-		(version == "" || version == "4.0" || version == "4.0.1")
+		(version == "" || slices.Contains(versions, version))
+}
+
+// versions are those of FHIR that are read and written: R4, and R4B, in which every type that is read or written here is
+// as in R4.
+//
+// Source: FHIR R4B 4.3.0, which changed the types of medicinal products, evidence and subscriptions.
+var versions = []string{"4.0", "4.0.1", "4.3", "4.3.0"}
+
+// otherVersions are the names of versions that are neither, by the number before the point.
+var otherVersions = map[string]string{"1": "DSTU2", "3": "STU3", "5": "R5", "6": "R6"}
+
+// versionNamed says which version of FHIR a Content-Type names, if it is one that is not read.
+func versionNamed(value string) string {
+	_, params, err := mime.ParseMediaType(value)
+	major, _, _ := strings.Cut(params["fhirversion"], ".")
+	if name := otherVersions[major]; err == nil && name != "" {
+		return "; it says FHIR " + name
+	}
+	return ""
 }
 
 // acceptable is the media type to answer with, empty if none is wanted. The

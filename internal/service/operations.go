@@ -14,8 +14,46 @@ import (
 type operation struct {
 	pattern string // of its address, for log and metrics
 	methods []string
-	// answer answers a call by a resource. The body is empty if there is none; parameters are those in the address.
-	answer func(ctx context.Context, body []byte, parameters []fhir.Parameter) (fhir.Resource, error)
+	address []string // the parameters that may stand in its address
+	// answer answers a call by a resource in JSON.
+	answer func(context.Context, operationCall) ([]byte, error)
+}
+
+// An operationCall is what is sent to an operation.
+type operationCall struct {
+	body       []byte           // empty if there is none
+	parameters []fhir.Parameter // those in the address
+	base       string           // the FHIR base address that the caller uses
+}
+
+// OperationNames are the operations that an operator may turn off, as the configuration names them.
+var OperationNames = []string{"process-message", "apply", "extract", "validate", "batch"}
+
+// isOffered reports whether an operation is turned on.
+func (s *Server) isOffered(name string) bool {
+	return s.config.Operations == nil || slices.Contains(s.config.Operations, name)
+}
+
+// operationAt is the operation at an address.
+func (s *Server) operationAt(path string) (operation, bool) {
+	if o, ok := s.patientOperation(path); ok {
+		return o, true
+	}
+	if o, ok := s.applyOperation(path); ok {
+		return o, true
+	}
+	post := []string{http.MethodPost}
+	switch {
+	case path == fhirBase+"/$process-message" && s.isOffered("process-message"):
+		return operation{path, post, nil, s.processMessage}, true
+	case (path == fhirBase || path == fhirBase+"/") && s.isOffered("batch"):
+		return operation{fhirBase, post, nil, s.batch}, true
+	case path == fhirBase+"/QuestionnaireResponse/$extract" && s.isOffered("extract"):
+		return operation{path, post, nil, s.extract}, true
+	case path == fhirBase+"/Bundle/$validate" && s.isOffered("validate"):
+		return operation{path, post, nil, s.validate}, true
+	}
+	return operation{}, false
 }
 
 // operations answers the operations whose addresses the gateway does not know. They have the same limits as the
@@ -41,17 +79,9 @@ func (s *Server) operations(next http.Handler) http.Handler {
 	})
 }
 
-// operationAt is the operation at an address.
-func (s *Server) operationAt(path string) (operation, bool) {
-	if o, ok := s.patientOperation(path); ok {
-		return o, true
-	}
-	return operation{}, false
-}
-
 // serveOperation answers a call, or says why not.
 func (s *Server) serveOperation(w http.ResponseWriter, r *http.Request, o operation) error {
-	wanted, parameters, err := negotiateOperation(r)
+	wanted, values, err := negotiateNamed(r, o.address...)
 	if err != nil {
 		return err
 	}
@@ -67,15 +97,12 @@ func (s *Server) serveOperation(w http.ResponseWriter, r *http.Request, o operat
 		return err
 	}
 	defer body.release()
-	answer, err := o.answer(ctx, body.bytes(), parameters)
+	answer, err := o.answer(ctx, operationCall{body.bytes(), addressParameters(values), s.base(r)})
 	if err != nil {
 		return err
 	}
-	call := ops.CallFrom(ctx)
-	call.Enter(ops.Encode)
-	defer call.Leave()
 	w.Header().Set("Content-Type", contentType(wanted.mediaType))
-	_, _ = w.Write(wanted.layout(encode(ctx, answer))) // a caller that hung up needs no answer
+	_, _ = w.Write(wanted.layout(answer)) // a caller that hung up needs no answer
 	return nil
 }
 
@@ -88,23 +115,31 @@ func (s *Server) compute(ctx context.Context, q Request) (*Answer, error) {
 	return s.run(ctx, q)
 }
 
+// written is a resource in JSON, in the memory of the request.
+func written(ctx context.Context, resource fhir.Resource) []byte {
+	call := ops.CallFrom(ctx)
+	call.Enter(ops.Encode)
+	defer call.Leave()
+	return encode(ctx, resource)
+}
+
 // withoutBundle reads the parameters of an operation that takes no Bundle, in its body or its address.
-func withoutBundle(body []byte, address []fhir.Parameter) (Request, error) {
-	if len(body) == 0 {
-		q := fromParameters(&fhir.Parameters{Parameter: address})
+func withoutBundle(call operationCall) (Request, error) {
+	if len(call.body) == 0 {
+		q := fromParameters(&fhir.Parameters{Parameter: call.parameters})
 		q.Problems = slices.DeleteFunc(q.Problems, isBundleMissing)
 		for i := range q.Problems {
 			q.Problems[i].Path = "" // an address has no FHIRPath
 		}
 		return q, fault.New(q.Problems)
 	}
-	q, err := Decode(body)
+	q, err := Decode(call.body)
 	switch {
 	case err != nil:
 		return Request{}, err
 	case q.Bundle != nil:
 		return Request{}, fault.Refuse(fault.BadParameter, q.Root, "found a Bundle; expected none, because the configured record is asked")
-	case len(address) > 0:
+	case len(call.parameters) > 0:
 		return Request{}, fault.Refuse(fault.BadParameter, "", "found parameters of the operation in the address and Parameters in the body; expected all of them in Parameters")
 	}
 	q.Problems = slices.DeleteFunc(q.Problems, isBundleMissing)

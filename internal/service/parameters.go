@@ -33,13 +33,16 @@ var parameterNames = map[string]func(*parameterReader, string, *fhir.Parameter){
 func fromParameters(p *fhir.Parameters) Request {
 	r := parameterReader{seen: map[string]bool{}}
 	for i := range p.Parameter {
-		r.parameter("Parameters.parameter["+strconv.Itoa(i)+"]", &p.Parameter[i])
+		r.parameter(pathOf(i), &p.Parameter[i])
 	}
 	if !r.seen["bundle"] {
 		r.refuse(fault.RequiredMissing, "Parameters.parameter", "found no parameter bundle; expected one, with a Bundle as its resource", "")
 	}
 	return r.request
 }
+
+// pathOf is the place of a parameter.
+func pathOf(i int) string { return "Parameters.parameter[" + strconv.Itoa(i) + "]" }
 
 func (r *parameterReader) parameter(path string, p *fhir.Parameter) {
 	read, known := parameterNames[p.Name]

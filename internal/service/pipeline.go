@@ -38,6 +38,7 @@ type Pipeline struct {
 func (p *Pipeline) Run(ctx context.Context, q Request) (*Answer, error) {
 	call := ops.CallFrom(ctx)
 	call.Enter(ops.Intake)
+	q = p.answered(q)
 	chosen, reading, err := p.read(ctx, q)
 	if err != nil {
 		return nil, err
@@ -91,6 +92,7 @@ func (p *Pipeline) read(ctx context.Context, q Request) (*protocol.Protocol, *in
 		Outcomes: outcomes,
 	})
 	if refused, ok := errors.AsType[*fault.Errors](err); ok {
+		refused.Issues = append(refused.Issues, q.Unmapped...)
 		q.locate(refused.Issues)
 	}
 	if err := join(q.Problems, err); err != nil {

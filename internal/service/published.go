@@ -90,7 +90,7 @@ func (s *Server) read(w http.ResponseWriter, r *http.Request, resource fhirapi.R
 
 // statement is what the service says of itself to a caller.
 func (s *Server) statement(r *http.Request) fhirapi.Server {
-	return fhirapi.Server{Version: s.pipeline.Version, Base: s.base(r), Security: s.security()}
+	return fhirapi.Server{Version: s.pipeline.Version, Base: s.base(r), Security: s.security(), Record: s.record != nil, Offers: s.isOffered}
 }
 
 // base is the FHIR base address that a caller uses.

@@ -76,9 +76,12 @@ var inAddress = map[string]func(text string) fhir.Value{
 	},
 }
 
+// addressNames are their names, in order.
+var addressNames = slices.Sorted(maps.Keys(inAddress))
+
 // addressParameters are the parameters of the operation in a query, by name.
 func addressParameters(values url.Values) (all []fhir.Parameter) {
-	for _, name := range slices.Sorted(maps.Keys(inAddress)) {
+	for _, name := range addressNames {
 		for _, text := range values[name] {
 			all = append(all, fhir.Parameter{Name: name, Value: inAddress[name](text)})
 		}

@@ -71,20 +71,20 @@ func (s *Server) patientOperation(path string) (operation, bool) {
 	pattern, patient := fhirBase+"/Patient/{id}/"+m[2], m[1]
 	switch m[2] {
 	case "$assess-shoulder":
-		return operation{pattern, []string{http.MethodGet, http.MethodPost}, func(ctx context.Context, body []byte, parameters []fhir.Parameter) (fhir.Resource, error) {
-			q, err := withoutBundle(body, parameters)
+		return operation{pattern, []string{http.MethodGet, http.MethodPost}, addressNames, func(ctx context.Context, call operationCall) ([]byte, error) {
+			q, err := withoutBundle(call)
 			if err != nil {
 				return nil, err
 			}
 			return s.assessPatient(ctx, patient, q)
 		}}, true
 	case "$store-assessment":
-		return operation{pattern, []string{http.MethodPost}, func(ctx context.Context, body []byte, parameters []fhir.Parameter) (fhir.Resource, error) {
+		return operation{pattern, []string{http.MethodPost}, addressNames, func(ctx context.Context, call operationCall) ([]byte, error) {
 			if !ops.CallFrom(ctx).MayStore {
 				ops.CallFrom(ctx).Denied = string(auth.NoStoring)
 				return nil, auth.RefuseStoring()
 			}
-			q, err := withoutBundle(body, parameters)
+			q, err := withoutBundle(call)
 			if err != nil {
 				return nil, err
 			}
@@ -95,7 +95,7 @@ func (s *Server) patientOperation(path string) (operation, bool) {
 }
 
 // assessPatient answers about a patient of the record, and stores nothing.
-func (s *Server) assessPatient(ctx context.Context, patient string, q Request) (fhir.Resource, error) {
+func (s *Server) assessPatient(ctx context.Context, patient string, q Request) ([]byte, error) {
 	if err := s.capacity.wait(ctx, s.record.asking); err != nil {
 		return nil, err
 	}
@@ -108,11 +108,11 @@ func (s *Server) assessPatient(ctx context.Context, patient string, q Request) (
 	if err != nil {
 		return nil, err
 	}
-	return answer.Resource(), nil
+	return written(ctx, answer.Resource()), nil
 }
 
 // storePatient has the answer about a patient stored, and returns what was posted.
-func (s *Server) storePatient(ctx context.Context, patient string, q Request) (fhir.Resource, error) {
+func (s *Server) storePatient(ctx context.Context, patient string, q Request) ([]byte, error) {
 	if q.Output == record.Collection || q.Output == record.Check {
 		return nil, fault.Refuse(fault.BadParameter, "", "output: expected transaction or living-transaction, because the answer is stored")
 	}
@@ -124,7 +124,7 @@ func (s *Server) storePatient(ctx context.Context, patient string, q Request) (f
 	if err != nil {
 		return nil, err
 	}
-	return answer.Bundle, nil
+	return written(ctx, answer.Bundle), nil
 }
 
 // attemptsToStore is how often an answer is stored: anew after what was read has changed, and then once more without

@@ -2,6 +2,7 @@ package service
 
 import (
 	"bytes"
+	"strings"
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -67,7 +68,21 @@ func (q *Request) locateReading(r *intake.Reading) {
 	}
 }
 
-// Decode reads a Request from FHIR JSON: a bare Bundle, or Parameters. The error
+// fromResponse makes a Request of a response to the questionnaire alone.
+func fromResponse(r *fhir.QuestionnaireResponse) Request {
+	const at = "Bundle.entry[0].resource"
+	return Request{
+		Bundle: &fhir.Bundle{BundleType: "collection", Entry: []fhir.Entry{{Resource: r}}}, Root: "Bundle",
+		Place: func(path string) string {
+			if rest, ok := strings.CutPrefix(path, at); ok {
+				return "QuestionnaireResponse" + rest
+			}
+			return strings.Replace(path, "Bundle", "QuestionnaireResponse", 1)
+		},
+	}
+}
+
+// Decode reads a Request from FHIR JSON: a bare Bundle, Parameters, or a QuestionnaireResponse. The error
 // is always *fault.Errors.
 func Decode(body []byte) (Request, error) { return DecodeWithin(body, fhir.DefaultLimits) }
 
@@ -82,8 +97,10 @@ func DecodeWithin(body []byte, limits fhir.Limits) (Request, error) {
 		return Request{Bundle: r, Root: "Bundle"}, nil
 	case *fhir.Parameters:
 		return fromParameters(r), nil
+	case *fhir.QuestionnaireResponse:
+		return fromResponse(r), nil
 	default:
-		refusal := fault.Refuse(fault.WrongResource, r.Type(), "found another resource; expected a Bundle or Parameters")
+		refusal := fault.Refuse(fault.WrongResource, r.Type(), "found another resource; expected a Bundle, Parameters or a QuestionnaireResponse")
 		return Request{}, refusal
 	}
 }

@@ -44,6 +44,8 @@ type Server struct {
 	messages *messages   // nil for no HL7 version 2
 	hooks    *Hooks      // nil for no CDS Hooks
 	record   *recordDoor // nil for no record
+
+	envelopes envelopes // of messages of FHIR
 }
 
 var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
@@ -71,6 +73,8 @@ type Config struct {
 	// Processors is how many requests are computed at a time; 0 for as many as there
 	// are processors.
 	Processors int
+	// Operations are the names of those of OperationNames that are offered; nil for all.
+	Operations []string
 	// Reflection lets callers ask by gRPC which services and messages there are.
 	Reflection bool
 }

@@ -34,7 +34,7 @@ func (d *decoder) unknown(typeName string) {
 		Severity:   fault.Error,
 		Kind:       fault.UnknownElement,
 		Path:       d.path(),
-		Detail:     "FHIR R4 has no such element in " + typeName,
+		Detail:     "FHIR R4 has no such element in " + typeName + versionHint(typeName, d.name),
 		Diagnostic: "found the name " + lexical.Quote(strconv.Quote(d.name)),
 	})
 	d.skip()

@@ -99,7 +99,7 @@ func (r *Record) ServeHTTP(w http.ResponseWriter, q *http.Request) {
 	r.mu.Lock()
 	r.asked[q.Method+" "+path]++
 	r.mu.Unlock()
-	if r.Tokens != nil && !r.Tokens.accepts(q.Header.Get("Authorization")) {
+	if r.Tokens != nil && !r.Tokens.Accepts(q.Header.Get("Authorization")) {
 		w.WriteHeader(http.StatusUnauthorized)
 		return
 	}

@@ -91,8 +91,8 @@ func (s *Tokens) refuse(r *http.Request) string {
 	return ""
 }
 
-// accepts reports whether a header has a token that is valid.
-func (s *Tokens) accepts(authorization string) bool {
+// Accepts reports whether a header has a token that is valid.
+func (s *Tokens) Accepts(authorization string) bool {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return time.Now().Before(s.valid[strings.TrimPrefix(authorization, "Bearer ")])
