@@ -115,7 +115,7 @@ func TestAddedMeasureReachesEveryForm(t *testing.T) {
 		}
 	}
 	text := strings.Join(strings.Fields(report.FullText(got.Assessment, got.Issues, wording.For("en"))), " ")
-	for _, want := range []string{"62 of 100", "+22 points since", "improved beyond measurement error", "important to patients (at least 15 points)"} {
+	for _, want := range []string{"62 of 100", "+22 points since", "clearly better", "important to patients (at least 15 points)"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the text lacks %q", want)
 		}
