@@ -33,7 +33,7 @@ type populationCommand struct {
 	On       string   `name:"on" placeholder:"DATE" help:"The day by which a re-check is due or overdue (the latest visit of all)."`
 	Memory   int      `name:"memory" default:"1024" placeholder:"MIB" help:"Memory to stay below, in MiB (${default})."`
 	Workers  int      `name:"workers" placeholder:"N" help:"Patients assessed at a time (the number of cores)."`
-	Language string   `name:"language" enum:"en,de" default:"en" placeholder:"TAG" help:"Language of the pages, en or de (${default})."`
+	Language string   `name:"language" enum:"en,de,fr" default:"en" placeholder:"TAG" help:"Language of the pages, en, de or fr (${default})."`
 	Pipe     string   `name:"pipe" enum:"sift,assess" placeholder:"STEP" help:"For a cluster, from standard input to standard output: sift lines to patients, or assess patients whose lines stand together."`
 	Summary  bool     `name:"summary-only" help:"Only summarise the output that is there anew."`
 }

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"github.com/parquet-go/parquet-go"
 )
@@ -166,7 +167,7 @@ func (f *folder) lines(name string, each func(text []byte) error) error {
 	}
 	slices.Sort(files)
 	for _, file := range files {
-		if filepath.Ext(file) == partial {
+		if isNoOutput(filepath.Base(file)) {
 			continue
 		}
 		if err := linesOf(file, each); err != nil {
@@ -174,6 +175,12 @@ func (f *folder) lines(name string, each func(text []byte) error) error {
 		}
 	}
 	return nil
+}
+
+// isNoOutput reports whether a file is not complete, or one that a cluster writes for itself,
+// such as _SUCCESS or a checksum.
+func isNoOutput(name string) bool {
+	return filepath.Ext(name) == partial || strings.HasPrefix(name, "_") || strings.HasPrefix(name, ".")
 }
 
 func linesOf(name string, each func(text []byte) error) error {

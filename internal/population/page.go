@@ -113,16 +113,19 @@ func isNumber(s string) bool { return s != "" && strings.Trim(s, "0123456789.,")
 func (p *page) cells(head string, cells map[string]Cell, order []string, name func(string) string) {
 	var rows [][]string
 	for _, key := range order {
-		cell, ok := cells[key]
-		switch {
-		case !ok:
-		case cell.Hidden:
-			rows = append(rows, []string{name(key), p.t.Few})
-		default:
-			rows = append(rows, []string{name(key), strconv.Itoa(cell.Patients)})
+		if cell, ok := cells[key]; ok {
+			rows = append(rows, []string{name(key), p.cell(cell)})
 		}
 	}
 	p.table([]string{head, p.t.Count}, rows)
+}
+
+// cell is a number of patients, or the word for a small one.
+func (p *page) cell(c Cell) string {
+	if c.Hidden {
+		return p.t.Few
+	}
+	return strconv.Itoa(c.Patients)
 }
 
 // codesOf are the codes of an enumeration, in its order.
@@ -175,10 +178,11 @@ func (p *page) read(s *Summary) {
 	n := strconv.Itoa
 	p.element("h2", p.t.Read)
 	p.element("p", p.fill(p.t.Lines, n(s.Lines.Read), n(s.Lines.Used), n(total(s.Lines.Elsewhere)), n(total(s.Lines.Rejected))))
-	p.element("p", p.fill(p.t.Patients, n(s.Patients.Assessed), n(s.Patients.Refused), n(s.Patients.Elsewhere)))
+	patients := s.Patients.cells()
+	p.element("p", p.fill(p.t.Patients, p.cell(patients[string(Assessed)]), p.cell(patients[string(Refused)]), p.cell(patients[string(NoShoulder)])))
 	if unread := s.Lines.Rejected["syntax"] + s.Lines.Rejected["input-incomplete"]; unread > 0 {
 		p.element("p", p.fill(p.t.Unread, n(unread)))
-		p.element("p", p.fill(p.t.Incomplete, n(s.Patients.Incomplete)))
+		p.element("p", p.fill(p.t.Incomplete, p.cell(patients["incomplete"])))
 	}
 	if len(s.Refusals) > 0 {
 		p.cells(p.t.Reason, s.Refusals, slices.Sorted(maps.Keys(s.Refusals)), func(reason string) string { return reason })
@@ -239,19 +243,16 @@ func (p *page) ready(s *Summary) {
 	for i := range s.Ready {
 		r := &s.Ready[i]
 		p.element("h3", p.since(r.group))
-		seen := strconv.Itoa(r.Seen)
-		if r.Seen < smallest {
-			seen = p.t.Few
+		p.element("p", p.fill(p.t.SeenReady, p.cell(r.Seen), strconv.Itoa(r.Patients)))
+		if len(r.Weeks) == 0 {
+			continue
 		}
-		p.element("p", p.fill(p.t.SeenReady, seen, strconv.Itoa(r.Patients)))
 		if r.Median != nil {
 			p.element("p", p.fill(p.t.Median, p.w.Decimal(*r.Median, 0)))
 		} else {
 			p.element("p", p.t.NoMedian)
 		}
-		if r.Seen >= smallest {
-			p.picture(p.readyPicture(r))
-		}
+		p.picture(p.readyPicture(r))
 	}
 }
 

@@ -546,6 +546,52 @@ func TestIdentity(t *testing.T) {
 	}
 }
 
+// No number of patients below ten is anywhere in the summary of few patients.
+func TestSmallNumbersAreNowhere(t *testing.T) {
+	folder, _ := export(t, invent.Options{Patients: 60, Seed: 59})
+	out := t.TempDir()
+	runOf(t, options(folder, out, NoResults))
+	var s struct {
+		Patients, Status, Flags, Rechecks, Progress, Refusals map[string]*int
+		Ready                                                 []struct{ Patients, Seen *int }
+		Curves                                                []struct{ Points []struct{ Patients *int } }
+		Devices                                               []struct{ Months []struct{ Patients *int } }
+	}
+	if err := json.Unmarshal(readFile(t, filepath.Join(out, SummaryFolder, "summary.json")), &s); err != nil {
+		t.Fatal(err)
+	}
+	var all []*int
+	for _, table := range []map[string]*int{s.Patients, s.Status, s.Flags, s.Rechecks, s.Progress, s.Refusals} {
+		for _, n := range table {
+			all = append(all, n)
+		}
+	}
+	for _, r := range s.Ready {
+		all = append(all, r.Patients, r.Seen)
+	}
+	for _, c := range s.Curves {
+		for _, p := range c.Points {
+			all = append(all, p.Patients)
+		}
+	}
+	for _, d := range s.Devices {
+		for _, m := range d.Months {
+			all = append(all, m.Patients)
+		}
+	}
+	hidden := 0
+	for _, n := range all {
+		if n == nil {
+			hidden++
+		} else if 0 < *n && *n < smallest {
+			t.Errorf("a cell of %d patients is shown", *n)
+		}
+	}
+	if hidden == 0 || len(all) < 20 {
+		t.Errorf("%d of %d cells are hidden: the test shows nothing", hidden, len(all))
+	}
+}
+
 func TestSmallCells(t *testing.T) {
 	tests := []struct {
 		name   string

@@ -22,26 +22,38 @@ type SummaryOptions struct {
 // Summary is what is said about all patients together. Cells of fewer than ten patients are
 // not shown.
 type Summary struct {
-	On        string   `json:"on"`
-	Software  []string `json:"software"`
-	Protocols []string `json:"protocols"` // digests
-	Lines     Counts   `json:"lines"`
-	Patients  struct {
-		Assessed   int `json:"assessed"`
-		Refused    int `json:"refused"`
-		Elsewhere  int `json:"elsewhere"`  // without anything of a shoulder
-		Incomplete int `json:"incomplete"` // of those assessed, with a line that could not be read
-	} `json:"patients"`
-	Status   map[string]Cell `json:"status"`
-	Flags    map[string]Cell `json:"flags"`
-	Rechecks map[string]Cell `json:"rechecks"`
-	Progress map[string]Cell `json:"progress"`
-	Refusals map[string]Cell `json:"refusals"`
-	Curves   []Curve         `json:"curves"`
-	Ready    []TimeToReady   `json:"ready"`
-	Error    []Precision     `json:"error"`
-	Devices  []Device        `json:"devices"`
+	On        string          `json:"on"`
+	Software  []string        `json:"software"`
+	Protocols []string        `json:"protocols"` // digests
+	Lines     Counts          `json:"lines"`
+	Patients  Number          `json:"patients"`
+	Status    map[string]Cell `json:"status"`
+	Flags     map[string]Cell `json:"flags"`
+	Rechecks  map[string]Cell `json:"rechecks"`
+	Progress  map[string]Cell `json:"progress"`
+	Refusals  map[string]Cell `json:"refusals"`
+	Curves    []Curve         `json:"curves"`
+	Ready     []TimeToReady   `json:"ready"`
+	Error     []Precision     `json:"error"`
+	Devices   []Device        `json:"devices"`
 }
+
+// Number is how many patients there are.
+type Number struct {
+	Assessed, Refused int
+	Elsewhere         int // without anything of a shoulder
+	Incomplete        int // of those assessed, with a line that could not be read
+}
+
+// cells are the numbers without the small ones, by what they are of.
+func (n Number) cells() map[string]Cell {
+	cells := cellsOf(map[string]int{string(Assessed): n.Assessed, string(Refused): n.Refused, string(NoShoulder): n.Elsewhere})
+	cells["incomplete"] = cellOf(n.Incomplete)
+	return cells
+}
+
+// MarshalJSON writes the numbers that are not small.
+func (n Number) MarshalJSON() ([]byte, error) { return json.Marshal(n.cells()) }
 
 // Cell is a number of patients; small ones are not shown.
 type Cell struct {
@@ -62,13 +74,15 @@ func (c Cell) MarshalJSON() ([]byte, error) {
 	return json.Marshal(c.Patients)
 }
 
+// cellOf hides a small number.
+func cellOf(n int) Cell { return Cell{n, 0 < n && n < smallest} }
+
 // cellsOf hides the small cells of a table. One alone could be told from the sum of all, so
 // the next smallest goes with it.
 func cellsOf(counts map[string]int) map[string]Cell {
 	cells, hidden := make(map[string]Cell, len(counts)), 0
 	for key, n := range counts {
-		small := 0 < n && n < smallest
-		if cells[key] = (Cell{n, small}); small {
+		if cells[key] = cellOf(n); cells[key].Hidden {
 			hidden++
 		}
 	}

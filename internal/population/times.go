@@ -14,8 +14,8 @@ import (
 // weeks.
 type TimeToReady struct {
 	group
-	Patients int `json:"patients"`
-	Seen     int `json:"seen"` // ready
+	Patients int  `json:"patients"`
+	Seen     Cell `json:"seen"` // ready; the shares are left out too if these are few
 	// Weeks has the share by Kaplan and Meier, with the week of the visit at which it was
 	// seen, while at least ten were still followed.
 	Weeks []Share `json:"weeks"`
@@ -56,18 +56,21 @@ func timesToReady(by map[group][]Ready) []TimeToReady {
 }
 
 func timeToReady(g group, all []Ready) TimeToReady {
-	t := TimeToReady{group: g, Patients: len(all)}
+	t, seen := TimeToReady{group: g, Patients: len(all)}, 0
 	observed := make([]statistics.Observed, len(all))
 	intervals := make([]statistics.Interval, 0, len(all))
 	for i, r := range all {
 		observed[i] = statistics.Observed{Time: r.After, Happened: r.Seen}
 		interval := statistics.Interval{Left: math.Floor(r.After), Right: math.Inf(1)}
 		if r.Seen {
-			t.Seen++
+			seen++
 			observed[i].Time = r.At
 			interval.Right = max(math.Ceil(r.At), interval.Left+1)
 		}
 		intervals = append(intervals, interval)
+	}
+	if t.Seen = cellOf(seen); t.Seen.Hidden {
+		return t
 	}
 	steps := statistics.KaplanMeier(observed, confidence)
 	last := 0.0

@@ -58,7 +58,7 @@ func TestTruthIsFound(t *testing.T) {
 // The instrument that reads too much from a month on is found, and the others are not, but
 // for chance.
 func TestDriftIsFound(t *testing.T) {
-	folder, _ := export(t, invent.Options{Patients: 800, Seed: 41, Clean: true, Plain: true})
+	folder, _ := export(t, invent.Options{Patients: 1500, Seed: 41, Clean: true, Plain: true})
 	summary := runOf(t, options(folder, t.TempDir(), NoResults))
 	outside := map[string]int{}
 	for _, d := range summary.Devices {
