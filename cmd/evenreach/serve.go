@@ -93,6 +93,7 @@ func serve(ctx context.Context, c *config.Server, lines *ops.LogWriter) error {
 		return err
 	}
 	stopKeys := s.renewKeys(ctx)
+	stopReloads := s.reloadOnChange(ctx)
 	s.stopQueue = s.workOffQueue(ctx)
 	group, ctx := errgroup.WithContext(ctx)
 	group.Go(func() error {
@@ -119,6 +120,7 @@ func serve(ctx context.Context, c *config.Server, lines *ops.LogWriter) error {
 	})
 	err = group.Wait()
 	stopKeys()
+	stopReloads()
 	s.watch.Close()
 	if s.trail != nil {
 		s.trail.Close()

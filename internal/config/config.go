@@ -83,6 +83,10 @@ type Server struct {
 	TokenEndpoint string
 	// Fairness is what one client may take.
 	Fairness service.Fairness
+	// Reload reads protocols and codes again. The error lists every problem, one a line.
+	Reload func() ([]*protocol.Protocol, *intake.CodeMap, error)
+	// Reloaded are the files that Reload reads.
+	Reloaded []string
 	// Audit says where the audit trail is written; nil for nowhere.
 	Audit *audit.Config
 	// Authorities are all that vouch for servers that are asked, to tell the log of their
@@ -133,6 +137,7 @@ func (s Serve) Resolve() (*Server, error) {
 		Record:           s.resolveRecord(&r),
 	}
 	server.Authorities = r.vouching
+	server.Reload, server.Reloaded = s.reload, slices.DeleteFunc([]string{s.Protocol, s.CodeMap}, func(file string) bool { return file == "" })
 	if server.V2 != nil {
 		server.V2.Options.Codes = server.Codes
 	}
@@ -151,6 +156,13 @@ func (s Serve) Resolve() (*Server, error) {
 		return nil, err
 	}
 	return server, nil
+}
+
+// reload reads protocols and codes again.
+func (s Serve) reload() ([]*protocol.Protocol, *intake.CodeMap, error) {
+	var r resolver
+	protocols, codes := r.protocols(s.Protocol), r.codes(s.CodeMap)
+	return protocols, codes, errors.Join(r.problems...)
 }
 
 // ours begins the names of the program's own variables.

@@ -35,6 +35,9 @@ type Metrics struct {
 
 	clients *clientMetrics
 
+	protocols *prometheus.GaugeVec
+	reloads   *prometheus.CounterVec
+
 	doorMetrics
 }
 
@@ -53,10 +56,14 @@ func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol
 		// one left over tells whether it grows.
 		collectors.NewGoCollector(collectors.WithGoCollectorRuntimeMetrics(collectors.GoRuntimeMetricsRule{Matcher: liveHeap})),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
-	registerConstants(reg, version, protocols)
 
 	auto := promauto.With(reg)
 	m := &Metrics{
+		protocols: registerConstants(auto, version),
+		reloads: auto.NewCounterVec(prometheus.CounterOpts{
+			Name: "evenreach_reloads_total",
+			Help: "Changes of protocol or code map that were taken up, or refused because something is wrong with them, by result: ok or refused.",
+		}, []string{"result"}),
 		grpc: grpcprom.NewServerMetrics(
 			grpcprom.WithServerHandlingTimeHistogram(grpcprom.WithHistogramBuckets(buckets))),
 		httpRequests: auto.NewCounterVec(prometheus.CounterOpts{
@@ -102,6 +109,7 @@ func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol
 	}
 	reg.MustRegister(m.grpc)
 	m.startAtZero()
+	m.loaded(protocols)
 	return m
 }
 
@@ -122,6 +130,8 @@ func (m *Metrics) startAtZero() {
 	for _, doubt := range doubts {
 		m.doubts.WithLabelValues(doubt.String())
 	}
+	m.reloads.WithLabelValues("ok")
+	m.reloads.WithLabelValues("refused")
 	m.startDoorsAtZero()
 	for _, door := range doors {
 		m.inFlight.WithLabelValues(string(door))
@@ -147,23 +157,41 @@ func (m *Metrics) countFound(found *readiness.Readiness) {
 	}
 }
 
-// registerConstants registers what is constant while the process runs.
-func registerConstants(reg prometheus.Registerer, version string, protocols []*protocol.Protocol) {
-	auto := promauto.With(reg)
+// registerConstants registers what is constant while the process runs, and returns the gauge of
+// the protocols, which may be replaced.
+func registerConstants(auto promauto.Factory, version string) *prometheus.GaugeVec {
 	auto.NewGaugeVec(prometheus.GaugeOpts{
 		Name: "evenreach_build_info",
 		Help: "Always 1; the labels tell the version of the software.",
 	}, []string{"version"}).WithLabelValues(version).Set(1)
 
-	loaded := auto.NewGaugeVec(prometheus.GaugeOpts{
+	return auto.NewGaugeVec(prometheus.GaugeOpts{
 		Name: "evenreach_protocol_info",
 		Help: "1 for the default protocol, 0 for the others that are loaded; the labels tell id, version and digest of the content.",
 	}, []string{"id", "version", "digest"})
+}
+
+// loaded tells which protocols there are, the default first.
+func (m *Metrics) loaded(protocols []*protocol.Protocol) {
+	m.protocols.Reset()
 	for i, p := range protocols {
 		isDefault := 0.0
 		if i == 0 {
 			isDefault = 1
 		}
-		loaded.WithLabelValues(p.ID, p.Version, p.Digest()).Set(isDefault)
+		m.protocols.WithLabelValues(p.ID, p.Version, p.Digest()).Set(isDefault)
 	}
+}
+
+// Loaded tells which protocols requests are answered by from now on, the default first.
+func (w *Watch) Loaded(protocols []*protocol.Protocol) {
+	w.metrics.loaded(protocols)
+	w.metrics.reloads.WithLabelValues("ok").Inc()
+}
+
+// ReloadRefused logs what is wrong with a changed protocol or code map, and that the one from
+// before goes on.
+func (w *Watch) ReloadRefused(err error) {
+	w.metrics.reloads.WithLabelValues("refused").Inc()
+	w.log.Error("protocol and code map not replaced", "error", err.Error())
 }

@@ -132,7 +132,7 @@ func (s *Server) serveHook(w http.ResponseWriter, r *http.Request, method string
 
 // templates ask for what the service reads.
 func (s *Server) templates() map[string]string {
-	return cdshooks.Templates(s.pipeline.measurementCodes(), s.pipeline.Codes.RepairCodes())
+	return cdshooks.Templates(s.pipeline().measurementCodes(), s.pipeline().Codes.RepairCodes())
 }
 
 // admitHook identifies the client and notes it for the log.
@@ -184,12 +184,12 @@ func (s *Server) cards(ctx context.Context, body []byte) (*cdshooks.Response, er
 	}
 	ops.CallFrom(ctx).Enter(ops.Encode)
 	defer ops.CallFrom(ctx).Leave()
-	w := s.pipeline.words()
+	w := s.pipeline().words()
 	cards := report.New(answer.Assessment, answer.Issues, w).Cards()
 	for i := range cards {
 		s.watch.Card(cdshooks.TopicCode(cards[i].Topic))
 	}
-	response := cdshooks.Respond(q, cards, answer.Bundle, "Evenreach "+s.pipeline.Version)
+	response := cdshooks.Respond(q, cards, answer.Bundle, "Evenreach "+s.pipeline().Version)
 	return &response, nil
 }
 

@@ -38,7 +38,7 @@ func (s *Server) ServeV2(v V2) { s.messages = &messages{v, newReceipts()} }
 // message answers a message of results: with results, or, if there is a target, with the acknowledgement that
 // its answer was handed on. There is a reply beside an error too.
 func (s *Server) message(ctx context.Context, data []byte, q Request) ([]byte, error) {
-	reply := hl7v2.Reply{At: s.pipeline.Now()}
+	reply := hl7v2.Reply{At: s.pipeline().Now()}
 	m, err := hl7v2.Parse(bytes.Clone(data)) // its text is a part of data, and receipts outlive that
 	if err != nil {
 		return reply.Acknowledgement(codeOf(err), asErrors(err).Issues), err
@@ -97,7 +97,9 @@ func (s *Server) assessMessage(ctx context.Context, reply hl7v2.Reply, q Request
 	defer s.capacity.processors.leave()
 	call := ops.CallFrom(ctx)
 	call.Enter(ops.Decode)
-	in, err := oru.Read(reply.To, s.messages.Options)
+	options := s.messages.Options
+	options.Codes = s.pipeline().Codes
+	in, err := oru.Read(reply.To, options)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -120,7 +122,7 @@ func (s *Server) assessMessage(ctx context.Context, reply hl7v2.Reply, q Request
 
 // form is the report as it goes into a message.
 func (s *Server) form(a *Answer) (oru.Report, error) {
-	w := s.pipeline.words()
+	w := s.pipeline().words()
 	if !s.messages.PDF {
 		return oru.Text([]byte(report.Text(a.Assessment, a.Issues, w))), nil
 	}

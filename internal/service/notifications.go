@@ -99,7 +99,7 @@ func (s *Server) notified(ctx context.Context, n *subscription.Notification) (pa
 		}
 	}
 	if n.Unnamed {
-		changed, err := s.record.Client.ChangedSince(ctx, s.record.known(), s.pipeline.measurementCodes(), s.pipeline.Codes.RepairCodes())
+		changed, err := s.record.Client.ChangedSince(ctx, s.record.known(), s.pipeline().measurementCodes(), s.pipeline().Codes.RepairCodes())
 		if err != nil {
 			return nil, recordRefusal(err)
 		}

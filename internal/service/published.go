@@ -53,14 +53,14 @@ func (s *Server) publishedAt(r *http.Request) (publication, bool) {
 		return publication{fhirBase + "/metadata", reading, s.readMetadata}, true
 	case path == smartPath && s.config.TokenEndpoint != "":
 		return publication{fhirBase + "/" + smartPath, reading, s.readSMART}, true
-	case !s.library.Has(typeName):
+	case !s.library().Has(typeName):
 		return publication{}, false
 	case !one:
 		return publication{searching, reading, s.searchByGet}, true
 	case id == "_search":
 		return publication{searching + "/_search", []string{http.MethodPost}, s.searchByPost}, true
 	}
-	resource, ok := s.library.Lookup(typeName, id)
+	resource, ok := s.library().Lookup(typeName, id)
 	return publication{searching + "/{id}", reading, func(w http.ResponseWriter, r *http.Request) { s.read(w, r, resource) }}, ok
 }
 
@@ -68,7 +68,7 @@ func (s *Server) publishedAt(r *http.Request) (publication, bool) {
 //
 // Source: FHIR R4 4.0.1, RESTful API, capabilities: servers may ignore mode.
 func (s *Server) readMetadata(w http.ResponseWriter, r *http.Request) {
-	s.read(w, r, s.library.CapabilityStatement(s.statement(r)), "mode")
+	s.read(w, r, s.library().CapabilityStatement(s.statement(r)), "mode")
 }
 
 // read answers with a published resource. The parameters are those that the address
@@ -90,7 +90,7 @@ func (s *Server) read(w http.ResponseWriter, r *http.Request, resource fhirapi.R
 
 // statement is what the service says of itself to a caller.
 func (s *Server) statement(r *http.Request) fhirapi.Server {
-	return fhirapi.Server{Version: s.pipeline.Version, Base: s.base(r), Security: s.security(), Record: s.record != nil, Offers: s.isOffered}
+	return fhirapi.Server{Version: s.pipeline().Version, Base: s.base(r), Security: s.security(), Record: s.record != nil, Offers: s.isOffered}
 }
 
 // base is the FHIR base address that a caller uses.

@@ -165,7 +165,7 @@ func (s *Server) fromRecord(ctx context.Context, patient string, q Request) (Req
 	call := ops.CallFrom(ctx)
 	call.Enter(ops.Fetch)
 	defer call.Leave()
-	bundle, err := s.record.Client.Patient(ctx, patient, fhirclient.Searches(s.pipeline.measurementCodes(), s.pipeline.Codes.RepairCodes()))
+	bundle, err := s.record.Client.Patient(ctx, patient, fhirclient.Searches(s.pipeline().measurementCodes(), s.pipeline().Codes.RepairCodes()))
 	if err != nil {
 		return Request{}, recordRefusal(err)
 	}

@@ -20,6 +20,7 @@ import (
 	"evenreach.example/internal/audit"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/intake"
 	"evenreach.example/internal/ops"
 )
 
@@ -29,8 +30,7 @@ type Server struct {
 	evenreachv1.UnsafeAssessmentServiceServer
 
 	config   Config
-	pipeline *Pipeline
-	library  *fhirapi.Library
+	current  atomic.Pointer[loaded]
 	watch    *ops.Watch
 	callers  Authenticator
 	capacity *capacity
@@ -82,14 +82,36 @@ type Config struct {
 // New returns a Server that answers the callers it is told to.
 func New(p *Pipeline, watch *ops.Watch, callers Authenticator, c Config) *Server {
 	s := &Server{
-		config: c, pipeline: p, library: fhirapi.New(p.Protocols), watch: watch, callers: callers,
+		config: c, watch: watch, callers: callers,
 		capacity: newCapacity(c.MaxConcurrent, cmp.Or(c.Processors, runtime.GOMAXPROCS(0))), draining: make(chan struct{}),
 		watchers: make(gate, max(c.MaxConnections, 1)), streams: make(gate, c.MaxConcurrent),
 		shares: newShares(c.Fairness, watch),
 	}
 	s.bodies.give(maxBodies)
+	s.current.Store(&loaded{p, fhirapi.New(p.Protocols)})
 	return s
 }
+
+// loaded is what requests are answered by.
+type loaded struct {
+	pipeline *Pipeline
+	library  *fhirapi.Library
+}
+
+// Load answers from now on by other protocols and codes of the site. A request that has begun
+// is answered by those from before.
+func (s *Server) Load(protocols Protocols, codes *intake.CodeMap) {
+	next := *s.pipeline()
+	next.Protocols, next.Codes = protocols, codes
+	s.current.Store(&loaded{&next, fhirapi.New(protocols)})
+	s.watch.Loaded(protocols)
+}
+
+// pipeline answers the requests that begin now.
+func (s *Server) pipeline() *Pipeline { return s.current.Load().pipeline }
+
+// library is what is published now.
+func (s *Server) library() *fhirapi.Library { return s.current.Load().library }
 
 // Drain ends the streams: each answers its present request and no other.
 func (s *Server) Drain() { s.drain.Do(func() { close(s.draining) }) }
@@ -188,7 +210,7 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 
 // run answers a request and records it.
 func (s *Server) run(ctx context.Context, q Request) (*Answer, error) {
-	answer, err := s.pipeline.Run(ctx, q)
+	answer, err := s.pipeline().Run(ctx, q)
 	if err := s.audit(ctx, answer, err); err != nil {
 		return nil, err
 	}

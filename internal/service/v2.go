@@ -145,7 +145,7 @@ func (s *Server) handleMLLP(ctx context.Context, data []byte) []byte {
 		refused := s.refuse(ctx, err)
 		code = codeOf(refused)
 		if reply == nil {
-			reply = hl7v2.Reply{At: s.pipeline.Now()}.Acknowledgement(code, refused.Issues)
+			reply = hl7v2.Reply{At: s.pipeline().Now()}.Acknowledgement(code, refused.Issues)
 		}
 	}
 	s.watch.EndMLLP(call, string(code))
