@@ -11,7 +11,6 @@ import (
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
-	"github.com/google/uuid"
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -138,9 +137,6 @@ func notJSON(err error) error {
 	return fault.Refuse(fault.Structure, "", "not the JSON of a Bundle")
 }
 
-// namespace is the UUID namespace of the ids of answers.
-var namespace = uuid.NewSHA1(uuid.NameSpaceURL, []byte(fhir.CanonicalBase+"/message"))
-
 // A Sender says who answers.
 type Sender struct {
 	Base    string // the address of the service
@@ -150,7 +146,7 @@ type Sender struct {
 // Respond writes the message that answers another: its resources are those of an answer that is a collection. The same
 // message has the same answer, to the byte.
 func Respond(to *Header, digest []byte, results *fhir.Bundle, from Sender) ([]byte, error) {
-	id := uuid.NewSHA1(namespace, []byte(to.ID+"|"+hex.EncodeToString(digest))).String()
+	id := fhir.UUIDOf("message/", to.ID, "|", hex.EncodeToString(digest)).String()
 	answered := map[string]any{
 		"resourceType": "MessageHeader", "id": id, "source": sourceOf(from),
 		"response": map[string]any{"identifier": to.ID, "code": "ok"},
@@ -165,7 +161,7 @@ func Respond(to *Header, digest []byte, results *fhir.Bundle, from Sender) ([]by
 		answered["focus"] = focus
 	}
 	bundle := map[string]any{
-		"resourceType": "Bundle", "type": "message", "identifier": map[string]any{"system": "urn:ietf:rfc:3986", "value": "urn:uuid:" + uuid.NewSHA1(namespace, []byte(to.Envelope+"|"+id)).String()},
+		"resourceType": "Bundle", "type": "message", "identifier": map[string]any{"system": "urn:ietf:rfc:3986", "value": fhir.UUIDOf("envelope/", to.Envelope, "|", id).URN()},
 		"entry": entriesOf(id, answered, results),
 	}
 	if to.Timestamp != "" {

@@ -7,7 +7,6 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/google/uuid"
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -20,9 +19,6 @@ import (
 
 // answerSystem is the system of the identifiers of Observations that responses come to.
 const answerSystem = fhir.CanonicalBase + "/sid/answer"
-
-// answerNamespace is the UUID namespace of their values.
-var answerNamespace = uuid.NewSHA1(uuid.NameSpaceURL, []byte(answerSystem))
 
 // questioned is the protocol whose questionnaire a response answers; nil for none.
 func (p Protocols) questioned(r *fhir.QuestionnaireResponse) *protocol.Protocol {
@@ -122,7 +118,7 @@ func entryOf(r *fhir.QuestionnaireResponse, address string, of *questionnaire.Ex
 	if r.Identifier != nil {
 		own = r.Identifier.System + "|" + r.Identifier.Value
 	}
-	id := uuid.NewSHA1(answerNamespace, []byte(strings.Join([]string{own, subject, r.Authored, of.LinkID}, "\x00"))).String()
+	id := fhir.UUIDOf("answer/", strings.Join([]string{own, subject, r.Authored, of.LinkID}, "\x00")).String()
 	of.Observation.Identifier = []fhir.Identifier{{System: answerSystem, Value: id}}
 	return fhir.Entry{FullURL: "urn:uuid:" + id, Resource: of.Observation}
 }
@@ -136,7 +132,7 @@ func (s *Server) extract(ctx context.Context, call operationCall) ([]byte, error
 	if err != nil {
 		return nil, err
 	}
-	of := s.pipeline.Protocols.questioned(r)
+	of := s.pipeline().Protocols.questioned(r)
 	if of == nil {
 		return nil, fault.Refuse(fault.NotRead, root+".questionnaire", "expected the canonical address of a Questionnaire that is published here")
 	}
