@@ -369,6 +369,56 @@ test('an earlier visit can be corrected, and keeps its identifiers', async (t) =
   assert.equal(correction.request.method, 'PUT', 'a correction replaces what is stored');
 });
 
+// rare are values for the fields that are folded away.
+const rare = {
+  dominant: 'left', height: '172', lever: '31', 'repair-kind': 'late', tear: '2.5', 'rotation-position': 'arm-at-side', 'support.scaption-90': 'unsupported',
+  'range.external-rotation.right': '60', 'range.internal-rotation.left': '70', 'passive.flexion.right': '168', 'passive.abduction.left': '172',
+  'passive.external-rotation.right': '66', 'passive.internal-rotation.right': '64',
+  'painful.arm-at-side': '1', 'painful.flexion-90': '2', 'painful.abduction-90': '2', 'painful.scaption-90': '1',
+  'grade.external.arm-at-side.right': '4+', 'grade.internal.flexion-90.left': '5', 'grade.abduction.scaption-90.right': '4-',
+};
+
+test('all that is rarely measured is read, and taken back into its fields', async (t) => {
+  const page = await open(t);
+  await firstVisit(page);
+  for (const folded of ['#more', '#after']) await page.locator(`${folded} > summary`).click();
+  await field(page, 'repaired').check();
+  await field(page, 'repair-date').fill('2025-06-02');
+  for (const [name, value] of Object.entries(rare)) {
+    if (await field(page, name).evaluate(({ tagName }) => tagName === 'SELECT')) await field(page, name).selectOption(value);
+    else await field(page, name).fill(value);
+  }
+  await field(page, 'limited.external.flexion-90.right').check();
+  for (const position of ['arm-at-side', 'abduction-90', 'scaption-90']) await enter(page, 'abduction', position, [70, 71, 72], [80, 80, 80]);
+  await settled(page);
+  await assertAccessible(page, 'rare fields');
+  const [answer] = await Promise.all([page.waitForResponse(operation), field(page, 'dominant').selectOption('right')]);
+  const { entry } = await answer.json();
+  const { resource: outcome } = entry.find(({ resource }) => resource.resourceType === 'OperationOutcome') ?? {};
+  const read = ['comparison-affected', 'clearance-missing', 'single-trial', 'not-comparable', 'not-measured']; // what was used all the same, or is asked for
+  const wrong = (outcome?.issue ?? []).filter(({ details }) => !read.includes(details.coding[0].code));
+  assert.deepEqual(wrong, []);
+  assert.equal(await page.locator('#worksheet .problem').count(), 0);
+  const indices = entry.filter(({ resource }) => resource.code?.coding?.[0].code === 'limb-symmetry-index' && /"code":"motion"/.test(JSON.stringify(resource)));
+  assert.equal(indices.length, 3, 'abduction in three positions');
+  assert.match(await page.locator('#chart-text').textContent(), /Abduction, 90°, plane of the scapula/);
+  const [withoutYardstick] = await Promise.all([page.waitForResponse(operation), field(page, 'other-affected').check()]);
+  assert.match(await withoutYardstick.text(), /comparison-affected/);
+  await settled(page);
+
+  const file = await download(page, '#save-bundle');
+  await page.locator('#file').setInputFiles(file.path);
+  await says(page, '1 earlier visit', '#history-summary');
+  await page.locator('#history summary').click();
+  await page.getByRole('button', { name: 'Correct the visit of 2026-03-02' }).click();
+  await says(page, 'As of 2026-03-02');
+  for (const [name, value] of Object.entries({ ...rare, dominant: 'right' })) assert.equal(await field(page, name).inputValue(), value, name);
+  assert.equal(await field(page, 'other-affected').isChecked(), true);
+  assert.equal(await field(page, 'limited.external.flexion-90.right').isChecked(), true);
+  const byUrl = ({ entry: entries }) => entries.map(({ fullUrl, resource }) => `${fullUrl} ${JSON.stringify(resource)}`).toSorted();
+  assert.deepEqual(byUrl(JSON.parse((await download(page, '#save-bundle')).content)), byUrl(JSON.parse(file.content)), 'nothing changes by being taken back');
+});
+
 test('the transaction holds measurements and results, and refers to nothing else', async (t) => {
   const page = await open(t);
   await showExample(page, 5);

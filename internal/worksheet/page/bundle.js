@@ -2,7 +2,8 @@
 // for each of its entries, which field it came from, so that a problem that is
 // found in the Bundle can be shown at the field.
 
-import { codes, concept, movements, ours, painContexts, positions, rotations, shoulders, sides, strengths, systems } from './codes.js';
+import { codes, concept, ours, repairs, rotations, shoulders, sides, strengths, systems, testedIn } from './codes.js';
+import { facts, vitalSigns } from './facts.js';
 import { readNumber, write } from './json.js';
 import { addStatements } from './statements.js';
 
@@ -11,6 +12,14 @@ export const strengthField = (rotation, position, side) => `trial.${rotation}.${
 
 /** trialField names the field of one trial; trials count from 1. */
 export const trialField = (rotation, position, side, trial) => `${strengthField(rotation, position, side)}.${trial}`;
+
+/** limitedField names the field that says that pain limited a test of one side. */
+export const limitedField = (rotation, position, side) => `limited.${rotation}.${position}.${side}`;
+
+/** otherShoulder is how the Condition of the shoulder that is not treated is told apart. */
+export const otherShoulder = 'Other shoulder, not under treatment: affected too';
+
+export const otherSide = (side) => (side === 'right' ? 'left' : 'right');
 
 /** trials is how many trials of one test there is room for. */
 export const trials = 3;
@@ -70,12 +79,10 @@ export function build(values, carried, names, invented) {
   const visit = new Visit(values, carried, names, invented);
   visit.addPatient();
   visit.addCondition();
+  visit.addOtherCondition();
   visit.addRepair();
   visit.addStrength();
-  visit.addRange();
-  visit.addPain();
-  visit.addSteadiness();
-  visit.addMass();
+  visit.addFacts();
   addStatements(visit);
   return {
     bundle: { resourceType: 'Bundle', type: 'collection', entry: visit.entries },
@@ -135,13 +142,26 @@ class Visit {
     });
   }
 
+  /** addOtherCondition says that the other shoulder is no yardstick either. */
+  addOtherCondition() {
+    const { involved } = this.values;
+    if (!involved || !this.values['other-affected']) return;
+    this.add('other-affected', {
+      resourceType: 'Condition',
+      clinicalStatus: concept(systems.conditionClinical, 'active'),
+      code: { text: otherShoulder },
+      bodySite: [this.shoulder(otherSide(involved))],
+      subject: this.subject,
+    });
+  }
+
   addRepair() {
     const { involved } = this.values;
     if (this.values.repaired) {
       this.add('repair-date', {
         resourceType: 'Procedure',
         status: 'completed',
-        code: concept(systems.snomed, codes.cuffRepair),
+        code: concept(systems.snomed, repairs[this.values['repair-kind']] ?? codes.cuffRepair),
         subject: this.subject,
         performedDateTime: this.values['repair-date'] || undefined,
         bodySite: involved ? [this.shoulder(involved)] : undefined,
@@ -152,7 +172,7 @@ class Visit {
 
   addStrength() {
     for (const rotation of Object.keys(rotations)) {
-      for (const position of Object.keys(positions)) {
+      for (const position of testedIn[rotation]) {
         for (const side of Object.keys(sides)) this.addTrials(rotation, position, side);
       }
     }
@@ -165,6 +185,7 @@ class Visit {
     const support = this.values[`support.${position}`];
     if (support) component.push(this.coded(codes.armSupport, support));
     if (contraction) component.push(this.coded(codes.contraction, contraction));
+    if (this.values[limitedField(rotation, position, side)]) component.push({ code: ours(codes.painDuringTest), valueBoolean: true });
     const from = {};
     for (let trial = 1; trial <= trials; trial++) {
       const field = trialField(rotation, position, side, trial);
@@ -181,43 +202,26 @@ class Visit {
     }, from);
   }
 
-  addRange() {
-    for (const [movement, code] of Object.entries(movements)) {
-      for (const side of Object.keys(sides)) {
-        const field = `range.${movement}.${side}`;
-        const value = this.quantity(field, 'deg');
-        this.assessable ||= Boolean(value);
-        this.observe(field, concept(systems.loinc, code), side, value);
-      }
+  addFacts() {
+    for (const fact of facts) {
+      const told = this.told(fact);
+      if (!told) continue;
+      this.assessable ||= fact.assessable;
+      const component = fact.components
+        .map(({ code, value, from }) => ({ code, value: value ?? this.values[from] }))
+        .filter(({ value }) => value)
+        .map(({ code, value }) => this.coded(code, value));
+      const side = fact.side === 'involved' ? this.values.involved : fact.side;
+      this.observe(fact.field, fact.code, side, { ...told, component: component.length > 0 ? component : undefined });
     }
   }
 
-  addPain() {
-    for (const context of Object.keys(painContexts)) {
-      const field = `pain.${context}`;
-      const value = this.quantity(field, '{score}');
-      this.assessable ||= Boolean(value);
-      this.observe(field, concept(systems.loinc, codes.pain), this.values.involved, value && {
-        ...value,
-        component: [this.coded(codes.painContext, context)],
-      });
-    }
-  }
-
-  addSteadiness() {
-    for (const position of Object.keys(positions)) {
-      const said = this.values[`steady.${position}`];
-      if (!said) continue;
-      this.assessable = true;
-      this.observe(`steady.${position}`, ours(codes.heldSteady), this.values.involved, {
-        valueBoolean: said === 'yes',
-        component: [this.coded(codes.armPosition, position)],
-      });
-    }
-  }
-
-  addMass() {
-    this.observe('mass', concept(systems.loinc, codes.bodyWeight), '', this.quantity('mass', 'kg'));
+  /** told is the value of a fact; null if its field is empty. */
+  told({ field, unit, choices }) {
+    if (unit) return this.quantity(field, unit);
+    const said = this.values[field];
+    if (!said) return null;
+    return choices ? { valueCodeableConcept: choices(said) } : { valueBoolean: said === 'yes' };
   }
 
   /** observe adds an Observation of the day, if there is anything to tell. */
@@ -226,7 +230,7 @@ class Visit {
     this.add(field, {
       resourceType: 'Observation',
       status: 'final',
-      category: [concept(systems.category, field === 'mass' ? 'vital-signs' : 'exam')],
+      category: [concept(systems.category, vitalSigns.has(field) ? 'vital-signs' : 'exam')],
       code,
       subject: this.subject,
       effectiveDateTime: this.values.date || undefined,

@@ -1,7 +1,7 @@
 // The chart of the answer: the limb symmetry index of each rotation in each
 // position with its interval, against the thresholds of the protocol.
 
-import { codes, positionNames, supportNames } from './codes.js';
+import { codes, positionNames, rotations, supportNames } from './codes.js';
 
 const svgNamespace = 'http://www.w3.org/2000/svg';
 
@@ -19,7 +19,7 @@ export function chartData(observations) {
     addRow(rows, row(observation));
     collectThresholds(observation, thresholds);
   }
-  rows.sort((a, b) => a.rotation.localeCompare(b.rotation) || positionOrder(a) - positionOrder(b));
+  rows.sort((a, b) => motionOrder(a) - motionOrder(b) || positionOrder(a) - positionOrder(b));
   return { rows, thresholds: [...thresholds].map(([value, name]) => ({ value, name })) };
 }
 
@@ -36,7 +36,7 @@ function row(observation) {
   const before = (change) => (change === undefined ? undefined : index - change);
   const position = concept(codes.armPosition)?.coding?.[0]?.code;
   return {
-    rotation: concept(codes.rotation)?.coding?.[0]?.code === codes.externalRotation ? 'external' : 'internal',
+    rotation: motionOf(concept),
     position,
     name: positionNames[position] ?? '',
     support: supportNames[concept(codes.armSupport)?.coding?.[0]?.code] ?? '',
@@ -47,6 +47,16 @@ function row(observation) {
     baseline: before(value(codes.changeBaseline)),
   };
 }
+
+// motionOf is the motion of an index: a rotation, or abduction.
+function motionOf(concept) {
+  if (concept(codes.motion)) return 'abduction';
+  return concept(codes.rotation)?.coding?.[0]?.code === codes.externalRotation ? 'external' : 'internal';
+}
+
+const motionName = (rotation) => `${rotations[rotation][0].toUpperCase()}${rotations[rotation].slice(1)}`;
+
+const motionOrder = ({ rotation }) => Object.keys(rotations).indexOf(rotation);
 
 const component = (observation, code) =>
   observation.component?.find((part) => part.code?.coding?.[0]?.code === code);
@@ -85,7 +95,7 @@ export function chart({ rows, thresholds }, room) {
   drawAxis(svg, scale, thresholds, size.top, height - size.bottom + 4);
   let y = size.top;
   for (const [rotation, group] of Object.entries(groups)) {
-    svg.append(element('text', { x: 0, y: y + 17, class: 'chart-group' }, rotation === 'external' ? 'External rotation' : 'Internal rotation'));
+    svg.append(element('text', { x: 0, y: y + 17, class: 'chart-group' }, motionName(rotation)));
     y += size.gap;
     for (const line of group) {
       drawRow(svg, scale, line, y + size.row / 2, size.width);
@@ -141,9 +151,10 @@ function drawRow(svg, scale, line, y, right) {
   svg.append(element('text', { x: right, y: y + 4, class: 'chart-value' }, `${line.index.toFixed(1)} %`));
 }
 
-// point is a disc for external and a square for internal rotation.
+// point is a disc for external and a square for internal rotation, and a diamond for abduction.
 function point(rotation, x, y) {
   if (rotation === 'external') return element('circle', { cx: x, cy: y, r: 6.5, class: 'chart-now' });
+  if (rotation === 'abduction') return element('path', { d: `M${x} ${y - 8}l8 8l-8 8l-8 -8z`, class: 'chart-now' });
   return element('rect', { x: x - 6, y: y - 6, width: 12, height: 12, class: 'chart-now' });
 }
 
@@ -171,7 +182,7 @@ function drawKey(svg, rows, size, y) {
 
 function inWords({ rotation, name, support, index, low, high }) {
   const interval = Number.isFinite(low) && Number.isFinite(high) ? `interval ${low} to ${high} %` : 'interval without limits';
-  return `${rotation === 'external' ? 'External' : 'Internal'} rotation, ${name}${support ? `, ${support}` : ''}: ${index} %, ${interval}.`;
+  return `${motionName(rotation)}, ${name}${support ? `, ${support}` : ''}: ${index} %, ${interval}.`;
 }
 
 function element(name, attributes, text) {

@@ -2,15 +2,16 @@
 // problems that are shown beside a field.
 
 import { strengthField, trialField, trials } from './bundle.js';
-import { rotations, sides } from './codes.js';
+import { rotations, sides, testedIn } from './codes.js';
 import { confirmBox } from './confirm.js';
 import { fieldName } from './problems.js';
 
 /** buildTables fills each table of trials with its rows. */
 export function buildTables() {
   for (const body of document.querySelectorAll('tbody[data-position]')) {
-    for (const [rotation, name] of Object.entries(rotations)) {
-      body.append(trialRow(rotation, name, body.dataset.position), slotRow(rotation, body.dataset.position));
+    const { position, motions } = body.dataset;
+    for (const rotation of motions.split(' ').filter((motion) => testedIn[motion].includes(position))) {
+      body.append(trialRow(rotation, rotations[rotation], position), slotRow(rotation, position));
     }
   }
 }
@@ -164,4 +165,4 @@ export function next(form, field) {
   if (at >= 0) fields[at + 1]?.focus();
 }
 
-const trialInputs = (form) => [...form.querySelectorAll('input[name^="trial."]')];
+const trialInputs = (form) => [...form.querySelectorAll('input[name^="trial."]')].filter((input) => !input.closest('details:not([open])'));

@@ -10,6 +10,7 @@ import { showVisits, without } from './history.js';
 import { parse, write } from './json.js';
 import { read as readFile } from './open.js';
 import { fieldName, inputOf, placed } from './problems.js';
+import { buildRare } from './rare.js';
 import { fieldsOf } from './revisit.js';
 import { assess, Refusal, Unreachable } from './service.js';
 
@@ -222,6 +223,9 @@ function leaveOut(visit) {
   change();
 }
 
+// patientFields are about the patient and not about one visit.
+const patientFields = ['patient', 'involved', 'other-affected', 'repaired', 'repair-date', 'repair-kind'];
+
 // correct takes an earlier visit into the fields. What stands there becomes an
 // earlier visit in turn.
 function correct(visit) {
@@ -229,13 +233,13 @@ function correct(visit) {
   const here = build(values, carried, names, invented).bundle.entry.slice(carried.length);
   const others = [...without(carried, visit), ...here.filter(({ resource }) => ['Observation', 'Practitioner'].includes(resource.resourceType))];
   const told = fieldsOf(visit.entries, carried);
-  const { patient, involved, repaired, 'repair-date': repairDate } = values;
+  const ofPatient = Object.fromEntries(patientFields.map((field) => [field, values[field]]));
   const kept = {};
-  for (const field of ['patient', 'involved', 'repair-date']) {
+  for (const field of patientFields) {
     if (names.has(field)) kept[field] = names.of(field);
   }
   start({
-    carried: others, values: { patient, involved, repaired, 'repair-date': repairDate, ...told.values }, names: kept, originals: told.originals, invented,
+    carried: others, values: { ...ofPatient, ...told.values }, names: kept, originals: told.originals, invented,
   });
   unsaved = true;
   at('date').focus();
@@ -253,7 +257,7 @@ function start(kept = { carried: [], values: {}, names: {}, invented: false }) {
   invented = kept.invented;
   current = null;
   fill(form, { date: today(), ...kept.values });
-  at('after').open = isFilled(at('after'));
+  for (const part of form.querySelectorAll('details[id]:not(#history)')) part.open = isFilled(part);
   typed = performance.now();
   unsaved = false;
   refresh();
@@ -310,6 +314,7 @@ function showExample(visit) {
   at('answer').scrollIntoView({ block: 'nearest' });
 }
 
+buildRare();
 buildTables();
 form.addEventListener('input', ({ target }) => {
   if (target.id === 'pasted') return;

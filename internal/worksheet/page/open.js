@@ -2,8 +2,8 @@
 // history, results are left out because they are computed anew, and what the
 // worksheet itself wrote about the patient goes back into its fields.
 
-import { sideOf } from './bundle.js';
-import { systems } from './codes.js';
+import { otherShoulder, sideOf } from './bundle.js';
+import { repairs, systems } from './codes.js';
 import { parse } from './json.js';
 
 const kept = new Set(['Patient', 'Condition', 'Procedure', 'Encounter', 'Observation', 'Practitioner', 'PractitionerRole']);
@@ -54,11 +54,17 @@ function takeBack(resource, opened) {
       opened.names.patient = uuid;
       return true;
     case 'Condition':
+      if (resource.code?.text === otherShoulder) {
+        opened.values['other-affected'] = 'yes';
+        opened.names['other-affected'] = uuid;
+        return true;
+      }
       opened.values.involved = sideOf(resource.bodySite);
       opened.names.involved = uuid;
       return true;
     case 'Procedure':
       opened.values.repaired = 'yes';
+      opened.values['repair-kind'] = Object.keys(repairs).find((kind) => repairs[kind] === resource.code?.coding?.[0]?.code) ?? '';
       opened.values['repair-date'] = resource.performedDateTime ?? '';
       opened.names['repair-date'] = uuid;
       return true;

@@ -1,7 +1,7 @@
 // Which field an issue of the service belongs to, and what to say there.
 
 import { trialField } from './bundle.js';
-import { painContexts, positions, rotations, sides } from './codes.js';
+import { movementNames, painContexts, positions, rotations, sides } from './codes.js';
 import { confirmField, wholeVisit } from './statements.js';
 
 const place = /Parameters\.parameter\[\d+\]\.resource(?:\.entry\[(\d+)\](?:\.resource)?(?:\.component\[(\d+)\])?[\w.[\]]*)?/;
@@ -96,6 +96,10 @@ const plainNames = {
   involved: 'involved side',
   date: 'date of the visit',
   mass: 'body mass',
+  height: 'body height',
+  lever: 'lever arm',
+  dominant: 'dominant side',
+  'other-affected': 'other shoulder',
   tear: 'size of the tear',
   clearance: 'clearance for resisted work',
   'repair-date': 'date of repair',
@@ -117,7 +121,15 @@ export function fieldName(field) {
       if (parts.length > 1) return `confirmation of ${fieldName(['trial', ...parts].join('.'))}`;
       break;
     case 'range':
-      return `active ${parts[0]}, ${sides[parts[1]]}`;
+      return `active ${movementNames[parts[0]]}, ${sides[parts[1]]}`;
+    case 'passive':
+      return `passive ${movementNames[parts[0]]}, ${sides[parts[1]]}`;
+    case 'grade':
+      return `muscle grade of ${rotations[parts[0]]} ${positions[parts[1]]}, ${sides[parts[2]]}`;
+    case 'limited':
+      return `${rotations[parts[0]]} ${positions[parts[1]]}, ${sides[parts[2]]}: limited by pain`;
+    case 'painful':
+      return `pain during the resisted test ${positions[parts[0]]}`;
     case 'pain':
       return painContexts[parts[0]];
     case 'steady':
