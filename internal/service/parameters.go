@@ -2,12 +2,15 @@ package service
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
+	"strings"
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/record"
 	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/wording"
 )
 
 // parameterReader reads the operation's parameters and collects what is wrong
@@ -25,6 +28,9 @@ var parameterNames = map[string]func(*parameterReader, string, *fhir.Parameter){
 	"output":       (*parameterReader).output,
 	"protocol":     (*parameterReader).protocol,
 	"documents":    (*parameterReader).documents,
+	"sheet":        (*parameterReader).sheet,
+	"language":     (*parameterReader).language,
+	"forceUnit":    (*parameterReader).forceUnit,
 	"response":     (*parameterReader).response,
 }
 
@@ -45,7 +51,7 @@ func (r *parameterReader) parameter(path string, p *fhir.Parameter) {
 	read, known := parameterNames[p.Name]
 	switch {
 	case !known:
-		r.refuse(fault.BadParameter, path+".name", "found no parameter of the operation; expected bundle, involvedSide, asOf, output, protocol, documents or response", p.Name)
+		r.refuse(fault.BadParameter, path+".name", "found no parameter of the operation; expected bundle, involvedSide, asOf, output, protocol, documents, sheet, language, forceUnit or response", p.Name)
 	case r.seen[p.Name]:
 		r.refuse(fault.BadParameter, path, "found the parameter "+p.Name+" again; expected it once", "")
 	case len(p.Part) > 0:
@@ -134,6 +140,34 @@ func (r *parameterReader) documents(path string, p *fhir.Parameter) {
 		r.refuse(fault.BadParameter, path, "documents: expected true or false, as valueBoolean", "")
 	}
 	r.request.Documents = bool(wanted)
+}
+
+func (r *parameterReader) sheet(path string, p *fhir.Parameter) {
+	text, ok := r.text(path, p)
+	if !ok {
+		return
+	}
+	sheet, ok := record.SheetOf(text)
+	if !ok {
+		r.refuse(fault.BadParameter, path+".value", "sheet: expected report, patient, home or note", text)
+	}
+	r.request.Sheet = sheet
+}
+
+func (r *parameterReader) language(path string, p *fhir.Parameter) {
+	text, ok := r.text(path, p)
+	if ok && !slices.Contains(wording.Languages(), text) {
+		r.refuse(fault.BadParameter, path+".value", "language: expected "+strings.Join(wording.Languages(), ", "), text)
+		return
+	}
+	r.request.Language = text
+}
+
+func (r *parameterReader) forceUnit(path string, p *fhir.Parameter) {
+	text, ok := r.text(path, p)
+	if ok && r.request.ForceUnit.UnmarshalText([]byte(text)) != nil {
+		r.refuse(fault.BadParameter, path+".value", "forceUnit: expected N, kgf or lbf", text)
+	}
 }
 
 // text is the value of a parameter that is a code or a string.

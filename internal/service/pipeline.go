@@ -52,12 +52,18 @@ func (p *Pipeline) Run(ctx context.Context, q Request) (*Answer, error) {
 	}
 	call.Enter(ops.Record)
 	issues := record.Issues(assessment, reading, q.Output)
-	bundle := record.Build(assessment, reading, record.Options{Output: q.Output, Issues: issues, Words: p.Words, Version: p.Version})
-	if q.Documents {
+	words := p.wordsFor(&q)
+	bundle := record.Build(assessment, reading, record.Options{Output: q.Output, Issues: issues, Words: words, Version: p.Version})
+	if q.Documents || q.Sheet != record.NoSheet {
 		call.Enter(ops.Documents)
-		if err := record.AttachDocuments(bundle, assessment, issues, p.words()); err != nil {
+	}
+	if q.Documents {
+		if err := record.AttachDocuments(bundle, assessment, issues, words); err != nil {
 			return nil, err
 		}
+	}
+	if err := record.AttachSheet(bundle, q.Sheet, assessment, issues, words); err != nil {
+		return nil, err
 	}
 	answer := newAnswer(q.Output, assessment, issues, reading, bundle)
 	answer.Patient = audit.Patient{Identity: reading.Patient, Reference: reading.Subject}
@@ -70,6 +76,18 @@ func (p *Pipeline) words() *wording.Catalogue {
 		return wording.For("en")
 	}
 	return p.Words
+}
+
+// wordsFor are the texts of the answer to a request.
+func (p *Pipeline) wordsFor(q *Request) *wording.Catalogue {
+	words := p.words()
+	if q.Language != "" {
+		words = wording.For(q.Language)
+	}
+	if q.ForceUnit != wording.Newton {
+		words = words.InForce(q.ForceUnit)
+	}
+	return words
 }
 
 // read understands a request, or says everything that is wrong with it.

@@ -9,6 +9,7 @@ import (
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/record"
 	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/wording"
 )
 
 // A Request is the request for one assessment, by gRPC, REST or the command line.
@@ -28,6 +29,12 @@ type Request struct {
 	Output record.Output
 	// Documents asks for the PDF and the chart in the DiagnosticReport.
 	Documents bool
+	// Sheet asks for one sheet to print in the DiagnosticReport.
+	Sheet record.Sheet
+	// Language is the BCP 47 tag of the answer's language; empty for the server's.
+	Language string
+	// ForceUnit is the unit in which forces are written for people.
+	ForceUnit wording.ForceUnit
 	// Protocol is "id" or "id|version"; empty for the default.
 	Protocol string
 	// Place names a place in what was sent, if that was no FHIR; nil if it was.
