@@ -6,6 +6,7 @@ import { codes, concept, ours, repairs, rotations, shoulders, sides, strengths, 
 import { facts, vitalSigns } from './facts.js';
 import { readNumber, write } from './json.js';
 import { addStatements } from './statements.js';
+import { current, t } from './words.js';
 
 /** strengthField names what the trials of one test of one side tell together. */
 export const strengthField = (rotation, position, side) => `trial.${rotation}.${position}.${side}`;
@@ -245,7 +246,7 @@ class Visit {
     if (typed.trim() === '') return null;
     const value = readNumber(typed);
     if (!value) {
-      this.problems.push({ field, severity: 'error', text: `Not a number: found “${typed.trim().slice(0, 20)}”, expected one such as 82.5. Not used.` });
+      this.problems.push({ field, severity: 'error', text: t('Not a number: found “{found}”, expected one such as 82.5. Not used.', { found: typed.trim().slice(0, 20) }) });
       return null;
     }
     return { valueQuantity: { value, unit, system: systems.ucum, code: unit } };
@@ -275,10 +276,20 @@ function subjectOf(entries) {
   return entries.find(({ resource }) => resource.subject)?.resource.subject ?? null;
 }
 
-/** parameters asks the operation about a Bundle. The Bundle is the first parameter. */
-export function parameters(bundle, values, output) {
+// forceUnits are the units of force that the service writes, by that of the fields.
+const forceUnits = { kgf: 'kgf', 'kgf.m': 'kgf', 'kgf.cm': 'kgf', '[lbf_av]': 'lbf', '[lbf_av].[in_i]': 'lbf', '[lbf_av].[ft_i]': 'lbf' };
+
+/**
+ * parameters asks the operation about a Bundle, and for one sheet to print if it is
+ * named. The Bundle is the first parameter.
+ */
+export function parameters(bundle, values, output, sheet) {
   const parameter = [{ name: 'bundle', resource: bundle }, { name: 'output', valueCode: output }];
   if (values.involved) parameter.push({ name: 'involvedSide', valueCode: values.involved });
+  if (current() !== 'en') parameter.push({ name: 'language', valueCode: current() });
+  const forceUnit = forceUnits[values.unit];
+  if (forceUnit) parameter.push({ name: 'forceUnit', valueCode: forceUnit });
+  if (sheet) parameter.push({ name: 'sheet', valueCode: sheet });
   if (values.date) parameter.push({ name: 'asOf', valueDate: values.date });
   return { resourceType: 'Parameters', parameter };
 }

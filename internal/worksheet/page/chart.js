@@ -2,6 +2,7 @@
 // position with its interval, against the thresholds of the protocol.
 
 import { codes, positionNames, rotations, supportNames } from './codes.js';
+import { capital, t } from './words.js';
 
 const svgNamespace = 'http://www.w3.org/2000/svg';
 
@@ -54,7 +55,7 @@ function motionOf(concept) {
   return concept(codes.rotation)?.coding?.[0]?.code === codes.externalRotation ? 'external' : 'internal';
 }
 
-const motionName = (rotation) => `${rotations[rotation][0].toUpperCase()}${rotations[rotation].slice(1)}`;
+const motionName = (rotation) => capital(t(rotations[rotation]));
 
 const motionOrder = ({ rotation }) => Object.keys(rotations).indexOf(rotation);
 
@@ -66,7 +67,7 @@ const component = (observation, code) =>
 function collectThresholds(observation, thresholds) {
   for (const { low, type } of observation.referenceRange ?? []) {
     const rule = type?.coding?.[0]?.code;
-    if (low) thresholds.set(Number(low.value), rule === 'good-enough' ? 'good enough' : rule);
+    if (low) thresholds.set(Number(low.value), rule);
   }
 }
 
@@ -90,7 +91,7 @@ export function chart({ rows, thresholds }, room) {
   const height = size.top + size.bottom + rows.length * size.row + Object.keys(groups).length * size.gap;
   const svg = element('svg', { viewBox: `0 0 ${size.width} ${height}`, role: 'img', class: 'chart', 'aria-labelledby': 'chart-title chart-text' });
   svg.append(
-    element('title', { id: 'chart-title' }, 'Limb symmetry index by rotation and position, with interval'),
+    element('title', { id: 'chart-title' }, t('Limb symmetry index by rotation and position, with interval')),
     element('desc', { id: 'chart-text' }, rows.map(inWords).join(' ')));
   drawAxis(svg, scale, thresholds, size.top, height - size.bottom + 4);
   let y = size.top;
@@ -131,13 +132,13 @@ function drawAxis(svg, { from, to, step, x }, thresholds, top, bottom) {
   for (const { value, name } of thresholds) {
     svg.append(
       element('line', { x1: x(value), x2: x(value), y1: top - 8, y2: bottom, class: name === 'even' ? 'chart-even' : 'chart-good' }),
-      element('text', { x: x(value), y: name === 'even' ? top - 12 : top - 26, class: 'chart-threshold' }, `${name}, ${value} %`));
+      element('text', { x: x(value), y: name === 'even' ? top - 12 : top - 26, class: 'chart-threshold' }, `${t(name === 'good-enough' ? 'good enough' : name)}, ${value} %`));
   }
 }
 
 function drawRow(svg, scale, line, y, right) {
   const { x, from, to } = scale;
-  svg.append(element('text', { x: 0, y: y + 4, class: 'chart-name' }, line.name));
+  svg.append(element('text', { x: 0, y: y + 4, class: 'chart-name' }, t(line.name)));
   const bounded = Number.isFinite(line.low) && Number.isFinite(line.high);
   const low = bounded ? Math.max(line.low, from) : from;
   const high = bounded ? Math.min(line.high, to) : to;
@@ -175,14 +176,14 @@ function drawKey(svg, rows, size, y) {
       x = start;
       y += 18;
     }
-    svg.append(...draw(x, y), element('text', { x: x + before, y, class: 'chart-key' }, text));
+    svg.append(...draw(x, y), element('text', { x: x + before, y, class: 'chart-key' }, t(text)));
     x += width + 12;
   }
 }
 
 function inWords({ rotation, name, support, index, low, high }) {
-  const interval = Number.isFinite(low) && Number.isFinite(high) ? `interval ${low} to ${high} %` : 'interval without limits';
-  return `${motionName(rotation)}, ${name}${support ? `, ${support}` : ''}: ${index} %, ${interval}.`;
+  const interval = Number.isFinite(low) && Number.isFinite(high) ? t('interval {low} to {high} %', { low, high }) : t('interval without limits');
+  return `${motionName(rotation)}, ${t(name)}${support ? `, ${t(support)}` : ''}: ${index} %, ${interval}.`;
 }
 
 function element(name, attributes, text) {

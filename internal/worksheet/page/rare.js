@@ -3,6 +3,7 @@
 import { limitedField } from './bundle.js';
 import { movementNames, movements, positions, rotations, sides, testedIn } from './codes.js';
 import { fieldName } from './problems.js';
+import { capital } from './words.js';
 
 // The grades of a manual muscle test, from the best.
 //
@@ -137,5 +138,3 @@ function group(name, className = '') {
 }
 
 const make = (name, properties = {}) => Object.assign(document.createElement(name), properties);
-
-const capital = (text) => `${text[0].toUpperCase()}${text.slice(1)}`;
