@@ -752,6 +752,31 @@ describe('the device', () => {
   });
 });
 
+test('several patients of a day are open at a time, and gone with the tab', async (t) => {
+  const page = await open(t);
+  const file = await firstVisit(page);
+  await field(page, 'patient').fill('Invented one');
+  await settled(page);
+  await field(page, 'patients').selectOption('another');
+  assert.equal(await field(page, 'patient').inputValue(), '');
+  assert.equal(await field(page, 'trial.external.arm-at-side.right.1').inputValue(), '');
+  await field(page, 'patient').fill('Invented two');
+  await field(page, 'involved-left').check();
+  await enter(page, 'external', 'arm-at-side', [90, 90, 90], [70, 70, 70]);
+  await says(page, '70.0 N');
+  await field(page, 'patients').selectOption('0');
+  await says(page, '81.0 N');
+  assert.deepEqual(await page.evaluate(() => ['patient', 'trial.external.arm-at-side.right.1'].map((id) => document.getElementById(id).value)), ['Invented one', '80']);
+  const byUrl = ({ content }) => JSON.parse(content).entry.map(({ fullUrl }) => fullUrl).toSorted();
+  assert.deepEqual(byUrl(await download(page, '#save-bundle')), byUrl(file), 'the same identifiers as before');
+  assert.deepEqual(await field(page, 'patients').locator('option').allTextContents(), ['Invented one', 'Invented two', 'another patient…']);
+  const kept = await page.evaluate(() => JSON.stringify([{ ...localStorage }, { ...sessionStorage }, document.cookie]));
+  assert.doesNotMatch(kept, /Invented/);
+  await page.reload();
+  assert.equal(await field(page, 'patient').inputValue(), '');
+  assert.equal((await field(page, 'patients').locator('option').count()), 2);
+});
+
 test('each sheet is printed by the service, of one patient by its name', async (t) => {
   const page = await open(t);
   await showExample(page, 5);
@@ -768,7 +793,8 @@ test('a trial that stands apart is marked, and repeated by one key', async (t) =
   await field(page, 'involved-right').check();
   await enter(page, 'external', 'arm-at-side', [80, 120, 82], [100, 101, 102]);
   const apart = page.locator('input.apart');
-  await apart.first().waitFor();
+  await page.locator('[id="trial.external.arm-at-side.right.2"].apart').waitFor();
+  await settled(page);
   assert.deepEqual(await apart.evaluateAll((inputs) => inputs.map(({ id }) => id)), ['trial.external.arm-at-side.right.2']);
   await field(page, 'trial.external.arm-at-side.left.3').press('r');
   assert.deepEqual(await page.evaluate(() => [document.activeElement.id, document.activeElement.value]), ['trial.external.arm-at-side.right.2', '']);

@@ -130,13 +130,16 @@ function showProblem(form, { field, kind, text, severity, note }) {
 }
 
 // namesTrial reports whether a problem names the trial in a field as the one that stands
-// apart from the others. Of two trials that disagree the service names the first, and
-// neither is picked.
+// apart from the others. Where none does, as of two trials, the service names the first as
+// the place of the doubt, and none is marked: what stands apart is the least or the greatest.
 function namesTrial(form, kind, input) {
   if (kind === 'trial-outlier') return true;
   const test = input.name.split('.').slice(0, 4).join('.');
-  return kind === 'trials-disagree' && trialInputs(form).filter(({ name, value }) => name.startsWith(`${test}.`) && value !== '').length === trials;
+  const numbers = trialInputs(form).filter(({ name, value }) => name.startsWith(`${test}.`) && value !== '').map(numberIn);
+  return kind === 'trials-disagree' && numbers.length === trials && [Math.min(...numbers), Math.max(...numbers)].includes(numberIn(input));
 }
+
+const numberIn = ({ value }) => Number(value.replace(',', '.'));
 
 // describe ties texts to a field, beside the hint that it may have.
 function describe(field, ids) {

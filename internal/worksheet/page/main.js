@@ -4,6 +4,7 @@ import { resourcesIn, show } from './answer.js';
 import { build, Names, parameters } from './bundle.js';
 import { example } from './example.js';
 import { showConfirmations, withdraw, withdrawAll } from './confirm.js';
+import { Day } from './day.js';
 import { recall, remember, remembered } from './device.js';
 import { fileName, save, savePDF, transaction } from './files.js';
 import { buildTables, fill, labelSides, nameFields, next, read, repeat, showProblems, spread } from './form.js';
@@ -25,6 +26,7 @@ const speakingPause = 1200; // before an answer is read aloud
 const at = (id) => document.getElementById(id);
 const form = at('worksheet');
 
+const day = new Day(); // worksheets of several patients
 let carried = []; // entries of an opened file
 let names = new Names();
 let invented = false;
@@ -51,6 +53,7 @@ async function refresh() {
   asking?.abort();
   const values = read(form);
   labelSides(values.involved);
+  if (document.activeElement !== at('patients')) day.list(at('patients'), values.patient);
   at('repair').hidden = !values.repaired;
   at('invented').hidden = !invented;
   const asked = { values, ...build(values, carried, names, invented) };
@@ -275,6 +278,21 @@ function start(kept = { carried: [], values: {}, names: {}, invented: false }) {
 // ofDevice are the fields that the device remembers.
 const ofDevice = () => Object.fromEntries(Object.entries(recall()).filter(([field]) => field !== 'language'));
 
+// turn goes to the worksheet of another patient of the day.
+function turn(choice) {
+  day.leave({ carried, names, invented, unsaved, values: read(form) });
+  const kept = day.go(choice);
+  at('patients').blur();
+  if (!kept) {
+    start();
+    return;
+  }
+  start({ carried: kept.carried, values: kept.values, names: {}, invented: kept.invented });
+  names = kept.names;
+  unsaved = kept.unsaved;
+  refresh();
+}
+
 // isFilled reports whether anything stands in the fields of a part of the form.
 const isFilled = (part) =>
   [...part.querySelectorAll('input, select')].some((field) => !remembered.includes(field.name) && (field.type === 'checkbox' ? field.checked : field.value !== ''));
@@ -393,6 +411,7 @@ at('file').addEventListener('change', async ({ target }) => {
 at('paste').addEventListener('click', () => openText(at('pasted').value));
 at('save-bundle').addEventListener('click', saveBundle);
 at('save-transaction').addEventListener('click', saveTransaction);
+at('patients').addEventListener('change', ({ target }) => turn(target.value));
 at('sheet').addEventListener('change', print);
 at('language').addEventListener('change', ({ target }) => {
   remember('language', target.value);
@@ -406,5 +425,5 @@ for (const choice of document.querySelectorAll('[data-example]')) {
 new IntersectionObserver(([{ isIntersecting }]) => at('bar').classList.toggle('idle', isIntersecting)).observe(at('answer-heading'));
 speak(recall().language ?? navigator.language.slice(0, 2));
 window.addEventListener('online', () => schedule(0));
-window.addEventListener('beforeunload', (event) => { if (unsaved) event.preventDefault(); });
+window.addEventListener('beforeunload', (event) => { if (unsaved || day.hasUnsaved) event.preventDefault(); });
 start();

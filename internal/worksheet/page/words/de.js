@@ -3,6 +3,9 @@
 export const de = {
   'Go to the answer': 'Zur Antwort',
   'Shoulder re-check worksheet': 'Schulter-Nachkontrolle',
+  'Patients of the day': 'Patienten des Tages',
+  'patient {number}': 'Patient {number}',
+  'another patient…': 'weiterer Patient…',
   'New': 'Neu',
   'Open an earlier visit…': 'Früheren Besuch öffnen…',
   'Save this visit': 'Diesen Besuch speichern',

@@ -3,6 +3,9 @@
 export const fr = {
   'Go to the answer': 'Aller à la réponse',
   'Shoulder re-check worksheet': 'Contrôle de l’épaule',
+  'Patients of the day': 'Patients du jour',
+  'patient {number}': 'patient {number}',
+  'another patient…': 'autre patient…',
   'New': 'Nouveau',
   'Open an earlier visit…': 'Ouvrir une visite antérieure…',
   'Save this visit': 'Enregistrer cette visite',
