@@ -99,7 +99,7 @@ func operation() Resource {
 		Code:  operationCode,
 		Comment: "The body is the Bundle itself, Parameters with the Bundle and more, or a QuestionnaireResponse to the published Questionnaire. Nothing is stored. " +
 			"What of the input was left out, corrected or missing is listed in every answer. A refusal is an OperationOutcome whose expressions are rooted at what was sent. " +
-			"Beside a bare Bundle the parameters involvedSide, asOf, output, protocol, documents, language and forceUnit may stand in the address. " +
+			"Beside a bare Bundle the parameters involvedSide, asOf, output, protocol, documents, sheet, language and forceUnit may stand in the address. " +
 			limits(),
 		System: true,
 		Parameter: []parameter{
@@ -127,6 +127,10 @@ func operation() Resource {
 			{
 				Name: "documents", Use: "in", Max: "1", Type: "boolean",
 				Documentation: "true: the DiagnosticReport also presents the report as PDF and the chart as PNG, which say the same as its text and cost many times the rest of the answer.",
+			},
+			{
+				Name: "sheet", Use: "in", Max: "1", Type: "code",
+				Documentation: "One sheet to print, as PDF in DiagnosticReport.presentedForm: report (one page), patient (what the patient is handed), home (the home programme) or note (the progress note).",
 			},
 			{
 				Name: "response", Use: "in", Max: "1", Type: "Bundle",

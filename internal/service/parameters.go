@@ -28,6 +28,7 @@ var parameterNames = map[string]func(*parameterReader, string, *fhir.Parameter){
 	"output":       (*parameterReader).output,
 	"protocol":     (*parameterReader).protocol,
 	"documents":    (*parameterReader).documents,
+	"sheet":        (*parameterReader).sheet,
 	"response":     (*parameterReader).response,
 	"language":     (*parameterReader).language,
 	"forceUnit":    (*parameterReader).forceUnit,
@@ -53,7 +54,7 @@ func (r *parameterReader) parameter(path string, p *fhir.Parameter) {
 	read, known := parameterNames[p.Name]
 	switch {
 	case !known:
-		r.refuse(fault.BadParameter, path+".name", "found no parameter of the operation; expected bundle, involvedSide, asOf, output, protocol, documents, response, language or forceUnit", p.Name)
+		r.refuse(fault.BadParameter, path+".name", "found no parameter of the operation; expected bundle, involvedSide, asOf, output, protocol, documents, sheet, response, language or forceUnit", p.Name)
 	case r.seen[p.Name]:
 		r.refuse(fault.BadParameter, path, "found the parameter "+p.Name+" again; expected it once", "")
 	case len(p.Part) > 0:
@@ -142,6 +143,18 @@ func (r *parameterReader) documents(path string, p *fhir.Parameter) {
 		r.refuse(fault.BadParameter, path, "documents: expected true or false, as valueBoolean", "")
 	}
 	r.request.Documents = bool(wanted)
+}
+
+func (r *parameterReader) sheet(path string, p *fhir.Parameter) {
+	text, ok := r.text(path, p)
+	if !ok {
+		return
+	}
+	sheet, ok := record.SheetOf(text)
+	if !ok {
+		r.refuse(fault.BadParameter, path+".value", "sheet: expected report, patient, home or note", text)
+	}
+	r.request.Sheet = sheet
 }
 
 func (r *parameterReader) language(path string, p *fhir.Parameter) {

@@ -24,6 +24,11 @@ func TestParameters(t *testing.T) {
 		{"side as string, time as dateTime, protocol with version", parameters(given,
 			parameter("involvedSide", "valueString", "left"), parameter("asOf", "valueDateTime", "2026-03-05T08:00:00Z"),
 			parameter("protocol", "valueString", "evenreach-default|2.0.0")), 200, nil},
+		{"sheet, language and unit of force", parameters(given, parameter("sheet", "valueCode", "home"),
+			parameter("language", "valueCode", "de"), parameter("forceUnit", "valueCode", "kgf")), 200, nil},
+		{"sheet, language and unit of force that are not known", parameters(given, parameter("sheet", "valueCode", "poster"),
+			parameter("language", "valueCode", "xx"), parameter("forceUnit", "valueCode", "stone")), 400, []string{
+			"bad-parameter Parameters.parameter[1].value", "bad-parameter Parameters.parameter[2].value", "bad-parameter Parameters.parameter[3].value"}},
 		{"side that the Bundle does not tell", parameters(sideless, parameter("involvedSide", "valueCode", "left")), 200, nil},
 
 		{"no Bundle", parameters(parameter("output", "valueCode", "check")), 400, []string{"required-missing Parameters.parameter"}},

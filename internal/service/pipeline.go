@@ -55,11 +55,16 @@ func (p *Pipeline) Run(ctx context.Context, q Request) (*Answer, error) {
 	issues := record.Issues(assessment, reading, q.Output)
 	words := p.words(q)
 	bundle := record.Build(assessment, reading, record.Options{Output: q.Output, Issues: issues, Words: words, Version: p.Version})
-	if q.Documents {
+	if q.Documents || q.Sheet != record.NoSheet {
 		call.Enter(ops.Documents)
+	}
+	if q.Documents {
 		if err := record.AttachDocuments(bundle, assessment, issues, words); err != nil {
 			return nil, err
 		}
+	}
+	if err := record.AttachSheet(bundle, q.Sheet, assessment, issues, words); err != nil {
+		return nil, err
 	}
 	answer := newAnswer(q.Output, assessment, issues, reading, bundle)
 	answer.Patient = audit.Patient{Identity: reading.Patient, Reference: reading.Subject}

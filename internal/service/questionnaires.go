@@ -7,7 +7,6 @@ import (
 	"strconv"
 	"strings"
 
-
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"

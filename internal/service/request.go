@@ -29,6 +29,8 @@ type Request struct {
 	Output record.Output
 	// Documents asks for the PDF and the chart in the DiagnosticReport.
 	Documents bool
+	// Sheet asks for one sheet to print in the DiagnosticReport.
+	Sheet record.Sheet
 	// Protocol is "id" or "id|version"; empty for the default.
 	Protocol string
 	// Language is the BCP 47 tag of the texts, and Force the symbol of the unit in which they

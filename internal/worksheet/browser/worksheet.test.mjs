@@ -325,7 +325,7 @@ test('fifth visit: each download is opened at the next visit', async (t) => {
     await says(page, `${left}.0 N`);
     await settled(page);
     file = await download(page, '#save-bundle');
-    assert.equal(file.name, `re-check-bundle-${day}.json`);
+    assert.equal(file.name, `re-check-visit-IP-${day}.json`);
   }
   assert.equal(await page.locator('#history-summary').textContent(), '4 earlier visits, 2026-01-05 to 2026-02-16');
   assert.equal(await field(page, 'patient').inputValue(), 'Invented person');
@@ -369,11 +369,61 @@ test('an earlier visit can be corrected, and keeps its identifiers', async (t) =
   assert.equal(correction.request.method, 'PUT', 'a correction replaces what is stored');
 });
 
+// rare are values for the fields that are folded away.
+const rare = {
+  dominant: 'left', height: '172', lever: '31', 'repair-kind': 'late', tear: '2.5', 'rotation-position': 'arm-at-side', 'support.scaption-90': 'unsupported',
+  'range.external-rotation.right': '60', 'range.internal-rotation.left': '70', 'passive.flexion.right': '168', 'passive.abduction.left': '172',
+  'passive.external-rotation.right': '66', 'passive.internal-rotation.right': '64',
+  'painful.arm-at-side': '1', 'painful.flexion-90': '2', 'painful.abduction-90': '2', 'painful.scaption-90': '1',
+  'grade.external.arm-at-side.right': '4+', 'grade.internal.flexion-90.left': '5', 'grade.abduction.scaption-90.right': '4-',
+};
+
+test('all that is rarely measured is read, and taken back into its fields', async (t) => {
+  const page = await open(t);
+  await firstVisit(page);
+  for (const folded of ['#more', '#after']) await page.locator(`${folded} > summary`).click();
+  await field(page, 'repaired').check();
+  await field(page, 'repair-date').fill('2025-06-02');
+  for (const [name, value] of Object.entries(rare)) {
+    if (await field(page, name).evaluate(({ tagName }) => tagName === 'SELECT')) await field(page, name).selectOption(value);
+    else await field(page, name).fill(value);
+  }
+  await field(page, 'limited.external.flexion-90.right').check();
+  for (const position of ['arm-at-side', 'abduction-90', 'scaption-90']) await enter(page, 'abduction', position, [70, 71, 72], [80, 80, 80]);
+  await settled(page);
+  await assertAccessible(page, 'rare fields');
+  const [answer] = await Promise.all([page.waitForResponse(operation), field(page, 'dominant').selectOption('right')]);
+  const { entry } = await answer.json();
+  const { resource: outcome } = entry.find(({ resource }) => resource.resourceType === 'OperationOutcome') ?? {};
+  const read = ['comparison-affected', 'clearance-missing', 'single-trial', 'not-comparable', 'not-measured']; // what was used all the same, or is asked for
+  const wrong = (outcome?.issue ?? []).filter(({ details }) => !read.includes(details.coding[0].code));
+  assert.deepEqual(wrong, []);
+  assert.equal(await page.locator('#worksheet .problem').count(), 0);
+  const indices = entry.filter(({ resource }) => resource.code?.coding?.[0].code === 'limb-symmetry-index' && /"code":"motion"/.test(JSON.stringify(resource)));
+  assert.equal(indices.length, 3, 'abduction in three positions');
+  assert.match(await page.locator('#chart-text').textContent(), /Abduction, 90°, plane of the scapula/);
+  const [withoutYardstick] = await Promise.all([page.waitForResponse(operation), field(page, 'other-affected').check()]);
+  assert.match(await withoutYardstick.text(), /comparison-affected/);
+  await settled(page);
+
+  const file = await download(page, '#save-bundle');
+  await page.locator('#file').setInputFiles(file.path);
+  await says(page, '1 earlier visit', '#history-summary');
+  await page.locator('#history summary').click();
+  await page.getByRole('button', { name: 'Correct the visit of 2026-03-02' }).click();
+  await says(page, 'As of 2026-03-02');
+  for (const [name, value] of Object.entries({ ...rare, dominant: 'right' })) assert.equal(await field(page, name).inputValue(), value, name);
+  assert.equal(await field(page, 'other-affected').isChecked(), true);
+  assert.equal(await field(page, 'limited.external.flexion-90.right').isChecked(), true);
+  const byUrl = ({ entry: entries }) => entries.map(({ fullUrl, resource }) => `${fullUrl} ${JSON.stringify(resource)}`).toSorted();
+  assert.deepEqual(byUrl(JSON.parse((await download(page, '#save-bundle')).content)), byUrl(JSON.parse(file.content)), 'nothing changes by being taken back');
+});
+
 test('the transaction holds measurements and results, and refers to nothing else', async (t) => {
   const page = await open(t);
   await showExample(page, 5);
   const { content, name } = await download(page, '#save-transaction');
-  assert.equal(name, 're-check-transaction-2026-04-07.json');
+  assert.equal(name, 're-check-record-IE-2026-04-07.json');
   const bundle = JSON.parse(content);
   assert.equal(bundle.type, 'transaction');
   assert.equal(bundle.entry.every(({ request, fullUrl }) => request && fullUrl.startsWith('urn:uuid:')), true);
@@ -637,6 +687,149 @@ describe('is usable', () => {
     const wanted = ['open', 'patient', 'date', 'involved-right', 'unit', 'instrument', 'trial.external.arm-at-side.right.1'];
     assert.deepEqual(reached.filter((id, i) => wanted.includes(id) && reached.indexOf(id) === i), wanted);
   });
+});
+
+describe('in the words of the reader', () => {
+  for (const [language, open5, decision] of [['de', '4 frühere Besuche', /Seitenindex|Seite/], ['fr', '4 visites antérieures', /côté/]]) {
+    test(`page and answer are in ${language}, and the device remembers it`, async (t) => {
+      const page = await open(t);
+      const textsOf = () => page.locator('#worksheet').evaluate((form) => {
+        const walker = document.createTreeWalker(form, NodeFilter.SHOW_TEXT);
+        const texts = [];
+        while (walker.nextNode()) texts.push(walker.currentNode.data.trim());
+        return texts.filter((text) => /[a-z]{5}/i.test(text));
+      });
+      const english = new Set(await textsOf());
+      await field(page, 'language').selectOption(language);
+      await page.evaluate(() => { for (const folded of document.querySelectorAll('form > details')) folded.open = true; });
+      const same = (await textsOf()).filter((text) => english.has(text) && !['Flexion', 'Abduction', 'Contraction'].includes(text));
+      assert.deepEqual(same, []);
+      await page.locator(`[data-example="5"]`).click();
+      await settled(page);
+      await says(page, open5, '#history-summary');
+      assert.match(await page.locator('#result').textContent(), decision);
+      assert.doesNotMatch(await page.locator('#answer').textContent(), /\b(the|with|visit of)\b/);
+      assert.equal(await page.evaluate(() => document.documentElement.lang), language);
+      await assertAccessible(page, language);
+      await page.reload();
+      await page.locator('#language').waitFor();
+      assert.equal(await field(page, 'language').inputValue(), language);
+    });
+  }
+});
+
+describe('the device', () => {
+  test('remembers how the clinic measures, and nothing of a patient', async (t) => {
+    const page = await open(t);
+    await showExample(page, 5);
+    await field(page, 'patient').fill('Invented person');
+    await field(page, 'unit').selectOption('kgf');
+    await field(page, 'instrument').selectOption('isokinetic-dynamometry');
+    await page.locator('#after > summary').click();
+    await field(page, 'clinician').fill('Invented clinician');
+    await settled(page);
+    const kept = await page.evaluate(() => JSON.stringify([{ ...localStorage }, { ...sessionStorage }, document.cookie]));
+    assert.doesNotMatch(kept, /Invented person|2026|right|mass|trial/);
+    await page.reload();
+    for (const [name, value] of [['unit', 'kgf'], ['instrument', 'isokinetic-dynamometry'], ['clinician', 'Invented clinician'], ['patient', '']]) {
+      assert.equal(await field(page, name).inputValue(), value, name);
+    }
+  });
+
+  test('a file restores its own unit, and another one is asked about', async (t) => {
+    const page = await open(t);
+    const file = await firstVisit(page);
+    await page.getByRole('button', { name: 'New' }).click();
+    await field(page, 'unit').selectOption('kgf');
+    await page.locator('#file').setInputFiles(file.path);
+    await says(page, '1 earlier visit', '#history-summary');
+    assert.equal(await field(page, 'unit').inputValue(), 'N');
+    assert.equal(await problems(page, 'unit').count(), 0);
+    await field(page, 'date').fill('2026-03-09');
+    await page.locator('#worksheet .last').filter({ hasText: '(82)' }).first().waitFor();
+    await field(page, 'unit').selectOption('kgf');
+    await says(page, 'The last visit was measured in N. Is kgf right?', '#unit-problems');
+  });
+});
+
+test('several patients of a day are open at a time, and gone with the tab', async (t) => {
+  const page = await open(t);
+  const file = await firstVisit(page);
+  await field(page, 'patient').fill('Invented one');
+  await settled(page);
+  await field(page, 'patients').selectOption('another');
+  assert.equal(await field(page, 'patient').inputValue(), '');
+  assert.equal(await field(page, 'trial.external.arm-at-side.right.1').inputValue(), '');
+  await field(page, 'patient').fill('Invented two');
+  await field(page, 'involved-left').check();
+  await enter(page, 'external', 'arm-at-side', [90, 90, 90], [70, 70, 70]);
+  await says(page, '70.0 N');
+  await field(page, 'patients').selectOption('0');
+  await says(page, '81.0 N');
+  assert.deepEqual(await page.evaluate(() => ['patient', 'trial.external.arm-at-side.right.1'].map((id) => document.getElementById(id).value)), ['Invented one', '80']);
+  const byUrl = ({ content }) => JSON.parse(content).entry.map(({ fullUrl }) => fullUrl).toSorted();
+  assert.deepEqual(byUrl(await download(page, '#save-bundle')), byUrl(file), 'the same identifiers as before');
+  assert.deepEqual(await field(page, 'patients').locator('option').allTextContents(), ['Invented one', 'Invented two', 'another patient…']);
+  const kept = await page.evaluate(() => JSON.stringify([{ ...localStorage }, { ...sessionStorage }, document.cookie]));
+  assert.doesNotMatch(kept, /Invented/);
+  await page.reload();
+  assert.equal(await field(page, 'patient').inputValue(), '');
+  assert.equal((await field(page, 'patients').locator('option').count()), 2);
+});
+
+test('each sheet is printed by the service, of one patient by its name', async (t) => {
+  const page = await open(t);
+  await showExample(page, 5);
+  for (const sheet of ['report', 'patient', 'home', 'note']) {
+    const [file] = await Promise.all([page.waitForEvent('download'), field(page, 'sheet').selectOption(sheet)]);
+    assert.equal(file.suggestedFilename(), `re-check-${sheet}-IE-2026-04-07.pdf`);
+    assert.equal(readFileSync(await file.path()).subarray(0, 5).toString(), '%PDF-');
+  }
+});
+
+test('a trial that stands apart is marked, and repeated by one key', async (t) => {
+  const page = await open(t);
+  await field(page, 'date').fill('2026-03-02');
+  await field(page, 'involved-right').check();
+  await enter(page, 'external', 'arm-at-side', [80, 120, 82], [100, 101, 102]);
+  const apart = page.locator('input.apart');
+  await page.locator('[id="trial.external.arm-at-side.right.2"].apart').waitFor();
+  await settled(page);
+  assert.deepEqual(await apart.evaluateAll((inputs) => inputs.map(({ id }) => id)), ['trial.external.arm-at-side.right.2']);
+  await field(page, 'trial.external.arm-at-side.left.3').press('r');
+  assert.deepEqual(await page.evaluate(() => [document.activeElement.id, document.activeElement.value]), ['trial.external.arm-at-side.right.2', '']);
+  await page.keyboard.type('81');
+  await settled(page);
+  assert.equal(await apart.count(), 0);
+});
+
+// The protocol's 36 trials: two rotations in three positions of two sides, three each.
+test('a visit of 36 trials takes at most 180 keystrokes', async (t) => {
+  const page = await open(t);
+  let keys = 0;
+  const press = async (key) => { keys++; await page.keyboard.press(key); };
+  const type = async (text) => { for (const key of text) await press(key); };
+  await field(page, 'involved-right').focus();
+  await press('Space');
+  await field(page, 'trial.external.arm-at-side.right.1').focus();
+  for (let trial = 0; trial < 36; trial++) {
+    await type(String(80 + (trial % 3)));
+    await press('Enter');
+  }
+  for (const [name, value] of [['range.flexion.right', '165'], ['range.flexion.left', '170'], ['range.abduction.right', '160'], ['range.abduction.left', '170']]) {
+    assert.equal(await page.evaluate(() => document.activeElement.id), name, 'Enter leads on');
+    await type(value);
+    await press('Enter');
+  }
+  for (const context of ['during-resisted-test', 'at-rest', 'worst-24h']) {
+    assert.equal(await page.evaluate(() => document.activeElement.id), `pain.${context}`);
+    await type('1');
+    await press('Enter');
+  }
+  await settled(page);
+  assert.equal(await page.locator('input[id^="trial."]').evaluateAll((inputs) => inputs.filter(({ value }) => value !== '').length), 36);
+  assert.equal(keys <= 180, true, `${keys} keystrokes`);
+  t.diagnostic(`${keys} keystrokes`);
 });
 
 // Measured and told, not asserted: how fast depends on the machine.

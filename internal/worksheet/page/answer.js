@@ -4,6 +4,7 @@ import { chart, chartData } from './chart.js';
 import { codes } from './codes.js';
 import { fieldName, inputOf, readable } from './problems.js';
 import { sanitised } from './sanitise.js';
+import { t } from './words.js';
 
 /** resourcesIn lists the resources of a Bundle by type. */
 export function resourcesIn(bundle) {
@@ -48,7 +49,7 @@ function framed(alarms, links) {
   if (alarms.length === 0) return [];
   const head = document.createElement('p');
   head.className = 'alarms-head';
-  head.textContent = 'Attention';
+  head.textContent = t('Attention');
   return [head, ...alarms, ...links.map(settling)];
 }
 
@@ -56,12 +57,12 @@ function settling({ before, field, text }) {
   const line = document.createElement('p');
   const link = document.createElement('a');
   link.href = `#${inputOf(field)}`;
-  link.textContent = text;
-  line.append(before, link);
+  link.textContent = field === 'examined' ? t('Record an examination') : text;
+  line.append(before && t(before), link);
   return line;
 }
 
-const toExamination = { before: '', field: 'examined', text: 'Record an examination' };
+const toExamination = { before: '', field: 'examined' };
 
 const toConfirm = ({ field }) => ({ before: 'Repeat, correct or confirm: ', field, text: fieldName(field) });
 
@@ -103,7 +104,7 @@ function unfold(table) {
   frame.className = 'scroll';
   frame.tabIndex = 0;
   frame.setAttribute('role', 'region');
-  frame.setAttribute('aria-label', table.previousElementSibling?.textContent ?? 'Table of strength');
+  frame.setAttribute('aria-label', table.previousElementSibling?.textContent ?? t('Table of strength'));
   table.replaceWith(frame);
   frame.append(table);
 }
@@ -127,7 +128,7 @@ function moveNotes(table, columns) {
 function figure(picture) {
   const made = document.createElement('figure');
   const caption = document.createElement('figcaption');
-  caption.textContent = 'Limb symmetry index: at 100 % the involved side is as strong as the comparison side.';
+  caption.textContent = t('Limb symmetry index: at 100 % the involved side is as strong as the comparison side.');
   made.append(picture, caption);
   return made;
 }

@@ -2,15 +2,25 @@
 // for each of its entries, which field it came from, so that a problem that is
 // found in the Bundle can be shown at the field.
 
-import { codes, concept, movements, ours, painContexts, positions, rotations, shoulders, sides, strengths, systems } from './codes.js';
+import { codes, concept, ours, repairs, rotations, shoulders, sides, strengths, systems, testedIn } from './codes.js';
+import { facts, vitalSigns } from './facts.js';
 import { readNumber, write } from './json.js';
 import { addStatements } from './statements.js';
+import { current, t } from './words.js';
 
 /** strengthField names what the trials of one test of one side tell together. */
 export const strengthField = (rotation, position, side) => `trial.${rotation}.${position}.${side}`;
 
 /** trialField names the field of one trial; trials count from 1. */
 export const trialField = (rotation, position, side, trial) => `${strengthField(rotation, position, side)}.${trial}`;
+
+/** limitedField names the field that says that pain limited a test of one side. */
+export const limitedField = (rotation, position, side) => `limited.${rotation}.${position}.${side}`;
+
+/** otherShoulder is how the Condition of the shoulder that is not treated is told apart. */
+export const otherShoulder = 'Other shoulder, not under treatment: affected too';
+
+export const otherSide = (side) => (side === 'right' ? 'left' : 'right');
 
 /** trials is how many trials of one test there is room for. */
 export const trials = 3;
@@ -70,12 +80,10 @@ export function build(values, carried, names, invented) {
   const visit = new Visit(values, carried, names, invented);
   visit.addPatient();
   visit.addCondition();
+  visit.addOtherCondition();
   visit.addRepair();
   visit.addStrength();
-  visit.addRange();
-  visit.addPain();
-  visit.addSteadiness();
-  visit.addMass();
+  visit.addFacts();
   addStatements(visit);
   return {
     bundle: { resourceType: 'Bundle', type: 'collection', entry: visit.entries },
@@ -135,13 +143,26 @@ class Visit {
     });
   }
 
+  /** addOtherCondition says that the other shoulder is no yardstick either. */
+  addOtherCondition() {
+    const { involved } = this.values;
+    if (!involved || !this.values['other-affected']) return;
+    this.add('other-affected', {
+      resourceType: 'Condition',
+      clinicalStatus: concept(systems.conditionClinical, 'active'),
+      code: { text: otherShoulder },
+      bodySite: [this.shoulder(otherSide(involved))],
+      subject: this.subject,
+    });
+  }
+
   addRepair() {
     const { involved } = this.values;
     if (this.values.repaired) {
       this.add('repair-date', {
         resourceType: 'Procedure',
         status: 'completed',
-        code: concept(systems.snomed, codes.cuffRepair),
+        code: concept(systems.snomed, repairs[this.values['repair-kind']] ?? codes.cuffRepair),
         subject: this.subject,
         performedDateTime: this.values['repair-date'] || undefined,
         bodySite: involved ? [this.shoulder(involved)] : undefined,
@@ -152,7 +173,7 @@ class Visit {
 
   addStrength() {
     for (const rotation of Object.keys(rotations)) {
-      for (const position of Object.keys(positions)) {
+      for (const position of testedIn[rotation]) {
         for (const side of Object.keys(sides)) this.addTrials(rotation, position, side);
       }
     }
@@ -165,6 +186,7 @@ class Visit {
     const support = this.values[`support.${position}`];
     if (support) component.push(this.coded(codes.armSupport, support));
     if (contraction) component.push(this.coded(codes.contraction, contraction));
+    if (this.values[limitedField(rotation, position, side)]) component.push({ code: ours(codes.painDuringTest), valueBoolean: true });
     const from = {};
     for (let trial = 1; trial <= trials; trial++) {
       const field = trialField(rotation, position, side, trial);
@@ -181,43 +203,26 @@ class Visit {
     }, from);
   }
 
-  addRange() {
-    for (const [movement, code] of Object.entries(movements)) {
-      for (const side of Object.keys(sides)) {
-        const field = `range.${movement}.${side}`;
-        const value = this.quantity(field, 'deg');
-        this.assessable ||= Boolean(value);
-        this.observe(field, concept(systems.loinc, code), side, value);
-      }
+  addFacts() {
+    for (const fact of facts) {
+      const told = this.told(fact);
+      if (!told) continue;
+      this.assessable ||= fact.assessable;
+      const component = fact.components
+        .map(({ code, value, from }) => ({ code, value: value ?? this.values[from] }))
+        .filter(({ value }) => value)
+        .map(({ code, value }) => this.coded(code, value));
+      const side = fact.side === 'involved' ? this.values.involved : fact.side;
+      this.observe(fact.field, fact.code, side, { ...told, component: component.length > 0 ? component : undefined });
     }
   }
 
-  addPain() {
-    for (const context of Object.keys(painContexts)) {
-      const field = `pain.${context}`;
-      const value = this.quantity(field, '{score}');
-      this.assessable ||= Boolean(value);
-      this.observe(field, concept(systems.loinc, codes.pain), this.values.involved, value && {
-        ...value,
-        component: [this.coded(codes.painContext, context)],
-      });
-    }
-  }
-
-  addSteadiness() {
-    for (const position of Object.keys(positions)) {
-      const said = this.values[`steady.${position}`];
-      if (!said) continue;
-      this.assessable = true;
-      this.observe(`steady.${position}`, ours(codes.heldSteady), this.values.involved, {
-        valueBoolean: said === 'yes',
-        component: [this.coded(codes.armPosition, position)],
-      });
-    }
-  }
-
-  addMass() {
-    this.observe('mass', concept(systems.loinc, codes.bodyWeight), '', this.quantity('mass', 'kg'));
+  /** told is the value of a fact; null if its field is empty. */
+  told({ field, unit, choices }) {
+    if (unit) return this.quantity(field, unit);
+    const said = this.values[field];
+    if (!said) return null;
+    return choices ? { valueCodeableConcept: choices(said) } : { valueBoolean: said === 'yes' };
   }
 
   /** observe adds an Observation of the day, if there is anything to tell. */
@@ -226,7 +231,7 @@ class Visit {
     this.add(field, {
       resourceType: 'Observation',
       status: 'final',
-      category: [concept(systems.category, field === 'mass' ? 'vital-signs' : 'exam')],
+      category: [concept(systems.category, vitalSigns.has(field) ? 'vital-signs' : 'exam')],
       code,
       subject: this.subject,
       effectiveDateTime: this.values.date || undefined,
@@ -241,7 +246,7 @@ class Visit {
     if (typed.trim() === '') return null;
     const value = readNumber(typed);
     if (!value) {
-      this.problems.push({ field, severity: 'error', text: `Not a number: found “${typed.trim().slice(0, 20)}”, expected one such as 82.5. Not used.` });
+      this.problems.push({ field, severity: 'error', text: t('Not a number: found “{found}”, expected one such as 82.5. Not used.', { found: typed.trim().slice(0, 20) }) });
       return null;
     }
     return { valueQuantity: { value, unit, system: systems.ucum, code: unit } };
@@ -271,10 +276,20 @@ function subjectOf(entries) {
   return entries.find(({ resource }) => resource.subject)?.resource.subject ?? null;
 }
 
-/** parameters asks the operation about a Bundle. The Bundle is the first parameter. */
-export function parameters(bundle, values, output) {
+// forceUnits are the units of force that the service writes, by that of the fields.
+const forceUnits = { kgf: 'kgf', 'kgf.m': 'kgf', 'kgf.cm': 'kgf', '[lbf_av]': 'lbf', '[lbf_av].[in_i]': 'lbf', '[lbf_av].[ft_i]': 'lbf' };
+
+/**
+ * parameters asks the operation about a Bundle, and for one sheet to print if it is
+ * named. The Bundle is the first parameter.
+ */
+export function parameters(bundle, values, output, sheet) {
   const parameter = [{ name: 'bundle', resource: bundle }, { name: 'output', valueCode: output }];
   if (values.involved) parameter.push({ name: 'involvedSide', valueCode: values.involved });
+  if (current() !== 'en') parameter.push({ name: 'language', valueCode: current() });
+  const forceUnit = forceUnits[values.unit];
+  if (forceUnit) parameter.push({ name: 'forceUnit', valueCode: forceUnit });
+  if (sheet) parameter.push({ name: 'sheet', valueCode: sheet });
   if (values.date) parameter.push({ name: 'asOf', valueDate: values.date });
   return { resourceType: 'Parameters', parameter };
 }

@@ -1,7 +1,8 @@
 // The chart of the answer: the limb symmetry index of each rotation in each
 // position with its interval, against the thresholds of the protocol.
 
-import { codes, positionNames, supportNames } from './codes.js';
+import { codes, positionNames, rotations, supportNames } from './codes.js';
+import { capital, t } from './words.js';
 
 const svgNamespace = 'http://www.w3.org/2000/svg';
 
@@ -19,7 +20,7 @@ export function chartData(observations) {
     addRow(rows, row(observation));
     collectThresholds(observation, thresholds);
   }
-  rows.sort((a, b) => a.rotation.localeCompare(b.rotation) || positionOrder(a) - positionOrder(b));
+  rows.sort((a, b) => motionOrder(a) - motionOrder(b) || positionOrder(a) - positionOrder(b));
   return { rows, thresholds: [...thresholds].map(([value, name]) => ({ value, name })) };
 }
 
@@ -36,7 +37,7 @@ function row(observation) {
   const before = (change) => (change === undefined ? undefined : index - change);
   const position = concept(codes.armPosition)?.coding?.[0]?.code;
   return {
-    rotation: concept(codes.rotation)?.coding?.[0]?.code === codes.externalRotation ? 'external' : 'internal',
+    rotation: motionOf(concept),
     position,
     name: positionNames[position] ?? '',
     support: supportNames[concept(codes.armSupport)?.coding?.[0]?.code] ?? '',
@@ -48,6 +49,16 @@ function row(observation) {
   };
 }
 
+// motionOf is the motion of an index: a rotation, or abduction.
+function motionOf(concept) {
+  if (concept(codes.motion)) return 'abduction';
+  return concept(codes.rotation)?.coding?.[0]?.code === codes.externalRotation ? 'external' : 'internal';
+}
+
+const motionName = (rotation) => capital(t(rotations[rotation]));
+
+const motionOrder = ({ rotation }) => Object.keys(rotations).indexOf(rotation);
+
 const component = (observation, code) =>
   observation.component?.find((part) => part.code?.coding?.[0]?.code === code);
 
@@ -56,7 +67,7 @@ const component = (observation, code) =>
 function collectThresholds(observation, thresholds) {
   for (const { low, type } of observation.referenceRange ?? []) {
     const rule = type?.coding?.[0]?.code;
-    if (low) thresholds.set(Number(low.value), rule === 'good-enough' ? 'good enough' : rule);
+    if (low) thresholds.set(Number(low.value), rule);
   }
 }
 
@@ -80,12 +91,12 @@ export function chart({ rows, thresholds }, room) {
   const height = size.top + size.bottom + rows.length * size.row + Object.keys(groups).length * size.gap;
   const svg = element('svg', { viewBox: `0 0 ${size.width} ${height}`, role: 'img', class: 'chart', 'aria-labelledby': 'chart-title chart-text' });
   svg.append(
-    element('title', { id: 'chart-title' }, 'Limb symmetry index by rotation and position, with interval'),
+    element('title', { id: 'chart-title' }, t('Limb symmetry index by rotation and position, with interval')),
     element('desc', { id: 'chart-text' }, rows.map(inWords).join(' ')));
   drawAxis(svg, scale, thresholds, size.top, height - size.bottom + 4);
   let y = size.top;
   for (const [rotation, group] of Object.entries(groups)) {
-    svg.append(element('text', { x: 0, y: y + 17, class: 'chart-group' }, rotation === 'external' ? 'External rotation' : 'Internal rotation'));
+    svg.append(element('text', { x: 0, y: y + 17, class: 'chart-group' }, motionName(rotation)));
     y += size.gap;
     for (const line of group) {
       drawRow(svg, scale, line, y + size.row / 2, size.width);
@@ -121,13 +132,13 @@ function drawAxis(svg, { from, to, step, x }, thresholds, top, bottom) {
   for (const { value, name } of thresholds) {
     svg.append(
       element('line', { x1: x(value), x2: x(value), y1: top - 8, y2: bottom, class: name === 'even' ? 'chart-even' : 'chart-good' }),
-      element('text', { x: x(value), y: name === 'even' ? top - 12 : top - 26, class: 'chart-threshold' }, `${name}, ${value} %`));
+      element('text', { x: x(value), y: name === 'even' ? top - 12 : top - 26, class: 'chart-threshold' }, `${t(name === 'good-enough' ? 'good enough' : name)}, ${value} %`));
   }
 }
 
 function drawRow(svg, scale, line, y, right) {
   const { x, from, to } = scale;
-  svg.append(element('text', { x: 0, y: y + 4, class: 'chart-name' }, line.name));
+  svg.append(element('text', { x: 0, y: y + 4, class: 'chart-name' }, t(line.name)));
   const bounded = Number.isFinite(line.low) && Number.isFinite(line.high);
   const low = bounded ? Math.max(line.low, from) : from;
   const high = bounded ? Math.min(line.high, to) : to;
@@ -141,9 +152,10 @@ function drawRow(svg, scale, line, y, right) {
   svg.append(element('text', { x: right, y: y + 4, class: 'chart-value' }, `${line.index.toFixed(1)} %`));
 }
 
-// point is a disc for external and a square for internal rotation.
+// point is a disc for external and a square for internal rotation, and a diamond for abduction.
 function point(rotation, x, y) {
   if (rotation === 'external') return element('circle', { cx: x, cy: y, r: 6.5, class: 'chart-now' });
+  if (rotation === 'abduction') return element('path', { d: `M${x} ${y - 8}l8 8l-8 8l-8 -8z`, class: 'chart-now' });
   return element('rect', { x: x - 6, y: y - 6, width: 12, height: 12, class: 'chart-now' });
 }
 
@@ -164,14 +176,14 @@ function drawKey(svg, rows, size, y) {
       x = start;
       y += 18;
     }
-    svg.append(...draw(x, y), element('text', { x: x + before, y, class: 'chart-key' }, text));
+    svg.append(...draw(x, y), element('text', { x: x + before, y, class: 'chart-key' }, t(text)));
     x += width + 12;
   }
 }
 
 function inWords({ rotation, name, support, index, low, high }) {
-  const interval = Number.isFinite(low) && Number.isFinite(high) ? `interval ${low} to ${high} %` : 'interval without limits';
-  return `${rotation === 'external' ? 'External' : 'Internal'} rotation, ${name}${support ? `, ${support}` : ''}: ${index} %, ${interval}.`;
+  const interval = Number.isFinite(low) && Number.isFinite(high) ? t('interval {low} to {high} %', { low, high }) : t('interval without limits');
+  return `${motionName(rotation)}, ${t(name)}${support ? `, ${t(support)}` : ''}: ${index} %, ${interval}.`;
 }
 
 function element(name, attributes, text) {

@@ -3,6 +3,7 @@
 
 import { fieldName } from './problems.js';
 import { confirmField, wholeVisit } from './statements.js';
+import { capital } from './words.js';
 
 // How long to wait, in milliseconds, before a box appears, so that a number that
 // is half typed puts none in the way of the next key.
@@ -18,8 +19,8 @@ export function confirmBox(strength, side) {
   const box = document.createElement('input');
   const name = confirmField(strength);
   Object.assign(box, { type: 'checkbox', id: name, name, value: 'yes' });
-  const text = `${side[0].toUpperCase()}${side.slice(1)} side: checked, the trials were read correctly`;
-  box.setAttribute('aria-label', `${text}: ${fieldName(strength)}`);
+  const text = `${capital(side)} side: checked, the trials were read correctly`;
+  box.setAttribute('aria-label', fieldName(name));
   label.append(box, ` ${text}`);
   return label;
 }

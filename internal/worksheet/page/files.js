@@ -4,16 +4,32 @@ import { systems } from './codes.js';
 import { Decimal, write } from './json.js';
 
 /** save offers a value as a file. */
-export function save(value, name) {
+export const save = (value, name) => offer(new Blob([write(value)], { type: 'application/fhir+json' }), name);
+
+/** savePDF offers the last form of the report in an answer, which is the sheet, as a file. */
+export function savePDF(answer, name) {
+  const { resource } = answer.entry.find((entry) => entry.resource.resourceType === 'DiagnosticReport');
+  const { data } = resource.presentedForm.at(-1);
+  offer(new Blob([Uint8Array.from(atob(data), (character) => character.charCodeAt(0))], { type: 'application/pdf' }), name);
+}
+
+function offer(content, name) {
   const link = document.createElement('a');
-  link.href = URL.createObjectURL(new Blob([write(value)], { type: 'application/fhir+json' }));
+  link.href = URL.createObjectURL(content);
   link.download = name;
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
 }
 
-/** fileName is a name without anything about the patient. */
-export const fileName = (kind, day) => `re-check-${kind}-${day || 'undated'}.json`;
+/** fileName tells the kind and day of a file, and the patient by record number or initials. */
+export const fileName = (kind, { date, patient }, extension = 'json') =>
+  ['re-check', kind, shortly(patient), date || 'undated'].filter(Boolean).join('-') + `.${extension}`;
+
+// shortly is the record number in what was entered for the patient, else the initials.
+function shortly(patient) {
+  const words = patient.match(/[\p{L}\p{N}]+/gu) ?? [];
+  return words.find((word) => /\p{N}/u.test(word)) ?? words.map((word) => [...word][0].toUpperCase()).join('').slice(0, 4);
+}
 
 /**
  * transaction joins the measurements that were entered here with the answer's

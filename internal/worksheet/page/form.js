@@ -2,15 +2,17 @@
 // problems that are shown beside a field.
 
 import { strengthField, trialField, trials } from './bundle.js';
-import { rotations, sides } from './codes.js';
+import { rotations, sides, testedIn } from './codes.js';
 import { confirmBox } from './confirm.js';
 import { fieldName } from './problems.js';
+import { capital, t } from './words.js';
 
 /** buildTables fills each table of trials with its rows. */
 export function buildTables() {
   for (const body of document.querySelectorAll('tbody[data-position]')) {
-    for (const [rotation, name] of Object.entries(rotations)) {
-      body.append(trialRow(rotation, name, body.dataset.position), slotRow(rotation, body.dataset.position));
+    const { position, motions } = body.dataset;
+    for (const rotation of motions.split(' ').filter((motion) => testedIn[motion].includes(position))) {
+      body.append(trialRow(rotation, rotations[rotation], position), slotRow(rotation, position));
     }
   }
 }
@@ -19,12 +21,12 @@ function trialRow(rotation, name, position) {
   const row = document.createElement('tr');
   const head = document.createElement('th');
   head.scope = 'row';
-  head.textContent = `${name[0].toUpperCase()}${name.slice(1)}`;
+  head.textContent = capital(name);
   row.append(head);
   for (const side of Object.keys(sides)) {
     for (let trial = 1; trial <= trials; trial++) {
       const cell = document.createElement('td');
-      cell.dataset.label = trial === 1 ? side : '';
+      cell.dataset.label = trial === 1 ? t(side) : '';
       cell.append(numberField(trialField(rotation, position, side, trial)));
       row.append(cell);
     }
@@ -56,6 +58,16 @@ function slot(name) {
   list.id = `${name}-problems`;
   return list;
 }
+
+/** nameFields names the fields of numbers and choices in the language. */
+export function nameFields(form) {
+  for (const field of form.querySelectorAll('[name][aria-label]')) {
+    if (!field.name.startsWith('support.')) field.setAttribute('aria-label', fieldName(field.name));
+  }
+  for (const cell of form.querySelectorAll('td[data-label]')) if (cell.dataset.label) cell.dataset.label = t(sideOfCell(cell));
+}
+
+const sideOfCell = (cell) => (cell.querySelector('[name]').name.includes('.right') ? 'right' : 'left');
 
 /** read gives what stands in the fields, by name. */
 export function read(form) {
@@ -92,6 +104,7 @@ function slotOf(field) {
 /** showProblems shows each problem that has a field beside it. */
 export function showProblems(form, problems) {
   for (const list of form.querySelectorAll('.problems')) list.replaceChildren();
+  for (const field of form.querySelectorAll('.apart')) field.classList.remove('apart');
   for (const field of form.querySelectorAll('[aria-invalid], [aria-describedby]')) {
     field.removeAttribute('aria-invalid');
     if (field.getAttribute('aria-describedby')?.includes('-problems')) describe(field, []);
@@ -100,20 +113,33 @@ export function showProblems(form, problems) {
   for (const problem of notesLast) if (problem.field) showProblem(form, problem);
 }
 
-function showProblem(form, { field, text, severity, note }) {
+function showProblem(form, { field, kind, text, severity, note }) {
   const list = slotOf(field);
   if (!list) return;
   const item = document.createElement('li');
   item.className = note ? 'note' : 'problem';
   const prefix = field.startsWith('trial.') ? `${fieldName(field).split(', ').slice(1).join(', ')}: ` : '';
-  item.textContent = `${severity === 'error' ? 'Error' : note ? 'Note' : 'Check'} – ${prefix}${text}`;
+  item.textContent = `${t(severity === 'error' ? 'Error' : note ? 'Note' : 'Check')} – ${prefix}${text}`;
   list.append(item);
   if (!note && list.closest('details')) list.closest('details').open = true;
   for (const input of inputsOf(form, field)) {
+    if (namesTrial(form, kind, input)) input.classList.add('apart');
     if (!note && input.type !== 'radio' && input.type !== 'checkbox') input.setAttribute('aria-invalid', 'true');
     describe(input, [list.id]);
   }
 }
+
+// namesTrial reports whether a problem names the trial in a field as the one that stands
+// apart from the others. Where none does, as of two trials, the service names the first as
+// the place of the doubt, and none is marked: what stands apart is the least or the greatest.
+function namesTrial(form, kind, input) {
+  if (kind === 'trial-outlier') return true;
+  const test = input.name.split('.').slice(0, 4).join('.');
+  const numbers = trialInputs(form).filter(({ name, value }) => name.startsWith(`${test}.`) && value !== '').map(numberIn);
+  return kind === 'trials-disagree' && numbers.length === trials && [Math.min(...numbers), Math.max(...numbers)].includes(numberIn(input));
+}
+
+const numberIn = ({ value }) => Number(value.replace(',', '.'));
 
 // describe ties texts to a field, beside the hint that it may have.
 function describe(field, ids) {
@@ -135,8 +161,8 @@ function inputsOf(form, field) {
 /** labelSides says at the heads of the tables which side is the involved one. */
 export function labelSides(involved) {
   for (const head of document.querySelectorAll('[data-side]')) {
-    const role = involved === '' ? '' : head.dataset.side === involved ? ', involved' : ', comparison';
-    head.textContent = `${head.dataset.side === 'right' ? 'Right' : 'Left'}${role}`;
+    const role = involved === '' ? '' : `, ${t(head.dataset.side === involved ? 'involved' : 'comparison')}`;
+    head.textContent = `${capital(t(head.dataset.side))}${role}`;
     head.classList.toggle('involved', head.dataset.side === involved);
   }
 }
@@ -157,11 +183,27 @@ export function spread(form, first, text) {
   return true;
 }
 
-/** next goes from a trial to the one after it. */
+/**
+ * repeat empties the trial that stands apart, in the test of a field, and goes there. It
+ * reports whether the field is of a test with such a trial.
+ */
+export function repeat(form, field) {
+  if (!field.name?.startsWith('trial.')) return false;
+  const test = field.name.split('.').slice(0, 3).join('.');
+  const apart = trialInputs(form).find((input) => input.name.startsWith(`${test}.`) && input.classList.contains('apart'));
+  if (!apart) return false;
+  apart.value = '';
+  apart.focus();
+  return true;
+}
+
+/** next goes from a field of a number to the one after it. */
 export function next(form, field) {
-  const fields = trialInputs(form);
+  const fields = unfolded(form.querySelectorAll('input[inputmode="decimal"]:not(#mass)'));
   const at = fields.indexOf(field);
   if (at >= 0) fields[at + 1]?.focus();
 }
 
-const trialInputs = (form) => [...form.querySelectorAll('input[name^="trial."]')];
+const trialInputs = (form) => unfolded(form.querySelectorAll('input[name^="trial."]'));
+
+const unfolded = (inputs) => [...inputs].filter((input) => !input.closest('details:not([open])'));

@@ -2,13 +2,14 @@
 
 import { dayOf } from './open.js';
 import { fits } from './revisit.js';
+import { t } from './words.js';
 
 /** visitsIn lists the days of the carried Observations, oldest first. */
 export function visitsIn(carried) {
   const visits = new Map();
   for (const entry of carried) {
     if (entry.resource.resourceType !== 'Observation') continue;
-    const day = dayOf(entry.resource) || 'without a date';
+    const day = dayOf(entry.resource) || t('without a date');
     visits.set(day, [...(visits.get(day) ?? []), entry]);
   }
   return [...visits].sort(([a], [b]) => a.localeCompare(b)).map(([day, entries]) => ({ day, entries }));
@@ -34,10 +35,10 @@ export function showVisits(carried, problems, today, acts) {
 }
 
 function summary(carried, visits) {
-  const count = `${visits.length} earlier ${visits.length === 1 ? 'visit' : 'visits'}`;
-  const days = visits.length > 0 ? `, ${[...new Set([visits[0].day, visits.at(-1).day])].join(' to ')}` : '';
+  const count = t(visits.length === 1 ? '{count} earlier visit' : '{count} earlier visits', { count: visits.length });
+  const days = visits.length > 0 ? `, ${[...new Set([visits[0].day, visits.at(-1).day])].join(` ${t('to')} `)}` : '';
   const others = new Set(carried.map(({ resource }) => kinds[resource.resourceType]).filter(Boolean));
-  return `${count}${days}${others.size > 0 ? `; from the record: ${[...others].join(', ')}` : ''}`;
+  return `${count}${days}${others.size > 0 ? `; ${t('from the record:')} ${[...others].map((other) => t(other)).join(', ')}` : ''}`;
 }
 
 const kinds = { Condition: 'condition', Procedure: 'operation' };
@@ -46,21 +47,21 @@ function visitItem(visit, problems, today, acts) {
   const item = document.createElement('li');
   const label = document.createElement('span');
   const count = visit.entries.length;
-  label.textContent = `${visit.day}: ${count} ${count === 1 ? 'entry' : 'entries'}`;
+  label.textContent = `${visit.day}: ${t(count === 1 ? '{count} entry' : '{count} entries', { count })}`;
   item.append(label);
-  if (fits(visit.entries)) item.append(button('Correct', visit, acts.correct));
-  item.append(button('Leave out', visit, acts.leaveOut));
+  if (fits(visit.entries)) item.append(button(t('Correct'), t('Correct the visit of {day}', { day: visit.day }), visit, acts.correct));
+  item.append(button(t('Leave out'), t('Leave out the visit of {day}', { day: visit.day }), visit, acts.leaveOut));
   const said = problems.filter(({ carried }) => visit.entries.includes(carried));
-  if (visit.day === today) said.push({ text: 'The same day as the visit below: what is entered there counts as part of it.' });
+  if (visit.day === today) said.push({ text: t('The same day as the visit below: what is entered there counts as part of it.') });
   if (said.length > 0) item.append(problemList(said));
   return item;
 }
 
-function button(text, visit, act) {
+function button(text, name, visit, act) {
   const made = document.createElement('button');
   made.type = 'button';
   made.textContent = text;
-  made.setAttribute('aria-label', `${text} the visit of ${visit.day}`);
+  made.setAttribute('aria-label', name);
   made.addEventListener('click', () => act(visit));
   return made;
 }
@@ -72,7 +73,7 @@ function problemList(problems) {
   for (const [text, note] of texts) {
     const item = document.createElement('li');
     item.className = note ? 'note' : 'problem';
-    item.textContent = `${note ? 'Note' : 'Check'} – ${text}`;
+    item.textContent = `${t(note ? 'Note' : 'Check')} – ${text}`;
     list.append(item);
   }
   return list;

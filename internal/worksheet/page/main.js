@@ -4,14 +4,19 @@ import { resourcesIn, show } from './answer.js';
 import { build, Names, parameters } from './bundle.js';
 import { example } from './example.js';
 import { showConfirmations, withdraw, withdrawAll } from './confirm.js';
-import { fileName, save, transaction } from './files.js';
-import { buildTables, fill, labelSides, next, read, showProblems, spread } from './form.js';
+import { Day } from './day.js';
+import { recall, remember, remembered } from './device.js';
+import { fileName, save, savePDF, transaction } from './files.js';
+import { buildTables, fill, labelSides, nameFields, next, read, repeat, showProblems, spread } from './form.js';
 import { showVisits, without } from './history.js';
 import { parse, write } from './json.js';
+import { lastVisit, showLast, unlikeLast } from './last.js';
 import { read as readFile } from './open.js';
 import { fieldName, inputOf, placed } from './problems.js';
+import { buildRare } from './rare.js';
 import { fieldsOf } from './revisit.js';
 import { assess, Refusal, Unreachable } from './service.js';
+import { choose, current as language, t, translate } from './words.js';
 
 // How long to wait, in milliseconds.
 const typingPause = 40; // for the next key, before asking
@@ -21,6 +26,7 @@ const speakingPause = 1200; // before an answer is read aloud
 const at = (id) => document.getElementById(id);
 const form = at('worksheet');
 
+const day = new Day(); // worksheets of several patients
 let carried = []; // entries of an opened file
 let names = new Names();
 let invented = false;
@@ -47,9 +53,13 @@ async function refresh() {
   asking?.abort();
   const values = read(form);
   labelSides(values.involved);
+  if (document.activeElement !== at('patients')) day.list(at('patients'), values.patient);
   at('repair').hidden = !values.repaired;
   at('invented').hidden = !invented;
   const asked = { values, ...build(values, carried, names, invented) };
+  const last = lastVisit(carried, values.date);
+  showLast(form, last);
+  asked.problems.push(...unlikeLast(values, last, t));
   const missing = [...asked.problems, ...required(asked)];
   if (missing.some(({ blocks }) => blocks) || !asked.assessable) {
     wait(asked, missing);
@@ -72,8 +82,8 @@ async function refresh() {
 function required({ values, assessable }) {
   const problems = [];
   if (!assessable) return problems;
-  if (!values.involved) problems.push({ field: 'involved', severity: 'error', blocks: true, text: 'Choose the side under treatment.' });
-  if (!values.date) problems.push({ field: 'date', severity: 'error', blocks: true, text: 'Enter the day of the visit.' });
+  if (!values.involved) problems.push({ field: 'involved', severity: 'error', blocks: true, text: t('Choose the side under treatment.') });
+  if (!values.date) problems.push({ field: 'date', severity: 'error', blocks: true, text: t('Enter the day of the visit.') });
   return problems;
 }
 
@@ -86,12 +96,12 @@ function report(asked, problems) {
 function wait(asked, problems) {
   report(asked, problems);
   at('answer').removeAttribute('aria-busy');
-  if (problems.length > 0) {
-    outOfDate('No answer to what is entered now.', problems);
+  if (problems.some(({ note }) => !note)) {
+    outOfDate(t('No answer to what is entered now.'), problems);
     return;
   }
   current = null;
-  clear('The answer appears here as the numbers are typed.');
+  clear(t('The answer appears here as the numbers are typed.'));
   settle();
 }
 
@@ -112,7 +122,7 @@ function failed(asked, error) {
     const problems = [...asked.problems, ...placed(error.issues, asked.places)];
     report(asked, problems);
     if (error.status < 500) outOfDate(refusalText(error), problems);
-    else later('The service cannot compute an answer now.', problems);
+    else later(t('The service cannot compute an answer now.'), problems);
     return;
   }
   report(asked, asked.problems);
@@ -122,40 +132,43 @@ function failed(asked, error) {
 
 // later says that an answer will be asked for again.
 function later(text, problems) {
-  outOfDate(`${text} What you entered stays here; it is tried again by itself.`, problems, button('Try again now', () => schedule(0)));
+  outOfDate(`${text} ${t('What you entered stays here; it is tried again by itself.')}`, problems, button(t('Try again now'), () => schedule(0)));
   retry = setTimeout(refresh, retryPause);
 }
 
 const refusalText = ({ status }) => {
-  if (status === 401 || status === 403) return 'The service asks for a valid access token: enter it under “Access to the service”.';
-  return 'No answer to what is entered now.';
+  if (status === 401 || status === 403) return t('The service asks for a valid access token: enter it under “Access to the service”.');
+  return t('No answer to what is entered now.');
 };
+
+// outputs are what can be taken away of an answer.
+const outputs = ['save-bundle', 'sheet', 'save-transaction'];
 
 // settle shows that the answer belongs to what is in the fields.
 function settle({ alarms, decision } = { alarms: [], decision: '' }, problems = []) {
   mark(false);
-  const notUsed = problems.length > 0 ? [paragraph('Not everything was used:'), problemLinks(problems)] : [];
+  const notUsed = problems.length > 0 ? [paragraph(t('Not everything was used:')), problemLinks(problems)] : [];
   at('state').replaceChildren(...notUsed);
   at('about').textContent = current ? aboutLine(current.values) : '';
-  for (const id of ['save-bundle', 'save-transaction']) at(id).disabled = !current;
+  for (const id of outputs) at(id).disabled = !current;
   bar([warnings(alarms.length), decision].join(''), [...alarms, decision].join(' '));
 }
 
-const warnings = (count) => (count === 0 ? '' : `Attention: ${count} ${count === 1 ? 'warning' : 'warnings'}. `);
+const warnings = (count) => (count === 0 ? '' : `${t(count === 1 ? 'Attention: {count} warning.' : 'Attention: {count} warnings.', { count })} `);
 
 const aboutLine = ({ patient, date, involved }) =>
-  `${patient.trim() ? `${patient.trim()} · ` : ''}visit of ${date} · involved side ${involved}`;
+  `${patient.trim() ? `${patient.trim()} · ` : ''}${t('visit of {date}', { date })} · ${t('involved side {side}', { side: t(involved) })}`;
 
 // outOfDate shows why there is no answer, and that an earlier one is not it.
 function outOfDate(text, problems, ...more) {
   const stale = current !== null;
   mark(stale);
-  if (!stale) clear('The answer appears here once the problem above is solved.');
+  if (!stale) clear(t('The answer appears here once the problem above is solved.'));
   const parts = [paragraph(text, 'alert')];
   if (problems.length > 0) parts.push(problemLinks(problems));
-  if (stale) parts.push(paragraph('What is shown below is of earlier numbers.'));
+  if (stale) parts.push(paragraph(t('What is shown below is of earlier numbers.')));
   at('state').replaceChildren(...parts, ...more);
-  for (const id of ['save-bundle', 'save-transaction']) at(id).disabled = true;
+  for (const id of outputs) at(id).disabled = true;
   bar(text);
 }
 
@@ -222,6 +235,9 @@ function leaveOut(visit) {
   change();
 }
 
+// patientFields are about the patient and not about one visit.
+const patientFields = ['patient', 'involved', 'other-affected', 'repaired', 'repair-date', 'repair-kind'];
+
 // correct takes an earlier visit into the fields. What stands there becomes an
 // earlier visit in turn.
 function correct(visit) {
@@ -229,13 +245,13 @@ function correct(visit) {
   const here = build(values, carried, names, invented).bundle.entry.slice(carried.length);
   const others = [...without(carried, visit), ...here.filter(({ resource }) => ['Observation', 'Practitioner'].includes(resource.resourceType))];
   const told = fieldsOf(visit.entries, carried);
-  const { patient, involved, repaired, 'repair-date': repairDate } = values;
+  const ofPatient = Object.fromEntries(patientFields.map((field) => [field, values[field]]));
   const kept = {};
-  for (const field of ['patient', 'involved', 'repair-date']) {
+  for (const field of patientFields) {
     if (names.has(field)) kept[field] = names.of(field);
   }
   start({
-    carried: others, values: { patient, involved, repaired, 'repair-date': repairDate, ...told.values }, names: kept, originals: told.originals, invented,
+    carried: others, values: { ...ofPatient, ...told.values }, names: kept, originals: told.originals, invented,
   });
   unsaved = true;
   at('date').focus();
@@ -252,16 +268,34 @@ function start(kept = { carried: [], values: {}, names: {}, invented: false }) {
   for (const [field, resource] of Object.entries(kept.originals ?? {})) names.keepOriginal(field, resource);
   invented = kept.invented;
   current = null;
-  fill(form, { date: today(), ...kept.values });
-  at('after').open = isFilled(at('after'));
+  fill(form, { ...ofDevice(), date: today(), ...kept.values });
+  for (const part of form.querySelectorAll('details[id]:not(#history)')) part.open = isFilled(part);
   typed = performance.now();
   unsaved = false;
   refresh();
 }
 
+// ofDevice are the fields that the device remembers.
+const ofDevice = () => Object.fromEntries(Object.entries(recall()).filter(([field]) => field !== 'language'));
+
+// turn goes to the worksheet of another patient of the day.
+function turn(choice) {
+  day.leave({ carried, names, invented, unsaved, values: read(form) });
+  const kept = day.go(choice);
+  at('patients').blur();
+  if (!kept) {
+    start();
+    return;
+  }
+  start({ carried: kept.carried, values: kept.values, names: {}, invented: kept.invented });
+  names = kept.names;
+  unsaved = kept.unsaved;
+  refresh();
+}
+
 // isFilled reports whether anything stands in the fields of a part of the form.
 const isFilled = (part) =>
-  [...part.querySelectorAll('input, select')].some((field) => (field.type === 'checkbox' ? field.checked : field.value !== ''));
+  [...part.querySelectorAll('input, select')].some((field) => !remembered.includes(field.name) && (field.type === 'checkbox' ? field.checked : field.value !== ''));
 
 // today is the day on the wall of the clinic.
 function today() {
@@ -278,27 +312,53 @@ function openText(text) {
   } catch (error) {
     const item = document.createElement('li');
     item.className = 'problem';
-    item.textContent = `Error – ${error.message}`;
+    item.textContent = `${t('Error')} – ${error.message}`;
     at('pasted-problems').replaceChildren(item);
     item.scrollIntoView({ block: 'nearest' });
   }
 }
 
-const mayDiscard = () => !unsaved || window.confirm('What was entered here and not downloaded will be lost. Go on?');
+const mayDiscard = () => !unsaved || window.confirm(t('What was entered here and not saved will be lost. Go on?'));
 
 async function saveTransaction() {
   const { bundle, places, values } = current;
   try {
     const text = await assess(write(parameters(bundle, values, 'transaction')), at('token').value);
-    save(transaction(bundle, places, parse(text)), fileName('transaction', values.date));
+    save(transaction(bundle, places, parse(text)), fileName('record', values));
     unsaved = false;
   } catch (error) {
     failed(current, error);
   }
 }
 
+// print makes the sheet that was chosen from the menu.
+async function print({ target }) {
+  const sheet = target.value;
+  target.value = '';
+  if (sheet === 'page') {
+    window.print();
+    return;
+  }
+  const { bundle, values } = current;
+  try {
+    const text = await assess(write(parameters(bundle, values, 'collection', sheet)), at('token').value);
+    savePDF(JSON.parse(text), fileName(sheet, values, 'pdf'));
+  } catch (error) {
+    failed(current, error);
+  }
+}
+
+// speak shows the page in a language.
+function speak(tag) {
+  choose(tag);
+  at('language').value = language();
+  document.title = t('Shoulder re-check worksheet');
+  translate(document.body);
+  nameFields(form);
+}
+
 function saveBundle() {
-  save(current.bundle, fileName('bundle', current.values.date));
+  save(current.bundle, fileName('visit', current.values));
   unsaved = false;
 }
 
@@ -310,14 +370,21 @@ function showExample(visit) {
   at('answer').scrollIntoView({ block: 'nearest' });
 }
 
+buildRare();
 buildTables();
 form.addEventListener('input', ({ target }) => {
   if (target.id === 'pasted') return;
   withdraw(form, target.name);
+  remember(target.name, target.value);
   change();
 });
 form.addEventListener('submit', (event) => event.preventDefault());
 form.addEventListener('keydown', (event) => {
+  if (event.key.toLowerCase() === 'r' && !event.ctrlKey && !event.metaKey && repeat(form, event.target)) {
+    event.preventDefault();
+    change();
+    return;
+  }
   if (event.key !== 'Enter' || event.target.tagName !== 'INPUT') return;
   event.preventDefault();
   next(form, event.target);
@@ -344,12 +411,19 @@ at('file').addEventListener('change', async ({ target }) => {
 at('paste').addEventListener('click', () => openText(at('pasted').value));
 at('save-bundle').addEventListener('click', saveBundle);
 at('save-transaction').addEventListener('click', saveTransaction);
-at('print').addEventListener('click', () => window.print());
+at('patients').addEventListener('change', ({ target }) => turn(target.value));
+at('sheet').addEventListener('change', print);
+at('language').addEventListener('change', ({ target }) => {
+  remember('language', target.value);
+  speak(target.value);
+  schedule(0);
+});
 for (const choice of document.querySelectorAll('[data-example]')) {
   choice.addEventListener('click', () => showExample(Number(choice.dataset.example)));
 }
 // The bar repeats the decision only while the answer itself is out of sight.
 new IntersectionObserver(([{ isIntersecting }]) => at('bar').classList.toggle('idle', isIntersecting)).observe(at('answer-heading'));
+speak(recall().language ?? navigator.language.slice(0, 2));
 window.addEventListener('online', () => schedule(0));
-window.addEventListener('beforeunload', (event) => { if (unsaved) event.preventDefault(); });
+window.addEventListener('beforeunload', (event) => { if (unsaved || day.hasUnsaved) event.preventDefault(); });
 start();

@@ -2,9 +2,10 @@
 // history, results are left out because they are computed anew, and what the
 // worksheet itself wrote about the patient goes back into its fields.
 
-import { sideOf } from './bundle.js';
-import { systems } from './codes.js';
+import { otherShoulder, sideOf } from './bundle.js';
+import { codes, repairs, strengths, systems } from './codes.js';
 import { parse } from './json.js';
+import { t } from './words.js';
 
 const kept = new Set(['Patient', 'Condition', 'Procedure', 'Encounter', 'Observation', 'Practitioner', 'PractitionerRole']);
 
@@ -23,7 +24,8 @@ export function read(text) {
     opened.invented ||= Boolean(resource.meta?.tag?.some((tag) => tag.code === 'HTEST'));
     if (!takeBack(resource, opened)) opened.carried.push({ fullUrl, resource });
   }
-  if (opened.carried.length === 0) throw new Error('The Bundle holds no measurements. Expected Observations of a shoulder.');
+  if (opened.carried.length === 0) throw new Error(t('The file holds no measurements. Expected Observations of a shoulder.'));
+  opened.values = { ...howMeasured(opened.carried), ...opened.values };
   opened.values.involved ||= involvedIn(opened.carried);
   opened.values.patient ??= nameIn(opened.carried);
   return opened;
@@ -34,12 +36,12 @@ function bundleIn(text) {
   try {
     resource = parse(text);
   } catch {
-    throw new Error('This is not JSON. Expected a FHIR Bundle as JSON, such as an earlier download.');
+    throw new Error(t('This is not JSON. Expected a FHIR Bundle as JSON, such as a saved visit.'));
   }
   const found = resource?.resourceType;
   if (found === 'Parameters') resource = resource.parameter?.find((parameter) => parameter.name === 'bundle')?.resource;
   if (resource?.resourceType !== 'Bundle') {
-    throw new Error(`Found ${typeof found === 'string' ? `the resource ${found.slice(0, 40)}` : 'no FHIR resource'}. Expected a FHIR Bundle.`);
+    throw new Error(typeof found === 'string' ? t('Found the resource {found}. Expected a FHIR Bundle.', { found: found.slice(0, 40) }) : t('Found no FHIR resource. Expected a FHIR Bundle.'));
   }
   return resource;
 }
@@ -54,11 +56,17 @@ function takeBack(resource, opened) {
       opened.names.patient = uuid;
       return true;
     case 'Condition':
+      if (resource.code?.text === otherShoulder) {
+        opened.values['other-affected'] = 'yes';
+        opened.names['other-affected'] = uuid;
+        return true;
+      }
       opened.values.involved = sideOf(resource.bodySite);
       opened.names.involved = uuid;
       return true;
     case 'Procedure':
       opened.values.repaired = 'yes';
+      opened.values['repair-kind'] = Object.keys(repairs).find((kind) => repairs[kind] === resource.code?.coding?.[0]?.code) ?? '';
       opened.values['repair-date'] = resource.performedDateTime ?? '';
       opened.names['repair-date'] = uuid;
       return true;
@@ -69,6 +77,19 @@ function takeBack(resource, opened) {
 function hasIdentifier(resource, system) {
   return [resource.identifier ?? []].flat().find((identifier) => identifier.system === system)?.value;
 }
+
+// howMeasured gives the unit, the instrument and the contraction of the latest strength.
+function howMeasured(carried) {
+  const tests = carried.map(({ resource }) => resource).filter(({ component, code }) => component && ownStrength(code));
+  const latest = tests.toSorted((a, b) => dayOf(a).localeCompare(dayOf(b))).at(-1);
+  if (!latest) return {};
+  const codeIn = (concept) => concept?.coding?.[0]?.code;
+  const trial = latest.component.find(({ code }) => codeIn(code) === codes.trial);
+  const contraction = latest.component.find(({ code }) => codeIn(code) === codes.contraction)?.valueCodeableConcept;
+  return { unit: trial?.valueQuantity?.code ?? 'N', instrument: codeIn(latest.method) ?? '', contraction: codeIn(contraction) ?? '' };
+}
+
+const ownStrength = (code) => Object.values(strengths).includes(code?.coding?.[0]?.code);
 
 function involvedIn(carried) {
   const told = (type) => carried

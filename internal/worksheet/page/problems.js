@@ -1,8 +1,9 @@
 // Which field an issue of the service belongs to, and what to say there.
 
 import { trialField } from './bundle.js';
-import { painContexts, positions, rotations, sides } from './codes.js';
+import { movementNames, painContexts, positions, rotations, sides } from './codes.js';
 import { confirmField, wholeVisit } from './statements.js';
+import { t } from './words.js';
 
 const place = /Parameters\.parameter\[\d+\]\.resource(?:\.entry\[(\d+)\](?:\.resource)?(?:\.component\[(\d+)\])?[\w.[\]]*)?/;
 
@@ -59,7 +60,7 @@ function settledBy(kind, field) {
 }
 
 // doubtIn words a doubt about what is in the fields.
-const doubtIn = (issue, field) => field && doubts[kindOf(issue)];
+const doubtIn = (issue, field) => field && doubts[kindOf(issue)] && t(doubts[kindOf(issue)]);
 
 // aboutParameter finds the field of a parameter, which the service names.
 function aboutParameter(issue) {
@@ -87,15 +88,20 @@ export function readable(text, places) {
   return text.replace(new RegExp(place, 'g'), (path) => {
     const at = placeIn(path, places);
     if (at?.field) return fieldName(at.field);
-    return at?.carried ? 'a measurement of an earlier visit' : 'the worksheet';
+    return t(at?.carried ? 'a measurement of an earlier visit' : 'the worksheet');
   });
 }
 
 const plainNames = {
+  unit: 'unit',
   patient: 'patient',
   involved: 'involved side',
   date: 'date of the visit',
   mass: 'body mass',
+  height: 'body height',
+  lever: 'lever arm',
+  dominant: 'dominant side',
+  'other-affected': 'other shoulder',
   tear: 'size of the tear',
   clearance: 'clearance for resisted work',
   'repair-date': 'date of repair',
@@ -105,25 +111,35 @@ const plainNames = {
   [wholeVisit]: 'strength of this visit',
 };
 
+const ofTest = (rotation, position, side) => `${t(rotations[rotation])} ${t(positions[position])}, ${t(sides[side])}`;
+
 /** fieldName is what a person calls a field. */
 export function fieldName(field) {
   const [kind, ...parts] = field.split('.');
   switch (kind) {
     case 'trial': {
       const [rotation, position, side, trial] = parts;
-      return `${rotations[rotation]} ${positions[position]}, ${sides[side]}${trial ? `, trial ${trial}` : ''}`;
+      return `${ofTest(rotation, position, side)}${trial ? `, ${t('trial {number}', { number: trial })}` : ''}`;
     }
     case 'confirm':
-      if (parts.length > 1) return `confirmation of ${fieldName(['trial', ...parts].join('.'))}`;
+      if (parts.length > 1) return t('confirmation of {what}', { what: fieldName(['trial', ...parts].join('.')) });
       break;
     case 'range':
-      return `active ${parts[0]}, ${sides[parts[1]]}`;
+      return `${t(`active ${movementNames[parts[0]]}`)}, ${t(sides[parts[1]])}`;
+    case 'passive':
+      return `${t(`passive ${movementNames[parts[0]]}`)}, ${t(sides[parts[1]])}`;
+    case 'grade':
+      return t('muscle grade: {what}', { what: ofTest(...parts) });
+    case 'limited':
+      return t('limited by pain: {what}', { what: ofTest(...parts) });
+    case 'painful':
+      return `${t('pain during the resisted test')} ${t(positions[parts[0]])}`;
     case 'pain':
-      return painContexts[parts[0]];
+      return t(painContexts[parts[0]]);
     case 'steady':
-      return `arm held steady ${positions[parts[0]]}`;
+      return `${t('arm held steady')} ${t(positions[parts[0]])}`;
   }
-  return plainNames[field] ?? field;
+  return plainNames[field] ? t(plainNames[field]) : field;
 }
 
 /** inputOf is the id of the element to go to for a field. */

@@ -1,8 +1,9 @@
 // Taking an earlier visit back into the fields, to correct it. Only what the
 // worksheet wrote fits into them.
 
-import { sideOf, strengthField, trialField } from './bundle.js';
-import { codes, movements, strengths, systems } from './codes.js';
+import { limitedField, sideOf, strengthField, trialField } from './bundle.js';
+import { codes, hands, strengths, systems } from './codes.js';
+import { facts } from './facts.js';
 import { confirmField, nameOf, referenceTo, wholeVisit } from './statements.js';
 
 // isOwn reports whether the worksheet wrote a resource.
@@ -65,20 +66,30 @@ function tell(observation, values) {
   const code = codeOf(observation.code);
   const rotation = Object.keys(strengths).find((known) => strengths[known] === code);
   if (rotation) return tellTrials(observation, rotation, values);
-  const movement = Object.keys(movements).find((known) => movements[known] === code);
-  const field = movement ? `range.${movement}.${sideOf(observation.bodySite)}` : fieldFor[code]?.(observation);
-  if (field) values[field] = amount(observation) ?? (codeOf(observation.valueCodeableConcept) || (observation.valueBoolean ? 'yes' : 'no'));
+  const fact = facts.find((known) => isOf(known, observation));
+  const field = fact?.field ?? stated[code];
+  if (!field) return undefined;
+  values[field] = amount(observation) ?? (chosen(observation) || (observation.valueBoolean ? 'yes' : 'no'));
+  for (const { code: component, from } of fact?.components ?? []) if (from) values[from] = part(observation, component);
   return field;
 }
 
-const fieldFor = {
-  [codes.pain]: (observation) => `pain.${part(observation, codes.painContext)}`,
-  [codes.heldSteady]: (observation) => `steady.${part(observation, codes.armPosition)}`,
-  [codes.bodyWeight]: () => 'mass',
-  [codes.clearance]: () => 'clearance',
-  [codes.tearSize]: () => 'tear',
-  [codes.examined]: () => 'examined',
-  [codes.permittedLoad]: () => 'permit',
+// isOf reports whether an Observation tells a fact.
+const isOf = (fact, observation) => codeOf(fact.code) === codeOf(observation.code)
+  && (['', 'involved'].includes(fact.side) || fact.side === sideOf(observation.bodySite))
+  && fact.components.every(({ code, value, from }) => from || part(observation, code) === value)
+  && (observation.component ?? []).length <= fact.components.length;
+
+const chosen = ({ valueCodeableConcept }) => {
+  const code = codeOf(valueCodeableConcept);
+  return Object.keys(hands).find((hand) => hands[hand] === code) ?? code;
+};
+
+const stated = {
+  [codes.clearance]: 'clearance',
+  [codes.tearSize]: 'tear',
+  [codes.examined]: 'examined',
+  [codes.permittedLoad]: 'permit',
 };
 
 function tellTrials(observation, rotation, values) {
@@ -87,6 +98,7 @@ function tellTrials(observation, rotation, values) {
   values[`support.${position}`] = part(observation, codes.armSupport);
   values.contraction = part(observation, codes.contraction);
   values.instrument = codeOf(observation.method);
+  if (observation.component.some(({ code }) => codeOf(code) === codes.painDuringTest)) values[limitedField(rotation, position, side)] = 'yes';
   const told = observation.component.filter(({ code }) => codeOf(code) === codes.trial);
   told.forEach((trial, i) => { values[trialField(rotation, position, side, i + 1)] = amount(trial); });
   values.unit = told[0]?.valueQuantity.code;

@@ -1,5 +1,7 @@
 // The one request of this page, to the service that served it.
 
+import { t } from './words.js';
+
 const address = new URL('../fhir/$assess-shoulder', import.meta.url);
 
 /** What the service answers with when it computed nothing. */
@@ -28,7 +30,7 @@ export async function assess(body, token, signal) {
     text = await response.text();
   } catch (error) {
     if (error.name === 'AbortError') throw error;
-    throw new Unreachable('The service cannot be reached.');
+    throw new Unreachable(t('The service cannot be reached.'));
   }
   if (response.ok) return text;
   throw new Refusal(response.status, issuesIn(text));

@@ -3,6 +3,7 @@
 // measurements are right. Such a statement counts only with the clinician who makes it.
 
 import { codes, ours } from './codes.js';
+import { t } from './words.js';
 
 /** wholeVisit is the field that confirms all strength of the visit. */
 export const wholeVisit = 'confirm.visit';
@@ -53,7 +54,7 @@ function performers(visit) {
   if (!visit.problems.some((problem) => problem.field === field)) {
     visit.problems.push({
       field, severity: 'error',
-      text: 'Enter the clinician who states this. Without the name no clearance, permitted load, cleared examination or confirmation counts.',
+      text: t('Enter the clinician who states this. Without the name no clearance, permitted load, cleared examination or confirmation counts.'),
     });
   }
   return undefined;
