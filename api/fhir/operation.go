@@ -2,8 +2,10 @@ package fhirapi
 
 import (
 	"fmt"
+	"strings"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/wording"
 )
 
 // operationDefinition is a FHIR OperationDefinition.
@@ -97,7 +99,7 @@ func operation() Resource {
 		Code:  operationCode,
 		Comment: "The body is the Bundle itself, Parameters with the Bundle and more, or a QuestionnaireResponse to the published Questionnaire. Nothing is stored. " +
 			"What of the input was left out, corrected or missing is listed in every answer. A refusal is an OperationOutcome whose expressions are rooted at what was sent. " +
-			"Beside a bare Bundle the parameters involvedSide, asOf, output, protocol and documents may stand in the address. " +
+			"Beside a bare Bundle the parameters involvedSide, asOf, output, protocol, documents, language and forceUnit may stand in the address. " +
 			limits(),
 		System: true,
 		Parameter: []parameter{
@@ -129,6 +131,14 @@ func operation() Resource {
 			{
 				Name: "response", Use: "in", Max: "1", Type: "Bundle",
 				Documentation: "The answer of a record to the bundle, where that is a transaction: a Bundle of the type transaction-response, with as many entries in the same order. Its locations take the place of the addresses urn:uuid, so that the results refer to what the record holds.",
+			},
+			{
+				Name: "language", Use: "in", Max: "1", Type: "code",
+				Documentation: "The language of the texts, a tag of BCP 47; without it the one that Accept-Language prefers, else the service's own. What is told only in another language has another identifier, so that a record should ask in one. Refusals, and what was expected of an input, are in English. Languages: " + strings.Join(wording.Languages(), ", ") + ".",
+			},
+			{
+				Name: "forceUnit", Use: "in", Max: "1", Type: "code",
+				Documentation: "The unit in which texts show a force; without it the service's own. Quantities stay in N. Units: " + strings.Join(wording.ForceUnits(), ", ") + ".",
 			},
 			{
 				Name: "return", Use: "out", Min: 1, Max: "1", Type: "Resource",

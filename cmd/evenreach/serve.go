@@ -147,7 +147,9 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	if c.Audit != nil {
 		s.trail = audit.New(*c.Audit, version(), registry)
 	}
-	s.service = service.New(newPipeline(c.Protocols, c.Codes), watch, s.authenticator(registry), s.doors())
+	pipeline := newPipeline(c.Protocols, c.Codes)
+	pipeline.Words = c.Words
+	s.service = service.New(pipeline, watch, s.authenticator(registry), s.doors())
 	s.serveMessages()
 	s.serveHooks(registry)
 	if err := s.serveRecord(registry); err != nil {

@@ -9,6 +9,7 @@ import (
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/report"
+	"evenreach.example/internal/wording"
 )
 
 // A Response is the answer to a call. It never has system actions: nothing is done that a person
@@ -90,19 +91,19 @@ var indicators = map[report.Topic]string{report.TopicRedFlag: "critical", report
 
 // Respond writes cards with the suggestions that follow from the answer. The ids of the cards are the
 // same for the same call, so that a repetition is recognised.
-func Respond(q *Request, cards []report.Card, answer *fhir.Bundle, label string) Response {
+func Respond(q *Request, cards []report.Card, answer *fhir.Bundle, w *wording.Catalogue, label string) Response {
 	r := Response{Cards: make([]Card, 0, len(cards))}
 	for i := range cards {
 		c := Card{
 			UUID: q.uuid(TopicCode(cards[i].Topic)), Summary: short(cards[i].Summary), Detail: detail(&cards[i]), Indicator: "info",
 			Source:          Source{Label: label, URL: fhir.CanonicalBase, Topic: &Coding{Code: TopicCode(cards[i].Topic), System: fhir.CanonicalBase + "/CodeSystem/" + TopicCodes}},
-			OverrideReasons: Reasons,
+			OverrideReasons: reasonsIn(w),
 		}
 		if indicator := indicators[cards[i].Topic]; indicator != "" {
 			c.Indicator = indicator
 		}
 		if cards[i].Topic == report.TopicMeasure {
-			if c.Suggestions = q.suggestions(answer); len(c.Suggestions) > 0 {
+			if c.Suggestions = q.suggestions(answer, w); len(c.Suggestions) > 0 {
 				c.SelectionBehavior = "any"
 			}
 		}
@@ -145,7 +146,7 @@ func detail(c *report.Card) string {
 }
 
 // suggestions create the draft of the plan, and what it asks to measure as requests.
-func (q *Request) suggestions(answer *fhir.Bundle) (all []Suggestion) {
+func (q *Request) suggestions(answer *fhir.Bundle, w *wording.Catalogue) (all []Suggestion) {
 	for i := range answer.Entry {
 		plan, ok := answer.Entry[i].Resource.(*fhir.CarePlan)
 		if !ok {
@@ -153,11 +154,11 @@ func (q *Request) suggestions(answer *fhir.Bundle) (all []Suggestion) {
 		}
 		draft := standalone(plan)
 		all = append(all, Suggestion{
-			Label: "Create the draft plan", UUID: q.uuid("plan"),
-			Actions: []Action{{"create", "Create the draft CarePlan with its exercises and measurements", fhirjson.Encode(draft)}},
+			Label: w.Offers.Plan, UUID: q.uuid("plan"),
+			Actions: []Action{{"create", w.Offers.PlanDetail, fhirjson.Encode(draft)}},
 		})
 		if actions := requests(draft); len(actions) > 0 {
-			all = append(all, Suggestion{Label: "Request the measurements", UUID: q.uuid("requests"), Actions: actions})
+			all = append(all, Suggestion{Label: w.Offers.Requests, UUID: q.uuid("requests"), Actions: actions})
 		}
 	}
 	return all

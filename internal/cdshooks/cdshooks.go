@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/wording"
 )
 
 // ServiceID is the id of the service. It answers several hooks, so that a later hook renews the
@@ -103,6 +104,15 @@ const (
 )
 
 const reasonSystem = fhir.CanonicalBase + "/CodeSystem/" + ReasonCodes
+
+// reasonsIn are the reasons with their displays in a language.
+func reasonsIn(w *wording.Catalogue) []Coding {
+	all := slices.Clone(Reasons)
+	for i := range all {
+		all[i].Display = w.Title(all[i].Code, all[i].Display)
+	}
+	return all
+}
 
 // reasonNamed is a reason that a client gives, as a label: one of ours, other, or none.
 func reasonNamed(code, system string) string {

@@ -20,6 +20,7 @@ import (
 	"evenreach.example/internal/ops"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/service"
+	"evenreach.example/internal/wording"
 )
 
 // Serve is the configuration of the server as it was written, in flags or in
@@ -33,6 +34,8 @@ type Serve struct {
 	AdminAddress     string `name:"admin-address" env:"EVENREACH_ADMIN_ADDRESS" default:"127.0.0.1:9464" placeholder:"HOST:PORT" help:"Where /metrics, /livez and /readyz listen (${default})."`
 	Protocol         string `name:"protocol" env:"EVENREACH_PROTOCOL" placeholder:"FILE" help:"The clinic's own protocol, which becomes the default one (none: the built-in protocol)."`
 	CodeMap          string `name:"code-map" env:"EVENREACH_CODE_MAP" placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes (none)."`
+	Language         string `name:"language" env:"EVENREACH_LANGUAGE" default:"en" placeholder:"TAG" help:"Language of the texts where a caller prefers none, en, de or fr (${default})."`
+	Force            string `name:"force" env:"EVENREACH_FORCE" default:"N" placeholder:"UNIT" help:"Unit in which texts show a force where a caller names none: N, kgf or lbf (${default})."`
 	DrainTimeout     string `name:"drain-timeout" env:"EVENREACH_DRAIN_TIMEOUT" default:"20s" placeholder:"DURATION" help:"Longest time from the signal to stop until the end (${default})."`
 	DrainDelay       string `name:"drain-delay" env:"EVENREACH_DRAIN_DELAY" default:"3s" placeholder:"DURATION" help:"Time within it to go on serving, until no caller is sent here any more (${default})."`
 	MaxConcurrent    string `name:"max-concurrent" env:"EVENREACH_MAX_CONCURRENT" default:"128" placeholder:"N" help:"Requests answered at a time; more are told to come back (${default})."`
@@ -75,8 +78,10 @@ type Server struct {
 	Reflection bool
 	// Operations are the names of those that are offered; empty and not nil for none.
 	Operations []string
-	LogLevel   slog.Level
-	LogPeer    ops.PeerLog
+	// Words are the texts where a caller prefers no other.
+	Words    *wording.Catalogue
+	LogLevel slog.Level
+	LogPeer  ops.PeerLog
 	// Tokens says which callers are let in; nil for everybody.
 	Tokens *auth.Config
 	// TokenEndpoint is where clients of SMART get their tokens; empty if it is not stated.
@@ -116,6 +121,7 @@ func (s Serve) Resolve() (*Server, error) {
 		AdminAddress:     r.address("admin-address", s.AdminAddress),
 		Protocols:        r.protocols(s.Protocol),
 		Codes:            r.codes(s.CodeMap),
+		Words:            r.words(s.Language, s.Force),
 		DrainTimeout:     r.duration("drain-timeout", s.DrainTimeout),
 		DrainDelay:       r.duration("drain-delay", s.DrainDelay),
 		MaxConcurrent:    r.count("max-concurrent", s.MaxConcurrent),
@@ -283,6 +289,17 @@ func (r *resolver) codes(file string) *intake.CodeMap {
 	codes, err := ReadCodeMap(file)
 	r.reportLines("code-map", err)
 	return codes
+}
+
+func (r *resolver) words(language, force string) *wording.Catalogue {
+	if !wording.Has(language) {
+		r.report("language", "found %q; expected %s", language, strings.Join(wording.Languages(), ", "))
+	}
+	var unit wording.ForceUnit
+	if err := unit.UnmarshalText([]byte(force)); err != nil {
+		r.report("force", "found %q; expected %s", force, strings.Join(wording.ForceUnits(), ", "))
+	}
+	return wording.For(language).InForce(unit)
 }
 
 // reportLines adds each line of an error as a problem.

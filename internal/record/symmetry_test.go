@@ -122,7 +122,7 @@ func TestSymmetryIndexAgainstPrevious(t *testing.T) {
 	}{
 		{"better", "40", "80", []string{"L", "B"}, "improved", "by hand: 40 over 1.96 x 60 x 0.2 = 23.5"},
 		{"worse", "80", "40", []string{"L", "W"}, "declined", "by hand: as above"},
-		{"within error", "70", "80", []string{"L"}, "not-clear", "by hand: 10 under 1.96 x 75 x 0.2 = 29.4"},
+		{"within error", "70", "80", []string{"L"}, "within-error", "by hand: 10 under 1.96 x 75 x 0.2 = 29.4"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -9,6 +9,7 @@ import (
 	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/record"
+	"evenreach.example/internal/wording"
 )
 
 // An Answer is the answer to one request.
@@ -20,6 +21,8 @@ type Answer struct {
 	Check *fhir.OperationOutcome
 	// Assessment is what the results were written from.
 	Assessment *assess.Assessment
+	// Words are the texts that the results were written with.
+	Words *wording.Catalogue
 	// Issues are what was left out, corrected or missing of the input.
 	Issues []fault.Issue
 	// Patient is whom it is about, for the audit trail.

@@ -145,7 +145,7 @@ func (s *Server) operation(next runtime.HandlerFunc) runtime.HandlerFunc {
 			s.writeRefusal(w, r, err)
 			return
 		}
-		ctx = withAddress(ctx, parameters)
+		ctx = withLanguage(withAddress(ctx, parameters), r.Header.Values("Accept-Language"))
 		out := replies.Get().(*reply)
 		defer out.release()
 		ctx = context.WithValue(ctx, formatKey{}, wanted)

@@ -123,7 +123,7 @@ func (s *Server) serveHook(w http.ResponseWriter, r *http.Request, method string
 	if r.URL.Path == feedbackPath {
 		return s.feedback(w, body.bytes())
 	}
-	response, err := s.cards(r.Context(), body.bytes())
+	response, err := s.cards(withLanguage(r.Context(), r.Header.Values("Accept-Language")), body.bytes())
 	if err != nil {
 		return err
 	}
@@ -184,12 +184,11 @@ func (s *Server) cards(ctx context.Context, body []byte) (*cdshooks.Response, er
 	}
 	ops.CallFrom(ctx).Enter(ops.Encode)
 	defer ops.CallFrom(ctx).Leave()
-	w := s.pipeline().words()
-	cards := report.New(answer.Assessment, answer.Issues, w).Cards()
+	cards := report.New(answer.Assessment, answer.Issues, answer.Words).Cards()
 	for i := range cards {
 		s.watch.Card(cdshooks.TopicCode(cards[i].Topic))
 	}
-	response := cdshooks.Respond(q, cards, answer.Bundle, "Evenreach "+s.pipeline().Version)
+	response := cdshooks.Respond(q, cards, answer.Bundle, answer.Words, "Evenreach "+s.pipeline().Version)
 	return &response, nil
 }
 

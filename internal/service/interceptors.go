@@ -106,6 +106,8 @@ func (s *Server) beginRPC(ctx context.Context, method string) (context.Context, 
 	// It fails only outside of an RPC, or after headers were sent.
 	_ = grpc.SetHeader(ctx, metadata.Pairs(requestIDHeader, id))
 	ctx, call := s.watch.Begin(s.watch.JoinGRPC(ctx), ops.GRPC, id, method)
+	ctx = withLanguage(ctx, metadata.ValueFromIncomingContext(ctx, "accept-language"))
+	ctx = withForce(ctx, metadata.ValueFromIncomingContext(ctx, forceUnitMetadata))
 	if from, ok := peer.FromContext(ctx); ok {
 		call.Peer = from.Addr.String()
 	}

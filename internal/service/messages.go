@@ -122,7 +122,7 @@ func (s *Server) assessMessage(ctx context.Context, reply hl7v2.Reply, q Request
 
 // form is the report as it goes into a message.
 func (s *Server) form(a *Answer) (oru.Report, error) {
-	w := s.pipeline().words()
+	w := a.Words
 	if !s.messages.PDF {
 		return oru.Text([]byte(report.Text(a.Assessment, a.Issues, w))), nil
 	}

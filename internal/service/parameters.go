@@ -2,12 +2,15 @@ package service
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
+	"strings"
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/record"
 	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/wording"
 )
 
 // parameterReader reads the operation's parameters and collects what is wrong
@@ -26,6 +29,8 @@ var parameterNames = map[string]func(*parameterReader, string, *fhir.Parameter){
 	"protocol":     (*parameterReader).protocol,
 	"documents":    (*parameterReader).documents,
 	"response":     (*parameterReader).response,
+	"language":     (*parameterReader).language,
+	"forceUnit":    (*parameterReader).forceUnit,
 }
 
 // fromParameters reads a Request from Parameters. What is wrong with them goes
@@ -48,7 +53,7 @@ func (r *parameterReader) parameter(path string, p *fhir.Parameter) {
 	read, known := parameterNames[p.Name]
 	switch {
 	case !known:
-		r.refuse(fault.BadParameter, path+".name", "found no parameter of the operation; expected bundle, involvedSide, asOf, output, protocol, documents or response", p.Name)
+		r.refuse(fault.BadParameter, path+".name", "found no parameter of the operation; expected bundle, involvedSide, asOf, output, protocol, documents, response, language or forceUnit", p.Name)
 	case r.seen[p.Name]:
 		r.refuse(fault.BadParameter, path, "found the parameter "+p.Name+" again; expected it once", "")
 	case len(p.Part) > 0:
@@ -137,6 +142,28 @@ func (r *parameterReader) documents(path string, p *fhir.Parameter) {
 		r.refuse(fault.BadParameter, path, "documents: expected true or false, as valueBoolean", "")
 	}
 	r.request.Documents = bool(wanted)
+}
+
+func (r *parameterReader) language(path string, p *fhir.Parameter) {
+	text, ok := r.text(path, p)
+	if !ok {
+		return
+	}
+	if !wording.Has(text) {
+		r.refuse(fault.BadParameter, path+".value", "language: expected one of "+strings.Join(wording.Languages(), ", ")+", as a tag of BCP 47", text)
+	}
+	r.request.Language = text
+}
+
+func (r *parameterReader) forceUnit(path string, p *fhir.Parameter) {
+	text, ok := r.text(path, p)
+	if !ok {
+		return
+	}
+	if !slices.Contains(wording.ForceUnits(), text) {
+		r.refuse(fault.BadParameter, path+".value", "forceUnit: expected one of "+strings.Join(wording.ForceUnits(), ", "), text)
+	}
+	r.request.Force = text
 }
 
 // text is the value of a parameter that is a code or a string.

@@ -53,24 +53,34 @@ func (p *Pipeline) Run(ctx context.Context, q Request) (*Answer, error) {
 	}
 	call.Enter(ops.Record)
 	issues := record.Issues(assessment, reading, q.Output)
-	bundle := record.Build(assessment, reading, record.Options{Output: q.Output, Issues: issues, Words: p.Words, Version: p.Version})
+	words := p.words(q)
+	bundle := record.Build(assessment, reading, record.Options{Output: q.Output, Issues: issues, Words: words, Version: p.Version})
 	if q.Documents {
 		call.Enter(ops.Documents)
-		if err := record.AttachDocuments(bundle, assessment, issues, p.words()); err != nil {
+		if err := record.AttachDocuments(bundle, assessment, issues, words); err != nil {
 			return nil, err
 		}
 	}
 	answer := newAnswer(q.Output, assessment, issues, reading, bundle)
 	answer.Patient = audit.Patient{Identity: reading.Patient, Reference: reading.Subject}
+	answer.Words = words
 	return answer, nil
 }
 
-// words are the texts of the answers.
-func (p *Pipeline) words() *wording.Catalogue {
-	if p.Words == nil {
-		return wording.For("en")
+// words are the texts of the answer to a request.
+func (p *Pipeline) words(q Request) *wording.Catalogue {
+	w := p.Words
+	if w == nil {
+		w = wording.For("en")
 	}
-	return p.Words
+	if q.Language != "" {
+		w = w.In(q.Language)
+	}
+	var unit wording.ForceUnit
+	if err := unit.UnmarshalText([]byte(q.Force)); q.Force != "" && err == nil { // Run refuses any other
+		w = w.InForce(unit)
+	}
+	return w
 }
 
 // read understands a request, or says everything that is wrong with it.

@@ -68,6 +68,8 @@ var inAddress = map[string]func(text string) fhir.Value{
 	"asOf":         func(text string) fhir.Value { return fhir.DateTime(text) },
 	"output":       func(text string) fhir.Value { return fhir.Code(text) },
 	"protocol":     func(text string) fhir.Value { return fhir.String(text) },
+	"language":     func(text string) fhir.Value { return fhir.Code(text) },
+	"forceUnit":    func(text string) fhir.Value { return fhir.Code(text) },
 	"documents": func(text string) fhir.Value {
 		if text != "true" && text != "false" {
 			return nil

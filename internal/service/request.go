@@ -31,6 +31,10 @@ type Request struct {
 	Documents bool
 	// Protocol is "id" or "id|version"; empty for the default.
 	Protocol string
+	// Language is the BCP 47 tag of the texts, and Force the symbol of the unit in which they
+	// show forces; empty for the caller's preference, else that of the service.
+	Language string
+	Force    string
 	// Place names a place in what was sent, if that was no FHIR; nil if it was.
 	Place func(path string) string
 	// Unmapped are what of such an input could not be put into the Bundle.

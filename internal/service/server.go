@@ -210,7 +210,7 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 
 // run answers a request and records it.
 func (s *Server) run(ctx context.Context, q Request) (*Answer, error) {
-	answer, err := s.pipeline().Run(ctx, q)
+	answer, err := s.pipeline().Run(ctx, preferring(ctx, q))
 	if err := s.audit(ctx, answer, err); err != nil {
 		return nil, err
 	}

@@ -46,7 +46,7 @@ func (s *Server) v2(next http.Handler) http.Handler {
 
 // serveMessage reads a message and writes the reply. The error is one that prevents a reply.
 func (s *Server) serveMessage(w http.ResponseWriter, r *http.Request, mediaType string, q Request) error {
-	ctx := r.Context()
+	ctx := withLanguage(r.Context(), r.Header.Values("Accept-Language"))
 	if err := s.capacity.enterRoom(ctx); err != nil {
 		return err
 	}
@@ -112,14 +112,14 @@ func addressedV2(r *http.Request) (Request, error) {
 	for _, name := range slices.Sorted(maps.Keys(values)) {
 		value := values.Get(name)
 		switch name {
-		case "involvedSide":
+		case "involvedSide", "language", "forceUnit":
 			all = append(all, fhir.Parameter{Name: name, Value: fhir.Code(value)})
 		case "asOf":
 			all = append(all, fhir.Parameter{Name: name, Value: fhir.DateTime(value)})
 		case "protocol":
 			all = append(all, fhir.Parameter{Name: name, Value: fhir.String(value)})
 		default:
-			return Request{}, fault.Refuse(fault.BadParameter, "", "found an unknown parameter in the address; expected involvedSide, asOf or protocol")
+			return Request{}, fault.Refuse(fault.BadParameter, "", "found an unknown parameter in the address; expected involvedSide, asOf, protocol, language or forceUnit")
 		}
 	}
 	q := fromParameters(&fhir.Parameters{Parameter: all})

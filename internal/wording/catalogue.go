@@ -18,6 +18,17 @@ var languages = [...]*Catalogue{&english, &german, &french}
 // "en-GB": the catalogue of that tag, else of its primary language, else
 // English.
 func For(language string) *Catalogue {
+	if c := find(language); c != nil {
+		return c
+	}
+	return languages[0]
+}
+
+// Has reports whether there is a catalogue of a language: of its tag, or of its primary
+// language.
+func Has(language string) bool { return find(language) != nil }
+
+func find(language string) *Catalogue {
 	primary, _, _ := strings.Cut(language, "-")
 	for _, wanted := range [...]string{language, primary} {
 		for _, c := range languages {
@@ -26,8 +37,11 @@ func For(language string) *Catalogue {
 			}
 		}
 	}
-	return languages[0]
+	return nil
 }
+
+// In is another language, in which forces are shown as in this one.
+func (c *Catalogue) In(language string) *Catalogue { return For(language).InForce(c.force) }
 
 // Languages are the BCP 47 tags of the catalogues, English first.
 func Languages() []string {
@@ -42,6 +56,7 @@ func Languages() []string {
 type Catalogue struct {
 	// Headings are the titles and column heads of a report.
 	Headings Headings
+	Offers   Offers
 
 	language string
 	decimal  string // decimal sign
@@ -50,7 +65,8 @@ type Catalogue struct {
 	units    map[string]unit // by UCUM code
 	force    ForceUnit
 	texts    *slab.Texts // buffer for the composed sentences; nil to allocate each
-	// titles are the names of results by their code; nil for those of the code system.
+	// titles are the names of results, and of reasons to override a card, by their code; nil
+	// for those of the code systems.
 	titles map[string]string
 	// prose translates the title, doses and sources of the default protocol, which are in English.
 	prose   map[string]string

@@ -33,7 +33,7 @@ func stringFields(v any) map[string]string {
 
 func TestEveryPhraseIsWritten(t *testing.T) {
 	for _, c := range languages {
-		for _, part := range []any{c.Headings, c.phrases, c.plainHeadings, c.plain} {
+		for _, part := range []any{c.Headings, c.Offers, c.phrases, c.plainHeadings, c.plain} {
 			for name, text := range stringFields(part) {
 				if text == "" {
 					t.Errorf("%s: %T.%s is empty", c.language, part, name)
@@ -90,7 +90,7 @@ func TestEveryTextIsTranslated(t *testing.T) {
 			}
 		}
 		for _, pair := range [...][2]any{
-			{english.phrases, c.phrases}, {english.plain, c.plain}, {english.Headings, c.Headings}, {english.plainHeadings, c.plainHeadings},
+			{english.phrases, c.phrases}, {english.plain, c.plain}, {english.Headings, c.Headings}, {english.Offers, c.Offers}, {english.plainHeadings, c.plainHeadings},
 		} {
 			original := stringFields(pair[0])
 			for name, text := range stringFields(pair[1]) {

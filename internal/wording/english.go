@@ -19,9 +19,14 @@ var english = Catalogue{
 	decimal:  ".",
 	day:      "2006-01-02",
 	Headings: englishHeadings,
-	terms:    englishTerms,
-	units:    englishUnits,
-	phrases:  englishPhrases,
+	Offers: Offers{
+		Plan:       "Create the draft plan",
+		PlanDetail: "Create the draft CarePlan with its exercises and measurements",
+		Requests:   "Request the measurements",
+	},
+	terms:   englishTerms,
+	units:   englishUnits,
+	phrases: englishPhrases,
 
 	plainHeadings: englishPlainHeadings,
 	plainTerms:    englishPlainTerms,

@@ -2,6 +2,7 @@ package wording
 
 import (
 	"fmt"
+	"slices"
 
 	"evenreach.example/internal/exact"
 )
@@ -25,6 +26,9 @@ func (u ForceUnit) String() string {
 	}
 	return forceUnits[Newton]
 }
+
+// ForceUnits are the symbols, the default first.
+func ForceUnits() []string { return slices.Clone(forceUnits[:]) }
 
 // MarshalText writes the symbol.
 func (u ForceUnit) MarshalText() ([]byte, error) { return []byte(u.String()), nil }

@@ -18,11 +18,16 @@ var french = Catalogue{
 	decimal:  ",",
 	day:      "02/01/2006",
 	Headings: frenchHeadings,
-	terms:    frenchTerms,
-	units:    frenchUnits,
-	phrases:  frenchPhrases,
-	titles:   frenchTitles,
-	prose:    frenchProtocol,
+	Offers: Offers{
+		Plan:       "Créer le projet de programme",
+		PlanDetail: "Créer le projet de programme avec ses exercices et ses mesures",
+		Requests:   "Demander les mesures",
+	},
+	terms:   frenchTerms,
+	units:   frenchUnits,
+	phrases: frenchPhrases,
+	titles:  frenchTitles,
+	prose:   frenchProtocol,
 
 	plainHeadings: frenchPlainHeadings,
 	plainTerms:    frenchPlainTerms,
@@ -73,8 +78,12 @@ var frenchHeadings = Headings{
 	Notes:      "Remarques",
 }
 
-// frenchTitles are the names of results by their code.
+// frenchTitles are the names of results, and of reasons to override a card, by their code.
 var frenchTitles = map[string]string{
+	"already-considered":     "Déjà pris en compte",
+	"not-this-patient":       "Ne convient pas à cette personne",
+	"measurement-doubted":    "Une mesure est douteuse",
+	"later":                  "À une autre visite",
 	"limb-symmetry-index":    "Indice de symétrie",
 	"er-ir-ratio":            "Rapport rotation externe sur rotation interne",
 	"range-fraction":         "Part de l’amplitude active complète",

@@ -197,7 +197,7 @@ var frenchPhrases = phrases{
 	noteCaution:    "aide le jugement d’un professionnel de santé habilité et ne le remplace pas",
 	signHere:       "nom {1} date {1}",
 
-	asOf:         "état au {1}",
+	asOf:         "État au {1}",
 	foot:         "{1}. {2}. Page {3} sur {4}.",
 	sides:        "Atteint\u00a0: {1}\u00a0; comparaison\u00a0: {2}",
 	protocol:     "Protocole {1}, version {2}, empreinte {3}",

@@ -15,11 +15,16 @@ var german = Catalogue{
 	decimal:  ",",
 	day:      "02.01.2006",
 	Headings: germanHeadings,
-	terms:    germanTerms,
-	units:    germanUnits,
-	phrases:  germanPhrases,
-	titles:   germanTitles,
-	prose:    germanProtocol,
+	Offers: Offers{
+		Plan:       "Planentwurf anlegen",
+		PlanDetail: "Den Entwurf des Plans mit seinen Übungen und Messungen anlegen",
+		Requests:   "Die Messungen anfordern",
+	},
+	terms:   germanTerms,
+	units:   germanUnits,
+	phrases: germanPhrases,
+	titles:  germanTitles,
+	prose:   germanProtocol,
 
 	plainHeadings: germanPlainHeadings,
 	plainTerms:    germanPlainTerms,
@@ -70,8 +75,12 @@ var germanHeadings = Headings{
 	Notes:      "Anmerkungen",
 }
 
-// germanTitles are the names of results by their code.
+// germanTitles are the names of results, and of reasons to override a card, by their code.
 var germanTitles = map[string]string{
+	"already-considered":     "Schon bedacht",
+	"not-this-patient":       "Passt nicht zu dieser Person",
+	"measurement-doubted":    "Eine Messung ist zweifelhaft",
+	"later":                  "Bei einem anderen Besuch",
 	"limb-symmetry-index":    "Symmetrieindex",
 	"er-ir-ratio":            "Verhältnis von Außen- zu Innenrotation",
 	"range-fraction":         "Anteil an der vollen aktiven Beweglichkeit",

@@ -1,5 +1,12 @@
 package wording
 
+// Offers are what a card offers to do.
+type Offers struct {
+	Plan       string
+	PlanDetail string
+	Requests   string
+}
+
 // Headings are the titles and column heads of a report.
 type Headings struct {
 	Title     string

@@ -10,7 +10,7 @@ import (
 
 // allTexts is every text of a catalogue.
 func allTexts(c *Catalogue) (texts []string) {
-	for _, part := range []any{c.Headings, c.phrases, c.plainHeadings, c.plain} {
+	for _, part := range []any{c.Headings, c.Offers, c.phrases, c.plainHeadings, c.plain} {
 		texts = slices.AppendSeq(texts, maps.Values(stringFields(part)))
 	}
 	for _, v := range vocabularies(c) {
