@@ -165,6 +165,6 @@ func (s *Server) assessSent(ctx context.Context, call operationCall) ([]byte, er
 // publication is what is published at an address of a type and an id.
 func (s *Server) publication(path string) ([]byte, bool) {
 	typeName, id, _ := strings.Cut(strings.TrimPrefix(path, fhirBase+"/"), "/")
-	resource, ok := s.library.Lookup(typeName, id)
+	resource, ok := s.library().Lookup(typeName, id)
 	return resource.JSON, ok
 }

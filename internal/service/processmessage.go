@@ -56,7 +56,7 @@ func (s *Server) processMessage(ctx context.Context, call operationCall) ([]byte
 		return nil, fault.Refuse(fault.Duplicate, "Bundle.identifier", "another message came in this envelope before; expected a new identifier")
 	}
 	digest := sha256.Sum256(call.body)
-	return messaging.Respond(header, digest[:], answer.Bundle, messaging.Sender{Base: cmp.Or(call.base, "urn:evenreach"), Version: s.pipeline.Version})
+	return messaging.Respond(header, digest[:], answer.Bundle, messaging.Sender{Base: cmp.Or(call.base, "urn:evenreach"), Version: s.pipeline().Version})
 }
 
 // messageRequest is the request that a message makes: its resources, or its Parameters.
