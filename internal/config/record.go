@@ -46,7 +46,7 @@ func (s Serve) resolveRecord(r *resolver) *RecordConfig {
 		r.report("record-base", "found %q; expected an https address (http on the loopback interface only)", s.RecordBase)
 	}
 	secure := r.authorities("record-ca", s.RecordCA).Direct()
-	c := &RecordConfig{Client: fhirclient.New(s.RecordBase, s.Record.tokens(r, secure), secure), Secrets: s.NotificationSecrets}
+	c := &RecordConfig{Client: fhirclient.New(s.RecordBase, s.tokens(r, secure), secure), Secrets: s.NotificationSecrets}
 	quiet := r.duration("notification-quiet", s.NotificationQuiet)
 	open := r.boolean("insecure-no-auth", s.InsecureNoAuth)
 	if c.Secrets != "" {

@@ -167,11 +167,11 @@ func parseKey(text []byte) (key jose.JSONWebKey, err error) {
 		}
 		public := jose.JSONWebKey{Key: key.Key}
 		public = public.Public()
-		print, err := public.Thumbprint(crypto.SHA256)
+		thumbprint, err := public.Thumbprint(crypto.SHA256)
 		if err != nil {
 			return key, errKey
 		}
-		key.KeyID = fmt.Sprintf("%x", print)
+		key.KeyID = fmt.Sprintf("%x", thumbprint)
 	} else if json.Unmarshal(text, &key) != nil || key.KeyID == "" {
 		return key, errKey
 	}

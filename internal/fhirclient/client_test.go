@@ -158,7 +158,7 @@ func TestRecordDiesHalfWay(t *testing.T) {
 			w.Header().Set("Content-Length", "500")
 			_, _ = w.Write([]byte(`{"resourceType":"Bundle"`))
 		},
-		"with an error":       func(w http.ResponseWriter) { w.WriteHeader(502) },
+		"with an error":       func(w http.ResponseWriter) { w.WriteHeader(http.StatusBadGateway) },
 		"with a page of HTML": func(w http.ResponseWriter) { _, _ = w.Write([]byte("<html>")) },
 		"without an answer":   func(http.ResponseWriter) { panic(http.ErrAbortHandler) },
 	} {
@@ -173,6 +173,23 @@ func TestRecordDiesHalfWay(t *testing.T) {
 		got, err := New(record.URL, nil, nil).Patient(t.Context(), "p1", searched)
 		if err == nil || got != nil || errors.Is(err, ErrRefused) || errors.Is(err, ErrForeign) {
 			t.Errorf("%s: %v with %v, want an error that may pass", name, err, got)
+		}
+	}
+}
+
+// What goes wrong with a later page is told as with the first.
+func TestErrorsOfLaterPages(t *testing.T) {
+	for status, want := range map[int]error{http.StatusBadRequest: ErrRefused, http.StatusGone: errPageGone, http.StatusConflict: ErrConflict} {
+		record := filled(t, 20)
+		record.Before = func(w http.ResponseWriter, r *http.Request) bool {
+			if r.URL.Query().Get("_from") == "9" {
+				w.WriteHeader(status)
+				return true
+			}
+			return false
+		}
+		if _, err := New(record.URL, nil, nil).Patient(t.Context(), "p1", searched); !errors.Is(err, want) {
+			t.Errorf("%d at a later page is %v, want %v", status, err, want)
 		}
 	}
 }
@@ -351,7 +368,7 @@ func TestReadKey(t *testing.T) {
 func TestErrorsNameNoPatient(t *testing.T) {
 	record := filled(t, 1)
 	for _, before := range []func(http.ResponseWriter, *http.Request) bool{
-		func(w http.ResponseWriter, _ *http.Request) bool { w.WriteHeader(400); return true },
+		func(w http.ResponseWriter, _ *http.Request) bool { w.WriteHeader(http.StatusBadRequest); return true },
 		func(http.ResponseWriter, *http.Request) bool { panic(http.ErrAbortHandler) },
 	} {
 		record.Before = before

@@ -138,21 +138,13 @@ func entries(b *fhir.Bundle) int {
 // stands in an address.
 func (c *Client) search(ctx context.Context, typeName string, form url.Values, left *atomic.Int64) (pages []fhir.Entry, err error) {
 	address := c.base + "/" + typeName + "/_search"
-	text, err := c.do(ctx, exchange{kind: "search", method: http.MethodPost, url: address, contentType: "application/x-www-form-urlencoded", body: []byte(form.Encode()), limit: left.Load()})
+	asked := exchange{kind: "search", method: http.MethodPost, url: address, contentType: "application/x-www-form-urlencoded", body: []byte(form.Encode())}
 	for {
-		if err != nil {
-			return nil, notThere(err)
-		}
-		page, err := pageOf(text, left)
+		page, next, err := c.page(ctx, asked, left)
 		if err != nil {
 			return nil, err
 		}
-		c.complete(page)
-		next, err := c.next(page, address)
-		if err != nil {
-			return nil, err
-		}
-		page.Link = []fhir.Link{{Relation: "self", URL: address}}
+		page.Link = []fhir.Link{{Relation: "self", URL: asked.url}}
 		pages = append(pages, fhir.Entry{Resource: page})
 		if next == "" {
 			return pages, nil
@@ -161,17 +153,38 @@ func (c *Client) search(ctx context.Context, typeName string, form url.Values, l
 			return nil, ErrTooLarge
 		}
 		page.Link = append(page.Link, fhir.Link{Relation: "next", URL: next})
-		address = next
-		text, err = c.do(ctx, exchange{kind: "search", method: http.MethodGet, url: next, limit: left.Load()})
+		asked = exchange{kind: "search", method: http.MethodGet, url: next}
 	}
 }
 
-// notThere takes a search that the record does not have for a refusal: a patient without results is an empty page.
-func notThere(err error) error {
-	if errors.Is(err, ErrNotFound) {
-		return ErrRefused
+// page asks for one page, and says where the next one is; empty if there is none.
+func (c *Client) page(ctx context.Context, asked exchange, left *atomic.Int64) (page *fhir.Bundle, next string, err error) {
+	asked.limit = left.Load()
+	text, err := c.do(ctx, asked)
+	if err != nil {
+		return nil, "", notThere(err, asked.method == http.MethodGet)
 	}
-	return err
+	if page, err = pageOf(text, left); err != nil {
+		return nil, "", err
+	}
+	c.complete(page)
+	next, err = c.next(page, asked.url)
+	return page, next, err
+}
+
+// errPageGone is a page that the record keeps no longer. It may pass: the search can be made anew.
+var errPageGone = errors.New("a page of the record is there no more")
+
+// notThere takes a search that the record does not have for a refusal: a patient without results is an empty page. A
+// later page may only have been given up.
+func notThere(err error, later bool) error {
+	switch {
+	case !errors.Is(err, ErrNotFound):
+		return err
+	case later:
+		return errPageGone
+	}
+	return ErrRefused
 }
 
 // pageOf reads a page.

@@ -2,6 +2,7 @@ package queue
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"maps"
 	"os"
@@ -156,7 +157,7 @@ func TestClosing(t *testing.T) {
 		if n := len(done.counts()); n != 3 {
 			t.Errorf("%d patients were assessed, want 3", n)
 		}
-		if err := q.Add("d"); err != ErrClosed {
+		if err := q.Add("d"); !errors.Is(err, ErrClosed) {
 			t.Errorf("a closed queue says %v", err)
 		}
 	})
@@ -171,7 +172,7 @@ func TestFull(t *testing.T) {
 	if err := q.Add(many...); err != nil {
 		t.Fatal(err)
 	}
-	if err := q.Add("one more"); err != ErrFull {
+	if err := q.Add("one more"); !errors.Is(err, ErrFull) {
 		t.Errorf("a full queue says %v", err)
 	}
 	if err := q.Add("7"); err != nil {

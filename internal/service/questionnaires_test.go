@@ -2,6 +2,7 @@ package service
 
 import (
 	"encoding/json"
+	"net/http"
 	"os"
 	"slices"
 	"strings"
@@ -23,8 +24,8 @@ func answeredItem(link string, answers ...object) object {
 	return object{"linkId": link, "answer": all}
 }
 
-func quantityAnswer(value float64, unit string) object {
-	return object{"valueQuantity": object{"value": value, "system": "http://unitsofmeasure.org", "code": unit}}
+func newtonsAnswer(value float64) object {
+	return object{"valueQuantity": object{"value": value, "system": "http://unitsofmeasure.org", "code": "N"}}
 }
 
 func codeAnswer(code string) object {
@@ -44,8 +45,8 @@ func measuredResponse() object {
 	return responseOf(
 		object{"linkId": "visit", "item": []any{answeredItem("involved-side", codeAnswer("right")), answeredItem("contraction-type", codeAnswer("make")), answeredItem("strength-method", codeAnswer("handheld-dynamometry"))}},
 		object{"linkId": "strength", "item": []any{
-			answeredItem("strength.external.arm-at-side.right", quantityAnswer(80, "N"), quantityAnswer(78, "N")),
-			answeredItem("strength.external.arm-at-side.left", quantityAnswer(100, "N")),
+			answeredItem("strength.external.arm-at-side.right", newtonsAnswer(80), newtonsAnswer(78)),
+			answeredItem("strength.external.arm-at-side.left", newtonsAnswer(100)),
 		}},
 		answeredItem("range.flexion.right", object{"valueDecimal": 150}),
 		answeredItem("pain.at-rest", object{"valueInteger": 2}),
@@ -95,7 +96,7 @@ func TestExtract(t *testing.T) {
 	}
 	o := b.Entry[0].Resource.(*fhir.Observation)
 	request := b.Entry[0].Request
-	if request.Method != "POST" || !strings.HasPrefix(request.IfNoneExist, "identifier=https://evenreach.example/fhir/sid/answer|") {
+	if request.Method != http.MethodPost || !strings.HasPrefix(request.IfNoneExist, "identifier=https://evenreach.example/fhir/sid/answer|") {
 		t.Errorf("the request is %+v", request)
 	}
 	if o.Status != "final" || o.Effective != fhir.DateTime("2026-03-02T09:00:00Z") || o.Subject.Reference != "Patient/p1" || o.Performer[0].Reference != "Practitioner/t1" ||
@@ -191,7 +192,7 @@ func TestQuestionnaireIsWhatIsRead(t *testing.T) {
 		for _, i := range g.Item {
 			switch i.Type {
 			case "quantity":
-				items = append(items, answeredItem(i.LinkID, quantityAnswer(50, "N")))
+				items = append(items, answeredItem(i.LinkID, newtonsAnswer(50)))
 			case "decimal":
 				items = append(items, answeredItem(i.LinkID, object{"valueDecimal": 5}))
 			case "choice":

@@ -272,15 +272,18 @@ func TestRecordFails(t *testing.T) {
 		status int
 	}{
 		"dies within a page": {"/fhir/Observation/_search", func(http.ResponseWriter) { panic(http.ErrAbortHandler) }, 503},
-		"is busy for long":   {"/fhir/Goal/_search", func(w http.ResponseWriter) { w.Header().Set("Retry-After", "600"); w.WriteHeader(429) }, 503},
-		"is down":            {"/fhir/Goal/_search", func(w http.ResponseWriter) { w.WriteHeader(502) }, 503},
-		"lacks a type":       {"/fhir/DetectedIssue/_search", func(w http.ResponseWriter) { w.WriteHeader(404) }, 422},
-		"refuses the answer": {"/fhir", func(w http.ResponseWriter) { w.WriteHeader(422) }, 422},
+		"is busy for long": {"/fhir/Goal/_search", func(w http.ResponseWriter) {
+			w.Header().Set("Retry-After", "600")
+			w.WriteHeader(http.StatusTooManyRequests)
+		}, 503},
+		"is down":            {"/fhir/Goal/_search", func(w http.ResponseWriter) { w.WriteHeader(http.StatusBadGateway) }, 503},
+		"lacks a type":       {"/fhir/DetectedIssue/_search", func(w http.ResponseWriter) { w.WriteHeader(http.StatusNotFound) }, 422},
+		"refuses the answer": {"/fhir", func(w http.ResponseWriter) { w.WriteHeader(http.StatusUnprocessableEntity) }, 422},
 		"dies as it stores":  {"/fhir", func(http.ResponseWriter) { panic(http.ErrAbortHandler) }, 503},
 		"names a foreign page": {"/fhir/Goal/_search", func(w http.ResponseWriter) {
 			_, _ = io.WriteString(w, `{"resourceType":"Bundle","type":"searchset","link":[{"relation":"next","url":"http://192.0.2.1/fhir"}]}`)
 		}, 422},
-		"has conflicts for ever": {"/fhir", func(w http.ResponseWriter) { w.WriteHeader(409) }, 409},
+		"has conflicts for ever": {"/fhir", func(w http.ResponseWriter) { w.WriteHeader(http.StatusConflict) }, 409},
 	} {
 		record := measuredIn(t, "p1")
 		before := counts(record)
@@ -403,7 +406,7 @@ func TestNotificationsRefused(t *testing.T) {
 	if w := h.send("GET", "/notifications", ""); w.Code != 405 {
 		t.Errorf("GET: status %d", w.Code)
 	}
-	record.Before = func(w http.ResponseWriter, _ *http.Request) bool { w.WriteHeader(502); return true }
+	record.Before = func(w http.ResponseWriter, _ *http.Request) bool { w.WriteHeader(http.StatusBadGateway); return true }
 	if w := h.send("PUT", "/notifications/Observation/p1-o1", ""); w.Code != 503 || w.Header().Get("Retry-After") == "" {
 		t.Errorf("the record is down: status %d", w.Code)
 	}
@@ -459,7 +462,7 @@ func TestQueuedOutcomes(t *testing.T) {
 	if again := try("gone", 0); again != 0 {
 		t.Errorf("a patient who is not there is tried again after %v", again)
 	}
-	record.Before = func(w http.ResponseWriter, _ *http.Request) bool { w.WriteHeader(502); return true }
+	record.Before = func(w http.ResponseWriter, _ *http.Request) bool { w.WriteHeader(http.StatusBadGateway); return true }
 	for failed, want := range map[int]time.Duration{0: 10 * time.Second, 1: 20 * time.Second, 5: 320 * time.Second, 6: 10 * time.Minute, 1000: 10 * time.Minute} {
 		if again := try("p1", failed); again != want {
 			t.Errorf("after %d failures it is tried again after %v, want %v", failed, again, want)
@@ -467,7 +470,7 @@ func TestQueuedOutcomes(t *testing.T) {
 	}
 	record.Before = func(w http.ResponseWriter, _ *http.Request) bool {
 		w.Header().Set("Retry-After", "100")
-		w.WriteHeader(429)
+		w.WriteHeader(http.StatusTooManyRequests)
 		return true
 	}
 	if again := try("p1", 0); again != 100*time.Second {
