@@ -6,6 +6,7 @@ package apply
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
@@ -52,7 +53,7 @@ func CarePlan(answer *fhir.Bundle, about Context) ([]byte, error) {
 		contained := *outcome
 		contained.ID = "messages"
 		alone.Contained = append(alone.Contained, &contained)
-		alone.Extension = append(alone.Extension[:len(alone.Extension):len(alone.Extension)], fhir.Extension{URL: messages, Value: &fhir.Reference{Reference: "#messages"}})
+		alone.Extension = append(slices.Clip(alone.Extension), fhir.Extension{URL: messages, Value: &fhir.Reference{Reference: "#messages"}})
 	}
 	return withRequests(fhirjson.Encode(&alone), plan, ids)
 }

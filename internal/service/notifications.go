@@ -170,7 +170,7 @@ func (s *Server) assessQueued(ctx context.Context, patient string, failed int) (
 		result = "refused"
 	}
 	if err != nil && result != "nothing" {
-		s.refuse(ctx, err)
+		_ = s.refuse(ctx, err) // noted for the log and the metrics; nobody waits for it
 	}
 	s.watch.EndQueued(call, result)
 	return again
