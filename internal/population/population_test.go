@@ -307,10 +307,11 @@ func TestFateOfALine(t *testing.T) {
 		{"no type", `{"id":"x"}`, "structure"},
 		{"Condition of another part", `{"resourceType":"Condition","id":"x","code":{"coding":[{"system":"http://snomed.info/sct","code":"44054006"}]},"subject":{"reference":"Patient/p0"}}`, "elsewhere"},
 	}
+	in := filepath.Join(t.TempDir(), "in.ndjson")
+	before := runText(t, in, base)
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			in := filepath.Join(t.TempDir(), "in.ndjson")
-			before, after := runText(t, in, base), runText(t, in, base+tt.line+"\n")
+			after := runText(t, in, base+tt.line+"\n")
 			if after.Read != before.Read+1 {
 				t.Fatalf("%d lines counted, want one more than %d", after.Read, before.Read)
 			}

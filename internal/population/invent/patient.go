@@ -146,7 +146,7 @@ func (w *export) visit(p *person, day time.Time, meta string) {
 // drift is what the fourth instrument makes of a force from the tenth month on.
 func drift(device int, day time.Time) float64 {
 	if device == 3 && day.After(begin.AddDate(0, 9, 0)) {
-		return 1.12
+		return 1.25
 	}
 	return 1
 }
