@@ -45,11 +45,13 @@ type Number struct {
 	Incomplete        int // of those assessed, with a line that could not be read
 }
 
-// cells are the numbers without the small ones, by what they are of.
+// cells are the numbers without the small ones, by what they are of. Their sum is nowhere, so
+// that none can be told from the others.
 func (n Number) cells() map[string]Cell {
-	cells := cellsOf(map[string]int{string(Assessed): n.Assessed, string(Refused): n.Refused, string(NoShoulder): n.Elsewhere})
-	cells["incomplete"] = cellOf(n.Incomplete)
-	return cells
+	return map[string]Cell{
+		string(Assessed): cellOf(n.Assessed), string(Refused): cellOf(n.Refused), string(NoShoulder): cellOf(n.Elsewhere),
+		"incomplete": cellOf(n.Incomplete),
+	}
 }
 
 // MarshalJSON writes the numbers that are not small.
