@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"net/http"
@@ -130,7 +131,7 @@ func TestRateOfShares(t *testing.T) {
 			t.Errorf("%d after 0.3 s, want 3 at 10 a second: what is refused costs nothing", got)
 		}
 		_, err := h.enter("a")
-		if refused, ok := err.(*tooMany); !ok || refused.again != 100*time.Millisecond || retryAfter(err) != "1" {
+		if refused, ok := errors.AsType[*tooMany](err); !ok || refused.again != 100*time.Millisecond || retryAfter(err) != "1" {
 			t.Errorf("%v, want to be told to ask again in 0.1 s, which is 1 in whole seconds", err)
 		}
 		begin := time.Now()

@@ -1,4 +1,4 @@
-//go:build unix
+//go:build linux || darwin
 
 package config
 
@@ -14,5 +14,5 @@ func maxOpenFiles() uint64 {
 	if err := syscall.Getrlimit(syscall.RLIMIT_NOFILE, &limit); err != nil {
 		return math.MaxUint64
 	}
-	return uint64(limit.Cur)
+	return limit.Cur
 }
