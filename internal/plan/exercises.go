@@ -176,7 +176,10 @@ func (b *builder) exercise(purpose Purpose, r *readiness.RotationReadiness, posi
 		e.Cues = append(e.Cues, LoadUntilOutcome)
 	}
 	if r.At(r.Working()).Doubted != nil || r.At(position).Kept != nil {
-		e.Cues, e.Held = append(e.Cues, LoadAsBefore), true
+		e.Held = true
+		if light := b.submaximal() || r.At(position).Doubted != nil; !light { // a light dose is none to be kept as it was
+			e.Cues = append(e.Cues, LoadAsBefore)
+		}
 	}
 	e.Cues = append(e.Cues, PainWithinLimit)
 	if b.submaximal() {

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/shoulder/shouldertest"
 )
@@ -29,5 +30,24 @@ func TestNothingHarderAfterAFallOfAllTests(t *testing.T) {
 	}
 	if !slices.Equal(got, want) {
 		t.Errorf("exercises\n%q, want\n%q", got, want)
+	}
+}
+
+// A light dose is none that is kept as it was.
+func TestLightDoseIsNotToBeKeptAsItIs(t *testing.T) {
+	first, doubted := complete(0, "85"), complete(14, "85")
+	doubted.ER[0] = "85 87 170" // the third trial stands apart
+	light := 0
+	for _, e := range planned(shouldertest.Episode(first, doubted)).Exercises {
+		if e.Dose != protocol.Default().Dose.Submaximal {
+			continue
+		}
+		light++
+		if slices.Contains(e.Cues, LoadAsBefore) || !e.Held {
+			t.Errorf("%s: cues %v, held %v, want a light dose that is not raised, and no word of the load before", short(e), e.Cues, e.Held)
+		}
+	}
+	if light == 0 {
+		t.Error("no exercise with a light dose, want one for the test in doubt")
 	}
 }

@@ -63,7 +63,7 @@ func (j *judge) concerns(flags []redflag.Flag) (all []Concern) {
 
 // tooOld: the latest test of the involved side's strength says no more what it can bear.
 func (j *judge) tooOld() []Concern {
-	latest := measure.LatestOf(j.m.Scores, j.episode.Involved)
+	latest := slices.DeleteFunc(measure.LatestOf(j.m.Scores, j.episode.Involved), func(s *measure.Score) bool { return !s.Rotation.Trained() })
 	if len(latest) == 0 || slices.ContainsFunc(latest, func(s *measure.Score) bool { return j.current(s.When) }) {
 		return nil
 	}
@@ -74,23 +74,27 @@ func (j *judge) tooOld() []Concern {
 // bothSidesFell: another instrument, or another way of testing, makes strengths that
 // nobody can compare; but where those of both sides are less by a large share on average,
 // a loss of both hides behind it as likely as the change explains it.
+// The trained motions and the others are looked at each on their own, lest the mean of the
+// one hide the fall of the other.
 func (j *judge) bothSidesFell() []Concern {
-	involved, deepest := j.fallOtherwise(j.episode.Involved)
-	other, _ := j.fallOtherwise(j.episode.Involved.Other())
 	large := j.p.RedFlag.LargeFall.Value.Float64()
-	if deepest.Now == nil || involved < large || other < large {
-		return nil
+	for _, trained := range [...]bool{true, false} {
+		involved, deepest := j.fallOtherwise(j.episode.Involved, trained)
+		other, _ := j.fallOtherwise(j.episode.Involved.Other(), trained)
+		if deepest.Now != nil && involved >= large && other >= large {
+			return []Concern{{Kind: BothSidesFell, Side: j.episode.Involved, Fell: deepest}}
+		}
 	}
-	return []Concern{{Kind: BothSidesFell, Side: j.episode.Involved, Fell: deepest}}
+	return nil
 }
 
 // fallOtherwise is by how much in per cent the latest strengths of a side, on average, are
 // less than before the way of testing changed, and the one that fell most.
-func (j *judge) fallOtherwise(side shoulder.Side) (mean float64, deepest measure.Fall) {
+func (j *judge) fallOtherwise(side shoulder.Side, trained bool) (mean float64, deepest measure.Fall) {
 	n := 0.0
 	for _, now := range measure.LatestOf(j.m.Scores, side) {
 		then := j.m.BeforeChange(now, j.p)
-		if then == nil || !j.current(now.When) {
+		if then == nil || !j.current(now.When) || now.Rotation.Trained() != trained {
 			continue
 		}
 		fall := measure.Fall{Now: now, Then: then}

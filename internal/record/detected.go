@@ -29,5 +29,5 @@ func (b *builder) addDetectedIssue(f *redflag.Flag, flag fhir.Reference) {
 		Detail:     detail,
 	}
 	issue.Language = b.w.Language()
-	b.add(issue, &issue.Common, "detected-issue/"+f.Code.String())
+	b.add(issue, &issue.Common, "detected-issue/"+b.flagKey(f))
 }

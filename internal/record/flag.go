@@ -38,12 +38,23 @@ func (b *builder) addFlag(f *redflag.Flag) fhir.Reference {
 	o.Component = b.appendReadings(o.Component, f)
 	o.Component = b.appendFlagValue(o.Component, f)
 	o.Note = notes(b.w.Flag(f))
-	key := fhir.CodeRedFlag + "/" + f.Code.String()
 	if f.Side != b.a.Episode.Involved {
 		o.BodySite = shoulderOf(f.Side)
+	}
+	return b.addResult(o, fhir.CodeRedFlag+"/"+b.flagKey(f))
+}
+
+// flagKey tells the flags of one answer apart: a code may stand there for each side, and
+// for a motion without steps beside the trained ones.
+func (b *builder) flagKey(f *redflag.Flag) string {
+	key := f.Code.String()
+	if f.Side != b.a.Episode.Involved {
 		key += "/" + f.Side.String()
 	}
-	return b.addResult(o, key)
+	if f.Rotation != shoulder.RotationUnknown && !f.Rotation.Trained() {
+		key += "/" + f.Rotation.String()
+	}
+	return key
 }
 
 // flagState says whether the flag holds, or when it was examined.

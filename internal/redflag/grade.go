@@ -1,6 +1,7 @@
 package redflag
 
 import (
+	"slices"
 	"time"
 
 	"evenreach.example/internal/exact"
@@ -14,17 +15,65 @@ type graded struct {
 	session int
 }
 
-// gradeLoss finds a manual grade that fell by several whole grades against an
-// earlier session of the last weeks, and was not regained. A dynamometer goes before
-// it where that position was measured in the session or later.
-func (f *finder) gradeLoss() {
+// eachTest calls a function with the grades of each motion and position that has any.
+func (f *finder) eachTest(trained bool, do func([]graded)) {
 	for _, rotation := range shoulder.Rotations {
 		for _, position := range shoulder.Positions {
-			if f.gradeLossAt(f.grades(rotation, position)) {
-				return
+			if grades := f.grades(rotation, position); len(grades) > 0 && rotation.Trained() == trained {
+				do(grades)
 			}
 		}
 	}
+}
+
+// gradeLoss finds a manual grade that fell by several whole grades against an
+// earlier session of the last weeks, and was not regained. A dynamometer goes before
+// it where that position was measured in the session or later.
+func (f *finder) gradeLoss(trained bool) {
+	var losses []Flag
+	f.eachTest(trained, func(grades []graded) {
+		if loss, found := f.gradeLossAt(grades); found {
+			losses = append(losses, loss)
+		}
+	})
+	f.addFirst(losses)
+}
+
+// nearZeroGrades are the grades of almost no strength, now or in an earlier session if
+// none since is whole.
+func (f *finder) nearZeroGrades(trained bool) (all []Flag) {
+	f.eachTest(trained, func(grades []graded) {
+		for n, g := range slices.Backward(grades) {
+			if g.Value > f.p.RedFlag.Grade.Value || f.measuredSince(g.session)[g.Rotation][g.Position] || f.gradeRegained(grades[n+1:], bestGrade(grades[:n])) {
+				continue
+			}
+			all = append(all, Flag{
+				Code: NearZeroForce, Rotation: g.Rotation, Position: g.Position, Grade: g.Value,
+				Now: Reading{When: f.when(g)}, Sources: []shoulder.SourceID{g.Source},
+			})
+			return
+		}
+	})
+	return all
+}
+
+// bestGrade is the highest of several grades, the highest there is for none.
+func bestGrade(grades []graded) shoulder.MuscleGrade {
+	if len(grades) == 0 {
+		return shoulder.Grade5
+	}
+	return slices.MaxFunc(grades, func(a, b graded) int { return int(a.Value) - int(b.Value) }).Value
+}
+
+// wholeGrade holds against resistance that is more than slight. Source: the Medical
+// Research Council's scale, in which 4 is movement against gravity and resistance.
+const wholeGrade = shoulder.Grade4
+
+// gradeRegained reports whether a later grade is whole: as good as before a loss, or good
+// against resistance. A grade that came back in part is still lost.
+func (f *finder) gradeRegained(since []graded, before shoulder.MuscleGrade) bool {
+	whole := max(min(before, wholeGrade), f.p.RedFlag.Grade.Value+1)
+	return slices.ContainsFunc(since, func(g graded) bool { return g.Value >= whole })
 }
 
 // grades are the lowest grades of each session of one rotation and position, oldest
@@ -49,22 +98,20 @@ func (f *finder) grades(rotation shoulder.Rotation, position shoulder.ArmPositio
 }
 
 // gradeLossAt looks at the grades of one rotation and position, the latest first.
-func (f *finder) gradeLossAt(grades []graded) bool {
+func (f *finder) gradeLossAt(grades []graded) (Flag, bool) {
 	for n := len(grades) - 1; n > 0; n-- {
-		now, latest := grades[n], grades[len(grades)-1]
+		now := grades[n]
 		if f.measuredSince(now.session)[now.Rotation][now.Position] {
 			continue
 		}
 		for k, then := range grades[:n] {
 			recent := k == n-1 || f.recent(f.when(then), f.when(now)) // the session before counts however long ago
-			if !recent || !f.fellFrom(then, now) || !f.fellFrom(then, latest) {
-				continue
+			if recent && f.fellFrom(then, now) && !f.gradeRegained(grades[n+1:], then.Value) {
+				return f.lossOfGrade(now, then), true
 			}
-			f.add(f.lossOfGrade(now, then))
-			return true
 		}
 	}
-	return false
+	return Flag{}, false
 }
 
 // fellFrom reports whether a grade is lower than another by several whole grades.

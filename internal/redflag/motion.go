@@ -29,6 +29,9 @@ func (f *finder) rangeLoss() {
 // lossOfMovement is the deepest loss of the latest session that shows one.
 func (f *finder) lossOfMovement(course []*measure.RangeScore) (worst Flag, found bool) {
 	for i, now := range slices.Backward(course) {
+		if !f.lessRangeThanExamined(course[:i], now) {
+			continue
+		}
 		for _, then := range course[:i] {
 			if f.recent(then.When, now.When) && f.fellShort(now, then) && !f.reachedAgain(course[i+1:], then) && then.Degrees.Sub(now.Degrees).Cmp(worst.fall()) > 0 {
 				worst, found = f.lossOfRange(now, then), true
@@ -40,6 +43,24 @@ func (f *finder) lossOfMovement(course []*measure.RangeScore) (worst Flag, found
 		}
 	}
 	return worst, found
+}
+
+// lessRangeThanExamined reports whether a range is less by a real change than it was when
+// the shoulder was examined, or at any time since; also if it was examined itself, or was
+// not measured then. The range that was examined is no new loss when it is measured again.
+func (f *finder) lessRangeThanExamined(before []*measure.RangeScore, now *measure.RangeScore) bool {
+	if f.examined(now.When) != nil {
+		return true
+	}
+	for _, r := range slices.Backward(before) {
+		if measure.RangeChangeThreshold(now, r, f.p).Met(r.Degrees.Sub(now.Degrees)) {
+			return true
+		}
+		if f.examined(r.When) != nil {
+			return false
+		}
+	}
+	return true
 }
 
 // reachedAgain reports whether a later range is no real change from what it was before.

@@ -99,6 +99,57 @@ func TestAnExaminedLossHidesNoLaterOne(t *testing.T) {
 	}
 }
 
+// What a clinician has examined is the state from which a further loss is told: the same
+// low value is no new loss, a lower one is, and so is the same after a recovery.
+func TestTheSameAfterAnExamination(t *testing.T) {
+	cleared := func(day int, visits ...shoulder.Session) *shoulder.Episode {
+		e := episode(visits...)
+		e.Examinations = []shoulder.Statement{{When: at(day, 12), Cleared: true}}
+		return e
+	}
+	low := func(n int, strength string) shoulder.Session { return visit(n, both(strength)) }
+	weakER := func(n int, newtons string) shoulder.Session {
+		return visit(n, one(right, shoulder.External, shoulder.AtSide, newtons, newtons, newtons), one(left, shoulder.External, shoulder.AtSide, "100", "100", "100"))
+	}
+	weakIR := func(n int, newtons string) shoulder.Session {
+		return visit(n, one(right, shoulder.Internal, shoulder.AtSide, newtons, newtons, newtons), one(left, shoulder.Internal, shoulder.AtSide, "100", "100", "100"))
+	}
+	tests := []struct {
+		name  string
+		of    *shoulder.Episode
+		holds bool
+	}{
+		{"strength, the same", cleared(20, low(0, "80/100"), low(14, "45/100"), low(28, "45/100")), false},
+		{"strength, a little better", cleared(20, low(0, "80/100"), low(14, "45/100"), low(28, "48/100")), false},
+		{"strength, lower", cleared(20, low(0, "80/100"), low(14, "45/100"), low(28, "28/100")), true},
+		{"strength, whole and low again", cleared(20, low(0, "80/100"), low(14, "45/100"), low(28, "80/100"), low(42, "45/100")), true},
+		{"another test", cleared(20, weakIR(0, "90"), weakER(0, "90"), weakER(14, "40"), weakIR(28, "40")), true},
+		{"range, the same", cleared(20, visit(0, active("170")), visit(14, active("120")), visit(28, active("120"))), false},
+		{"range, lower", cleared(20, visit(0, active("170")), visit(14, active("130")), visit(28, active("100"))), true},
+		{"range, whole and low again", cleared(20, visit(0, active("170")), visit(14, active("120")), visit(28, active("170")), visit(42, active("120"))), true},
+		{"examined before the loss", cleared(10, low(0, "80/100"), low(14, "45/100")), true},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			if flags := found(tt.of); len(flags) == 0 || Hold(flags) != tt.holds {
+				t.Errorf("%q, hold %v, want %v (source: ours)", codes(flags), Hold(flags), tt.holds)
+			}
+		})
+	}
+}
+
+// An almost powerless test that was examined does not stand for one that was not.
+func TestNewNearZeroBesideAnExaminedOne(t *testing.T) {
+	e := episode(
+		visit(0, one(right, shoulder.External, shoulder.AtSide, "5", "5", "5")),
+		visit(14, one(right, shoulder.Internal, shoulder.AtSide, "5", "5", "5")),
+	)
+	e.Examinations = []shoulder.Statement{{When: at(7, 12), Cleared: true}}
+	if flags := found(e); codes(flags) != "near-zero-force" || !Hold(flags) {
+		t.Errorf("%q, want almost no internal rotation to hold (by definition: nobody has examined it)", codes(flags))
+	}
+}
+
 func TestTimeAloneEndsNoFlag(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		e := drawEpisode(t)
@@ -133,6 +184,11 @@ func TestGradeLoss(t *testing.T) {
 		{"5 to 4", episode(visit(0, graded(shoulder.Grade5)), visit(14, graded(shoulder.Grade4))), "", "protocol: two grades"},
 		{"5, 4, 3", episode(visit(0, graded(shoulder.Grade5)), visit(14, graded(shoulder.Grade4)), visit(28, graded(shoulder.Grade3))), loss, "protocol: the last twelve weeks"},
 		{"5 to 3, back to 4", episode(visit(0, graded(shoulder.Grade5)), visit(14, graded(shoulder.Grade3)), visit(28, graded(shoulder.Grade4))), "", "by definition: recovered"},
+		{"5 to 3, back to 3+", episode(visit(0, graded(shoulder.Grade5)), visit(14, graded(shoulder.Grade3)), visit(28, graded(shoulder.Grade3Plus))), loss, "by definition: came back in part"},
+		{"4 to 2+, back to 4", episode(visit(0, graded(shoulder.Grade4)), visit(14, graded(shoulder.Grade2)), visit(28, graded(shoulder.Grade4))), "", "by definition: as before"},
+		{"2 to 2+", episode(visit(0, graded(shoulder.Grade2)), visit(14, graded(shoulder.Grade2Plus))), "near-zero-force", "by definition: came back in part"},
+		{"2 to 4", episode(visit(0, graded(shoulder.Grade2)), visit(14, graded(shoulder.Grade4))), "", "Medical Research Council: 4 holds against resistance"},
+		{"3 to 2 and to 3 again", episode(visit(0, graded(shoulder.Grade3)), visit(14, graded(shoulder.Grade2)), visit(28, graded(shoulder.Grade3))), "", "by definition: as before"},
 		{"5 to 3, measured since", episode(visit(0, graded(shoulder.Grade5)), visit(14, graded(shoulder.Grade3), both("80/100"))), "", "by definition: a dynamometer goes before"},
 		{"a half year apart", episode(visit(0, graded(shoulder.Grade5)), visit(180, graded(shoulder.Grade3))), loss, "by definition: the session before counts however long ago"},
 	}

@@ -13,41 +13,101 @@ import (
 // tests says something of each motion in each position.
 type tests [len(shoulder.Rotations) + 1][len(shoulder.Positions) + 1]bool
 
-// strengthLoss finds a loss of strength beyond measurement error: now, or in an
-// earlier session if no later one shows the strength regained.
+// strengthLoss finds a loss of strength: of the trained motions and of the others each on
+// their own, so that one that was examined never stands for another that was not.
 func (f *finder) strengthLoss() {
-	scores := f.m.Scores
-	for n := 0; n < mostSessions && len(scores) > 0; n++ {
-		loss, found := f.lossOf(scores)
-		if found && (n == 0 || !f.regained(&loss)) {
-			f.addLoss(&loss)
-			return
+	for _, trained := range [...]bool{true, false} {
+		if !f.scoreLoss(trained) {
+			f.gradeLoss(trained)
 		}
-		if n == 0 && !f.mayBeWeaker() {
-			break
+	}
+}
+
+// scoreLoss finds a loss beyond measurement error: one that nobody has examined, else one
+// that was examined.
+func (f *finder) scoreLoss(trained bool) bool {
+	sessions := mostSessions
+	if !f.mayBeWeaker(trained) {
+		sessions = 1 // there is no earlier loss to look for
+	}
+	if f.standingLoss(sessions, trained, f.newLoss) {
+		return true
+	}
+	return len(f.episode.Examinations) > 0 && f.standingLoss(sessions, trained, f.examinedLoss)
+}
+
+// standingLoss finds a loss now, or in an earlier session if no later one shows the
+// strength regained.
+func (f *finder) standingLoss(sessions int, trained bool, lossOf func([]measure.Score, bool) (measure.Loss, bool)) bool {
+	scores := f.m.Scores
+	for n := 0; n < sessions && len(scores) > 0; n++ {
+		if loss, found := lossOf(scores, trained); found && (n == 0 || !f.regained(&loss)) {
+			f.addLoss(&loss)
+			return true
 		}
 		scores = beforeSession(scores)
 	}
-	f.gradeLoss()
+	return false
 }
 
-// lossOf looks at the trained motions first, and at the others on their own.
-func (f *finder) lossOf(scores []measure.Score) (measure.Loss, bool) {
-	loss, found := measure.LossOf(scores, f.side, true, f.p, f.counts)
-	if !found {
-		loss, found = measure.LossOf(scores, f.side, false, f.p, f.counts)
+// newLoss is a loss that nobody has examined: against what was measured since an
+// examination, or of a test that is less than it was then by a real change. The strength
+// that was examined is no new loss when it is measured again.
+func (f *finder) newLoss(scores []measure.Score, trained bool) (measure.Loss, bool) {
+	unexamined := func(s *measure.Score) bool { return f.counts(s) && f.examined(s.When) == nil }
+	first := f.lastExamined(scores)
+	if first == nil {
+		return measure.LossOf(scores, f.side, trained, f.p, unexamined)
 	}
-	return loss, found
+	since := slices.IndexFunc(scores, func(s measure.Score) bool { return s.Session == first.Session })
+	if loss, found := measure.LossOf(scores[since:], f.side, trained, f.p, unexamined); found {
+		return loss, true
+	}
+	return measure.LossOf(scores, f.side, trained, f.p, func(s *measure.Score) bool { return unexamined(s) && f.lessThanExamined(s) })
+}
+
+// examinedLoss is a loss that a clinician has examined.
+func (f *finder) examinedLoss(scores []measure.Score, trained bool) (measure.Loss, bool) {
+	return measure.LossOf(scores, f.side, trained, f.p, func(s *measure.Score) bool { return f.counts(s) && f.examined(s.When) != nil })
+}
+
+// lastExamined is the latest strength that was there when the shoulder was examined, nil
+// if there is none.
+func (f *finder) lastExamined(scores []measure.Score) *measure.Score {
+	for i := range slices.Backward(scores) {
+		if s := &scores[i]; s.Side == f.side && f.examined(s.When) != nil {
+			return s
+		}
+	}
+	return nil
+}
+
+// lessThanExamined reports whether a strength is less by a real change than the same test
+// was when the shoulder was examined, or at any time since; also if it was not tested then.
+func (f *finder) lessThanExamined(now *measure.Score) bool {
+	for i := range slices.Backward(f.m.Scores) {
+		s := &f.m.Scores[i]
+		if s.Session >= now.Session || !measure.Comparable(s, now) {
+			continue
+		}
+		if (measure.Fall{Now: now, Then: s}).Errors() > measure.Detectable(f.p) {
+			return true
+		}
+		if f.examined(s.When) != nil {
+			return false
+		}
+	}
+	return true
 }
 
 // mayBeWeaker reports whether any test is lower than it ever was beyond the error of
 // one test: else there is no earlier loss to look for.
-func (f *finder) mayBeWeaker() bool {
+func (f *finder) mayBeWeaker(trained bool) bool {
 	type course struct{ best, last *measure.Score }
 	courses := map[measure.Setting]*course{}
 	for i := range f.m.Scores {
 		s := &f.m.Scores[i]
-		if s.Side != f.side {
+		if s.Side != f.side || s.Rotation.Trained() != trained {
 			continue
 		}
 		c := courses[s.Setting]
@@ -99,14 +159,15 @@ func (f *finder) testedSince(l *measure.Loss) *measure.Score {
 // that, lest a slip of the pen hide a loss; only where both sides read like another
 // unit it is the unit that has to be settled first.
 func (f *finder) counts(s *measure.Score) bool {
-	return !s.Doubts.Has(measure.UnitMayBeWrong) || !f.bothTested(s.Session)
+	return !s.Doubts.Has(measure.UnitMayBeWrong) || !f.bothTested(s)
 }
 
-// bothTested reports whether the comparison side was tested in a session as well.
-// Without it a doubt about the unit may be a loss.
-func (f *finder) bothTested(session int) bool {
+// bothTested reports whether the comparison side was tested in the session of a strength
+// as well, in any of the trained motions or of the others. Without it a doubt about the
+// unit may be a loss.
+func (f *finder) bothTested(of *measure.Score) bool {
 	return slices.ContainsFunc(f.m.Scores, func(s measure.Score) bool {
-		return s.Session == session && s.Side == f.episode.Involved.Other()
+		return s.Session == of.Session && s.Side == f.episode.Involved.Other() && s.Rotation.Trained() == of.Rotation.Trained()
 	})
 }
 
@@ -128,18 +189,16 @@ func (f *finder) addLoss(l *measure.Loss) {
 
 func readingOf(s *measure.Score) Reading { return Reading{s.Value, s.Dimension.Unit(), s.When} }
 
-// nearZero finds a strength of the involved side that is almost none: by the
-// dynamometer, or by the manual test where that position was not measured
-// otherwise in the session. The trained motions are looked at first.
+// nearZero finds a strength of a side that is almost none: by the dynamometer, or by the
+// manual test where that position was not measured otherwise since. The trained motions
+// and the others are looked at each on their own.
 func (f *finder) nearZero() {
 	for _, trained := range [...]bool{true, false} {
-		if f.nearZeroScore(trained) || f.nearZeroGrade(trained) {
-			return
-		}
+		f.addFirst(append(f.nearZeroScores(trained), f.nearZeroGrades(trained)...))
 	}
 }
 
-func (f *finder) nearZeroScore(trained bool) (found bool) {
+func (f *finder) nearZeroScores(trained bool) (all []Flag) {
 	for _, s := range measure.LatestOf(f.m.Scores, f.side) {
 		limit := f.p.RedFlag.Force
 		if s.Dimension == shoulder.Torque {
@@ -149,14 +208,13 @@ func (f *finder) nearZeroScore(trained bool) (found bool) {
 			continue
 		}
 		if almost := f.almostNone(s, limit); almost != nil {
-			f.add(Flag{
+			all = append(all, Flag{
 				Code: NearZeroForce, Rotation: s.Rotation, Position: s.Position, Now: readingOf(almost), Since: since(readingOf(almost), readingOf(s)),
 				Threshold: limit, Sources: almost.Sources,
 			})
-			return true
 		}
 	}
-	return false
+	return all
 }
 
 // almostNone is a strength that is almost none: the latest one of a test, or an earlier
@@ -177,31 +235,6 @@ func (f *finder) almostNone(latest *measure.Score, limit protocol.Threshold) *me
 		}
 	}
 	return nil
-}
-
-// nearZeroGrade looks at the latest session with a manual test of such a motion. A
-// dynamometer goes before it.
-func (f *finder) nearZeroGrade(trained bool) (found bool) {
-	for i := len(f.episode.Sessions) - 1; i >= 0; i-- {
-		s := &f.episode.Sessions[i]
-		of := func(g shoulder.Grade) bool { return g.Side == f.side && g.Rotation.Trained() == trained }
-		if !slices.ContainsFunc(s.Grades, of) {
-			continue
-		}
-		measured := f.measuredSince(i)
-		for k := range s.Grades {
-			g := &s.Grades[k]
-			if of(*g) && g.Value <= f.p.RedFlag.Grade.Value && !measured[g.Rotation][g.Position] {
-				f.add(Flag{
-					Code: NearZeroForce, Rotation: g.Rotation, Position: g.Position, Grade: g.Value,
-					Now: Reading{When: s.When}, Sources: []shoulder.SourceID{g.Source},
-				})
-				return true
-			}
-		}
-		return false
-	}
-	return false
 }
 
 // measuredSince says which rotations and positions of the involved side were

@@ -7,6 +7,7 @@ import (
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/shoulder/shouldertest"
 	"evenreach.example/internal/wording"
@@ -31,6 +32,9 @@ func TestConcernsAreOnEveryPage(t *testing.T) {
 			t.Fatalf("%s: %q, want three concerns twice", language, said)
 		}
 		pages := [...]string{Text(a, nil, w), FullText(a, nil, w), ProgressNote(a, nil, w), New(a, nil, w).Conclusion(), Patient(a, w)}
+		if equal := w.Plain().Decision(&readiness.Readiness{Overall: readiness.ReadyForFunctional}); strings.Contains(bare(pages[4]), bare(firstSentence(equal))) {
+			t.Errorf("%s: the patient reads %q beside a concern", language, equal)
+		}
 		for i, page := range pages {
 			lines := said[:3]
 			if i == len(pages)-1 {
@@ -49,3 +53,5 @@ func TestConcernsAreOnEveryPage(t *testing.T) {
 		}
 	}
 }
+
+func firstSentence(s string) string { first, _, _ := strings.Cut(s, ". "); return first }

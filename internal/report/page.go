@@ -56,11 +56,11 @@ func (r *Writer) briefly(e *plan.Exercise, said []plan.Cue) string {
 	return strings.Join(line, " ")
 }
 
-// asking is what to measure first, and then at the re-check, one line a kind.
+// asking is what to measure first, and then at the re-check.
 func (r *Writer) asking() section {
 	s := section{heading: r.w.Headings.Measure, entries: texts(r.w.AskShort(r.Plan, true)...)}
 	if later := r.w.AskShort(r.Plan, false); len(later) > 0 {
-		s.entries = append(s.entries, entry{text: r.w.Recheck(r.Plan), points: later})
+		s.entries = append(s.entries, entry{text: r.w.Recheck(r.Plan) + " " + strings.Join(later, " ")})
 	}
 	return s
 }
@@ -72,7 +72,7 @@ func (r *Writer) mainIssues() section {
 	if len(lines) > pageLines+1 {
 		lines = append(slices.Clip(lines[:pageLines]), r.w.MoreIssues(len(lines)-pageLines))
 	}
-	return section{heading: r.w.Headings.Input, entries: texts(lines...)}
+	return section{heading: r.w.Headings.Input, entries: texts(strings.Join(lines, " "))}
 }
 
 // ownCautions are the cautions of this patient; of those for everybody it says the two

@@ -227,7 +227,7 @@ var englishPhrases = phrases{
 	heldPainless:   "a comparison side that does not hurt",
 	heldUsual:      "the comparison side as strong as it usually is",
 	heldAllEven:    "all six even by the earlier visits too, probability {1}",
-	allLower:       "all {1} strength tests are lower than at the last session, each within its own error: test again soon",
+	allLower:       "all {1} strength tests are lower than at the last session, each within its own error: the re-check shows whether they stay so",
 	better:         "clearly better: {1}",
 	worse:          "clearly worse: {1}",
 	maybeWorse:     "probably worse: {1}",

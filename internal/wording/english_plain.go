@@ -213,6 +213,7 @@ var englishPlain = plainPhrases{
 	readyNoSport:  "Both arms are equally strong. You can train for daily life now, not yet for sport.",
 	evenUnlikely:  "Both arms were equally strong in two tests, but your tests before this one leave doubt. We test again before you train for daily life and sport.",
 	waitFunction:  "Both arms are equally strong. Before you train for daily life and sport we have to know a few more things.",
+	waitConcern:   "Go on with your strength exercises. Before you train for daily life and sport we have to look at something else.",
 	refused:       "Your shoulder must not be loaded yet: this is what was found when it was looked at. Do not train its strength yet.",
 	growing:       "You are under 18, so your bones may still grow. Ask your therapist before you use more weight.",
 	noYardstick:   "Go on with your strength exercises. Both shoulders have trouble, so we compare each arm with its own first test.",

@@ -213,6 +213,7 @@ var frenchPlain = plainPhrases{
 	readyNoSport:  "Vos deux bras ont la même force. Vous pouvez passer aux gestes de tous les jours, pas encore au sport.",
 	evenUnlikely:  "Les deux bras étaient aussi forts lors de deux tests, mais vos tests précédents laissent un doute. Nous testons encore une fois avant que vous vous entraîniez pour le quotidien et le sport.",
 	waitFunction:  "Vos deux bras ont la même force. Avant les gestes de tous les jours et le sport, il reste des points à voir.",
+	waitConcern:   "Continuez les exercices de force. Avant les gestes de tous les jours et le sport, il faut voir encore autre chose.",
 	refused:       "Votre épaule ne doit pas encore forcer\u00a0: c’est ce qu’on a vu à l’examen. Ne faites pas encore d’exercices de force.",
 	growing:       "Vous avez moins de 18 ans\u00a0: vos os peuvent encore grandir. Parlez à votre kiné avant de prendre plus de poids.",
 	noYardstick:   "Faites encore vos exercices de force. Vos deux épaules ont un souci, donc on compare chaque bras à son premier test.",

@@ -213,6 +213,7 @@ var germanPlain = plainPhrases{
 	readyNoSport:  "Beide Arme sind gleich stark. Sie können jetzt für den Alltag üben, noch nicht für Sport.",
 	evenUnlikely:  "Beide Arme waren in zwei Tests gleich stark, aber Ihre Tests davor lassen Zweifel. Wir testen noch einmal, bevor Sie für Alltag und Sport üben.",
 	waitFunction:  "Beide Arme sind gleich stark. Bevor Sie für Alltag und Sport üben, müssen wir noch etwas wissen.",
+	waitConcern:   "Machen Sie mit den Kraftübungen weiter. Bevor Sie für Alltag und Sport üben, müssen wir noch etwas anderes ansehen.",
 	refused:       "Ihre Schulter darf noch nicht belastet werden: Das hat man gesehen, als sie angeschaut wurde. Üben Sie ihre Kraft noch nicht.",
 	growing:       "Sie sind unter 18, und Ihre Knochen können noch wachsen. Fragen Sie Ihre Therapeutin oder Ihren Therapeuten, bevor Sie mehr Gewicht nehmen.",
 	noYardstick:   "Machen Sie weiter mit Ihren Übungen für mehr Kraft. Beide Schultern sind nicht gesund, daher vergleichen wir jeden Arm mit seinem eigenen ersten Test.",

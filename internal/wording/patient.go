@@ -105,6 +105,7 @@ type plainPhrases struct {
 	healingAsk    string // {1} what is allowed next: sentence
 	readyNoSport  string // sentences
 	waitFunction  string // sentences
+	waitConcern   string // sentences
 	evenUnlikely  string // sentences
 	refused       string // sentences
 	growing       string // sentences
@@ -157,6 +158,8 @@ func (p Plain) Decision(r *readiness.Readiness) string {
 		return p.c.plain.refused
 	case r.Overall == readiness.Strengthening && r.ComparisonAffected:
 		return p.c.plain.noYardstick
+	case r.Overall == readiness.Strengthening && r.AllConfirmed() && len(r.Concerns) > 0:
+		return p.c.plain.waitConcern // not that the arms are equal: what is said below may be why they look so
 	case r.Overall == readiness.Strengthening && r.AllConfirmed() && r.Function.AllEven.Holds():
 		return p.c.plain.evenUnlikely
 	case r.Overall == readiness.Strengthening && r.AllConfirmed():

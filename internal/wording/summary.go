@@ -200,8 +200,9 @@ func (c *Catalogue) EvenWhen(k *course.Course) string {
 	return c.sentence(c.phrases.evenNoDate, c.phrases.notLikely)
 }
 
-// Changed says what changed beyond measurement error since the last test and, unless
-// that was the first, since the first: a sentence. What got worse goes first.
+// Changed says what changed beyond measurement error since the last test and, where that
+// tells nothing or something is worse since, since the first: a sentence. What got worse
+// goes first.
 func (c *Catalogue) Changed(last, first []*measure.Change) string {
 	if n := allLower(last); n > 0 && !anyReal(last) {
 		return c.sentence(c.phrases.allLower, strconv.Itoa(n))
@@ -210,7 +211,7 @@ func (c *Catalogue) Changed(last, first []*measure.Change) string {
 		return c.Sentence(c.phrases.unchanged)
 	}
 	parts := []string{c.changedSince(c.phrases.sinceLastTest, last, mostNamed)}
-	if len(first) > 0 {
+	if len(first) > 0 && (!anyReal(last) || anyWorse(first)) { // better since the first test is in the table
 		parts = append(parts, c.changedSince(c.phrases.sinceFirstTest, first, 1))
 	}
 	return c.Sentence(strings.Join(parts, c.phrases.partJoin))
@@ -240,6 +241,12 @@ func allLower(changes []*measure.Change) (n int) {
 
 func anyReal(changes []*measure.Change) bool {
 	return slices.ContainsFunc(changes, func(k *measure.Change) bool { return k.Direction != measure.Unchanged })
+}
+
+func anyWorse(changes []*measure.Change) bool {
+	return slices.ContainsFunc(changes, func(k *measure.Change) bool {
+		return k.Direction == measure.Declined || k.Direction == measure.PossiblyDeclined
+	})
 }
 
 func (c *Catalogue) changedSince(since string, changes []*measure.Change, most int) string {
