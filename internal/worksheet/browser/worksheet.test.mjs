@@ -799,8 +799,7 @@ test('a trial that stands apart is marked, and repeated by one key', async (t) =
   await field(page, 'trial.external.arm-at-side.left.3').press('r');
   assert.deepEqual(await page.evaluate(() => [document.activeElement.id, document.activeElement.value]), ['trial.external.arm-at-side.right.2', '']);
   await page.keyboard.type('81');
-  await settled(page);
-  assert.equal(await apart.count(), 0);
+  await apart.waitFor({ state: 'detached' });
 });
 
 // The protocol's 36 trials: two rotations in three positions of two sides, three each.

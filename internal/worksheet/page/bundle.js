@@ -277,7 +277,7 @@ function subjectOf(entries) {
 }
 
 // forceUnits are the units of force that the service writes, by that of the fields.
-const forceUnits = { kgf: 'kgf', 'kgf.m': 'kgf', 'kgf.cm': 'kgf', '[lbf_av]': 'lbf', '[lbf_av].[in_i]': 'lbf', '[lbf_av].[ft_i]': 'lbf' };
+const forceUnits = { N: 'N', 'N.m': 'N', kgf: 'kgf', 'kgf.m': 'kgf', 'kgf.cm': 'kgf', '[lbf_av]': 'lbf', '[lbf_av].[in_i]': 'lbf', '[lbf_av].[ft_i]': 'lbf' };
 
 /**
  * parameters asks the operation about a Bundle, and for one sheet to print if it is
@@ -286,7 +286,7 @@ const forceUnits = { kgf: 'kgf', 'kgf.m': 'kgf', 'kgf.cm': 'kgf', '[lbf_av]': 'l
 export function parameters(bundle, values, output, sheet) {
   const parameter = [{ name: 'bundle', resource: bundle }, { name: 'output', valueCode: output }];
   if (values.involved) parameter.push({ name: 'involvedSide', valueCode: values.involved });
-  if (current() !== 'en') parameter.push({ name: 'language', valueCode: current() });
+  parameter.push({ name: 'language', valueCode: current() });
   const forceUnit = forceUnits[values.unit];
   if (forceUnit) parameter.push({ name: 'forceUnit', valueCode: forceUnit });
   if (sheet) parameter.push({ name: 'sheet', valueCode: sheet });

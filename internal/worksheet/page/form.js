@@ -122,24 +122,29 @@ function showProblem(form, { field, kind, text, severity, note }) {
   item.textContent = `${t(severity === 'error' ? 'Error' : note ? 'Note' : 'Check')} – ${prefix}${text}`;
   list.append(item);
   if (!note && list.closest('details')) list.closest('details').open = true;
+  if (kindsApart.has(kind)) trialApart(form, field)?.classList.add('apart');
   for (const input of inputsOf(form, field)) {
-    if (namesTrial(form, kind, input)) input.classList.add('apart');
     if (!note && input.type !== 'radio' && input.type !== 'checkbox') input.setAttribute('aria-invalid', 'true');
     describe(input, [list.id]);
   }
 }
 
-// namesTrial reports whether a problem names the trial in a field as the one that stands
-// apart from the others. Where none does, as of two trials, the service names the first as
-// the place of the doubt, and none is marked: what stands apart is the least or the greatest.
-function namesTrial(form, kind, input) {
-  if (kind === 'trial-outlier') return true;
-  const test = input.name.split('.').slice(0, 4).join('.');
-  const numbers = trialInputs(form).filter(({ name, value }) => name.startsWith(`${test}.`) && value !== '').map(numberIn);
-  return kind === 'trials-disagree' && numbers.length === trials && [Math.min(...numbers), Math.max(...numbers)].includes(numberIn(input));
-}
+// kindsApart are the issues about a test of which a trial may stand apart. The service
+// decides that; which one it is, is the one furthest from the middle of the others. Of two
+// trials neither is picked.
+const kindsApart = new Set(['trial-outlier', 'trials-disagree']);
 
-const numberIn = ({ value }) => Number(value.replace(',', '.'));
+function trialApart(form, field) {
+  const test = field.split('.').slice(0, 4).join('.');
+  const inputs = trialInputs(form).filter(({ name, value }) => name.startsWith(`${test}.`) && value !== '');
+  if (inputs.length < trials) return undefined;
+  const numbers = inputs.map(({ value }) => Number(value.replace(',', '.')));
+  const distances = numbers.map((number, i) => {
+    const middle = numbers.reduce((sum, other, k) => (k === i ? sum : sum + other), 0) / (numbers.length - 1);
+    return Math.abs(number - middle) / middle;
+  });
+  return inputs[distances.indexOf(Math.max(...distances))];
+}
 
 // describe ties texts to a field, beside the hint that it may have.
 function describe(field, ids) {
