@@ -183,7 +183,7 @@ func template(i *questionnaire.Item) raw {
 	if i.Kind == questionnaire.Strength {
 		strengthTemplate(i, members)
 	} else {
-		members["valueQuantity"] = map[string]any{"_value": value("answer.value"), "unit": i.Unit(), "system": fhir.SystemUCUM, "code": i.Unit()}
+		members["valueQuantity"] = map[string]any{"_value": value("answer.value"), "system": fhir.SystemUCUM, "code": i.Unit()}
 	}
 	text, err := json.Marshal(members, json.Deterministic(true))
 	if err != nil {

@@ -2,6 +2,7 @@ package conformance
 
 import (
 	"encoding/json"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -40,6 +41,16 @@ func codings(t *testing.T, d document) (all []coding) {
 	return all
 }
 
+// cards is the answer to a call of CDS Hooks.
+func cards(t *testing.T) document {
+	t.Helper()
+	body, err := os.ReadFile("../../testdata/hooks/golden.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return document{"cards", body}
+}
+
 // Every code of ours in an answer is published, with the display that stands
 // beside it.
 func TestCodesArePublished(t *testing.T) {
@@ -62,7 +73,7 @@ func TestCodesArePublished(t *testing.T) {
 	}
 	const base = "https://evenreach.example/fhir/CodeSystem/"
 	seen := map[string]bool{}
-	for _, d := range slices.Concat(answers(t), published()) {
+	for _, d := range append(slices.Concat(answers(t), published()), cards(t)) {
 		for _, c := range codings(t, d) {
 			if !strings.HasPrefix(c.System, base) {
 				continue

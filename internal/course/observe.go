@@ -22,7 +22,7 @@ type Test struct {
 // Episode is the course of an episode: of all its tests and of those that decide. It
 // is nil where there is no unaffected side, or nothing is believed.
 func Episode(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol) *Course {
-	o, observations := follow(e, m, p, len(e.Sessions))
+	o, observations := follow(e, m.Scores, p, len(e.Sessions))
 	if len(observations) == 0 {
 		return nil
 	}
@@ -39,9 +39,10 @@ func Episode(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol)
 // even at a time, as the sessions before one of them show it. Nothing that this session
 // or a later one measured has a part in it, so that no value of theirs, high, low or
 // missing, can raise or lower it. It is false where the earlier sessions do not have all
-// tests that decide.
+// tests that decide. Motions that are not trained have no part in it either: they would
+// tell of the day that they share, and a strong abduction must not speak for a rotation.
 func AllEvenBefore(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol, session int, when time.Time) (float64, bool) {
-	o, observations := follow(e, m, p, session)
+	o, observations := follow(e, trained(m.Scores), p, session)
 	deciding := o.deciding(m)
 	if len(deciding) < everyTrainedTest {
 		return 0, false
@@ -59,15 +60,20 @@ func AllEvenBefore(e *shoulder.Episode, m *measure.Measurements, p *protocol.Pro
 // everyTrainedTest is how many tests decide if all are measured.
 var everyTrainedTest = len(shoulder.Trained) * len(shoulder.TrainedPositions)
 
-// follow is the observations of the sessions before one.
-func follow(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol, session int) (o observer, observations []Observation) {
+// trained are the scores of the motions that are trained.
+func trained(scores []measure.Score) []measure.Score {
+	return slices.DeleteFunc(slices.Clone(scores), func(s measure.Score) bool { return !s.Rotation.Trained() })
+}
+
+// follow is the observations of the sessions before one, from scores.
+func follow(e *shoulder.Episode, scores []measure.Score, p *protocol.Protocol, session int) (o observer, observations []Observation) {
 	o = observer{e: e, p: p, first: max(0, session-longest), until: session}
 	if e.ComparisonAffected {
 		return o, nil
 	}
-	o.findTests(m.Scores)
-	o.findReferences(m.Scores)
-	return o, o.observe(m.Scores)
+	o.findTests(scores)
+	o.findReferences(scores)
+	return o, o.observe(scores)
 }
 
 // longest bounds the sessions that are followed, the latest ones. Common practice: no

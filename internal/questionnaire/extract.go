@@ -207,5 +207,5 @@ func quantityOf(value fhir.Value, unit string) *fhir.Quantity {
 	if number == "" || unit == "" {
 		return nil
 	}
-	return &fhir.Quantity{Value: number, Unit: unit, System: fhir.SystemUCUM, Code: unit}
+	return &fhir.Quantity{Value: number, System: fhir.SystemUCUM, Code: unit}
 }

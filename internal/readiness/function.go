@@ -116,10 +116,10 @@ func (j *judge) allEven() Criterion {
 	return c
 }
 
-// strengthsBefore are the inputs of the strengths of the sessions before one.
+// strengthsBefore are the inputs of the strengths of the trained motions in the sessions before one.
 func (j *judge) strengthsBefore(session int) (sources []shoulder.SourceID) {
 	for i := range j.m.Scores {
-		if s := &j.m.Scores[i]; s.Session < session {
+		if s := &j.m.Scores[i]; s.Session < session && s.Rotation.Trained() {
 			sources = append(sources, s.Sources...)
 		}
 	}
