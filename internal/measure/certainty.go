@@ -36,13 +36,13 @@ func (c Certainty) Not() bool { return c == ClearlyNot || c == ProbablyNot }
 
 // CertaintyOf grades the probability that a true value meets a threshold.
 func CertaintyOf(probability float64, p *protocol.Protocol) Certainty {
-	clear, probable := p.Certainty.Clear.Value.Float64(), p.Certainty.Probable.Value.Float64()
+	sure, probable := p.Certainty.Clear.Value.Float64(), p.Certainty.Probable.Value.Float64()
 	switch percent := 100 * probability; {
-	case percent >= clear:
+	case percent >= sure:
 		return ClearlyMet
 	case percent >= probable:
 		return ProbablyMet
-	case percent <= 100-clear:
+	case percent <= 100-sure:
 		return ClearlyNot
 	case percent <= 100-probable:
 		return ProbablyNot

@@ -94,7 +94,7 @@ func (c curves) conclude() []Curve {
 		}
 	}
 	slices.SortFunc(all, func(a, b Curve) int {
-		return cmp.Or(a.group.compare(b.group), cmp.Compare(rank(a.Rotation, shoulder.Rotations[:]), rank(b.Rotation, shoulder.Rotations[:])),
+		return cmp.Or(a.compare(b.group), cmp.Compare(rank(a.Rotation, shoulder.Rotations[:]), rank(b.Rotation, shoulder.Rotations[:])),
 			cmp.Compare(rank(a.Position, shoulder.Positions[:]), rank(b.Position, shoulder.Positions[:])))
 	})
 	return all

@@ -13,7 +13,7 @@ func freeDisk(folder string) (bytes int64, known bool) {
 	if err := syscall.Statfs(folder, &s); err != nil {
 		return 0, false
 	}
-	return int64(s.Bavail) * int64(s.Bsize), true
+	return int64(s.Bavail) * int64(s.Bsize), true //nolint:unconvert // the types of the fields differ from system to system
 }
 
 // lock keeps a file for this process until it is unlocked, or the process ends however.

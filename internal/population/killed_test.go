@@ -22,7 +22,7 @@ const (
 // child is this test binary as a run of its own, after a shell command.
 func child(t *testing.T, in, out, before string) *exec.Cmd {
 	t.Helper()
-	cmd := exec.Command("sh", "-c", before+"exec "+os.Args[0])
+	cmd := exec.CommandContext(t.Context(), "sh", "-c", before+"exec "+os.Args[0])
 	cmd.Env = append(os.Environ(), childIn+"="+in, childOut+"="+out)
 	return cmd
 }

@@ -3,6 +3,7 @@ package population
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
 	"evenreach.example/internal/report/drawing"
@@ -149,8 +150,8 @@ func (p *page) readyPicture(r *TimeToReady) *drawing.Drawing {
 		line = append(line, panel.at(from, s.Ready), panel.at(to, s.Ready))
 	}
 	corners := append([]drawing.Point{}, upper...)
-	for i := len(lower) - 1; i >= 0; i-- {
-		corners = append(corners, lower[i])
+	for _, corner := range slices.Backward(lower) {
+		corners = append(corners, corner)
 	}
 	d.Add(drawing.Area{Corners: corners, Fill: band})
 	panel.frame(stepOf(panel.toX, 14), 20, func(x float64) string { return p.w.Decimal(x, 0) })

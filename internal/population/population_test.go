@@ -133,7 +133,7 @@ func grouped(t *testing.T, folder string) (bundles map[string][]byte, lines int)
 	}
 	byPatient := map[string][]string{}
 	for _, name := range files {
-		for _, line := range strings.Split(string(readFile(t, name)), "\n") {
+		for line := range strings.SplitSeq(string(readFile(t, name)), "\n") {
 			if line == "" {
 				continue
 			}
@@ -210,7 +210,7 @@ func byBatch(t *testing.T, bundles map[string][]byte) (answers []string) {
 	if _, err := batch.Run(context.Background(), batch.Lines(&requests), &out, answerer, batch.Options{}); err != nil {
 		t.Fatal(err)
 	}
-	for _, line := range strings.Split(strings.TrimSpace(out.String()), "\n") {
+	for line := range strings.SplitSeq(strings.TrimSpace(out.String()), "\n") {
 		if !strings.HasPrefix(line, `{"resourceType":"OperationOutcome"`) {
 			answers = append(answers, line)
 		}
@@ -280,7 +280,7 @@ func TestFateOfALine(t *testing.T) {
 	for i := range 4 {
 		text := string(readFile(t, filepath.Join(folder, fmt.Sprintf("Observation.%03d.ndjson", i))))
 		base += text
-		for _, line := range strings.Split(text, "\n") {
+		for line := range strings.SplitSeq(text, "\n") {
 			if strings.Contains(line, "isometric-external-rotation-strength") && observation == "" {
 				observation = strings.Replace(line, `"id":"p0-`, `"id":"more-`, 1)
 			}
@@ -417,7 +417,7 @@ func TestPipeGivesTheSame(t *testing.T) {
 	}
 	byFolder := map[string][]string{}
 	split := func(text string) {
-		for _, line := range strings.Split(strings.TrimSpace(text), "\n") {
+		for line := range strings.SplitSeq(strings.TrimSpace(text), "\n") {
 			name, rest, _ := strings.Cut(line, "\t")
 			byFolder[name] = append(byFolder[name], rest)
 		}

@@ -16,27 +16,27 @@ func TestTheilSen(t *testing.T) {
 	if !ok {
 		t.Fatal("no slope")
 	}
-	close := func(what string, got, want, within float64) {
+	near := func(what string, got, want, within float64) {
 		t.Helper()
 		if math.Abs(got-want) > within {
 			t.Errorf("%s = %v, want %v", what, got, want)
 		}
 	}
 	// Sen 1968, as used by SciPy and R deming
-	close("slope", got.Slope, 4, 1e-9)
-	close("intercept", got.Intercept, 4, 1e-9)
-	close("low", got.Low, 26.0/7, 1e-6)
-	close("high", got.High, 35.0/8, 1e-6)
+	near("slope", got.Slope, 4, 1e-9)
+	near("intercept", got.Intercept, 4, 1e-9)
+	near("low", got.Low, 26.0/7, 1e-6)
+	near("high", got.High, 35.0/8, 1e-6)
 
 	got, _ = TheilSen([]float64{1, 2, 3, 4, 5}, []float64{1, 2, 3, 100, 5}, 95)
-	close("slope with an outlier", got.Slope, 1, 0)
-	close("intercept with an outlier", got.Intercept, 0, 0)
-	close("low with an outlier", got.Low, -95, 0)
-	close("high with an outlier", got.High, 97, 0)
+	near("slope with an outlier", got.Slope, 1, 0)
+	near("intercept with an outlier", got.Intercept, 0, 0)
+	near("low with an outlier", got.Low, -95, 0)
+	near("high with an outlier", got.High, 97, 0)
 
 	got, _ = TheilSen([]float64{0, 1, 2}, []float64{0, 1, 1}, 95)
-	close("slope with a tie", got.Slope, 0.5, 0)
-	close("intercept with a tie", got.Intercept, 0.5, 0)
+	near("slope with a tie", got.Slope, 0.5, 0)
+	near("intercept with a tie", got.Intercept, 0.5, 0)
 
 	if _, ok := TheilSen([]float64{2, 2}, []float64{1, 5}, 95); ok {
 		t.Error("two visits on one day have a slope, want none")

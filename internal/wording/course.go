@@ -131,12 +131,12 @@ func (c *Catalogue) Pain(p *measure.PainScore) string {
 	return c.fill(c.phrases.painOn, c.PainOf(p.Context, p.Position), c.Date(p.When), c.Quantity(p.Score, "{score}"))
 }
 
-// RangeNow and PainNow are a range and a pain with their values: phrases.
+// RangeNow is a range with its value: a phrase.
 func (c *Catalogue) RangeNow(r *measure.RangeScore) string {
 	return c.fill(c.phrases.nameValue, c.RangeOf(r.Movement, r.Active, r.Position), c.Quantity(r.Degrees, "deg"))
 }
 
-// PainNow: see RangeNow.
+// PainNow is a pain with its value: a phrase.
 func (c *Catalogue) PainNow(p *measure.PainScore) string {
 	return c.fill(c.phrases.nameValue, c.PainOf(p.Context, p.Position), c.Quantity(p.Score, "{score}"))
 }

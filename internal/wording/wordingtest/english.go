@@ -34,7 +34,7 @@ you your`
 // english are the words.
 var english = func() map[string]bool {
 	set := map[string]bool{}
-	for _, w := range strings.Fields(words) {
+	for w := range strings.FieldsSeq(words) {
 		set[w] = true
 	}
 	return set
