@@ -228,6 +228,7 @@ var englishPhrases = phrases{
 	heldUsual:      "the comparison side as strong as it usually is",
 	heldAllEven:    "all six even by the earlier visits too, probability {1}",
 	allLower:       "all {1} strength tests are lower than at the last session, each within its own error: the re-check shows whether they stay so",
+	betterCount:    "{1} clearly better",
 	better:         "clearly better: {1}",
 	worse:          "clearly worse: {1}",
 	maybeWorse:     "probably worse: {1}",

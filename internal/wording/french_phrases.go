@@ -228,6 +228,7 @@ var frenchPhrases = phrases{
 	heldUsual:      "le côté opposé à sa force habituelle",
 	heldPainless:   "un côté opposé sans douleur",
 	allLower:       "les {1} tests de force sont plus bas qu’à la dernière séance, chacun dans son erreur\u00a0: le prochain contrôle montrera si cela dure",
+	betterCount:    "{1} nettement mieux",
 	better:         "nettement mieux\u00a0: {1}",
 	worse:          "nettement moins bien\u00a0: {1}",
 	maybeWorse:     "probablement moins bien\u00a0: {1}",

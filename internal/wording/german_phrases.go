@@ -228,6 +228,7 @@ var germanPhrases = phrases{
 	heldUsual:      "die Vergleichsseite bei üblicher Kraft",
 	heldAllEven:    "alle sechs auch nach den früheren Besuchen gleich, Wahrscheinlichkeit {1}",
 	allLower:       "alle {1} Krafttests sind niedriger als in der letzten Sitzung, jeder im eigenen Messfehler: die nächste Kontrolle zeigt, ob es so bleibt",
+	betterCount:    "{1} klar besser",
 	better:         "klar besser: {1}",
 	worse:          "klar schlechter: {1}",
 	maybeWorse:     "wahrscheinlich schlechter: {1}",

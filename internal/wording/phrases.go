@@ -242,6 +242,7 @@ type phrases struct {
 	heldAllEven    string // {1} threshold
 	unchanged      string
 	allLower       string // {1} number of tests
+	betterCount    string // {1} number of values
 	better         string // {1} what changed
 	worse          string // {1} what changed
 	maybeWorse     string // {1} what changed

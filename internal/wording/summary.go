@@ -200,9 +200,9 @@ func (c *Catalogue) EvenWhen(k *course.Course) string {
 	return c.sentence(c.phrases.evenNoDate, c.phrases.notLikely)
 }
 
-// Changed says what changed beyond measurement error since the last test and, where that
-// tells nothing or something is worse since, since the first: a sentence. What got worse
-// goes first.
+// Changed says what changed since the last test and since the first: a sentence. What got
+// worse goes first. Where nothing did, how many values are better since the first test is
+// enough: the table has how much.
 func (c *Catalogue) Changed(last, first []*measure.Change) string {
 	if n := allLower(last); n > 0 && !anyReal(last) {
 		return c.sentence(c.phrases.allLower, strconv.Itoa(n))
@@ -210,8 +210,14 @@ func (c *Catalogue) Changed(last, first []*measure.Change) string {
 	if !anyReal(last) && !anyReal(first) {
 		return c.Sentence(c.phrases.unchanged)
 	}
+	if better := len(c.changedItems(first, measure.Improved)); better > 0 && anyReal(last) && !anyWorse(last) && !anyWorse(first) {
+		return c.Sentence(strings.Join([]string{
+			c.changedSince(c.phrases.sinceLastTest, last, 1),
+			c.fill(c.phrases.labelled, c.phrases.sinceFirstTest, c.fill(c.phrases.betterCount, strconv.Itoa(better))),
+		}, c.phrases.partJoin))
+	}
 	parts := []string{c.changedSince(c.phrases.sinceLastTest, last, mostNamed)}
-	if len(first) > 0 && (!anyReal(last) || anyWorse(first)) { // better since the first test is in the table
+	if !anyReal(last) || anyWorse(first) {
 		parts = append(parts, c.changedSince(c.phrases.sinceFirstTest, first, 1))
 	}
 	return c.Sentence(strings.Join(parts, c.phrases.partJoin))
