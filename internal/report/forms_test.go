@@ -9,9 +9,12 @@ import (
 	"testing"
 
 	"evenreach.example/internal/assess"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/report/chart"
 	"evenreach.example/internal/report/typeset"
+	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
 	"evenreach.example/internal/wording/wordingtest"
 )
@@ -210,7 +213,7 @@ func TestShorterFormsHoldNoOtherNumbers(t *testing.T) {
 			case strings.HasPrefix(form, "home"):
 				allowed = append(slices.Clone(known), numbersAtHome(a)...)
 			case forPatients(form):
-				allowed = append(slices.Clone(known), "100")
+				allowed = append(slices.Concat(known, numbersNotNamed(a)), "100")
 			case strings.HasPrefix(form, "progress note"):
 				allowed = slices.Concat(known, numbers(changes), numbersOfCourse(a))
 			}
@@ -248,6 +251,30 @@ func numbersOfCourse(a *assess.Assessment) []string {
 	return numbers(text)
 }
 
+// numbersNotNamed are how many clear changes since the first test the patient's page only
+// counts, because it names two: of those that got better, and of those that got worse.
+func numbersNotNamed(a *assess.Assessment) (counts []string) {
+	type subject struct {
+		of       measure.Subject
+		setting  measure.Setting
+		movement shoulder.Movement
+		outcome  *protocol.OutcomeMeasure
+	}
+	for _, d := range [...]measure.Direction{measure.Improved, measure.Declined} {
+		changed := map[subject]bool{}
+		for i := range a.Measurements.Changes {
+			k := &a.Measurements.Changes[i]
+			if k.Against == measure.Baseline && k.Direction == d && k.Subject != measure.SymmetryChange && k.Side == a.Episode.Involved {
+				changed[subject{k.Subject, k.Setting, k.Movement, k.Outcome}] = true
+			}
+		}
+		if len(changed) > 2 {
+			counts = append(counts, fmt.Sprint(len(changed)-2))
+		}
+	}
+	return counts
+}
+
 // numbersAtHome are those of the doses, of the loads, which TestLoadByHand checks, and of
 // the diary.
 func numbersAtHome(a *assess.Assessment) []string {
@@ -261,13 +288,20 @@ func numbersAtHome(a *assess.Assessment) []string {
 	return numbers(text)
 }
 
-// The columns of the note, from the trials by pencil and paper.
+// byTheCourse is the source of a word that no single test can give: every test of the
+// story rises, which together says more than each alone. TestWordsOfChangeByTheCourse
+// holds each word against the probability.
+const byTheCourse = "the word is that of the course of all tests"
+
+// The columns of the note, from the trials by pencil and paper; the words for the changes
+// of strength and index from the course.
 func TestProgressByHand(t *testing.T) {
 	note := ProgressNote(stories()[1].assess(), nil, words())
 	for _, tt := range []struct{ want, source string }{
-		{"at the side, N 2026-01-05 71.0 90.0 90.0 +19.0 not clear", "mean of 70, 72, 71 to mean of 92, 88, 90; detectable 1.96 x 80.5 x sqrt(10^2 + 14^2) % = 27.15"},
-		{"at the side, LSI % 2026-01-05 71.0 90.0 90.0 +19.0 not clear", "71 / 100 to 90 / 100; detectable 1.96 x 80.5 x sqrt(14^2 + 3 x 10^2) % = 35.14"},
-		{"90° flexion, N 2026-02-16 60.5 67.0 67.0 +6.5 not clear", "first measured at the second visit"},
+		{"at the side, N 2026-01-05 71.0 90.0 90.0 +19.0 improved", "mean of 70, 72, 71 to mean of 92, 88, 90; alone not beyond the detectable change, 1.96 x 80.5 x sqrt(10^2 + 14^2) % = 27.15, but " + byTheCourse},
+		{"at the side, LSI % 2026-01-05 71.0 90.0 90.0 +19.0 prob. higher", "71 / 100 to 90 / 100; alone not beyond 1.96 x 80.5 x sqrt(14^2 + 3 x 10^2) % = 35.14, but " + byTheCourse},
+		{"90° flexion, N 2026-02-16 60.5 67.0 67.0 +6.5 prob. higher", "first measured at the second visit; " + byTheCourse},
+		{"90° flexion, LSI % 2026-02-16 63.7 69.8 69.8 +6.1 not clear", "60.5 / 95 to 67 / 96; " + byTheCourse},
 		{"90° abduction, N 2026-03-30 - 70.0 70.0 - first", "measured once"},
 		{"flexion, degrees 2026-01-05 125 160 160 +35 improved", "at least 10 degrees"},
 		{"of 10 6 2 2 -4 improved", "at least 2"},
@@ -275,6 +309,43 @@ func TestProgressByHand(t *testing.T) {
 		if !strings.Contains(columnsOf(note), tt.want) {
 			t.Errorf("no %q (%s) in\n%s", tt.want, tt.source, columnsOf(note))
 		}
+	}
+}
+
+// A change of strength or index that the course follows and that is higher than before is
+// called higher by the probability that it truly is: from 97.5 % on clearly, from 90 % on
+// probably.
+//
+// Source: course.changed and course.probable of the default protocol.
+func TestWordsOfChangeByTheCourse(t *testing.T) {
+	a, words := stories()[1].assess(), map[measure.Direction]int{}
+	for i := range a.Measurements.Changes {
+		k := &a.Measurements.Changes[i]
+		of := a.Course.Find(k.Setting)
+		if k.Against != measure.Baseline || of == nil || !of.First.Known || k.Difference.Sign() <= 0 {
+			continue
+		}
+		below := of.First.Index.Below
+		switch {
+		case k.Subject == measure.StrengthChange && k.Side == a.Episode.Involved:
+			below = of.First.Strength.Below
+		case k.Subject != measure.SymmetryChange:
+			continue
+		}
+		want := measure.Unchanged
+		switch percent := 100 - 100*below; {
+		case percent >= 97.5:
+			want = measure.Improved
+		case percent >= 90:
+			want = measure.PossiblyImproved
+		}
+		words[want]++
+		if k.Direction != want {
+			t.Errorf("%v %v is %v, of %v by %.1f %%", k.Subject, k.Setting, k.Direction, want, 100-100*below)
+		}
+	}
+	if len(words) != 3 {
+		t.Errorf("not every word is tried: %v", words)
 	}
 }
 

@@ -220,8 +220,8 @@ var englishTerms = terms{
 		measure.Unchanged:        "not clear",
 		measure.Improved:         "improved",
 		measure.Declined:         "declined",
-		measure.PossiblyDeclined: "maybe lower",
-		measure.PossiblyImproved: "maybe higher",
+		measure.PossiblyDeclined: "prob. lower",
+		measure.PossiblyImproved: "prob. higher",
 	},
 	mismatch: []string{
 		measure.NoComparison:       "comparison side not measured",

@@ -236,8 +236,8 @@ var germanTerms = terms{
 		measure.Unchanged:        "nicht klar",
 		measure.Improved:         "besser",
 		measure.Declined:         "schlechter",
-		measure.PossiblyDeclined: "evtl. tiefer",
-		measure.PossiblyImproved: "evtl. höher",
+		measure.PossiblyDeclined: "wohl tiefer",
+		measure.PossiblyImproved: "wohl höher",
 	},
 	mismatch: []string{
 		measure.NoComparison:       "Vergleichsseite nicht gemessen",
@@ -411,7 +411,7 @@ var germanTerms = terms{
 	levelShort: []string{
 		levelNotMeasured:      "fehlt",
 		levelNoYardstick:      "kein Maßstab",
-		levelUnlike:           "kein Vergleich",
+		levelUnlike:           "unverglichen",
 		levelStale:            "zu alt",
 		levelTooWeak:          "zu schwach",
 		levelGoodEnough:       "ausreichend",
@@ -421,7 +421,7 @@ var germanTerms = terms{
 		levelEven:             "gleich",
 		levelDoubted:          "fraglich",
 		levelRetained:         "reichte vorher",
-		levelWasEven:          "nicht mehr gleich",
+		levelWasEven:          "vorher gleich",
 		levelStronger:         "kräftiger",
 		levelNotStronger:      "nicht klar kräftiger",
 		levelFirst:            "erste Messung",

@@ -250,7 +250,7 @@ var germanPhrases = phrases{
 	noCourse:       "zu wenige Sitzungen",
 	pageBasis:      "{1}, Protokoll {2} {3}",
 	fullReport:     "Rechenwege, alle Hinweise und Quellen: siehe vollen Bericht",
-	cautionsBrief:  "Dies unterstützt das Urteil einer zugelassenen Fachperson und ersetzt es nicht; örtliche Vorschriften und die operierende Stelle gehen vor. Zuerst abklären: heißes Gelenk mit Fieber, Bruch, Verrenkung, plötzlicher Verlust von Kraft oder Gefühl, starker Schmerz ohne Erklärung, weitere Zeichen im vollen Bericht.",
+	cautionsBrief:  "Dies unterstützt das Urteil einer zugelassenen Fachperson und ersetzt es nicht; örtliche Vorschriften und die operierende Stelle gehen vor. Zuerst abklären: heißes Gelenk mit Fieber, Bruch, Verrenkung, plötzlicher Verlust von Kraft oder Gefühl, starker Schmerz ohne Erklärung, weitere im vollen Bericht.",
 	times:          "{1} ({2}×)",
 	moreIssues:     "{1} weitere, im vollen Bericht",
 	marked:         "{1}*",

@@ -321,7 +321,7 @@ func (p Plain) Changed(changes []*measure.Change, d measure.Direction) string {
 
 // mostChanged is how many changes are named on the patient's page, so that they fit two
 // lines.
-const mostChanged = 3
+const mostChanged = 2
 
 // Level is the verdict on strength in a position.
 func (p Plain) Level(at *readiness.PositionReadiness, noUnaffectedSide bool) string {
