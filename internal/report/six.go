@@ -83,7 +83,7 @@ func (c composer) notOfTheDay() (lines []string) {
 	return lines
 }
 
-// testRow is a row of the table, and whether a change in it is beyond measurement error.
+// testRow is a row of the table, and whether a change in it is clear.
 func (c composer) testRow(r shoulder.Rotation, p *readiness.PositionReadiness) (line row, beyond bool) {
 	cells := []string{c.w.PositionShort(p.Position), none, none, none, none, none, none, c.w.LevelShort(p, c.Readiness.ComparisonAffected)}
 	involved := c.Measurements.LatestScore(c.Episode.Involved, r, p.Position)

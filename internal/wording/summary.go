@@ -200,7 +200,7 @@ func (c *Catalogue) EvenWhen(k *course.Course) string {
 	return c.sentence(c.phrases.evenNoDate, c.phrases.notLikely)
 }
 
-// Changed says what changed since the last test and since the first: a sentence. What got
+// Changed says what changed clearly or probably since the last test and since the first: a sentence. What got
 // worse goes first. Where nothing did, how many values are better since the first test is
 // enough: the table has how much.
 func (c *Catalogue) Changed(last, first []*measure.Change) string {
@@ -368,8 +368,8 @@ func (c *Catalogue) AskShort(p *plan.Plan, first bool) (lines []string) {
 	return lines
 }
 
-// DifferenceMarked is the difference of a change without its unit, marked if it is beyond
-// measurement error.
+// DifferenceMarked is the difference of a change without its unit, marked if it is clearly
+// better or worse.
 func (c *Catalogue) DifferenceMarked(k *measure.Change) string {
 	difference, _, _ := c.difference(k)
 	if k.Direction == measure.Improved || k.Direction == measure.Declined {
