@@ -200,9 +200,9 @@ func (c *Catalogue) EvenWhen(k *course.Course) string {
 	return c.sentence(c.phrases.evenNoDate, c.phrases.notLikely)
 }
 
-// Changed says what changed clearly or probably since the last test and since the first: a sentence. What got
-// worse goes first. Where nothing did, how many values are better since the first test is
-// enough: the table has how much.
+// Changed says what changed clearly or probably since the last test and since the first:
+// a sentence. What got worse goes first. Where nothing did, how many values are better
+// since the first test is enough: the table has how much.
 func (c *Catalogue) Changed(last, first []*measure.Change) string {
 	if n := allLower(last); n > 0 && !anyReal(last) {
 		return c.sentence(c.phrases.allLower, strconv.Itoa(n))
