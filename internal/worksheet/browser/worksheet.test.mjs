@@ -330,7 +330,7 @@ test('fifth visit: each download is opened at the next visit', async (t) => {
   assert.equal(await page.locator('#history-summary').textContent(), '4 earlier visits, 2026-01-05 to 2026-02-16');
   assert.equal(await field(page, 'patient').inputValue(), 'Invented person');
   assert.equal(await field(page, 'involved-left').isChecked(), true);
-  await says(page, 'over 5 sessions');
+  await says(page, '5 sessions together');
   assert.equal(await page.locator('.chart-previous').count() > 0, true);
 
   const { entry } = JSON.parse(file.content);
@@ -339,7 +339,7 @@ test('fifth visit: each download is opened at the next visit', async (t) => {
 
   await page.locator('#history summary').click();
   await page.getByRole('button', { name: 'Leave out the visit of 2026-01-05' }).click();
-  await says(page, 'over 4 sessions');
+  await says(page, '4 sessions together');
 });
 
 test('an earlier visit can be corrected, and keeps its identifiers', async (t) => {
