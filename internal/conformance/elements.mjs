@@ -152,7 +152,7 @@ export function walkElements(root, say, visit) {
   function reference(x, { targetProfile }, path, context) {
     const ref = x.reference;
     if (ref === undefined) {
-      if (!x.identifier && !x.display) fault(path, 'reference says nothing');
+      if (!x.identifier && !x.display && !x._reference) fault(path, 'reference says nothing');
       return;
     }
     const wanted = (targetProfile ?? []).map(url => url.split('/').pop()).filter(name => name !== 'Resource');

@@ -201,17 +201,19 @@ func TestForeignPages(t *testing.T) {
 	defer hostile.Close()
 	record := filled(t, 1)
 	host := strings.TrimSuffix(record.URL, "/fhir")
+	var page atomic.Value // where the record says that the next page is
+	record.Before = func(w http.ResponseWriter, r *http.Request) bool {
+		if r.URL.Path != "/fhir/Condition/_search" {
+			return false
+		}
+		_, _ = fmt.Fprintf(w, `{"resourceType":"Bundle","type":"searchset","link":[{"relation":"next","url":%q}]}`, page.Load())
+		return true
+	}
 	for _, next := range []string{
 		hostile.URL + "/fhir?page=2", "//" + strings.TrimPrefix(hostile.URL, "http://") + "/fhir", host + "/admin", host + "/fhirs", record.URL + "/../admin",
 		strings.Replace(record.URL, "http://", "http://user@", 1), strings.Replace(record.URL, "http", "ftp", 1), "http://%zz",
 	} {
-		record.Before = func(w http.ResponseWriter, r *http.Request) bool {
-			if r.URL.Path != "/fhir/Condition/_search" {
-				return false
-			}
-			_, _ = fmt.Fprintf(w, `{"resourceType":"Bundle","type":"searchset","link":[{"relation":"next","url":%q}]}`, next)
-			return true
-		}
+		page.Store(next)
 		if _, err := New(record.URL, nil, nil).Patient(t.Context(), "p1", searched); !errors.Is(err, ErrForeign) {
 			t.Errorf("%s: %v, want that it is another server", next, err)
 		}

@@ -160,7 +160,7 @@ func TestClientAndServer(t *testing.T) {
 }
 
 func TestClientNoticesAClosedConnection(t *testing.T) {
-	s := &Server{Limits: Limits{Idle: time.Millisecond}}
+	s := &Server{Limits: Limits{Idle: 50 * time.Millisecond}}
 	c := NewClient(serving(t, s), new(net.Dialer))
 	defer c.Close()
 	for range 3 {
