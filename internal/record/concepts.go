@@ -107,9 +107,9 @@ var (
 
 // unsure interprets a verdict that is not sure; nil for one that is.
 var unsure = [...][]fhir.CodeableConcept{
-	measure.ProbablyNot: {ownCode(measure.ProbablyNot.String())},
+	measure.ProbablyNot: {withOwnCode(equivocal, measure.ProbablyNot.String())},
 	measure.NotClear:    {withOwnCode(equivocal, measure.NotClear.String())},
-	measure.ProbablyMet: {ownCode(measure.ProbablyMet.String())},
+	measure.ProbablyMet: {withOwnCode(equivocal, measure.ProbablyMet.String())},
 	measure.ClearlyMet:  nil,
 }
 
