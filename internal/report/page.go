@@ -72,6 +72,9 @@ func (r *Writer) mainIssues() section {
 	if len(lines) > pageLines+1 {
 		lines = append(slices.Clip(lines[:pageLines]), r.w.MoreIssues(len(lines)-pageLines))
 	}
+	if len(lines) == 0 {
+		return section{}
+	}
 	return section{heading: r.w.Headings.Input, entries: texts(strings.Join(lines, " "))}
 }
 

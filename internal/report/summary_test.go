@@ -27,6 +27,21 @@ func TestSummaryAndPageAreShort(t *testing.T) {
 	}
 }
 
+// A section that has nothing to say is left out, and no item is empty.
+func TestNoItemIsEmpty(t *testing.T) {
+	for _, language := range wording.Languages() {
+		for _, s := range allStories() {
+			for form, text := range textForms(s, wording.For(language)) {
+				for line := range strings.Lines(text) {
+					if strings.TrimSpace(line) == "-" {
+						t.Errorf("%s, %s, %s: an empty item", language, s.name, form)
+					}
+				}
+			}
+		}
+	}
+}
+
 // Every form for the clinician begins with the same summary, whose numbers are those of
 // the full report.
 func TestSummaryIsInEveryForm(t *testing.T) {
