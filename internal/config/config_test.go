@@ -293,3 +293,16 @@ func TestOutcomeMeasureWithACodeOfOurs(t *testing.T) {
 		}
 	}
 }
+
+// resolves holds the problem of a changed configuration of a service that lets everybody in
+// against the option that has to be named; none for an empty one.
+func resolves(t *testing.T, change func(*Serve), option string) {
+	t.Helper()
+	s := parse(t, nil)
+	s.InsecureNoAuth, s.Issuers, s.Audience = "true", "", ""
+	change(&s)
+	_, err := s.Resolve()
+	if (err == nil) != (option == "") || err != nil && !strings.Contains(err.Error(), "--"+option) {
+		t.Errorf("found %v, want %q", err, option)
+	}
+}

@@ -3,7 +3,6 @@ package config
 import (
 	"os"
 	"path/filepath"
-	"strings"
 	"testing"
 
 	"evenreach.example/internal/fhirclient/recordtest"
@@ -50,13 +49,7 @@ func TestRecord(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			s := parse(t, nil)
-			s.InsecureNoAuth, s.Issuers, s.Audience = "true", "", ""
-			tt.change(&s)
-			_, err := s.Resolve()
-			if (err == nil) != (tt.want == "") || err != nil && !strings.Contains(err.Error(), "--"+tt.want) {
-				t.Errorf("found %v, want %q", err, tt.want)
-			}
+			resolves(t, tt.change, tt.want)
 		})
 	}
 }

@@ -1,7 +1,6 @@
 package config
 
 import (
-	"strings"
 	"testing"
 )
 
@@ -34,13 +33,7 @@ func TestV2(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			s := parse(t, nil)
-			s.InsecureNoAuth, s.Issuers, s.Audience = "true", "", ""
-			tt.change(&s)
-			_, err := s.Resolve()
-			if (err == nil) != (tt.want == "") || err != nil && !strings.Contains(err.Error(), "--"+tt.want) {
-				t.Errorf("found %v, want %q", err, tt.want)
-			}
+			resolves(t, tt.change, tt.want)
 		})
 	}
 }

@@ -22,7 +22,8 @@ type Test struct {
 // Episode is the course of an episode: of all its tests and of those that decide. It
 // is nil where there is no unaffected side, or nothing is believed.
 func Episode(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol) *Course {
-	o, observations := follow(e, m.Scores, p, len(e.Sessions))
+	o := observer{e: e, p: p, until: len(e.Sessions)}
+	observations := o.follow(m.Scores)
 	if len(observations) == 0 {
 		return nil
 	}
@@ -42,7 +43,8 @@ func Episode(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol)
 // tests that decide. Motions that are not trained have no part in it either: they would
 // tell of the day that they share, and a strong abduction must not speak for a rotation.
 func AllEvenBefore(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol, session int, when time.Time) (float64, bool) {
-	o, observations := follow(e, trained(m.Scores), p, session)
+	o := observer{e: e, p: p, until: session, trainedOnly: true}
+	observations := o.follow(m.Scores)
 	deciding := o.deciding(m)
 	if len(deciding) < everyTrainedTest {
 		return 0, false
@@ -60,20 +62,14 @@ func AllEvenBefore(e *shoulder.Episode, m *measure.Measurements, p *protocol.Pro
 // everyTrainedTest is how many tests decide if all are measured.
 var everyTrainedTest = len(shoulder.Trained) * len(shoulder.TrainedPositions)
 
-// trained are the scores of the motions that are trained.
-func trained(scores []measure.Score) []measure.Score {
-	return slices.DeleteFunc(slices.Clone(scores), func(s measure.Score) bool { return !s.Rotation.Trained() })
-}
-
-// follow is the observations of the sessions before one, from scores.
-func follow(e *shoulder.Episode, scores []measure.Score, p *protocol.Protocol, session int) (o observer, observations []Observation) {
-	o = observer{e: e, p: p, first: max(0, session-longest), until: session}
-	if e.ComparisonAffected {
-		return o, nil
+// follow turns scores into the observations of the sessions that are followed.
+func (o *observer) follow(scores []measure.Score) []Observation {
+	if o.e.ComparisonAffected {
+		return nil
 	}
 	o.findTests(scores)
 	o.findReferences(scores)
-	return o, o.observe(scores)
+	return o.observe(scores)
 }
 
 // longest bounds the sessions that are followed, the latest ones. Common practice: no
@@ -82,12 +78,18 @@ const longest = 60
 
 // observer turns scores into observations.
 type observer struct {
-	e     *shoulder.Episode
-	p     *protocol.Protocol
-	first int       // session from which on the course is followed
-	until int       // session before which it ends
-	start time.Time // of the first observation
-	tests []observed
+	e           *shoulder.Episode
+	p           *protocol.Protocol
+	until       int       // session before which the course ends
+	trainedOnly bool      // motions that are not trained are left out
+	start       time.Time // of the first observation
+	tests       []observed
+}
+
+// follows reports whether a score is believed, young enough and of a motion that is
+// followed.
+func (o *observer) follows(s *measure.Score) bool {
+	return s.Session >= o.until-longest && s.Session < o.until && !s.Doubts.Block() && (!o.trainedOnly || s.Rotation.Trained())
 }
 
 // observed is a test with what is needed to compare its scores.
@@ -125,11 +127,11 @@ func (o *observer) side(s *measure.Score) int {
 	return comparison
 }
 
-// each calls found with the scores that are believed and young enough, and with the
-// index of their tests, -1 for a new one.
+// each calls found with the scores that are followed, and with the index of their tests,
+// -1 for a new one.
 func (o *observer) each(scores []measure.Score, found func(s *measure.Score, test int)) {
 	for i := range scores {
-		if s := &scores[i]; s.Session >= o.first && s.Session < o.until && !s.Doubts.Block() {
+		if s := &scores[i]; o.follows(s) {
 			found(s, slices.IndexFunc(o.tests, func(t observed) bool { return t.Setting == s.Setting }))
 		}
 	}

@@ -5,7 +5,6 @@ package messaging
 
 import (
 	"encoding/hex"
-	"errors"
 	"slices"
 	"strings"
 
@@ -67,7 +66,7 @@ type header struct {
 func Read(body []byte) (*Header, error) {
 	var m message
 	if err := json.Unmarshal(body, &m); err != nil {
-		return nil, notJSON(err)
+		return nil, fhirjson.NotJSON(err, "Bundle")
 	}
 	if m.Type != "Bundle" || m.Bundle != "message" {
 		return nil, fault.Refuse(fault.WrongResource, "Bundle", "expected a Bundle of the type message")
@@ -124,17 +123,6 @@ func (h *header) event(read *Header) bool {
 	}
 	read.Operation = h.EventURI == OperationURL || coding.Code == OperationURL
 	return read.Operation || coding.Code == provided
-}
-
-// notJSON says what is wrong with a body that is no resource at all.
-func notJSON(err error) error {
-	if errors.Is(err, jsontext.ErrDuplicateName) {
-		return fault.Refuse(fault.DuplicateName, "", "a name twice in one object")
-	}
-	if _, ok := errors.AsType[*jsontext.SyntacticError](err); ok {
-		return fault.Refuse(fault.Syntax, "", "not well-formed JSON in UTF-8")
-	}
-	return fault.Refuse(fault.Structure, "", "not the JSON of a Bundle")
 }
 
 // A Sender says who answers.

@@ -2,7 +2,6 @@ package population
 
 import (
 	"evenreach.example/internal/assess"
-	"evenreach.example/internal/course"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
 )
@@ -40,10 +39,9 @@ func (v *view) progress() *Progress {
 }
 
 // rose is the largest probability, over the tests that decide, that the true strength of
-// the involved side rose since its first measurement; false where there is no course. It
-// is the one place that asks the model of the course.
+// the involved side rose since its first measurement; false where there is no course.
 func rose(a *assess.Assessment) (likely float64, ok bool) {
-	c := course.Episode(a.Episode, a.Measurements, a.Protocol)
+	c := a.Course
 	if c == nil {
 		return 0, false
 	}

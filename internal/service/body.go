@@ -15,6 +15,7 @@ import (
 	"sync/atomic"
 
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/fhir"
 )
 
 // requestBody is a body that has been read whole and inflated.
@@ -37,6 +38,23 @@ func (b *requestBody) release() {
 		b.buffer.Reset()
 		buffers.Put(b.buffer)
 	}
+}
+
+// takeBody reads a body when there is room for a request more. The room and the body's bytes
+// are the caller's until it calls done.
+func (s *Server) takeBody(ctx context.Context, w http.ResponseWriter, r *http.Request) (body []byte, done func(), err error) {
+	if err := s.capacity.enterRoom(ctx); err != nil {
+		return nil, nil, err
+	}
+	read, err := readBody(w, r, int64(fhir.DefaultLimits.Bytes), &s.bodies)
+	if err != nil {
+		s.capacity.room.leave()
+		return nil, nil, err
+	}
+	return read.bytes(), func() {
+		read.release()
+		s.capacity.room.leave()
+	}, nil
 }
 
 // maxPooled keeps one large body from holding its memory for ever.

@@ -11,7 +11,6 @@ import (
 	"evenreach.example/internal/auth"
 	"evenreach.example/internal/cdshooks"
 	"evenreach.example/internal/fault"
-	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/ops"
 	"evenreach.example/internal/report"
 )
@@ -111,19 +110,15 @@ func (s *Server) serveHook(w http.ResponseWriter, r *http.Request, method string
 	if sent := cleanType(r.Header.Get("Content-Type")); sent != "application/json" {
 		return fault.Refuse(fault.MediaTypeUnknown, "", "the format of Content-Type is not read; expected application/json")
 	}
-	if err := s.capacity.enterRoom(r.Context()); err != nil {
-		return err
-	}
-	defer s.capacity.room.leave()
-	body, err := readBody(w, r, int64(fhir.DefaultLimits.Bytes), &s.bodies)
+	body, done, err := s.takeBody(r.Context(), w, r)
 	if err != nil {
 		return err
 	}
-	defer body.release()
+	defer done()
 	if r.URL.Path == feedbackPath {
-		return s.feedback(w, body.bytes())
+		return s.feedback(w, body)
 	}
-	response, err := s.cards(withLanguage(r.Context(), r.Header.Values("Accept-Language")), body.bytes())
+	response, err := s.cards(withLanguage(r.Context(), r.Header.Values("Accept-Language")), body)
 	if err != nil {
 		return err
 	}

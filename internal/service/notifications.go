@@ -10,7 +10,6 @@ import (
 
 	"evenreach.example/internal/auth"
 	"evenreach.example/internal/fault"
-	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhirclient"
 	"evenreach.example/internal/ops"
 	"evenreach.example/internal/record"
@@ -55,16 +54,12 @@ func (s *Server) takeNotification(w http.ResponseWriter, r *http.Request, below 
 		}
 	}
 	ctx := r.Context()
-	if err := s.capacity.enterRoom(ctx); err != nil {
-		return err
-	}
-	defer s.capacity.room.leave()
-	body, err := readBody(w, r, int64(fhir.DefaultLimits.Bytes), &s.bodies)
+	body, done, err := s.takeBody(ctx, w, r)
 	if err != nil {
 		return err
 	}
-	defer body.release()
-	n, err := subscription.Read(body.bytes(), s.record.Client.Base())
+	defer done()
+	n, err := subscription.Read(body, s.record.Client.Base())
 	if err != nil {
 		return err
 	}

@@ -88,16 +88,12 @@ func (s *Server) serveOperation(w http.ResponseWriter, r *http.Request, o operat
 	out := replies.Get().(*reply)
 	defer out.release()
 	ctx := context.WithValue(context.WithValue(r.Context(), formatKey{}, wanted), replyKey{}, out)
-	if err := s.capacity.enterRoom(ctx); err != nil {
-		return err
-	}
-	defer s.capacity.room.leave()
-	body, err := readBody(w, r, int64(fhir.DefaultLimits.Bytes), &s.bodies)
+	body, done, err := s.takeBody(ctx, w, r)
 	if err != nil {
 		return err
 	}
-	defer body.release()
-	answer, err := o.answer(ctx, operationCall{body.bytes(), addressParameters(values), s.base(r)})
+	defer done()
+	answer, err := o.answer(ctx, operationCall{body, addressParameters(values), s.base(r)})
 	if err != nil {
 		return err
 	}

@@ -47,16 +47,12 @@ func (s *Server) v2(next http.Handler) http.Handler {
 // serveMessage reads a message and writes the reply. The error is one that prevents a reply.
 func (s *Server) serveMessage(w http.ResponseWriter, r *http.Request, mediaType string, q Request) error {
 	ctx := withLanguage(r.Context(), r.Header.Values("Accept-Language"))
-	if err := s.capacity.enterRoom(ctx); err != nil {
-		return err
-	}
-	defer s.capacity.room.leave()
-	body, err := readBody(w, r, int64(fhir.DefaultLimits.Bytes), &s.bodies)
+	body, done, err := s.takeBody(ctx, w, r)
 	if err != nil {
 		return err
 	}
-	defer body.release()
-	reply, err := s.message(ctx, body.bytes(), q)
+	defer done()
+	reply, err := s.message(ctx, body, q)
 	status := http.StatusOK
 	if err != nil {
 		status = edge[s.refuse(ctx, err).Kind()].http

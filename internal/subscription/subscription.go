@@ -5,7 +5,6 @@
 package subscription
 
 import (
-	"errors"
 	"fmt"
 	"net/url"
 	"slices"
@@ -16,6 +15,7 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/fhirclient"
 )
 
@@ -100,7 +100,7 @@ func Read(body []byte, base string) (*Notification, error) {
 	}
 	var r resource
 	if err := json.Unmarshal(body, &r); err != nil {
-		return nil, notJSON(err)
+		return nil, fhirjson.NotJSON(err, "resource")
 	}
 	n := &reader{base: strings.TrimSuffix(base, "/") + "/"}
 	switch {
@@ -117,17 +117,6 @@ func Read(body []byte, base string) (*Notification, error) {
 		return nil, fault.Refuse(fault.TooLong, "Bundle.entry", fmt.Sprintf("the notification names more resources without their patient than are read; expected at most %d", maxNamed))
 	}
 	return &n.Notification, nil
-}
-
-// notJSON says what is wrong with a body that is no notification at all.
-func notJSON(err error) error {
-	if errors.Is(err, jsontext.ErrDuplicateName) {
-		return fault.Refuse(fault.DuplicateName, "", "a name twice in one object")
-	}
-	if _, ok := errors.AsType[*jsontext.SyntacticError](err); ok {
-		return fault.Refuse(fault.Syntax, "", "not well-formed JSON in UTF-8")
-	}
-	return fault.Refuse(fault.Structure, "", "not the JSON of a resource")
 }
 
 // reader gathers what a notification names.
