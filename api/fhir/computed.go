@@ -14,7 +14,11 @@ func computedProfiles() []profile {
 	all = append(all, changes()...)
 	all = append(all, outcomeChange(), rotationReadiness(), overallReadiness())
 	for i := range all {
-		all[i].computed, all[i].sideNeeded, all[i].valueNeeded = true, true, true
+		all[i].valueNeeded = true
+	}
+	all = append(all, rotationCourse(), strengthCourse())
+	for i := range all {
+		all[i].computed, all[i].sideNeeded = true, true
 	}
 	return all
 }
@@ -39,26 +43,6 @@ func sinceFirst(value content) []part {
 // previous session.
 func sincePrevious(value content) []part {
 	return []part{one(fhir.CodePreviousValue, value), one(fhir.CodeDetectablePrevious, value)}
-}
-
-// ofCourse is the components of what the sessions of one test show.
-func ofCourse() []part {
-	return []part{
-		may(fhir.CodeChangePrevious, inUnit("%")),
-		may(fhir.CodeChangeBaseline, inUnit("%")),
-		may(fhir.CodePooledSymmetryIndex, inUnit("%")),
-		may(fhir.CodePooledLow, inUnit("%")),
-		may(fhir.CodePooledHigh, inUnit("%")),
-		may(fhir.CodePooledProbability, inUnit("%")),
-		may(fhir.CodePooledSessions, ofType("integer")),
-		may(fhir.CodeOutlook, codedBy("outlook")),
-		may(fhir.CodeForecastDate, ofType("dateTime")),
-		may(fhir.CodeForecastEarliest, ofType("dateTime")),
-		may(fhir.CodeForecastLatest, ofType("dateTime")),
-		may(fhir.CodeLevelOff, inUnit("%")),
-		may(fhir.CodeLevelOffLow, inUnit("%")),
-		may(fhir.CodeLevelOffHigh, inUnit("%")),
-	}
 }
 
 func join(lists ...[]part) (all []part) {
@@ -97,7 +81,7 @@ func limbSymmetryIndex() profile {
 	strength, byMass := inUnitsOf("computed-strength-unit"), inUnitsOf("strength-by-mass-unit")
 	return profile{
 		id: "limb-symmetry-index", title: "Limb symmetry index",
-		description: "100 times the strength of the involved side by that of the comparison side in one arm position, both tested alike, with its interval from measurement error, and its course: what changed since the previous and the first session, what all sessions show together by the model of the course, and what that says about evenness: a date if it goes on so, which promises nothing, or where it levels off. The reference ranges are the thresholds of the rules that their types name, evenness first. One in doubt is shown and decides nothing.",
+		description: "100 times the strength of the involved side by that of the comparison side in one arm position, both tested alike, with its interval from measurement error, and what changed since the previous and the first session. What all sessions show together stands in the course of the rotation. The reference ranges are the thresholds of the rules that their types name, evenness first. One in doubt is shown and decides nothing.",
 		code:        fhir.CodeLimbSymmetryIndex, value: inUnit("%"), method: true, derived: true, rules: []constraint{oneMotion},
 		parts: join(
 			ofMotion,
@@ -124,8 +108,9 @@ func limbSymmetryIndex() profile {
 				may(fhir.CodeEarlierBestDate, ofType("dateTime")),
 				may(fhir.CodeDominantSide, codedBy("side")),
 				may(fhir.CodeDominantAdjustedIndex, inUnit("%")),
-			},
-			ofCourse()),
+				may(fhir.CodeChangePrevious, inUnit("%")),
+				may(fhir.CodeChangeBaseline, inUnit("%")),
+			}),
 	}
 }
 

@@ -2,6 +2,7 @@ package fhirapi
 
 import (
 	"slices"
+	"strings"
 
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/protocol"
@@ -11,7 +12,7 @@ import (
 // with the codes of its numbers and its sources.
 func methodActions(p *protocol.Protocol) []action {
 	e, s := &p.Error, &p.Symmetry
-	return []action{
+	all := []action{
 		methodAction("Interval and probability of an index", []string{e.Interval.Source},
 			fhir.CodeIntervalLow, fhir.CodeIntervalHigh, fhir.CodeProbabilityAtThreshold, fhir.CodeProbabilityGoodEnough, fhir.CodeCertainty),
 		methodAction("Standard error of measurement",
@@ -22,16 +23,12 @@ func methodActions(p *protocol.Protocol) []action {
 			fhir.CodeUsualIndex, fhir.CodeEarlierBestIndex),
 		methodAction("Dominant side", []string{s.Dominance.External.Source, s.Dominance.InternalAtSide.Source, s.Dominance.InternalElevated.Source},
 			fhir.CodeDominantAdjustedIndex),
-		methodAction("All sessions together, by the model of the course", courseSources(p),
-			fhir.CodePooledSymmetryIndex, fhir.CodePooledLow, fhir.CodePooledHigh, fhir.CodePooledProbability, fhir.CodePooledSessions),
-		methodAction("What the course says about evenness", []string{p.Trend.Sessions.Source, p.Trend.Horizon.Source, p.Course.Reach.Source, p.Course.ReachOne.Source, p.Course.Levelling.Source},
-			fhir.CodeOutlook, fhir.CodeForecastDate, fhir.CodeForecastEarliest, fhir.CodeForecastLatest,
-			fhir.CodeLevelOff, fhir.CodeLevelOffLow, fhir.CodeLevelOffHigh),
 		methodAction("Change against measurement error", []string{e.Change.Source, p.Range.Change.Source, p.Range.ChangeOtherExaminer.Source, p.Pain.Change.Source},
 			fhir.CodeStrengthChange, fhir.CodeRangeChange, fhir.CodePainChange, fhir.CodeDetectablePrevious, fhir.CodeDetectableBaseline,
 			fhir.CodeChangePrevious, fhir.CodeChangeBaseline),
 		methodAction("Ratio of external to internal rotation", []string{p.Ratio.AtSide.Source, p.Ratio.Flexion90.Source, p.Ratio.Abduction90.Source}, fhir.CodeRotationRatio),
 	}
+	return append(all, courseActions(p)...)
 }
 
 // methodAction is how some numbers come about.
@@ -41,7 +38,7 @@ func methodAction(title string, sources []string, codes ...string) action {
 		a.Code = append(a.Code, conceptOf(ours(code)))
 		a.Description += " " + definitions[code]
 	}
-	a.Description = a.Description[1:]
+	a.Description = strings.TrimSpace(a.Description)
 	for _, s := range sources {
 		a.Documentation = append(a.Documentation, cite(s))
 	}

@@ -168,7 +168,17 @@ func computedGroups() []group {
 	return []group{
 		{"result", "What is computed", "The codes of Observation.code of computed results.", all[:results]},
 		{"result-component", "Components of a result", "The codes of Observation.component.code of computed results.", all[results:]},
+		{"course-component", "Components of the course", "The component that has what all sessions show together of the test in an arm position.", ofCourse()},
 	}
+}
+
+// in is a concept in an arm position, none for a concept of no position.
+func (c concept) in(p shoulder.ArmPosition) concept {
+	if p != shoulder.PositionUnstated {
+		c.Display += ": " + words.Position(p)
+		c.Definition += " Arm position: " + p.String() + "."
+	}
+	return c
 }
 
 // readinessGroups are the codes of criteria, verdicts and steps.
@@ -217,12 +227,7 @@ func positionsOf(r readiness.Rule) []shoulder.ArmPosition {
 }
 
 func criterion(r readiness.Rule, p shoulder.ArmPosition) concept {
-	c := concept{record.CriterionCode(r, p), wording.Capital(words.Rule(r)), definitions[r.String()]}
-	if p != shoulder.PositionUnstated {
-		c.Display += ": " + words.Position(p)
-		c.Definition += " Arm position: " + p.String() + "."
-	}
-	return c
+	return concept{record.CriterionCode(r, p), wording.Capital(words.Rule(r)), definitions[r.String()]}.in(p)
 }
 
 // planGroups are the codes of the plan.

@@ -45,30 +45,6 @@ func (a *Assessment) EarlierBest(s *measure.Symmetry) *measure.Score {
 	return nil
 }
 
-// TogetherOf is what several sessions show together of the test that decides in a
-// position; nil if there is one session, or it decides nothing.
-func (a *Assessment) TogetherOf(p *readiness.PositionReadiness) *course.TestCourse {
-	if p.Symmetry == nil {
-		return nil
-	}
-	if t := a.Course.Find(p.Symmetry.Setting); t != nil && t.Sessions > 1 {
-		return t
-	}
-	return nil
-}
-
-// Ahead are the tests of enough sessions to look ahead.
-func (a *Assessment) Ahead() (tests []*course.TestCourse) {
-	for i := range a.Readiness.Rotations {
-		for k := range a.Readiness.Rotations[i].Positions {
-			if t := a.TogetherOf(&a.Readiness.Rotations[i].Positions[k]); t != nil && t.Outlook.Prospect != course.TooFew {
-				tests = append(tests, t)
-			}
-		}
-	}
-	return tests
-}
-
 // Assess computes an assessment of the episode as of a time. Nothing below
 // reads a clock, so a replay gives the same answer.
 func Assess(e *shoulder.Episode, p *protocol.Protocol, asOf time.Time) *Assessment {

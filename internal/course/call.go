@@ -1,6 +1,7 @@
 package course
 
 import (
+	"cmp"
 	"time"
 
 	"evenreach.example/internal/measure"
@@ -33,6 +34,11 @@ func (c *Course) Call(changes []measure.Change, involved shoulder.Side, p *proto
 		}
 		k.Direction = direction(below, k.Difference.Sign(), p)
 	}
+}
+
+// Word is what a change of strength comes to, as Call says it.
+func (k *Change) Word(p *protocol.Protocol) measure.Direction {
+	return direction(k.Strength.Below, cmp.Compare(k.Rise, 0), p)
 }
 
 // changeSince is the change of a test since a day, nil if it is none of those that are

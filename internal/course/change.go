@@ -10,6 +10,9 @@ type Change struct {
 	// Strength is the change of the involved side's strength, Index that of the
 	// index.
 	Strength, Index Difference
+	// Rise is how much the logarithm of the strength that was measured last is above
+	// that of the earlier day.
+	Rise float64
 }
 
 // Difference is a change in per cent of the earlier value.
@@ -28,7 +31,7 @@ func (c *Course) fillChanges(s *series) {
 				continue
 			}
 			*[...]*Change{&t.First, &t.Last, &t.Best}[k] = Change{
-				Day: s.days[day], Known: true,
+				Day: s.days[day], Known: true, Rise: [...]float64{past.rise.first, past.rise.last, past.rise.best}[k],
 				Strength: c.difference(func(p *part) gaussian { return p.strengthChange(test, k) }),
 				Index:    c.difference(func(p *part) gaussian { return p.indexChange(test, k, day) }),
 			}

@@ -16,7 +16,12 @@ type series struct {
 
 // past is the days of a test to which the present is compared, as indices into the
 // days; -1 for none; and on how many days the involved side was measured.
-type past struct{ first, last, best, sessions int }
+type past struct {
+	first, last, best, sessions int
+	// rise is how much the logarithm of the latest measurement is above that of each
+	// of these days.
+	rise struct{ first, last, best float64 }
+}
 
 func seriesOf(tests int, observations []Observation) *series {
 	s := &series{tests: tests, observations: observations, past: make([]past, tests)}
@@ -34,8 +39,8 @@ func seriesOf(tests int, observations []Observation) *series {
 // pastOf finds the days of a test on which the involved side was measured. The best
 // is the day of the highest measurement before the latest.
 func (s *series) pastOf(test int) past {
-	p, latest := past{-1, -1, -1, 0}, -1
-	var best, latestLog float64
+	p, latest := past{first: -1, last: -1, best: -1}, -1
+	var first, last, best, latestLog float64
 	day := -1
 	for i := range s.observations {
 		o := &s.observations[i]
@@ -46,9 +51,9 @@ func (s *series) pastOf(test int) past {
 			continue
 		}
 		if latest >= 0 {
-			p.last = latest
+			p.last, last = latest, latestLog
 			if p.first < 0 {
-				p.first = latest
+				p.first, first = latest, latestLog
 			}
 			if p.best < 0 || latestLog > best {
 				p.best, best = latest, latestLog
@@ -57,6 +62,7 @@ func (s *series) pastOf(test int) past {
 		latest, latestLog = day, o.Log
 		p.sessions++
 	}
+	p.rise.first, p.rise.last, p.rise.best = latestLog-first, latestLog-last, latestLog-best
 	return p
 }
 

@@ -36,8 +36,7 @@ func (c *Course) fillProspects(p *protocol.Protocol) {
 	for _, i := range c.Deciding {
 		sessions = min(sessions, c.Tests[i].Sessions)
 	}
-	complete := len(c.Deciding) == everyTrainedTest
-	if complete {
+	if c.Complete() {
 		c.All.Prospect = prospect(sessions, c.AllEvenNow, &c.All, p.Course.Reach, p)
 	}
 	for i := range c.Tests {
@@ -57,6 +56,9 @@ func (c *Course) fillProspects(p *protocol.Protocol) {
 		c.All.Prospect = Levelling
 	}
 }
+
+// Complete reports whether all tests decide that may.
+func (c *Course) Complete() bool { return len(c.Deciding) == everyTrainedTest }
 
 // prospect is what may be said of an outlook.
 func prospect(sessions int, even float64, o *Outlook, reach protocol.Threshold, p *protocol.Protocol) Prospect {
@@ -79,10 +81,11 @@ func prospect(sessions int, even float64, o *Outlook, reach protocol.Threshold, 
 // asLikelyAsNot: who is probably even is not given a date of evenness. Ours.
 const asLikelyAsNot = 0.5
 
+// Day is a day of the course, such as one of Days.
+func (c *Course) Day(day int) time.Time { return c.Start.AddDate(0, 0, day) }
+
 // On is the day so many days after the latest session that is followed.
-func (c *Course) On(days int) time.Time {
-	return c.Start.AddDate(0, 0, c.Days[len(c.Days)-1]+days)
-}
+func (c *Course) On(days int) time.Time { return c.Day(c.Days[len(c.Days)-1] + days) }
 
 // Latest is the day of the latest session that is followed.
 func (c *Course) Latest() time.Time { return c.On(0) }

@@ -80,19 +80,10 @@ const (
 	CodeImportantPrevious = "important-since-previous"
 	CodeImportantBaseline = "important-since-baseline"
 
-	CodePooledSymmetryIndex = "pooled-symmetry-index" // %, as all sessions show it together
-	CodePooledLow           = "pooled-interval-low"
-	CodePooledHigh          = "pooled-interval-high"
-	CodePooledProbability   = "pooled-probability"
-	CodePooledSessions      = "pooled-sessions"
-
 	CodeOutlook          = "outlook"
 	CodeForecastDate     = "forecast-date"
 	CodeForecastEarliest = "forecast-earliest"
 	CodeForecastLatest   = "forecast-latest"
-	CodeLevelOff         = "level-off" // %
-	CodeLevelOffLow      = "level-off-low"
-	CodeLevelOffHigh     = "level-off-high"
 
 	CodeNextStep       = "next-step"
 	CodeHeldBy         = "held-by"
@@ -117,6 +108,8 @@ var Computed = [...]Coding{
 	own(CodeRangeChange, "Change of range"),
 	own(CodePainChange, "Change of pain"),
 	own(CodeOutcomeChange, "Change of an outcome measure"),
+	own(CodeStrengthCourse, "Course of strength of the shoulder"),
+	own(CodeRotationCourse, "Course of strength of a rotation"),
 	own(CodeRotationReadiness, "Open step of a rotation"),
 	own(CodeOverallReadiness, "Overall status of the shoulder"),
 	own(CodeRedFlag, "Red flag"),
@@ -173,18 +166,10 @@ var Computed = [...]Coding{
 	own(CodeImportantPrevious, "Whether the change since the previous session is important"),
 	own(CodeImportantBaseline, "Whether the change since the first session is important"),
 
-	own(CodePooledSymmetryIndex, "Limb symmetry index, all sessions together"),
-	own(CodePooledLow, "Lower end of the interval of all sessions together"),
-	own(CodePooledHigh, "Upper end of the interval of all sessions together"),
-	own(CodePooledProbability, "Probability that the true index is at least even, by all sessions together"),
-	own(CodePooledSessions, "Number of sessions that count together"),
 	own(CodeOutlook, "Outlook on evenness"),
 	own(CodeForecastDate, "Date of evenness, if the course goes on"),
 	own(CodeForecastEarliest, "Earliest date of evenness, if the course goes on"),
 	own(CodeForecastLatest, "Latest date of evenness, if the course goes on"),
-	own(CodeLevelOff, "Index at which the course levels off"),
-	own(CodeLevelOffLow, "Lower end of the interval of the index at which the course levels off"),
-	own(CodeLevelOffHigh, "Upper end of the interval of the index at which the course levels off"),
 
 	own(CodeNextStep, "Next step"),
 	own(CodeHeldBy, "Criterion that holds the next step"),

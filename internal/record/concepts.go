@@ -135,6 +135,8 @@ var (
 	minusInfinity = hl7(fhir.SystemDataAbsentReason, "negative-infinity")
 	plusInfinity  = hl7(fhir.SystemDataAbsentReason, "positive-infinity")
 	notANumber    = hl7(fhir.SystemDataAbsentReason, "not-a-number")
+	notPerformed  = hl7(fhir.SystemDataAbsentReason, "not-performed")
+	notYetKnown   = hl7(fhir.SystemDataAbsentReason, "temp-unknown")
 )
 
 var (

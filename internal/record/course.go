@@ -11,87 +11,141 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// indexCourse is what the sessions of one test show beside the latest index: its changes
-// and, of the index that decides, what all sessions show together. Each is nil if there
-// is none.
-type indexCourse struct {
-	previous, baseline *measure.Change
-	together           *course.TestCourse
-}
-
-// courseOf is the course of an index; deciding is nil for one that decides nothing.
-func (b *builder) courseOf(s *measure.Symmetry, deciding *readiness.PositionReadiness) (c indexCourse) {
-	c.previous, c.baseline = b.symmetryChange(s)
-	if deciding != nil {
-		c.together = b.a.TogetherOf(deciding)
+// addCourse adds what all sessions show together: the course of each rotation, whose
+// numbers are those of its tests, and that of the shoulder, which is of all tests.
+func (b *builder) addCourse() {
+	var rotations []fhir.Reference
+	for i := range b.a.Readiness.Trained() {
+		rotations = appendKnown(rotations, b.addRotationCourse(&b.a.Readiness.Rotations[i]))
 	}
-	return c
+	if len(rotations) == 0 {
+		return
+	}
+	c := b.a.Course
+	o := b.observation(b.titled(fhir.CodeStrengthCourse), b.dayOfCourse())
+	if c.Complete() {
+		o.Value = b.estimateNear(100*c.AllEvenNow, "%", asLikelyAsNot)
+	} else {
+		o.DataAbsentReason = &notPerformed
+	}
+	o.HasMember = rotations
+	o.Component = b.appendOutlook(nil, &c.All, &ofShoulder)
+	if b.a.LooksAhead() && c.All.Prospect == course.Forecast {
+		o.Note = notes(b.w.EvenWhen(c)) // says that a date is no promise
+	}
+	b.addResult(o, fhir.CodeStrengthCourse)
 }
 
-// sourcesOf are the inputs of the sessions before an index that its course rests on.
-func (b *builder) courseSources(s *measure.Symmetry, c indexCourse) [][]shoulder.SourceID {
-	all := sourcesOf(c.previous, c.baseline)
-	if c.together != nil {
-		for _, earlier := range b.a.Measurements.DecidingIndices(s.Rotation, s.Position) {
-			all = append(all, earlier.Involved.Sources, earlier.Comparison.Sources)
+// dayOfCourse is the day up to which the course goes.
+func (b *builder) dayOfCourse() fhir.Value { return fhir.DateTime(b.date(b.a.Course.Latest())) }
+
+// addRotationCourse adds the course of a rotation: of the test that decides in each
+// position, if it has several sessions. None if no test has.
+func (b *builder) addRotationCourse(r *readiness.RotationReadiness) fhir.Reference {
+	all := make([]fhir.Component, 0, 64)
+	used := make([][]shoulder.SourceID, 0, 32)
+	var forecasts []string
+	for k := range r.Positions {
+		p := &r.Positions[k]
+		if t := b.a.TogetherOf(p); t != nil {
+			all = b.appendTest(all, t, &courseCodes[p.Position])
+			used = b.appendEarlierSessions(used, p.Symmetry)
+			forecasts = append(forecasts, b.forecast(t))
 		}
 	}
-	return all
+	if len(all) == 0 {
+		return fhir.Reference{}
+	}
+	o := b.observation(b.titled(fhir.CodeRotationCourse, b.w.Rotation(r.Rotation)), b.dayOfCourse())
+	o.Component = append(all, b.motionComponent(r.Rotation))
+	o.Note = notes(forecasts...)
+	o.DerivedFrom = append(appendKnown(nil, b.indices[r.Rotation][:]...), b.inputs.measured(used...)...)
+	return b.addResult(o, fhir.CodeRotationCourse+"/"+r.Rotation.String())
 }
 
-func (b *builder) appendCourse(all []fhir.Component, c indexCourse) []fhir.Component {
-	if c.previous != nil {
-		all = append(all, b.changed(fhir.CodeChangePrevious, c.previous))
+// appendEarlierSessions adds the inputs of the sessions before a deciding index, which the
+// course rests on beside it.
+func (b *builder) appendEarlierSessions(used [][]shoulder.SourceID, latest *measure.Symmetry) [][]shoulder.SourceID {
+	for _, s := range b.a.Measurements.DecidingIndices(latest.Rotation, latest.Position) {
+		if s != latest {
+			used = append(used, s.Involved.Sources, s.Comparison.Sources)
+		}
 	}
-	if c.baseline != nil {
-		all = append(all, b.changed(fhir.CodeChangeBaseline, c.baseline))
-	}
-	if c.together != nil {
-		all = b.appendOutlook(b.appendTogether(all, c.together), &c.together.Outlook)
-	}
-	return all
+	return used
 }
 
-// appendTogether adds what all sessions show together of a test.
-func (b *builder) appendTogether(all []fhir.Component, t *course.TestCourse) []fhir.Component {
+// appendTest adds what all sessions show together of a test.
+func (b *builder) appendTest(all []fhir.Component, t *course.TestCourse, codes *testCodes) []fhir.Component {
 	symmetry, now := &b.a.Protocol.Symmetry, t.Now()
 	even, goodEnough := symmetry.Even.Value, symmetry.GoodEnough.Value
-	return append(all,
-		component(fhir.CodePooledSymmetryIndex, b.estimateNear(now.Index, "%", even, goodEnough)),
-		component(fhir.CodePooledLow, b.estimateNear(now.Low, "%", even, goodEnough)),
-		component(fhir.CodePooledHigh, b.estimateNear(now.High, "%", even, goodEnough)),
-		component(fhir.CodePooledProbability, b.estimateNear(100*now.Even, "%", asLikelyAsNot)),
-		component(fhir.CodePooledSessions, fhir.Integer(t.Sessions)))
+	all = append(all,
+		componentWith(codes.index, b.estimateNear(now.Index, "%", even, goodEnough)),
+		componentWith(codes.low, b.estimateNear(now.Low, "%", even, goodEnough)),
+		componentWith(codes.high, b.estimateNear(now.High, "%", even, goodEnough)),
+		componentWith(codes.goodEnough, b.estimateNear(100*now.GoodEnough, "%", asLikelyAsNot)),
+		componentWith(codes.even, b.estimateNear(100*now.Even, "%", asLikelyAsNot)),
+		componentWith(codes.sessions, fhir.Integer(t.Sessions)))
+	all = b.appendFalls(all, t, codes)
+	return b.appendOutlook(all, &t.Outlook, &codes.outlook)
+}
+
+// appendFalls adds the probability that the involved side's strength is below that of the
+// previous session and, as far as they are others, of the first and the best one.
+func (b *builder) appendFalls(all []fhir.Component, t *course.TestCourse, codes *testCodes) []fhir.Component {
+	all = b.appendFall(all, t, &t.Last, codes.belowLast)
+	if t.First.Day != t.Last.Day {
+		all = b.appendFall(all, t, &t.First, codes.belowFirst)
+	}
+	if t.Best.Day != t.Last.Day && t.Best.Day != t.First.Day {
+		all = b.appendFall(all, t, &t.Best, codes.belowBest)
+		all = append(all, componentWith(codes.bestDate, fhir.DateTime(b.date(b.a.Course.Day(t.Best.Day)))))
+	}
+	return all
+}
+
+// appendFall adds the probability of a fall, with what the change comes to.
+func (b *builder) appendFall(all []fhir.Component, t *course.TestCourse, k *course.Change, code fhir.CodeableConcept) []fhir.Component {
+	if !k.Known {
+		return all
+	}
+	c := &b.a.Protocol.Course
+	sure, probable := c.Changed.Value, c.Probable.Value
+	fall := componentWith(code, b.estimateNear(100*k.Strength.Below, "%", sure, probable, hundred.Sub(sure), hundred.Sub(probable)))
+	fall.Interpretation = directions[b.a.ChangeSince(t, k)]
+	return append(all, fall)
 }
 
 // asLikelyAsNot is the probability that no other is written as if it were. %
 var asLikelyAsNot = exact.Int(50)
 
+var hundred = exact.Int(100)
+
 // appendOutlook adds what may be said about evenness: a date with its interval, or where
-// the course levels off.
-func (b *builder) appendOutlook(all []fhir.Component, o *course.Outlook) []fhir.Component {
-	all = append(all, component(fhir.CodeOutlook, b.coded(o.Prospect)))
+// the course levels off, or that no date can be given. It has no value while nothing may be
+// said of the time to come.
+func (b *builder) appendOutlook(all []fhir.Component, o *course.Outlook, codes *outlookCodes) []fhir.Component {
+	if !b.a.LooksAhead() {
+		return append(all, fhir.Component{Code: codes.outlook, DataAbsentReason: &notYetKnown})
+	}
+	all = append(all, componentWith(codes.outlook, b.coded(o.Prospect)))
 	switch o.Prospect {
 	case course.Forecast:
-		for code, days := range [...]int{o.Date, o.Earliest, o.Latest} {
-			all = b.appendDate(all, forecastCodes[code], b.a.Course.On(days))
+		for i, days := range [...]int{o.Date, o.Earliest, o.Latest} {
+			all = append(all, componentWith(codes.dates[i], fhir.DateTime(b.date(b.a.Course.On(days)))))
 		}
 	case course.Levelling:
 		if o.Plateau > 0 {
-			all = append(all,
-				component(fhir.CodeLevelOff, b.estimate(o.Plateau, 0, "%")),
-				component(fhir.CodeLevelOffLow, b.estimate(o.Low, 0, "%")),
-				component(fhir.CodeLevelOffHigh, b.estimate(o.High, 0, "%")))
+			for i, level := range [...]float64{o.Plateau, o.Low, o.High} {
+				all = append(all, componentWith(codes.level[i], b.estimate(level, 0, "%")))
+			}
 		}
 	}
 	return all
 }
 
-var forecastCodes = [...]string{fhir.CodeForecastDate, fhir.CodeForecastEarliest, fhir.CodeForecastLatest}
-
 // forecast says that the dates are those of a course that goes on; empty if there are none.
 func (b *builder) forecast(t *course.TestCourse) string {
-	if t == nil || t.Outlook.Prospect != course.Forecast {
+	if !b.a.LooksAhead() || t.Outlook.Prospect != course.Forecast {
 		return ""
 	}
 	return b.w.Prospect(b.a.Course, t)

@@ -78,7 +78,8 @@ func (b *builder) doubtTexts(doubts []*measure.DoubtFound) []string {
 }
 
 // appendEarlier adds how a deciding index compares with earlier sessions: that it was even
-// before, and the index against the usual strength of the comparison side.
+// before, and, of one that is even, the index against the usual strength of the comparison
+// side, which a confirmation rests on.
 func (b *builder) appendEarlier(all []fhir.Component, p *readiness.PositionReadiness) []fhir.Component {
 	even := b.a.Protocol.Symmetry.Even
 	if p.WasEven != nil {
@@ -86,7 +87,7 @@ func (b *builder) appendEarlier(all []fhir.Component, p *readiness.PositionReadi
 			component(fhir.CodeWasEven, b.measured(p.WasEven.Index, "%", even.Value)),
 			component(fhir.CodeWasEvenDate, fhir.DateTime(b.dateTime(p.WasEven.When))))
 	}
-	if p.Usual != nil {
+	if p.Usual != nil && even.Met(p.Symmetry.Index) {
 		all = append(all, component(fhir.CodeUsualIndex, b.measured(*p.Usual, "%", even.Value)))
 	}
 	return all

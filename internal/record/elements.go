@@ -123,7 +123,12 @@ func decimals(unit string) int {
 // component is a component with one of the project's codes. Without a value it has a
 // reason for its absence.
 func component(code string, value fhir.Value) fhir.Component {
-	c := fhir.Component{Code: computed[code], Value: value}
+	return componentWith(computed[code], value)
+}
+
+// componentWith is the same with a concept.
+func componentWith(code fhir.CodeableConcept, value fhir.Value) fhir.Component {
+	c := fhir.Component{Code: code, Value: value}
 	if q, ok := value.(*fhir.Quantity); ok && q == nil {
 		c.Value, c.DataAbsentReason = nil, &notANumber
 	}

@@ -37,7 +37,7 @@ func TestReportPrintsTheNumbersOfTheObservations(t *testing.T) {
 		}
 	})
 	for _, what := range []string{
-		"involved strength", "comparison strength", "index", "interval", "by mass", "pooled index", "probability", "change of strength",
+		"involved strength", "comparison strength", "index", "interval", "by mass", "sessions together", "probability", "change of strength",
 		"detectable change", "range", "change of a range", "pain", "change of pain", "ratio", "needed strength",
 	} {
 		if total[what] == 0 {
@@ -134,7 +134,7 @@ var (
 	}
 	where      = `(with the arm at the side|at 90 degrees of (?:flexion|abduction))`
 	byMass     = regexp.MustCompile(`([\d.]+) N/kg, comparison side ([\d.]+) N/kg`)
-	together   = regexp.MustCompile(`sessions together: LSI ([\d.]+) % \(([\d.]+) to ([\d.]+)\)`)
+	together   = regexp.MustCompile(`(\d+) sessions together: LSI ([\d.]+) % \(([\d.]+) to ([\d.]+)\)`)
 	likely     = regexp.MustCompile(`probability of at least 90 %: ([\d.]+) %`)
 	wasEven    = regexp.MustCompile(`was even on \S+ with ([\d.]+) %`)
 	usual      = regexp.MustCompile(`usual strength of the comparison side: LSI ([\d.]+) %`)
@@ -145,6 +145,8 @@ var (
 	pain       = regexp.MustCompile(`(Pain at rest|Pain during the resisted test|Worst pain in 24 hours), \S+: (\S+)/10(.*)`)
 	difference = regexp.MustCompile(`([+-]?[\d.]+)(?: degrees?)?(?: \(\S+ %\))? since \S+ \((?:MDC|counts from) (\S+?)(?: degrees?)?\)`)
 	levelling  = regexp.MustCompile(`(External|Internal) rotation ` + where + `, \d+ sessions together: levelling off at about (\S+) % \((\S+) to (\S+)\)`)
+	forecast   = regexp.MustCompile(`(External|Internal) rotation ` + where + `, \d+ sessions together: even about (\S+) \((\S+) to (\S+)\)`)
+	allEven    = regexp.MustCompile(`(?i)even in all six about (\S+) \((\S+) to (\S+)\)`)
 	ratio      = regexp.MustCompile(`rotation ratio ` + where + ` .*: (?:right ([\d.]+), [^;]*)?(?:; )?(?:left ([\d.]+),)?`)
 )
 
@@ -175,9 +177,9 @@ func (p *printed) row(m []string, line string) {
 		p.all("was even", wasEven, line, index, fhir.CodeWasEven)
 		p.all("usual index", usual, line, index, fhir.CodeUsualIndex)
 		p.all("earlier best", best, line, index, fhir.CodeEarlierBestIndex)
-		p.all("pooled index", together, line, index, fhir.CodePooledSymmetryIndex, fhir.CodePooledLow, fhir.CodePooledHigh)
-		p.all("probability", likely, line, index, fhir.CodePooledProbability)
 	}
+	p.allOfCourse("sessions together", together, line, position, fhir.CodeCourseSessions, fhir.CodeCourseIndex, fhir.CodeCourseLow, fhir.CodeCourseHigh)
+	p.allOfCourse("probability", likely, line, position, fhir.CodeCourseEven)
 	for _, m := range changed.FindAllStringSubmatch(line, -1) {
 		change, detectable := "", fhir.CodeDetectablePrevious
 		if m[3] != "" {
@@ -216,9 +218,18 @@ func (p *printed) course(line string) {
 		p.scalar("pain", fhir.CodePainChange, fhir.LOINCPainVerbalRating, context, m[2], m[3], line)
 	}
 	if m := levelling.FindStringSubmatch(line); m != nil {
-		o := p.find(fhir.CodeLimbSymmetryIndex, strings.ToLower(m[1]), positions[m[2]], "")
-		for i, code := range []string{fhir.CodeLevelOff, fhir.CodeLevelOffLow, fhir.CodeLevelOffHigh} {
-			p.same("levelling off", m[3+i], o, code, line)
+		for i, code := range []string{fhir.CodeCourseLevel, fhir.CodeCourseLevelLow, fhir.CodeCourseLevelTop} {
+			p.sameOfCourse("levelling off", m[3+i], strings.ToLower(m[1]), positions[m[2]], code, line)
+		}
+	}
+	if m := forecast.FindStringSubmatch(line); m != nil {
+		for i, code := range []string{fhir.CodeCourseDate, fhir.CodeCourseEarliest, fhir.CodeCourseLatest} {
+			p.sameOfCourse("forecast", m[3+i], strings.ToLower(m[1]), positions[m[2]], code, line)
+		}
+	}
+	if m := allEven.FindStringSubmatch(line); m != nil {
+		for i, code := range []string{fhir.CodeForecastDate, fhir.CodeForecastEarliest, fhir.CodeForecastLatest} {
+			p.same("forecast of all", m[1+i], results(p.b, fhir.CodeStrengthCourse)[0], code, line)
 		}
 	}
 	if m := ratio.FindStringSubmatch(line); m != nil {
@@ -284,6 +295,10 @@ func (p *printed) same(what, number string, o *fhir.Observation, code, line stri
 		value = c.Value
 	}
 	q, ok := value.(*fhir.Quantity)
+	if !ok && valueOf(value) == number { // a day, a count
+		p.checked[what]++
+		return
+	}
 	same := sameNumber
 	if what == "needed strength" {
 		same = sameRoundedUp
@@ -299,7 +314,7 @@ func (p *printed) same(what, number string, o *fhir.Observation, code, line stri
 
 // toTheLetter are the quantities that both print to the same places if in the same
 // unit. Changes and what can be detected of them get their places from each other.
-var toTheLetter = map[string]bool{"index": true, "interval": true, "by mass": true, "pooled index": true, "ratio": true}
+var toTheLetter = map[string]bool{"index": true, "interval": true, "by mass": true, "sessions together": true, "ratio": true}
 
 // sameNumber reports whether two printed numbers may be the same number: equal if
 // they have as many decimal places, else as close as rounding leaves them.
@@ -348,4 +363,22 @@ func TestSameNumber(t *testing.T) {
 			t.Errorf("%s and %s: %v", tt.a, tt.b, got)
 		}
 	}
+}
+
+// allOfCourse compares the groups of a pattern with the course of the rotation that is read.
+func (p *printed) allOfCourse(what string, pattern *regexp.Regexp, line, position string, codes ...string) {
+	if m := pattern.FindStringSubmatch(line); m != nil {
+		for i, code := range codes {
+			p.sameOfCourse(what, m[i+1], p.rotation, position, code, line)
+		}
+	}
+}
+
+// sameOfCourse compares a printed number with the course of a rotation in a position.
+func (p *printed) sameOfCourse(what, number, rotation, position, code, line string) {
+	o := p.find(fhir.CodeRotationCourse, rotation, "", "")
+	if o == nil {
+		p.t.Fatalf("%s: no course of %s rotation: %s", p.form, rotation, line)
+	}
+	p.same(what, number, o, code+"-"+position, line)
 }

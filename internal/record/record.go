@@ -73,6 +73,7 @@ func Build(a *assess.Assessment, reading *intake.Reading, o Options) *fhir.Bundl
 	b.addRatios()
 	b.addRanges()
 	b.addChanges()
+	b.addCourse()
 	b.addReadiness()
 	b.addDetectedIssues()
 	b.addGoals()

@@ -120,7 +120,7 @@ func TestOrderOfEntries(t *testing.T) {
 	}
 	want := []string{
 		"Device", "limb-symmetry-index", "er-ir-ratio", "range-fraction", "strength-change", "range-change", "pain-change",
-		"rotation-readiness", "overall-readiness", "Goal", "CarePlan", "OperationOutcome", "DiagnosticReport", "Provenance",
+		"rotation-course", "strength-course", "rotation-readiness", "overall-readiness", "Goal", "CarePlan", "OperationOutcome", "DiagnosticReport", "Provenance",
 	}
 	if !slices.Equal(kinds, want) {
 		t.Errorf("order %v,\nwant %v", kinds, want)

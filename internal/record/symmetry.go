@@ -28,7 +28,7 @@ func (b *builder) addSymmetries() {
 	}
 }
 
-// addSymmetry adds one limb symmetry index with its course; deciding is nil for one
+// addSymmetry adds one limb symmetry index with what changed; deciding is nil for one
 // that decides nothing.
 func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionReadiness) fhir.Reference {
 	even, goodEnough := b.a.Protocol.Symmetry.Even, b.a.Protocol.Symmetry.GoodEnough
@@ -37,12 +37,13 @@ func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionR
 	o.Method = b.method(s.Instrument)
 	o.Value = b.measured(s.Index, "%", even.Value, goodEnough.Value)
 	o.ReferenceRange = b.thresholds
-	doubts, course := b.doubtsAbout(s), b.courseOf(s, deciding)
+	doubts := b.doubtsAbout(s)
+	previous, baseline := b.symmetryChange(s)
 	o.Interpretation = b.interpretIndex(s, doubts)
-	if c := course.previous; c != nil && c.Direction != measure.Unchanged {
-		o.Interpretation = append(o.Interpretation, directions[c.Direction]...)
+	if previous != nil && previous.Direction != measure.Unchanged {
+		o.Interpretation = append(o.Interpretation, directions[previous.Direction]...)
 	}
-	used := append([][]shoulder.SourceID{s.Involved.Sources, s.Comparison.Sources}, b.courseSources(s, course)...)
+	used := append([][]shoulder.SourceID{s.Involved.Sources, s.Comparison.Sources}, sourcesOf(previous, baseline)...)
 	o.DerivedFrom = b.inputs.measured(used...)
 
 	o.Component = b.settingComponents(s.Setting, 30)
@@ -60,8 +61,13 @@ func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionR
 	}
 	o.Component = b.appendEarlierBest(o.Component, s)
 	o.Component = b.appendDominance(o.Component, s)
-	o.Component = b.appendCourse(o.Component, course)
-	o.Note = notes(append(append(b.doubtTexts(doubts), b.w.SymmetryNotes(s)...), b.forecast(course.together))...)
+	if previous != nil {
+		o.Component = append(o.Component, b.changed(fhir.CodeChangePrevious, previous))
+	}
+	if baseline != nil {
+		o.Component = append(o.Component, b.changed(fhir.CodeChangeBaseline, baseline))
+	}
+	o.Note = notes(append(b.doubtTexts(doubts), b.w.SymmetryNotes(s)...)...)
 	return b.addResult(o, b.symmetryKey(s))
 }
 

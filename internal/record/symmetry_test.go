@@ -141,21 +141,3 @@ func TestSymmetryIndexAgainstPrevious(t *testing.T) {
 		})
 	}
 }
-
-// A position that is even at last was judged by all its sessions.
-func TestPooledIndex(t *testing.T) {
-	found := results(threeVisits().answer(t, Transaction), fhir.CodeLimbSymmetryIndex)
-	if len(found) != 6 {
-		t.Fatalf("%d indices, want 6: two rotations in three positions", len(found))
-	}
-	o := found[0]
-	if componentOf(o, "pooled-symmetry-index") == nil || componentOf(o, "pooled-probability") == nil {
-		t.Error("want the index as all sessions show it, and its probability")
-	}
-	if got := componentValue(o, "pooled-sessions"); got != "3" || len(o.DerivedFrom) != 12 {
-		t.Errorf("%s sessions from %d inputs, want 3 from 12: two trials of two sides each", got, len(o.DerivedFrom))
-	}
-	if single := results(onePosition("80").answer(t, Transaction), fhir.CodeLimbSymmetryIndex)[0]; componentOf(single, "pooled-symmetry-index") != nil {
-		t.Error("an index of all sessions together where there is one, want none")
-	}
-}

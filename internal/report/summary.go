@@ -109,19 +109,15 @@ func (c composer) changesAgainst(a measure.Against) (changes []*measure.Change) 
 }
 
 // evenWhen says when all six tests may be even, or why no date can be given. It is empty
-// where the sides cannot be held against each other, and while a repair permits no load or
-// there is an alarm.
+// where nothing may be said of the time to come.
 func (c composer) evenWhen() string {
-	if c.Readiness.ComparisonAffected || !c.Readiness.Tissue.Open() || len(c.Readiness.Doubts)+len(c.Readiness.Flags) > 0 {
+	if !c.LooksAhead() {
 		return ""
 	}
 	allEven := true
 	for i := range c.Readiness.Trained() {
 		r := &c.Readiness.Rotations[i]
 		for k := range r.Positions {
-			if r.Positions[k].Stale != nil {
-				return "" // too old to tell anything
-			}
 			allEven = allEven && r.Positions[k].Even.Verdict == readiness.Met
 		}
 	}

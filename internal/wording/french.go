@@ -91,6 +91,8 @@ var frenchTitles = map[string]string{
 	"range-change":           "Changement d’amplitude",
 	"pain-change":            "Changement de la douleur",
 	"outcome-measure-change": "Changement d’un score",
+	"strength-course":        "Évolution de la force de l’épaule",
+	"rotation-course":        "Évolution de la force d’une rotation",
 	"rotation-readiness":     "Palier ouvert d’une rotation",
 	"overall-readiness":      "État global de l’épaule",
 	"red-flag":               "Drapeau rouge",

@@ -88,6 +88,8 @@ var germanTitles = map[string]string{
 	"range-change":           "Änderung der Beweglichkeit",
 	"pain-change":            "Änderung des Schmerzes",
 	"outcome-measure-change": "Änderung eines Ergebnismaßes",
+	"strength-course":        "Kraftverlauf der Schulter",
+	"rotation-course":        "Kraftverlauf einer Rotation",
 	"rotation-readiness":     "Offene Stufe einer Rotation",
 	"overall-readiness":      "Gesamtstand der Schulter",
 	"red-flag":               "Warnzeichen",

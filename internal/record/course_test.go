@@ -1,0 +1,117 @@
+package record
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
+)
+
+// courses are the courses of the rotations and that of the shoulder.
+func courses(b *fhir.Bundle) (rotations []*fhir.Observation, whole *fhir.Observation) {
+	if all := results(b, fhir.CodeStrengthCourse); len(all) > 0 {
+		whole = all[0]
+	}
+	return results(b, fhir.CodeRotationCourse), whole
+}
+
+// Three visits of six tests: each rotation has its course, of which the shoulder's has the
+// members; the report has all of them.
+func TestCourseIsOfAllSessions(t *testing.T) {
+	b := threeVisits().answer(t, Transaction)
+	rotations, whole := courses(b)
+	if len(rotations) != 2 || whole == nil || len(whole.HasMember) != 2 {
+		t.Fatalf("%d courses of rotations and %v, want two and that of the shoulder", len(rotations), whole)
+	}
+	for i, o := range rotations {
+		for _, p := range shoulder.TrainedPositions {
+			if got := componentValue(o, CourseCode(fhir.CodeCourseSessions, p)); got != "3" {
+				t.Errorf("%d: %s sessions in %s, want 3", i, got, p)
+			}
+			for _, code := range []string{fhir.CodeCourseIndex, fhir.CodeCourseLow, fhir.CodeCourseHigh, fhir.CodeCourseGoodEnough, fhir.CodeCourseEven} {
+				if c := componentOf(o, CourseCode(code, p)); c == nil || !strings.HasSuffix(valueOf(c.Value), " %") {
+					t.Errorf("%d: no %s in %s", i, code, p)
+				}
+			}
+		}
+		if n := len(o.DerivedFrom); n != 3+3*2*2*2 {
+			t.Errorf("%d: derived from %d, want three indices and two trials of two sides in three positions of two earlier sessions", i, n)
+		}
+		if o.Value != nil || len(o.Component) == 0 {
+			t.Errorf("%d: a course has its numbers in components, not as a value", i)
+		}
+	}
+	if got := valueOf(whole.Effective); got != "2026-04-13" {
+		t.Errorf("the course goes up to %s, want the day of the third visit", got)
+	}
+	results := of[*fhir.DiagnosticReport](b)[0].Result
+	for _, member := range whole.HasMember {
+		if !slices.ContainsFunc(results, func(r fhir.Reference) bool { return r.Reference == member.Reference }) {
+			t.Errorf("the report has no %s", member.Reference)
+		}
+	}
+}
+
+// One session has no course; one test alone has one, and tells of no others.
+func TestCourseOfLess(t *testing.T) {
+	if rotations, whole := courses(onePosition("80").answer(t, Transaction)); len(rotations) > 0 || whole != nil {
+		t.Error("a course of one session, want none")
+	}
+	s := newSent()
+	for i, newtons := range []string{"60", "70"} {
+		s.both([]string{firstVisit, secondVisit}[i], shoulder.External, shoulder.AtSide, newtons)
+	}
+	rotations, whole := courses(s.answer(t, Transaction))
+	if len(rotations) != 1 || whole.Value != nil || whole.DataAbsentReason == nil {
+		t.Errorf("%d rotations, probability %v; want one, and a reason for what was not measured", len(rotations), valueOf(whole.Value))
+	}
+	if componentOf(rotations[0], CourseCode(fhir.CodeCourseIndex, shoulder.Flexion90)) != nil {
+		t.Error("an index in a position that was not tested")
+	}
+}
+
+// visits are the days of up to six sessions.
+var visits = []string{firstVisit, secondVisit, thirdVisit, "2026-05-04T09:30:00+02:00", "2026-05-25T09:30:00+02:00", "2026-06-15T09:30:00+02:00"}
+
+// What the course says about evenness is said only after enough sessions, and each in its way.
+func TestOutlook(t *testing.T) {
+	for _, tt := range []struct {
+		name     string
+		newtons  []string // of 100
+		outlook  string
+		has, not []string
+	}{
+		{"two visits", []string{"60", "80"}, "too-few-sessions", nil, []string{fhir.CodeCourseDate, fhir.CodeCourseLevel}},
+		{"always the same", []string{"62", "61", "63", "62", "61", "62"}, "levelling-off", []string{fhir.CodeCourseLevel, fhir.CodeCourseLevelLow, fhir.CodeCourseLevelTop}, []string{fhir.CodeCourseDate}},
+		{"far above", []string{"80", "100", "115", "120"}, "reached", nil, []string{fhir.CodeCourseDate, fhir.CodeCourseLevel}},
+		{"rising fast", []string{"50", "66", "79", "87"}, "forecast", []string{fhir.CodeCourseDate, fhir.CodeCourseEarliest, fhir.CodeCourseLatest}, []string{fhir.CodeCourseLevel}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			s := newSent()
+			for i, newtons := range tt.newtons {
+				for _, r := range shoulder.Trained {
+					for _, p := range shoulder.TrainedPositions {
+						s.both(visits[i], r, p, newtons)
+					}
+				}
+			}
+			rotations, _ := courses(s.answer(t, Transaction))
+			o := rotations[0]
+			if got := componentValue(o, CourseCode(fhir.CodeCourseOutlook, shoulder.AtSide)); got != tt.outlook {
+				t.Errorf("outlook %s, want %s", got, tt.outlook)
+			}
+			for _, code := range tt.has {
+				if componentOf(o, CourseCode(code, shoulder.AtSide)) == nil {
+					t.Errorf("no %s", code)
+				}
+			}
+			for _, code := range tt.not {
+				if componentOf(o, CourseCode(code, shoulder.AtSide)) != nil {
+					t.Errorf("%s, want none", code)
+				}
+			}
+		})
+	}
+}
