@@ -5,11 +5,12 @@ import "evenreach.example/internal/cdshooks"
 // codeSystem is a FHIR CodeSystem with all its codes.
 type codeSystem struct {
 	about
-	CaseSensitive bool      `json:"caseSensitive"`
-	ValueSet      string    `json:"valueSet"`
-	Content       string    `json:"content"`
-	Count         int       `json:"count"`
-	Concept       []concept `json:"concept"`
+	CaseSensitive bool            `json:"caseSensitive"`
+	ValueSet      string          `json:"valueSet"`
+	Content       string          `json:"content"`
+	Count         int             `json:"count"`
+	Property      []codeProperty  `json:"property,omitempty"`
+	Concept       []listedConcept `json:"concept"`
 }
 
 // The ids of our code systems.
@@ -24,7 +25,7 @@ func codeSystems() []Resource {
 	return []Resource{
 		codesOf(shoulderCodes, "Shoulder rotation re-check",
 			"Codes for what no standard has a code for: isometric strength of shoulder rotation with arm position and support, and what Evenreach computes from it.",
-			concepts()),
+			concepts(), retiredCodes()...),
 		codesOf(inputIssueCodes, "Input issue",
 			"What can be wrong with, or noteworthy about, an input; the coding of OperationOutcome.issue.details.",
 			inputIssues()),
@@ -41,13 +42,19 @@ func ofCards(codings []cdshooks.Coding) (all []concept) {
 	return all
 }
 
-func codesOf(id, title, description string, all []concept) Resource {
+func codesOf(id, title, description string, inUse []concept, gone ...retired) Resource {
+	all := listedOf(inUse, gone)
+	var properties []codeProperty
+	if len(gone) > 0 {
+		properties = retirementProperties
+	}
 	return resource("CodeSystem", id, codeSystem{
 		about:         describe("CodeSystem", id, title, description),
 		CaseSensitive: true,
 		ValueSet:      canonical("ValueSet", id),
 		Content:       "complete",
 		Count:         len(all),
+		Property:      properties,
 		Concept:       all,
 	})
 }
