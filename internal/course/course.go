@@ -40,7 +40,7 @@ func Of(observations []Observation, tests int, deciding []int, p *protocol.Proto
 
 func of(observations []Observation, tests int, deciding []int, par parameters) *Course {
 	s := seriesOf(tests, observations)
-	c := &Course{Tests: make([]TestCourse, tests), Days: s.days, Deciding: deciding, par: par}
+	c := &Course{Tests: make([]TestCourse, tests), Days: s.days, Deciding: deciding, par: par, series: s}
 	c.parts = posteriorOf(s, &c.par)
 	for test := range c.Tests {
 		c.Tests[test].Sessions = s.past[test].sessions
@@ -78,8 +78,9 @@ type Course struct {
 	AllEvenNow float64
 	Lowest     *TestCourse
 
-	parts []part
-	par   parameters
+	parts  []part
+	par    parameters
+	series *series
 }
 
 // TestCourse is the course of one test.

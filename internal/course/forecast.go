@@ -52,27 +52,14 @@ func (c *Course) fillOutlooks() {
 	}
 }
 
-// draw draws the futures of one part: how high each test will come in the end, and
+// draw adds the futures of one part: how high each test will come in the end, and
 // how large the gap is. What all walk from here on is as likely up as down and is left
 // out: it would give a date to whoever stays just below evenness.
 func (f *forecaster) draw(p *part, decides []bool) {
 	tests := len(decides)
-	mean, root := p.ends(tests)
-	futures := max(leastPoints, int(math.Round(p.weight*allFutures)))
-	weight := p.weight / float64(futures)
-	n := tests + 1
-	normal := make([]float64, n)
-	for k := 1; k <= futures; k++ {
-		for i := range normal {
-			normal[i] = normalPoint(k, i)
-		}
-		gap := mean[0] + root[0]*normal[0]
+	p.futures(tests, func(ends []float64, gap, weight float64) {
 		last := 0
-		for test := range tests {
-			end, row := mean[test+1], root[(test+1)*n:]
-			for j := range test + 2 {
-				end += row[j] * normal[j]
-			}
+		for test, end := range ends {
 			day := arrival(end-p.filter.par.even, gap, p.filter.shape.weeks, f.days)
 			f.add(test, day, weight)
 			if decides[test] {
@@ -80,6 +67,28 @@ func (f *forecaster) draw(p *part, decides []bool) {
 			}
 		}
 		f.add(tests, last, weight)
+	})
+}
+
+// futures draws the futures of a part: the logarithms of the indices at which the tests
+// end, and the gap now.
+func (p *part) futures(tests int, each func(ends []float64, gap, weight float64)) {
+	mean, root := p.ends(tests)
+	futures := max(leastPoints, int(math.Round(p.weight*allFutures)))
+	n := tests + 1
+	normal, ends := make([]float64, n), make([]float64, tests)
+	for k := 1; k <= futures; k++ {
+		for i := range normal {
+			normal[i] = normalPoint(k, i)
+		}
+		for test := range tests {
+			end, row := mean[test+1], root[(test+1)*n:]
+			for j := range test + 2 {
+				end += row[j] * normal[j]
+			}
+			ends[test] = end
+		}
+		each(ends, mean[0]+root[0]*normal[0], p.weight/float64(futures))
 	}
 }
 

@@ -29,15 +29,21 @@ func (c *Course) fillMoments(tests int) {
 		moments := all[test*len(c.Days):][:len(c.Days):len(c.Days)]
 		for day := range moments {
 			at := day*tests + test
-			g := c.mixed(func(p *part) gaussian { return p.moments[at] })
-			reach := c.par.confidence * math.Sqrt(g.variance)
-			moments[day] = Moment{
-				Day: c.Days[day], Index: 100 * math.Exp(g.mean),
-				Low: 100 * math.Exp(g.mean-reach), High: 100 * math.Exp(g.mean+reach),
-				GoodEnough: c.probability(func(p *part) float64 { return p.moments[at].atLeast(c.par.goodEnough) }),
-				Even:       c.probability(func(p *part) float64 { return p.moments[at].atLeast(c.par.even) }),
-			}
+			moments[day] = c.moment(c.Days[day], func(p *part) gaussian { return p.moments[at] })
 		}
 		c.Tests[test].Moments = moments
+	}
+}
+
+// moment is what is known on a day of an index whose logarithm each part of the grid
+// knows.
+func (c *Course) moment(day int, of func(*part) gaussian) Moment {
+	g := c.mixed(of)
+	reach := c.par.confidence * math.Sqrt(g.variance)
+	return Moment{
+		Day: day, Index: 100 * math.Exp(g.mean),
+		Low: 100 * math.Exp(g.mean-reach), High: 100 * math.Exp(g.mean+reach),
+		GoodEnough: c.probability(func(p *part) float64 { return of(p).atLeast(c.par.goodEnough) }),
+		Even:       c.probability(func(p *part) float64 { return of(p).atLeast(c.par.even) }),
 	}
 }

@@ -136,6 +136,11 @@ func (f *filter) visit(s *series, day int) {
 	if day > 0 {
 		f.wait(float64(s.days[day]-s.days[day-1]) / daysPerWeek)
 	}
+	f.measure(s, day)
+}
+
+// measure takes in the observations of a day that has come.
+func (f *filter) measure(s *series, day int) {
 	f.newDay()
 	from, to := s.starts[day], len(s.observations)
 	if day+1 < len(s.starts) {

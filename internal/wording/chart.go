@@ -7,14 +7,35 @@ import (
 	"evenreach.example/internal/protocol"
 )
 
-// ChartNote says what the marks of a chart of symmetry mean, in sentences.
-// Unbounded says that it has intervals without limits.
-func (c *Catalogue) ChartNote(interval protocol.Setting, unbounded bool) string {
-	note := c.sentence(c.phrases.chartNote, c.Amount(interval))
-	if unbounded {
-		note += " " + c.Sentence(c.phrases.chartUnbounded)
+// ChartMarks are what a chart of symmetry has beside the indices.
+type ChartMarks struct {
+	Together  bool // what all sessions show together
+	Unbounded bool // intervals without limits
+	Forecast  bool // how an index may go on
+	Level     bool // where one levels off
+}
+
+// ChartNote says what the marks of a chart of symmetry mean, in lines of sentences.
+func (c *Catalogue) ChartNote(interval protocol.Setting, m ChartMarks) (lines []string) {
+	note := c.phrases.chartNote
+	if m.Together {
+		note = c.phrases.chartTogether
 	}
-	return note
+	lines = append(lines, c.sentence(note, c.Amount(interval)))
+	if m.Unbounded {
+		lines[0] += " " + c.Sentence(c.phrases.chartUnbounded)
+	}
+	var ahead []string
+	if m.Forecast {
+		ahead = append(ahead, c.Sentence(c.phrases.chartForecast))
+	}
+	if m.Level {
+		ahead = append(ahead, c.Sentence(c.phrases.chartLevel))
+	}
+	if len(ahead) > 0 {
+		lines = append(lines, strings.Join(ahead, " "))
+	}
+	return lines
 }
 
 // EvenLine labels the line of evenness in a chart: "90 % even".

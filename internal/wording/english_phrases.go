@@ -169,7 +169,10 @@ var englishPhrases = phrases{
 	levelling:     "levelling off at about {1} ({2} to {3})",
 
 	chartNote:       "shaded band or bar: {1} interval of measurement error; number: latest index",
+	chartTogether:   "band and bar: {1} interval by all sessions together; number: latest index",
 	chartUnbounded:  "dotted line: interval without limits",
+	chartForecast:   "dotted band: how the index may go on until it is even, if it goes on so, which is no promise",
+	chartLevel:      "dotted line: where the course levels off",
 	chartEven:       "{1} even",
 	chartGoodEnough: "{1} good enough",
 	chartPoint:      "{1} {2} ({3})",

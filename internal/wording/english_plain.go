@@ -233,6 +233,8 @@ var englishPlain = plainPhrases{
 	chart:         "How strong your arm is, in % of the other arm",
 	chartSides:    "your {1} arm, in % of your {2} arm",
 	chartNote:     "The shaded part shows how sure the test is. The number is from your last test.",
+	chartTogether: "by all your tests together: {1} ({2} to {3})",
+	chartNotes:    "The shaded part shows how sure your tests are together. The number is from your last test.",
 	chartEven:     "{1}: equal",
 	chartEnough:   "{1}: next step",
 }

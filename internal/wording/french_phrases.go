@@ -169,7 +169,10 @@ var frenchPhrases = phrases{
 	levelling:     "se stabilise vers {1} ({2} à {3})",
 
 	chartNote:       "bande ou barre grisée\u00a0: intervalle à {1} de l’erreur de mesure\u00a0; nombre\u00a0: dernier indice",
+	chartTogether:   "bande et barre\u00a0: intervalle à {1} de toutes les séances ensemble\u00a0; nombre\u00a0: dernier indice",
 	chartUnbounded:  "ligne pointillée\u00a0: intervalle sans limites",
+	chartForecast:   "bande pointillée\u00a0: suite possible de l’indice jusqu’à la symétrie si l’évolution continue ainsi, sans promesse",
+	chartLevel:      "ligne pointillée\u00a0: où l’évolution se stabilise",
 	chartEven:       "{1} symétrique",
 	chartGoodEnough: "{1} suffisant",
 	chartPoint:      "{1} {2} ({3})",

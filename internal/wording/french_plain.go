@@ -233,6 +233,8 @@ var frenchPlain = plainPhrases{
 	chart:         "La force de votre bras, en\u00a0% de l’autre bras",
 	chartSides:    "le bras du {1}, en\u00a0% du bras du {2}",
 	chartNote:     "La partie grise montre si le test est sûr. Le nombre est du dernier test.",
+	chartTogether: "par tous vos tests ensemble\u00a0: {1} ({2} à {3})",
+	chartNotes:    "La partie grise montre si vos tests ensemble sont sûrs. Le nombre est du dernier test.",
 	chartEven:     "{1}\u00a0: égal",
 	chartEnough:   "{1}\u00a0: suite",
 }

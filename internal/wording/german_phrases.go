@@ -169,7 +169,10 @@ var germanPhrases = phrases{
 	levelling:     "pendelt sich bei etwa {1} ein ({2} bis {3})",
 
 	chartNote:       "schattiertes Band oder Balken: {1}-Bereich des Messfehlers; Zahl: jüngster Index",
+	chartTogether:   "Band und Balken: {1}-Bereich nach allen Sitzungen zusammen; Zahl: jüngster Index",
 	chartUnbounded:  "gepunktete Linie: Bereich ohne Grenzen",
+	chartForecast:   "gepunktetes Band: wie der Index bei gleichem Verlauf bis zur Seitengleichheit weitergehen kann, ohne Gewähr",
+	chartLevel:      "gepunktete Linie: wo sich der Verlauf einpendelt",
 	chartEven:       "{1} seitengleich",
 	chartGoodEnough: "{1} ausreichend",
 	chartPoint:      "{1} {2} ({3})",

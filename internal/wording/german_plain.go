@@ -233,6 +233,8 @@ var germanPlain = plainPhrases{
 	chart:         "Wie stark Ihr Arm ist, in % des anderen Arms",
 	chartSides:    "Ihr Arm {1}, in % Ihres Arms {2}",
 	chartNote:     "Der schattierte Teil zeigt, wie sicher der Test ist. Die Zahl ist vom letzten Test.",
+	chartTogether: "nach allen Ihren Tests zusammen: {1} ({2} bis {3})",
+	chartNotes:    "Der schattierte Teil zeigt, wie sicher Ihre Tests zusammen sind. Die Zahl ist vom letzten Test.",
 	chartEven:     "{1}: gleich",
 	chartEnough:   "{1}: reicht weiter",
 }

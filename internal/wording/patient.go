@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/healing"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/plan"
@@ -126,6 +127,8 @@ type plainPhrases struct {
 	chart         string
 	chartSides    string // {1} involved side, {2} other side
 	chartNote     string
+	chartTogether string // {1} index, {2} and {3} the ends of its interval
+	chartNotes    string // in place of chartNote where several tests count together
 	chartEven     string // {1} threshold
 	chartEnough   string // {1} threshold
 }
@@ -445,8 +448,21 @@ func (p Plain) ChartSides(involved shoulder.Side) string {
 	return p.c.sentence(p.c.plain.chartSides, p.c.Side(involved), p.c.Side(involved.Other()))
 }
 
-// ChartNote says what the marks of the chart mean: sentences.
-func (p Plain) ChartNote() string { return p.c.plain.chartNote }
+// ChartNote says what the marks of the chart mean: sentences. Together says that several
+// tests count together.
+func (p Plain) ChartNote(together bool) string {
+	if together {
+		return p.c.plain.chartNotes
+	}
+	return p.c.plain.chartNote
+}
+
+// ChartTogether is what all tests show together: a sentence. No number is printed as a limit
+// that it does not reach.
+func (p Plain) ChartTogether(now *course.Moment, limits ...float64) string {
+	whole := func(x float64) string { return p.c.localised(estimate(x, 0, limits...)) }
+	return p.c.sentence(p.c.plain.chartTogether, p.c.inUnit(whole(now.Index), "%"), whole(now.Low), whole(now.High))
+}
 
 // EvenLine labels the line of evenness in the chart.
 func (p Plain) EvenLine(t protocol.Threshold) string {

@@ -177,7 +177,10 @@ type phrases struct {
 
 	// Chart.
 	chartNote       string // {1} confidence of the interval
+	chartTogether   string // {1} confidence of the intervals
 	chartUnbounded  string
+	chartForecast   string
+	chartLevel      string
 	chartEven       string // {1} threshold
 	chartGoodEnough string // {1} threshold
 	chartPoint      string // {1} date, {2} index, {3} interval

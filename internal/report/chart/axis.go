@@ -2,9 +2,9 @@ package chart
 
 import (
 	"math"
+	"slices"
 
 	"evenreach.example/internal/measure"
-	"evenreach.example/internal/protocol"
 )
 
 // axis is the scale of the index in per cent, the same in each panel.
@@ -20,20 +20,32 @@ const (
 	mostHigh  = 200.0
 )
 
-// axisOf holds all indices, their intervals and the thresholds.
-func axisOf(all []*measure.Symmetry, thresholds []protocol.Threshold) axis {
+// axis holds all indices, their intervals, what all sessions show, and the thresholds.
+func (c *canvas) axis() axis {
 	a := axis{leastLow, leastHigh}
-	for _, s := range all {
+	for _, r := range c.rows {
+		for _, p := range r.panels {
+			a.includePanel(&p)
+		}
+	}
+	for _, t := range c.thresholds() {
+		a.include(t.Value.Float64())
+	}
+	return a
+}
+
+func (a *axis) includePanel(p *panel) {
+	for _, s := range p.sessions {
 		a.include(s.Index.Float64())
-		if s.Interval.Bounds == measure.Bounded {
+		if p.track == nil && s.Interval.Bounds == measure.Bounded {
 			a.include(s.Interval.Low)
 			a.include(s.Interval.High)
 		}
 	}
-	for _, t := range thresholds {
-		a.include(t.Value.Float64())
+	for _, m := range slices.Concat(p.track, p.fan) {
+		a.include(m.Low)
+		a.include(m.High)
 	}
-	return a
 }
 
 func (a *axis) include(x float64) {

@@ -1,14 +1,15 @@
 // Package chart draws the course of symmetry: a panel for each motion in each
 // arm position, with the limb symmetry index of every session, its interval of
-// measurement error, and the thresholds. What is told by colour is told by
+// measurement error, what all sessions show together, how that may go on, and the
+// thresholds. What is told by colour is told by
 // shape, place and words as well, so that it prints in black and white.
 package chart
 
 import (
 	"strings"
-	"time"
 
 	"evenreach.example/internal/assess"
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
@@ -73,27 +74,33 @@ type row struct {
 
 // panel is one motion in one arm position.
 type panel struct {
-	at     *readiness.PositionReadiness
-	course []*measure.Symmetry // the indices, oldest first
+	at       *readiness.PositionReadiness
+	sessions []*measure.Symmetry // the indices, oldest first
+	// together is what all sessions show together, nil where one decides alone, and while
+	// a red flag or a doubt stands, which goes by what was measured; track is the same over
+	// time, and fan how it may go on.
+	together   *course.TestCourse
+	track, fan []course.Moment
 }
 
 func newCanvas(a *assess.Assessment, w *wording.Catalogue, n names) *canvas {
 	c := &canvas{a: a, w: w, names: n, radius: largeMark}
-	var all []*measure.Symmetry
+	var tracks [][]course.Moment
+	if a.Course != nil {
+		tracks = a.Course.Tracks()
+	}
 	for i := range a.Readiness.Rotations {
 		r := &a.Readiness.Rotations[i]
 		panels := make([]panel, len(r.Positions))
 		for k := range r.Positions {
-			at := &r.Positions[k]
-			panels[k] = panel{at, a.Measurements.DecidingIndices(r.Rotation, at.Position)}
-			all = append(all, panels[k].course...)
-			if len(panels[k].course) > manySessions {
+			panels[k] = c.panelOf(r.Rotation, &r.Positions[k], tracks)
+			if len(panels[k].sessions) > manySessions {
 				c.radius = smallMark
 			}
 		}
 		c.rows = append(c.rows, row{r.Rotation, panels})
 	}
-	c.index, c.days = axisOf(all, c.thresholds()), spanOf(all)
+	c.index, c.days = c.axis(), c.span()
 	c.drawing = &drawing.Drawing{
 		Width: width, Height: c.height(), Language: w.Language(),
 		Title: n.title, Description: c.description(),
@@ -101,49 +108,59 @@ func newCanvas(a *assess.Assessment, w *wording.Catalogue, n names) *canvas {
 	return c
 }
 
+// panelOf is the panel of a motion in a position.
+func (c *canvas) panelOf(r shoulder.Rotation, at *readiness.PositionReadiness, tracks [][]course.Moment) panel {
+	p := panel{at: at, sessions: c.a.Measurements.DecidingIndices(r, at.Position), together: together(c.a, at)}
+	if p.together == nil || len(p.sessions) == 0 {
+		return p
+	}
+	first := measure.DaysBetween(c.a.Course.Start, p.sessions[0].When)
+	for _, m := range tracks[c.a.Course.Place(p.together)] {
+		if m.Day >= first {
+			p.track = append(p.track, m)
+		}
+	}
+	if c.names.ahead {
+		p.fan = c.a.Course.Fan(p.together)
+	}
+	return p
+}
+
+// together is what all sessions show together of a position, nil where the chart shows what
+// was measured alone.
+func together(a *assess.Assessment, at *readiness.PositionReadiness) *course.TestCourse {
+	if len(a.Readiness.Flags)+len(a.Readiness.Doubts) > 0 {
+		return nil
+	}
+	return a.TogetherOf(at)
+}
+
+// levels reports whether the course of a panel levels off below evenness, and may be said
+// to.
+func (c *canvas) levels(p panel) bool {
+	return p.together != nil && c.names.ahead && p.together.Outlook.Prospect == course.Levelling
+}
+
 func (c *canvas) thresholds() []protocol.Threshold {
 	return []protocol.Threshold{c.a.Protocol.Symmetry.GoodEnough, c.a.Protocol.Symmetry.Even}
 }
 
-// description tells the chart in words: every index with its interval, and what
-// stands where there is none.
+// description tells the chart in words: every index with its interval, what all sessions
+// show together and how that may go on, and what stands where there is no index.
 func (c *canvas) description() string {
 	texts := []string{c.names.subtitle}
 	for _, r := range c.rows {
 		for _, p := range r.panels {
 			subject := c.w.Listed(c.names.rotation(r.motion), c.names.position(p.at.Position))
-			if len(p.course) > 0 {
-				texts = append(texts, c.w.CourseOf(subject, p.course, c.thresholds()...))
+			if len(p.sessions) == 0 {
+				texts = append(texts, c.w.Labelled(subject, c.level(p)))
 				continue
 			}
-			texts = append(texts, c.w.Labelled(subject, c.level(p)))
+			texts = append(texts, c.w.CourseOf(subject, p.sessions, c.thresholds()...))
+			if p.together != nil {
+				texts = append(texts, c.names.together(p.together))
+			}
 		}
 	}
 	return strings.TrimSpace(strings.Join(texts, " "))
-}
-
-// span is the time that the chart shows, the same in each panel.
-type span struct{ first, last time.Time }
-
-func spanOf(all []*measure.Symmetry) span {
-	var s span
-	for _, x := range all {
-		if s.first.IsZero() || x.When.Before(s.first) {
-			s.first = x.When
-		}
-		if x.When.After(s.last) {
-			s.last = x.When
-		}
-	}
-	return s
-}
-
-func (s span) days() int { return measure.DaysBetween(s.first, s.last) }
-
-// share is how far a day lies between the ends, a half if they are one day.
-func (s span) share(t time.Time) float64 {
-	if s.days() == 0 {
-		return 0.5
-	}
-	return float64(measure.DaysBetween(s.first, t)) / float64(s.days())
 }

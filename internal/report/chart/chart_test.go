@@ -124,10 +124,10 @@ func TestMarksStandAtTheirIndex(t *testing.T) {
 func TestIntervalWithoutLimits(t *testing.T) {
 	p := *protocol.Default()
 	p.Error.Usual.Value = exact.Int(70) // g = (1.645 x 0.7)^2 is over 1
-	e := shouldertest.Episode(shouldertest.Visit{ER: [3]string{"80"}}, shouldertest.Visit{Day: 14, ER: [3]string{"85"}})
-	d := Of(assess.Assess(e, &p, shouldertest.Day(14)), words())
+	e := shouldertest.Episode(shouldertest.Visit{ER: [3]string{"80"}})
+	d := Of(assess.Assess(e, &p, shouldertest.Day(0)), words())
 	checkLegible(t, "without limits", d)
-	if count(d, words().ChartNote(p.Error.Interval, true)) != 1 {
+	if count(d, words().ChartNote(p.Error.Interval, wording.ChartMarks{Unbounded: true})[0]) != 1 {
 		t.Error("nothing says what the dotted lines mean")
 	}
 	dotted := 0
@@ -143,7 +143,7 @@ func TestIntervalWithoutLimits(t *testing.T) {
 			}
 		}
 	}
-	if dotted != 2 || !strings.Contains(d.Description, words().Interval(assess.Assess(e, &p, shouldertest.Day(14)).Measurements.Symmetries[0].Interval)) {
+	if dotted != 1 || !strings.Contains(d.Description, words().Interval(assess.Assess(e, &p, shouldertest.Day(0)).Measurements.Symmetries[0].Interval)) {
 		t.Errorf("%d dotted lines, description %q", dotted, d.Description)
 	}
 }

@@ -23,6 +23,7 @@ const (
 
 	beforeFirst = 16 // from a panel's edge to the first session
 	afterLast   = 44 // room for the latest number
+	afterFan    = 10 // from the end of the forecasts to the edge
 
 	largeMark    = 4.0 // radius
 	smallMark    = 3.0 // of many sessions, to keep them apart
@@ -51,6 +52,7 @@ var (
 // darker for contrast).
 type style struct {
 	line, band, edge drawing.Colour
+	fan              drawing.Colour // of what may come
 	dash             drawing.Dash
 	square           bool // a white square marks a session instead of a dot
 }
@@ -58,15 +60,15 @@ type style struct {
 var styles = [len(shoulder.Rotations)]style{
 	{
 		line: drawing.Colour{G: 0x5C, B: 0x99}, band: drawing.Colour{R: 0xD6, G: 0xE7, B: 0xF3},
-		edge: drawing.Colour{R: 0x86, G: 0xB4, B: 0xD2},
+		edge: drawing.Colour{R: 0x86, G: 0xB4, B: 0xD2}, fan: drawing.Colour{R: 0xF0, G: 0xF6, B: 0xFA},
 	},
 	{
 		line: drawing.Colour{R: 0xA8, G: 0x41}, band: drawing.Colour{R: 0xF8, G: 0xE4, B: 0xD6},
-		edge: drawing.Colour{R: 0xD9, G: 0xA4, B: 0x7E}, dash: drawing.Dash{Stroke: 6, Gap: 3}, square: true,
+		edge: drawing.Colour{R: 0xD9, G: 0xA4, B: 0x7E}, fan: drawing.Colour{R: 0xFD, G: 0xF5, B: 0xEF}, dash: drawing.Dash{Stroke: 6, Gap: 3}, square: true,
 	},
 	{
 		line: drawing.Colour{G: 0x6B, B: 0x4E}, band: drawing.Colour{R: 0xD4, G: 0xEC, B: 0xE3},
-		edge: drawing.Colour{R: 0x7F, G: 0xC0, B: 0xA6}, dash: drawing.Dash{Stroke: 2, Gap: 3},
+		edge: drawing.Colour{R: 0x7F, G: 0xC0, B: 0xA6}, fan: drawing.Colour{R: 0xEF, G: 0xF8, B: 0xF4}, dash: drawing.Dash{Stroke: 2, Gap: 3},
 	},
 }
 
@@ -74,6 +76,7 @@ var styles = [len(shoulder.Rotations)]style{
 var (
 	fullLine   = drawing.Dash{}
 	brokenLine = drawing.Dash{Stroke: 4, Gap: 3}
+	fineDots   = drawing.Dash{Stroke: 1.5, Gap: 2.5} // of what may come
 )
 
 // box is a panel's place.
@@ -88,8 +91,14 @@ func boxAt(row, column int) box {
 	return box{left, top, left + panelWidth, top + panelHeight}
 }
 
-// height is that of the whole chart.
-func (c *canvas) height() float64 { return boxAt(len(c.rows)-1, 0).bottom + belowPanels }
+// height is that of the whole chart. Where it looks ahead there are two lines of dates.
+func (c *canvas) height() float64 {
+	height := boxAt(len(c.rows)-1, 0).bottom + belowPanels + float64(len(c.names.notes)-1)*lineHeight
+	if c.days.ahead() > 0 {
+		height += lineHeight
+	}
+	return height
+}
 
 func rectangle(left, top, right, bottom float64) []drawing.Point {
 	return []drawing.Point{{X: left, Y: top}, {X: right, Y: top}, {X: right, Y: bottom}, {X: left, Y: bottom}}

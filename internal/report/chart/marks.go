@@ -1,55 +1,70 @@
 package chart
 
 import (
+	"slices"
+
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/report/drawing"
 	"evenreach.example/internal/report/typeface"
 )
 
-// errors draws the intervals: a band between sessions, a bar for one alone, and
+// errors draws the intervals of the sessions: a band between them, a bar for one alone, and
 // a dotted line over the whole panel for one without limits.
-func (c *canvas) errors(b box, course []*measure.Symmetry, s style) {
+func (c *canvas) errors(b box, sessions []*measure.Symmetry, s style) {
 	start := 0
-	for i, x := range course {
+	for i, x := range sessions {
 		if x.Interval.Bounds == measure.Bounded {
 			continue
 		}
-		c.band(b, course[start:i], s)
+		c.band(b, sessions[start:i], s)
 		at := c.x(b, x.When)
 		c.line(s.line, 1.5, drawing.Dash{Stroke: 1.5, Gap: 3}, drawing.Point{X: at, Y: b.top}, drawing.Point{X: at, Y: b.bottom})
 		start = i + 1
 	}
-	c.band(b, course[start:], s)
+	c.band(b, sessions[start:], s)
 }
 
-func (c *canvas) band(b box, course []*measure.Symmetry, s style) {
-	if len(course) == 0 || c.x(b, course[0].When) == c.x(b, course[len(course)-1].When) {
-		for _, x := range course {
-			c.bar(b, x, s)
+func (c *canvas) band(b box, sessions []*measure.Symmetry, s style) {
+	edges := make([]edge, len(sessions))
+	for i, x := range sessions {
+		edges[i] = edge{c.x(b, x.When), x.Interval.Low, x.Interval.High}
+	}
+	if len(edges) == 0 || edges[0].at == edges[len(edges)-1].at {
+		for _, e := range edges {
+			c.bar(b, e, s)
 		}
 		return
 	}
-	var upper, lower []drawing.Point
-	for _, x := range course {
-		at := c.x(b, x.When)
-		upper = append(upper, drawing.Point{X: at, Y: c.y(b, x.Interval.High)})
-		lower = append([]drawing.Point{{X: at, Y: c.y(b, x.Interval.Low)}}, lower...)
-	}
-	c.drawing.Add(drawing.Area{Corners: append(append([]drawing.Point{}, upper...), lower...), Fill: s.band})
-	c.line(s.edge, 0.75, fullLine, upper...)
-	c.line(s.edge, 0.75, fullLine, lower...)
+	c.between(b, edges, s.band, s.edge, fullLine)
 }
 
-// bar is the interval of one session, with its ends.
-func (c *canvas) bar(b box, x *measure.Symmetry, s style) {
-	at, high, low := c.x(b, x.When), c.y(b, x.Interval.High), c.y(b, x.Interval.Low)
-	c.line(s.line, 1.5, fullLine, drawing.Point{X: at, Y: high}, drawing.Point{X: at, Y: low})
+// edge is the interval of a band at a place.
+type edge struct{ at, low, high float64 }
+
+// between draws a band.
+func (c *canvas) between(b box, edges []edge, fill, colour drawing.Colour, dash drawing.Dash) {
+	upper, lower := make([]drawing.Point, len(edges)), make([]drawing.Point, len(edges))
+	for i, e := range edges {
+		upper[i] = drawing.Point{X: e.at, Y: c.y(b, e.high)}
+		lower[i] = drawing.Point{X: e.at, Y: c.y(b, e.low)}
+	}
+	corners := slices.Clone(lower)
+	slices.Reverse(corners)
+	c.drawing.Add(drawing.Area{Corners: append(slices.Clone(upper), corners...), Fill: fill})
+	c.line(colour, 0.75, dash, upper...)
+	c.line(colour, 0.75, dash, lower...)
+}
+
+// bar is an interval with its ends.
+func (c *canvas) bar(b box, e edge, s style) {
+	high, low := c.y(b, e.high), c.y(b, e.low)
+	c.line(s.line, 1.5, fullLine, drawing.Point{X: e.at, Y: high}, drawing.Point{X: e.at, Y: low})
 	for _, end := range [...]struct {
 		y     float64
 		shown bool
-	}{{high, c.index.holds(x.Interval.High)}, {low, c.index.holds(x.Interval.Low)}} {
+	}{{high, c.index.holds(e.high)}, {low, c.index.holds(e.low)}} {
 		if end.shown {
-			c.line(s.line, 1.5, fullLine, drawing.Point{X: at - 6, Y: end.y}, drawing.Point{X: at + 6, Y: end.y})
+			c.line(s.line, 1.5, fullLine, drawing.Point{X: e.at - 6, Y: end.y}, drawing.Point{X: e.at + 6, Y: end.y})
 		}
 	}
 }
@@ -88,13 +103,17 @@ func (c *canvas) beyond(at drawing.Point, s style) {
 	})
 }
 
-// latest writes the latest index beside its mark, on white; above or below the
-// mark if it is too long.
-func (c *canvas) latest(b box, x *measure.Symmetry) {
+// latest writes the latest index beside its mark, on white; above or below the mark if it is
+// too long, and below the interval if what may come is drawn beside it.
+func (c *canvas) latest(b box, p panel) {
+	x := p.sessions[len(p.sessions)-1]
 	text := c.w.Index(x.Index, c.thresholds()...)
 	const half = 7 // of the height
 	long := typeface.Bold().Width(text, bodySize)
 	left, middle := c.x(b, x.When)+9, c.y(b, x.Index.Float64())
+	if len(p.fan) > 0 || c.levels(p) {
+		middle = max(middle, c.y(b, p.track[len(p.track)-1].Low)) + half + 3
+	}
 	middle = min(max(middle, b.top+half+2), b.bottom-half-2)
 	if right := b.right - 4; left+long > right {
 		left = right - long

@@ -20,6 +20,9 @@ func (c *canvas) x(b box, t time.Time) float64 {
 		return (b.left + b.right) / 2
 	}
 	first, last := b.left+beforeFirst, b.right-afterLast
+	if c.days.ahead() > 0 {
+		last = b.right - afterFan
+	}
 	return first + c.days.share(t)*(last-first)
 }
 
@@ -54,7 +57,9 @@ func (c *canvas) columnHeads(row int) {
 }
 
 func (c *canvas) note() {
-	c.label(margin, c.height()-10, drawing.Start, c.names.note, tickSize, false, ink)
+	for i, line := range c.names.notes {
+		c.label(margin, c.height()-10-float64(len(c.names.notes)-1-i)*lineHeight, drawing.Start, line, tickSize, false, ink)
+	}
 }
 
 // rowLabel names a rotation beside its panels, with the mark of its sessions.
@@ -89,24 +94,28 @@ func (c *canvas) thresholdLabels(row int) {
 }
 
 func (c *canvas) panel(row, column int) {
-	b, course := boxAt(row, column), c.rows[row].panels[column].course
+	b, p := boxAt(row, column), c.rows[row].panels[column]
 	corners := rectangle(b.left, b.top, b.right, b.bottom)
-	if len(course) == 0 {
+	if len(p.sessions) == 0 {
 		c.drawing.Add(drawing.Area{Corners: corners, Fill: empty})
 		c.line(frame, 1, fullLine, append(corners, corners[0])...)
-		c.inMiddle(b, c.level(c.rows[row].panels[column]))
+		c.inMiddle(b, c.level(p))
 		return
 	}
 	for _, tick := range c.index.ticks() {
 		c.across(b, tick, grid, fullLine)
 	}
-	c.errors(b, course, styles[row])
+	if len(p.track) > 0 {
+		c.together(b, p, styles[row])
+	} else {
+		c.errors(b, p.sessions, styles[row])
+	}
 	c.across(b, c.a.Protocol.Symmetry.GoodEnough.Value.Float64(), black, brokenLine)
 	c.across(b, c.a.Protocol.Symmetry.Even.Value.Float64(), black, fullLine)
-	c.course(b, course, styles[row])
+	c.course(b, p.sessions, styles[row])
 	c.line(frame, 1, fullLine, append(corners, corners[0])...)
-	c.sessions(b, course)
-	c.latest(b, course[len(course)-1])
+	c.sessions(b, p.sessions)
+	c.latest(b, p)
 }
 
 // inMiddle writes a text in the middle of a panel.
@@ -146,13 +155,20 @@ func (c *canvas) dates() {
 func (c *canvas) datesUnder(row int) {
 	for column := range c.rows[row].panels {
 		b := boxAt(row, column)
-		c.date(b, c.days.first)
-		if c.days.days() > 0 {
-			c.date(b, c.days.last)
+		c.date(b, c.days.first, 0)
+		if c.days.ahead() > 0 {
+			c.date(b, c.days.last, lineHeight)
+			c.date(b, c.days.end, 0)
+		} else if c.days.days() > 0 {
+			c.date(b, c.days.last, 0)
 		}
 	}
 }
 
-func (c *canvas) date(b box, t time.Time) {
-	c.label(c.x(b, t), b.bottom+tickSize+5, drawing.Middle, c.w.Date(t), tickSize, false, ink)
+// date names a day under a panel, so far below the first line of dates, within the panel.
+func (c *canvas) date(b box, t time.Time, below float64) {
+	text := c.w.Date(t)
+	half := typeface.Regular().Width(text, tickSize) / 2
+	at := min(max(c.x(b, t), b.left+half), b.right-half)
+	c.label(at, b.bottom+tickSize+5+below, drawing.Middle, text, tickSize, false, ink)
 }
