@@ -114,16 +114,19 @@ func (c *canvas) panelOf(r shoulder.Rotation, at *readiness.PositionReadiness, t
 	if p.together == nil || len(p.sessions) == 0 {
 		return p
 	}
-	first := measure.DaysBetween(c.a.Course.Start, p.sessions[0].When)
-	for _, m := range tracks[c.a.Course.Place(p.together)] {
-		if m.Day >= first {
-			p.track = append(p.track, m)
-		}
-	}
+	p.track = from(measure.DaysBetween(c.a.Course.Start, p.sessions[0].When), tracks[c.a.Course.Place(p.together)])
 	if c.names.ahead {
 		p.fan = c.a.Course.Fan(p.together)
 	}
 	return p
+}
+
+// from is a track from what the measurements of a day showed on, the day being there twice.
+func from(day int, track []course.Moment) []course.Moment {
+	for len(track) > 1 && track[1].Day <= day {
+		track = track[1:]
+	}
+	return track
 }
 
 // together is what all sessions show together of a position, nil where the chart shows what

@@ -18,7 +18,7 @@ const (
 	panelHeight = 126
 	firstPanel  = 84
 	rowGap      = 22
-	headRoom    = 34 // above a row with heads of its own: dates, then heads
+	headRoom    = 48 // above a row with heads of its own: two lines of dates, then heads
 	belowPanels = 50 // dates and the note
 
 	beforeFirst = 16 // from a panel's edge to the first session
