@@ -22,11 +22,14 @@ func (c *course) searches() {
 	if identifier(report) != identifier(c.ofAnswer("DiagnosticReport")[0]) {
 		c.t.Errorf("the latest report is %s, the answer's is %s", identifier(report), identifier(c.ofAnswer("DiagnosticReport")[0]))
 	}
-	for _, code := range []string{"limb-symmetry-index", "rotation-readiness"} {
+	for _, code := range []string{"limb-symmetry-index", "rotation-readiness", "rotation-course"} {
 		found := c.listed("Observation?patient=P&code="+shoulderSystem+"|"+code+"&date=2026-04-20", "")
 		if want := c.withCode(code); len(found) != len(want) || len(want) == 0 {
 			c.t.Errorf("%d of %s on the last day, the answer has %d", len(found), code, len(want))
 		}
+	}
+	if found := c.listed("Observation?patient=P&code="+shoulderSystem+"|strength-course&_sort=date", ""); len(found) == 0 {
+		c.t.Error("no course of the shoulder is found")
 	}
 	if found := c.listed("Goal?patient=P&lifecycle-status=proposed,accepted,active", ""); len(found) == 0 {
 		c.t.Error("no goal in force is found")

@@ -115,3 +115,73 @@ func TestOutlook(t *testing.T) {
 		})
 	}
 }
+
+// While a red flag stands nothing is said of the time to come, in no form.
+func TestNothingIsForeseenBesideARedFlag(t *testing.T) {
+	s := newSent()
+	for i, newtons := range []string{"50", "66", "79", "87", "35"} {
+		for _, r := range shoulder.Trained {
+			for _, p := range shoulder.TrainedPositions {
+				s.both(visits[i], r, p, newtons)
+			}
+		}
+	}
+	b := s.answer(t, Transaction)
+	if len(results(b, fhir.CodeRedFlag)) == 0 {
+		t.Fatal("no red flag: want one where all tests fell by more than half")
+	}
+	rotations, whole := courses(b)
+	for _, o := range append(rotations, whole) {
+		foreseen := 0
+		for _, c := range o.Component {
+			code := c.Code.Coding[0].Code
+			if strings.Contains(code, "forecast") || strings.Contains(code, "level-off") {
+				t.Errorf("%s, want nothing of the time to come", code)
+			}
+			if strings.HasPrefix(code, "course-outlook") || code == "outlook" {
+				foreseen++
+				if c.Value != nil || c.DataAbsentReason == nil || c.DataAbsentReason.Coding[0].Code != "temp-unknown" {
+					t.Errorf("%s is %s, want no value and that it may be known later", code, valueOf(c.Value))
+				}
+			}
+		}
+		if foreseen == 0 || len(o.Note) > 0 {
+			t.Errorf("%d outlooks, notes %v; want an outlook without a value, and no note", foreseen, o.Note)
+		}
+	}
+}
+
+// One change has one word: that of the measured change stands with the probability of a fall.
+func TestOneChangeHasOneWord(t *testing.T) {
+	compared := 0
+	for name, input := range everyInput(t) {
+		b := input.answer(t, Transaction)
+		rotations, _ := courses(b)
+		for _, change := range results(b, fhir.CodeStrengthChange) {
+			for _, o := range rotations {
+				if componentValue(o, fhir.CodeRotation) != componentValue(change, fhir.CodeRotation) || valueOf(change.BodySite) != valueOf(o.BodySite) {
+					continue
+				}
+				at := "-" + componentValue(change, fhir.CodeArmPosition)
+				compared += sameWord(t, name, componentOf(o, fhir.CodeCourseBelowLast+at), change.Interpretation)
+				if c := componentOf(change, fhir.CodeChangeBaseline); c != nil {
+					compared += sameWord(t, name, componentOf(o, fhir.CodeCourseBelowFirst+at), c.Interpretation)
+				}
+			}
+		}
+	}
+	if compared < 50 {
+		t.Errorf("%d words compared, want those of all scenarios", compared)
+	}
+}
+
+func sameWord(t *testing.T, name string, fall *fhir.Component, word []fhir.CodeableConcept) int {
+	t.Helper()
+	if fall == nil {
+		return 0
+	}
+	if !slices.EqualFunc(fall.Interpretation, word, func(a, b fhir.CodeableConcept) bool { return slices.Equal(a.Coding, b.Coding) }) {
+		t.Errorf("%s: %s is called %v, the measured change %v", name, fall.Code.Coding[0].Code, fall.Interpretation, word)
+	}
+	return 1
+}

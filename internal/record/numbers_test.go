@@ -37,7 +37,7 @@ func TestReportPrintsTheNumbersOfTheObservations(t *testing.T) {
 		}
 	})
 	for _, what := range []string{
-		"involved strength", "comparison strength", "index", "interval", "by mass", "sessions together", "probability", "change of strength",
+		"involved strength", "comparison strength", "index", "interval", "by mass", "sessions together", "probability", "probability of good enough", "change of strength",
 		"detectable change", "range", "change of a range", "pain", "change of pain", "ratio", "needed strength",
 	} {
 		if total[what] == 0 {
@@ -135,7 +135,8 @@ var (
 	where      = `(with the arm at the side|at 90 degrees of (?:flexion|abduction))`
 	byMass     = regexp.MustCompile(`([\d.]+) N/kg, comparison side ([\d.]+) N/kg`)
 	together   = regexp.MustCompile(`(\d+) sessions together: LSI ([\d.]+) % \(([\d.]+) to ([\d.]+)\)`)
-	likely     = regexp.MustCompile(`probability of at least 90 %: ([\d.]+) %`)
+	enough     = regexp.MustCompile(`probability of at least 75 %: ([\d.]+) %`)
+	likely     = regexp.MustCompile(`probability of at least 75 %: .*, of at least 90 %: ([\d.]+) %`)
 	wasEven    = regexp.MustCompile(`was even on \S+ with ([\d.]+) %`)
 	usual      = regexp.MustCompile(`usual strength of the comparison side: LSI ([\d.]+) %`)
 	best       = regexp.MustCompile(`best strength of the comparison side \(\S+\): LSI ([\d.]+) %`)
@@ -179,6 +180,7 @@ func (p *printed) row(m []string, line string) {
 		p.all("earlier best", best, line, index, fhir.CodeEarlierBestIndex)
 	}
 	p.allOfCourse("sessions together", together, line, position, fhir.CodeCourseSessions, fhir.CodeCourseIndex, fhir.CodeCourseLow, fhir.CodeCourseHigh)
+	p.allOfCourse("probability of good enough", enough, line, position, fhir.CodeCourseGoodEnough)
 	p.allOfCourse("probability", likely, line, position, fhir.CodeCourseEven)
 	for _, m := range changed.FindAllStringSubmatch(line, -1) {
 		change, detectable := "", fhir.CodeDetectablePrevious

@@ -141,7 +141,7 @@ var englishPhrases = phrases{
 	unlikeEarlier: "{1}: {2} ({3}) is not comparable with the earlier test, {4} on {5} ({6})",
 	formUnstated:  "kind of test not stated",
 	alsoTested:    "also tested, shown only: {1}: {2}, {3}, limb symmetry index {4}",
-	pooled:        "all {1} sessions together: LSI {2} ({3} to {4}), probability of {5}: {6}",
+	pooled:        "all {1} sessions together: LSI {2} ({3} to {4}), probability of {5}: {6}, of {7}: {8}",
 	unpaired:      "{1}, measured {2}: no comparison of the sides ({3})",
 	perMass:       "{1}, comparison side {2}",
 	perMassOne:    "{1}",

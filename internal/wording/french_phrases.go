@@ -141,7 +141,7 @@ var frenchPhrases = phrases{
 	unlikeEarlier: "{1}\u00a0: {2} ({3}) n’est pas comparable au test précédent, {4} le {5} ({6})",
 	formUnstated:  "type de test non précisé",
 	alsoTested:    "testé aussi, pour information\u00a0: {1}\u00a0: {2}, {3}, indice de symétrie {4}",
-	pooled:        "les {1} séances ensemble\u00a0: LSI {2} ({3} à {4}), probabilité pour {5}\u00a0: {6}",
+	pooled:        "les {1} séances ensemble\u00a0: LSI {2} ({3} à {4}), probabilité pour {5}\u00a0: {6}, pour {7}\u00a0: {8}",
 	unpaired:      "{1}, mesure du {2}\u00a0: pas de comparaison des côtés ({3})",
 	perMass:       "{1}, côté opposé {2}",
 	perMassOne:    "{1}",

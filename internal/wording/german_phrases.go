@@ -141,7 +141,7 @@ var germanPhrases = phrases{
 	unlikeEarlier: "{1}: {2} ({3}) ist mit dem früheren Test nicht vergleichbar, {4} am {5} ({6})",
 	formUnstated:  "Art des Tests nicht angegeben",
 	alsoTested:    "auch getestet, nur gezeigt: {1}: {2}, {3}, Symmetrieindex {4}",
-	pooled:        "alle {1} Sitzungen zusammen: LSI {2} ({3} bis {4}), Wahrscheinlichkeit für {5}: {6}",
+	pooled:        "alle {1} Sitzungen zusammen: LSI {2} ({3} bis {4}), Wahrscheinlichkeit für {5}: {6}, für {7}: {8}",
 	unpaired:      "{1}, gemessen am {2}: kein Vergleich der Seiten ({3})",
 	perMass:       "{1}, Vergleichsseite {2}",
 	perMassOne:    "{1}",

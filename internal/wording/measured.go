@@ -267,7 +267,7 @@ func (c *Catalogue) Together(t *course.TestCourse, goodEnough, even protocol.Thr
 	return c.fill(c.phrases.pooled, strconv.Itoa(t.Sessions),
 		c.inUnit(estimate(now.Index, strengthPlaces, limits...), "%"),
 		c.localised(estimate(now.Low, strengthPlaces, limits...)), c.localised(estimate(now.High, strengthPlaces, limits...)),
-		c.Threshold(even), c.probability(100*now.Even))
+		c.Threshold(goodEnough), c.probability(100*now.GoodEnough), c.Threshold(even), c.probability(100*now.Even))
 }
 
 // asLikelyAsNot is the probability that no other is written as if it were. %

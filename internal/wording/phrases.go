@@ -148,7 +148,7 @@ type phrases struct {
 	unlikeEarlier string // {1} side, {2} value, {3} form, {4} earlier value, {5} date, {6} form
 	formUnstated  string
 	alsoTested    string // {1} how it was tested, {2} involved score, {3} comparison score, {4} index
-	pooled        string // {1} sessions, {2} index, {3} low, {4} high, {5} threshold, {6} probability
+	pooled        string // {1} sessions, {2} index, {3} low, {4} high, {5} and {7} thresholds, {6} and {8} probabilities
 	unpaired      string // {1} rotation at position, {2} date, {3} reason
 	perMass       string // {1} involved, {2} comparison
 	perMassOne    string // {1} involved
