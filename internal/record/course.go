@@ -42,9 +42,9 @@ func (b *builder) dayOfCourse() fhir.Value { return fhir.DateTime(b.date(b.a.Cou
 // addRotationCourse adds the course of a rotation: of the test that decides in each
 // position, if it has several sessions. None if no test has.
 func (b *builder) addRotationCourse(r *readiness.RotationReadiness) fhir.Reference {
-	all := make([]fhir.Component, 0, 64)
+	all := append(make([]fhir.Component, 0, 64), b.motionComponent(r.Rotation))
 	used := make([][]shoulder.SourceID, 0, 32)
-	var forecasts []string
+	var forecasts []string // one of each test, empty where there is none
 	for k := range r.Positions {
 		p := &r.Positions[k]
 		if t := b.a.TogetherOf(p); t != nil {
@@ -53,11 +53,11 @@ func (b *builder) addRotationCourse(r *readiness.RotationReadiness) fhir.Referen
 			forecasts = append(forecasts, b.forecast(t))
 		}
 	}
-	if len(all) == 0 {
+	if len(forecasts) == 0 {
 		return fhir.Reference{}
 	}
 	o := b.observation(b.titled(fhir.CodeRotationCourse, b.w.Rotation(r.Rotation)), b.dayOfCourse())
-	o.Component = append(all, b.motionComponent(r.Rotation))
+	o.Component = all
 	o.Note = notes(forecasts...)
 	o.DerivedFrom = append(appendKnown(nil, b.indices[r.Rotation][:]...), b.inputs.measured(used...)...)
 	return b.addResult(o, fhir.CodeRotationCourse+"/"+r.Rotation.String())
