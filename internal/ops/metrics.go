@@ -34,6 +34,7 @@ type Metrics struct {
 	duration    *prometheus.HistogramVec
 
 	clients *clientMetrics
+	tenants *tenantMetrics
 
 	protocols *prometheus.GaugeVec
 	reloads   *prometheus.CounterVec
@@ -62,7 +63,7 @@ func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol
 		protocols: registerConstants(auto, version),
 		reloads: auto.NewCounterVec(prometheus.CounterOpts{
 			Name: "evenreach_reloads_total",
-			Help: "Changes of protocol or code map that were taken up, or refused because something is wrong with them, by result: ok or refused.",
+			Help: "Changes of protocol, code map or tenants that were taken up, or refused because something is wrong with them, by result: ok or refused.",
 		}, []string{"result"}),
 		grpc: grpcprom.NewServerMetrics(
 			grpcprom.WithServerHandlingTimeHistogram(grpcprom.WithHistogramBuckets(buckets))),
@@ -105,6 +106,7 @@ func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol
 			Buckets: buckets,
 		}, []string{"door"}),
 		clients:     newClientMetrics(auto),
+		tenants:     newTenantMetrics(auto),
 		doorMetrics: newDoorMetrics(auto),
 	}
 	reg.MustRegister(m.grpc)
@@ -189,9 +191,9 @@ func (w *Watch) Loaded(protocols []*protocol.Protocol) {
 	w.metrics.reloads.WithLabelValues("ok").Inc()
 }
 
-// ReloadRefused logs what is wrong with a changed protocol or code map, and that the one from
-// before goes on.
+// ReloadRefused logs what is wrong with a changed protocol, code map or tenants file, and that those from
+// before go on.
 func (w *Watch) ReloadRefused(err error) {
 	w.metrics.reloads.WithLabelValues("refused").Inc()
-	w.log.Error("protocol and code map not replaced", "error", err.Error())
+	w.log.Error("protocol, code map and tenants not replaced", "error", err.Error())
 }

@@ -56,7 +56,7 @@ func (s *Server) apply(ctx context.Context, call operationCall, id string) ([]by
 // applied is the request for a patient of the record.
 func (s *Server) applied(ctx context.Context, read *applyCall) (Request, error) {
 	patient, ok := strings.CutPrefix(read.subject, "Patient/")
-	if s.record == nil || !ok {
+	if !s.hasRecord(ctx) || !ok {
 		return Request{}, fault.Refuse(fault.RequiredMissing, "Parameters.parameter", "found no parameter data with a Bundle; expected one, or a configured record and a subject such as Patient/1")
 	}
 	if err := s.capacity.wait(ctx, s.record.asking); err != nil {

@@ -16,11 +16,10 @@ import (
 	"google.golang.org/grpc/reflection"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
-	fhirapi "evenreach.example/api/fhir"
 	"evenreach.example/internal/audit"
+	"evenreach.example/internal/auth"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
-	"evenreach.example/internal/intake"
 	"evenreach.example/internal/ops"
 )
 
@@ -40,12 +39,12 @@ type Server struct {
 	leaving  atomic.Bool
 	watchers gate // of the health service
 	streams  gate
-	shares   *shares
+	shares   *perTenant[*shares]
 	messages *messages   // nil for no HL7 version 2
 	hooks    *Hooks      // nil for no CDS Hooks
 	record   *recordDoor // nil for no record
 
-	envelopes envelopes // of messages of FHIR
+	envelopes *perTenant[*envelopes] // of messages of FHIR
 }
 
 var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
@@ -85,33 +84,13 @@ func New(p *Pipeline, watch *ops.Watch, callers Authenticator, c Config) *Server
 		config: c, watch: watch, callers: callers,
 		capacity: newCapacity(c.MaxConcurrent, cmp.Or(c.Processors, runtime.GOMAXPROCS(0))), draining: make(chan struct{}),
 		watchers: make(gate, max(c.MaxConnections, 1)), streams: make(gate, c.MaxConcurrent),
-		shares: newShares(c.Fairness, watch),
+		shares:    newPerTenant(func(tenant string) *shares { return newShares(c.Fairness, watch, tenant) }),
+		envelopes: newPerTenant(func(string) *envelopes { return new(envelopes) }),
 	}
 	s.bodies.give(maxBodies)
-	s.current.Store(&loaded{p, fhirapi.New(p.Protocols)})
+	s.current.Store(loadedOf(Content{Protocols: p.Protocols, Codes: p.Codes}, p))
 	return s
 }
-
-// loaded is what requests are answered by.
-type loaded struct {
-	pipeline *Pipeline
-	library  *fhirapi.Library
-}
-
-// Load answers from now on by other protocols and codes of the site. A request that has begun
-// is answered by those from before.
-func (s *Server) Load(protocols Protocols, codes *intake.CodeMap) {
-	next := *s.pipeline()
-	next.Protocols, next.Codes = protocols, codes
-	s.current.Store(&loaded{&next, fhirapi.New(protocols)})
-	s.watch.Loaded(protocols)
-}
-
-// pipeline answers the requests that begin now.
-func (s *Server) pipeline() *Pipeline { return s.current.Load().pipeline }
-
-// library is what is published now.
-func (s *Server) library() *fhirapi.Library { return s.current.Load().library }
 
 // Drain ends the streams: each answers its present request and no other.
 func (s *Server) Drain() { s.drain.Do(func() { close(s.draining) }) }
@@ -210,7 +189,10 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 
 // run answers a request and records it.
 func (s *Server) run(ctx context.Context, q Request) (*Answer, error) {
-	answer, err := s.pipeline().Run(ctx, preferring(ctx, q))
+	if s.isAnyones(ctx) {
+		return nil, auth.RefuseTenant()
+	}
+	answer, err := s.pipelineOf(ctx).Run(ctx, preferring(ctx, q))
 	if err := s.audit(ctx, answer, err); err != nil {
 		return nil, err
 	}

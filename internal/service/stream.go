@@ -95,7 +95,10 @@ func (s *Server) answerOne(ctx context.Context, n int, m *evenreachv1.AssessStre
 // would be turned away.
 func (s *Server) assessInTurn(ctx context.Context, m *evenreachv1.AssessRequest) (response *evenreachv1.AssessResponse, err error) {
 	defer s.recover(ctx, &err)
-	leave, err := s.shares.wait(ctx, ops.CallFrom(ctx).Client)
+	if ctx, err = s.joinAgain(ctx); err != nil {
+		return nil, s.refuse(ctx, err)
+	}
+	leave, err := s.sharesOf(ctx).wait(ctx, ops.CallFrom(ctx).Client)
 	if err != nil {
 		return nil, s.refuse(ctx, err)
 	}
