@@ -17,7 +17,7 @@ import (
 	"evenreach.example/internal/fhir/fhirtest"
 )
 
-var shapesFor = flag.Duration("shapes", 10*time.Second, "how long TestHostileShapesLeaveOthersTheirAnswers measures, without attackers and with them")
+var shapesFor = flag.Duration("shapes", 5*time.Second, "how long TestHostileShapesLeaveOthersTheirAnswers measures, without attackers and with them")
 
 // What the good callers of an hour of a busy clinic ask for, at most, and how long they wait.
 //
@@ -29,7 +29,7 @@ const (
 	attackers   = 2
 )
 
-// served are what good callers saw.
+// seen is what good callers saw.
 type seen struct{ asked, first, soon atomic.Int64 }
 
 func (s *seen) share(n int64) float64 { return float64(n) / float64(max(s.asked.Load(), 1)) }
@@ -84,6 +84,14 @@ type attackBody struct {
 	body []byte
 }
 
+// leastShare is what of the good callers' requests must succeed soon enough, as a share of those that do without
+// attackers on the same machine at the same time. Asked for; where a machine has much else to do it is measured up to
+// measurements times.
+const (
+	leastShare   = 0.99
+	measurements = 3
+)
+
 // Two callers who send every hostile shape, as large as is read, one after the other, do not keep others
 // from their answers.
 func TestHostileShapesLeaveOthersTheirAnswers(t *testing.T) {
@@ -93,7 +101,25 @@ func TestHostileShapesLeaveOthersTheirAnswers(t *testing.T) {
 	}
 	all := scenarios(t)
 	r := run(t)
-	calm := goodOnes(t, r, all, *shapesFor)
+	enough := false
+	for n := 0; n < measurements && !enough; n++ {
+		calm := goodOnes(t, r, all, *shapesFor)
+		attacked, sent := underAttack(t, r, all, bodies)
+		without, with := calm.share(calm.soon.Load()), attacked.share(attacked.soon.Load())
+		enough = without > 0 && with >= leastShare*without
+		t.Logf("within %v: %.2f %% of %d without attackers (%.2f %% at the first attempt), %.2f %% of %d with %d who sent %d bodies of %d shapes (%.2f %% at the first attempt)",
+			soonEnough, 100*without, calm.asked.Load(), 100*calm.share(calm.first.Load()), 100*with, attacked.asked.Load(), attackers, sent, len(bodies), 100*attacked.share(attacked.first.Load()))
+	}
+	if !enough {
+		t.Errorf("in none of %d measurements %.0f %% of the requests that succeed without attackers do so with them", measurements, 100*leastShare)
+	}
+	r.lives()
+	r.noDefects()
+}
+
+// underAttack is what good callers see while attackers send.
+func underAttack(t *testing.T, r *replica, all []scenario, bodies []attackBody) (*seen, int64) {
+	t.Helper()
 	ctx, stop := context.WithCancel(t.Context())
 	defer stop()
 	var sent atomic.Int64
@@ -104,9 +130,5 @@ func TestHostileShapesLeaveOthersTheirAnswers(t *testing.T) {
 	attacked := goodOnes(t, r, all, *shapesFor)
 	stop()
 	group.Wait()
-	r.lives()
-	r.noDefects()
-	without, with := calm.share(calm.soon.Load()), attacked.share(attacked.soon.Load())
-	t.Logf("within %v: %.2f %% of %d without attackers (%.2f %% at the first attempt), %.2f %% of %d with %d who sent %d bodies of %d shapes (%.2f %% at the first attempt)",
-		soonEnough, 100*without, calm.asked.Load(), 100*calm.share(calm.first.Load()), 100*with, attacked.asked.Load(), attackers, sent.Load(), len(bodies), 100*attacked.share(attacked.first.Load()))
+	return attacked, sent.Load()
 }

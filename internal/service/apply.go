@@ -90,7 +90,7 @@ func readApply(body []byte, id string) (*applyCall, error) {
 	if !ok {
 		return nil, fault.Refuse(fault.WrongResource, resource.Type(), "found another resource; expected Parameters")
 	}
-	r := applyReader{applyCall: applyCall{request: Request{Root: "Bundle", Output: record.Collection, Protocol: id}}, seen: map[string]bool{}}
+	r := applyReader{applyCall: applyCall{request: Request{Size: len(body), Root: "Bundle", Output: record.Collection, Protocol: id}}, seen: map[string]bool{}}
 	r.reader.seen = map[string]bool{}
 	for i := range p.Parameter {
 		r.parameter(pathOf(i), &p.Parameter[i])

@@ -119,9 +119,9 @@ func TestPatience(t *testing.T) {
 		{"as long as a burst", burst, inBurst},
 		{"longer than a burst", burst + 1, underOverload},
 	} {
-		var c capacity
+		c := newCapacity(1, 1)
 		c.free.Store(now.Add(-tt.free).UnixNano())
-		if got := c.patience(now); got != tt.want {
+		if got := c.patience(c.processors, now); got != tt.want {
 			t.Errorf("free %s: waits %v, want %v (definition)", tt.name, got, tt.want)
 		}
 	}

@@ -167,10 +167,11 @@ func (s *Server) cards(ctx context.Context, body []byte) (*cdshooks.Response, er
 		return nil, err
 	}
 	s.fetch(ctx, q)
-	if err := s.capacity.enterProcessor(ctx); err != nil {
+	lane, err := s.capacity.enterProcessor(ctx, len(body))
+	if err != nil {
 		return nil, err
 	}
-	defer s.capacity.processors.leave()
+	defer lane.leave()
 	ops.CallFrom(ctx).Enter(ops.Decode)
 	in, err := q.Gather()
 	if err != nil {

@@ -49,6 +49,7 @@ func (s *Server) message(ctx context.Context, data []byte, q Request) ([]byte, e
 	if err = oru.Check(m); err != nil {
 		return reply.Acknowledgement(codeOf(err), asErrors(err).Issues), err
 	}
+	q.Size = len(data)
 	answer := func() ([]byte, error) { return s.answerMessage(ctx, reply, q) }
 	var text []byte
 	if s.targetOf(ctx) == nil {
@@ -102,10 +103,11 @@ func (s *Server) answerMessage(ctx context.Context, reply hl7v2.Reply, q Request
 
 // assessMessage assesses a message when it is its turn.
 func (s *Server) assessMessage(ctx context.Context, reply hl7v2.Reply, q Request) (*Answer, func() []byte, error) {
-	if err := s.capacity.enterProcessor(ctx); err != nil {
+	lane, err := s.capacity.enterProcessor(ctx, q.Size)
+	if err != nil {
 		return nil, nil, err
 	}
-	defer s.capacity.processors.leave()
+	defer lane.leave()
 	call := ops.CallFrom(ctx)
 	call.Enter(ops.Decode)
 	options := s.messages.Options

@@ -104,10 +104,11 @@ func (s *Server) serveOperation(w http.ResponseWriter, r *http.Request, o operat
 
 // compute answers a request when it is its turn.
 func (s *Server) compute(ctx context.Context, q Request) (*Answer, error) {
-	if err := s.capacity.enterProcessor(ctx); err != nil {
+	lane, err := s.capacity.enterProcessor(ctx, q.Size)
+	if err != nil {
 		return nil, err
 	}
-	defer s.capacity.processors.leave()
+	defer lane.leave()
 	return s.run(ctx, q)
 }
 

@@ -72,6 +72,7 @@ func messageRequest(body []byte, header *messaging.Header) (Request, error) {
 		}
 		place := fmt.Sprintf("Bundle.entry[%d].resource", i)
 		q = fromParameters(p)
+		q.Size = len(body)
 		q.Place = func(path string) string { return messaging.Under(place, path) }
 		q.locate(q.Problems)
 		if q.Output == record.Check {

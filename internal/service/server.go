@@ -14,6 +14,7 @@ import (
 	healthpb "google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/keepalive"
 	"google.golang.org/grpc/reflection"
+	"google.golang.org/protobuf/proto"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/audit"
@@ -134,10 +135,11 @@ func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption
 
 // Assess answers one request by gRPC.
 func (s *Server) Assess(ctx context.Context, m *evenreachv1.AssessRequest) (*evenreachv1.AssessResponse, error) {
-	if err := s.capacity.enterProcessor(ctx); err != nil {
+	lane, err := s.capacity.enterProcessor(ctx, proto.Size(m))
+	if err != nil {
 		return nil, s.refuse(ctx, err)
 	}
-	defer s.capacity.processors.leave()
+	defer lane.leave()
 	return s.assess(ctx, m)
 }
 
@@ -167,10 +169,11 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 	if !readsMediaType(body.GetContentType()) {
 		return nil, s.refuse(ctx, mediaTypeUnknown(body.GetContentType()))
 	}
-	if err := s.capacity.enterProcessor(ctx); err != nil {
+	lane, err := s.capacity.enterProcessor(ctx, len(body.GetData()))
+	if err != nil {
 		return nil, s.refuse(ctx, err)
 	}
-	defer s.capacity.processors.leave()
+	defer lane.leave()
 	call := ops.CallFrom(ctx)
 	call.Enter(ops.Decode)
 	request, err := Decode(body.GetData())
