@@ -113,34 +113,45 @@ var notOfTheChart = regexp.MustCompile(`^(Namespace|ServiceMonitor|PrometheusRul
 func TestChartRendersWhatTheOverlaysDo(t *testing.T) {
 	for _, overlay := range []string{"single-clinic", "hospital"} {
 		t.Run(overlay, func(t *testing.T) {
-			built, err := krusty.MakeKustomizer(krusty.MakeDefaultOptions()).Run(filesys.MakeFsOnDisk(), path.Join("kubernetes/overlays", overlay))
-			if err != nil {
-				t.Fatal(err)
-			}
-			var manifests []string
-			for _, r := range built.Resources() {
-				manifests = append(manifests, digest.ReplaceAllString(r.MustYaml(), "$1"))
-			}
-			want := byName(t, manifests)
-			maps.DeleteFunc(want, func(name string, _ object) bool { return notOfTheChart.MatchString(name) })
-			rendered, err := chart(t, valuesOf(t, overlay+".yaml"))
-			if err != nil {
-				t.Fatal(err)
-			}
-			got := byName(t, rendered)
-			if !slices.Equal(slices.Sorted(maps.Keys(got)), slices.Sorted(maps.Keys(want))) {
-				t.Errorf("the chart has %q, want %q", slices.Sorted(maps.Keys(got)), slices.Sorted(maps.Keys(want)))
-			}
-			for name, o := range want {
-				if !reflect.DeepEqual(got[name], o) {
-					t.Errorf("%s: the chart has\n%s\nwant\n%s", name, written(t, got[name]), written(t, o))
-				}
-			}
-			got["Deployment evenreach"]["spec"].(object)["minReadySeconds"] = 1.0
-			if reflect.DeepEqual(got["Deployment evenreach"], want["Deployment evenreach"]) {
-				t.Error("a difference is not noticed")
-			}
+			rendersLike(t, path.Join("kubernetes/overlays", overlay), valuesOf(t, overlay+".yaml"))
 		})
+	}
+	t.Run("hospital with tenants", func(t *testing.T) {
+		values := valuesOf(t, "hospital.yaml")
+		values["tenants"] = object{"configMap": "evenreach-tenants"}
+		rendersLike(t, siteWith(t, "tenants"), values)
+	})
+}
+
+// rendersLike wants the chart to make of values what kustomize makes of a folder.
+func rendersLike(t *testing.T, folder string, values map[string]any) {
+	t.Helper()
+	built, err := krusty.MakeKustomizer(krusty.MakeDefaultOptions()).Run(filesys.MakeFsOnDisk(), folder)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var manifests []string
+	for _, r := range built.Resources() {
+		manifests = append(manifests, digest.ReplaceAllString(r.MustYaml(), "$1"))
+	}
+	want := byName(t, manifests)
+	maps.DeleteFunc(want, func(name string, _ object) bool { return notOfTheChart.MatchString(name) })
+	rendered, err := chart(t, values)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := byName(t, rendered)
+	if !slices.Equal(slices.Sorted(maps.Keys(got)), slices.Sorted(maps.Keys(want))) {
+		t.Errorf("the chart has %q, want %q", slices.Sorted(maps.Keys(got)), slices.Sorted(maps.Keys(want)))
+	}
+	for name, o := range want {
+		if !reflect.DeepEqual(got[name], o) {
+			t.Errorf("%s: the chart has\n%s\nwant\n%s", name, written(t, got[name]), written(t, o))
+		}
+	}
+	got["Deployment evenreach"]["spec"].(object)["minReadySeconds"] = 1.0
+	if reflect.DeepEqual(got["Deployment evenreach"], want["Deployment evenreach"]) {
+		t.Error("a difference is not noticed")
 	}
 }
 

@@ -85,6 +85,17 @@ var hospital = []overlayRule{
 		},
 	},
 	{
+		name:   "a scraper of native histograms keeps the classic buckets",
+		source: "the alerts read them",
+		holds: func(r *rendered) error {
+			if len(r.monitors) != 1 {
+				return errors.New("want a ServiceMonitor")
+			}
+			return equal("scrapeClassicHistograms", r.monitors[0].Spec.Classic, true)
+		},
+		spoil: func(r *rendered) { r.monitors[0].Spec.Classic = false },
+	},
+	{
 		name:   "the dashboard is the one that is tested",
 		source: "deploy/monitoring tests dashboard.json",
 		holds: func(r *rendered) error {

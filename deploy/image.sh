@@ -15,6 +15,8 @@ fi
 # A ceiling to notice growth by. The binary was measured at 28.3 MB, most of it
 # the descriptors and code of FHIR's protocol buffers.
 most_bytes=36000000
+# Wanted: an update is pulled in a moment.
+most_pulled=20000000
 scenario=testdata/scenarios/ten-visits
 scratch=$(mktemp -d)
 
@@ -46,6 +48,11 @@ engine build --quiet --isolation=chroot --network=host -f deploy/Dockerfile.bina
 bytes=$(engine image inspect --format '{{.Size}}' evenreach)
 ((bytes < most_bytes)) || fail "has $bytes bytes, want less than $most_bytes"
 
+# What a registry keeps and a machine pulls: the layers as they are pushed.
+engine push --quiet --compression-format gzip evenreach "oci:$scratch/pushed" >/dev/null
+pulled=$(cat "$scratch"/pushed/blobs/sha256/* | wc -c)
+((pulled > 0 && pulled < most_pulled)) || fail "has $pulled bytes compressed, want some and less than $most_pulled"
+
 # The limits are given because podman asks for more than it may be allowed.
 engine run --detach --name evenreach --read-only --cap-drop=ALL --network=host \
 	--ulimit nofile=4096:4096 --ulimit nproc=1024:1024 \
@@ -64,4 +71,4 @@ cmp "$scratch/answer.json" "$scenario/golden.json" || fail "answers otherwise th
 engine stop --time 40 evenreach >/dev/null
 code=$(engine inspect --format '{{.State.ExitCode}}' evenreach)
 [[ $code == 0 ]] || fail "ends with $code after SIGTERM, want 0"
-echo "image: $bytes bytes; ready, answered as expected, ended with 0 after SIGTERM"
+echo "image: $bytes bytes, $pulled compressed; ready, answered as expected, ended with 0 after SIGTERM"

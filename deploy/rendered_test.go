@@ -33,6 +33,7 @@ type serviceMonitor struct {
 	metav1.ObjectMeta `json:"metadata"`
 	Spec              struct {
 		JobLabel  string               `json:"jobLabel"`
+		Classic   bool                 `json:"scrapeClassicHistograms"`
 		Selector  metav1.LabelSelector `json:"selector"`
 		Endpoints []struct {
 			Port     string `json:"port"`

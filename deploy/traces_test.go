@@ -18,6 +18,12 @@ func withTraces(t *testing.T) *rendered {
 // withComponent is the hospital's overlay with a component.
 func withComponent(t *testing.T, component string) *rendered {
 	t.Helper()
+	return renderFolder(t, siteWith(t, component))
+}
+
+// siteWith is a folder in which a site adds a component to the hospital's overlay.
+func siteWith(t *testing.T, component string) string {
+	t.Helper()
 	site := t.TempDir()
 	here, err := filepath.Abs("kubernetes")
 	if err != nil {
@@ -32,7 +38,7 @@ func withComponent(t *testing.T, component string) *rendered {
 	if err := os.WriteFile(filepath.Join(site, "kustomization.yaml"), []byte(text), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	return renderFolder(t, site)
+	return site
 }
 
 func TestTraces(t *testing.T) {

@@ -10,18 +10,18 @@ import (
 	"time"
 )
 
-// reloadInterval is how often it is looked whether protocol or code map have changed. Ours: as
+// reloadInterval is how often it is looked whether protocol, code map or tenants have changed. Ours: as
 // for certificates.
 const reloadInterval = 5 * time.Second
 
-// reloadOnChange takes up a changed protocol or code map, when a file has changed or at SIGHUP,
-// until it is stopped. If anything is wrong with either, both stay as they were.
+// reloadOnChange takes up a changed protocol, code map or tenants file, when a file has changed or at
+// SIGHUP, until it is stopped. If anything is wrong with any, all stay as they were.
 func (s *servers) reloadOnChange(ctx context.Context) (stop func()) {
 	ctx, cancel := context.WithCancel(context.WithoutCancel(ctx))
 	asked := make(chan os.Signal, 1)
 	signal.Notify(asked, syscall.SIGHUP)
 	var running sync.WaitGroup
-	running.Go(func() { s.followFiles(ctx, asked, digestOf(s.config.Reloaded)) })
+	running.Go(func() { s.followFiles(ctx, asked, digestOf(s.config.Reloaded())) })
 	return func() {
 		signal.Stop(asked)
 		cancel()
@@ -39,24 +39,25 @@ func (s *servers) followFiles(ctx context.Context, asked <-chan os.Signal, read 
 			return
 		case <-asked:
 		case <-tick.C:
-			if digestOf(s.config.Reloaded) == read {
+			if digestOf(s.config.Reloaded()) == read {
 				continue
 			}
 		}
-		read = digestOf(s.config.Reloaded)
+		read = digestOf(s.config.Reloaded())
 		s.reload()
 	}
 }
 
-// reload reads protocol and code map again.
+// reload reads protocol, code map and tenants again.
 func (s *servers) reload() {
-	protocols, codes, err := s.config.Reload()
+	content, err := s.config.Reload()
 	if err != nil {
 		s.watch.ReloadRefused(err)
 		return
 	}
-	s.service.Load(protocols, codes)
-	s.log.Info("protocol and code map read", "protocol", protocols[0].ID+"|"+protocols[0].Version, "digest", protocols[0].Digest())
+	s.service.Load(content)
+	chosen := content.Protocols[0]
+	s.log.Info("protocol, code map and tenants read", "protocol", chosen.ID+"|"+chosen.Version, "digest", chosen.Digest())
 }
 
 // digestOf digests what files hold; one that cannot be read holds nothing.

@@ -44,18 +44,18 @@ func TestProtocolAndCodeMapAreReplaced(t *testing.T) {
 
 	write(protocol, version("2", "93"))
 	write(codes, "{")
-	p.waitFor("protocol and code map not replaced") // by itself, for the files changed
+	p.waitFor("protocol, code map and tenants not replaced") // by itself, for the files changed
 	p.until("/metrics", decides("1"))
 
 	write(codes, string(good))
 	if err := syscall.Kill(os.Getpid(), syscall.SIGHUP); err != nil {
 		t.Fatal(err)
 	}
-	p.waitFor("protocol and code map read")
+	p.waitFor("protocol, code map and tenants read")
 	p.until("/metrics", decides("2"))
 
 	write(protocol, version("3", "0"))
-	refused := p.waitFor("protocol and code map not replaced")
+	refused := p.waitFor("protocol, code map and tenants not replaced")
 	if !strings.Contains(refused, "symmetry.even") || !strings.Contains(refused, "--protocol (EVENREACH_PROTOCOL)") {
 		t.Errorf("the log does not say what is wrong: %s", refused)
 	}

@@ -150,6 +150,7 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	pipeline := newPipeline(c.Protocols, c.Codes)
 	pipeline.Words = c.Words
 	s.service = service.New(pipeline, watch, s.authenticator(registry), s.doors())
+	s.service.Serve(c.Content)
 	s.serveMessages()
 	s.serveHooks(registry)
 	if err := s.serveRecord(registry); err != nil {

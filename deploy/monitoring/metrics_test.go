@@ -80,7 +80,9 @@ func meetEveryProblem(watch *ops.Watch) {
 	_, gone := watch.Begin(context.Background(), ops.HTTP, "id", "route")
 	gone.Gone()
 	gone.Client = "client"
-	watch.Throttled("client", "rate")
+	watch.Tenants(map[string]*protocol.Protocol{"clinic": protocol.Default()})
+	gone.Tenant = "clinic"
+	watch.Throttled("clinic", "client", "rate")
 	watch.EndHTTP(gone, http.MethodPost, http.StatusBadRequest)
 	severities := []fault.Severity{fault.Information, fault.Warning, fault.Error, fault.Fatal}
 	for _, kind := range fault.Kinds() {

@@ -14,16 +14,18 @@ import (
 // The core may import itself and these. A failure is answered in the code, not
 // in the list: no FHIR, no gRPC, no logger, no randomness.
 var (
-	pure    = []string{"course", "exact", "fault", "shoulder", "measure", "healing", "redflag", "protocol", "readiness", "plan", "assess", "reliability"}
+	pure    = []string{"course", "exact", "fault", "shoulder", "measure", "healing", "redflag", "protocol", "shape", "readiness", "plan", "assess", "reliability"}
 	allowed = []string{
 		"cmp", "errors", "fmt", "maps", "math", "math/big", "math/bits", "slices", "strconv", "strings", "time",
 		"gonum.org/v1/gonum/stat", "gonum.org/v1/gonum/stat/distuv",
 	}
-	// Two packages also read files that are handed to them.
+	// Three packages also read files that are handed to them.
 	readers = map[string][]string{"reliability": {"encoding/csv", "io"}, "protocol": {
-		"bytes", "crypto/sha256", "embed", "encoding/hex", "reflect", "sync",
+		"crypto/sha256", "embed", "encoding/hex", "reflect", "sync",
 		"github.com/go-json-experiment/json", "github.com/go-json-experiment/json/jsontext",
-		"github.com/santhosh-tekuri/jsonschema/v6", "golang.org/x/text/language", "golang.org/x/text/message", "sigs.k8s.io/yaml",
+		"github.com/santhosh-tekuri/jsonschema/v6", "sigs.k8s.io/yaml",
+	}, "shape": {
+		"bytes", "github.com/santhosh-tekuri/jsonschema/v6", "golang.org/x/text/language", "golang.org/x/text/message", "sigs.k8s.io/yaml",
 	}}
 )
 

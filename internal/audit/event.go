@@ -17,6 +17,7 @@ type Event struct {
 	Door      string
 	Operation string
 	Client    string // id of the client; empty if nobody is asked for a token
+	Tenant    string // what the trail calls the tenant; empty where there are none
 	Person    string // for whom the client asked, as the token says; empty if it names none
 	Patient   Patient
 	Protocol  string // "id|version"; empty if nothing was assessed
@@ -87,6 +88,7 @@ type agent struct {
 }
 
 type source struct {
+	Site     string    `json:"site,omitempty"` // the tenant
 	Observer reference `json:"observer"`
 	Type     []coding  `json:"type"`
 }
@@ -126,10 +128,10 @@ func (t *Trail) line(e Event) ([]byte, error) {
 		Recorded: e.At.UTC().Format("2006-01-02T15:04:05.000Z"),
 		Outcome:  e.Outcome, OutcomeDesc: e.Reason,
 		Agent:  agents(e),
-		Source: source{Observer: reference{Display: "Evenreach " + t.version}, Type: []coding{server}},
+		Source: source{Site: e.Tenant, Observer: reference{Display: "Evenreach " + t.version}, Type: []coding{server}},
 		Entity: []entity{{Type: aSystem, Role: asJob, Name: e.Operation, Detail: details(e)}},
 	}
-	if who := t.patient(e.Patient); who != nil {
+	if who := t.patient(e.Tenant, e.Patient); who != nil {
 		r.Entity = append(r.Entity, entity{What: who, Type: aPerson, Role: asPatient})
 	}
 	text, err := json.Marshal(r)

@@ -81,12 +81,15 @@ func (t *Trail) Write(e Event) bool {
 	return true
 }
 
-// patient is how an event names the patient; nil for not at all.
-func (t *Trail) patient(p Patient) *reference {
+// patient is how an event names the patient; nil for not at all. What two tenants both call Patient/1 are two patients.
+func (t *Trail) patient(tenant string, p Patient) *reference {
 	switch {
 	case t.config.Patients == Pseudonym && p.Identity != "":
 		sum := hmac.New(sha256.New, t.config.Key)
-		sum.Write([]byte(p.Identity)) // a hash never fails
+		if tenant != "" {
+			sum.Write([]byte(tenant + "\x00")) // a hash never fails
+		}
+		sum.Write([]byte(p.Identity))
 		return &reference{Identifier: &identifier{pseudonymsOf, hex.EncodeToString(sum.Sum(nil)[:16])}}
 	case t.config.Patients != Clear:
 		return nil

@@ -40,11 +40,11 @@ func TestStuckTrailHoldsNobodyForLong(t *testing.T) {
 func TestPatientByIdentifier(t *testing.T) {
 	trail := New(Config{To: make(stuck), Patients: Clear}, "test", prometheus.NewRegistry())
 	defer trail.Close()
-	got := trail.patient(Patient{Reference: fhir.Reference{Identifier: &fhir.Identifier{System: "urn:oid:1.2", Value: "7"}}})
+	got := trail.patient("", Patient{Reference: fhir.Reference{Identifier: &fhir.Identifier{System: "urn:oid:1.2", Value: "7"}}})
 	if got == nil || got.Identifier == nil || got.Identifier.System != "urn:oid:1.2" || got.Identifier.Value != "7" {
 		t.Errorf("named as %+v, want by the identifier", got)
 	}
-	if got := trail.patient(Patient{}); got != nil {
+	if got := trail.patient("", Patient{}); got != nil {
 		t.Errorf("nobody is named as %+v", got)
 	}
 }

@@ -50,10 +50,14 @@ type Credentials struct {
 	// Certificate is that of the client, in DER, if its connection was opened with one that
 	// has been verified.
 	Certificate []byte
+	// Subject is that of the certificate, as RFC 4514 writes it.
+	Subject string
 }
 
 // A Caller is an authenticated client.
 type Caller struct {
+	// Issuer is who vouches for the client: the claim iss.
+	Issuer string
 	// Client is the id of the client: a system, and no person.
 	Client string
 	// Person is the claim sub, if it names another than the client: most often the user for whom

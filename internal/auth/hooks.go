@@ -97,7 +97,7 @@ func (a *HookAuthenticator) validate(ctx context.Context, authorization []string
 	if reason := a.valid(c, path); reason != "" {
 		return Caller{}, reason
 	}
-	return Caller{Client: c.Issuer, Until: c.Expiry.Time().Add(leeway)}, ""
+	return Caller{Issuer: c.Issuer, Client: c.Issuer, Until: c.Expiry.Time().Add(leeway)}, ""
 }
 
 // valid checks that a token is for this call, for now and for the first time.

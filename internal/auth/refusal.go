@@ -32,6 +32,7 @@ const (
 
 	UnknownSecret Reason = "secret"
 	NoStoring     Reason = "scope-to-store"
+	NoTenant      Reason = "tenant"
 )
 
 // verdict is the answer to a caller that is refused for a reason.
@@ -62,6 +63,7 @@ var verdicts = map[Reason]verdict{
 	KeysNotThere: {fault.Unavailable, "", "the keys of the token's issuer cannot be had; repeat the request in a moment"},
 
 	UnknownSecret: {fault.Unauthenticated, "invalid_token", "the token is none of the secrets that senders of notifications have"},
+	NoTenant:      {fault.Forbidden, "", "the caller belongs to no tenant of this service; expected an issuer, client or certificate that its operator has entered for one"},
 	NoStoring:     {fault.Forbidden, "insufficient_scope", "the token's scope does not cover storing an answer; expected " + RequiredToStore + ", or the same of user"},
 }
 
@@ -82,6 +84,9 @@ type Refusal struct {
 
 // RefuseStoring is the refusal of a client that may not have an answer stored.
 func RefuseStoring() *Refusal { return refuse(NoStoring) }
+
+// RefuseTenant is the refusal of a caller that belongs to no tenant.
+func RefuseTenant() *Refusal { return refuse(NoTenant) }
 
 func refuse(reason Reason) *Refusal {
 	v := verdicts[reason]

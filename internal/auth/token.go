@@ -48,7 +48,7 @@ func (a *Authenticator) validate(ctx context.Context, shown Credentials) (Caller
 	if reason != "" {
 		return Caller{}, reason
 	}
-	caller := Caller{Client: c.client()}
+	caller := Caller{Issuer: c.Issuer, Client: c.client()}
 	if c.Subject != caller.Client {
 		caller.Person = c.Subject
 	}

@@ -34,6 +34,7 @@ type Serve struct {
 	AdminAddress     string `name:"admin-address" env:"EVENREACH_ADMIN_ADDRESS" default:"127.0.0.1:9464" placeholder:"HOST:PORT" help:"Where /metrics, /livez and /readyz listen (${default})."`
 	Protocol         string `name:"protocol" env:"EVENREACH_PROTOCOL" placeholder:"FILE" help:"The clinic's own protocol, which becomes the default one (none: the built-in protocol)."`
 	CodeMap          string `name:"code-map" env:"EVENREACH_CODE_MAP" placeholder:"FILE" help:"A FHIR R4 ConceptMap of the site's own codes (none)."`
+	Tenants          string `name:"tenants" env:"EVENREACH_TENANTS" placeholder:"FILE" help:"The clinics that this process serves apart from each other, and whose the callers are (none: all callers get the same answers)."`
 	Language         string `name:"language" env:"EVENREACH_LANGUAGE" default:"en" placeholder:"TAG" help:"Language of the texts where a caller prefers none, en, de or fr (${default})."`
 	Force            string `name:"force" env:"EVENREACH_FORCE" default:"N" placeholder:"UNIT" help:"Unit in which texts show a force where a caller names none: N, kgf or lbf (${default})."`
 	DrainTimeout     string `name:"drain-timeout" env:"EVENREACH_DRAIN_TIMEOUT" default:"20s" placeholder:"DURATION" help:"Longest time from the signal to stop until the end (${default})."`
@@ -61,10 +62,8 @@ type Server struct {
 	GRPCAddress  string // host:port
 	HTTPAddress  string
 	AdminAddress string
-	// Protocols are the loaded protocols; the first is the default.
-	Protocols []*protocol.Protocol
-	// Codes are the site's own codes; nil for none.
-	Codes *intake.CodeMap
+	// Content is what requests are answered by.
+	service.Content
 	// DrainTimeout is the longest time from the signal to stop until the end;
 	// DrainDelay is the shorter time within it in which requests are accepted.
 	DrainTimeout  time.Duration
@@ -88,10 +87,10 @@ type Server struct {
 	TokenEndpoint string
 	// Fairness is what one client may take.
 	Fairness service.Fairness
-	// Reload reads protocols and codes again. The error lists every problem, one a line.
-	Reload func() ([]*protocol.Protocol, *intake.CodeMap, error)
-	// Reloaded are the files that Reload reads.
-	Reloaded []string
+	// Reload reads the content again. The error lists every problem, one a line.
+	Reload func() (service.Content, error)
+	// Reloaded are the files that Reload would read now.
+	Reloaded func() []string
 	// Audit says where the audit trail is written; nil for nowhere.
 	Audit *audit.Config
 	// Authorities are all that vouch for servers that are asked, to tell the log of their
@@ -119,8 +118,6 @@ func (s Serve) Resolve() (*Server, error) {
 		GRPCAddress:      r.address("grpc-address", s.GRPCAddress),
 		HTTPAddress:      r.address("http-address", s.HTTPAddress),
 		AdminAddress:     r.address("admin-address", s.AdminAddress),
-		Protocols:        r.protocols(s.Protocol),
-		Codes:            r.codes(s.CodeMap),
 		Words:            r.words(s.Language, s.Force),
 		DrainTimeout:     r.duration("drain-timeout", s.DrainTimeout),
 		DrainDelay:       r.duration("drain-delay", s.DrainDelay),
@@ -142,8 +139,9 @@ func (s Serve) Resolve() (*Server, error) {
 		Hooks:            s.resolveHooks(&r),
 		Record:           s.resolveRecord(&r),
 	}
+	server.Content = s.content(&r, server.Words)
 	server.Authorities = r.vouching
-	server.Reload, server.Reloaded = s.reload, slices.DeleteFunc([]string{s.Protocol, s.CodeMap}, func(file string) bool { return file == "" })
+	server.Reload, server.Reloaded = s.reload, s.contentFiles
 	if server.V2 != nil {
 		server.V2.Options.Codes = server.Codes
 	}
@@ -164,11 +162,11 @@ func (s Serve) Resolve() (*Server, error) {
 	return server, nil
 }
 
-// reload reads protocols and codes again.
-func (s Serve) reload() ([]*protocol.Protocol, *intake.CodeMap, error) {
+// reload reads the content again.
+func (s Serve) reload() (service.Content, error) {
 	var r resolver
-	protocols, codes := r.protocols(s.Protocol), r.codes(s.CodeMap)
-	return protocols, codes, errors.Join(r.problems...)
+	c := s.content(&r, r.words(s.Language, s.Force))
+	return c, errors.Join(r.problems...)
 }
 
 // ours begins the names of the program's own variables.

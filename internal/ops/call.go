@@ -34,6 +34,7 @@ type Call struct {
 	Door      Door
 	Operation string // route template, or method of gRPC
 	Client    string // id of the client that asks; empty before it is known
+	Tenant    string // the configured name of the tenant; empty where there are none
 	Person    string // for whom the client asks, if its token says so: for the audit trail alone, never logged
 	MayStore  bool   // the client may have an answer stored in the configured record
 	Denied    string // why its token was refused; empty if it was not

@@ -15,8 +15,11 @@ type clientMetrics struct {
 	throttled *prometheus.CounterVec
 
 	mu    sync.Mutex
-	named map[string]bool
+	named map[clientName]bool
 }
+
+// clientName names a client: two tenants may each have one of the same id.
+type clientName struct{ tenant, client string }
 
 const (
 	// maxClients bounds the clients that have series of their own; all further ones are
@@ -28,31 +31,32 @@ const (
 
 func newClientMetrics(auto promauto.Factory) *clientMetrics {
 	return &clientMetrics{
-		named: map[string]bool{},
+		named: map[clientName]bool{},
 		requests: auto.NewCounterVec(prometheus.CounterOpts{
 			Name: "evenreach_client_requests_total",
 			Help: "Requests of clients that were let in, by client: the first 50 by their ids, the others as other.",
-		}, []string{"client"}),
+		}, []string{"tenant", "client"}),
 		seconds: auto.NewCounterVec(prometheus.CounterOpts{
 			Name: "evenreach_client_seconds_total",
 			Help: "Time to answer them, by client.",
-		}, []string{"client"}),
+		}, []string{"tenant", "client"}),
 		throttled: auto.NewCounterVec(prometheus.CounterOpts{
 			Name: "evenreach_client_throttled_total",
 			Help: "Requests refused because their client takes more than its share, by client and limit: rate or concurrent.",
-		}, []string{"client", "limit"}),
+		}, []string{"tenant", "client", "limit"}),
 	}
 }
 
 // label is how metrics name a client.
-func (m *clientMetrics) label(client string) string {
+func (m *clientMetrics) label(tenant, client string) string {
 	client = strings.ToValidUTF8(client[:min(len(client), maxClientName)], "")
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	if !m.named[client] && len(m.named) >= maxClients {
+	name := clientName{tenant, client}
+	if !m.named[name] && len(m.named) >= maxClients {
 		return "other"
 	}
-	m.named[client] = true
+	m.named[name] = true
 	return client
 }
 
@@ -61,13 +65,14 @@ func (m *clientMetrics) answered(c *Call, elapsed float64) {
 	if c.Client == "" || c.Denied != "" {
 		return
 	}
-	label := m.label(c.Client)
-	m.requests.WithLabelValues(label).Inc()
-	m.seconds.WithLabelValues(label).Add(elapsed)
+	label := m.label(c.Tenant, c.Client)
+	m.requests.WithLabelValues(c.Tenant, label).Inc()
+	m.seconds.WithLabelValues(c.Tenant, label).Add(elapsed)
 }
 
 // Throttled counts a request that was refused because its client takes more than its
 // share. The limit is of a closed list.
-func (w *Watch) Throttled(client, limit string) {
-	w.metrics.clients.throttled.WithLabelValues(w.metrics.clients.label(client), limit).Inc()
+func (w *Watch) Throttled(tenant, client, limit string) {
+	m := w.metrics.clients
+	m.throttled.WithLabelValues(tenant, m.label(tenant, client), limit).Inc()
 }

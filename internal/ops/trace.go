@@ -40,6 +40,7 @@ const (
 	doorKey         = attribute.Key("evenreach.door")
 	clientKey       = attribute.Key("evenreach.client_id")
 	deniedKey       = attribute.Key("evenreach.denied")
+	tenantKey       = attribute.Key("evenreach.tenant")
 	refusalKey      = attribute.Key("evenreach.refusal")
 	protocolKey     = attribute.Key("evenreach.protocol")
 	measurementsKey = attribute.Key("evenreach.measurements")
@@ -167,6 +168,9 @@ func (c *Call) attributes() []attribute.KeyValue {
 	attrs := []attribute.KeyValue{doorKey.String(string(c.Door))}
 	if c.Client != "" {
 		attrs = append(attrs, clientKey.String(c.Client))
+	}
+	if c.Tenant != "" {
+		attrs = append(attrs, tenantKey.String(c.Tenant))
 	}
 	if c.Denied != "" {
 		attrs = append(attrs, deniedKey.String(c.Denied))

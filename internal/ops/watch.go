@@ -78,6 +78,7 @@ func (w *Watch) end(c *Call, result ...slog.Attr) {
 		c.observe(w.metrics.duration.WithLabelValues(string(c.Door)), elapsed)
 	}
 	w.metrics.clients.answered(c, elapsed)
+	w.metrics.tenants.answered(c, elapsed)
 	w.count(c)
 	peer := w.peers.name(c)
 	if c.isStranger() && !w.strangers.take(stranger{peer, c.Client, c.Denied, c.Operation}, time.Now()) {
@@ -98,6 +99,9 @@ func (w *Watch) end(c *Call, result ...slog.Attr) {
 	}
 	if c.Client != "" {
 		attrs = append(attrs, slog.String("client_id", c.Client))
+	}
+	if c.Tenant != "" {
+		attrs = append(attrs, slog.String("tenant", c.Tenant))
 	}
 	if c.Denied != "" {
 		attrs = append(attrs, slog.String("denied", c.Denied))

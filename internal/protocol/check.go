@@ -13,7 +13,7 @@ type checker struct{ problems Problems }
 
 func (c *checker) require(ok bool, path, format string, args ...any) {
 	if !ok {
-		c.problems = append(c.problems, Problem{path, fmt.Sprintf(format, args...)})
+		c.problems = append(c.problems, Problem{Path: path, Text: fmt.Sprintf(format, args...)})
 	}
 }
 

@@ -11,6 +11,8 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 	"sigs.k8s.io/yaml"
+
+	"evenreach.example/internal/shape"
 )
 
 //go:embed default.yaml
@@ -29,31 +31,16 @@ var Default = sync.OnceValue(func() *Protocol {
 })
 
 // A Problem is one thing that is wrong with a protocol file.
-type Problem struct {
-	Path string // such as symmetry.even.value
-	Text string
-}
+type Problem = shape.Problem
 
 // Problems is everything that is wrong with a protocol file.
-type Problems []Problem
-
-// Error lists the problems, one a line.
-func (p Problems) Error() string {
-	lines := make([]string, len(p))
-	for i, problem := range p {
-		lines[i] = strings.TrimPrefix(problem.Path+": "+problem.Text, ": ")
-	}
-	return strings.Join(lines, "\n")
-}
+type Problems = shape.Problems
 
 // Load reads a protocol file, JSON or YAML. What the file leaves out keeps the
 // default's value. The error is of type Problems and holds all that is wrong.
 func Load(file []byte) (*Protocol, error) {
-	text, err := yaml.YAMLToJSONStrict(file)
-	if err != nil {
-		return nil, Problems{{Text: "not YAML or JSON: " + err.Error()}}
-	}
-	if problems := checkShape(text); problems != nil {
+	text, problems := shape.JSON(file, compiledSchema())
+	if problems != nil {
 		return nil, problems
 	}
 	p, err := overDefault(text)
@@ -103,11 +90,11 @@ func checkSources(text []byte) (problems Problems) {
 	walkChanges("", file, standard, func(path string, at map[string]any) {
 		changed = true
 		if _, sourced := at["source"]; !sourced {
-			problems = append(problems, Problem{path, "is changed and needs its own source beside it"})
+			problems = append(problems, Problem{Path: path, Text: "is changed and needs its own source beside it"})
 		}
 	})
 	if changed && (file["id"] == nil || file["id"] == standard["id"]) {
-		problems = append(problems, Problem{"id", "a changed protocol needs an id of its own"})
+		problems = append(problems, Problem{Path: "id", Text: "a changed protocol needs an id of its own"})
 	}
 	return problems
 }

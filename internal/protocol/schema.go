@@ -1,8 +1,6 @@
 package protocol
 
 import (
-	"bytes"
-	"errors"
 	"maps"
 	"reflect"
 	"slices"
@@ -12,10 +10,9 @@ import (
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 	"github.com/santhosh-tekuri/jsonschema/v6"
-	"golang.org/x/text/language"
-	"golang.org/x/text/message"
 
 	"evenreach.example/internal/exact"
+	"evenreach.example/internal/shape"
 	"evenreach.example/internal/shoulder"
 )
 
@@ -85,47 +82,6 @@ func typeSchema(t reflect.Type) map[string]any {
 	return map[string]any{"type": "string", "minLength": 1}
 }
 
-var compiledSchema = sync.OnceValue(func() *jsonschema.Schema {
-	document, err := jsonschema.UnmarshalJSON(bytes.NewReader(schemaText()))
-	compiler := jsonschema.NewCompiler()
-	err = errors.Join(err, compiler.AddResource(schemaURL, document))
-	schema, compileErr := compiler.Compile(schemaURL)
-	if err = errors.Join(err, compileErr); err != nil {
-		panic("protocol: schema: " + err.Error())
-	}
-	return schema
-})
-
-// checkShape reports every place where the file departs from the schema.
-func checkShape(text []byte) Problems {
-	document, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
-	if err != nil {
-		return Problems{{Text: err.Error()}}
-	}
-	err = compiledSchema().Validate(document)
-	if err == nil {
-		return nil
-	}
-	invalid, ok := errors.AsType[*jsonschema.ValidationError](err)
-	if !ok {
-		return Problems{{Text: err.Error()}}
-	}
-	var problems Problems
-	collect(invalid, &problems)
-	slices.SortFunc(problems, func(a, b Problem) int {
-		return strings.Compare(a.Path+a.Text, b.Path+b.Text)
-	})
-	return problems
-}
-
-func collect(e *jsonschema.ValidationError, problems *Problems) {
-	for _, cause := range e.Causes {
-		collect(cause, problems)
-	}
-	if len(e.Causes) == 0 {
-		text := e.ErrorKind.LocalizedString(message.NewPrinter(language.English))
-		*problems = append(*problems, Problem{strings.Join(e.InstanceLocation, "."), text})
-	}
-}
+var compiledSchema = sync.OnceValue(func() *jsonschema.Schema { return shape.Compile(schemaURL, schemaText()) })
 
 func sortedNames(m map[string]any) []string { return slices.Sorted(maps.Keys(m)) }

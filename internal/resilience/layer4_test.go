@@ -19,6 +19,7 @@ import (
 type patient struct {
 	proxy           *proxy
 	scenarios       []scenario
+	others          map[string][]byte // answers that are right as well, by the name of the scenario
 	answered, away  atomic.Int64
 	lost            atomic.Int64
 	wrong, overload atomic.Int64
@@ -48,7 +49,7 @@ func (f *patient) begin(t *testing.T, callers int) (stop func()) {
 					f.away.Add(1)
 				case status == http.StatusServiceUnavailable:
 					f.overload.Add(1)
-				case status != http.StatusOK || !bytes.Equal(answer, s.answer):
+				case status != http.StatusOK || !bytes.Equal(answer, s.answer) && !bytes.Equal(answer, f.others[s.name]):
 					f.wrong.Add(1)
 				default:
 					f.answered.Add(1)

@@ -4,6 +4,7 @@ package resilience
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"flag"
 	"fmt"
@@ -53,6 +54,7 @@ func built(run func() int) int {
 // it is started again.
 type replica struct {
 	t                 *testing.T
+	program           string // empty for the one to try
 	flags, env        []string
 	stderr            *os.File // where its log goes
 	log               string   // the file of that, if it is one
@@ -87,7 +89,7 @@ func run(t *testing.T, flags ...string) *replica {
 // start starts the replica.
 func (r *replica) start() {
 	r.t.Helper()
-	r.command = exec.CommandContext(context.Background(), *program, r.flags...)
+	r.command = exec.CommandContext(context.Background(), cmp.Or(r.program, *program), r.flags...)
 	r.command.Env = append(os.Environ(), r.env...)
 	r.command.Stderr = r.stderr
 	if err := r.command.Start(); err != nil {

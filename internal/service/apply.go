@@ -56,7 +56,7 @@ func (s *Server) apply(ctx context.Context, call operationCall, id string) ([]by
 // applied is the request for a patient of the record.
 func (s *Server) applied(ctx context.Context, read *applyCall) (Request, error) {
 	patient, ok := strings.CutPrefix(read.subject, "Patient/")
-	if s.record == nil || !ok {
+	if !s.hasRecord(ctx) || !ok {
 		return Request{}, fault.Refuse(fault.RequiredMissing, "Parameters.parameter", "found no parameter data with a Bundle; expected one, or a configured record and a subject such as Patient/1")
 	}
 	if err := s.capacity.wait(ctx, s.record.asking); err != nil {
@@ -90,7 +90,7 @@ func readApply(body []byte, id string) (*applyCall, error) {
 	if !ok {
 		return nil, fault.Refuse(fault.WrongResource, resource.Type(), "found another resource; expected Parameters")
 	}
-	r := applyReader{applyCall: applyCall{request: Request{Root: "Bundle", Output: record.Collection, Protocol: id}}, seen: map[string]bool{}}
+	r := applyReader{applyCall: applyCall{request: Request{Size: len(body), Root: "Bundle", Output: record.Collection, Protocol: id}}, seen: map[string]bool{}}
 	r.reader.seen = map[string]bool{}
 	for i := range p.Parameter {
 		r.parameter(pathOf(i), &p.Parameter[i])

@@ -20,7 +20,7 @@ func (s *Server) audit(ctx context.Context, answer *Answer, err error) error {
 	call := ops.CallFrom(ctx)
 	event := audit.Event{
 		At: time.Now(), RequestID: call.ID, Door: string(call.Door), Operation: call.Operation,
-		Client: call.Client, Person: call.Person,
+		Client: call.Client, Person: call.Person, Tenant: s.served(ctx).label,
 	}
 	if err != nil {
 		event.Outcome, event.Reason = outcomeFor(err)

@@ -74,6 +74,7 @@ func audited(t *testing.T, c audit.Config, who auth.Caller) (*harness, *file, *p
 // event is what the tests read of an AuditEvent.
 type event struct {
 	Outcome, OutcomeDesc string
+	Source               struct{ Site string }
 	Agent                []struct {
 		Who       struct{ Identifier struct{ Value string } }
 		Requestor bool
@@ -119,7 +120,7 @@ func TestEveryAssessmentIsAudited(t *testing.T) {
 	if len(e.Entity) != 2 || e.Entity[0].Name != operationPath || !strings.HasSuffix(e.Entity[1].What.Identifier.System, "/pseudonym") {
 		t.Fatalf("entities %+v, want the operation and the patient", e.Entity)
 	}
-	want := map[string]string{"request-id": "visit-17", "door": "http", "protocol": protocolName(h.server.pipeline().Protocols[0]), "protocol-digest": h.server.pipeline().Protocols[0].Digest()}
+	want := map[string]string{"request-id": "visit-17", "door": "http", "protocol": protocolName(h.pipeline().Protocols[0]), "protocol-digest": h.pipeline().Protocols[0].Digest()}
 	for _, d := range e.Entity[0].Detail {
 		if want[d.Type] != d.ValueString {
 			t.Errorf("%s is %q, want %q", d.Type, d.ValueString, want[d.Type])

@@ -26,54 +26,64 @@ type Authenticator interface {
 // not learn which addresses exist.
 func (s *Server) authenticate(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		shown := auth.Credentials{Authorization: r.Header.Values("Authorization"), Certificate: certificateOf(r.TLS)}
-		if _, err := s.admit(r.Context(), shown); err != nil {
+		ctx, _, err := s.admit(r.Context(), shownBy(r))
+		if err != nil {
 			if challenge := challengeOf(err); challenge != "" {
 				w.Header().Set("WWW-Authenticate", challenge)
 			}
 			s.writeRefusal(w, r, err)
 			return
 		}
-		next.ServeHTTP(w, r)
+		next.ServeHTTP(w, r.WithContext(ctx))
 	})
 }
 
+// shownBy is what a caller by HTTP shows of itself.
+func shownBy(r *http.Request) auth.Credentials {
+	shown := auth.Credentials{Authorization: r.Header.Values("Authorization")}
+	addCertificate(&shown, r.TLS)
+	return shown
+}
+
 // admitRPC lets only known callers pass by gRPC, or refuses.
-func (s *Server) admitRPC(ctx context.Context) (auth.Caller, error) {
+func (s *Server) admitRPC(ctx context.Context) (context.Context, auth.Caller, error) {
 	shown := auth.Credentials{Authorization: metadata.ValueFromIncomingContext(ctx, "authorization")}
 	if from, ok := peer.FromContext(ctx); ok {
 		if info, ok := from.AuthInfo.(credentials.TLSInfo); ok {
-			shown.Certificate = certificateOf(&info.State)
+			addCertificate(&shown, &info.State)
 		}
 	}
-	caller, err := s.admit(ctx, shown)
+	ctx, caller, err := s.admit(ctx, shown)
 	if err == nil {
-		return caller, nil
+		return ctx, caller, nil
 	}
 	if challenge := challengeOf(err); challenge != "" {
 		_ = grpc.SetHeader(ctx, metadata.Pairs("www-authenticate", challenge)) // see beginRPC
 	}
-	return caller, s.refuse(ctx, err)
+	return ctx, caller, s.refuse(ctx, err)
 }
 
-// certificateOf is the client's certificate of a connection, in DER; nil if it has none
-// that was verified.
-func certificateOf(state *tls.ConnectionState) []byte {
+// addCertificate adds the client's certificate of a connection, if it has one that was verified.
+func addCertificate(shown *auth.Credentials, state *tls.ConnectionState) {
 	if state == nil || len(state.VerifiedChains) == 0 {
-		return nil
+		return
 	}
-	return state.VerifiedChains[0][0].Raw
+	of := state.VerifiedChains[0][0]
+	shown.Certificate, shown.Subject = of.Raw, of.Subject.String()
 }
 
-// admit identifies the caller and notes it for the log.
-func (s *Server) admit(ctx context.Context, shown auth.Credentials) (auth.Caller, error) {
+// admit identifies the caller, notes it for the log, and finds its tenant.
+func (s *Server) admit(ctx context.Context, shown auth.Credentials) (context.Context, auth.Caller, error) {
 	call := ops.CallFrom(ctx)
 	caller, err := s.callers.Authenticate(ctx, shown)
 	if refused, ok := errors.AsType[*auth.Refusal](err); ok {
 		call.Denied = string(refused.Reason)
 	}
 	call.Client, call.Person, call.MayStore = caller.Client, caller.Person, caller.MayStore
-	return caller, err
+	if err == nil {
+		ctx, err = s.joinCaller(ctx, callerOf(caller, shown))
+	}
+	return ctx, caller, err
 }
 
 // challengeOf is the value of WWW-Authenticate for a refusal.

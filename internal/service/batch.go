@@ -91,7 +91,7 @@ func readBatch(body []byte) ([]batchEntry, error) {
 func (s *Server) answerEntry(ctx context.Context, base string, e *batchEntry, i int) batchAnswer {
 	parent := ops.CallFrom(ctx)
 	ctx, call := s.watch.Begin(context.WithValue(ctx, replyKey{}, nil), ops.Batch, parent.ID, unmatched)
-	call.Client, call.MayStore, call.Peer = parent.Client, parent.MayStore, parent.Peer
+	call.Client, call.Tenant, call.MayStore, call.Peer = parent.Client, parent.Tenant, parent.MayStore, parent.Peer
 	answer, err := s.guardedEntry(ctx, base, e, i)
 	status := http.StatusOK
 	if err != nil {
@@ -116,13 +116,13 @@ func (s *Server) guardedEntry(ctx context.Context, base string, e *batchEntry, i
 	}
 	path := fhirBase + "/" + strings.TrimPrefix(u.Path, "/")
 	if e.Request.Method == http.MethodGet {
-		if resource, ok := s.publication(path); ok && u.RawQuery == "" {
+		if resource, ok := s.publication(ctx, path); ok && u.RawQuery == "" {
 			ops.CallFrom(ctx).Aside(fhirBase + "/{type}/{id}")
 			answer.Resource = resource
 			return answer, nil
 		}
 	}
-	o, ok := s.batched(path)
+	o, ok := s.batched(ctx, path)
 	if !ok {
 		return answer, fault.Refuse(fault.UnknownPath, place+".url", "there is nothing at this address; expected what is published, by type and id, or an operation")
 	}
@@ -139,14 +139,14 @@ func (s *Server) guardedEntry(ctx context.Context, base string, e *batchEntry, i
 }
 
 // batched is the operation at an address, the assessment included and without batches themselves.
-func (s *Server) batched(path string) (operation, bool) {
+func (s *Server) batched(ctx context.Context, path string) (operation, bool) {
 	if path == fhirBase+"/$assess-shoulder" {
 		return operation{path, []string{http.MethodPost}, addressNames, s.assessSent}, true
 	}
 	if path == fhirBase || path == fhirBase+"/" {
 		return operation{}, false
 	}
-	return s.operationAt(path)
+	return s.operationAt(ctx, path)
 }
 
 // assessSent assesses what is sent, as AssessJSON does.
@@ -163,8 +163,8 @@ func (s *Server) assessSent(ctx context.Context, call operationCall) ([]byte, er
 }
 
 // publication is what is published at an address of a type and an id.
-func (s *Server) publication(path string) ([]byte, bool) {
+func (s *Server) publication(ctx context.Context, path string) ([]byte, bool) {
 	typeName, id, _ := strings.Cut(strings.TrimPrefix(path, fhirBase+"/"), "/")
-	resource, ok := s.library().Lookup(typeName, id)
+	resource, ok := s.libraryOf(ctx).Lookup(typeName, id)
 	return resource.JSON, ok
 }

@@ -98,7 +98,7 @@ func TestNoStringOfTheInputIsTold(t *testing.T) {
 	if answered[true] < 100 || answered[false] < 100 {
 		t.Errorf("%d inputs assessed and %d refused, want many of both", answered[true], answered[false])
 	}
-	h.server.pipeline().Now = func() time.Time { panic(fmt.Errorf("of %s", canary)) }
+	h.pipeline().Now = func() time.Time { panic(fmt.Errorf("of %s", canary)) }
 	send(text(t, good()))
 	h.quiet()
 }

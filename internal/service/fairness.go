@@ -26,9 +26,10 @@ type Fairness struct {
 	Concurrent int     // at a time; 0 for no limit
 }
 
-// shares are what the clients have taken.
+// shares are what the clients of one tenant have taken.
 type shares struct {
 	limits Fairness
+	tenant string
 	watch  *ops.Watch
 
 	mu  sync.Mutex
@@ -45,9 +46,12 @@ type share struct {
 // far more than a hospital has.
 const maxShares = 1000
 
-func newShares(limits Fairness, watch *ops.Watch) *shares {
-	return &shares{limits: limits, watch: watch, all: map[string]*share{}}
+func newShares(limits Fairness, watch *ops.Watch, tenant string) *shares {
+	return &shares{limits: limits, tenant: tenant, watch: watch, all: map[string]*share{}}
 }
+
+// sharesOf are those of the tenant of a request.
+func (s *Server) sharesOf(ctx context.Context) *shares { return s.shares.of(s.served(ctx).name) }
 
 // of is the share of a client.
 func (s *shares) of(client string) *share {
@@ -88,7 +92,7 @@ func (s *shares) enter(client string) (leave func(), err error) {
 	}
 	own := s.of(client)
 	if own.running != nil && !own.running.tryEnter() {
-		s.watch.Throttled(client, "concurrent")
+		s.watch.Throttled(s.tenant, client, "concurrent")
 		return nil, tooManyOf(fmt.Sprintf("expected at most %d of its requests at a time", s.limits.Concurrent), time.Second)
 	}
 	now := time.Now()
@@ -96,7 +100,7 @@ func (s *shares) enter(client string) (leave func(), err error) {
 	if wait := turn.DelayFrom(now); wait > 0 {
 		turn.CancelAt(now)
 		own.leave()
-		s.watch.Throttled(client, "rate")
+		s.watch.Throttled(s.tenant, client, "rate")
 		return nil, tooManyOf(fmt.Sprintf("expected at most %g of its requests a second", s.limits.Rate), wait)
 	}
 	return own.leave, nil
@@ -154,7 +158,7 @@ func (t *tooMany) pushBack(ctx context.Context) {
 // who the client is.
 func (s *Server) share(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		leave, err := s.shares.enter(ops.CallFrom(r.Context()).Client)
+		leave, err := s.sharesOf(r.Context()).enter(ops.CallFrom(r.Context()).Client)
 		if err != nil {
 			s.writeRefusal(w, r, err)
 			return

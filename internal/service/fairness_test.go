@@ -39,7 +39,7 @@ func TestClientsHaveShares(t *testing.T) {
 		t.Run(limit, func(t *testing.T) {
 			h := startFair(t, f)
 			for range 2 { // take all of it
-				if _, err := h.server.shares.enter("backfill"); err != nil {
+				if _, err := h.server.sharesOf(t.Context()).enter("backfill"); err != nil {
 					t.Fatal(err)
 				}
 			}
@@ -67,10 +67,10 @@ func TestClientsHaveShares(t *testing.T) {
 				t.Errorf("HTTP %d without a client, want 200", w.Code)
 			}
 			for _, want := range []string{
-				fmt.Sprintf(`evenreach_client_throttled_total{client="backfill",limit=%q} 2`, limit),
-				`evenreach_client_requests_total{client="clinic"} 1`,
-				`evenreach_client_requests_total{client="backfill"} 2`,
-				`evenreach_client_seconds_total{client="clinic"} `,
+				fmt.Sprintf(`evenreach_client_throttled_total{client="backfill",limit=%q,tenant=""} 2`, limit),
+				`evenreach_client_requests_total{client="clinic",tenant=""} 1`,
+				`evenreach_client_requests_total{client="backfill",tenant=""} 2`,
+				`evenreach_client_seconds_total{client="clinic",tenant=""} `,
 				`evenreach_refusals_total{code="throttled"} 2`,
 			} {
 				if !strings.Contains(h.scrape(), want) {
@@ -114,7 +114,7 @@ func TestSharesAreGivenBack(t *testing.T) {
 // its turn.
 func TestRateOfShares(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		h := newShares(Fairness{Rate: 10, Burst: 5}, startFair(t, Fairness{}).server.watch)
+		h := newShares(Fairness{Rate: 10, Burst: 5}, startFair(t, Fairness{}).server.watch, "")
 		taken := func() (n int) {
 			for {
 				if _, err := h.enter("a"); err != nil {
@@ -147,7 +147,7 @@ func TestRateOfShares(t *testing.T) {
 }
 
 func TestSharesAreBounded(t *testing.T) {
-	s := newShares(Fairness{Concurrent: 1}, startFair(t, Fairness{}).server.watch)
+	s := newShares(Fairness{Concurrent: 1}, startFair(t, Fairness{}).server.watch, "")
 	for i := range maxShares + 50 {
 		_, _ = s.enter(fmt.Sprint("client ", i))
 	}

@@ -15,7 +15,7 @@ import (
 
 func TestPanicIsADefectAndTellsNothing(t *testing.T) {
 	h := start(t)
-	h.server.pipeline().Now = func() time.Time { panic("canary") }
+	h.pipeline().Now = func() time.Time { panic("canary") }
 	w := h.do(request(text(t, good()), "X-Request-Id", "visit-17"))
 	if w.Code != http.StatusInternalServerError {
 		t.Fatalf("status %d, want 500", w.Code)
@@ -52,7 +52,7 @@ func TestPanicIsADefectAndTellsNothing(t *testing.T) {
 			t.Errorf("/metrics does not say %s", want)
 		}
 	}
-	h.server.pipeline().Now = testPipeline().Now
+	h.pipeline().Now = testPipeline().Now
 	if w := h.do(request(text(t, good()))); w.Code != http.StatusOK {
 		t.Errorf("status %d for the next request, want 200", w.Code)
 	}
@@ -60,7 +60,7 @@ func TestPanicIsADefectAndTellsNothing(t *testing.T) {
 
 func TestPanicByGRPC(t *testing.T) {
 	h := start(t)
-	h.server.pipeline().Now = func() time.Time { panic("canary") }
+	h.pipeline().Now = func() time.Time { panic("canary") }
 	_, err := h.dial().Assess(context.Background(), &evenreachv1.AssessRequest{Bundle: message(t, text(t, good()))})
 	if status.Code(err) != codes.Internal || strings.Contains(err.Error(), "canary") {
 		t.Errorf("error %v, want Internal without the panic's text", err)
@@ -119,9 +119,9 @@ func TestPatience(t *testing.T) {
 		{"as long as a burst", burst, inBurst},
 		{"longer than a burst", burst + 1, underOverload},
 	} {
-		var c capacity
+		c := newCapacity(1, 1)
 		c.free.Store(now.Add(-tt.free).UnixNano())
-		if got := c.patience(now); got != tt.want {
+		if got := c.patience(c.processors, now); got != tt.want {
 			t.Errorf("free %s: waits %v, want %v (definition)", tt.name, got, tt.want)
 		}
 	}

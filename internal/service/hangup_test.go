@@ -45,7 +45,7 @@ func TestCallersWhoHangUp(t *testing.T) {
 	t.Run("while the answer is made", func(t *testing.T) {
 		h := start(t)
 		ctx, cancel := context.WithCancel(t.Context())
-		h.server.pipeline().Now = func() time.Time { cancel(); return today }
+		h.pipeline().Now = func() time.Time { cancel(); return today }
 		if w := h.do(request(text(t, good())).WithContext(ctx)); w.Code != statusHungUp {
 			t.Errorf("status %d, want %d", w.Code, statusHungUp)
 		}
@@ -54,7 +54,7 @@ func TestCallersWhoHangUp(t *testing.T) {
 	t.Run("by gRPC", func(t *testing.T) {
 		h := start(t)
 		ctx, cancel := context.WithCancel(t.Context())
-		h.server.pipeline().Now = func() time.Time { cancel(); time.Sleep(100 * time.Millisecond); return today }
+		h.pipeline().Now = func() time.Time { cancel(); time.Sleep(100 * time.Millisecond); return today }
 		if _, err := h.dial().AssessJSON(ctx, &httpbody.HttpBody{Data: []byte(text(t, good()))}); status.Code(err) != codes.Canceled {
 			t.Errorf("%v, want Canceled", err)
 		}
@@ -84,7 +84,7 @@ func TestCutOffByTheDrain(t *testing.T) {
 	h := start(t)
 	h.server.Drain()
 	ctx, cancel := context.WithCancel(t.Context())
-	h.server.pipeline().Now = func() time.Time { cancel(); return today }
+	h.pipeline().Now = func() time.Time { cancel(); return today }
 	h.do(request(text(t, good())).WithContext(ctx))
 	if metrics := h.scrape(); !strings.Contains(metrics, `evenreach_refusals_total{code="timeout"} 1`) {
 		t.Errorf("/metrics does not tell of a request that was cut off")

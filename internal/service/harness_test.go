@@ -77,6 +77,9 @@ func startWith(t *testing.T, c Config, callers func(*ops.AuthMetrics, *slog.Logg
 	return h
 }
 
+// pipeline is the one that answers those who belong to no tenant.
+func (h *harness) pipeline() *Pipeline { return h.server.current.Load().common.pipeline }
+
 const operationPath = "/fhir/$assess-shoulder"
 
 // request is a POST of JSON to the operation. Further headers are in pairs.

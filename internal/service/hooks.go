@@ -92,10 +92,11 @@ func (h *Hooks) cors(w http.ResponseWriter, r *http.Request, method string) (don
 
 // serveHook answers a call, or says why not.
 func (s *Server) serveHook(w http.ResponseWriter, r *http.Request, method string) error {
-	if err := s.admitHook(r); err != nil {
+	ctx, err := s.admitHook(r)
+	if err != nil {
 		return err
 	}
-	leave, err := s.shares.enter(ops.CallFrom(r.Context()).Client)
+	leave, err := s.sharesOf(ctx).enter(ops.CallFrom(ctx).Client)
 	if err != nil {
 		return err
 	}
@@ -105,12 +106,12 @@ func (s *Server) serveHook(w http.ResponseWriter, r *http.Request, method string
 		return fault.Refuse(fault.WrongMethod, "", "found another method; expected "+method)
 	}
 	if r.URL.Path == discoveryPath {
-		return writeJSON(w, cdshooks.Discover(s.templates()))
+		return writeJSON(w, cdshooks.Discover(s.templates(ctx)))
 	}
 	if sent := cleanType(r.Header.Get("Content-Type")); sent != "application/json" {
 		return fault.Refuse(fault.MediaTypeUnknown, "", "the format of Content-Type is not read; expected application/json")
 	}
-	body, done, err := s.takeBody(r.Context(), w, r)
+	body, done, err := s.takeBody(ctx, w, r)
 	if err != nil {
 		return err
 	}
@@ -118,7 +119,7 @@ func (s *Server) serveHook(w http.ResponseWriter, r *http.Request, method string
 	if r.URL.Path == feedbackPath {
 		return s.feedback(w, body)
 	}
-	response, err := s.cards(withLanguage(r.Context(), r.Header.Values("Accept-Language")), body)
+	response, err := s.cards(withLanguage(ctx, r.Header.Values("Accept-Language")), body)
 	if err != nil {
 		return err
 	}
@@ -126,22 +127,27 @@ func (s *Server) serveHook(w http.ResponseWriter, r *http.Request, method string
 }
 
 // templates ask for what the service reads.
-func (s *Server) templates() map[string]string {
-	return cdshooks.Templates(s.pipeline().measurementCodes(), s.pipeline().Codes.RepairCodes())
+func (s *Server) templates(ctx context.Context) map[string]string {
+	p := s.pipelineOf(ctx)
+	return cdshooks.Templates(p.measurementCodes(), p.Codes.RepairCodes())
 }
 
-// admitHook identifies the client and notes it for the log.
-func (s *Server) admitHook(r *http.Request) error {
+// admitHook identifies the client, notes it for the log, and finds its tenant.
+func (s *Server) admitHook(r *http.Request) (context.Context, error) {
+	ctx, shown := r.Context(), shownBy(r)
 	if s.hooks.Clients == nil {
-		return nil
+		return s.joinCaller(ctx, callerOf(auth.Caller{}, shown))
 	}
-	call := ops.CallFrom(r.Context())
-	caller, err := s.hooks.Clients.Authenticate(r.Context(), r.Header.Values("Authorization"), r.URL.Path)
+	call := ops.CallFrom(ctx)
+	caller, err := s.hooks.Clients.Authenticate(ctx, shown.Authorization, r.URL.Path)
 	if refused, ok := errors.AsType[*auth.Refusal](err); ok {
 		call.Denied = string(refused.Reason)
 	}
 	call.Client = caller.Client
-	return err
+	if err != nil {
+		return ctx, err
+	}
+	return s.joinCaller(ctx, callerOf(caller, shown))
 }
 
 func writeJSON(w http.ResponseWriter, value any) error {
@@ -161,10 +167,11 @@ func (s *Server) cards(ctx context.Context, body []byte) (*cdshooks.Response, er
 		return nil, err
 	}
 	s.fetch(ctx, q)
-	if err := s.capacity.enterProcessor(ctx); err != nil {
+	lane, err := s.capacity.enterProcessor(ctx, len(body))
+	if err != nil {
 		return nil, err
 	}
-	defer s.capacity.processors.leave()
+	defer lane.leave()
 	ops.CallFrom(ctx).Enter(ops.Decode)
 	in, err := q.Gather()
 	if err != nil {
@@ -183,14 +190,14 @@ func (s *Server) cards(ctx context.Context, body []byte) (*cdshooks.Response, er
 	for i := range cards {
 		s.watch.Card(cdshooks.TopicCode(cards[i].Topic))
 	}
-	response := cdshooks.Respond(q, cards, answer.Bundle, answer.Words, "Evenreach "+s.pipeline().Version)
+	response := cdshooks.Respond(q, cards, answer.Bundle, answer.Words, "Evenreach "+s.pipelineOf(ctx).Version)
 	return &response, nil
 }
 
 // fetch asks for what is missing and counts the outcome. What could not be had is reported when the prefetch is
 // gathered.
 func (s *Server) fetch(ctx context.Context, q *cdshooks.Request) {
-	missing := q.Missing(s.templates())
+	missing := q.Missing(s.templates(ctx))
 	if len(missing) == 0 || q.FHIRServer == "" || q.Authorization == nil {
 		return
 	}

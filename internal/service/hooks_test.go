@@ -156,7 +156,7 @@ func TestSampleCall(t *testing.T) {
 		t.Fatal(err)
 	}
 	h := startHooks(t)
-	h.server.pipeline().Now = scenarioPipeline().Now
+	h.pipeline().Now = scenarioPipeline().Now
 	w := h.hook("POST", "/cds-services/shoulder-recheck", string(call))
 	if w.Code != 200 {
 		t.Fatalf("status %d: %.300s", w.Code, w.Body)

@@ -43,11 +43,11 @@ func (s *Server) unary(ctx context.Context, req any, info *grpc.UnaryServerInfo,
 	ctx, call := s.beginRPC(ctx, info.FullMethod)
 	defer func() { s.watch.End(call, status.Code(err)) }()
 	defer s.recover(ctx, &err)
-	caller, err := s.admitRPC(ctx)
+	ctx, caller, err := s.admitRPC(ctx)
 	if err != nil {
 		return nil, err
 	}
-	leave, err := s.shares.enter(caller.Client)
+	leave, err := s.sharesOf(ctx).enter(caller.Client)
 	if err != nil {
 		if throttled, ok := errors.AsType[*tooMany](err); ok {
 			throttled.pushBack(ctx)
@@ -71,7 +71,7 @@ func (s *Server) streaming(server any, stream grpc.ServerStream, info *grpc.Stre
 	ctx, call := s.beginRPC(stream.Context(), info.FullMethod)
 	defer func() { s.watch.End(call, status.Code(err)) }()
 	defer s.recover(ctx, &err)
-	caller, err := s.admitRPC(ctx)
+	ctx, caller, err := s.admitRPC(ctx)
 	if err != nil {
 		return err
 	}

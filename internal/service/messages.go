@@ -29,16 +29,18 @@ type V2 struct {
 // messages is the interface for messages of HL7 version 2.
 type messages struct {
 	V2
-	receipts *receipts
+	receipts *perTenant[*receipts]
 }
 
 // ServeV2 makes the Server answer messages of HL7 version 2. It is to be called before Handler.
-func (s *Server) ServeV2(v V2) { s.messages = &messages{v, newReceipts()} }
+func (s *Server) ServeV2(v V2) {
+	s.messages = &messages{v, newPerTenant(func(string) *receipts { return newReceipts() })}
+}
 
 // message answers a message of results: with results, or, if there is a target, with the acknowledgement that
 // its answer was handed on. There is a reply beside an error too.
 func (s *Server) message(ctx context.Context, data []byte, q Request) ([]byte, error) {
-	reply := hl7v2.Reply{At: s.pipeline().Now()}
+	reply := hl7v2.Reply{At: s.pipelineOf(ctx).Now()}
 	m, err := hl7v2.Parse(bytes.Clone(data)) // its text is a part of data, and receipts outlive that
 	if err != nil {
 		return reply.Acknowledgement(codeOf(err), asErrors(err).Issues), err
@@ -47,17 +49,27 @@ func (s *Server) message(ctx context.Context, data []byte, q Request) ([]byte, e
 	if err = oru.Check(m); err != nil {
 		return reply.Acknowledgement(codeOf(err), asErrors(err).Issues), err
 	}
+	q.Size = len(data)
 	answer := func() ([]byte, error) { return s.answerMessage(ctx, reply, q) }
 	var text []byte
-	if s.messages.Target == nil {
+	if s.targetOf(ctx) == nil {
 		text, err = answer()
 	} else {
-		text, err = s.messages.receipts.once(ctx, m, data, answer)
+		text, err = s.messages.receipts.of(s.served(ctx).name).once(ctx, m, data, answer)
 	}
 	if err != nil && text == nil {
 		text = reply.Acknowledgement(codeOf(err), asErrors(err).Issues)
 	}
 	return text, err
+}
+
+// targetOf is where answers to a request are handed on to; nil for nowhere. The target is one tenant's, and what
+// others send must not come to it: they are answered with the results.
+func (s *Server) targetOf(ctx context.Context) handon.Target {
+	if !s.owns(ctx, ownerOfMessages) {
+		return nil
+	}
+	return s.messages.Target
 }
 
 // codeOf is the code of the acknowledgement of a message that was refused.
@@ -77,7 +89,7 @@ func (s *Server) answerMessage(ctx context.Context, reply hl7v2.Reply, q Request
 	if err != nil {
 		return nil, err
 	}
-	if s.messages.Target == nil {
+	if s.targetOf(ctx) == nil {
 		return results(), nil
 	}
 	if err := s.handOn(ctx, handon.Answer{
@@ -91,14 +103,15 @@ func (s *Server) answerMessage(ctx context.Context, reply hl7v2.Reply, q Request
 
 // assessMessage assesses a message when it is its turn.
 func (s *Server) assessMessage(ctx context.Context, reply hl7v2.Reply, q Request) (*Answer, func() []byte, error) {
-	if err := s.capacity.enterProcessor(ctx); err != nil {
+	lane, err := s.capacity.enterProcessor(ctx, q.Size)
+	if err != nil {
 		return nil, nil, err
 	}
-	defer s.capacity.processors.leave()
+	defer lane.leave()
 	call := ops.CallFrom(ctx)
 	call.Enter(ops.Decode)
 	options := s.messages.Options
-	options.Codes = s.pipeline().Codes
+	options.Codes = s.pipelineOf(ctx).Codes
 	in, err := oru.Read(reply.To, options)
 	if err != nil {
 		return nil, nil, err

@@ -190,7 +190,7 @@ func TestParametersInTheAddress(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			want.Root = "Bundle"
+			want.Root, want.Size = "Bundle", bare.Size
 			if got := addAddress(withAddress(t.Context(), inAddress), bare); !reflect.DeepEqual(got, want) {
 				t.Errorf("read as %+v, want %+v", got, want)
 			}

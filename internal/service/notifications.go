@@ -53,7 +53,10 @@ func (s *Server) takeNotification(w http.ResponseWriter, r *http.Request, below 
 			return err
 		}
 	}
-	ctx := r.Context()
+	ctx, err := s.join(r.Context(), ownerOfRecord)
+	if err != nil {
+		return err
+	}
 	body, done, err := s.takeBody(ctx, w, r)
 	if err != nil {
 		return err
@@ -94,7 +97,8 @@ func (s *Server) notified(ctx context.Context, n *subscription.Notification) (pa
 		}
 	}
 	if n.Unnamed {
-		changed, err := s.record.Client.ChangedSince(ctx, s.record.known(), s.pipeline().measurementCodes(), s.pipeline().Codes.RepairCodes())
+		p := s.pipelineOf(ctx)
+		changed, err := s.record.Client.ChangedSince(ctx, s.record.known(), p.measurementCodes(), p.Codes.RepairCodes())
 		if err != nil {
 			return nil, recordRefusal(err)
 		}
@@ -174,6 +178,9 @@ func (s *Server) assessQueued(ctx context.Context, patient string, failed int) (
 // guardedQueued assesses and stores; a panic is a defect.
 func (s *Server) guardedQueued(ctx context.Context, patient string) (err error) {
 	defer s.recover(ctx, &err)
+	if ctx, err = s.join(ctx, ownerOfRecord); err != nil {
+		return err
+	}
 	if err := s.record.asking.enter(ctx); err != nil {
 		return err
 	}

@@ -35,8 +35,8 @@ func (s *Server) isOffered(name string) bool {
 }
 
 // operationAt is the operation at an address.
-func (s *Server) operationAt(path string) (operation, bool) {
-	if o, ok := s.patientOperation(path); ok {
+func (s *Server) operationAt(ctx context.Context, path string) (operation, bool) {
+	if o, ok := s.patientOperation(ctx, path); ok {
 		return o, true
 	}
 	if o, ok := s.applyOperation(path); ok {
@@ -60,7 +60,7 @@ func (s *Server) operationAt(path string) (operation, bool) {
 // assessment.
 func (s *Server) operations(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		o, known := s.operationAt(r.URL.Path)
+		o, known := s.operationAt(r.Context(), r.URL.Path)
 		if !known {
 			next.ServeHTTP(w, r)
 			return
@@ -104,10 +104,11 @@ func (s *Server) serveOperation(w http.ResponseWriter, r *http.Request, o operat
 
 // compute answers a request when it is its turn.
 func (s *Server) compute(ctx context.Context, q Request) (*Answer, error) {
-	if err := s.capacity.enterProcessor(ctx); err != nil {
+	lane, err := s.capacity.enterProcessor(ctx, q.Size)
+	if err != nil {
 		return nil, err
 	}
-	defer s.capacity.processors.leave()
+	defer lane.leave()
 	return s.run(ctx, q)
 }
 

@@ -52,11 +52,11 @@ func (s *Server) processMessage(ctx context.Context, call operationCall) ([]byte
 	if err != nil {
 		return nil, err
 	}
-	if !s.envelopes.note(header.Envelope, header.ID) {
+	if !s.envelopes.of(s.served(ctx).name).note(header.Envelope, header.ID) {
 		return nil, fault.Refuse(fault.Duplicate, "Bundle.identifier", "another message came in this envelope before; expected a new identifier")
 	}
 	digest := sha256.Sum256(call.body)
-	return messaging.Respond(header, digest[:], answer.Bundle, messaging.Sender{Base: cmp.Or(call.base, "urn:evenreach"), Version: s.pipeline().Version})
+	return messaging.Respond(header, digest[:], answer.Bundle, messaging.Sender{Base: cmp.Or(call.base, "urn:evenreach"), Version: s.pipelineOf(ctx).Version})
 }
 
 // messageRequest is the request that a message makes: its resources, or its Parameters.
@@ -72,6 +72,7 @@ func messageRequest(body []byte, header *messaging.Header) (Request, error) {
 		}
 		place := fmt.Sprintf("Bundle.entry[%d].resource", i)
 		q = fromParameters(p)
+		q.Size = len(body)
 		q.Place = func(path string) string { return messaging.Under(place, path) }
 		q.locate(q.Problems)
 		if q.Output == record.Check {

@@ -26,6 +26,11 @@ type publication struct {
 // learns from them how to get one.
 func (s *Server) published(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		r, err := s.recognise(w, r)
+		if err != nil {
+			s.writeRefusal(w, r, err)
+			return
+		}
 		found, ok := s.publishedAt(r)
 		if !ok {
 			next.ServeHTTP(w, r)
@@ -41,6 +46,30 @@ func (s *Server) published(next http.Handler) http.Handler {
 	})
 }
 
+// recognise finds the tenant of a caller who shows a token, although none is needed: what is published differs
+// between tenants, and who shows none sees what is common to all. Where callers are not told apart nothing is looked at.
+func (s *Server) recognise(w http.ResponseWriter, r *http.Request) (*http.Request, error) {
+	if s.current.Load().tenants == nil || !s.isPublic(r.URL.Path) {
+		return r, nil
+	}
+	w.Header().Add("Vary", "Authorization")
+	if len(r.Header.Values("Authorization")) == 0 {
+		return r, nil
+	}
+	ctx, _, err := s.admit(r.Context(), shownBy(r))
+	if challenge := challengeOf(err); challenge != "" {
+		w.Header().Set("WWW-Authenticate", challenge)
+	}
+	return r.WithContext(ctx), err
+}
+
+// isPublic reports whether something may be published at a path.
+func (s *Server) isPublic(path string) bool {
+	below, ok := strings.CutPrefix(path, fhirBase+"/")
+	typeName, id, _ := strings.Cut(below, "/")
+	return ok && (below == "metadata" || s.current.Load().common.library.Has(typeName) && !strings.Contains(id, "$"))
+}
+
 // publishedAt is what is published at the address of a request, if anything is.
 func (s *Server) publishedAt(r *http.Request) (publication, bool) {
 	path, below := strings.CutPrefix(r.URL.Path, fhirBase+"/")
@@ -53,14 +82,14 @@ func (s *Server) publishedAt(r *http.Request) (publication, bool) {
 		return publication{fhirBase + "/metadata", reading, s.readMetadata}, true
 	case path == smartPath && s.config.TokenEndpoint != "":
 		return publication{fhirBase + "/" + smartPath, reading, s.readSMART}, true
-	case !s.library().Has(typeName):
+	case !s.libraryOf(r.Context()).Has(typeName):
 		return publication{}, false
 	case !one:
 		return publication{searching, reading, s.searchByGet}, true
 	case id == "_search":
 		return publication{searching + "/_search", []string{http.MethodPost}, s.searchByPost}, true
 	}
-	resource, ok := s.library().Lookup(typeName, id)
+	resource, ok := s.libraryOf(r.Context()).Lookup(typeName, id)
 	return publication{searching + "/{id}", reading, func(w http.ResponseWriter, r *http.Request) { s.read(w, r, resource) }}, ok
 }
 
@@ -68,7 +97,7 @@ func (s *Server) publishedAt(r *http.Request) (publication, bool) {
 //
 // Source: FHIR R4 4.0.1, RESTful API, capabilities: servers may ignore mode.
 func (s *Server) readMetadata(w http.ResponseWriter, r *http.Request) {
-	s.read(w, r, s.library().CapabilityStatement(s.statement(r)), "mode")
+	s.read(w, r, s.libraryOf(r.Context()).CapabilityStatement(s.statement(r)), "mode")
 }
 
 // read answers with a published resource. The parameters are those that the address
@@ -90,7 +119,7 @@ func (s *Server) read(w http.ResponseWriter, r *http.Request, resource fhirapi.R
 
 // statement is what the service says of itself to a caller.
 func (s *Server) statement(r *http.Request) fhirapi.Server {
-	return fhirapi.Server{Version: s.pipeline().Version, Base: s.base(r), Security: s.security(), Record: s.record != nil, Offers: s.isOffered}
+	return fhirapi.Server{Version: s.pipelineOf(r.Context()).Version, Base: s.base(r), Security: s.security(), Record: s.hasRecord(r.Context()), Offers: s.isOffered}
 }
 
 // base is the FHIR base address that a caller uses.

@@ -131,7 +131,7 @@ func (s *Server) extract(ctx context.Context, call operationCall) ([]byte, error
 	if err != nil {
 		return nil, err
 	}
-	of := s.pipeline().Protocols.questioned(r)
+	of := s.pipelineOf(ctx).Protocols.questioned(r)
 	if of == nil {
 		return nil, fault.Refuse(fault.NotRead, root+".questionnaire", "expected the canonical address of a Questionnaire that is published here")
 	}

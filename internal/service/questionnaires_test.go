@@ -234,7 +234,7 @@ func TestApply(t *testing.T) {
 		"of the type, of the record":       {"/fhir/PlanDefinition/$apply", parameters(subject, plan)},
 		"with the side and practitioner":   {"/fhir/PlanDefinition/$apply", parameters(subject, plan, data, parameter("involvedSide", "valueCode", "right"), parameter("practitioner", "valueString", "Practitioner/1"))},
 		"with a subject as a reference":    {"/fhir/PlanDefinition/$apply", parameters(object{"name": "subject", "valueReference": object{"reference": "Patient/p1"}}, plan, data)},
-		"with the version of the protocol": {"/fhir/PlanDefinition/$apply", parameters(subject, parameter("planDefinition", "valueCanonical", canonical+"|"+h.server.pipeline().Protocols[0].Version), data)},
+		"with the version of the protocol": {"/fhir/PlanDefinition/$apply", parameters(subject, parameter("planDefinition", "valueCanonical", canonical+"|"+h.pipeline().Protocols[0].Version), data)},
 	} {
 		w := h.send("POST", c.path, text(t, c.body))
 		var got struct {

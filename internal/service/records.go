@@ -59,13 +59,18 @@ func (s *Server) ServeRecord(r Record) {
 	s.record = &recordDoor{Record: r, asking: make(gate, atATime), since: time.Now().Add(-lookBack)}
 }
 
+// hasRecord reports whether the tenant of a request may ask the configured record, which is one tenant's.
+func (s *Server) hasRecord(ctx context.Context) bool {
+	return s.record != nil && s.owns(ctx, ownerOfRecord)
+}
+
 // patientPath is the address of an operation on a patient of the configured record.
 var patientPath = regexp.MustCompile(`^` + fhirBase + `/Patient/([^/]+)/(\$[a-z-]+)$`)
 
 // patientOperation is the operation on a patient at an address.
-func (s *Server) patientOperation(path string) (operation, bool) {
+func (s *Server) patientOperation(ctx context.Context, path string) (operation, bool) {
 	m := patientPath.FindStringSubmatch(path)
-	if s.record == nil || m == nil {
+	if !s.hasRecord(ctx) || m == nil {
 		return operation{}, false
 	}
 	pattern, patient := fhirBase+"/Patient/{id}/"+m[2], m[1]
@@ -165,13 +170,19 @@ func (s *Server) fromRecord(ctx context.Context, patient string, q Request) (Req
 	call := ops.CallFrom(ctx)
 	call.Enter(ops.Fetch)
 	defer call.Leave()
-	bundle, err := s.record.Client.Patient(ctx, patient, fhirclient.Searches(s.pipeline().measurementCodes(), s.pipeline().Codes.RepairCodes()))
+	bundle, err := s.record.Client.Patient(ctx, patient, s.searches(ctx))
 	if err != nil {
 		return Request{}, recordRefusal(err)
 	}
 	q.Bundle, q.Root = bundle, "Bundle"
 	q.Place = func(path string) string { return placeInRecord(bundle, s.record.Client.Base(), path) }
 	return q, nil
+}
+
+// searches are what the record is asked for of a patient.
+func (s *Server) searches(ctx context.Context) []fhirclient.Search {
+	p := s.pipelineOf(ctx)
+	return fhirclient.Searches(p.measurementCodes(), p.Codes.RepairCodes())
 }
 
 // measurementCodes are the codes of the Observations that are read, those of the outcome measures included.

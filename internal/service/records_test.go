@@ -125,7 +125,7 @@ func TestPatientOfTheRecord(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	h.server.pipeline().Now = func() time.Time { return time.Date(2026, 12, 1, 0, 0, 0, 0, time.UTC) }
+	h.pipeline().Now = func() time.Time { return time.Date(2026, 12, 1, 0, 0, 0, 0, time.UTC) }
 	want := conclusion(t, h.do(request(string(input))).Body.Bytes())
 	for _, w := range []*httptest.ResponseRecorder{
 		h.send("GET", "/fhir/Patient/demo-1/$assess-shoulder", ""),

@@ -27,7 +27,7 @@ func TestLoadWhileRequestsAreAnswered(t *testing.T) {
 				return
 			default:
 			}
-			h.server.Load([]*protocol.Protocol{[]*protocol.Protocol{own, standard}[i%2]}, nil)
+			h.server.Load(Content{Protocols: Protocols{Protocols{own, standard}[i%2]}})
 		}
 	})
 	for range 20 {
@@ -39,7 +39,7 @@ func TestLoadWhileRequestsAreAnswered(t *testing.T) {
 	}
 	close(done)
 	group.Wait()
-	h.server.Load([]*protocol.Protocol{own}, nil)
+	h.server.Load(Content{Protocols: Protocols{own}})
 	if plan := h.find("/fhir/PlanDefinition?_count=50"); len(plan.Entry) == 0 {
 		t.Error("no PlanDefinition is published")
 	}

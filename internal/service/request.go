@@ -15,6 +15,8 @@ import (
 // A Request is the request for one assessment, by gRPC, REST or the command line.
 type Request struct {
 	Bundle *fhir.Bundle
+	// Size is how many bytes it was sent in; 0 if the record was asked.
+	Size int
 	// Root is the FHIRPath of the Bundle in what was sent.
 	Root string
 	// Response is the answer of a record to the Bundle, nil if there is none, and
@@ -100,9 +102,11 @@ func DecodeWithin(body []byte, limits fhir.Limits) (Request, error) {
 	}
 	switch r := resource.(type) {
 	case *fhir.Bundle:
-		return Request{Bundle: r, Root: "Bundle"}, nil
+		return Request{Bundle: r, Size: len(body), Root: "Bundle"}, nil
 	case *fhir.Parameters:
-		return fromParameters(r), nil
+		q := fromParameters(r)
+		q.Size = len(body)
+		return q, nil
 	case *fhir.QuestionnaireResponse:
 		return fromResponse(r), nil
 	default:

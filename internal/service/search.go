@@ -91,7 +91,7 @@ func (s *Server) search(w http.ResponseWriter, r *http.Request, wanted format, v
 	}
 	w.Header().Set("Content-Type", contentType(wanted.mediaType))
 	// A caller that hung up needs no answer.
-	_ = writeSearchset(w, wanted, s.base(r), q, s.library().Search(typeName, q.criteria))
+	_ = writeSearchset(w, wanted, s.base(r), q, s.libraryOf(r.Context()).Search(typeName, q.criteria))
 }
 
 // isLenient reports whether parameters that are not known are to be passed over.

@@ -108,7 +108,7 @@ func TestSearchOfDefinitions(t *testing.T) {
 func TestSearchFindsAllThatIsPublished(t *testing.T) {
 	h := start(t)
 	var want, got []string
-	for _, r := range h.server.library().Resources() {
+	for _, r := range h.server.libraryOf(t.Context()).Resources() {
 		want = append(want, r.Type+"/"+r.ID)
 	}
 	for _, typeName := range []string{"ActivityDefinition", "Bundle", "CodeSystem", "ConceptMap", "OperationDefinition", "PlanDefinition", "Questionnaire", "StructureDefinition", "ValueSet"} {
@@ -233,7 +233,7 @@ func TestSearchIsWrittenPieceByPiece(t *testing.T) {
 	w := &longestWrite{header: http.Header{}}
 	h.handler.ServeHTTP(w, method(http.MethodGet, "/fhir/StructureDefinition?_count=50"))
 	longest := 0
-	for _, r := range h.server.library().Resources() {
+	for _, r := range h.server.libraryOf(t.Context()).Resources() {
 		longest = max(longest, len(r.JSON))
 	}
 	if w.all < 3*longest || w.longest > longest {

@@ -14,13 +14,13 @@ import (
 	healthpb "google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/keepalive"
 	"google.golang.org/grpc/reflection"
+	"google.golang.org/protobuf/proto"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
-	fhirapi "evenreach.example/api/fhir"
 	"evenreach.example/internal/audit"
+	"evenreach.example/internal/auth"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
-	"evenreach.example/internal/intake"
 	"evenreach.example/internal/ops"
 )
 
@@ -40,12 +40,12 @@ type Server struct {
 	leaving  atomic.Bool
 	watchers gate // of the health service
 	streams  gate
-	shares   *shares
+	shares   *perTenant[*shares]
 	messages *messages   // nil for no HL7 version 2
 	hooks    *Hooks      // nil for no CDS Hooks
 	record   *recordDoor // nil for no record
 
-	envelopes envelopes // of messages of FHIR
+	envelopes *perTenant[*envelopes] // of messages of FHIR
 }
 
 var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
@@ -85,33 +85,13 @@ func New(p *Pipeline, watch *ops.Watch, callers Authenticator, c Config) *Server
 		config: c, watch: watch, callers: callers,
 		capacity: newCapacity(c.MaxConcurrent, cmp.Or(c.Processors, runtime.GOMAXPROCS(0))), draining: make(chan struct{}),
 		watchers: make(gate, max(c.MaxConnections, 1)), streams: make(gate, c.MaxConcurrent),
-		shares: newShares(c.Fairness, watch),
+		shares:    newPerTenant(func(tenant string) *shares { return newShares(c.Fairness, watch, tenant) }),
+		envelopes: newPerTenant(func(string) *envelopes { return new(envelopes) }),
 	}
 	s.bodies.give(maxBodies)
-	s.current.Store(&loaded{p, fhirapi.New(p.Protocols)})
+	s.current.Store(loadedOf(Content{Protocols: p.Protocols, Codes: p.Codes}, p))
 	return s
 }
-
-// loaded is what requests are answered by.
-type loaded struct {
-	pipeline *Pipeline
-	library  *fhirapi.Library
-}
-
-// Load answers from now on by other protocols and codes of the site. A request that has begun
-// is answered by those from before.
-func (s *Server) Load(protocols Protocols, codes *intake.CodeMap) {
-	next := *s.pipeline()
-	next.Protocols, next.Codes = protocols, codes
-	s.current.Store(&loaded{&next, fhirapi.New(protocols)})
-	s.watch.Loaded(protocols)
-}
-
-// pipeline answers the requests that begin now.
-func (s *Server) pipeline() *Pipeline { return s.current.Load().pipeline }
-
-// library is what is published now.
-func (s *Server) library() *fhirapi.Library { return s.current.Load().library }
 
 // Drain ends the streams: each answers its present request and no other.
 func (s *Server) Drain() { s.drain.Do(func() { close(s.draining) }) }
@@ -155,10 +135,11 @@ func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption
 
 // Assess answers one request by gRPC.
 func (s *Server) Assess(ctx context.Context, m *evenreachv1.AssessRequest) (*evenreachv1.AssessResponse, error) {
-	if err := s.capacity.enterProcessor(ctx); err != nil {
+	lane, err := s.capacity.enterProcessor(ctx, proto.Size(m))
+	if err != nil {
 		return nil, s.refuse(ctx, err)
 	}
-	defer s.capacity.processors.leave()
+	defer lane.leave()
 	return s.assess(ctx, m)
 }
 
@@ -188,10 +169,11 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 	if !readsMediaType(body.GetContentType()) {
 		return nil, s.refuse(ctx, mediaTypeUnknown(body.GetContentType()))
 	}
-	if err := s.capacity.enterProcessor(ctx); err != nil {
+	lane, err := s.capacity.enterProcessor(ctx, len(body.GetData()))
+	if err != nil {
 		return nil, s.refuse(ctx, err)
 	}
-	defer s.capacity.processors.leave()
+	defer lane.leave()
 	call := ops.CallFrom(ctx)
 	call.Enter(ops.Decode)
 	request, err := Decode(body.GetData())
@@ -210,7 +192,10 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 
 // run answers a request and records it.
 func (s *Server) run(ctx context.Context, q Request) (*Answer, error) {
-	answer, err := s.pipeline().Run(ctx, preferring(ctx, q))
+	if s.isAnyones(ctx) {
+		return nil, auth.RefuseTenant()
+	}
+	answer, err := s.pipelineOf(ctx).Run(ctx, preferring(ctx, q))
 	if err := s.audit(ctx, answer, err); err != nil {
 		return nil, err
 	}

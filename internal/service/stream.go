@@ -9,6 +9,7 @@ import (
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/proto"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/fault"
@@ -95,7 +96,10 @@ func (s *Server) answerOne(ctx context.Context, n int, m *evenreachv1.AssessStre
 // would be turned away.
 func (s *Server) assessInTurn(ctx context.Context, m *evenreachv1.AssessRequest) (response *evenreachv1.AssessResponse, err error) {
 	defer s.recover(ctx, &err)
-	leave, err := s.shares.wait(ctx, ops.CallFrom(ctx).Client)
+	if ctx, err = s.joinAgain(ctx); err != nil {
+		return nil, s.refuse(ctx, err)
+	}
+	leave, err := s.sharesOf(ctx).wait(ctx, ops.CallFrom(ctx).Client)
 	if err != nil {
 		return nil, s.refuse(ctx, err)
 	}
@@ -104,10 +108,11 @@ func (s *Server) assessInTurn(ctx context.Context, m *evenreachv1.AssessRequest)
 		return nil, s.refuse(ctx, err)
 	}
 	defer s.capacity.room.leave()
-	if err := s.capacity.processors.enter(ctx); err != nil {
+	lane := s.capacity.lane(proto.Size(m))
+	if err := lane.enter(ctx); err != nil {
 		return nil, s.refuse(ctx, err)
 	}
-	defer s.capacity.processors.leave()
+	defer lane.leave()
 	return s.assess(ctx, m)
 }
 

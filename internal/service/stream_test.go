@@ -106,7 +106,7 @@ func TestStreamWaitsForRoom(t *testing.T) {
 func TestPanicInAStreamRefusesItsRequestOnly(t *testing.T) {
 	h := start(t)
 	calls := 0
-	h.server.pipeline().Now = func() time.Time {
+	h.pipeline().Now = func() time.Time {
 		if calls++; calls == 1 {
 			panic("canary")
 		}

@@ -142,7 +142,7 @@ func TestNothingOfThePatientIsTold(t *testing.T) {
 	h.do(method(http.MethodGet, "/fhir/Patient/"+canary))
 	h.do(method(strings.ToUpper(canary), operationPath))
 	h.do(request(text(t, good()), "Traceparent", "00-"+canary, "Tracestate", canary+"="+canary, "Baggage", canary+"="+canary))
-	h.server.pipeline().Now = func() time.Time { panic(canary) }
+	h.pipeline().Now = func() time.Time { panic(canary) }
 	h.do(request(text(t, good())))
 
 	for name, told := range map[string]string{"log": h.log.String(), "metrics": h.scrape(), "spans": h.traces.String()} {

@@ -141,7 +141,7 @@ func (s *Server) handleMLLP(ctx context.Context, data []byte) []byte {
 		refused := s.refuse(ctx, err)
 		code = codeOf(refused)
 		if reply == nil {
-			reply = hl7v2.Reply{At: s.pipeline().Now()}.Acknowledgement(code, refused.Issues)
+			reply = hl7v2.Reply{At: s.pipelineOf(ctx).Now()}.Acknowledgement(code, refused.Issues)
 		}
 	}
 	s.watch.EndMLLP(call, string(code))
@@ -151,6 +151,9 @@ func (s *Server) handleMLLP(ctx context.Context, data []byte) []byte {
 // guardedMessage answers a message within the limits of the service; a panic is a defect.
 func (s *Server) guardedMessage(ctx context.Context, data []byte) (reply []byte, err error) {
 	defer s.recover(ctx, &err)
+	if ctx, err = s.join(ctx, ownerOfMessages); err != nil {
+		return nil, err
+	}
 	if err := s.capacity.enterRoom(ctx); err != nil {
 		return nil, err
 	}

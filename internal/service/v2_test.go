@@ -130,7 +130,7 @@ func TestSampleMessages(t *testing.T) {
 				}
 			}
 			h := startV2(t, v)
-			h.server.pipeline().Codes = v.Options.Codes
+			h.pipeline().Codes = v.Options.Codes
 			w := postMessage(h, sample(t, filepath.Base(folder)))
 			if w.Code != http.StatusOK {
 				t.Fatalf("status %d: %s", w.Code, w.Body)

@@ -43,12 +43,12 @@ func toValidate(body []byte) (Request, error) {
 	}
 	switch r := resource.(type) {
 	case *fhir.Bundle:
-		return Request{Bundle: r, Root: "Bundle", Output: record.Check}, nil
+		return Request{Bundle: r, Size: len(body), Root: "Bundle", Output: record.Check}, nil
 	case *fhir.Parameters:
 		for i := range r.Parameter {
 			bundle, ok := r.Parameter[i].Resource.(*fhir.Bundle)
 			if r.Parameter[i].Name == "resource" && ok && len(r.Parameter) == 1 {
-				return Request{Bundle: bundle, Root: "Parameters.parameter[0].resource", Output: record.Check}, nil
+				return Request{Bundle: bundle, Size: len(body), Root: "Parameters.parameter[0].resource", Output: record.Check}, nil
 			}
 		}
 		return Request{}, fault.Refuse(fault.BadParameter, "Parameters.parameter", "expected one parameter resource, with a Bundle; against a profile nothing is validated here")

@@ -187,6 +187,9 @@ func copies() []Shape {
 func others() []Shape {
 	return []Shape{
 		{Name: "Conditions", Entry: beside(func(i int) string { return entry("Condition", i, tear) })},
+		{Name: "a chain of references", Entry: func(i int) string {
+			return strength(i, trial{more: fmt.Sprintf(`,"derivedFrom":[{"reference":"Observation/o%d"}]`, i+1)})
+		}},
 		{Name: "repairs", Entry: beside(func(i int) string {
 			return entry("Procedure", i, `"status":"completed","code":{"coding":[{"system":"http://snomed.info/sct","code":"61774002"}]},"bodySite":[`+site(false)+"],"+ofExample)
 		})},
