@@ -55,7 +55,7 @@ func CarePlan(answer *fhir.Bundle, about Context) ([]byte, error) {
 		alone.Contained = append(alone.Contained, &contained)
 		alone.Extension = append(slices.Clip(alone.Extension), fhir.Extension{URL: messages, Value: &fhir.Reference{Reference: "#messages"}})
 	}
-	return withRequests(fhirjson.Encode(&alone), plan, ids)
+	return withRequests(fhirjson.Encode(&alone), &alone, plan.Activity, ids)
 }
 
 type goalAt struct {
@@ -81,8 +81,8 @@ func parts(answer *fhir.Bundle) (plan *fhir.CarePlan, goals []goalAt, outcome *f
 // object is a JSON object, whose members are written in the order of their names.
 type object = map[string]any
 
-// withRequests adds the RequestGroup and its requests to a plan in JSON.
-func withRequests(text []byte, plan *fhir.CarePlan, goals map[string]string) ([]byte, error) {
+// withRequests adds the RequestGroup and the requests of activities to a plan, whose JSON the text is.
+func withRequests(text []byte, plan *fhir.CarePlan, activities []fhir.Activity, goals map[string]string) ([]byte, error) {
 	var members map[string]jsontext.Value
 	var contained []any
 	if err := json.Unmarshal(text, &members); err != nil {
@@ -94,14 +94,15 @@ func withRequests(text []byte, plan *fhir.CarePlan, goals map[string]string) ([]
 		}
 	}
 	group := object{"resourceType": "RequestGroup", "id": "requests", "status": "draft", "intent": "proposal", "subject": subjectOf(plan)}
+	encountered(group, plan)
 	if len(plan.InstantiatesCanonical) > 0 {
 		group["instantiatesCanonical"] = plan.InstantiatesCanonical
 	}
 	var actions []any
-	for i := range plan.Activity {
+	for i := range activities {
 		id := fmt.Sprintf("request-%d", i+1)
-		contained = append(contained, requestOf(id, plan, plan.Activity[i].Detail, goals))
-		actions = append(actions, actionOf(id, plan.Activity[i].Detail))
+		contained = append(contained, requestOf(id, plan, activities[i].Detail, goals))
+		actions = append(actions, actionOf(id, activities[i].Detail))
 	}
 	if len(actions) > 0 {
 		group["action"] = actions
@@ -126,9 +127,17 @@ func subjectOf(plan *fhir.CarePlan) object {
 	return subject
 }
 
+// encountered adds the encounter of the plan, if it has one.
+func encountered(request object, plan *fhir.CarePlan) {
+	if plan.Encounter != nil {
+		request["encounter"] = object{"reference": plan.Encounter.Reference}
+	}
+}
+
 // requestOf is one activity as a request, which is an option until somebody chooses it.
 func requestOf(id string, plan *fhir.CarePlan, d *fhir.ActivityDetail, goals map[string]string) object {
 	request := object{"resourceType": "ServiceRequest", "id": id, "status": "draft", "intent": "option", "subject": subjectOf(plan)}
+	encountered(request, plan)
 	if d.Code != nil {
 		request["code"] = conceptOf(d.Code)
 	}

@@ -12,6 +12,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/fhirclient"
 )
 
 // A Fetcher asks the FHIR servers of callers for what they did not send.
@@ -34,10 +35,7 @@ var errFetch = errors.New("the FHIR server did not answer with a resource")
 // address that a call names is only compared with these. No redirect is followed, and the transport should use
 // no proxy of the environment, so that nothing else is ever contacted.
 func NewFetcher(servers []string, transport http.RoundTripper) *Fetcher {
-	f := &Fetcher{servers: map[string]bool{}, client: &http.Client{
-		Transport:     transport,
-		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
-	}}
+	f := &Fetcher{servers: map[string]bool{}, client: fhirclient.Direct(transport)}
 	for _, base := range servers {
 		f.servers[strings.TrimSuffix(base, "/")] = true
 	}

@@ -3,27 +3,14 @@
 package conformance
 
 import (
-	"bytes"
-	"context"
 	"encoding/json"
-	"log/slog"
-	"net/http"
-	"net/http/httptest"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
 	"testing"
-	"time"
 
-	"github.com/prometheus/client_golang/prometheus"
-
-	"evenreach.example/internal/auth"
 	"evenreach.example/internal/hl7v2"
-	"evenreach.example/internal/ops"
-	"evenreach.example/internal/protocol"
-	"evenreach.example/internal/service"
-	"evenreach.example/internal/wording"
 )
 
 // judge runs v2/judge.py with the Python of EVENREACH_PYTHON.
@@ -105,28 +92,7 @@ func compare(t *testing.T, m *hl7v2.Message, got *judged) {
 
 // A message that hl7apy makes is assessed: 78 of 100 N is an index of 78 per cent.
 func TestMessageOfOthersIsRead(t *testing.T) {
-	p := &service.Pipeline{Protocols: service.Protocols{protocol.Default()}, Words: wording.For("en"), Version: "test", Now: func() time.Time { return time.Date(2026, 3, 10, 0, 0, 0, 0, time.UTC) }}
-	s := service.New(p, ops.NewWatch(ops.NewMetrics(prometheus.NewRegistry(), "test", p.Protocols), slog.New(slog.DiscardHandler)), auth.Anyone{}, service.Config{MaxConcurrent: 4})
-	s.ServeV2(service.V2{})
-	handler, err := s.Handler()
-	if err != nil {
-		t.Fatal(err)
+	if got := indexIn(t, answerByV2(t, judge(t, "write"))); got != "78.0" {
+		t.Errorf("the index is %s, want 78.0", got)
 	}
-	r := httptest.NewRequestWithContext(context.Background(), http.MethodPost, "/v2", bytes.NewReader(judge(t, "write")))
-	r.Header.Set("Content-Type", "application/hl7-v2")
-	w := httptest.NewRecorder()
-	handler.ServeHTTP(w, r)
-	m, err := hl7v2.Parse(w.Body.Bytes())
-	if err != nil || w.Code != http.StatusOK {
-		t.Fatalf("status %d: %v: %.300s", w.Code, err, w.Body)
-	}
-	for _, s := range m.Segments {
-		if s.Name == "OBX" && s.Field(3).Text(1) == "limb-symmetry-index" {
-			if got := s.Field(5).Text(1); got != "78.0" {
-				t.Errorf("the index is %s, want 78.0", got)
-			}
-			return
-		}
-	}
-	t.Errorf("there is no index in %.500s", w.Body)
 }

@@ -18,11 +18,13 @@ type Charset struct {
 // The character sets that are read. All hold ASCII where ASCII has it, so that the
 // delimiters can be found before the set is known.
 //
-// Source: HL7 version 2.9, table 0211.
+// Source: HL7 version 2.9, table 0211. That 8859/1 is read as Windows 1252 is common practice (WHATWG Encoding, label
+// iso-8859-1): where part 1 has control characters, which mean nothing in a message, senders on Windows put typographic
+// apostrophes, dashes and the euro sign.
 var charsets = map[string]Charset{
 	"ASCII":         {"ASCII", nil},
 	"UNICODE UTF-8": {utf8Name, nil},
-	"8859/1":        {"8859/1", charmap.ISO8859_1},
+	"8859/1":        {"8859/1", charmap.Windows1252},
 	"8859/2":        {"8859/2", charmap.ISO8859_2},
 	"8859/3":        {"8859/3", charmap.ISO8859_3},
 	"8859/4":        {"8859/4", charmap.ISO8859_4},

@@ -103,10 +103,12 @@ func TestParseRefuses(t *testing.T) {
 }
 
 // The bytes are those of ISO/IEC 8859 and of Unicode: u with diaeresis is FC in parts 1 and
-// 15, the euro sign A4 in part 15 alone.
+// 15, the euro sign A4 in part 15 alone; in Windows 1252 it is 80, and the apostrophe 92.
 func TestCharsets(t *testing.T) {
 	tests := []struct{ name, stated, sent, want string }{
 		{"8859/1", "8859/1", "M\xfcller \xa4", "Müller ¤"},
+		{"8859/1 as Windows writes it", "8859/1", "l\x92\xe9paule \x96 \x935 \x80\x94\x85", "l’épaule – “5 €”…"},
+		{"not stated, as Windows writes it", "", "l\x92\xe9paule", "l’épaule"},
 		{"8859/15", "8859/15", "M\xfcller \xa4", "Müller €"},
 		{"UTF-8", "UNICODE UTF-8", "Müller €", "Müller €"},
 		{"ASCII", "ASCII", "Muller", "Muller"},

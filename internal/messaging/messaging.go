@@ -5,6 +5,7 @@ package messaging
 
 import (
 	"encoding/hex"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -14,6 +15,7 @@ import (
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
+	"evenreach.example/internal/fhir/lexical"
 )
 
 // OperationURL is the event of a message that asks for the operation, whose parameters are then its focus.
@@ -34,8 +36,19 @@ type Header struct {
 	Operation bool
 	Timestamp string // of the Bundle
 	Source    string // the address that sent it
-	Event     jsontext.Value
-	isCoding  bool
+	event     event
+}
+
+// event is what a message is about: a coding, or an address.
+type event struct {
+	coding *coding // nil for none
+	uri    string
+}
+
+type coding struct {
+	System  string `json:"system,omitempty"`
+	Code    string `json:"code"`
+	Display string `json:"display,omitempty"`
 }
 
 type message struct {
@@ -52,10 +65,10 @@ type message struct {
 }
 
 type header struct {
-	Type        string         `json:"resourceType"`
-	ID          string         `json:"id"`
-	EventCoding jsontext.Value `json:"eventCoding"`
-	EventURI    string         `json:"eventUri"`
+	Type        string  `json:"resourceType"`
+	ID          string  `json:"id"`
+	EventCoding *coding `json:"eventCoding"`
+	EventURI    string  `json:"eventUri"`
 	Source      struct {
 		Endpoint string `json:"endpoint"`
 	} `json:"source"`
@@ -74,11 +87,32 @@ func Read(body []byte) (*Header, error) {
 	if len(m.Entry) == 0 {
 		return nil, fault.Refuse(fault.RequiredMissing, "Bundle.entry", "expected a MessageHeader as the first entry")
 	}
-	var h header
-	if json.Unmarshal(m.Entry[0].Resource, &h) != nil || h.Type != "MessageHeader" {
+	if typeOf(m.Entry[0].Resource) != headerType {
 		return nil, fault.Refuse(fault.WrongResource, "Bundle.entry[0].resource", "expected a MessageHeader as the first entry")
 	}
+	for i := range m.Entry[1:] {
+		if typeOf(m.Entry[i+1].Resource) == headerType {
+			return nil, fault.Refuse(fault.WrongResource, fmt.Sprintf("Bundle.entry[%d].resource", i+1), "found a second MessageHeader; expected one message in a Bundle")
+		}
+	}
+	var h header
+	if json.Unmarshal(m.Entry[0].Resource, &h) != nil {
+		return nil, fault.Refuse(fault.Structure, "Bundle.entry[0].resource", "expected id, source and event of the types that a MessageHeader has")
+	}
 	return h.check(&m)
+}
+
+const headerType = "MessageHeader"
+
+// typeOf is the type of a resource, empty if it states none.
+func typeOf(resource jsontext.Value) string {
+	var r struct {
+		Type string `json:"resourceType"`
+	}
+	if json.Unmarshal(resource, &r) != nil {
+		return ""
+	}
+	return r.Type
 }
 
 // check refuses a message that is not for this service, or cannot be recognised when it comes again.
@@ -89,40 +123,39 @@ func (h *header) check(m *message) (*Header, error) {
 	refuse := func(kind fault.Kind, path, detail string) {
 		issues = append(issues, fault.Issue{Severity: fault.Error, Kind: kind, Path: path, Detail: detail})
 	}
-	if h.ID == "" {
+	switch {
+	case h.ID == "":
 		refuse(fault.RequiredMissing, place+".id", "expected the id of the message, by which it is recognised when it comes again")
+	case !lexical.IsID(h.ID):
+		refuse(fault.BadValue, place+".id", "expected up to 64 letters, digits, hyphens and dots, because the answer names the message by it")
 	}
 	if m.Identifier.Value == "" {
 		refuse(fault.RequiredMissing, "Bundle.identifier", "expected the identifier of the envelope")
 	}
-	if h.Source.Endpoint == "" {
+	switch {
+	case h.Source.Endpoint == "":
 		refuse(fault.RequiredMissing, place+".source.endpoint", "expected the address of the sender")
+	case !lexical.IsURIText(h.Source.Endpoint):
+		refuse(fault.BadValue, place+".source.endpoint", "expected an address without spaces")
 	}
 	if len(h.Response) > 0 {
 		refuse(fault.WrongResource, place+".response", "found the answer to a message; expected a message that asks")
 	}
-	if !h.event(read) {
+	if !h.readEvent(read) {
 		refuse(fault.BadParameter, place+".event", "expected eventCoding "+provided+", or eventUri "+OperationURL+" with Parameters")
 	}
 	return read, fault.New(issues)
 }
 
-// event reads what the message is about, and reports whether that is understood.
-func (h *header) event(read *Header) bool {
-	var coding struct {
-		System string `json:"system"`
-		Code   string `json:"code"`
+// readEvent reads what the message is about, and reports whether that is understood.
+func (h *header) readEvent(read *Header) bool {
+	read.event = event{h.EventCoding, h.EventURI}
+	if h.EventCoding == nil {
+		read.Operation = h.EventURI == OperationURL
+		return read.Operation
 	}
-	if len(h.EventCoding) > 0 && json.Unmarshal(h.EventCoding, &coding) != nil {
-		return false
-	}
-	read.isCoding = len(h.EventCoding) > 0
-	read.Event = h.EventCoding
-	if !read.isCoding {
-		read.Event, _ = json.Marshal(h.EventURI) // a string can always be written
-	}
-	read.Operation = h.EventURI == OperationURL || coding.Code == OperationURL
-	return read.Operation || coding.Code == provided
+	read.Operation = h.EventCoding.Code == OperationURL
+	return h.EventURI == "" && (read.Operation || h.EventCoding.Code == provided)
 }
 
 // A Sender says who answers.
@@ -139,10 +172,10 @@ func Respond(to *Header, digest []byte, results *fhir.Bundle, from Sender) ([]by
 		"resourceType": "MessageHeader", "id": id, "source": sourceOf(from),
 		"response": map[string]any{"identifier": to.ID, "code": "ok"},
 	}
-	if to.isCoding {
-		answered["eventCoding"] = to.Event
+	if to.event.coding != nil {
+		answered["eventCoding"] = to.event.coding
 	} else {
-		answered["eventUri"] = to.Event
+		answered["eventUri"] = to.event.uri
 	}
 	answered["destination"] = []any{map[string]any{"endpoint": to.Source}}
 	if focus := focusOf(results); len(focus) > 0 {
@@ -152,7 +185,7 @@ func Respond(to *Header, digest []byte, results *fhir.Bundle, from Sender) ([]by
 		"resourceType": "Bundle", "type": "message", "identifier": map[string]any{"system": "urn:ietf:rfc:3986", "value": fhir.UUIDOf("envelope/", to.Envelope, "|", id).URN()},
 		"entry": entriesOf(id, answered, results),
 	}
-	if to.Timestamp != "" {
+	if lexical.IsInstant(to.Timestamp) {
 		bundle["timestamp"] = to.Timestamp // not our clock: the answer to a repeated message is the same
 	}
 	return json.Marshal(bundle, json.Deterministic(true))

@@ -5,7 +5,6 @@ import (
 	"strconv"
 	"strings"
 
-	"evenreach.example/internal/fault"
 	"evenreach.example/internal/hl7v2"
 )
 
@@ -37,14 +36,6 @@ var (
 
 // unitField is the number of the field with the unit of a value.
 const unitField = 6
-
-// Locate replaces the paths of issues, FHIRPaths into the Bundle with the root "Bundle",
-// by places in the message, such as OBX[3]-5.
-func (in *Input) Locate(issues []fault.Issue) {
-	for i := range issues {
-		issues[i].Path = in.Place(issues[i].Path)
-	}
-}
 
 // Place is the place in the message, such as OBX[3]-5, of a FHIRPath into the Bundle.
 // Another text is returned as it is.

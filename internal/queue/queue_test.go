@@ -7,6 +7,7 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"testing"
 	"testing/synctest"
@@ -293,4 +294,64 @@ func TestNothingIsLostAtAnyPoint(t *testing.T) {
 		}
 		killed(q)
 	})
+}
+
+// A crash may leave a patient in either folder, or in both: whoever was added while an assessment ran. None of the files
+// has content, so that none can be half written.
+func TestFoldersAsACrashLeavesThem(t *testing.T) {
+	for _, c := range []struct {
+		name             string
+		waiting, running []string
+		want             []string
+	}{
+		{"before the assessment", []string{"patient-a"}, nil, []string{"a"}},
+		{"within the assessment", nil, []string{"patient-a"}, []string{"a"}},
+		{"added while the assessment ran", []string{"patient-a"}, []string{"patient-a"}, []string{"a"}},
+		{"within an earlier recovery", []string{"patient-a", "patient-c"}, []string{"patient-b", "patient-c"}, []string{"a", "b", "c"}},
+		{"after the assessment", nil, nil, nil},
+		{"a file of somebody else", []string{"a", ".patient-b.swp"}, nil, nil},
+		{"an id of dots", []string{"patient-.."}, nil, []string{".."}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			folder := t.TempDir()
+			for sub, names := range map[string][]string{"waiting": c.waiting, "running": c.running} {
+				if err := os.Mkdir(filepath.Join(folder, sub), 0o700); err != nil {
+					t.Fatal(err)
+				}
+				for _, name := range names {
+					if err := os.WriteFile(filepath.Join(folder, sub, name), nil, 0o600); err != nil {
+						t.Fatal(err)
+					}
+				}
+			}
+			q, done := opened(t, Options{Folder: folder}), newBook()
+			q.Close()
+			q.Run(t.Context(), 1, func(_ context.Context, p string, _ int) time.Duration { done.note(p); return 0 })
+			if got := slices.Sorted(maps.Keys(done.counts())); !slices.Equal(got, c.want) {
+				t.Errorf("assessed were %v, want %v", got, c.want)
+			}
+			for p, n := range done.counts() {
+				if n != 1 {
+					t.Errorf("%s was assessed %d times, want once", p, n)
+				}
+			}
+		})
+	}
+}
+
+// What cannot be written is not acknowledged, and not in the queue either.
+func TestFolderThatIsGone(t *testing.T) {
+	folder := t.TempDir()
+	q := opened(t, Options{Folder: folder, Quiet: time.Hour})
+	if err := os.RemoveAll(filepath.Join(folder, "waiting")); err != nil {
+		t.Fatal(err)
+	}
+	if err := q.Add("a"); err == nil || q.Len() != 0 {
+		t.Errorf("a folder that is gone says %v, and %d are in the queue", err, q.Len())
+	}
+	for _, path := range []string{filepath.Join(folder, "lock", "below a file"), "/proc/none"} {
+		if _, err := Open(Options{Folder: path}); err == nil {
+			t.Errorf("a queue in %s can be opened", path)
+		}
+	}
 }

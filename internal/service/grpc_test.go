@@ -144,6 +144,7 @@ func TestRefusalsByGRPC(t *testing.T) {
 		{"two patients", &evenreachv1.AssessRequest{Bundle: message(t, text(t, good(patient("p2"))))}, codes.FailedPrecondition, []string{"several-patients"}},
 		{"sides and outputs that are none", &evenreachv1.AssessRequest{Bundle: sound, InvolvedSide: 9, Output: 9}, codes.InvalidArgument, []string{"bad-parameter", "bad-parameter"}},
 		{"bad fields and no Bundle", &evenreachv1.AssessRequest{Output: 9}, codes.InvalidArgument, []string{"bad-parameter", "required-missing"}},
+		{"a sheet, a language and a unit that are none", &evenreachv1.AssessRequest{Bundle: sound, Sheet: 9, Language: "xx", ForceUnit: "stone"}, codes.InvalidArgument, []string{"bad-parameter", "bad-parameter", "bad-parameter"}},
 		{"month as date", &evenreachv1.AssessRequest{Bundle: sound, AsOf: "2026-03"}, codes.InvalidArgument, []string{"bad-parameter"}},
 		{"protocol that is not loaded", &evenreachv1.AssessRequest{Bundle: sound, Protocol: "other|1"}, codes.NotFound, []string{"unknown-protocol"}},
 		{"protocol and date", &evenreachv1.AssessRequest{Bundle: sound, Protocol: "other", AsOf: "2026"}, codes.InvalidArgument, []string{"unknown-protocol", "bad-parameter"}},

@@ -13,7 +13,10 @@ import (
 // FromMessage reads a Request from its protocol buffers. The error is always
 // *fault.Errors and lists every problem of the Bundle and the other fields.
 func FromMessage(m *evenreachv1.AssessRequest) (Request, error) {
-	request := Request{Root: "Bundle", AsOf: m.GetAsOf(), Protocol: m.GetProtocol(), Documents: m.GetDocuments()}
+	request := Request{
+		Root: "Bundle", AsOf: m.GetAsOf(), Protocol: m.GetProtocol(), Documents: m.GetDocuments(),
+		Language: m.GetLanguage(), Force: m.GetForceUnit(),
+	}
 	var ok bool
 	if request.Involved, ok = sides[m.GetInvolvedSide()]; !ok {
 		request.Involved = shoulder.Right // see parameterReader.involvedSide
@@ -22,6 +25,7 @@ func FromMessage(m *evenreachv1.AssessRequest) (Request, error) {
 	if request.Output, ok = outputKinds[m.GetOutput()]; !ok {
 		request.Problems = append(request.Problems, badField("output", int32(m.GetOutput()), "OUTPUT_TRANSACTION, OUTPUT_LIVING_TRANSACTION, OUTPUT_COLLECTION or OUTPUT_CHECK"))
 	}
+	request.readTexts(m)
 	if err := request.readResponse(m); err != nil {
 		return Request{}, join(request.Problems, err)
 	}
@@ -31,6 +35,20 @@ func FromMessage(m *evenreachv1.AssessRequest) (Request, error) {
 	}
 	request.Bundle = bundle
 	return request, nil
+}
+
+// readTexts checks what the fields say of the texts and the sheet.
+func (q *Request) readTexts(m *evenreachv1.AssessRequest) {
+	if problem := languageProblem(q.Language); problem != "" && q.Language != "" {
+		q.Problems = append(q.Problems, badText("language", problem, q.Language))
+	}
+	if problem := forceProblem(q.Force); problem != "" && q.Force != "" {
+		q.Problems = append(q.Problems, badText("force_unit", problem, q.Force))
+	}
+	var ok bool
+	if q.Sheet, ok = sheets[m.GetSheet()]; !ok {
+		q.Problems = append(q.Problems, badField("sheet", int32(m.GetSheet()), "SHEET_REPORT, SHEET_PATIENT, SHEET_HOME or SHEET_NOTE"))
+	}
 }
 
 // readResponse reads the answer of a record to the Bundle, if it is given.
@@ -61,6 +79,14 @@ var sides = map[evenreachv1.Side]shoulder.Side{
 	evenreachv1.Side_SIDE_UNSPECIFIED: shoulder.SideUnknown,
 	evenreachv1.Side_SIDE_RIGHT:       shoulder.Right,
 	evenreachv1.Side_SIDE_LEFT:        shoulder.Left,
+}
+
+var sheets = map[evenreachv1.Sheet]record.Sheet{
+	evenreachv1.Sheet_SHEET_UNSPECIFIED: record.NoSheet,
+	evenreachv1.Sheet_SHEET_REPORT:      record.ReportSheet,
+	evenreachv1.Sheet_SHEET_PATIENT:     record.PatientSheet,
+	evenreachv1.Sheet_SHEET_HOME:        record.HomeSheet,
+	evenreachv1.Sheet_SHEET_NOTE:        record.NoteSheet,
 }
 
 var outputKinds = map[evenreachv1.Output]record.Output{

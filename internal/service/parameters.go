@@ -2,15 +2,12 @@ package service
 
 import (
 	"fmt"
-	"slices"
 	"strconv"
-	"strings"
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/record"
 	"evenreach.example/internal/shoulder"
-	"evenreach.example/internal/wording"
 )
 
 // parameterReader reads the operation's parameters and collects what is wrong
@@ -162,8 +159,8 @@ func (r *parameterReader) language(path string, p *fhir.Parameter) {
 	if !ok {
 		return
 	}
-	if !wording.Has(text) {
-		r.refuse(fault.BadParameter, path+".value", "language: expected one of "+strings.Join(wording.Languages(), ", ")+", as a tag of BCP 47", text)
+	if problem := languageProblem(text); problem != "" {
+		r.refuse(fault.BadParameter, path+".value", "language: "+problem, text)
 	}
 	r.request.Language = text
 }
@@ -173,8 +170,8 @@ func (r *parameterReader) forceUnit(path string, p *fhir.Parameter) {
 	if !ok {
 		return
 	}
-	if !slices.Contains(wording.ForceUnits(), text) {
-		r.refuse(fault.BadParameter, path+".value", "forceUnit: expected one of "+strings.Join(wording.ForceUnits(), ", "), text)
+	if problem := forceProblem(text); problem != "" {
+		r.refuse(fault.BadParameter, path+".value", "forceUnit: "+problem, text)
 	}
 	r.request.Force = text
 }

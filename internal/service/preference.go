@@ -23,8 +23,8 @@ func preferenceFrom(ctx context.Context) preference {
 	return p
 }
 
-// forceUnitMetadata is the metadata of an RPC that names the unit in which texts show
-// forces, because a message of AssessRequest has no field for it.
+// forceUnitMetadata is the metadata of an RPC that names the unit in which texts show forces, for all its messages that do
+// not say so themselves.
 const forceUnitMetadata = "force-unit"
 
 // withLanguage notes the language that the values of the header Accept-Language prefer among
@@ -67,12 +67,29 @@ func preferring(ctx context.Context, q Request) Request {
 		return q
 	}
 	q.Force = p.force
-	if !slices.Contains(wording.ForceUnits(), p.force) {
-		q.Problems = append(slices.Clip(q.Problems), fault.Issue{
-			Severity: fault.Error, Kind: fault.BadParameter,
-			Detail:     forceUnitMetadata + ": expected one of " + strings.Join(wording.ForceUnits(), ", "),
-			Diagnostic: fmt.Sprintf("found %.80q", p.force),
-		})
+	if problem := forceProblem(p.force); problem != "" {
+		q.Problems = append(slices.Clip(q.Problems), badText(forceUnitMetadata, problem, p.force))
 	}
 	return q
+}
+
+// languageProblem says what was expected of a language; empty if it is one of those that there are.
+func languageProblem(text string) string {
+	if wording.Has(text) {
+		return ""
+	}
+	return "expected one of " + strings.Join(wording.Languages(), ", ") + ", as a tag of BCP 47"
+}
+
+// forceProblem says what was expected of a unit of forces; empty if it is one of those that there are.
+func forceProblem(text string) string {
+	if slices.Contains(wording.ForceUnits(), text) {
+		return ""
+	}
+	return "expected one of " + strings.Join(wording.ForceUnits(), ", ")
+}
+
+// badText is the problem of a text outside of what was sent as FHIR.
+func badText(name, expected, found string) fault.Issue {
+	return fault.Issue{Severity: fault.Error, Kind: fault.BadParameter, Detail: name + ": " + expected, Diagnostic: fmt.Sprintf("found %.80q", found)}
 }

@@ -7,6 +7,9 @@ import (
 
 	"google.golang.org/grpc/metadata"
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/testing/protocmp"
+
+	"github.com/google/go-cmp/cmp"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 )
@@ -68,6 +71,27 @@ func TestLanguageOfCards(t *testing.T) {
 		if !strings.Contains(w.Body.String(), want) {
 			t.Errorf("status %d without %q: %.600s", w.Code, want, w.Body)
 		}
+	}
+}
+
+// The fields of a message come before the metadata of its call, and mean the same as the parameters by REST.
+func TestTextsByFields(t *testing.T) {
+	h := start(t)
+	client := h.dial()
+	ctx := metadata.AppendToOutgoingContext(t.Context(), "accept-language", "de", "force-unit", "kgf")
+	byGRPC, err := client.Assess(ctx, &evenreachv1.AssessRequest{Bundle: message(t, text(t, good())), Language: "fr", ForceUnit: "lbf", Sheet: evenreachv1.Sheet_SHEET_PATIENT})
+	if err != nil {
+		t.Fatal(err)
+	}
+	byREST := h.send("POST", operationPath+"?language=fr&forceUnit=lbf&sheet=patient", text(t, good()))
+	if byREST.Code != http.StatusOK {
+		t.Fatalf("status %d: %.600s", byREST.Code, byREST.Body)
+	}
+	if diff := cmp.Diff(message(t, byREST.Body.String()), byGRPC.GetBundle(), protocmp.Transform()); diff != "" {
+		t.Errorf("REST and gRPC differ:\n%s", diff)
+	}
+	if written := byREST.Body.String(); !strings.Contains(written, "Rotation externe") || !strings.Contains(written, "lbf") || !strings.Contains(written, "application/pdf") {
+		t.Error("not in French and lbf with a sheet")
 	}
 }
 

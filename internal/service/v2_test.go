@@ -14,6 +14,7 @@ import (
 	"sync"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"github.com/prometheus/client_golang/prometheus"
 
@@ -157,6 +158,34 @@ func TestResultsComeBackWithoutTarget(t *testing.T) {
 		}
 		if _, err := oru.Read(m, oru.Options{}); err != nil {
 			t.Errorf("what is written cannot be read: %v", err)
+		}
+	}
+}
+
+// MSH-18 is that of each message. So an answer is in UTF-8, and says so, whatever its message was in: French has characters
+// that 8859/1 and ASCII do not have, and none of them is replaced.
+//
+// Source: HL7 version 2.9, MSH-18.
+func TestAnswersHaveEveryCharacter(t *testing.T) {
+	h := startV2(t, V2{})
+	for charset, name := range map[string]string{"8859/1": "L\x92H\xe9ritier", "8859/15": "L'H\xe9ritier", "UNICODE UTF-8": "L’Héritier", "ASCII": "L'Heritier"} {
+		sent := strings.Replace(strings.Replace(small("M1"), "|2.7", "|2.7||||||"+charset, 1), "^^^H^MR", "^^^H^MR||"+name, 1)
+		r := httptest.NewRequestWithContext(t.Context(), "POST", "/v2?language=fr", strings.NewReader(sent))
+		r.Header.Set("Content-Type", "application/hl7-v2")
+		w := h.do(r)
+		m := parsedReply(t, w)
+		if w.Code != http.StatusOK || m.Charset.Name != "UNICODE UTF-8" || !m.Stated || !utf8.Valid(w.Body.Bytes()) {
+			t.Errorf("%s: status %d, in %s: %.300s", charset, w.Code, m.Charset.Name, w.Body)
+		}
+		for _, bad := range []string{"\ufffd", "d?a", "l?é"} {
+			if strings.Contains(w.Body.String(), bad) {
+				t.Errorf("%s: found %q, a character that was lost", charset, bad)
+			}
+		}
+		for _, s := range m.Segments {
+			if s.Name == "PID" && !strings.HasPrefix(s.Field(5).Text(1), "L") || s.Name == "OBX" && s.Number == 1 && !strings.Contains(s.Field(5).Text(1), "’") {
+				t.Errorf("%s: %s reads %q", charset, s.Place(), s.Field(5).Text(1))
+			}
 		}
 	}
 }

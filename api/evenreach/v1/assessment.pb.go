@@ -98,6 +98,67 @@ func (Side) EnumDescriptor() ([]byte, []int) {
 	return file_evenreach_v1_assessment_proto_rawDescGZIP(), []int{0}
 }
 
+// Sheet is a paper for one reader.
+type Sheet int32
+
+const (
+	// None.
+	Sheet_SHEET_UNSPECIFIED Sheet = 0
+	// The report on one page, for a clinician.
+	Sheet_SHEET_REPORT Sheet = 1
+	// What the patient is handed.
+	Sheet_SHEET_PATIENT Sheet = 2
+	// The home programme.
+	Sheet_SHEET_HOME Sheet = 3
+	// The progress note.
+	Sheet_SHEET_NOTE Sheet = 4
+)
+
+// Enum value maps for Sheet.
+var (
+	Sheet_name = map[int32]string{
+		0: "SHEET_UNSPECIFIED",
+		1: "SHEET_REPORT",
+		2: "SHEET_PATIENT",
+		3: "SHEET_HOME",
+		4: "SHEET_NOTE",
+	}
+	Sheet_value = map[string]int32{
+		"SHEET_UNSPECIFIED": 0,
+		"SHEET_REPORT":      1,
+		"SHEET_PATIENT":     2,
+		"SHEET_HOME":        3,
+		"SHEET_NOTE":        4,
+	}
+)
+
+func (x Sheet) Enum() *Sheet {
+	p := new(Sheet)
+	*p = x
+	return p
+}
+
+func (x Sheet) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (Sheet) Descriptor() protoreflect.EnumDescriptor {
+	return file_evenreach_v1_assessment_proto_enumTypes[1].Descriptor()
+}
+
+func (Sheet) Type() protoreflect.EnumType {
+	return &file_evenreach_v1_assessment_proto_enumTypes[1]
+}
+
+func (x Sheet) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use Sheet.Descriptor instead.
+func (Sheet) EnumDescriptor() ([]byte, []int) {
+	return file_evenreach_v1_assessment_proto_rawDescGZIP(), []int{1}
+}
+
 // Output is the kind of an answer.
 type Output int32
 
@@ -152,11 +213,11 @@ func (x Output) String() string {
 }
 
 func (Output) Descriptor() protoreflect.EnumDescriptor {
-	return file_evenreach_v1_assessment_proto_enumTypes[1].Descriptor()
+	return file_evenreach_v1_assessment_proto_enumTypes[2].Descriptor()
 }
 
 func (Output) Type() protoreflect.EnumType {
-	return &file_evenreach_v1_assessment_proto_enumTypes[1]
+	return &file_evenreach_v1_assessment_proto_enumTypes[2]
 }
 
 func (x Output) Number() protoreflect.EnumNumber {
@@ -165,7 +226,7 @@ func (x Output) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use Output.Descriptor instead.
 func (Output) EnumDescriptor() ([]byte, []int) {
-	return file_evenreach_v1_assessment_proto_rawDescGZIP(), []int{1}
+	return file_evenreach_v1_assessment_proto_rawDescGZIP(), []int{2}
 }
 
 // AssessRequest is what is known of one episode of care, and how to answer.
@@ -215,7 +276,20 @@ type AssessRequest struct {
 	// so that the results refer to what the record holds.
 	//
 	// Absent: the addresses are those in the bundle.
-	Response      *bundle_and_contained_resource_go_proto.Bundle `protobuf:"bytes,7,opt,name=response,proto3" json:"response,omitempty"`
+	Response *bundle_and_contained_resource_go_proto.Bundle `protobuf:"bytes,7,opt,name=response,proto3" json:"response,omitempty"`
+	// sheet asks for one sheet to print, as PDF in DiagnosticReport.presentedForm.
+	//
+	// Unspecified: none.
+	Sheet Sheet `protobuf:"varint,8,opt,name=sheet,proto3,enum=evenreach.v1.Sheet" json:"sheet,omitempty"`
+	// language is the BCP 47 tag of the language of the texts: en, de or fr.
+	//
+	// Absent: what the metadata accept-language prefers, else the server's.
+	Language string `protobuf:"bytes,9,opt,name=language,proto3" json:"language,omitempty"`
+	// force_unit is the symbol of the unit in which the texts show forces, such as
+	// N, kgf or lbf. Quantities are in newtons whatever it says.
+	//
+	// Absent: that of the metadata force-unit, else the server's.
+	ForceUnit     string `protobuf:"bytes,10,opt,name=force_unit,json=forceUnit,proto3" json:"force_unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -297,6 +371,27 @@ func (x *AssessRequest) GetResponse() *bundle_and_contained_resource_go_proto.Bu
 		return x.Response
 	}
 	return nil
+}
+
+func (x *AssessRequest) GetSheet() Sheet {
+	if x != nil {
+		return x.Sheet
+	}
+	return Sheet_SHEET_UNSPECIFIED
+}
+
+func (x *AssessRequest) GetLanguage() string {
+	if x != nil {
+		return x.Language
+	}
+	return ""
+}
+
+func (x *AssessRequest) GetForceUnit() string {
+	if x != nil {
+		return x.ForceUnit
+	}
+	return ""
 }
 
 // AssessResponse is the answer to one request.
@@ -578,7 +673,7 @@ var File_evenreach_v1_assessment_proto protoreflect.FileDescriptor
 
 const file_evenreach_v1_assessment_proto_rawDesc = "" +
 	"\n" +
-	"\x1devenreach/v1/assessment.proto\x12\fevenreach.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x19google/api/httpbody.proto\x1aMproto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource.proto\x1aAproto/google/fhir/proto/r4/core/resources/operation_outcome.proto\"\xb3\x02\n" +
+	"\x1devenreach/v1/assessment.proto\x12\fevenreach.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x19google/api/httpbody.proto\x1aMproto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource.proto\x1aAproto/google/fhir/proto/r4/core/resources/operation_outcome.proto\"\x99\x03\n" +
 	"\rAssessRequest\x123\n" +
 	"\x06bundle\x18\x01 \x01(\v2\x1b.google.fhir.r4.core.BundleR\x06bundle\x127\n" +
 	"\rinvolved_side\x18\x02 \x01(\x0e2\x12.evenreach.v1.SideR\finvolvedSide\x12\x13\n" +
@@ -586,7 +681,12 @@ const file_evenreach_v1_assessment_proto_rawDesc = "" +
 	"\x06output\x18\x04 \x01(\x0e2\x14.evenreach.v1.OutputR\x06output\x12\x1a\n" +
 	"\bprotocol\x18\x05 \x01(\tR\bprotocol\x12\x1c\n" +
 	"\tdocuments\x18\x06 \x01(\bR\tdocuments\x127\n" +
-	"\bresponse\x18\a \x01(\v2\x1b.google.fhir.r4.core.BundleR\bresponse\"\x86\x01\n" +
+	"\bresponse\x18\a \x01(\v2\x1b.google.fhir.r4.core.BundleR\bresponse\x12)\n" +
+	"\x05sheet\x18\b \x01(\x0e2\x13.evenreach.v1.SheetR\x05sheet\x12\x1a\n" +
+	"\blanguage\x18\t \x01(\tR\blanguage\x12\x1d\n" +
+	"\n" +
+	"force_unit\x18\n" +
+	" \x01(\tR\tforceUnit\"\x86\x01\n" +
 	"\x0eAssessResponse\x123\n" +
 	"\x06bundle\x18\x01 \x01(\v2\x1b.google.fhir.r4.core.BundleR\x06bundle\x12?\n" +
 	"\aoutcome\x18\x02 \x01(\v2%.google.fhir.r4.core.OperationOutcomeR\aoutcome\"^\n" +
@@ -605,7 +705,15 @@ const file_evenreach_v1_assessment_proto_rawDesc = "" +
 	"\x10SIDE_UNSPECIFIED\x10\x00\x12\x0e\n" +
 	"\n" +
 	"SIDE_RIGHT\x10\x01\x12\r\n" +
-	"\tSIDE_LEFT\x10\x02*\x80\x01\n" +
+	"\tSIDE_LEFT\x10\x02*c\n" +
+	"\x05Sheet\x12\x15\n" +
+	"\x11SHEET_UNSPECIFIED\x10\x00\x12\x10\n" +
+	"\fSHEET_REPORT\x10\x01\x12\x11\n" +
+	"\rSHEET_PATIENT\x10\x02\x12\x0e\n" +
+	"\n" +
+	"SHEET_HOME\x10\x03\x12\x0e\n" +
+	"\n" +
+	"SHEET_NOTE\x10\x04*\x80\x01\n" +
 	"\x06Output\x12\x16\n" +
 	"\x12OUTPUT_UNSPECIFIED\x10\x00\x12\x16\n" +
 	"\x12OUTPUT_TRANSACTION\x10\x01\x12\x15\n" +
@@ -630,42 +738,44 @@ func file_evenreach_v1_assessment_proto_rawDescGZIP() []byte {
 	return file_evenreach_v1_assessment_proto_rawDescData
 }
 
-var file_evenreach_v1_assessment_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
+var file_evenreach_v1_assessment_proto_enumTypes = make([]protoimpl.EnumInfo, 3)
 var file_evenreach_v1_assessment_proto_msgTypes = make([]protoimpl.MessageInfo, 5)
 var file_evenreach_v1_assessment_proto_goTypes = []any{
 	(Side)(0),                    // 0: evenreach.v1.Side
-	(Output)(0),                  // 1: evenreach.v1.Output
-	(*AssessRequest)(nil),        // 2: evenreach.v1.AssessRequest
-	(*AssessResponse)(nil),       // 3: evenreach.v1.AssessResponse
-	(*AssessStreamRequest)(nil),  // 4: evenreach.v1.AssessStreamRequest
-	(*AssessStreamResponse)(nil), // 5: evenreach.v1.AssessStreamResponse
-	(*Refusal)(nil),              // 6: evenreach.v1.Refusal
-	(*bundle_and_contained_resource_go_proto.Bundle)(nil), // 7: google.fhir.r4.core.Bundle
-	(*operation_outcome_go_proto.OperationOutcome)(nil),   // 8: google.fhir.r4.core.OperationOutcome
-	(*httpbody.HttpBody)(nil),                             // 9: google.api.HttpBody
+	(Sheet)(0),                   // 1: evenreach.v1.Sheet
+	(Output)(0),                  // 2: evenreach.v1.Output
+	(*AssessRequest)(nil),        // 3: evenreach.v1.AssessRequest
+	(*AssessResponse)(nil),       // 4: evenreach.v1.AssessResponse
+	(*AssessStreamRequest)(nil),  // 5: evenreach.v1.AssessStreamRequest
+	(*AssessStreamResponse)(nil), // 6: evenreach.v1.AssessStreamResponse
+	(*Refusal)(nil),              // 7: evenreach.v1.Refusal
+	(*bundle_and_contained_resource_go_proto.Bundle)(nil), // 8: google.fhir.r4.core.Bundle
+	(*operation_outcome_go_proto.OperationOutcome)(nil),   // 9: google.fhir.r4.core.OperationOutcome
+	(*httpbody.HttpBody)(nil),                             // 10: google.api.HttpBody
 }
 var file_evenreach_v1_assessment_proto_depIdxs = []int32{
-	7,  // 0: evenreach.v1.AssessRequest.bundle:type_name -> google.fhir.r4.core.Bundle
+	8,  // 0: evenreach.v1.AssessRequest.bundle:type_name -> google.fhir.r4.core.Bundle
 	0,  // 1: evenreach.v1.AssessRequest.involved_side:type_name -> evenreach.v1.Side
-	1,  // 2: evenreach.v1.AssessRequest.output:type_name -> evenreach.v1.Output
-	7,  // 3: evenreach.v1.AssessRequest.response:type_name -> google.fhir.r4.core.Bundle
-	7,  // 4: evenreach.v1.AssessResponse.bundle:type_name -> google.fhir.r4.core.Bundle
-	8,  // 5: evenreach.v1.AssessResponse.outcome:type_name -> google.fhir.r4.core.OperationOutcome
-	2,  // 6: evenreach.v1.AssessStreamRequest.request:type_name -> evenreach.v1.AssessRequest
-	3,  // 7: evenreach.v1.AssessStreamResponse.assessed:type_name -> evenreach.v1.AssessResponse
-	6,  // 8: evenreach.v1.AssessStreamResponse.refused:type_name -> evenreach.v1.Refusal
-	8,  // 9: evenreach.v1.Refusal.outcome:type_name -> google.fhir.r4.core.OperationOutcome
-	2,  // 10: evenreach.v1.AssessmentService.Assess:input_type -> evenreach.v1.AssessRequest
-	4,  // 11: evenreach.v1.AssessmentService.AssessStream:input_type -> evenreach.v1.AssessStreamRequest
-	9,  // 12: evenreach.v1.AssessmentService.AssessJSON:input_type -> google.api.HttpBody
-	3,  // 13: evenreach.v1.AssessmentService.Assess:output_type -> evenreach.v1.AssessResponse
-	5,  // 14: evenreach.v1.AssessmentService.AssessStream:output_type -> evenreach.v1.AssessStreamResponse
-	9,  // 15: evenreach.v1.AssessmentService.AssessJSON:output_type -> google.api.HttpBody
-	13, // [13:16] is the sub-list for method output_type
-	10, // [10:13] is the sub-list for method input_type
-	10, // [10:10] is the sub-list for extension type_name
-	10, // [10:10] is the sub-list for extension extendee
-	0,  // [0:10] is the sub-list for field type_name
+	2,  // 2: evenreach.v1.AssessRequest.output:type_name -> evenreach.v1.Output
+	8,  // 3: evenreach.v1.AssessRequest.response:type_name -> google.fhir.r4.core.Bundle
+	1,  // 4: evenreach.v1.AssessRequest.sheet:type_name -> evenreach.v1.Sheet
+	8,  // 5: evenreach.v1.AssessResponse.bundle:type_name -> google.fhir.r4.core.Bundle
+	9,  // 6: evenreach.v1.AssessResponse.outcome:type_name -> google.fhir.r4.core.OperationOutcome
+	3,  // 7: evenreach.v1.AssessStreamRequest.request:type_name -> evenreach.v1.AssessRequest
+	4,  // 8: evenreach.v1.AssessStreamResponse.assessed:type_name -> evenreach.v1.AssessResponse
+	7,  // 9: evenreach.v1.AssessStreamResponse.refused:type_name -> evenreach.v1.Refusal
+	9,  // 10: evenreach.v1.Refusal.outcome:type_name -> google.fhir.r4.core.OperationOutcome
+	3,  // 11: evenreach.v1.AssessmentService.Assess:input_type -> evenreach.v1.AssessRequest
+	5,  // 12: evenreach.v1.AssessmentService.AssessStream:input_type -> evenreach.v1.AssessStreamRequest
+	10, // 13: evenreach.v1.AssessmentService.AssessJSON:input_type -> google.api.HttpBody
+	4,  // 14: evenreach.v1.AssessmentService.Assess:output_type -> evenreach.v1.AssessResponse
+	6,  // 15: evenreach.v1.AssessmentService.AssessStream:output_type -> evenreach.v1.AssessStreamResponse
+	10, // 16: evenreach.v1.AssessmentService.AssessJSON:output_type -> google.api.HttpBody
+	14, // [14:17] is the sub-list for method output_type
+	11, // [11:14] is the sub-list for method input_type
+	11, // [11:11] is the sub-list for extension type_name
+	11, // [11:11] is the sub-list for extension extendee
+	0,  // [0:11] is the sub-list for field type_name
 }
 
 func init() { file_evenreach_v1_assessment_proto_init() }
@@ -682,7 +792,7 @@ func file_evenreach_v1_assessment_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_evenreach_v1_assessment_proto_rawDesc), len(file_evenreach_v1_assessment_proto_rawDesc)),
-			NumEnums:      2,
+			NumEnums:      3,
 			NumMessages:   5,
 			NumExtensions: 0,
 			NumServices:   1,

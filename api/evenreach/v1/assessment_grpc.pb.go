@@ -100,8 +100,10 @@ type AssessmentServiceClient interface {
 	// of the parameter `bundle` and, each optional and at most once,
 	// `involvedSide` (valueCode: right, left), `asOf` (valueDate or
 	// valueDateTime), `output` (valueCode: transaction, living-transaction,
-	// collection, check), `protocol` (valueString), `documents` (valueBoolean) and
-	// `response` (a Bundle). They mean the same as the fields of AssessRequest.
+	// collection, check), `protocol` (valueString), `documents` (valueBoolean),
+	// `sheet` (valueCode: report, patient, home, note), `language` and `forceUnit`
+	// (valueCode) and `response` (a Bundle). They mean the same as the fields of
+	// AssessRequest.
 	//
 	// The answer has status 200 and the resulting Bundle as its body; for the
 	// output `check` an OperationOutcome. What was left out of the input is told
@@ -214,8 +216,10 @@ type AssessmentServiceServer interface {
 	// of the parameter `bundle` and, each optional and at most once,
 	// `involvedSide` (valueCode: right, left), `asOf` (valueDate or
 	// valueDateTime), `output` (valueCode: transaction, living-transaction,
-	// collection, check), `protocol` (valueString), `documents` (valueBoolean) and
-	// `response` (a Bundle). They mean the same as the fields of AssessRequest.
+	// collection, check), `protocol` (valueString), `documents` (valueBoolean),
+	// `sheet` (valueCode: report, patient, home, note), `language` and `forceUnit`
+	// (valueCode) and `response` (a Bundle). They mean the same as the fields of
+	// AssessRequest.
 	//
 	// The answer has status 200 and the resulting Bundle as its body; for the
 	// output `check` an OperationOutcome. What was left out of the input is told

@@ -13,6 +13,9 @@ import ca.uhn.fhir.jpa.model.dialect.HapiFhirH2Dialect;
 import ca.uhn.fhir.jpa.provider.JpaSystemProvider;
 import ca.uhn.fhir.jpa.search.DatabaseBackedPagingProvider;
 import ca.uhn.fhir.jpa.subscription.channel.config.SubscriptionChannelConfig;
+import ca.uhn.fhir.jpa.subscription.match.config.SubscriptionProcessorConfig;
+import ca.uhn.fhir.jpa.subscription.match.deliver.email.IEmailSender;
+import ca.uhn.fhir.jpa.subscription.submit.config.SubscriptionSubmitterConfig;
 import ca.uhn.fhir.rest.server.RestfulServer;
 import ca.uhn.fhir.rest.server.provider.ResourceProviderFactory;
 import jakarta.persistence.EntityManagerFactory;
@@ -35,7 +38,8 @@ import org.springframework.transaction.annotation.EnableTransactionManagement;
 
 /**
  * Serves an empty FHIR R4 record on a free port of the loopback interface, until its standard input
- * ends. What it holds is in memory. Prints its address once it can be asked.
+ * ends. What it holds is in memory. It notifies by Subscriptions of the kind rest-hook. Prints its
+ * address once it can be asked.
  */
 public final class Record {
   private Record() {}
@@ -71,7 +75,8 @@ public final class Record {
   @EnableTransactionManagement
   @Import({
     JpaR4Config.class, HapiJpaConfig.class, JpaBatch2Config.class, Batch2JobsConfig.class,
-    SubscriptionChannelConfig.class, ThreadPoolFactoryConfig.class
+    SubscriptionChannelConfig.class, SubscriptionProcessorConfig.class, SubscriptionSubmitterConfig.class,
+    ThreadPoolFactoryConfig.class
   })
   static class Beans {
     @Bean
@@ -89,7 +94,17 @@ public final class Record {
 
     @Bean
     SubscriptionSettings subscriptionSettings() {
-      return new SubscriptionSettings();
+      SubscriptionSettings settings = new SubscriptionSettings();
+      settings.addSupportedSubscriptionType(
+          org.hl7.fhir.dstu2.model.Subscription.SubscriptionChannelType.RESTHOOK);
+      return settings;
+    }
+
+    @Bean
+    IEmailSender emailSender() {
+      return details -> {
+        throw new UnsupportedOperationException("no mail is sent");
+      };
     }
 
     @Bean(destroyMethod = "close")
