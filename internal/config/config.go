@@ -21,6 +21,7 @@ import (
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/service"
 	"evenreach.example/internal/wording"
+	"evenreach.example/internal/worksheet"
 )
 
 // Serve is the configuration of the server as it was written, in flags or in
@@ -54,6 +55,7 @@ type Serve struct {
 	V2
 	Hooks
 	Record
+	Launch
 }
 
 // Server is a checked configuration.
@@ -109,6 +111,8 @@ type Server struct {
 	Hooks *HookConfig
 	// Record is the record that is asked and written; nil for none.
 	Record *RecordConfig
+	// Launch says which records may launch the worksheet; nil for none.
+	Launch *worksheet.Launch
 }
 
 // Resolve checks the configuration. The error lists every problem, one a line.
@@ -141,6 +145,7 @@ func (s Serve) Resolve() (*Server, error) {
 		MLLPAddress:      s.mllpAddress(&r),
 		Hooks:            s.resolveHooks(&r),
 		Record:           s.resolveRecord(&r),
+		Launch:           s.Launch.resolve(&r),
 	}
 	server.Authorities = r.vouching
 	server.Reload, server.Reloaded = s.reload, slices.DeleteFunc([]string{s.Protocol, s.CodeMap}, func(file string) bool { return file == "" })
