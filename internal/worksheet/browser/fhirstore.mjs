@@ -101,6 +101,8 @@ function matches(resource, name, value) {
       return [resource.subject, resource.patient].some((reference) => reference?.reference === `Patient/${value}`);
     case 'identifier':
       return hasToken([resource.identifier ?? []].flat().map(({ system, value: code }) => ({ system, code })), value);
+    case '_tag':
+      return hasToken(resource.meta?.tag ?? [], value);
     case 'code':
       return hasToken(resource.code?.coding ?? [], value);
     default:

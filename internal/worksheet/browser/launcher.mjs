@@ -134,6 +134,16 @@ export class Launcher {
     const url = new URL(request.url, this.record.origin);
     if (!allowed(request, response)) return;
     this.asked.push({ method: request.method, path: url.pathname + url.search, authorization: request.headers.authorization });
+    const body = await bodyOf(request);
+    const instead = this.fault?.({ method: request.method, path: url.pathname, body });
+    if (instead === 'down') {
+      request.socket.destroy();
+      return;
+    }
+    if (instead) {
+      send(response, instead.status, instead.body ?? outcome('a fault'), instead.headers);
+      return;
+    }
     if (url.pathname === '/fhir/.well-known/smart-configuration') {
       const { origin } = this.authorization;
       send(response, 200, {
@@ -142,18 +152,10 @@ export class Launcher {
       });
       return;
     }
-    const body = await bodyOf(request);
-    const instead = this.fault?.({ method: request.method, path: url.pathname, body });
-    if (instead === 'down') {
-      request.socket.destroy();
-      return;
-    }
     const token = this.#tokens.get(request.headers.authorization?.replace('Bearer ', ''));
     try {
-      if (instead) send(response, instead.status, instead.body ?? outcome('a fault'), instead.headers);
-      else if (!token || Date.now() >= token.until) send(response, 401, outcome('no valid token', 'login'));
+      if (!token || Date.now() >= token.until) send(response, 401, outcome('no valid token', 'login'));
       else send(response, 200, this.#answer(request.method, url, body, token));
-      if (instead?.after) instead.after(this.#answer(request.method, url, body, token));
     } catch (error) {
       send(response, error.status ?? 500, outcome(error.message));
     }
