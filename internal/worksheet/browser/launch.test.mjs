@@ -121,7 +121,7 @@ async function visit(page, right = 80) {
   for (const [side, force] of [['right', right], ['left', 100]]) {
     for (const trial of [1, 2, 3]) await field(page, `trial.external.arm-at-side.${side}.${trial}`).fill(String(force));
   }
-  await says(page, new RegExp(`${right}[.,]0 N`), '#result');
+  await says(page, new RegExp(`${right}[.,]0\\sN`), '#result');
   await page.locator('#send:enabled').waitFor();
 }
 
@@ -495,7 +495,7 @@ describe('what the record does not let be done', () => {
       if (method !== 'POST' || path !== '/fhir') return null;
       launcher.fault = null;
       launcher.store.transact(JSON.parse(body));
-      return 'down';
+      return 'cut';
     };
     await send(page, 'cannot be reached');
     const before = launcher.store.everything().map((line) => line.split(' ')[0]);

@@ -140,6 +140,11 @@ export class Launcher {
       request.socket.destroy();
       return;
     }
+    if (instead === 'cut') {
+      response.writeHead(200, { 'Content-Length': '1000' });
+      response.write('{', () => request.socket.destroy());
+      return;
+    }
     if (instead) {
       send(response, instead.status, instead.body ?? outcome('a fault'), instead.headers);
       return;

@@ -4,8 +4,9 @@
 
 import { codes, concept, ours, repairs, rotations, shoulders, sides, strengths, systems, testedIn } from './codes.js';
 import { facts, vitalSigns } from './facts.js';
-import { readNumber, write } from './json.js';
+import { readNumber } from './json.js';
 import { repairsIn } from './repair.js';
+import { tellsTheSame } from './same.js';
 import { addStatements } from './statements.js';
 import { current, t } from './words.js';
 
@@ -121,7 +122,7 @@ class Visit {
       ...resource,
     };
     const original = this.names.original(field);
-    if (original && (original.status === 'corrected' || write(original) !== write(made))) made.status = 'corrected';
+    if (original && (original.status === 'corrected' || !tellsTheSame(original, made))) made.status = 'corrected';
     this.entries.push({ fullUrl: `urn:uuid:${uuid}`, resource: made });
     this.places.push({ field, components });
   }

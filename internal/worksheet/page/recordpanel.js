@@ -9,7 +9,7 @@ import { nameIn, ofRecord } from './open.js';
 import { Changed, isResult, Record, RecordError } from './record.js';
 import { Refusal, Unreachable } from './service.js';
 import { accept, Ended, isReturn, LaunchError, Unanswered } from './smart.js';
-import { byIdentifier, joined, neededIn, toStore, versions } from './stored.js';
+import { byIdentifier, isRetracted, joined, neededIn, toStore, versions } from './stored.js';
 import { t } from './words.js';
 
 const at = (id) => document.getElementById(id);
@@ -23,7 +23,6 @@ export class RecordPanel {
   #searches; // of the history
   #record = null;
   #known = new Map(); // versions of what was read last, by address
-  #sent = new Map(); // the text of each measurement that was stored from here, by identifier
   #isOpen = false; // whether the worksheet that is shown is the record's
   #isBusy = false;
   #say = () => ''; // what the panel says, in the language of the moment
@@ -65,9 +64,10 @@ export class RecordPanel {
   async #open() {
     this.#tell(() => t('Reading the record…'));
     const [found, clinician] = [await this.#record.history(this.#searches), await this.#record.clinician()];
-    const carried = [...found.filter(({ resource }) => !isResult(resource)), ...clinician];
+    const measured = found.filter(({ resource }) => !isResult(resource));
+    const carried = [...measured.filter(({ resource }) => !isRetracted(resource)), ...clinician];
     this.#again = null;
-    this.#known = versions(carried);
+    this.#known = versions(measured);
     const kept = ofRecord(carried);
     if (clinician.length > 0) kept.values.clinician = clinician[0].resource.name[0].text;
     this.#sheet.open({ ...kept, ofRecord: true });
@@ -149,19 +149,18 @@ export class RecordPanel {
       await this.#send(true); // reads what was changed
       return;
     }
-    await this.#stored(asked);
+    await this.#stored();
   }
 
   async #transaction(asked, { stored, results, encounter }) {
     const all = { ...asked.bundle, entry: [...asked.bundle.entry, ...results] };
     const answer = parse(await this.#sheet.assess(write(parameters(all, asked.values, 'living-transaction'))));
     const here = new Set(asked.bundle.entry.map(({ resource }) => identifierOf(resource)));
-    const withdrawn = [...stored].filter(([uuid]) => this.#sheet.isOwn(uuid) && !here.has(uuid)).map(([, entry]) => entry);
-    return toStore(asked, answer, { stored, withdrawn, encounter, sent: this.#sent, base: this.#record.base });
+    const withdrawn = [...stored].filter(([uuid, { resource }]) => this.#sheet.isOwn(uuid) && !here.has(uuid) && !isRetracted(resource)).map(([, entry]) => entry);
+    return toStore(asked, answer, { stored, withdrawn, encounter, base: this.#record.base });
   }
 
-  async #stored({ bundle }) {
-    for (const { resource } of bundle.entry) this.#sent.set(identifierOf(resource), write(resource));
+  async #stored() {
     this.#sheet.saved();
     const time = new Date().toTimeString().slice(0, 5);
     this.#tell(() => t('Stored in the record at {time}. What is changed after that has to be sent again.', { time }));
@@ -178,10 +177,10 @@ export class RecordPanel {
     const measured = found.filter(({ resource }) => !isResult(resource));
     const isOwn = ({ resource }) => this.#sheet.isOwn(identifierOf(resource));
     const [before, now] = [this.#known, versions(measured)];
-    const isChanged = [...before.keys()].some((address) => !now.has(address) && !address.includes('/Practitioner/'))
+    const isChanged = [...before.keys()].some((address) => !now.has(address))
       || measured.some((entry) => before.get(entry.fullUrl) !== now.get(entry.fullUrl) && !(isOwn(entry) && !before.has(entry.fullUrl)));
-    this.#known = new Map([...before, ...now]);
-    if (isChanged) this.#sheet.keep(joined(this.#sheet.carried(), measured.filter((entry) => !isOwn(entry)), before));
+    this.#known = now;
+    if (isChanged) this.#sheet.keep(joined(this.#sheet.carried(), measured.filter((entry) => !isOwn(entry) && !isRetracted(entry.resource)), before));
     const { encounter, base } = this.#record;
     return {
       isChanged, stored: byIdentifier(measured), results: found.filter(({ resource }) => isResult(resource)),

@@ -4,6 +4,7 @@
 import { limitedField, sideOf, strengthField, trialField, trials } from './bundle.js';
 import { codes, hands, strengths, systems } from './codes.js';
 import { facts } from './facts.js';
+import { relative } from './same.js';
 import { confirmField, nameOf, referenceTo, wholeVisit } from './statements.js';
 
 // isOwn reports whether the worksheet wrote a resource.
@@ -57,7 +58,7 @@ function confirmedIn(entries) {
 // clinicianOf is the name of who stated something, "" if it is not in the file.
 function clinicianOf(resource, others) {
   const reference = performerOf(resource);
-  const found = reference && others.find((other) => reference === referenceTo(other));
+  const found = reference && others.find((other) => relative(reference) === relative(referenceTo(other)));
   return found ? nameOf(found.resource) : '';
 }
 

@@ -3,12 +3,16 @@
 // service wrote it. The record stores all of it or nothing, and nothing twice.
 
 import { identifierOf } from './files.js';
-import { write } from './json.js';
 import { below, literal } from './references.js';
+import { tellsTheSame } from './same.js';
 
 /** byIdentifier finds what the worksheet wrote among what was read, by its identifier. */
 export const byIdentifier = (entries) =>
   new Map(entries.filter(({ resource }) => identifierOf(resource)).map((entry) => [identifierOf(entry.resource), entry]));
+
+/** isRetracted reports whether a record says of a resource that it was an error. */
+export const isRetracted = ({ status, verificationStatus }) =>
+  [status, ...(verificationStatus?.coding ?? []).map(({ code }) => code)].includes('entered-in-error');
 
 /** versions tells the version of each entry of a record, by its address. */
 export const versions = (entries) =>
@@ -23,7 +27,7 @@ export const versions = (entries) =>
 export function joined(carried, read, before) {
   const here = new Set(carried.map(({ fullUrl }) => fullUrl));
   const stored = byIdentifier(read);
-  const isBesides = ({ fullUrl, resource }) => fullUrl && (!before.has(fullUrl) || resource.resourceType === 'Practitioner') && !stored.has(identifierOf(resource));
+  const isBesides = ({ fullUrl, resource }) => fullUrl && !before.has(fullUrl) && !stored.has(identifierOf(resource));
   return [...read.filter(({ fullUrl }) => !before.has(fullUrl) || here.has(fullUrl)), ...carried.filter(isBesides)];
 }
 
@@ -40,14 +44,14 @@ const addressOf = ({ resource }) => `${resource.resourceType}/${resource.id}`;
  * toStore makes the transaction.
  * @param {{bundle, places: Array}} asked what the answer was computed from
  * @param {{entry: Array}} answer the service's transaction
- * @param {Object} read of the record: entries by identifier, the texts that were sent of them
- *   before, those that no field tells any more, the record's base, and the Encounter
+ * @param {Object} read of the record: entries by identifier, those that no field tells any
+ *   more, the record's base, and the Encounter
  */
-export function toStore({ bundle, places }, answer, { stored, sent, withdrawn, base, encounter }) {
+export function toStore({ bundle, places }, answer, { stored, withdrawn, base, encounter }) {
   const own = bundle.entry
     .map((entry, i) => ({ ...entry, carried: Boolean(places[i].carried), found: stored.get(identifierOf(entry.resource)) }))
     .filter(({ resource, fullUrl }) => identifierOf(resource) && !fullUrl?.startsWith(`${base}/`));
-  const isThere = ({ found, carried, resource }) => found && (carried || sent.get(identifierOf(resource)) === write(resource));
+  const isThere = ({ found, carried, resource }) => found && (carried || tellsTheSame(found.resource, resource));
   const addresses = new Map(own.map(({ fullUrl, found }) => [fullUrl, found ? addressOf(found) : fullUrl]));
   const entry = [
     ...own.filter((one) => !isThere(one)).map((one) => ofVisit(one, encounter)),
@@ -60,10 +64,13 @@ export function toStore({ bundle, places }, answer, { stored, sent, withdrawn, b
 function ofVisit({ fullUrl, resource, found }, encounter) {
   const type = resource.resourceType;
   const made = type === 'Observation' && encounter ? { encounter: { reference: encounter }, ...resource } : resource;
-  if (found) return update(found, { ...found.resource, ...made, id: found.resource.id, meta: { ...found.resource.meta, ...made.meta } });
+  if (found) return update(found, { ...found.resource, ...made, ...changed(found.resource) });
   const { system, value } = resource.identifier[0];
   return { fullUrl, resource: made, request: { method: 'POST', url: type, ifNoneExist: `identifier=${encodeURIComponent(`${system}|${value}`)}` } };
 }
+
+// changed is what a new version has of the stored one, and how it is marked as one.
+const changed = ({ resourceType, id, meta }) => ({ id, meta, ...(resourceType === 'Observation' && { status: 'corrected' }) });
 
 const update = (found, resource) => ({
   fullUrl: found.fullUrl,
