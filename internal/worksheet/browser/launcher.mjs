@@ -29,12 +29,12 @@ export class Launcher {
   #tokens = new Map();
   #renewals = new Map();
 
-  /** start listens and gives itself. */
-  static async start() {
+  /** start listens, on free ports or on those of the record and of its authorization server, and gives itself. */
+  static async start(ports = [0, 0]) {
     const launcher = new Launcher();
     launcher.store.put(clinician);
-    launcher.record = await listen((request, response) => launcher.#noted(request).#record(request, response));
-    launcher.authorization = await listen((request, response) => launcher.#noted(request).#authorize(request, response));
+    launcher.record = await listen((request, response) => launcher.#noted(request).#record(request, response), ports[0]);
+    launcher.authorization = await listen((request, response) => launcher.#noted(request).#authorize(request, response), ports[1]);
     launcher.base = `${launcher.record.origin}/fhir`;
     return launcher;
   }
@@ -213,9 +213,9 @@ function send(response, status, body, headers = {}) {
   response.writeHead(status, { 'Content-Type': 'application/json', ...headers }).end(JSON.stringify(body));
 }
 
-async function listen(answer) {
+async function listen(answer, port) {
   const server = createServer(answer);
-  await new Promise((resolve) => { server.listen(0, '127.0.0.1', resolve); });
+  await new Promise((resolve) => { server.listen(port, '127.0.0.1', resolve); });
   return {
     origin: `http://127.0.0.1:${server.address().port}`,
     close: () => new Promise((resolve) => { server.closeAllConnections(); server.close(resolve); }),
