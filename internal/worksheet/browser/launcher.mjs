@@ -19,6 +19,7 @@ export class Launcher {
   renews = true; // whether online_access is granted
   permit = (scope) => scope; // what is granted of what was asked for
   pageSize = 1000;
+  upstream = ''; // the base of a record that answers in place of the store, and lets in everybody
   fault = null; // (request) => what is answered instead of the record, if anything
   asked = []; // of the record: method, path, and the authorization
   authorizations = []; // the parameters of each authorization request
@@ -158,12 +159,25 @@ export class Launcher {
       return;
     }
     const token = this.#tokens.get(request.headers.authorization?.replace('Bearer ', ''));
+    if (this.upstream && token) {
+      await this.#forward(request, url, body, response);
+      return;
+    }
     try {
       if (!token || Date.now() >= token.until) send(response, 401, outcome('no valid token', 'login'));
       else send(response, 200, this.#answer(request.method, url, body, token));
     } catch (error) {
       send(response, error.status ?? 500, outcome(error.message));
     }
+  }
+
+  // forward has another record answer, under the address of this one.
+  async #forward({ method, headers }, url, body, response) {
+    const answer = await fetch(this.upstream + url.pathname.replace(/^\/fhir/, '') + url.search, {
+      method, body: method === 'GET' ? undefined : body, headers: { Accept: headers.accept, 'Content-Type': headers['content-type'] ?? 'application/fhir+json' },
+    });
+    const text = (await answer.text()).replaceAll(this.upstream, this.base);
+    response.writeHead(answer.status, { 'Content-Type': 'application/fhir+json' }).end(text);
   }
 
   #answer(method, url, body, { context }) {
