@@ -51,6 +51,10 @@ func TestInventedEvidenceIsFound(t *testing.T) {
 		"internal/nowhere.TestBase":              false,
 		"testdata/scenarios/manual-test-only":    true,
 		"testdata/scenarios/nothing-of-the-kind": false,
+
+		"internal/worksheet/browser/launch.test.mjs: no patient lets nobody in": true,
+		"internal/worksheet/browser/launch.test.mjs: nothing of the kind":       false,
+		"internal/worksheet/browser/nowhere.test.mjs: no patient":               false,
 	} {
 		if got := shown(t, name); got != want {
 			t.Errorf("%s is there: %v, want %v", name, got, want)
@@ -59,9 +63,13 @@ func TestInventedEvidenceIsFound(t *testing.T) {
 }
 
 // shown reports whether a test of a package, folder.Name, or a scenario, by its
-// folder, exists.
+// folder, exists; or a test in a browser, by its file and title.
 func shown(t *testing.T, name string) bool {
 	t.Helper()
+	if file, title, ok := strings.Cut(name, ".test.mjs: "); ok {
+		text, err := os.ReadFile(filepath.Join("..", file+".test.mjs"))
+		return err == nil && strings.Contains(string(text), "test('"+title+"'")
+	}
 	folder, test, ok := strings.Cut(name, ".")
 	if !ok {
 		_, err := os.Stat(filepath.Join("..", name, "input.json"))

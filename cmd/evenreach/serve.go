@@ -156,6 +156,10 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	if err := s.serveRecord(registry); err != nil {
 		return nil, err
 	}
+	if l := c.Launch; l != nil {
+		s.service.ServeLaunch(*l)
+		log.Info("records may launch the worksheet", "issuers", len(l.Issuers))
+	}
 	handler, err := s.service.Handler()
 	if err != nil {
 		return nil, err

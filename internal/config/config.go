@@ -21,6 +21,7 @@ import (
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/service"
 	"evenreach.example/internal/wording"
+	"evenreach.example/internal/worksheet"
 )
 
 // Serve is the configuration of the server as it was written, in flags or in
@@ -55,6 +56,7 @@ type Serve struct {
 	V2
 	Hooks
 	Record
+	Launch
 }
 
 // Server is a checked configuration.
@@ -108,6 +110,8 @@ type Server struct {
 	Hooks *HookConfig
 	// Record is the record that is asked and written; nil for none.
 	Record *RecordConfig
+	// Launch says which records may launch the worksheet; nil for none.
+	Launch *worksheet.Launch
 }
 
 // Resolve checks the configuration. The error lists every problem, one a line.
@@ -138,6 +142,7 @@ func (s Serve) Resolve() (*Server, error) {
 		MLLPAddress:      s.mllpAddress(&r),
 		Hooks:            s.resolveHooks(&r),
 		Record:           s.resolveRecord(&r),
+		Launch:           s.Launch.resolve(&r),
 	}
 	server.Content = s.content(&r, server.Words)
 	server.Authorities = r.vouching

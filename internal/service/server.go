@@ -22,6 +22,7 @@ import (
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/ops"
+	"evenreach.example/internal/worksheet"
 )
 
 // A Server is the AssessmentService, for gRPC and REST.
@@ -41,9 +42,10 @@ type Server struct {
 	watchers gate // of the health service
 	streams  gate
 	shares   *perTenant[*shares]
-	messages *messages   // nil for no HL7 version 2
-	hooks    *Hooks      // nil for no CDS Hooks
-	record   *recordDoor // nil for no record
+	messages *messages         // nil for no HL7 version 2
+	hooks    *Hooks            // nil for no CDS Hooks
+	record   *recordDoor       // nil for no record
+	launch   *worksheet.Launch // nil if no record launches the page
 
 	envelopes *perTenant[*envelopes] // of messages of FHIR
 }

@@ -19,13 +19,6 @@ var embedded embed.FS
 // Path is where the page is; what belongs to it is below.
 const Path = "/worksheet"
 
-// policy lets the page load what is embedded here and ask the service that
-// served it, and nothing else.
-//
-// Source: W3C, Content Security Policy Level 3.
-const policy = "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src 'self' data:; " +
-	"base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
-
 // mediaTypes are those of the files of the page, by extension. The machine's
 // own table is not asked: it differs from machine to machine.
 var mediaTypes = map[string]string{
@@ -36,7 +29,8 @@ var mediaTypes = map[string]string{
 
 // Before answers requests below Path with the page, and leaves all others to
 // next. The page needs no credentials: there is nothing of a patient in it.
-func Before(next http.Handler) http.Handler {
+// launch says which records may launch it; nil for none.
+func Before(next http.Handler, launch *Launch) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		name, below := strings.CutPrefix(r.URL.Path, Path+"/")
 		if !below && r.URL.Path != Path {
@@ -48,14 +42,19 @@ func Before(next http.Handler) http.Handler {
 			http.Redirect(w, r, Path+"/", http.StatusMovedPermanently)
 			return
 		}
-		serve(w, r, name)
+		serve(w, r, name, launch)
 	})
 }
 
-func serve(w http.ResponseWriter, r *http.Request, name string) {
+func serve(w http.ResponseWriter, r *http.Request, name string, launch *Launch) {
 	if r.Method != http.MethodGet && r.Method != http.MethodHead {
 		w.Header().Set("Allow", "GET, HEAD")
 		http.Error(w, "found another method; expected GET", http.StatusMethodNotAllowed)
+		return
+	}
+	protect(w.Header(), launch)
+	if name == launchPath && launch != nil {
+		launch.write(w, r)
 		return
 	}
 	if name == "" {
@@ -63,18 +62,21 @@ func serve(w http.ResponseWriter, r *http.Request, name string) {
 	}
 	content, err := fs.ReadFile(embedded, path.Join("page", name))
 	mediaType, known := mediaTypes[path.Ext(name)]
-	if err != nil || !known || !fs.ValidPath(name) {
+	if err != nil || !known || !fs.ValidPath(name) || !launch.serves(name) {
 		http.Error(w, "there is nothing at this address; expected "+Path+"/", http.StatusNotFound)
 		return
 	}
-	h := w.Header()
-	h.Set("Content-Type", mediaType)
-	h.Set("Content-Security-Policy", policy)
+	w.Header().Set("Content-Type", mediaType)
+	_, _ = w.Write(content) // a caller that hung up needs no answer
+}
+
+// protect sets what a browser must not do with the page.
+func protect(h http.Header, launch *Launch) {
+	h.Set("Content-Security-Policy", launch.policy())
 	h.Set("Referrer-Policy", "no-referrer")
 	h.Set("Cross-Origin-Opener-Policy", "same-origin")
 	h.Set("Cross-Origin-Resource-Policy", "same-origin")
 	h.Set("Permissions-Policy", "camera=(), geolocation=(), microphone=(), payment=(), usb=()")
 	h.Set("X-Content-Type-Options", "nosniff")
 	h.Set("Cache-Control", "no-store") // what is typed into it must not come back
-	_, _ = w.Write(content)            // a caller that hung up needs no answer
 }

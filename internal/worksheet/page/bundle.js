@@ -4,7 +4,9 @@
 
 import { codes, concept, ours, repairs, rotations, shoulders, sides, strengths, systems, testedIn } from './codes.js';
 import { facts, vitalSigns } from './facts.js';
-import { readNumber, write } from './json.js';
+import { readNumber } from './json.js';
+import { repairsIn } from './repair.js';
+import { tellsTheSame } from './same.js';
 import { addStatements } from './statements.js';
 import { current, t } from './words.js';
 
@@ -50,6 +52,11 @@ export class Names {
   /** original is the resource that a field corrects, if any. */
   original(field) {
     return this.#originals.get(field);
+  }
+
+  /** isOwn reports whether an identifier is that of what a field tells, or told. */
+  isOwn(uuid) {
+    return [...this.#known.values()].includes(uuid);
   }
 
   /** has reports whether what a field tells has an identifier. */
@@ -115,7 +122,7 @@ class Visit {
       ...resource,
     };
     const original = this.names.original(field);
-    if (original && (original.status === 'corrected' || write(original) !== write(made))) made.status = 'corrected';
+    if (original && (original.status === 'corrected' || !tellsTheSame(original, made))) made.status = 'corrected';
     this.entries.push({ fullUrl: `urn:uuid:${uuid}`, resource: made });
     this.places.push({ field, components });
   }
@@ -159,7 +166,7 @@ class Visit {
   addRepair() {
     const { involved } = this.values;
     if (this.values.repaired) {
-      this.add('repair-date', {
+      if (!this.tellsRepair()) this.add('repair-date', {
         resourceType: 'Procedure',
         status: 'completed',
         code: concept(systems.snomed, repairs[this.values['repair-kind']] ?? codes.cuffRepair),
@@ -169,6 +176,19 @@ class Visit {
       });
       this.observe('tear', ours(codes.tearSize), involved, this.quantity('tear', 'cm'));
     }
+  }
+
+  /** tellsRepair reports whether the file tells the repair in the fields; another one is asked about. */
+  tellsRepair() {
+    const told = repairsIn(this.carried);
+    const same = told.some(({ kind, date }) => kind === this.values['repair-kind'] && date === this.values['repair-date']);
+    if (told.length > 0 && !same) {
+      this.problems.push({
+        field: 'repair-date', severity: 'warning', note: true,
+        text: t('The record has an operation of {date}. If this is not another one, leave it as it is there and have it corrected there.', { date: told[0].date }),
+      });
+    }
+    return same;
   }
 
   addStrength() {

@@ -1,7 +1,8 @@
 // What can be taken away: the Bundle to send, and the transaction to store.
 
 import { systems } from './codes.js';
-import { Decimal, write } from './json.js';
+import { write } from './json.js';
+import { literal } from './references.js';
 
 /** save offers a value as a file. */
 export const save = (value, name) => offer(new Blob([write(value)], { type: 'application/fhir+json' }), name);
@@ -40,7 +41,7 @@ function shortly(patient) {
  */
 export function transaction(bundle, places, answer) {
   const own = bundle.entry.map((entry, i) => ({ ...entry, earlier: Boolean(places[i].carried) })).filter(({ resource }) => identifierOf(resource));
-  const sent = new Set(own.map(({ fullUrl }) => fullUrl));
+  const sent = new Map(own.map(({ fullUrl }) => [fullUrl, fullUrl]));
   const entry = [
     ...own.map(({ fullUrl, resource, earlier }) => ({ fullUrl, resource, request: request(resource, earlier) })),
     ...answer.entry.map((result) => literal(result, sent)),
@@ -48,7 +49,8 @@ export function transaction(bundle, places, answer) {
   return { ...answer, entry };
 }
 
-const identifierOf = (resource) =>
+/** identifierOf is the identifier that the worksheet gave a resource; undefined for none. */
+export const identifierOf = (resource) =>
   [resource.identifier ?? []].flat().find(({ system }) => system === systems.worksheet)?.value;
 
 function request(resource, earlier) {
@@ -56,16 +58,4 @@ function request(resource, earlier) {
   const query = `identifier=${encodeURIComponent(`${systems.worksheet}|${identifierOf(resource)}`)}`;
   if (earlier && resource.status !== 'corrected') return { method: 'POST', url: type, ifNoneExist: query };
   return { method: 'PUT', url: `${type}?${query}` };
-}
-
-// literal makes of a logical reference to an entry that goes along a literal
-// one, which the record resolves when it stores both.
-function literal(value, sent) {
-  if (Array.isArray(value)) return value.map((member) => literal(member, sent));
-  if (value === null || typeof value !== 'object' || value instanceof Decimal) return value;
-  const { identifier } = value;
-  if (identifier?.system === systems.uri && sent.has(identifier.value)) {
-    return { reference: identifier.value, type: value.type, display: value.display };
-  }
-  return Object.fromEntries(Object.entries(value).map(([name, member]) => [name, literal(member, sent)]));
 }

@@ -14,6 +14,7 @@ import { lastVisit, showLast, unlikeLast } from './last.js';
 import { read as readFile } from './open.js';
 import { fieldName, inputOf, placed } from './problems.js';
 import { buildRare } from './rare.js';
+import { RecordPanel } from './recordpanel.js';
 import { fieldsOf } from './revisit.js';
 import { assess, Refusal, Unreachable } from './service.js';
 import { choose, current as language, t, translate } from './words.js';
@@ -31,13 +32,30 @@ let carried = []; // entries of an opened file
 let names = new Names();
 let invented = false;
 let unsaved = false;
-let current = null; // what the shown answer was computed from
+let current = null; // what the shown answer was computed from, and the answer
+let isCurrent = false; // whether that is what is in the fields now
 let asking = null; // the request under way
 let typed = 0; // when the last change was made
 let timer, retry, speaker;
 
+const record = new RecordPanel({
+  open: (kept) => { if (mayDiscard()) start(kept); },
+  carried: () => carried,
+  keep(entries) {
+    carried = entries;
+    current = null;
+    schedule(0);
+  },
+  shown: () => (isCurrent ? current : null),
+  isOwn: (uuid) => names.isOwn(uuid),
+  assess: (text) => assess(text, at('token').value),
+  saved: () => { unsaved = false; },
+});
+
 function change() {
   unsaved = true;
+  isCurrent = false;
+  record.show();
   typed = performance.now();
   schedule(typingPause);
 }
@@ -110,7 +128,7 @@ function answered(asked, answer) {
   const problems = [...asked.problems, ...placed(outcome?.issue ?? [], asked.places)];
   const shown = show(answer, asked.places, problems.filter(({ confirm }) => confirm), { into: at('result'), above: at('alarms') });
   report(asked, problems);
-  current = asked;
+  current = { ...asked, answer };
   settle(shown, problems.filter(({ field, note, confirm }) => field && !note && !confirm));
   performance.clearMeasures('typed-to-answer');
   performance.measure('typed-to-answer', { start: typed, end: performance.now() });
@@ -147,6 +165,8 @@ const outputs = ['save-bundle', 'sheet', 'save-transaction'];
 // settle shows that the answer belongs to what is in the fields.
 function settle({ alarms, decision } = { alarms: [], decision: '' }, problems = []) {
   mark(false);
+  isCurrent = true;
+  record.show();
   const notUsed = problems.length > 0 ? [paragraph(t('Not everything was used:')), problemLinks(problems)] : [];
   at('state').replaceChildren(...notUsed);
   at('about').textContent = current ? aboutLine(current.values) : '';
@@ -163,6 +183,8 @@ const aboutLine = ({ patient, date, involved }) =>
 function outOfDate(text, problems, ...more) {
   const stale = current !== null;
   mark(stale);
+  isCurrent = false;
+  record.show();
   if (!stale) clear(t('The answer appears here once the problem above is solved.'));
   const parts = [paragraph(text, 'alert')];
   if (problems.length > 0) parts.push(problemLinks(problems));
@@ -251,7 +273,7 @@ function correct(visit) {
     if (names.has(field)) kept[field] = names.of(field);
   }
   start({
-    carried: others, values: { ...ofPatient, ...told.values }, names: kept, originals: told.originals, invented,
+    carried: others, values: { ...ofPatient, ...told.values }, names: kept, originals: told.originals, invented, ofRecord: record.isOpen,
   });
   unsaved = true;
   at('date').focus();
@@ -272,6 +294,8 @@ function start(kept = { carried: [], values: {}, names: {}, invented: false }) {
   for (const part of form.querySelectorAll('details[id]:not(#history)')) part.open = isFilled(part);
   typed = performance.now();
   unsaved = false;
+  isCurrent = false;
+  record.turn(Boolean(kept.ofRecord));
   refresh();
 }
 
@@ -280,14 +304,14 @@ const ofDevice = () => Object.fromEntries(Object.entries(recall()).filter(([fiel
 
 // turn goes to the worksheet of another patient of the day.
 function turn(choice) {
-  day.leave({ carried, names, invented, unsaved, values: read(form) });
+  day.leave({ carried, names, invented, unsaved, ofRecord: record.isOpen, values: read(form) });
   const kept = day.go(choice);
   at('patients').blur();
   if (!kept) {
     start();
     return;
   }
-  start({ carried: kept.carried, values: kept.values, names: {}, invented: kept.invented });
+  start({ carried: kept.carried, values: kept.values, names: {}, invented: kept.invented, ofRecord: kept.ofRecord });
   names = kept.names;
   unsaved = kept.unsaved;
   refresh();
@@ -305,7 +329,7 @@ function today() {
 
 function openText(text) {
   try {
-    const kept = readFile(text);
+    const kept = record.joins(readFile(text));
     if (!mayDiscard()) return;
     start(kept);
     at('history-summary').focus();
@@ -355,6 +379,7 @@ function speak(tag) {
   document.title = t('Shoulder re-check worksheet');
   translate(document.body);
   nameFields(form);
+  record.show();
 }
 
 function saveBundle() {
@@ -427,3 +452,4 @@ speak(recall().language ?? navigator.language.slice(0, 2));
 window.addEventListener('online', () => schedule(0));
 window.addEventListener('beforeunload', (event) => { if (unsaved || day.hasUnsaved) event.preventDefault(); });
 start();
+record.arrive();

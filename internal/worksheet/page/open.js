@@ -5,6 +5,7 @@
 import { otherShoulder, sideOf } from './bundle.js';
 import { codes, repairs, strengths, systems } from './codes.js';
 import { parse } from './json.js';
+import { repairsIn } from './repair.js';
 import { t } from './words.js';
 
 const kept = new Set(['Patient', 'Condition', 'Procedure', 'Encounter', 'Observation', 'Practitioner', 'PractitionerRole']);
@@ -21,7 +22,7 @@ export function read(text) {
       opened.leftOut++;
       continue;
     }
-    opened.invented ||= Boolean(resource.meta?.tag?.some((tag) => tag.code === 'HTEST'));
+    opened.invented ||= isInvented(resource);
     if (!takeBack(resource, opened)) opened.carried.push({ fullUrl, resource });
   }
   if (opened.carried.length === 0) throw new Error(t('The file holds no measurements. Expected Observations of a shoulder.'));
@@ -30,6 +31,17 @@ export function read(text) {
   opened.values.patient ??= nameIn(opened.carried);
   return opened;
 }
+
+/** ofRecord is read for the entries of a record, all of which stay as the record has them. */
+export function ofRecord(carried) {
+  const involved = involvedIn(carried);
+  const repair = repairsIn(carried).find(({ bodySite }) => [involved, ''].includes(sideOf(bodySite)));
+  const values = { ...howMeasured(carried), involved, patient: nameIn(carried) };
+  if (repair) Object.assign(values, { repaired: 'yes', 'repair-kind': repair.kind, 'repair-date': repair.date });
+  return { carried, values, names: {}, invented: carried.some(({ resource }) => isInvented(resource)) };
+}
+
+const isInvented = (resource) => Boolean(resource.meta?.tag?.some((tag) => tag.code === 'HTEST'));
 
 function bundleIn(text) {
   let resource;
@@ -100,7 +112,8 @@ function involvedIn(carried) {
   return other ? '' : side ?? '';
 }
 
-function nameIn(carried) {
+/** nameIn is the name of the patient of some entries, else the record number. */
+export function nameIn(carried) {
   const patient = carried.find(({ resource }) => resource.resourceType === 'Patient')?.resource;
   const [name] = patient?.name ?? [];
   return name?.text ?? ([...name?.given ?? [], name?.family].filter(Boolean).join(' ') || (patient?.identifier?.[0]?.value ?? ''));

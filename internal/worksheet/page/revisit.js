@@ -1,9 +1,10 @@
 // Taking an earlier visit back into the fields, to correct it. Only what the
 // worksheet wrote fits into them.
 
-import { limitedField, sideOf, strengthField, trialField } from './bundle.js';
+import { limitedField, sideOf, strengthField, trialField, trials } from './bundle.js';
 import { codes, hands, strengths, systems } from './codes.js';
 import { facts } from './facts.js';
+import { relative } from './same.js';
 import { confirmField, nameOf, referenceTo, wholeVisit } from './statements.js';
 
 // isOwn reports whether the worksheet wrote a resource.
@@ -57,7 +58,7 @@ function confirmedIn(entries) {
 // clinicianOf is the name of who stated something, "" if it is not in the file.
 function clinicianOf(resource, others) {
   const reference = performerOf(resource);
-  const found = reference && others.find((other) => reference === referenceTo(other));
+  const found = reference && others.find((other) => relative(reference) === relative(referenceTo(other)));
   return found ? nameOf(found.resource) : '';
 }
 
@@ -98,16 +99,21 @@ function tellTrials(observation, rotation, values) {
   values[`support.${position}`] = part(observation, codes.armSupport);
   values.contraction = part(observation, codes.contraction);
   values.instrument = codeOf(observation.method);
-  if (observation.component.some(({ code }) => codeOf(code) === codes.painDuringTest)) values[limitedField(rotation, position, side)] = 'yes';
-  const told = observation.component.filter(({ code }) => codeOf(code) === codes.trial);
-  told.forEach((trial, i) => { values[trialField(rotation, position, side, i + 1)] = amount(trial); });
+  const components = observation.component ?? [];
+  if (components.some(({ code }) => codeOf(code) === codes.painDuringTest)) values[limitedField(rotation, position, side)] = 'yes';
+  // A record may have an Observation for each trial.
+  const told = [observation, ...components.filter(({ code }) => codeOf(code) === codes.trial)].filter(amount);
+  const free = () => trialNumbers.find((trial) => !(trialField(rotation, position, side, trial) in values));
+  for (const trial of told) if (free()) values[trialField(rotation, position, side, free())] = amount(trial);
   values.unit = told[0]?.valueQuantity.code;
   return strengthField(rotation, position, side);
 }
+
+const trialNumbers = Array.from({ length: trials }, (_, i) => i + 1);
 
 const codeOf = (concept) => concept?.coding?.[0]?.code ?? '';
 
 const part = (observation, code) =>
   codeOf(observation.component?.find((component) => codeOf(component.code) === code)?.valueCodeableConcept);
 
-const amount = ({ valueQuantity }) => valueQuantity && String(valueQuantity.value.text ?? valueQuantity.value);
+const amount = ({ valueQuantity }) => (valueQuantity?.value === undefined ? undefined : String(valueQuantity.value.text ?? valueQuantity.value));

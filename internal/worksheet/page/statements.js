@@ -65,6 +65,7 @@ function performers(visit) {
 function clinicianOf(visit, name) {
   const known = visit.entries.find(({ resource }) => nameOf(resource) === name);
   if (known) return { reference: referenceTo(known) };
+  visit.names.keep('clinician', visit.names.of(`clinician ${name}`));
   visit.add('clinician', { resourceType: 'Practitioner', name: [{ text: name }] });
   return { reference: visit.entries.at(-1).fullUrl };
 }

@@ -3,9 +3,10 @@
 
 import { de } from './words/de.js';
 import { fr } from './words/fr.js';
+import * as launch from './words/launch.js';
 
 /** The languages of the page, each with its words by the English text. */
-export const languages = { en: {}, de, fr };
+export const languages = { en: {}, de: { ...de, ...launch.de }, fr: { ...fr, ...launch.fr } };
 
 let language = 'en';
 
@@ -28,7 +29,7 @@ export const capital = (text) => `${text[0].toUpperCase()}${text.slice(1)}`;
 const originals = new WeakMap(); // the English of each text and label of the page
 
 /** parts outside of which everything is the page's own and constant. */
-const written = '#result, #alarms, #state, #about, #visits, #history-summary, #bar, #spoken, #patients, .problems, .last, [data-side], script, style';
+const written = '#result, #alarms, #state, #about, #visits, #history-summary, #bar, #spoken, #patients, #record-patient, #record-denied, #record-state, #launch-state, #launch-records, .problems, .last, [data-side], script, style';
 
 /** translate says all constant texts below an element in the language. */
 export function translate(root) {
