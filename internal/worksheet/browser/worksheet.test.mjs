@@ -2,74 +2,11 @@
 
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
-import { after, afterEach, before, describe, test } from 'node:test';
-import { launch, openWorksheet, showExample, startService } from './harness.mjs';
+import { describe, test } from 'node:test';
+import { showExample } from './harness.mjs';
+import { assertAccessible, bench, download, enter, field, operation, problems, says, settled } from './steps.mjs';
 
-const axe = readFileSync(new URL('node_modules/axe-core/axe.min.js', import.meta.url), 'utf8');
-
-const operation = '**/fhir/$assess-shoulder';
-
-let service, browser;
-
-before(async () => {
-  service = await startService();
-  browser = await launch();
-});
-
-after(async () => {
-  await browser?.close();
-  await service?.stop();
-});
-
-afterEach(async () => {
-  for (const context of browser?.contexts() ?? []) await context.close();
-});
-
-/** open opens a page that fails the test if it does what it must not. */
-async function open(t, size, expected = /status of 4\d\d|ERR_/) {
-  const page = await openWorksheet(browser, service.url, size);
-  const wrong = [];
-  page.on('pageerror', (error) => wrong.push(error.message));
-  page.on('console', (message) => {
-    if (message.type() === 'error' && !expected.test(message.text())) wrong.push(message.text());
-  });
-  page.on('request', (request) => {
-    const { protocol, origin } = new URL(request.url());
-    if (origin !== service.url && !['data:', 'blob:'].includes(protocol)) wrong.push(`outside request: ${request.url()}`);
-  });
-  page.on('dialog', (dialog) => dialog.accept());
-  t.after(() => assert.deepEqual(wrong, []));
-  return page;
-}
-
-const field = (page, name) => page.locator(`[id="${name}"]`);
-
-const problems = (page, name) => page.locator(`[id="${name}-problems"] li`);
-
-/** enter types trials of the right and the left side, one after the other. */
-async function enter(page, rotation, position, right, left) {
-  await field(page, `trial.${rotation}.${position}.right.1`).focus();
-  for (const number of right) await page.keyboard.type(`${number}\n`);
-  await field(page, `trial.${rotation}.${position}.left.1`).focus();
-  for (const number of left) await page.keyboard.type(`${number}\n`);
-}
-
-const settled = (page) => page.waitForFunction(() =>
-  document.querySelector('#result section') && !document.querySelector('#answer[aria-busy]') && !document.querySelector('#result.stale'));
-
-/** says waits until the answer holds a text. */
-const says = (page, text, within = '#result') => page.locator(within).filter({ hasText: text }).waitFor();
-
-async function download(page, button) {
-  const [file] = await Promise.all([page.waitForEvent('download'), page.locator(button).click()]);
-  return { name: file.suggestedFilename(), path: await file.path(), content: readFileSync(await file.path(), 'utf8') };
-}
-
-async function assertAccessible(page, state) {
-  await page.evaluate(axe);
-  const { violations } = await page.evaluate(() => globalThis.axe.run(document));
-  assert.deepEqual(violations.map(({ id, nodes }) => `${state}: ${id}: ${nodes.map(({ html }) => html).join(' ')}`), []);
-}
+const open = bench();
 
 describe('first visit', () => {
   test('is entered with the keyboard alone', async (t) => {

@@ -269,7 +269,7 @@ export function sideOf(bodySites = []) {
 }
 
 /** subjectOf refers to the patient of the entries as they do; null for none. */
-function subjectOf(entries) {
+export function subjectOf(entries) {
   const patient = entries.find(({ resource }) => resource.resourceType === 'Patient');
   if (patient?.fullUrl) return { reference: patient.fullUrl };
   if (patient?.resource.id) return { reference: `Patient/${patient.resource.id}` };

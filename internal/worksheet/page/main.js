@@ -2,13 +2,14 @@
 
 import { resourcesIn, show } from './answer.js';
 import { build, Names, parameters } from './bundle.js';
-import { example } from './example.js';
+import { example, exampleFile } from './example.js';
 import { showConfirmations, withdraw, withdrawAll } from './confirm.js';
 import { Day } from './day.js';
 import { recall, remember, remembered } from './device.js';
 import { fileName, save, savePDF, transaction } from './files.js';
 import { buildTables, fill, labelSides, nameFields, next, read, repeat, showProblems, spread } from './form.js';
 import { showVisits, without } from './history.js';
+import { filled, Importing } from './importing.js';
 import { parse, write } from './json.js';
 import { lastVisit, showLast, unlikeLast } from './last.js';
 import { read as readFile } from './open.js';
@@ -280,7 +281,15 @@ const ofDevice = () => Object.fromEntries(Object.entries(recall()).filter(([fiel
 
 // turn goes to the worksheet of another patient of the day.
 function turn(choice) {
+  leave();
+  goTo(choice);
+}
+
+function leave() {
   day.leave({ carried, names, invented, unsaved, values: read(form) });
+}
+
+function goTo(choice) {
   const kept = day.go(choice);
   at('patients').blur();
   if (!kept) {
@@ -291,6 +300,14 @@ function turn(choice) {
   names = kept.names;
   unsaved = kept.unsaved;
   refresh();
+}
+
+// takeOver puts what was read of a file onto the worksheets of the day, and goes to the first.
+function takeOver(planned, said, isInvented) {
+  const places = planned.map((one) => day.put(filled(one, day.sheets[one.at], { ...read(form), ...ofDevice() }, isInvented), one.at));
+  goTo(places[0]);
+  tell(said, 'note');
+  at(read(form).involved === '' ? 'involved-right' : 'pain.during-resisted-test').focus();
 }
 
 // isFilled reports whether anything stands in the fields of a part of the form.
@@ -310,12 +327,17 @@ function openText(text) {
     start(kept);
     at('history-summary').focus();
   } catch (error) {
-    const item = document.createElement('li');
-    item.className = 'problem';
-    item.textContent = `${t('Error')} – ${error.message}`;
-    at('pasted-problems').replaceChildren(item);
-    item.scrollIntoView({ block: 'nearest' });
+    tell(`${t('Error')} – ${error.message}`, 'problem');
   }
+}
+
+// tell says below the head of the page what became of a file.
+function tell(text, kind) {
+  const item = document.createElement('li');
+  item.className = kind;
+  item.textContent = text;
+  at('pasted-problems').replaceChildren(item);
+  item.scrollIntoView({ block: 'nearest' });
 }
 
 const mayDiscard = () => !unsaved || window.confirm(t('What was entered here and not saved will be lost. Go on?'));
@@ -408,6 +430,18 @@ at('file').addEventListener('change', async ({ target }) => {
   if (file) openText(await file.text());
   target.value = '';
 });
+const importing = new Importing({ sheets: () => { leave(); return day.sheets; }, shown: () => day.shown, take: takeOver });
+at('open-table').addEventListener('click', () => at('table').click());
+at('table').addEventListener('change', async ({ target }) => {
+  const [file] = target.files;
+  try {
+    if (file) importing.open(new Uint8Array(await file.arrayBuffer()), file.name);
+  } catch (error) {
+    tell(`${t('Error')} – ${error.message}`, 'problem');
+  }
+  target.value = '';
+});
+at('example-table').addEventListener('click', () => importing.open(new TextEncoder().encode(exampleFile), at('example-table').textContent, true));
 at('paste').addEventListener('click', () => openText(at('pasted').value));
 at('save-bundle').addEventListener('click', saveBundle);
 at('save-transaction').addEventListener('click', saveTransaction);
