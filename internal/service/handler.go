@@ -59,7 +59,7 @@ func (s *Server) Handler() (http.Handler, error) {
 	if err := evenreachv1.RegisterAssessmentServiceHandlerServer(context.Background(), mux, s); err != nil {
 		return nil, err
 	}
-	return s.observe(s.guard(worksheet.Before(compress(s.cdsHooks(s.notifications(s.published(s.authenticate(s.share(s.v2(s.operations(mux))))))))))), nil
+	return s.observe(s.guard(worksheet.Before(s.outcomeMeasures, compress(s.cdsHooks(s.notifications(s.published(s.authenticate(s.share(s.v2(s.operations(mux))))))))))), nil
 }
 
 // noHeader keeps the gateway from passing headers on as metadata: nothing

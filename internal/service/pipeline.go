@@ -117,6 +117,11 @@ func (p *Pipeline) read(ctx context.Context, q Request) (*protocol.Protocol, *in
 	return chosen, reading, nil
 }
 
+// outcomeMeasures are those of the protocol for requests that name none.
+func (s *Server) outcomeMeasures() []protocol.OutcomeMeasure {
+	return s.pipeline().Protocols.Find("").OutcomeMeasures
+}
+
 func (p *Pipeline) unknownProtocol(q Request) fault.Issue {
 	issue := fault.Issue{
 		Severity: fault.Error,

@@ -36,7 +36,7 @@ var mediaTypes = map[string]string{
 
 // Before answers requests below Path with the page, and leaves all others to
 // next. The page needs no credentials: there is nothing of a patient in it.
-func Before(next http.Handler) http.Handler {
+func Before(measures Measures, next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		name, below := strings.CutPrefix(r.URL.Path, Path+"/")
 		if !below && r.URL.Path != Path {
@@ -48,11 +48,11 @@ func Before(next http.Handler) http.Handler {
 			http.Redirect(w, r, Path+"/", http.StatusMovedPermanently)
 			return
 		}
-		serve(w, r, name)
+		measures.serve(w, r, name)
 	})
 }
 
-func serve(w http.ResponseWriter, r *http.Request, name string) {
+func (m Measures) serve(w http.ResponseWriter, r *http.Request, name string) {
 	if r.Method != http.MethodGet && r.Method != http.MethodHead {
 		w.Header().Set("Allow", "GET, HEAD")
 		http.Error(w, "found another method; expected GET", http.StatusMethodNotAllowed)
@@ -61,14 +61,23 @@ func serve(w http.ResponseWriter, r *http.Request, name string) {
 	if name == "" {
 		name = "index.html"
 	}
+	secure(w.Header())
+	if name == measuresFile {
+		m.serveMeasures(w)
+		return
+	}
 	content, err := fs.ReadFile(embedded, path.Join("page", name))
 	mediaType, known := mediaTypes[path.Ext(name)]
 	if err != nil || !known || !fs.ValidPath(name) {
 		http.Error(w, "there is nothing at this address; expected "+Path+"/", http.StatusNotFound)
 		return
 	}
-	h := w.Header()
-	h.Set("Content-Type", mediaType)
+	w.Header().Set("Content-Type", mediaType)
+	_, _ = w.Write(content) // a caller that hung up needs no answer
+}
+
+// secure keeps an answer from being framed, kept or read as something else.
+func secure(h http.Header) {
 	h.Set("Content-Security-Policy", policy)
 	h.Set("Referrer-Policy", "no-referrer")
 	h.Set("Cross-Origin-Opener-Policy", "same-origin")
@@ -76,5 +85,4 @@ func serve(w http.ResponseWriter, r *http.Request, name string) {
 	h.Set("Permissions-Policy", "camera=(), geolocation=(), microphone=(), payment=(), usb=()")
 	h.Set("X-Content-Type-Options", "nosniff")
 	h.Set("Cache-Control", "no-store") // what is typed into it must not come back
-	_, _ = w.Write(content)            // a caller that hung up needs no answer
 }

@@ -3,7 +3,7 @@
 // found in the Bundle can be shown at the field.
 
 import { codes, concept, ours, repairs, rotations, shoulders, sides, strengths, systems, testedIn } from './codes.js';
-import { facts, vitalSigns } from './facts.js';
+import { facts } from './facts.js';
 import { readNumber, write } from './json.js';
 import { addStatements } from './statements.js';
 import { current, t } from './words.js';
@@ -213,7 +213,7 @@ class Visit {
         .filter(({ value }) => value)
         .map(({ code, value }) => this.coded(code, value));
       const side = fact.side === 'involved' ? this.values.involved : fact.side;
-      this.observe(fact.field, fact.code, side, { ...told, component: component.length > 0 ? component : undefined });
+      this.observe(fact.field, fact.code, side, { category: [concept(systems.category, fact.category)], ...told, component: component.length > 0 ? component : undefined });
     }
   }
 
@@ -231,7 +231,7 @@ class Visit {
     this.add(field, {
       resourceType: 'Observation',
       status: 'final',
-      category: [concept(systems.category, vitalSigns.has(field) ? 'vital-signs' : 'exam')],
+      category: [concept(systems.category, 'exam')],
       code,
       subject: this.subject,
       effectiveDateTime: this.values.date || undefined,

@@ -12,9 +12,10 @@ import { showVisits, without } from './history.js';
 import { filled, Importing } from './importing.js';
 import { parse, write } from './json.js';
 import { lastVisit, showLast, unlikeLast } from './last.js';
+import { loadMeasures } from './measures.js';
 import { read as readFile } from './open.js';
 import { fieldName, inputOf, placed } from './problems.js';
-import { buildRare } from './rare.js';
+import { buildMeasures, buildRare, nameMeasures } from './rare.js';
 import { fieldsOf } from './revisit.js';
 import { assess, Refusal, Unreachable } from './service.js';
 import { choose, current as language, t, translate } from './words.js';
@@ -377,6 +378,7 @@ function speak(tag) {
   document.title = t('Shoulder re-check worksheet');
   translate(document.body);
   nameFields(form);
+  nameMeasures();
 }
 
 function saveBundle() {
@@ -458,6 +460,7 @@ for (const choice of document.querySelectorAll('[data-example]')) {
 // The bar repeats the decision only while the answer itself is out of sight.
 new IntersectionObserver(([{ isIntersecting }]) => at('bar').classList.toggle('idle', isIntersecting)).observe(at('answer-heading'));
 speak(recall().language ?? navigator.language.slice(0, 2));
+loadMeasures(() => { buildMeasures(); speak(language()); schedule(0); });
 window.addEventListener('online', () => schedule(0));
 window.addEventListener('beforeunload', (event) => { if (unsaved || day.hasUnsaved) event.preventDefault(); });
 start();

@@ -255,6 +255,11 @@ export const de = {
   'clinician': 'Fachperson',
   'strength of this visit': 'Kraft dieses Besuchs',
 
+  'Outcome measures': 'Ergebnismaße',
+  '{minimum} to {maximum}': '{minimum} bis {maximum}',
+  'higher is better': 'höher ist besser',
+  'lower is better': 'niedriger ist besser',
+
   // A file of a measuring instrument.
   "Read an instrument's file…": 'Gerätedatei lesen…',
   "Example: an instrument's file": 'Beispiel: Datei eines Messgeräts',

@@ -255,6 +255,11 @@ export const fr = {
   'clinician': 'professionnel',
   'strength of this visit': 'force de cette visite',
 
+  'Outcome measures': 'Scores',
+  '{minimum} to {maximum}': '{minimum} à {maximum}',
+  'higher is better': 'plus haut est mieux',
+  'lower is better': 'plus bas est mieux',
+
   // A file of a measuring instrument.
   "Read an instrument's file…": 'Lire un fichier d’appareil…',
   "Example: an instrument's file": 'Exemple : fichier d’un appareil',
