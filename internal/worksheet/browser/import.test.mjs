@@ -49,8 +49,8 @@ test('by keyboard: the columns are mapped once, and several patients go to the l
   assert.deepEqual(await trials(page, 'internal'), ['104.5', '103.5', '104.5', '115.5', '116.5', '114.5']);
 });
 
-test('what a column means is asked once, and remembered without a line of the file', async (t) => {
-  const page = await open(t);
+test('what a column means is asked once, and remembered without a line of the file, also when the tab is closed', async (t) => {
+  let page = await open(t);
   const text = 'who;a;b;c;e\ninvented-7;right;ER at 90° of flexion;82.5;x\ninvented-7;left;ER at 90° of flexion;90.5;x\n';
   await choose(page, csv(text));
   await says(page, 'Choose the columns of: Unit.', '#import-said');
@@ -71,7 +71,15 @@ test('what a column means is asked once, and remembered without a line of the fi
   assert.match(await kept(page), /who/);
   assert.doesNotMatch(await kept(page), /invented-7|82\.5|90\.5/);
 
-  await page.reload();
+  const next = await page.context().newPage();
+  await next.goto(page.url());
+  await page.close();
+  const left = await next.evaluate(async () => [{ ...localStorage }, { ...sessionStorage }, document.cookie, await indexedDB.databases(), await caches.keys()]);
+  assert.deepEqual(left, [{ 'worksheet-columns': JSON.stringify([{ header: 'who\ta\tb\tc\te', mapping: { side: 1, motion: 2, position: 2, value: 3, unit: '=kgf', date: '', trial: '', patient: 0 } }]) }, {}, '', [], []],
+    'the columns and what they mean are left, and nothing else');
+  assert.equal(await field(next, 'patient').inputValue(), '');
+  assert.equal(await field(next, 'patients').locator('option').count(), 2, 'one empty worksheet, and the choice of another');
+  page = next;
   await choose(page, csv(text));
   await says(page, '2 of 2 lines are taken over, 0 refused.', '#import-said');
   assert.equal(await page.evaluate(() => document.activeElement.id), 'import-take');

@@ -124,6 +124,7 @@ describe('what has to be known first', () => {
     assert.equal((await exercises(page)).loading > 0, true, 'there is something to leave out');
 
     await page.locator('#file').setInputFiles(file.path);
+    await says(page, '1 earlier visit', '#history-summary');
     await field(page, 'date').fill('2026-03-23');
     for (const position of ['arm-at-side', 'flexion-90']) {
       await enter(page, 'external', position, [40, 40.5, 41], [100, 100, 100]);
@@ -149,6 +150,7 @@ describe('what has to be known first', () => {
   test('an examination clears a red flag, and is restored from the file', async (t) => {
     const page = await open(t);
     await page.locator('#file').setInputFiles((await firstVisit(page)).path);
+    await says(page, '1 earlier visit', '#history-summary');
     await field(page, 'date').fill('2026-03-23');
     await enter(page, 'external', 'arm-at-side', [40, 40.5, 41], [100, 100, 100]);
     await page.getByRole('link', { name: 'Record an examination' }).click();
@@ -421,15 +423,16 @@ describe('wrong input', () => {
     await beside.filter({ hasText: 'sixty' }).waitFor({ state: 'detached' });
   });
 
-  test('a file that is no Bundle is refused with a reason', async (t) => {
+  test('a file that is no visit is refused in plain words, and with the reason for IT', async (t) => {
     const page = await open(t);
-    for (const [text, reason] of [
-      ['{"resourceType":', 'not JSON'],
-      ['{"resourceType":"Patient"}', 'Found the resource Patient'],
-      ['[]', 'no FHIR resource'],
-      ['{"resourceType":"Bundle","type":"collection"}', 'no measurements'],
+    for (const [text, reason, detail] of [
+      ['{"resourceType":', 'This file cannot be read', 'JSON: '],
+      ['{"resourceType":"Patient"}', 'This file cannot be read', 'resourceType: Patient, expected Bundle'],
+      ['[]', 'This file cannot be read', 'resourceType: undefined'],
+      ['{"resourceType":"Bundle","type":"collection"}', 'no measurements', 'no Observation'],
     ]) {
       await page.locator('#file').setInputFiles({ name: 'x.json', mimeType: 'application/json', buffer: Buffer.from(text) });
+      await page.locator('#pasted-detail').filter({ hasText: detail }).waitFor({ state: 'attached' });
       await says(page, reason, '#pasted-problems');
     }
     assert.equal(await page.locator('#history').isVisible(), false);
@@ -525,6 +528,40 @@ test('a slow answer never replaces a later one', async (t) => {
   await page.waitForTimeout(600);
   // By hand: (89+63+60)/3 = 70.67, shown with one place.
   await says(page, '70.7 N');
+});
+
+test('while a file is read nothing can be typed onto the worksheet whose place it takes', async (t) => {
+  const page = await open(t);
+  const file = await firstVisit(page);
+  await page.evaluate(() => {
+    const { text } = File.prototype;
+    File.prototype.text = async function slow() {
+      await new Promise((resolve) => { globalThis.goOn = resolve; });
+      return text.call(this);
+    };
+  });
+  await page.locator('#file').setInputFiles(file.path);
+  await page.waitForFunction(() => globalThis.goOn);
+  await field(page, 'trial.external.arm-at-side.right.1').focus();
+  await page.keyboard.type('40');
+  assert.equal(await field(page, 'trial.external.arm-at-side.right.1').inputValue(), '80', 'the keys go nowhere');
+  await page.evaluate(() => globalThis.goOn());
+  await says(page, '1 earlier visit', '#history-summary');
+  assert.equal(await page.evaluate(() => document.activeElement.id), 'history-summary');
+  await field(page, 'trial.external.arm-at-side.right.1').focus();
+  await page.keyboard.type('40');
+  assert.equal(await field(page, 'trial.external.arm-at-side.right.1').inputValue(), '40');
+});
+
+test('a client that asked too often is answered later, without another key', async (t) => {
+  const page = await open(t);
+  let often = true;
+  await page.route(operation, (route) => (often ? route.fulfill({ status: 429, body: '{"resourceType":"OperationOutcome","issue":[{"severity":"error","code":"throttled"}]}' }) : route.continue()));
+  await field(page, 'involved-right').check();
+  await field(page, 'range.flexion.right').fill('100');
+  await says(page, 'cannot compute an answer now', '#state');
+  often = false;
+  await settled(page);
 });
 
 test('a service that is busy is asked again', async (t) => {
@@ -655,6 +692,42 @@ describe('in the words of the reader', () => {
   }
 });
 
+// The words of IT, in the languages of the page.
+const wordsOfIT = /\b(bundles?|transa[ck]tion\w*|fhir|json|xml|api)\b/i;
+
+test('the words of IT stand in its own part alone', async (t) => {
+  const page = await open(t);
+  const said = () => page.evaluate(() => {
+    for (const folded of document.querySelectorAll('details')) folded.open = true;
+    const outside = (element) => !element.closest('#it, script, style');
+    const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    const texts = [document.title];
+    while (walker.nextNode()) if (outside(walker.currentNode.parentElement)) texts.push(walker.currentNode.data.trim());
+    for (const element of document.querySelectorAll('body *')) {
+      if (outside(element)) texts.push(...['aria-label', 'title', 'alt', 'placeholder'].map((name) => element.getAttribute(name)).filter(Boolean));
+    }
+    return texts;
+  });
+  const check = async (state) => assert.deepEqual((await said()).filter((text) => wordsOfIT.test(text)), [], state);
+  for (const language of ['en', 'de', 'fr']) {
+    await field(page, 'language').selectOption(language);
+    assert.match(await page.locator('#it').textContent(), wordsOfIT);
+    await check(`${language}: empty`);
+    await page.locator('[data-example="5"]').click();
+    await settled(page);
+    await field(page, 'pain.at-rest').fill('11');
+    await field(page, 'trial.external.arm-at-side.right.2').fill('900');
+    await page.locator('#state a').first().waitFor();
+    await check(`${language}: answered, with wrong numbers`);
+    for (const text of ['{', '{"resourceType":"Patient"}', '{"resourceType":"Bundle"}']) {
+      await page.locator('#file').setInputFiles({ name: 'x.json', mimeType: 'application/json', buffer: Buffer.from(text) });
+      await page.locator('#pasted-detail:not(:empty)').waitFor();
+      await check(`${language}: a wrong file`);
+      await page.getByRole('button', { name: /^(New|Neu|Nouve\w*)$/ }).click();
+    }
+  }
+});
+
 describe('the device', () => {
   test('remembers how the clinic measures, and nothing of a patient', async (t) => {
     const page = await open(t);
@@ -737,6 +810,36 @@ test('a trial that stands apart is marked, and repeated by one key', async (t) =
   assert.deepEqual(await page.evaluate(() => [document.activeElement.id, document.activeElement.value]), ['trial.external.arm-at-side.right.2', '']);
   await page.keyboard.type('81');
   await apart.waitFor({ state: 'detached' });
+});
+
+test('an instrument that types its readings fills trial after trial, ended by Enter or by Tab', async (t) => {
+  const page = await open(t);
+  // As fast as an instrument types, whatever the machine: the keys of a reading in one go.
+  const type = (reading, end) => page.evaluate(([text, key]) => {
+    const input = document.activeElement;
+    const press = (pressed) => input.dispatchEvent(new KeyboardEvent('keydown', { key: pressed, bubbles: true, cancelable: true }));
+    for (const letter of text) {
+      press(letter);
+      input.value += letter;
+      input.dispatchEvent(new InputEvent('input', { bubbles: true }));
+    }
+    press(key);
+  }, [reading, end]);
+  await field(page, 'involved-right').check();
+  await field(page, 'trial.external.arm-at-side.right.1').focus();
+  for (const reading of ['80', '120', '82']) await type(reading, 'Enter');
+  for (const reading of ['100.5', '101 N', '102']) await type(reading, 'Tab');
+  assert.equal(await page.evaluate(() => document.activeElement.id), 'trial.internal.arm-at-side.right.1');
+  assert.deepEqual(await page.locator('input[id^="trial.external.arm-at-side"]').evaluateAll((inputs) => inputs.map(({ value }) => value)), ['80', '120', '82', '100.5', '101', '102']);
+
+  // Between two tests a box asks to confirm a doubt: a reading does not go astray there.
+  await page.locator('[id="confirm.external.arm-at-side.right"]').waitFor();
+  await field(page, 'trial.external.arm-at-side.left.3').focus();
+  await type('', 'Enter');
+  assert.equal(await page.evaluate(() => document.activeElement.id), 'trial.internal.arm-at-side.right.1');
+  await field(page, 'trial.external.arm-at-side.left.3').fill('');
+  await type('103', 'Tab');
+  assert.equal(await page.evaluate(() => document.activeElement.id), 'trial.internal.arm-at-side.right.1');
 });
 
 // The protocol's 36 trials: two rotations in three positions of two sides, three each.

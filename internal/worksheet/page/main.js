@@ -18,6 +18,7 @@ import { fieldName, inputOf, placed } from './problems.js';
 import { buildMeasures, buildRare, nameMeasures } from './rare.js';
 import { fieldsOf } from './revisit.js';
 import { assess, Refusal, Unreachable } from './service.js';
+import { Wedge, withoutUnit } from './wedge.js';
 import { choose, current as language, t, translate } from './words.js';
 
 // How long to wait, in milliseconds.
@@ -72,7 +73,7 @@ async function refresh() {
   at('answer').setAttribute('aria-busy', 'true');
   try {
     const text = await assess(write(parameters(asked.bundle, values, 'collection')), at('token').value, signal);
-    answered(asked, JSON.parse(text));
+    if (!signal.aborted) answered(asked, JSON.parse(text));
   } catch (error) {
     if (!signal.aborted) failed(asked, error);
   } finally {
@@ -118,12 +119,15 @@ function answered(asked, answer) {
   performance.measure('typed-to-answer', { start: typed, end: performance.now() });
 }
 
+// tooMany is the status of a request that was one too many for now (RFC 6585).
+const tooMany = 429;
+
 function failed(asked, error) {
   if (error instanceof Refusal) {
     if (error.status === 401 || error.status === 403) at('access').hidden = false;
     const problems = [...asked.problems, ...placed(error.issues, asked.places)];
     report(asked, problems);
-    if (error.status < 500) outOfDate(refusalText(error), problems);
+    if (error.status < 500 && error.status !== tooMany) outOfDate(refusalText(error), problems);
     else later(t('The service cannot compute an answer now.'), problems);
     return;
   }
@@ -264,6 +268,7 @@ function start(kept = { carried: [], values: {}, names: {}, invented: false }) {
   form.reset();
   at('pasted').value = '';
   at('pasted-problems').replaceChildren();
+  at('pasted-detail').textContent = '';
   carried = kept.carried;
   names = new Names();
   for (const [field, uuid] of Object.entries(kept.names)) names.keep(field, uuid);
@@ -321,14 +326,29 @@ function today() {
   return new Date(now.getTime() - now.getTimezoneOffset() * 60_000).toISOString().slice(0, 10);
 }
 
+// content gives what is in a file. Nothing can be entered while it is read: it would be
+// on the worksheet that the file takes the place of.
+async function content(reading) {
+  const focused = document.activeElement;
+  document.body.inert = true;
+  try {
+    return await reading;
+  } finally {
+    document.body.inert = false;
+    focused?.focus();
+  }
+}
+
 function openText(text) {
   try {
     const kept = readFile(text);
     if (!mayDiscard()) return;
     start(kept);
+    showVisits(carried, [], read(form).date, { correct, leaveOut });
     at('history-summary').focus();
   } catch (error) {
     tell(`${t('Error')} – ${error.message}`, 'problem');
+    at('pasted-detail').textContent = error.cause ?? '';
   }
 }
 
@@ -344,13 +364,15 @@ function tell(text, kind) {
 const mayDiscard = () => !unsaved || window.confirm(t('What was entered here and not saved will be lost. Go on?'));
 
 async function saveTransaction() {
-  const { bundle, places, values } = current;
+  const asked = current;
+  const { bundle, places, values } = asked;
+  const before = typed;
   try {
     const text = await assess(write(parameters(bundle, values, 'transaction')), at('token').value);
     save(transaction(bundle, places, parse(text)), fileName('record', values));
-    unsaved = false;
+    if (typed === before) unsaved = false;
   } catch (error) {
-    failed(current, error);
+    if (current === asked) failed(asked, error);
   }
 }
 
@@ -362,12 +384,13 @@ async function print({ target }) {
     window.print();
     return;
   }
-  const { bundle, values } = current;
+  const asked = current;
+  const { bundle, values } = asked;
   try {
     const text = await assess(write(parameters(bundle, values, 'collection', sheet)), at('token').value);
     savePDF(JSON.parse(text), fileName(sheet, values, 'pdf'));
   } catch (error) {
-    failed(current, error);
+    if (current === asked) failed(asked, error);
   }
 }
 
@@ -394,6 +417,18 @@ function showExample(visit) {
   at('answer').scrollIntoView({ block: 'nearest' });
 }
 
+const wedge = new Wedge();
+
+// endReading goes on to the next number, and reports whether there is one.
+function endReading(field) {
+  const reading = field.name.startsWith('trial.') ? withoutUnit(field.value, at('unit').value) : field.value;
+  if (reading !== field.value) {
+    field.value = reading;
+    change();
+  }
+  return next(form, field);
+}
+
 buildRare();
 buildTables();
 form.addEventListener('input', ({ target }) => {
@@ -409,9 +444,11 @@ form.addEventListener('keydown', (event) => {
     change();
     return;
   }
-  if (event.key !== 'Enter' || event.target.tagName !== 'INPUT') return;
-  event.preventDefault();
-  next(form, event.target);
+  if (event.target.tagName !== 'INPUT') return;
+  const { key, timeStamp, shiftKey, target } = event;
+  const meaning = wedge.press({ key, field: target.name, value: target.value, at: timeStamp, shift: shiftKey });
+  const isLeft = meaning === 'next' && endReading(target);
+  if (key === 'Enter' || isLeft) event.preventDefault();
 });
 form.addEventListener('paste', (event) => {
   if (!spread(form, event.target, event.clipboardData.getData('text/plain'))) return;
@@ -429,7 +466,7 @@ at('new').addEventListener('click', () => { if (mayDiscard()) start(); });
 at('open').addEventListener('click', () => at('file').click());
 at('file').addEventListener('change', async ({ target }) => {
   const [file] = target.files;
-  if (file) openText(await file.text());
+  if (file) openText(await content(file.text()));
   target.value = '';
 });
 const importing = new Importing({ sheets: () => { leave(); return day.sheets; }, shown: () => day.shown, take: takeOver });
@@ -437,7 +474,7 @@ at('open-table').addEventListener('click', () => at('table').click());
 at('table').addEventListener('change', async ({ target }) => {
   const [file] = target.files;
   try {
-    if (file) importing.open(new Uint8Array(await file.arrayBuffer()), file.name);
+    if (file) importing.open(new Uint8Array(await content(file.arrayBuffer())), file.name);
   } catch (error) {
     tell(`${t('Error')} – ${error.message}`, 'problem');
   }
