@@ -647,7 +647,7 @@ describe('is usable', () => {
     const page = await open(t, { width: 640, height: 450 });
     await showExample(page, 1);
     await field(page, 'patient').fill('Wolfeschlegelsteinhausenbergerdorff'.repeat(5));
-    await says(page, 'dorffWolfe', '#about');
+    await says(page, 'dorffWolfe', '#result');
     assert.equal(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth), 0);
   });
 

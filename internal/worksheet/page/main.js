@@ -155,7 +155,7 @@ function settle({ alarms, decision } = { alarms: [], decision: '' }, problems = 
   mark(false);
   const notUsed = problems.length > 0 ? [paragraph(t('Not everything was used:')), problemLinks(problems)] : [];
   at('state').replaceChildren(...notUsed);
-  at('about').textContent = current ? aboutLine(current.values) : '';
+  at('about').textContent = alarms.length > 0 ? aboutLine(current.values) : ''; // else the answer begins with it
   for (const id of outputs) at(id).disabled = !current;
   bar([warnings(alarms.length), decision].join(''), [...alarms, decision].join(' '));
 }
