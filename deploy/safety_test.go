@@ -45,12 +45,14 @@ func TestHazardsAreControlled(t *testing.T) {
 
 func TestInventedEvidenceIsFound(t *testing.T) {
 	for name, want := range map[string]bool{
-		"deploy.TestBase":                        true,
-		"deploy.TestNothing":                     false,
-		"deploy.TestBas":                         false,
-		"internal/nowhere.TestBase":              false,
-		"testdata/scenarios/manual-test-only":    true,
-		"testdata/scenarios/nothing-of-the-kind": false,
+		"deploy.TestBase":                             true,
+		"deploy.TestNothing":                          false,
+		"deploy.TestBas":                              false,
+		"internal/nowhere.TestBase":                   false,
+		"internal/worksheet/browser/nothing.test.mjs": false,
+		"internal/worksheet/browser/import.test.mjs":  true,
+		"testdata/scenarios/manual-test-only":         true,
+		"testdata/scenarios/nothing-of-the-kind":      false,
 	} {
 		if got := shown(t, name); got != want {
 			t.Errorf("%s is there: %v, want %v", name, got, want)
@@ -58,10 +60,14 @@ func TestInventedEvidenceIsFound(t *testing.T) {
 	}
 }
 
-// shown reports whether a test of a package, folder.Name, or a scenario, by its
-// folder, exists.
+// shown reports whether a test of a package, folder.Name, a file of tests in a browser, or
+// a scenario, by its folder, exists.
 func shown(t *testing.T, name string) bool {
 	t.Helper()
+	if strings.HasSuffix(name, ".test.mjs") {
+		_, err := os.Stat(filepath.Join("..", name))
+		return err == nil
+	}
 	folder, test, ok := strings.Cut(name, ".")
 	if !ok {
 		_, err := os.Stat(filepath.Join("..", name, "input.json"))

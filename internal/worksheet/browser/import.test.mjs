@@ -143,6 +143,7 @@ for (const [language, said] of [['de', /Zeilen werden übernommen/], ['fr', /lig
     const page = await open(t, { width: 390, height: 844 });
     await field(page, 'language').selectOption(language);
     await choose(page, invented);
+    await page.locator('#import[open]').waitFor();
     assert.match(await page.locator('#import-said').textContent(), said);
     assert.doesNotMatch(await page.locator('#import').innerText(), /\b(the|which|line|found|column)\b/i);
     assert.equal(await page.locator('#import').evaluate((dialog) => dialog.scrollWidth - dialog.clientWidth), 0, 'nothing is cut at the side');

@@ -16,15 +16,17 @@ const devices = {
 // The last field of those that each visit has, and the last number.
 const lastFields = ['steady.abduction-90', 'pain.worst-24h'];
 
-/** onScreen puts a field at the upper edge and tells where what is looked for stands, and what covers it. */
+/** onScreen puts a field at the upper edge and tells where the first three lines of what is looked for stand, and what covers them. */
 const onScreen = (page, name, first) => page.evaluate(async ([id, selector]) => {
   const field = document.getElementById(id);
   scrollTo({ top: field.getBoundingClientRect().top + scrollY, behavior: 'instant' });
   await new Promise((resolve) => { setTimeout(() => requestAnimationFrame(resolve), 100); }); // the bar notices what is seen
   const bar = document.getElementById('bar');
   const covered = bar.hidden || getComputedStyle(bar).visibility === 'hidden' || getComputedStyle(bar).display === 'none' ? innerHeight : bar.getBoundingClientRect().top;
-  const { top, bottom } = document.querySelector(selector).getBoundingClientRect();
-  return { field: field.getBoundingClientRect().top, top, bottom, covered };
+  const answer = document.querySelector(selector);
+  const { top, bottom } = answer.getBoundingClientRect();
+  const lines = 3 * Number.parseFloat(getComputedStyle(answer.querySelector('b') ?? answer).lineHeight);
+  return { field: field.getBoundingClientRect().top, top, bottom: Math.min(bottom, top + lines), covered };
 }, [name, first]);
 
 async function assertWithinOneScreen(page, first, state) {
@@ -47,7 +49,7 @@ for (const [device, size] of Object.entries(devices)) {
         await assertAccessible(page, `answered in ${language}`);
 
         for (const trial of [1, 2, 3]) await field(page, `trial.external.arm-at-side.right.${trial}`).fill('40');
-        await page.locator('#alarms b').first().waitFor();
+        await page.locator('#alarms').filter({ hasText: /40[.,]0/ }).waitFor();
         await settled(page);
         await assertWithinOneScreen(page, '#alarms p:nth-child(2)', 'a red flag');
         await assertAccessible(page, `a red flag in ${language}`);
