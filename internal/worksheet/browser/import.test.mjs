@@ -88,6 +88,7 @@ test('what a column means is asked once, and remembered without a line of the fi
 
 test('nothing that was entered is lost or overwritten, and doubtful values are marked as when typed', async (t) => {
   const page = await open(t);
+  await field(page, 'patient').fill('Invented person');
   await field(page, 'date').fill('2026-03-09');
   await field(page, 'involved-right').check();
   await enter(page, 'external', 'arm-at-side', [60, 61], []);
@@ -95,6 +96,7 @@ test('nothing that was entered is lost or overwritten, and doubtful values are m
   await choose(page, csv('side,motion,arm,trial,force,unit\nR,ER,side,1,70,N\nR,ER,side,,160,N\nL,ER,side,1,82,N\nL,ER,side,2,82,N\nL,ER,side,3,8200,N\n'));
   await says(page, '4 of 5 lines are taken over, 1 refused.', '#import-said');
   await says(page, 'this trial has a value already', '#import-preview');
+  await says(page, 'Invented person: the worksheet that is shown, 2026-03-09', '#import-preview');
   await field(page, 'import-take').click();
   assert.deepEqual(await trials(page, 'external'), ['60', '61', '160', '82', '82', '8200']);
   assert.equal(await field(page, 'involved-right').isChecked(), true);

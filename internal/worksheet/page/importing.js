@@ -117,7 +117,8 @@ export class Importing {
 
   #sheetPart({ patient, at: place, day, lines }) {
     const where = place === undefined ? t('a new worksheet') : place === this.#page.shown() ? t('the worksheet that is shown') : t('the worksheet of this patient');
-    const title = `${patient === '' ? '' : `${patient}: `}${where}${day === '' ? '' : `, ${day}`}`;
+    const name = patient || this.#page.sheets()[place]?.values.patient.trim() || '';
+    const title = `${name === '' ? '' : `${name}: `}${where}${day === '' ? '' : `, ${day}`}`;
     const rows = lines.toSorted((a, b) => a.line - b.line).map((reading) => [
       reading.line, reading.now ? reading.at : t('{day}, an earlier visit', { day: reading.at }), capital(testName(reading)),
       reading.field.split('.').at(-1), `${reading.value} ${unitName(reading.unit)}`]);
