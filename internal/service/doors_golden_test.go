@@ -20,7 +20,7 @@ import (
 
 // at lets the service believe that it is this day.
 func (h *harness) at(year int, month time.Month, day int) {
-	h.server.pipeline().Now = func() time.Time { return time.Date(year, month, day, 12, 0, 0, 0, time.UTC) }
+	h.pipeline().Now = func() time.Time { return time.Date(year, month, day, 12, 0, 0, 0, time.UTC) }
 }
 
 // The golden file was reviewed: it holds the numbers of the message, and what its README says should follow.

@@ -59,7 +59,8 @@ func (s *Server) Handler() (http.Handler, error) {
 	if err := evenreachv1.RegisterAssessmentServiceHandlerServer(context.Background(), mux, s); err != nil {
 		return nil, err
 	}
-	return s.observe(s.guard(worksheet.Before(compress(s.cdsHooks(s.notifications(s.published(s.authenticate(s.share(s.v2(s.operations(mux)))))))), s.launch))), nil
+	page := worksheet.Page{Measures: s.outcomeMeasures, Launch: s.launch}
+	return s.observe(s.guard(page.Before(compress(s.cdsHooks(s.notifications(s.published(s.authenticate(s.share(s.v2(s.operations(mux))))))))))), nil
 }
 
 // noHeader keeps the gateway from passing headers on as metadata: nothing

@@ -117,6 +117,12 @@ func (p *Pipeline) read(ctx context.Context, q Request) (*protocol.Protocol, *in
 	return chosen, reading, nil
 }
 
+// outcomeMeasures are those of the protocol for requests that name none, and callers without a
+// tenant: the page is read before anybody has said who asks.
+func (s *Server) outcomeMeasures() []protocol.OutcomeMeasure {
+	return s.pipelineOf(context.Background()).Protocols.Find("").OutcomeMeasures
+}
+
 func (p *Pipeline) unknownProtocol(q Request) fault.Issue {
 	issue := fault.Issue{
 		Severity: fault.Error,

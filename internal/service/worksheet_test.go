@@ -28,3 +28,19 @@ func TestWorksheetNeedsNoToken(t *testing.T) {
 		t.Errorf("the log does not name the page: %s", told)
 	}
 }
+
+// TestWorksheetMeasures: the page is told the outcome measures of the protocol by which
+// its requests, which name none, are answered, also when another one is loaded.
+func TestWorksheetMeasures(t *testing.T) {
+	h := start(t)
+	told := func() string {
+		return h.do(httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/worksheet/measures.json", http.NoBody)).Body.String()
+	}
+	if got := told(); got != "[]" {
+		t.Errorf("found %s of the built-in protocol, want none", got)
+	}
+	h.server.Load(clinicPipeline(t, "").Protocols, nil)
+	if got := told(); !strings.HasPrefix(got, `[{"id":"arm-comfort"`) {
+		t.Errorf("found %s, want the row arm-comfort", got)
+	}
+}

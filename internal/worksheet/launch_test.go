@@ -24,7 +24,7 @@ var launched = &Launch{
 func getLaunched(t *testing.T, target string, launch *Launch) *httptest.ResponseRecorder {
 	t.Helper()
 	w := httptest.NewRecorder()
-	Before(teapot, launch).ServeHTTP(w, httptest.NewRequestWithContext(t.Context(), http.MethodGet, target, http.NoBody))
+	Page{Measures: measures, Launch: launch}.Before(teapot).ServeHTTP(w, httptest.NewRequestWithContext(t.Context(), http.MethodGet, target, http.NoBody))
 	return w
 }
 

@@ -27,10 +27,15 @@ var mediaTypes = map[string]string{
 	".js":   "text/javascript; charset=utf-8",
 }
 
+// Page is what the page has from the service.
+type Page struct {
+	Measures Measures
+	Launch   *Launch // which records may launch it; nil for none
+}
+
 // Before answers requests below Path with the page, and leaves all others to
 // next. The page needs no credentials: there is nothing of a patient in it.
-// launch says which records may launch it; nil for none.
-func Before(next http.Handler, launch *Launch) http.Handler {
+func (p Page) Before(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		name, below := strings.CutPrefix(r.URL.Path, Path+"/")
 		if !below && r.URL.Path != Path {
@@ -42,27 +47,35 @@ func Before(next http.Handler, launch *Launch) http.Handler {
 			http.Redirect(w, r, Path+"/", http.StatusMovedPermanently)
 			return
 		}
-		serve(w, r, name, launch)
+		p.serve(w, r, name)
 	})
 }
 
-func serve(w http.ResponseWriter, r *http.Request, name string, launch *Launch) {
+func (p Page) serve(w http.ResponseWriter, r *http.Request, name string) {
 	if r.Method != http.MethodGet && r.Method != http.MethodHead {
 		w.Header().Set("Allow", "GET, HEAD")
 		http.Error(w, "found another method; expected GET", http.StatusMethodNotAllowed)
 		return
 	}
-	protect(w.Header(), launch)
-	if name == launchPath && launch != nil {
-		launch.write(w, r)
-		return
+	protect(w.Header(), p.Launch)
+	switch {
+	case name == launchPath && p.Launch != nil:
+		p.Launch.write(w, r)
+	case name == measuresFile:
+		p.Measures.write(w)
+	default:
+		p.file(w, name)
 	}
+}
+
+// file answers with a file of the page.
+func (p Page) file(w http.ResponseWriter, name string) {
 	if name == "" {
 		name = "index.html"
 	}
 	content, err := fs.ReadFile(embedded, path.Join("page", name))
 	mediaType, known := mediaTypes[path.Ext(name)]
-	if err != nil || !known || !fs.ValidPath(name) || !launch.serves(name) {
+	if err != nil || !known || !fs.ValidPath(name) || !p.Launch.serves(name) {
 		http.Error(w, "there is nothing at this address; expected "+Path+"/", http.StatusNotFound)
 		return
 	}
@@ -70,7 +83,7 @@ func serve(w http.ResponseWriter, r *http.Request, name string, launch *Launch) 
 	_, _ = w.Write(content) // a caller that hung up needs no answer
 }
 
-// protect sets what a browser must not do with the page.
+// protect keeps an answer from being framed, kept or read as something else.
 func protect(h http.Header, launch *Launch) {
 	h.Set("Content-Security-Policy", launch.policy())
 	h.Set("Referrer-Policy", "no-referrer")

@@ -10,19 +10,30 @@ import (
 	"strings"
 	"testing"
 
+	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/plan"
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
 
 // teapot stands for everything else that is served.
 var teapot = http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusTeapot) })
 
+// measures are the outcome measures of an invented protocol.
+func measures() []protocol.OutcomeMeasure {
+	return []protocol.OutcomeMeasure{{
+		ID: "arm-comfort", Codes: []protocol.Code{{System: "https://clinic.example/codes", Code: "arm-comfort"}},
+		Title: map[string]string{"en": "arm comfort score", "de": "Armkomfort-Wert"},
+		Scale: protocol.Scale{Unit: "{points}", Maximum: exact.Int(100), Better: protocol.Higher},
+	}}
+}
+
 func get(t *testing.T, method, target string) *httptest.ResponseRecorder {
 	t.Helper()
 	w := httptest.NewRecorder()
-	Before(teapot, nil).ServeHTTP(w, httptest.NewRequestWithContext(t.Context(), method, target, http.NoBody))
+	Page{Measures: measures}.Before(teapot).ServeHTTP(w, httptest.NewRequestWithContext(t.Context(), method, target, http.NoBody))
 	return w
 }
 
@@ -35,6 +46,7 @@ func TestAddresses(t *testing.T) {
 		{"its head", http.MethodHead, "/worksheet/", http.StatusOK},
 		{"without the stroke", http.MethodGet, "/worksheet", http.StatusMovedPermanently},
 		{"a module", http.MethodGet, "/worksheet/main.js", http.StatusOK},
+		{"the measures of the protocol", http.MethodGet, "/worksheet/measures.json", http.StatusOK},
 		{"nothing there", http.MethodGet, "/worksheet/other.js", http.StatusNotFound},
 		{"the folder itself", http.MethodGet, "/worksheet/.", http.StatusNotFound},
 		{"outside the folder", http.MethodGet, "/worksheet/../worksheet.go", http.StatusNotFound},
@@ -49,6 +61,32 @@ func TestAddresses(t *testing.T) {
 				t.Errorf("%s %s = %d, want %d", tt.method, tt.target, got, tt.want)
 			}
 		})
+	}
+}
+
+// TestMeasures: the page learns the rows of the protocol that is loaded now, and no
+// others.
+func TestMeasures(t *testing.T) {
+	response := get(t, http.MethodGet, Path+"/measures.json")
+	if got := response.Header().Get("Content-Type"); got != "application/json" {
+		t.Errorf("Content-Type %q", got)
+	}
+	if got := response.Header().Get("Cache-Control"); got != "no-store" {
+		t.Errorf("Cache-Control %q: a protocol that was loaded anew would not be seen", got)
+	}
+	for _, want := range []string{
+		`"id":"arm-comfort"`, `"codes":[{"system":"https://clinic.example/codes","code":"arm-comfort"}]`,
+		`"title":{"de":"Armkomfort-Wert","en":"arm comfort score"}`, `"unit":"{points}","minimum":0,"maximum":100,"better":"higher"`,
+	} {
+		if !strings.Contains(response.Body.String(), want) {
+			t.Errorf("%s lacks %s", response.Body, want)
+		}
+	}
+	w := httptest.NewRecorder()
+	none := Page{Measures: func() []protocol.OutcomeMeasure { return nil }}.Before(teapot)
+	none.ServeHTTP(w, httptest.NewRequestWithContext(t.Context(), http.MethodGet, Path+"/measures.json", http.NoBody))
+	if got := w.Body.String(); got != "[]" {
+		t.Errorf("without measures %q, want []", got)
 	}
 }
 

@@ -16,10 +16,10 @@ const executable = process.env.CHROMIUM ?? '/usr/bin/chromium';
 /**
  * startService builds the service and serves it on free ports of the loopback
  * interface. EVENREACH may name a binary to serve instead.
- * @param {string[]} flags further flags of serve
+ * @param {string[]} options more options of serve
  * @returns {Promise<{url: string, stop: function(): Promise}>}
  */
-export async function startService(flags = []) {
+export async function startService(options = []) {
   const scratch = mkdtempSync(join(tmpdir(), 'worksheet-'));
   let binary = process.env.EVENREACH;
   if (!binary) {
@@ -28,7 +28,7 @@ export async function startService(flags = []) {
   }
   const free = '127.0.0.1:0';
   const child = spawn(binary, ['serve', '--insecure-no-auth', '--drain-delay=0s',
-    `--http-address=${free}`, `--grpc-address=${free}`, `--admin-address=${free}`, ...flags], { stdio: ['ignore', 'ignore', 'pipe'] });
+    `--http-address=${free}`, `--grpc-address=${free}`, `--admin-address=${free}`, ...options], { stdio: ['ignore', 'ignore', 'pipe'] });
   const ended = new Promise((resolve) => { child.once('exit', resolve); });
   const stop = async () => {
     child.kill('SIGTERM');

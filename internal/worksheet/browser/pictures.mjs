@@ -13,12 +13,12 @@ mkdirSync(directory, { recursive: true });
 const service = await startService();
 const browser = await launch();
 try {
-  const desk = await openWorksheet(browser, service.url, { width: 1280, height: 1212 });
+  const desk = await openWorksheet(browser, service.url, { width: 1280, height: 1062 });
   await showExample(desk, 5);
   await desk.evaluate(() => scrollTo(0, 0));
   await desk.screenshot({ path: join(directory, 'fifth-visit.png') });
 
-  const tablet = await openWorksheet(browser, service.url, { width: 820, height: 1165 });
+  const tablet = await openWorksheet(browser, service.url, { width: 820, height: 1040 });
   await showExample(tablet, 1);
   await tablet.locator('#answer-heading').evaluate((heading) => heading.scrollIntoView({ behavior: 'instant' }));
   await tablet.screenshot({ path: join(directory, 'first-visit-on-a-tablet.png') });

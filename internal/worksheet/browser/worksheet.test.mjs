@@ -2,74 +2,11 @@
 
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
-import { after, afterEach, before, describe, test } from 'node:test';
-import { launch, openWorksheet, showExample, startService } from './harness.mjs';
+import { describe, test } from 'node:test';
+import { showExample } from './harness.mjs';
+import { assertAccessible, bench, download, enter, field, operation, problems, says, settled } from './steps.mjs';
 
-const axe = readFileSync(new URL('node_modules/axe-core/axe.min.js', import.meta.url), 'utf8');
-
-const operation = '**/fhir/$assess-shoulder';
-
-let service, browser;
-
-before(async () => {
-  service = await startService();
-  browser = await launch();
-});
-
-after(async () => {
-  await browser?.close();
-  await service?.stop();
-});
-
-afterEach(async () => {
-  for (const context of browser?.contexts() ?? []) await context.close();
-});
-
-/** open opens a page that fails the test if it does what it must not. */
-async function open(t, size, expected = /status of 4\d\d|ERR_/) {
-  const page = await openWorksheet(browser, service.url, size);
-  const wrong = [];
-  page.on('pageerror', (error) => wrong.push(error.message));
-  page.on('console', (message) => {
-    if (message.type() === 'error' && !expected.test(message.text())) wrong.push(message.text());
-  });
-  page.on('request', (request) => {
-    const { protocol, origin } = new URL(request.url());
-    if (origin !== service.url && !['data:', 'blob:'].includes(protocol)) wrong.push(`outside request: ${request.url()}`);
-  });
-  page.on('dialog', (dialog) => dialog.accept());
-  t.after(() => assert.deepEqual(wrong, []));
-  return page;
-}
-
-const field = (page, name) => page.locator(`[id="${name}"]`);
-
-const problems = (page, name) => page.locator(`[id="${name}-problems"] li`);
-
-/** enter types trials of the right and the left side, one after the other. */
-async function enter(page, rotation, position, right, left) {
-  await field(page, `trial.${rotation}.${position}.right.1`).focus();
-  for (const number of right) await page.keyboard.type(`${number}\n`);
-  await field(page, `trial.${rotation}.${position}.left.1`).focus();
-  for (const number of left) await page.keyboard.type(`${number}\n`);
-}
-
-const settled = (page) => page.waitForFunction(() =>
-  document.querySelector('#result section') && !document.querySelector('#answer[aria-busy]') && !document.querySelector('#result.stale'));
-
-/** says waits until the answer holds a text. */
-const says = (page, text, within = '#result') => page.locator(within).filter({ hasText: text }).waitFor();
-
-async function download(page, button) {
-  const [file] = await Promise.all([page.waitForEvent('download'), page.locator(button).click()]);
-  return { name: file.suggestedFilename(), path: await file.path(), content: readFileSync(await file.path(), 'utf8') };
-}
-
-async function assertAccessible(page, state) {
-  await page.evaluate(axe);
-  const { violations } = await page.evaluate(() => globalThis.axe.run(document));
-  assert.deepEqual(violations.map(({ id, nodes }) => `${state}: ${id}: ${nodes.map(({ html }) => html).join(' ')}`), []);
-}
+const open = bench();
 
 describe('first visit', () => {
   test('is entered with the keyboard alone', async (t) => {
@@ -187,6 +124,7 @@ describe('what has to be known first', () => {
     assert.equal((await exercises(page)).loading > 0, true, 'there is something to leave out');
 
     await page.locator('#file').setInputFiles(file.path);
+    await says(page, '1 earlier visit', '#history-summary');
     await field(page, 'date').fill('2026-03-23');
     for (const position of ['arm-at-side', 'flexion-90']) {
       await enter(page, 'external', position, [40, 40.5, 41], [100, 100, 100]);
@@ -212,6 +150,7 @@ describe('what has to be known first', () => {
   test('an examination clears a red flag, and is restored from the file', async (t) => {
     const page = await open(t);
     await page.locator('#file').setInputFiles((await firstVisit(page)).path);
+    await says(page, '1 earlier visit', '#history-summary');
     await field(page, 'date').fill('2026-03-23');
     await enter(page, 'external', 'arm-at-side', [40, 40.5, 41], [100, 100, 100]);
     await page.getByRole('link', { name: 'Record an examination' }).click();
@@ -484,15 +423,16 @@ describe('wrong input', () => {
     await beside.filter({ hasText: 'sixty' }).waitFor({ state: 'detached' });
   });
 
-  test('a file that is no Bundle is refused with a reason', async (t) => {
+  test('a file that is no visit is refused in plain words, and with the reason for IT', async (t) => {
     const page = await open(t);
-    for (const [text, reason] of [
-      ['{"resourceType":', 'not JSON'],
-      ['{"resourceType":"Patient"}', 'Found the resource Patient'],
-      ['[]', 'no FHIR resource'],
-      ['{"resourceType":"Bundle","type":"collection"}', 'no measurements'],
+    for (const [text, reason, detail] of [
+      ['{"resourceType":', 'This file cannot be read', 'JSON: '],
+      ['{"resourceType":"Patient"}', 'This file cannot be read', 'resourceType: Patient, expected Bundle'],
+      ['[]', 'This file cannot be read', 'resourceType: undefined'],
+      ['{"resourceType":"Bundle","type":"collection"}', 'no measurements', 'no Observation'],
     ]) {
       await page.locator('#file').setInputFiles({ name: 'x.json', mimeType: 'application/json', buffer: Buffer.from(text) });
+      await page.locator('#pasted-detail').filter({ hasText: detail }).waitFor({ state: 'attached' });
       await says(page, reason, '#pasted-problems');
     }
     assert.equal(await page.locator('#history').isVisible(), false);
@@ -590,6 +530,40 @@ test('a slow answer never replaces a later one', async (t) => {
   await says(page, '70.7 N');
 });
 
+test('while a file is read nothing can be typed onto the worksheet whose place it takes', async (t) => {
+  const page = await open(t);
+  const file = await firstVisit(page);
+  await page.evaluate(() => {
+    const { text } = File.prototype;
+    File.prototype.text = async function slow() {
+      await new Promise((resolve) => { globalThis.goOn = resolve; });
+      return text.call(this);
+    };
+  });
+  await page.locator('#file').setInputFiles(file.path);
+  await page.waitForFunction(() => globalThis.goOn);
+  await field(page, 'trial.external.arm-at-side.right.1').focus();
+  await page.keyboard.type('40');
+  assert.equal(await field(page, 'trial.external.arm-at-side.right.1').inputValue(), '80', 'the keys go nowhere');
+  await page.evaluate(() => globalThis.goOn());
+  await says(page, '1 earlier visit', '#history-summary');
+  assert.equal(await page.evaluate(() => document.activeElement.id), 'history-summary');
+  await field(page, 'trial.external.arm-at-side.right.1').focus();
+  await page.keyboard.type('40');
+  assert.equal(await field(page, 'trial.external.arm-at-side.right.1').inputValue(), '40');
+});
+
+test('a client that asked too often is answered later, without another key', async (t) => {
+  const page = await open(t);
+  let often = true;
+  await page.route(operation, (route) => (often ? route.fulfill({ status: 429, body: '{"resourceType":"OperationOutcome","issue":[{"severity":"error","code":"throttled"}]}' }) : route.continue()));
+  await field(page, 'involved-right').check();
+  await field(page, 'range.flexion.right').fill('100');
+  await says(page, 'cannot compute an answer now', '#state');
+  often = false;
+  await settled(page);
+});
+
 test('a service that is busy is asked again', async (t) => {
   const page = await open(t, {}, /status of 503/);
   let busy = true;
@@ -673,7 +647,7 @@ describe('is usable', () => {
     const page = await open(t, { width: 640, height: 450 });
     await showExample(page, 1);
     await field(page, 'patient').fill('Wolfeschlegelsteinhausenbergerdorff'.repeat(5));
-    await says(page, 'dorffWolfe', '#about');
+    await says(page, 'dorffWolfe', '#result');
     assert.equal(await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth), 0);
   });
 
@@ -715,6 +689,42 @@ describe('in the words of the reader', () => {
       await page.locator('#language').waitFor();
       assert.equal(await field(page, 'language').inputValue(), language);
     });
+  }
+});
+
+// The words of IT, in the languages of the page.
+const wordsOfIT = /\b(bundles?|transa[ck]tion\w*|fhir|json|xml|api)\b/i;
+
+test('the words of IT stand in its own part alone', async (t) => {
+  const page = await open(t);
+  const said = () => page.evaluate(() => {
+    for (const folded of document.querySelectorAll('details')) folded.open = true;
+    const outside = (element) => !element.closest('#it, script, style');
+    const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    const texts = [document.title];
+    while (walker.nextNode()) if (outside(walker.currentNode.parentElement)) texts.push(walker.currentNode.data.trim());
+    for (const element of document.querySelectorAll('body *')) {
+      if (outside(element)) texts.push(...['aria-label', 'title', 'alt', 'placeholder'].map((name) => element.getAttribute(name)).filter(Boolean));
+    }
+    return texts;
+  });
+  const check = async (state) => assert.deepEqual((await said()).filter((text) => wordsOfIT.test(text)), [], state);
+  for (const language of ['en', 'de', 'fr']) {
+    await field(page, 'language').selectOption(language);
+    assert.match(await page.locator('#it').textContent(), wordsOfIT);
+    await check(`${language}: empty`);
+    await page.locator('[data-example="5"]').click();
+    await settled(page);
+    await field(page, 'pain.at-rest').fill('11');
+    await field(page, 'trial.external.arm-at-side.right.2').fill('900');
+    await page.locator('#state a').first().waitFor();
+    await check(`${language}: answered, with wrong numbers`);
+    for (const text of ['{', '{"resourceType":"Patient"}', '{"resourceType":"Bundle"}']) {
+      await page.locator('#file').setInputFiles({ name: 'x.json', mimeType: 'application/json', buffer: Buffer.from(text) });
+      await page.locator('#pasted-detail:not(:empty)').waitFor();
+      await check(`${language}: a wrong file`);
+      await page.getByRole('button', { name: /^(New|Neu|Nouve\w*)$/ }).click();
+    }
   }
 });
 
@@ -800,6 +810,36 @@ test('a trial that stands apart is marked, and repeated by one key', async (t) =
   assert.deepEqual(await page.evaluate(() => [document.activeElement.id, document.activeElement.value]), ['trial.external.arm-at-side.right.2', '']);
   await page.keyboard.type('81');
   await apart.waitFor({ state: 'detached' });
+});
+
+test('an instrument that types its readings fills trial after trial, ended by Enter or by Tab', async (t) => {
+  const page = await open(t);
+  // As fast as an instrument types, whatever the machine: the keys of a reading in one go.
+  const type = (reading, end) => page.evaluate(([text, key]) => {
+    const input = document.activeElement;
+    const press = (pressed) => input.dispatchEvent(new KeyboardEvent('keydown', { key: pressed, bubbles: true, cancelable: true }));
+    for (const letter of text) {
+      press(letter);
+      input.value += letter;
+      input.dispatchEvent(new InputEvent('input', { bubbles: true }));
+    }
+    press(key);
+  }, [reading, end]);
+  await field(page, 'involved-right').check();
+  await field(page, 'trial.external.arm-at-side.right.1').focus();
+  for (const reading of ['80', '120', '82']) await type(reading, 'Enter');
+  for (const reading of ['100.5', '101 N', '102']) await type(reading, 'Tab');
+  assert.equal(await page.evaluate(() => document.activeElement.id), 'trial.internal.arm-at-side.right.1');
+  assert.deepEqual(await page.locator('input[id^="trial.external.arm-at-side"]').evaluateAll((inputs) => inputs.map(({ value }) => value)), ['80', '120', '82', '100.5', '101', '102']);
+
+  // Between two tests a box asks to confirm a doubt: a reading does not go astray there.
+  await page.locator('[id="confirm.external.arm-at-side.right"]').waitFor();
+  await field(page, 'trial.external.arm-at-side.left.3').focus();
+  await type('', 'Enter');
+  assert.equal(await page.evaluate(() => document.activeElement.id), 'trial.internal.arm-at-side.right.1');
+  await field(page, 'trial.external.arm-at-side.left.3').fill('');
+  await type('103', 'Tab');
+  assert.equal(await page.evaluate(() => document.activeElement.id), 'trial.internal.arm-at-side.right.1');
 });
 
 // The protocol's 36 trials: two rotations in three positions of two sides, three each.

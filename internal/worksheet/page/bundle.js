@@ -233,7 +233,7 @@ class Visit {
         .filter(({ value }) => value)
         .map(({ code, value }) => this.coded(code, value));
       const side = fact.side === 'involved' ? this.values.involved : fact.side;
-      this.observe(fact.field, fact.code, side, { ...told, component: component.length > 0 ? component : undefined });
+      this.observe(fact.field, fact.code, side, { category: [concept(systems.category, fact.category)], ...told, component: component.length > 0 ? component : undefined });
     }
   }
 
@@ -251,7 +251,7 @@ class Visit {
     this.add(field, {
       resourceType: 'Observation',
       status: 'final',
-      category: [concept(systems.category, vitalSigns.has(field) ? 'vital-signs' : 'exam')],
+      category: [concept(systems.category, 'exam')],
       code,
       subject: this.subject,
       effectiveDateTime: this.values.date || undefined,
@@ -289,7 +289,7 @@ export function sideOf(bodySites = []) {
 }
 
 /** subjectOf refers to the patient of the entries as they do; null for none. */
-function subjectOf(entries) {
+export function subjectOf(entries) {
   const patient = entries.find(({ resource }) => resource.resourceType === 'Patient');
   if (patient?.fullUrl) return { reference: patient.fullUrl };
   if (patient?.resource.id) return { reference: `Patient/${patient.resource.id}` };

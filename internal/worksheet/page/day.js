@@ -21,6 +21,22 @@ export class Day {
     return this.#sheets[this.#at].values && this.#sheets[this.#at];
   }
 
+  /** sheets are all worksheets; that which is shown is as it was left. */
+  get sheets() {
+    return this.#sheets;
+  }
+
+  /** shown is the place of the worksheet that is shown. */
+  get shown() {
+    return this.#at;
+  }
+
+  /** put puts a worksheet at a place, or behind the others without one, and gives its place. */
+  put(sheet, at = this.#sheets.length) {
+    this.#sheets[at] = sheet;
+    return at;
+  }
+
   /** hasUnsaved reports whether a worksheet that is not shown was not saved. */
   get hasUnsaved() {
     return this.#sheets.some(({ unsaved }, i) => unsaved && i !== this.#at);

@@ -25,3 +25,39 @@ export function remember(field, value) {
     // The browser keeps nothing for this page: it asks anew each time.
   }
 }
+
+// What the columns of a measuring instrument's file mean, by its header. Kept are the
+// columns' names and places, never a line of the file.
+const columnsKey = 'worksheet-columns';
+
+// mostHeaders bounds what is kept. Ours: a clinic has fewer instruments.
+const mostHeaders = 10;
+
+const nameOf = (header, width) => (header.length > 0 ? header.join('\t') : `${width}`);
+
+/** recallColumns gives the mapping for a header, or for so many columns without one; undefined for none. */
+export function recallColumns(header, width) {
+  const found = keptColumns().find(({ header: name }) => name === nameOf(header, width))?.mapping;
+  const isKnown = (choice) => Number.isInteger(choice) ? choice < width : typeof choice === 'string';
+  return found && Object.values(found).every(isKnown) ? found : undefined;
+}
+
+/** rememberColumns keeps a mapping. */
+export function rememberColumns(header, width, mapping) {
+  const name = nameOf(header, width);
+  const others = keptColumns().filter((kept) => kept.header !== name);
+  try {
+    localStorage.setItem(columnsKey, JSON.stringify([{ header: name, mapping }, ...others].slice(0, mostHeaders)));
+  } catch {
+    // The browser keeps nothing for this page: it asks anew each time.
+  }
+}
+
+function keptColumns() {
+  try {
+    const kept = JSON.parse(localStorage.getItem(columnsKey));
+    return Array.isArray(kept) ? kept.filter((one) => typeof one?.header === 'string' && typeof one.mapping === 'object' && one.mapping) : [];
+  } catch {
+    return [];
+  }
+}

@@ -63,3 +63,9 @@ function values({ date, flexion, abduction, pain, rest, worst, steady = '', exte
   }
   return of;
 }
+
+/** exampleFile is an invented file of a measuring instrument, in a layout of our own: two patients, a line a trial. */
+export const exampleFile = ['record number;day;side;motion;arm;trial;force (N)', ...[['invented-1', 0], ['invented-2', 9]].flatMap(([patient, more]) =>
+  Object.entries({ external: 'external rotation', internal: 'internal rotation' }).flatMap(([rotation, motion]) =>
+    visits[0][rotation]['arm-at-side'].split(' | ').flatMap((numbers, side) => numbers.split(' ').map((number, trial) =>
+      [patient, visits[0].date, ['right', 'left'][side], motion, 'arm at side', trial + 1, `${Number(number) + more},5`].join(';')))))].join('\r\n');

@@ -5,11 +5,11 @@ import { codes, concept, grades, hands, movements, ours, painContexts, positions
 
 /**
  * A fact: its field, its code, the side that it is of ('involved' for that under
- * treatment, '' for none), its unit or the codes of its choices, the coded components, and
- * whether an answer can be computed of it. A component whose value is that of another field
+ * treatment, '' for none), its unit or the codes of its choices, the coded components,
+ * whether an answer can be computed of it, and the category of the Observation. A component whose value is that of another field
  * has the field's name as "from".
  */
-const fact = (field, code, more) => ({ field, code, side: '', components: [], assessable: true, ...more });
+export const fact = (field, code, more) => ({ field, code, side: '', components: [], assessable: true, category: 'exam', ...more });
 
 const loinc = (code) => concept(systems.loinc, code);
 
@@ -39,8 +39,8 @@ const muscleGrades = Object.keys(rotations).flatMap((rotation) => testedIn[rotat
   }))));
 
 const ofPerson = [
-  fact('mass', loinc(codes.bodyWeight), { unit: 'kg', assessable: false }),
-  fact('height', loinc(codes.bodyHeight), { unit: 'cm', assessable: false }),
+  fact('mass', loinc(codes.bodyWeight), { unit: 'kg', assessable: false, category: 'vital-signs' }),
+  fact('height', loinc(codes.bodyHeight), { unit: 'cm', assessable: false, category: 'vital-signs' }),
   fact('lever', ours(codes.leverArm), { unit: 'cm', assessable: false }),
   fact('dominant', concept(systems.snomed, codes.handedness), {
     choices: (hand) => concept(systems.snomed, hands[hand]), assessable: false,
@@ -49,5 +49,5 @@ const ofPerson = [
 
 export const facts = [...ranges, ...pains, ...painsByPosition, ...steadiness, ...muscleGrades, ...ofPerson];
 
-/** vitalSigns are the fields whose Observations are vital signs. */
-export const vitalSigns = new Set(['mass', 'height']);
+/** addFacts adds what the protocol asks for beside. */
+export const addFacts = (more) => facts.push(...more);

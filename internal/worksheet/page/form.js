@@ -202,11 +202,13 @@ export function repeat(form, field) {
   return true;
 }
 
-/** next goes from a field of a number to the one after it. */
+/** next goes from a field of a number to the one after it, and reports whether there is one. */
 export function next(form, field) {
   const fields = unfolded(form.querySelectorAll('input[inputmode="decimal"]:not(#mass)'));
   const at = fields.indexOf(field);
-  if (at >= 0) fields[at + 1]?.focus();
+  if (at < 0 || at + 1 === fields.length) return false;
+  fields[at + 1].focus();
+  return true;
 }
 
 const trialInputs = (form) => unfolded(form.querySelectorAll('input[name^="trial."]'));

@@ -9,7 +9,7 @@ export function lastVisit(carried, day) {
   return earlier.length === 0 ? {} : fieldsOf(earlier.at(-1).entries, carried).values;
 }
 
-const shown = /^(trial|range|passive|pain|painful|grade)\.|^(mass|height|lever)$/;
+const shown = /^(trial|range|passive|pain|painful|grade|score)\.|^(mass|height|lever)$/;
 
 /** showLast writes the values of the last visit beside the fields. */
 export function showLast(form, values) {

@@ -2,21 +2,24 @@
 
 import { resourcesIn, show } from './answer.js';
 import { build, Names, parameters } from './bundle.js';
-import { example } from './example.js';
+import { example, exampleFile } from './example.js';
 import { showConfirmations, withdraw, withdrawAll } from './confirm.js';
 import { Day } from './day.js';
 import { recall, remember, remembered } from './device.js';
 import { fileName, save, savePDF, transaction } from './files.js';
 import { buildTables, fill, labelSides, nameFields, next, read, repeat, showProblems, spread } from './form.js';
 import { showVisits, without } from './history.js';
+import { filled, Importing } from './importing.js';
 import { parse, write } from './json.js';
 import { lastVisit, showLast, unlikeLast } from './last.js';
+import { loadMeasures } from './measures.js';
 import { read as readFile } from './open.js';
 import { fieldName, inputOf, placed } from './problems.js';
-import { buildRare } from './rare.js';
+import { buildMeasures, buildRare, nameMeasures } from './rare.js';
 import { RecordPanel } from './recordpanel.js';
 import { fieldsOf } from './revisit.js';
 import { assess, Refusal, Unreachable } from './service.js';
+import { Wedge, withoutUnit } from './wedge.js';
 import { choose, current as language, t, translate } from './words.js';
 
 // How long to wait, in milliseconds.
@@ -88,7 +91,7 @@ async function refresh() {
   at('answer').setAttribute('aria-busy', 'true');
   try {
     const text = await assess(write(parameters(asked.bundle, values, 'collection')), at('token').value, signal);
-    answered(asked, JSON.parse(text));
+    if (!signal.aborted) answered(asked, JSON.parse(text));
   } catch (error) {
     if (!signal.aborted) failed(asked, error);
   } finally {
@@ -134,12 +137,15 @@ function answered(asked, answer) {
   performance.measure('typed-to-answer', { start: typed, end: performance.now() });
 }
 
+// tooMany is the status of a request that was one too many for now (RFC 6585).
+const tooMany = 429;
+
 function failed(asked, error) {
   if (error instanceof Refusal) {
     if (error.status === 401 || error.status === 403) at('access').hidden = false;
     const problems = [...asked.problems, ...placed(error.issues, asked.places)];
     report(asked, problems);
-    if (error.status < 500) outOfDate(refusalText(error), problems);
+    if (error.status < 500 && error.status !== tooMany) outOfDate(refusalText(error), problems);
     else later(t('The service cannot compute an answer now.'), problems);
     return;
   }
@@ -169,7 +175,7 @@ function settle({ alarms, decision } = { alarms: [], decision: '' }, problems = 
   record.show();
   const notUsed = problems.length > 0 ? [paragraph(t('Not everything was used:')), problemLinks(problems)] : [];
   at('state').replaceChildren(...notUsed);
-  at('about').textContent = current ? aboutLine(current.values) : '';
+  at('about').textContent = alarms.length > 0 ? aboutLine(current.values) : ''; // else the answer begins with it
   for (const id of outputs) at(id).disabled = !current;
   bar([warnings(alarms.length), decision].join(''), [...alarms, decision].join(' '));
 }
@@ -284,6 +290,7 @@ function start(kept = { carried: [], values: {}, names: {}, invented: false }) {
   form.reset();
   at('pasted').value = '';
   at('pasted-problems').replaceChildren();
+  at('pasted-detail').textContent = '';
   carried = kept.carried;
   names = new Names();
   for (const [field, uuid] of Object.entries(kept.names)) names.keep(field, uuid);
@@ -304,7 +311,15 @@ const ofDevice = () => Object.fromEntries(Object.entries(recall()).filter(([fiel
 
 // turn goes to the worksheet of another patient of the day.
 function turn(choice) {
+  leave();
+  goTo(choice);
+}
+
+function leave() {
   day.leave({ carried, names, invented, unsaved, ofRecord: record.isOpen, values: read(form) });
+}
+
+function goTo(choice) {
   const kept = day.go(choice);
   at('patients').blur();
   if (!kept) {
@@ -317,6 +332,14 @@ function turn(choice) {
   refresh();
 }
 
+// takeOver puts what was read of a file onto the worksheets of the day, and goes to the first.
+function takeOver(planned, said, isInvented) {
+  const places = planned.map((one) => day.put(filled(one, day.sheets[one.at], { ...read(form), ...ofDevice() }, isInvented), one.at));
+  goTo(places[0]);
+  tell(said, 'note');
+  at(read(form).involved === '' ? 'involved-right' : 'pain.during-resisted-test').focus();
+}
+
 // isFilled reports whether anything stands in the fields of a part of the form.
 const isFilled = (part) =>
   [...part.querySelectorAll('input, select')].some((field) => !remembered.includes(field.name) && (field.type === 'checkbox' ? field.checked : field.value !== ''));
@@ -327,31 +350,53 @@ function today() {
   return new Date(now.getTime() - now.getTimezoneOffset() * 60_000).toISOString().slice(0, 10);
 }
 
+// content gives what is in a file. Nothing can be entered while it is read: it would be
+// on the worksheet that the file takes the place of.
+async function content(reading) {
+  const focused = document.activeElement;
+  document.body.inert = true;
+  try {
+    return await reading;
+  } finally {
+    document.body.inert = false;
+    focused?.focus();
+  }
+}
+
 function openText(text) {
   try {
     const kept = record.joins(readFile(text));
     if (!mayDiscard()) return;
     start(kept);
+    showVisits(carried, [], read(form).date, { correct, leaveOut });
     at('history-summary').focus();
   } catch (error) {
-    const item = document.createElement('li');
-    item.className = 'problem';
-    item.textContent = `${t('Error')} – ${error.message}`;
-    at('pasted-problems').replaceChildren(item);
-    item.scrollIntoView({ block: 'nearest' });
+    tell(`${t('Error')} – ${error.message}`, 'problem');
+    at('pasted-detail').textContent = error.cause ?? '';
   }
+}
+
+// tell says below the head of the page what became of a file.
+function tell(text, kind) {
+  const item = document.createElement('li');
+  item.className = kind;
+  item.textContent = text;
+  at('pasted-problems').replaceChildren(item);
+  item.scrollIntoView({ block: 'nearest' });
 }
 
 const mayDiscard = () => !unsaved || window.confirm(t('What was entered here and not saved will be lost. Go on?'));
 
 async function saveTransaction() {
-  const { bundle, places, values } = current;
+  const asked = current;
+  const { bundle, places, values } = asked;
+  const before = typed;
   try {
     const text = await assess(write(parameters(bundle, values, 'transaction')), at('token').value);
     save(transaction(bundle, places, parse(text)), fileName('record', values));
-    unsaved = false;
+    if (typed === before) unsaved = false;
   } catch (error) {
-    failed(current, error);
+    if (current === asked) failed(asked, error);
   }
 }
 
@@ -363,12 +408,13 @@ async function print({ target }) {
     window.print();
     return;
   }
-  const { bundle, values } = current;
+  const asked = current;
+  const { bundle, values } = asked;
   try {
     const text = await assess(write(parameters(bundle, values, 'collection', sheet)), at('token').value);
     savePDF(JSON.parse(text), fileName(sheet, values, 'pdf'));
   } catch (error) {
-    failed(current, error);
+    if (current === asked) failed(asked, error);
   }
 }
 
@@ -379,6 +425,7 @@ function speak(tag) {
   document.title = t('Shoulder re-check worksheet');
   translate(document.body);
   nameFields(form);
+  nameMeasures();
   record.show();
 }
 
@@ -393,6 +440,18 @@ function showExample(visit) {
   const of = { patient: kept.of('patient'), involved: kept.of('involved') };
   start({ ...example(visit, kept), names: of, invented: true });
   at('answer').scrollIntoView({ block: 'nearest' });
+}
+
+const wedge = new Wedge();
+
+// endReading goes on to the next number, and reports whether there is one.
+function endReading(field) {
+  const reading = field.name.startsWith('trial.') ? withoutUnit(field.value, at('unit').value) : field.value;
+  if (reading !== field.value) {
+    field.value = reading;
+    change();
+  }
+  return next(form, field);
 }
 
 buildRare();
@@ -410,9 +469,11 @@ form.addEventListener('keydown', (event) => {
     change();
     return;
   }
-  if (event.key !== 'Enter' || event.target.tagName !== 'INPUT') return;
-  event.preventDefault();
-  next(form, event.target);
+  if (event.target.tagName !== 'INPUT') return;
+  const { key, timeStamp, shiftKey, target } = event;
+  const meaning = wedge.press({ key, field: target.name, value: target.value, at: timeStamp, shift: shiftKey });
+  const isLeft = meaning === 'next' && endReading(target);
+  if (key === 'Enter' || isLeft) event.preventDefault();
 });
 form.addEventListener('paste', (event) => {
   if (!spread(form, event.target, event.clipboardData.getData('text/plain'))) return;
@@ -430,9 +491,21 @@ at('new').addEventListener('click', () => { if (mayDiscard()) start(); });
 at('open').addEventListener('click', () => at('file').click());
 at('file').addEventListener('change', async ({ target }) => {
   const [file] = target.files;
-  if (file) openText(await file.text());
+  if (file) openText(await content(file.text()));
   target.value = '';
 });
+const importing = new Importing({ sheets: () => { leave(); return day.sheets; }, shown: () => day.shown, take: takeOver });
+at('open-table').addEventListener('click', () => at('table').click());
+at('table').addEventListener('change', async ({ target }) => {
+  const [file] = target.files;
+  try {
+    if (file) importing.open(new Uint8Array(await content(file.arrayBuffer())), file.name);
+  } catch (error) {
+    tell(`${t('Error')} – ${error.message}`, 'problem');
+  }
+  target.value = '';
+});
+at('example-table').addEventListener('click', () => importing.open(new TextEncoder().encode(exampleFile), at('example-table').textContent, true));
 at('paste').addEventListener('click', () => openText(at('pasted').value));
 at('save-bundle').addEventListener('click', saveBundle);
 at('save-transaction').addEventListener('click', saveTransaction);
@@ -449,6 +522,7 @@ for (const choice of document.querySelectorAll('[data-example]')) {
 // The bar repeats the decision only while the answer itself is out of sight.
 new IntersectionObserver(([{ isIntersecting }]) => at('bar').classList.toggle('idle', isIntersecting)).observe(at('answer-heading'));
 speak(recall().language ?? navigator.language.slice(0, 2));
+loadMeasures(() => { buildMeasures(); speak(language()); schedule(0); });
 window.addEventListener('online', () => schedule(0));
 window.addEventListener('beforeunload', (event) => { if (unsaved || day.hasUnsaved) event.preventDefault(); });
 start();

@@ -13,7 +13,7 @@ const kept = new Set(['Patient', 'Condition', 'Procedure', 'Encounter', 'Observa
 /**
  * read reads a Bundle, or Parameters that hold one.
  * @returns {{carried: Array, values: Object, names: Object, leftOut: number}}
- * It throws an Error with a sentence for the reader.
+ * It throws an Error with a sentence for the reader, and the reason for IT as its cause.
  */
 export function read(text) {
   const opened = { carried: [], values: {}, names: {}, leftOut: 0, invented: false };
@@ -25,7 +25,7 @@ export function read(text) {
     opened.invented ||= isInvented(resource);
     if (!takeBack(resource, opened)) opened.carried.push({ fullUrl, resource });
   }
-  if (opened.carried.length === 0) throw new Error(t('The file holds no measurements. Expected Observations of a shoulder.'));
+  if (opened.carried.length === 0) throw unreadable(t('The file holds no measurements of a shoulder.'), 'Bundle.entry: no Observation');
   opened.values = { ...howMeasured(opened.carried), ...opened.values };
   opened.values.involved ||= involvedIn(opened.carried);
   opened.values.patient ??= nameIn(opened.carried);
@@ -47,16 +47,19 @@ function bundleIn(text) {
   let resource;
   try {
     resource = parse(text);
-  } catch {
-    throw new Error(t('This is not JSON. Expected a FHIR Bundle as JSON, such as a saved visit.'));
+  } catch (error) {
+    throw unreadable(notOurs(), `JSON: ${error.message}`);
   }
   const found = resource?.resourceType;
   if (found === 'Parameters') resource = resource.parameter?.find((parameter) => parameter.name === 'bundle')?.resource;
-  if (resource?.resourceType !== 'Bundle') {
-    throw new Error(typeof found === 'string' ? t('Found the resource {found}. Expected a FHIR Bundle.', { found: found.slice(0, 40) }) : t('Found no FHIR resource. Expected a FHIR Bundle.'));
-  }
+  if (resource?.resourceType !== 'Bundle') throw unreadable(notOurs(), `resourceType: ${String(found).slice(0, 40)}, expected Bundle`);
   return resource;
 }
+
+const notOurs = () => t('This file cannot be read. Expected a visit that was saved here, or an export of the record.');
+
+// unreadable is an error with a sentence for the reader, and the reason for IT as its cause.
+const unreadable = (text, cause) => new Error(text, { cause });
 
 /** takeBack puts what the worksheet wrote about the patient into its fields again. */
 function takeBack(resource, opened) {

@@ -2,6 +2,7 @@
 
 import { trialField } from './bundle.js';
 import { movementNames, painContexts, positions, rotations, sides } from './codes.js';
+import { measureTitle } from './measures.js';
 import { confirmField, wholeVisit } from './statements.js';
 import { t } from './words.js';
 
@@ -139,7 +140,7 @@ export function fieldName(field) {
     case 'steady':
       return `${t('arm held steady')} ${t(positions[parts[0]])}`;
   }
-  return plainNames[field] ? t(plainNames[field]) : field;
+  return plainNames[field] ? t(plainNames[field]) : measureTitle(field) ?? field;
 }
 
 /** inputOf is the id of the element to go to for a field. */

@@ -2,8 +2,9 @@
 
 import { limitedField } from './bundle.js';
 import { movementNames, movements, positions, rotations, sides, testedIn } from './codes.js';
+import { measures, measureTitle } from './measures.js';
 import { fieldName } from './problems.js';
-import { capital } from './words.js';
+import { capital, t } from './words.js';
 
 // The grades of a manual muscle test, from the best.
 //
@@ -16,6 +17,26 @@ export function buildRare() {
   const into = document.getElementById('more');
   into.append(...testedIn.abduction.map(abductionTest), rangeTable(), rotationPosition(), gradeTable(), limitedTable(), painByPosition(), ofPerson());
 }
+
+/** buildMeasures adds the fields of the outcome measures, before what is rarer. */
+export function buildMeasures() {
+  const made = group('Outcome measures');
+  made.id = 'scores';
+  made.append(...[...measures.keys()].map((field) => labelled(field, '', '')));
+  document.querySelector('#more > summary').after(made);
+}
+
+/** nameMeasures says the title, the range and the direction of each measure in the language. */
+export function nameMeasures() {
+  for (const [field, { minimum, maximum, better, unit }] of measures) {
+    const [label, range] = ['label', '.unit'].map((part) => document.getElementById(field).parentElement.querySelector(part));
+    label.textContent = capital(measureTitle(field));
+    range.textContent = `${t('{minimum} to {maximum}', { minimum, maximum })} ${plainUnit(unit)}, ${t(better === 'higher' ? 'higher is better' : 'lower is better')}`;
+  }
+}
+
+// plainUnit is a unit of UCUM without the braces of an annotation.
+const plainUnit = (unit) => (unit === '1' ? '' : unit.replace(/[{}]/g, ''));
 
 function abductionTest(position) {
   const test = group(`Abduction strength ${positions[position]}`, 'test');

@@ -76,7 +76,7 @@ function tell(observation, values) {
 }
 
 // isOf reports whether an Observation tells a fact.
-const isOf = (fact, observation) => codeOf(fact.code) === codeOf(observation.code)
+const isOf = (fact, observation) => isCoded(fact.code, observation.code)
   && (['', 'involved'].includes(fact.side) || fact.side === sideOf(observation.bodySite))
   && fact.components.every(({ code, value, from }) => from || part(observation, code) === value)
   && (observation.component ?? []).length <= fact.components.length;
@@ -112,6 +112,8 @@ function tellTrials(observation, rotation, values) {
 const trialNumbers = Array.from({ length: trials }, (_, i) => i + 1);
 
 const codeOf = (concept) => concept?.coding?.[0]?.code ?? '';
+
+const isCoded = (a, b) => codeOf(a) === codeOf(b) && a.coding[0].system === b?.coding?.[0]?.system;
 
 const part = (observation, code) =>
   codeOf(observation.component?.find((component) => codeOf(component.code) === code)?.valueCodeableConcept);

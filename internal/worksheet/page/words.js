@@ -29,7 +29,7 @@ export const capital = (text) => `${text[0].toUpperCase()}${text.slice(1)}`;
 const originals = new WeakMap(); // the English of each text and label of the page
 
 /** parts outside of which everything is the page's own and constant. */
-const written = '#result, #alarms, #state, #about, #visits, #history-summary, #bar, #spoken, #patients, #record-patient, #record-denied, #record-state, #launch-state, #launch-records, .problems, .last, [data-side], script, style';
+const written = '#result, #alarms, #state, #about, #visits, #history-summary, #bar, #spoken, #patients, #record-patient, #record-denied, #record-state, #launch-state, #launch-records, #pasted-detail, #import-file, #import-columns, #import-said, #import-preview, #scores .field, .problems, .last, [data-side], script, style';
 
 /** translate says all constant texts below an element in the language. */
 export function translate(root) {
