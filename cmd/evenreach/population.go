@@ -34,6 +34,7 @@ type populationCommand struct {
 	Memory   int      `name:"memory" default:"1024" placeholder:"MIB" help:"Memory to stay below, in MiB (${default})."`
 	Workers  int      `name:"workers" placeholder:"N" help:"Patients assessed at a time (the number of cores)."`
 	Language string   `name:"language" enum:"en,de,fr" default:"en" placeholder:"TAG" help:"Language of the pages, en, de or fr (${default})."`
+	Paper    string   `name:"paper" enum:"a4,letter" default:"a4" placeholder:"SIZE" help:"Size of the pages of report.pdf, a4 or letter (${default})."`
 	Pipe     string   `name:"pipe" enum:"sift,assess" placeholder:"STEP" help:"For a cluster, from standard input to standard output: sift lines to patients, or assess patients whose lines stand together."`
 	Summary  bool     `name:"summary-only" help:"Only summarise the output that is there anew."`
 }
@@ -90,7 +91,7 @@ func (c populationCommand) check() error {
 }
 
 func (c populationCommand) summary() population.SummaryOptions {
-	return population.SummaryOptions{On: c.On, Words: wording.For(c.Language)}
+	return population.SummaryOptions{On: c.On, Words: wording.For(c.Language), Paper: papers[c.Paper]}
 }
 
 func (c populationCommand) assessor(log io.Writer) (*population.Assessor, error) {

@@ -34,6 +34,7 @@ ROW = [
     ("doubtful", "doubtful", BooleanType()),
     ("weeksSinceFirst", "weeks_since_first", DoubleType()),
     ("weeksSinceRepair", "weeks_since_repair", DoubleType()),
+    ("weeksSinceOnset", "weeks_since_onset", DoubleType()),
     ("repair", "repair", StringType()),
     ("step", "step", StringType()),
     ("goodEnough", "good_enough", StringType()),

@@ -2,6 +2,7 @@ package population
 
 import (
 	"encoding/base64"
+	"fmt"
 	"maps"
 	"slices"
 	"strconv"
@@ -12,15 +13,20 @@ import (
 	"evenreach.example/internal/redflag"
 	"evenreach.example/internal/report/drawing"
 	"evenreach.example/internal/report/markup"
+	"evenreach.example/internal/report/pdf"
+	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/wording"
 )
 
-// page is a page of HTML in progress. It stands alone: no script, nothing from elsewhere.
+// page is a page in progress, as HTML that stands alone, without script and with nothing from
+// elsewhere, and as blocks for paper.
 type page struct {
-	b []byte
-	w *wording.Catalogue
-	t *wording.Population
+	b      []byte
+	blocks []typeset.Block
+	title  string
+	w      *wording.Catalogue
+	t      *wording.Population
 }
 
 // style is plain enough to be printed in black and white.
@@ -31,7 +37,7 @@ const style = `body{font-family:"Liberation Sans",Arial,Helvetica,sans-serif;max
 	`@media print{h2,h3,figure,tr{break-inside:avoid;break-after:auto}h2,h3{break-after:avoid}}`
 
 func newPage(w *wording.Catalogue, title string) *page {
-	p := &page{w: w, t: w.Population()}
+	p := &page{title: title, w: w, t: w.Population()}
 	p.raw(`<!DOCTYPE html>` + "\n" + `<html lang="` + w.Language() + `"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width,initial-scale=1"><title>`)
 	p.text(title)
 	p.raw(`</title><style>` + style + `</style></head><body><main>`)
@@ -39,10 +45,28 @@ func newPage(w *wording.Catalogue, title string) *page {
 	return p
 }
 
-func (p *page) end() []byte {
+// html is the page for a browser.
+func (p *page) html() []byte {
 	p.raw("</main></body></html>\n")
 	return p.b
 }
+
+// paper is the page for printing, of an ISO day, which is empty if nobody had a visit. The
+// error is that of writing a document.
+func (p *page) paper(size typeset.Paper, on string) ([]byte, error) {
+	format := typeset.Format{Paper: size, Pages: mostPages, Largest: 10, Comfortable: 9}
+	day, undated := time.Parse(dayLayout, on)
+	foot := func(number, pages int) []string { return []string{p.w.Foot(p.title, day, number, pages)} }
+	if undated != nil {
+		day = time.Unix(0, 0) // for the document's date: the same bytes each time
+		foot = func(number, pages int) []string { return []string{fmt.Sprintf("%s. %d/%d", p.title, number, pages)} }
+	}
+	return pdf.Write(typeset.Pages(p.blocks, format, foot), pdf.Meta{Title: p.title, Language: p.w.Language(), Created: day})
+}
+
+// mostPages is how many pages the report has before its letters are made smaller. Ours: more
+// than any export of one kind of repair has needed.
+const mostPages = 12
 
 func (p *page) raw(s string) { p.b = append(p.b, s...) }
 
@@ -52,9 +76,22 @@ func (p *page) element(name, text string) {
 	p.raw("<" + name + ">")
 	p.text(text)
 	p.raw("</" + name + ">\n")
+	p.blocks = append(p.blocks, blockOf(name, text))
+}
+
+// blockOf is an element of a page on paper.
+func blockOf(name, text string) typeset.Block {
+	switch name {
+	case "h1":
+		return typeset.Title(text)
+	case "h2", "h3":
+		return typeset.Heading(text)
+	}
+	return typeset.Text{Text: text}
 }
 
 func (p *page) caveat(text string) {
+	p.blocks = append(p.blocks, typeset.Frame(text))
 	p.raw(`<p class="caveat">`)
 	p.text(text)
 	p.raw("</p>\n")
@@ -73,9 +110,18 @@ func (p *page) day(iso string) string {
 
 // picture shows a drawing as an image, so that several in one page do not share names.
 func (p *page) picture(d *drawing.Drawing) {
+	p.blocks = append(p.blocks, typeset.Picture{Drawing: d})
 	p.raw(`<figure><img width="` + strconv.Itoa(int(d.Width)) + `" height="` + strconv.Itoa(int(d.Height)) + `" alt="`)
 	p.text(d.Title + ". " + d.Description)
 	p.raw(`" src="data:image/svg+xml;base64,` + base64.StdEncoding.EncodeToString(d.SVG()) + `"></figure>` + "\n")
+}
+
+// together writes what stays on one page of paper.
+func (p *page) together(write func()) {
+	from := len(p.blocks)
+	write()
+	group := typeset.Together(slices.Clone(p.blocks[from:]))
+	p.blocks = append(p.blocks[:from], group)
 }
 
 // table writes a table; cells that are numbers are to the right.
@@ -84,6 +130,7 @@ func (p *page) table(heads []string, rows [][]string) {
 		p.element("p", p.t.NothingHere)
 		return
 	}
+	p.blocks = append(p.blocks, tableBlock(heads, rows))
 	p.raw("<table><thead><tr>")
 	for _, head := range heads {
 		p.raw(`<th scope="col">`)
@@ -105,6 +152,20 @@ func (p *page) table(heads []string, rows [][]string) {
 		p.raw("</tr>\n")
 	}
 	p.raw("</tbody></table>\n")
+}
+
+// tableBlock is a table on paper. A column is to the right if all its cells are numbers.
+func tableBlock(heads []string, rows [][]string) typeset.Table {
+	b, group := typeset.Table{}, typeset.Group{}
+	for i, head := range heads {
+		right := !slices.ContainsFunc(rows, func(row []string) bool { return !isNumber(row[i]) })
+		b.Columns = append(b.Columns, typeset.Column{Head: head, Right: right})
+	}
+	for _, row := range rows {
+		group.Rows = append(group.Rows, typeset.Row{Cells: row})
+	}
+	b.Groups = []typeset.Group{group}
+	return b
 }
 
 func isNumber(s string) bool { return s != "" && strings.Trim(s, "0123456789.,") == "" }
@@ -155,7 +216,7 @@ func (p *page) test(rotation, position string) string {
 }
 
 // reportPage is the page about all patients together. It names nobody.
-func reportPage(s *Summary, w *wording.Catalogue) []byte {
+func reportPage(s *Summary, w *wording.Catalogue) *page {
 	p := newPage(w, w.Population().Title)
 	p.element("p", p.fill(p.t.AsOf, p.day(s.On)))
 	p.element("p", p.t.About)
@@ -171,7 +232,7 @@ func reportPage(s *Summary, w *wording.Catalogue) []byte {
 	p.element("p", p.t.HowPercentile)
 	p.element("p", p.t.HowSurvival)
 	p.element("p", p.fill(p.t.HowProtocols, strings.Join(s.Software, ", "), strings.Join(s.Protocols, ", ")))
-	return p.end()
+	return p
 }
 
 func (p *page) read(s *Summary) {
@@ -227,8 +288,10 @@ func (p *page) curves(s *Summary) {
 		for to < len(s.Curves) && s.Curves[to].group == s.Curves[from].group {
 			to++
 		}
-		p.element("h3", p.since(s.Curves[from].group))
-		p.picture(p.curvesPicture(s.Curves[from:to]))
+		p.together(func() {
+			p.element("h3", p.since(s.Curves[from].group))
+			p.picture(p.curvesPicture(s.Curves[from:to]))
+		})
 		from = to
 	}
 }
@@ -241,19 +304,22 @@ func (p *page) ready(s *Summary) {
 		p.element("p", p.t.NothingHere)
 	}
 	for i := range s.Ready {
-		r := &s.Ready[i]
-		p.element("h3", p.since(r.group))
-		p.element("p", p.fill(p.t.SeenReady, p.cell(r.Seen), strconv.Itoa(r.Patients)))
-		if len(r.Weeks) == 0 {
-			continue
-		}
-		if r.Median != nil {
-			p.element("p", p.fill(p.t.Median, p.w.Decimal(*r.Median, 0)))
-		} else {
-			p.element("p", p.t.NoMedian)
-		}
-		p.picture(p.readyPicture(r))
+		p.together(func() { p.readyOf(&s.Ready[i]) })
 	}
+}
+
+func (p *page) readyOf(r *TimeToReady) {
+	p.element("h3", p.since(r.group))
+	p.element("p", p.fill(p.t.SeenReady, p.cell(r.Seen), strconv.Itoa(r.Patients)))
+	if len(r.Weeks) == 0 {
+		return
+	}
+	if r.Median != nil {
+		p.element("p", p.fill(p.t.Median, p.w.Decimal(*r.Median, 0)))
+	} else {
+		p.element("p", p.t.NoMedian)
+	}
+	p.picture(p.readyPicture(r))
 }
 
 func (p *page) precision(s *Summary) {
@@ -279,13 +345,15 @@ func (p *page) devices(s *Summary) {
 		p.element("p", p.t.NothingHere)
 	}
 	for i := range s.Devices {
-		p.element("h3", p.fill(p.t.Device, s.Devices[i].Device))
-		p.picture(p.devicePicture(&s.Devices[i]))
+		p.together(func() {
+			p.element("h3", p.fill(p.t.Device, s.Devices[i].Device))
+			p.picture(p.devicePicture(&s.Devices[i]))
+		})
 	}
 }
 
 // clinicPage is the lists of patients, for the clinic alone.
-func clinicPage(l *Lists, w *wording.Catalogue) []byte {
+func clinicPage(l *Lists, w *wording.Catalogue) *page {
 	p := newPage(w, w.Population().Clinic)
 	p.caveat(p.t.ForClinic)
 	p.element("p", p.fill(p.t.AsOf, p.day(l.On)))
@@ -298,7 +366,7 @@ func clinicPage(l *Lists, w *wording.Catalogue) []byte {
 	same := func(text string) string { return text }
 	p.list(p.t.Missing, l.Missing, p.what(same))
 	p.list(p.t.Refused, l.Refused, p.what(same))
-	return p.end()
+	return p
 }
 
 // column is one or more columns of a list.

@@ -107,7 +107,8 @@ type view struct {
 	origin   time.Time
 	repair   *shoulder.Repair // nil without a dated one
 	first    time.Time
-	sessions []int // of the shoulder, by their indices
+	began    *time.Time // the trouble; nil if it is not recorded
+	sessions []int      // of the shoulder, by their indices
 }
 
 func (c *caseOf) view() *view {
@@ -119,6 +120,9 @@ func (c *caseOf) view() *view {
 	}
 	if len(v.sessions) > 0 {
 		v.first = v.when(v.sessions[0])
+	}
+	if day, known := v.onset(); known && !day.After(v.first) {
+		v.began = &day
 	}
 	v.origin = v.first
 	if state := healing.At(v.a.Episode, v.a.Protocol, v.a.AsOf); state.Dated() {
@@ -253,6 +257,7 @@ type Row struct {
 	Doubtful       bool     `json:"doubtful" parquet:"doubtful"`                    // to be repeated or confirmed
 	SinceFirst     float64  `json:"weeksSinceFirst" parquet:"weeks_since_first"`
 	SinceRepair    *float64 `json:"weeksSinceRepair" parquet:"weeks_since_repair,optional"`
+	SinceOnset     *float64 `json:"weeksSinceOnset" parquet:"weeks_since_onset,optional"` // of the shoulder's Condition: the injury, where there was one
 	Repair         *string  `json:"repair" parquet:"repair,optional,dict"`
 	Step           *string  `json:"step" parquet:"step,optional,dict"`
 	VerdictGood    *string  `json:"goodEnough" parquet:"good_enough,optional,dict"`
@@ -293,6 +298,9 @@ func (v *view) row(s *measure.Symmetry) Row {
 	}
 	if s.Interval.Bounds == measure.Bounded {
 		row.Low, row.High = new(tenth(s.Interval.Low)), new(tenth(s.Interval.High))
+	}
+	if v.began != nil {
+		row.SinceOnset = new(hundredth(weeksBetween(*v.began, s.When)))
 	}
 	if v.repair != nil {
 		row.SinceRepair = new(hundredth(weeksBetween(v.repair.Date, s.When)))

@@ -9,9 +9,11 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -442,10 +444,9 @@ func TestPipeGivesTheSame(t *testing.T) {
 	sameRows(t, out, byFolder[RowsFolder])
 }
 
-// sameRows compares the rows of the tables with those of the pipe.
-func sameRows(t *testing.T, out string, piped []string) {
+// rowsOf reads the tables of an output.
+func rowsOf(t *testing.T, out string) (all []Row) {
 	t.Helper()
-	var want []string
 	files, err := filepath.Glob(filepath.Join(out, RowsFolder, "*.parquet"))
 	if err != nil {
 		t.Fatal(err)
@@ -455,13 +456,72 @@ func sameRows(t *testing.T, out string, piped []string) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for i := range rows {
-			text, err := json.Marshal(&rows[i])
-			if err != nil {
-				t.Fatal(err)
-			}
-			want = append(want, string(text))
+		all = append(all, rows...)
+	}
+	return all
+}
+
+// The weeks since the trouble began are those since the first visit, and those before it; who
+// has no recorded beginning has none.
+func TestWeeksSinceOnset(t *testing.T) {
+	folder, _ := export(t, invent.Options{Patients: 40, Seed: 61, Clean: true})
+	out := t.TempDir()
+	runOf(t, options(folder, out, NoResults))
+	with := 0
+	for _, row := range rowsOf(t, out) {
+		number, err := strconv.Atoi(strings.TrimPrefix(row.Patient, "p"))
+		if err != nil {
+			t.Fatal(err)
 		}
+		if row.SinceOnset == nil {
+			if number%5 != 0 {
+				t.Errorf("%s: no weeks since the onset, which is recorded", row.Patient)
+			}
+			continue
+		}
+		with++
+		if want := row.SinceFirst + float64(invent.OnsetDays(number))/7; math.Abs(*row.SinceOnset-want) > 0.02 || number%5 == 0 {
+			t.Errorf("%s: %v weeks since the onset, want %.2f", row.Patient, *row.SinceOnset, want)
+		}
+	}
+	if with == 0 {
+		t.Error("no row has weeks since the onset")
+	}
+}
+
+func TestDayOf(t *testing.T) {
+	for _, tt := range []struct {
+		name  string
+		value fhir.Value
+		want  string
+	}{
+		{"a day", fhir.DateTime("2025-11-03"), "2025-11-03"},
+		{"a time", fhir.DateTime("2025-11-03T10:00:00Z"), "2025-11-03"},
+		{"a period: its beginning", &fhir.Period{Start: "2025-11-03", End: "2025-12-01"}, "2025-11-03"},
+		{"a month is no day", fhir.DateTime("2025-11"), ""},
+		{"no such day", fhir.DateTime("2025-02-30"), ""},
+		{"words", fhir.String("last autumn"), ""},
+		{"nothing", nil, ""},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			day, known := dayOf(tt.value)
+			if got := day.Format(dayLayout); known != (tt.want != "") || known && got != tt.want {
+				t.Errorf("%v, %s; want %q", known, got, tt.want)
+			}
+		})
+	}
+}
+
+// sameRows compares the rows of the tables with those of the pipe.
+func sameRows(t *testing.T, out string, piped []string) {
+	t.Helper()
+	var want []string
+	for _, row := range rowsOf(t, out) {
+		text, err := json.Marshal(&row)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want = append(want, string(text))
 	}
 	slices.Sort(want)
 	slices.Sort(piped)

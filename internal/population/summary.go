@@ -1,6 +1,7 @@
 package population
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"maps"
@@ -8,6 +9,7 @@ import (
 	"slices"
 	"time"
 
+	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/wording"
 )
 
@@ -17,6 +19,14 @@ type SummaryOptions struct {
 	// visit of all.
 	On    string
 	Words *wording.Catalogue // nil for English
+	Paper typeset.Paper      // A4 if it is empty
+}
+
+func (o SummaryOptions) paper() typeset.Paper {
+	if o.Paper == (typeset.Paper{}) {
+		return typeset.A4
+	}
+	return o.Paper
 }
 
 // Summary is what is said about all patients together. Cells of fewer than ten patients are
@@ -146,14 +156,26 @@ func Summarise(out string, o SummaryOptions) (*Summary, error) {
 			return nil, err
 		}
 	}
+	return summary, f.pages(summary, lists, o)
+}
+
+// pages writes the pages for people: the one for the clinic alone, and the one about all
+// patients together, that also for paper.
+func (f *folder) pages(summary *Summary, lists *Lists, o SummaryOptions) error {
 	words := o.Words
 	if words == nil {
 		words = wording.For("en")
 	}
-	if err := f.replace("clinic.html", clinicPage(lists, words)); err != nil {
-		return nil, err
+	report := reportPage(summary, words)
+	paper, err := report.paper(o.paper(), summary.On)
+	if err != nil {
+		return err
 	}
-	return summary, f.replace("report.html", reportPage(summary, words))
+	return cmp.Or(
+		f.replace("clinic.html", clinicPage(lists, words).html()),
+		f.replace("report.pdf", paper),
+		f.replace("report.html", report.html()), // last: it says that the run is complete
+	)
 }
 
 // summariser adds patients up.

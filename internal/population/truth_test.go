@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -13,6 +14,8 @@ import (
 	"evenreach.example/internal/population/invent"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/report/pdf/pdftest"
+	"evenreach.example/internal/report/typeface"
 	"evenreach.example/internal/wording"
 )
 
@@ -158,6 +161,27 @@ func TestPagesSayWhatTheyDoNotShow(t *testing.T) {
 		if strings.Contains(report, ">p1<") || !strings.Contains(clinic, ">p1<") || !strings.Contains(clinic, escaped(texts.ForClinic)) {
 			t.Errorf("%s: patients are named on the wrong page", language)
 		}
+		checkPaper(t, o, language)
+	}
+}
+
+// checkPaper holds that the report on paper says what the page does, and is the same each time.
+func checkPaper(t *testing.T, o Options, language string) {
+	t.Helper()
+	document := readFile(t, filepath.Join(o.Out, "report.pdf"))
+	pages, err := pdftest.Pages(document)
+	if err != nil {
+		t.Fatal(err)
+	}
+	said := strings.Join(strings.Fields(strings.Join(slices.Concat(pages...), " ")), " ")
+	texts := o.Summary.Words.Population()
+	for _, text := range []string{texts.Title, texts.CurvesCaveat, texts.ReadyCaveat, texts.NoRanking, texts.SmallCells, texts.HowSurvival} {
+		if !strings.Contains(said, strings.Join(strings.Fields(typeface.Printable(text)), " ")) {
+			t.Errorf("%s: the report on paper does not say: %s", language, text)
+		}
+	}
+	if _, err := Summarise(o.Out, o.Summary); err != nil || !bytes.Equal(document, readFile(t, filepath.Join(o.Out, "report.pdf"))) {
+		t.Errorf("%s: summarised again, the report on paper is another: %v", language, err)
 	}
 }
 

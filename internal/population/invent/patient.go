@@ -74,7 +74,7 @@ func (w *export) patient(i int) {
 	}
 	w.line("Patient", 0, fmt.Sprintf(`{"resourceType":"Patient","id":%q,"meta":{"tag":[{"system":"http://terminology.hl7.org/CodeSystem/v3-ActReason","code":"HTEST"}]},"identifier":[{"system":"https://record.example/patient","value":"R%06d"}],"name":[{"family":"Invented","given":["Number %d"]}],"birthDate":"%d-05-17"}`, p.id, i, i, 1950+p.rng.IntN(50)))
 	if kind >= 2 { // 2 % have no involved side
-		w.line("Condition", 0, fmt.Sprintf(`{"resourceType":"Condition","id":"%s-c","clinicalStatus":{"coding":[{"system":"http://terminology.hl7.org/CodeSystem/condition-clinical","code":"active"}]},"code":{"coding":[{"system":%q,"code":"414033006"}]},"bodySite":[{"coding":[{"system":%q,"code":%q}]}],"subject":{"reference":"Patient/%s"}}`, p.id, snomed, snomed, sites[p.involved], p.id))
+		w.line("Condition", 0, fmt.Sprintf(`{"resourceType":"Condition","id":"%s-c","clinicalStatus":{"coding":[{"system":"http://terminology.hl7.org/CodeSystem/condition-clinical","code":"active"}]},"code":{"coding":[{"system":%q,"code":"414033006"}]},"bodySite":[{"coding":[{"system":%q,"code":%q}]}],"subject":{"reference":"Patient/%s"}%s}`, p.id, snomed, snomed, sites[p.involved], p.id, onset(p, i)))
 	}
 	if p.rng.IntN(4) == 0 {
 		w.repair(p)
@@ -91,6 +91,17 @@ func (w *export) patient(i int) {
 		w.noise(p)
 	}
 }
+
+// onset is when the trouble began, before any repair; one record in five does not say.
+func onset(p *person, i int) string {
+	if i%5 == 0 {
+		return ""
+	}
+	return fmt.Sprintf(`,"onsetDateTime":%q`, p.first.AddDate(0, 0, -OnsetDays(i)).Format(time.DateOnly))
+}
+
+// OnsetDays is how many days before the first visit the trouble of a patient began.
+func OnsetDays(i int) int { return 250 + i%100 }
 
 // repair writes a repair of the cuff, half a year before the first visit, so that load is
 // allowed again.

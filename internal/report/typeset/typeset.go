@@ -7,7 +7,8 @@ import (
 	"evenreach.example/internal/report/drawing"
 )
 
-// Block is a Title, Note, Frame, Heading, Text, Table, Picture, Illustrated or Columns.
+// Block is a Title, Note, Frame, Heading, Text, Table, Picture, Illustrated, Together
+// or Columns.
 type Block interface{ set(*setter) }
 
 // Title heads the document.

@@ -191,6 +191,29 @@ func TestHeadingStaysWithItsText(t *testing.T) {
 	}
 }
 
+// A picture that stays with its name is on the page of the name, wherever that comes.
+func TestTogetherStaysOnOnePage(t *testing.T) {
+	square := &drawing.Drawing{Width: 100, Height: 60}
+	square.Add(drawing.Label{At: drawing.Point{X: 5, Y: 20}, Text: "square", Size: 8})
+	for more := range 60 {
+		blocks := []Block{Text{Text: strings.Repeat("word ", 40*more)}, Together{Heading("Its name"), Text{Text: "What it shows."}, Picture{square}}, Text{Text: "After it."}}
+		pages := Pages(blocks, format, noFoot)
+		checkPages(t, pages)
+		found := false
+		for _, page := range pages {
+			all := letters([]*drawing.Drawing{page})
+			if named, shown := strings.Contains(all, bare("Its name")), strings.Contains(all, "square"); named != shown {
+				t.Errorf("%d words: named %v and shown %v on one page", 40*more, named, shown)
+			} else if named {
+				found = true
+			}
+		}
+		if !found {
+			t.Errorf("%d words: the picture is lost", 40*more)
+		}
+	}
+}
+
 // Nobody is given letters larger than wanted, even for a single word.
 func TestLargestSize(t *testing.T) {
 	for _, largest := range []float64{12, 10} {
