@@ -93,9 +93,9 @@ type TestCourse struct {
 	// first measurement, the one before the present, and its best.
 	First, Last, Best Change
 	Outlook           Outlook
-	// Gain is how much uncertainty about evenness, over all tests, another
-	// measurement of this test on both sides is expected to remove: the mean fall
-	// of the sum of p (1 - p). It only ranks.
+	// Gain is how much of the uncertainty about the verdicts on all tests that decide
+	// measuring this one on both sides at the next visit is expected to take away: the
+	// mean fall of the sum of p (1 - p), two verdicts a test; 0 if it does not decide.
 	Gain float64
 }
 

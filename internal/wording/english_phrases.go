@@ -119,6 +119,7 @@ var englishPhrases = phrases{
 	recheck:        "re-check between {1} and {2}",
 	doAtOnce:       "now, before any load: {1}",
 	measureFirst:   "measure first, at the next visit: {1}",
+	mostTelling:    "most telling first",
 	outcomeGate:    "{1}: {2}, {3} needed",
 	outcomeMissing: "{1}: not recorded",
 	important:      "important to patients ({1})",

@@ -119,6 +119,7 @@ var frenchPhrases = phrases{
 	recheck:        "bilan de contrôle entre le {1} et le {2}",
 	doAtOnce:       "maintenant, avant toute charge\u00a0: {1}",
 	measureFirst:   "à mesurer d’abord, à la prochaine visite\u00a0: {1}",
+	mostTelling:    "le plus instructif d’abord",
 	outcomeGate:    "{1}\u00a0: {2}, il faut {3}",
 	outcomeMissing: "{1}\u00a0: non noté",
 	important:      "important pour les patients ({1})",

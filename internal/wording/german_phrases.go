@@ -119,6 +119,7 @@ var germanPhrases = phrases{
 	recheck:        "Nachmessung zwischen {1} und {2}",
 	doAtOnce:       "jetzt, vor jeder Belastung: {1}",
 	measureFirst:   "zuerst messen, beim nächsten Besuch: {1}",
+	mostTelling:    "das Aussagekräftigste zuerst",
 	outcomeGate:    "{1}: {2}, {3} nötig",
 	outcomeMissing: "{1}: nicht erfasst",
 	important:      "für Betroffene bedeutsam ({1})",
