@@ -73,10 +73,8 @@ type Course struct {
 	// outlook, which has no plateau.
 	Deciding []int
 	All      Outlook
-	// AllEvenNow is AllEven, and Lowest the test that decides and levels off lowest, nil
-	// if none does.
-	AllEvenNow float64
-	Lowest     *TestCourse
+	// Lowest is the test that decides and levels off lowest, nil if none does.
+	Lowest *TestCourse
 
 	parts []part
 	par   parameters
