@@ -118,7 +118,9 @@ func TestBadAssumptionsOfTheCourseAreRefused(t *testing.T) {
 		{"a fast recovery slower than the slow one", "fast: {value: 20, source: x}", []string{"course.fast.value: must be below course.slow.value"}},
 		{"more than the whole error shared", "leastDay: {value: 101, source: x}", []string{"course.leastDay.value: must be from 0 to 100 %"}},
 		{"sizes of the error that lie too far apart", "errorSpread: {value: 61, source: x}", []string{"course.errorSpread.value: must be from 0 to 60 %"}},
-		{"a probability above all", "changed: {value: 101, source: x}", []string{"course.changed.value: must be from 50 to 100 %"}},
+		{"a probability above all", "reach: {value: 101, source: x}", []string{
+			"course.reach.value: must be from 50 to 99 %", "course.reachOne.value: must not be below course.reach.value: all tests are even no sooner than one of them",
+		}},
 		{
 			"all at once: no number, infinite, in words, too large, negative, out of order",
 			"gapSpread: {value: .nan, source: x}\n  gap: {value: .inf, source: x}\n  plateau: {value: ninety, source: x}\n  testDrift: {value: 1e300, source: x}\n" +

@@ -245,7 +245,7 @@ var englishPhrases = phrases{
 	nothingChanged: "no change is clear",
 	evenInAll:      "all six tests were even at this visit, which a further visit has to confirm",
 	evenBy:         "even in all six about {1} ({2} to {3}), if it goes on so",
-	evenProbably:   "by all sessions together all six are probably even now, which visits have to confirm",
+	evenProbably:   "by all sessions together all six are now as likely even as not, which visits have to confirm",
 	notLikely:      "the course does not make one likely enough",
 	evenNoDate:     "no date of evenness can be given: {1}",
 	noCourse:       "too few sessions",

@@ -245,7 +245,7 @@ var frenchPhrases = phrases{
 	nothingChanged: "aucun changement net",
 	evenInAll:      "les six tests étaient symétriques à cette visite, ce qu’une autre visite doit confirmer",
 	evenBy:         "symétrique partout vers le {1} ({2} à {3}), si l’évolution continue ainsi",
-	evenProbably:   "d’après toutes les séances ensemble les six sont probablement symétriques maintenant, ce que des visites doivent confirmer",
+	evenProbably:   "d’après toutes les séances ensemble les six sont maintenant plutôt symétriques que non, ce que des visites doivent confirmer",
 	notLikely:      "l’évolution n’en rend aucune assez probable",
 	evenNoDate:     "aucune date de symétrie possible\u00a0: {1}",
 	noCourse:       "trop peu de séances",

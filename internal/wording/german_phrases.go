@@ -245,7 +245,7 @@ var germanPhrases = phrases{
 	nothingChanged: "keine Veränderung klar",
 	evenInAll:      "alle sechs Tests waren bei diesem Besuch seitengleich, was ein weiterer bestätigen muss",
 	evenBy:         "überall gleich etwa am {1} ({2} bis {3}), bei gleichem Verlauf",
-	evenProbably:   "nach allen Sitzungen zusammen sind alle sechs jetzt wahrscheinlich gleich, was Besuche bestätigen müssen",
+	evenProbably:   "nach allen Sitzungen zusammen sind alle sechs jetzt eher gleich als nicht, was Besuche bestätigen müssen",
 	notLikely:      "der Verlauf macht keines wahrscheinlich genug",
 	evenNoDate:     "kein Datum für gleiche Seiten: {1}",
 	noCourse:       "zu wenige Sitzungen",
