@@ -74,7 +74,7 @@ func courseActions(p *protocol.Protocol) []action {
 		courseAction("All sessions together, by the model of the course", model,
 			[]string{fhir.CodeStrengthCourse},
 			fhir.CodeCourseIndex, fhir.CodeCourseLow, fhir.CodeCourseHigh, fhir.CodeCourseGoodEnough, fhir.CodeCourseEven, fhir.CodeCourseSessions),
-		courseAction("True change of strength, by the model of the course", append(slices.Clip(model), c.Changed.Source, c.Probable.Source), nil,
+		courseAction("True change of strength, by the model of the course", append(slices.Clip(model), p.Certainty.Clear.Source, p.Certainty.Probable.Source), nil,
 			fhir.CodeCourseBelowLast, fhir.CodeCourseBelowFirst, fhir.CodeCourseBelowBest, fhir.CodeCourseBestDate),
 		courseAction("What the course says about evenness",
 			[]string{p.Trend.Sessions.Source, p.Trend.Horizon.Source, c.Reach.Source, c.ReachOne.Source, c.Levelling.Source},

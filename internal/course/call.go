@@ -59,7 +59,7 @@ func (c *Course) changeSince(s measure.Setting, when time.Time) *Change {
 // direction is what a change comes to that is below zero with a probability, and of
 // which the measurement has a sign.
 func direction(below float64, sign int, p *protocol.Protocol) measure.Direction {
-	sure, probable := p.Course.Changed.Value.Float64(), p.Course.Probable.Value.Float64()
+	sure, probable := p.Certainty.Clear.Value.Float64(), p.Certainty.Probable.Value.Float64()
 	switch percent := 100 * below; {
 	case sign < 0 && percent >= sure:
 		return measure.Declined

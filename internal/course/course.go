@@ -73,10 +73,8 @@ type Course struct {
 	// outlook, which has no plateau.
 	Deciding []int
 	All      Outlook
-	// AllEvenNow is AllEven, and Lowest the test that decides and levels off lowest, nil
-	// if none does.
-	AllEvenNow float64
-	Lowest     *TestCourse
+	// Lowest is the test that decides and levels off lowest, nil if none does.
+	Lowest *TestCourse
 
 	parts  []part
 	par    parameters
@@ -94,9 +92,9 @@ type TestCourse struct {
 	// first measurement, the one before the present, and its best.
 	First, Last, Best Change
 	Outlook           Outlook
-	// Gain is how much uncertainty about evenness, over all tests, another
-	// measurement of this test on both sides is expected to remove: the mean fall
-	// of the sum of p (1 - p). It only ranks.
+	// Gain is how much of the uncertainty about the verdicts on all tests that decide
+	// measuring this one on both sides at the next visit is expected to take away: the
+	// mean fall of the sum of p (1 - p), two verdicts a test; 0 if it does not decide.
 	Gain float64
 }
 

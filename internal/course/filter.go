@@ -125,8 +125,7 @@ func (f *filter) observe(o *Observation) {
 		f.addColumn(f.plateau(o.Test), 1)
 		f.addColumn(f.gap(), -1)
 	}
-	own := f.scale * f.scale * (o.Own*o.Own + o.Shared*o.Shared*(1-f.day*f.day))
-	variance := shared*along[day] + own
+	variance := shared*along[day] + f.rest(o)
 	if o.Comparison {
 		variance += along[o.Test] + along[f.walk()]
 	} else {

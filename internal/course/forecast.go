@@ -1,6 +1,9 @@
 package course
 
-import "math"
+import (
+	"math"
+	"sync"
+)
 
 // Outlook is what the course says about when a test, or all of them, will be even, if
 // it goes on as it does.
@@ -76,10 +79,10 @@ func (p *part) futures(tests int, each func(ends []float64, gap, weight float64)
 	mean, root := p.ends(tests)
 	futures := max(leastPoints, int(math.Round(p.weight*allFutures)))
 	n := tests + 1
-	normal, ends := make([]float64, n), make([]float64, tests)
+	normal, ends, points := make([]float64, n), make([]float64, tests), normalPoints()
 	for k := 1; k <= futures; k++ {
 		for i := range normal {
-			normal[i] = normalPoint(k, i)
+			normal[i] = points[k][i%len(primes)]
 		}
 		for test := range tests {
 			end, row := mean[test+1], root[(test+1)*n:]
@@ -135,11 +138,18 @@ func arrival(excess, gap, weeks float64, never int) int {
 	return int(math.Min(math.Ceil(daysPerWeek*weeks*math.Log(gap/excess)), float64(never)))
 }
 
-// normalPoint is a coordinate of a point of the lattice as a normal quantity.
-func normalPoint(k, i int) float64 {
-	_, fraction := math.Modf((float64(k) - 0.5) * math.Sqrt(primes[i%len(primes)]))
-	return quantile(math.Max(fraction, 1e-9))
-}
+// normalPoints are the coordinates of the points of the lattice, from 1 on, as normal
+// quantities.
+var normalPoints = sync.OnceValue(func() *[allFutures + 1][len(primes)]float64 {
+	var points [allFutures + 1][len(primes)]float64
+	for k := 1; k < len(points); k++ {
+		for i, prime := range primes {
+			_, fraction := math.Modf((float64(k) - 0.5) * math.Sqrt(prime))
+			points[k][i] = quantile(math.Max(fraction, 1e-9))
+		}
+	}
+	return &points
+})
 
 // outlook reads the predictive distribution of a row.
 func (f *forecaster) outlook(row int) Outlook {

@@ -2,51 +2,99 @@ package course
 
 import "math"
 
-// fillGains ranks what another measurement of each test on both sides would tell.
+// fillGains says of each test that decides how much measuring it at the next visit,
+// on both sides as it was measured last, would settle of the verdicts on all of them.
+// That all are even is decided by the same verdicts, so it has no gain of its own.
 func (c *Course) fillGains(s *series) {
-	for i := range c.Tests {
-		noise := s.noiseOf(i)
-		c.Tests[i].Gain = c.probability(func(p *part) float64 { return p.gain(i, len(c.Tests), noise, c.par.even) })
-	}
-}
-
-// noiseOf is the variance of the logarithm of an index measured like the latest
-// strengths of a test.
-func (s *series) noiseOf(test int) float64 {
-	var of [2]float64
-	for i := range s.observations {
-		if o := &s.observations[i]; o.Test == test {
-			side := 0
-			if o.Comparison {
-				side = 1
-			}
-			of[side] = o.Own*o.Own + o.Shared*o.Shared
+	like := s.latestOfSides()
+	for i := range c.parts {
+		next := c.parts[i].filter.ahead(c.par.next)
+		for _, test := range c.Deciding {
+			c.Tests[test].Gain += c.parts[i].weight * next.gain(test, &like[test], c.Deciding)
 		}
 	}
-	switch {
-	case of[0] == 0:
-		of[0] = of[1]
-	case of[1] == 0:
-		of[1] = of[0]
-	}
-	return of[0] + of[1]
 }
 
-// gain is the expected fall of the sum of p (1 - p) over all tests. The mean of the
-// square of a probability p after the measurement is the probability that two
-// normal quantities, correlated by what is learned, both exceed the threshold.
-func (p *part) gain(measured, tests int, noise, threshold float64) (gain float64) {
-	f := p.filter
-	noise *= f.scale * f.scale
-	variance := f.against(measured, Present).variance + noise
-	for test := range tests {
-		g := f.against(test, Present)
-		c := f.againstCovariance(test, measured, Present)
-		if g.variance > 0 && variance > 0 {
-			gain += beyondBoth((g.mean-threshold)/math.Sqrt(g.variance), math.Min(c*c/variance/g.variance, 1))
+// bothSides is a measurement of the involved side of a test, and one of the comparison
+// side.
+type bothSides [2]Observation
+
+// latestOfSides is the latest measurement of both sides of each test. A side that was
+// never measured will be as the other was.
+func (s *series) latestOfSides() []bothSides {
+	all, measured := make([]bothSides, s.tests), make([][2]bool, s.tests)
+	for i := range s.observations {
+		o := &s.observations[i]
+		side := involved
+		if o.Comparison {
+			side = comparison
+		}
+		all[o.Test][side], measured[o.Test][side] = *o, true
+	}
+	for test := range all {
+		for side, known := range measured[test] {
+			if !known {
+				all[test][side] = all[test][1-side]
+				all[test][side].Comparison = side == comparison
+			}
+		}
+	}
+	return all
+}
+
+// ahead is what is known now of a day so many weeks from now, without what is
+// remembered.
+func (f *filter) ahead(weeks float64) *filter {
+	next, n := *f, fixed(f.tests)
+	next.n, next.stride = n, n
+	block := make([]float64, n*(n+1))
+	next.mean, next.covariance = block[:n], block[n:]
+	copy(next.mean, f.mean)
+	for i := range n {
+		copy(next.covariance[i*n:][:i+1], f.covariance[i*f.stride:])
+	}
+	next.wait(weeks)
+	next.newDay()
+	return &next
+}
+
+// gain is the expected fall of the sum of p (1 - p) over the verdicts of all tests that
+// decide, where p is the probability that a verdict is met: that the index is good
+// enough, and that it is even. The mean of the square of p after the measurement is the
+// probability that two normal quantities, correlated by the share of the variance that
+// the measurement takes away, both exceed the threshold.
+func (f *filter) gain(test int, both *bothSides, deciding []int) (gain float64) {
+	one, two := f.measuring(test, &both[involved]), f.measuring(test, &both[comparison])
+	a := f.covarianceOf(one[:], one[:]) + f.rest(&both[involved])
+	b := f.covarianceOf(two[:], two[:]) + f.rest(&both[comparison])
+	ab := f.covarianceOf(one[:], two[:])
+	for _, other := range deciding {
+		terms, index := f.indexTerms(other), f.against(other, Present)
+		x, y := f.covarianceOf(terms[:], one[:]), f.covarianceOf(terms[:], two[:])
+		taken := (x*x*b - 2*x*y*ab + y*y*a) / (a*b - ab*ab)
+		if !(taken > 0) {
+			continue
+		}
+		for _, threshold := range [...]float64{f.par.goodEnough, f.par.even} {
+			gain += beyondBoth((index.mean-threshold)/math.Sqrt(index.variance), math.Min(taken/index.variance, 1))
 		}
 	}
 	return gain
+}
+
+// measuring is what a measurement of a side of a test is of, but for the error that is
+// its own.
+func (f *filter) measuring(test int, like *Observation) [3]term {
+	day := term{f.dayOf(like.Comparison), f.scale * f.day * like.Shared}
+	if like.Comparison {
+		return [...]term{{test, 1}, {f.walk(), 1}, day}
+	}
+	return [...]term{{f.plateau(test), 1}, {f.gap(), -1}, day}
+}
+
+// rest is the variance of a measurement that no other of its day shares.
+func (f *filter) rest(o *Observation) float64 {
+	return f.scale * f.scale * (o.Own*o.Own + o.Shared*o.Shared*(1-f.day*f.day))
 }
 
 // beyondBoth is by how much two standard normal quantities of a correlation are more

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sync"
 )
 
 // Yardstick is the comparison side's strength that the involved side is held
@@ -44,6 +45,11 @@ const (
 	leastPoints = 16
 )
 
+// nextToNever: what is so many standard deviations below the threshold has a probability
+// of less than one in a million, and all together have no more than it. Nobody is shown
+// such a number, and most patients are there until late.
+const nextToNever = -5
+
 // orthant is the probability that all indices are at least a threshold.
 //
 // Source: the separation of variables of Genz 1992, J Comput Graph Stat 1:141-9,
@@ -57,6 +63,9 @@ func (p *part) orthant(tests []int, yardstick Yardstick, threshold float64, poin
 		ordered[i] = margin{test, g.mean - threshold, (g.mean - threshold) / math.Sqrt(g.variance)}
 	}
 	slices.SortStableFunc(ordered, func(a, b margin) int { return cmp.Compare(a.errors, b.errors) })
+	if len(ordered) > 0 && ordered[0].errors < nextToNever {
+		return 0
+	}
 	n := len(ordered)
 	root := make([]float64, n*n)
 	for i := range n {
@@ -104,6 +113,7 @@ func orthantOf(ordered []margin, root []float64, points int) float64 {
 	n := len(ordered)
 	z := make([]float64, n)
 	sum := 0.0
+	lattice := latticePoints()
 	for k := 1; k <= points; k++ {
 		product := 1.0
 		for i := range n {
@@ -117,7 +127,7 @@ func orthantOf(ordered []margin, root []float64, points int) float64 {
 				break
 			}
 			if i < n-1 {
-				z[i] = quantile(math.Max(share*latticePoint(k, i), math.SmallestNonzeroFloat64))
+				z[i] = quantile(math.Max(share*lattice[k][i%len(primes)], math.SmallestNonzeroFloat64))
 			}
 		}
 		sum += product
@@ -137,11 +147,18 @@ func belowLimit(limit, spread float64) float64 {
 	return cumulative(limit / spread)
 }
 
-// latticePoint is a coordinate of a point, folded so that the integrand is periodic.
-func latticePoint(k, i int) float64 {
-	_, fraction := math.Modf(float64(k) * math.Sqrt(primes[i%len(primes)]))
-	return 1 - math.Abs(2*fraction-1)
-}
+// latticePoints are the coordinates of the points from 1 on, folded so that the integrand
+// is periodic.
+var latticePoints = sync.OnceValue(func() *[allPoints + 1][len(primes)]float64 {
+	var points [allPoints + 1][len(primes)]float64
+	for k := range points {
+		for i, prime := range primes {
+			_, fraction := math.Modf(float64(k) * math.Sqrt(prime))
+			points[k][i] = 1 - math.Abs(2*fraction-1)
+		}
+	}
+	return &points
+})
 
 // against is the logarithm of the index of a test now against a yardstick.
 func (f *filter) against(test int, yardstick Yardstick) gaussian {

@@ -264,25 +264,6 @@ func TestForecastOfAPlainRecovery(t *testing.T) {
 	}
 }
 
-// The test of which least is known tells most.
-func TestTheLeastKnownTestIsMeasuredNext(t *testing.T) {
-	var observations []Observation
-	for visit := range 4 {
-		for test := range 3 {
-			if test == 1 && visit > 0 {
-				continue
-			}
-			observations = append(observations,
-				Observation{Day: 14 * visit, Test: test, Comparison: true, Log: math.Log(100), Own: 0.08, Shared: 0.05},
-				Observation{Day: 14 * visit, Test: test, Log: math.Log(90), Own: 0.08, Shared: 0.05})
-		}
-	}
-	c := Of(observations, 3, everyTest(3), protocol.Default())
-	if c.Tests[1].Gain <= c.Tests[0].Gain || c.Tests[1].Gain <= c.Tests[2].Gain {
-		t.Errorf("gains %.4f, %.4f, %.4f: want most of the second", c.Tests[0].Gain, c.Tests[1].Gain, c.Tests[2].Gain)
-	}
-}
-
 // A weaker comparison side makes nobody even: the index is 90 % now, and 72 % of what
 // the comparison side had.
 func TestAWeakerComparisonSideMakesNobodyEven(t *testing.T) {

@@ -1,10 +1,7 @@
 package course_test
 
 import (
-	"math"
 	"testing"
-
-	"pgregory.net/rapid"
 
 	"evenreach.example/internal/course"
 	"evenreach.example/internal/exact"
@@ -85,59 +82,4 @@ func TestASilentSideIsWeak(t *testing.T) {
 	if now := c.Tests[0].Now(); !(now.Index < 50) || now.Even > 1e-3 {
 		t.Errorf("index %.1f, probability of evenness %.3f: want a weak side", now.Index, now.Even)
 	}
-}
-
-// Whatever is measured, in whatever order of the trials, the numbers are finite, lie in
-// their domains, and are the same again.
-func TestCourseIsSoundWhateverIsMeasured(t *testing.T) {
-	force := rapid.SampledFrom([]string{"", "0", "0.01", "5", "40", "80", "90 95 85", "100", "130", "690"})
-	rapid.Check(t, func(t *rapid.T) {
-		var visits []visit
-		day := 0
-		for range rapid.IntRange(0, 5).Draw(t, "visits") {
-			v := visit{Day: day, Belt: rapid.Bool().Draw(t, "belt")}
-			for i := range 3 {
-				v.ER[i], v.IR[i] = force.Draw(t, "er"), force.Draw(t, "ir")
-				v.LeftER[i] = force.Draw(t, "left")
-			}
-			visits = append(visits, v)
-			day += rapid.SampledFrom([]int{0, 1, 14, 400}).Draw(t, "days")
-		}
-		e := shouldertest.Episode(visits...)
-		c := followed(e)
-		if c == nil {
-			return
-		}
-		probability := func(what string, p float64) {
-			if !(p >= -1e-9 && p <= 1+1e-9) {
-				t.Fatalf("%s = %g", what, p)
-			}
-		}
-		probability("all even", c.AllEven())
-		for i := range c.Tests {
-			test := &c.Tests[i]
-			for _, m := range test.Moments {
-				probability("even", m.Even)
-				probability("good enough", m.GoodEnough)
-				if m.Even > m.GoodEnough+1e-9 || !(m.Low <= m.Index && m.Index <= m.High) || math.IsInf(m.High, 0) {
-					t.Fatalf("moment %+v", m)
-				}
-			}
-			for _, change := range []course.Change{test.First, test.Last, test.Best} {
-				probability("below", change.Strength.Below)
-				probability("below", change.Index.Below)
-			}
-			probability("reach", test.Outlook.Reach)
-			o := test.Outlook
-			if o.Reach > 0 && (o.Earliest < 0 || o.Date < o.Earliest || o.Latest < o.Date) || math.IsNaN(o.Plateau) {
-				t.Fatalf("outlook %+v", o)
-			}
-			if !(test.Gain >= -1e-9) {
-				t.Fatalf("gain %g", test.Gain)
-			}
-		}
-		if again := followed(e); again.AllEven() != c.AllEven() {
-			t.Fatal("the same episode gave another answer")
-		}
-	})
 }

@@ -16,7 +16,8 @@ type parameters struct {
 	plateauDrift, testDrift, gapDrift  float64
 	bothSides                          float64 // correlation of the day factors
 
-	horizon int // days
+	horizon int     // days
+	next    float64 // weeks to the next visit
 	grid    []point
 }
 
@@ -42,7 +43,7 @@ func parametersOf(p *protocol.Protocol) parameters {
 		plateau:    math.Log(fraction(c.Plateau)), plateauSpread: fraction(c.PlateauSpread), testSpread: fraction(c.TestSpread),
 		comparisonDrift: fraction(c.ComparisonDrift), plateauDrift: fraction(c.PlateauDrift),
 		testDrift: fraction(c.TestDrift), gapDrift: fraction(c.GapDrift), bothSides: fraction(c.BothSides),
-		horizon: int(7 * p.Trend.Horizon.Value.Float64()),
+		horizon: int(7 * p.Trend.Horizon.Value.Float64()), next: p.Recheck.Earliest.Float() / daysPerWeek,
 	}
 	gap, spread := fraction(c.Gap), fraction(c.GapSpread)
 	par.grid = gridOf(fraction(c.ErrorSpread), [...]float64{leastDay(p), 1}, [...]shape{

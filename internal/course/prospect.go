@@ -30,14 +30,13 @@ func (p Prospect) String() string {
 // fillProspects says of each test, and of those that decide together, what may be said
 // about evenness. Where all have a date each of them has one, which is no later.
 func (c *Course) fillProspects(p *protocol.Protocol) {
-	c.AllEvenNow = c.AllEven()
 	lowest, levels := 0.0, false
 	sessions := len(c.Days)
 	for _, i := range c.Deciding {
 		sessions = min(sessions, c.Tests[i].Sessions)
 	}
 	if c.Complete() {
-		c.All.Prospect = prospect(sessions, c.AllEvenNow, &c.All, p.Course.Reach, p)
+		c.All.Prospect = prospect(sessions, c.AllEven, &c.All, p.Course.Reach, p)
 	}
 	for i := range c.Tests {
 		t := &c.Tests[i]
@@ -45,7 +44,7 @@ func (c *Course) fillProspects(p *protocol.Protocol) {
 		if c.All.Prospect == Forecast || c.All.Prospect == Reached {
 			reach = p.Course.Reach
 		}
-		t.Outlook.Prospect = prospect(t.Sessions, t.Now().Even, &t.Outlook, reach, p)
+		t.Outlook.Prospect = prospect(t.Sessions, func() float64 { return t.Now().Even }, &t.Outlook, reach, p)
 	}
 	for _, i := range c.Deciding {
 		if o := &c.Tests[i].Outlook; o.Prospect == Levelling && (!levels || o.Plateau < lowest) {
@@ -60,15 +59,16 @@ func (c *Course) fillProspects(p *protocol.Protocol) {
 // Complete reports whether all tests decide that may.
 func (c *Course) Complete() bool { return len(c.Deciding) == everyTrainedTest }
 
-// prospect is what may be said of an outlook.
-func prospect(sessions int, even float64, o *Outlook, reach protocol.Threshold, p *protocol.Protocol) Prospect {
+// prospect is what may be said of an outlook. How likely it is that all are even now takes
+// a while to compute, and is asked for only where it matters.
+func prospect(sessions int, even func() float64, o *Outlook, reach protocol.Threshold, p *protocol.Protocol) Prospect {
 	percent := func(probability float64, from protocol.Threshold) bool {
 		return 100*probability >= from.Value.Float64()
 	}
 	switch {
 	case float64(sessions) < p.Trend.Sessions.Value.Float64():
 		return TooFew
-	case even >= asLikelyAsNot:
+	case even() >= asLikelyAsNot:
 		return Reached
 	case percent(o.Reach, reach):
 		return Forecast

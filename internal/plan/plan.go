@@ -214,7 +214,10 @@ type Request struct {
 	// First asks for it before anything else, at the next visit; otherwise it
 	// belongs to the re-check.
 	First bool
-	When  Window
+	// Settles ranks the strengths of the re-check by what measuring them would settle
+	// (settle.go); 0 for what is not ranked.
+	Settles int
+	When    Window
 }
 
 // Aim is what a goal is about.

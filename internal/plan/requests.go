@@ -8,13 +8,13 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// requests lists what to find out next. While resisted work is not cleared no
+// wanted lists what to find out next. While resisted work is not cleared no
 // strength test and no active range is asked for: motion after a repair is the
 // surgeon's to set.
 //
 // A red flag asks for an examination and for nothing that loads the shoulder.
 // Doubts come before everything else, but for the part of the record that is missing.
-func (b *builder) requests() (all []Request) {
+func (b *builder) wanted() (all []Request) {
 	if b.r.Incomplete {
 		all = append(all, b.request(Request{Ask: AskRecord, Why: WhyIncomplete, First: true}))
 	}
@@ -207,6 +207,9 @@ func (b *builder) strengthRequests(r *readiness.RotationReadiness, p *readiness.
 		ask.Why, ask.First = WhyProvisional, true
 	default:
 		ask.Why, ask.First = WhyMissing, p.Position == shoulder.AtSide
+	}
+	if p.Symmetry != nil && !ask.First {
+		ask.Settles = b.settles(p.Symmetry.Setting)
 	}
 	return []Request{b.request(ask)}
 }

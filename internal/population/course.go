@@ -55,5 +55,5 @@ func rose(a *assess.Assessment) (likely float64, ok bool) {
 
 // isSure reports whether a probability of a change is one that is spoken of.
 func isSure(probability float64, p *protocol.Protocol) bool {
-	return 100*probability >= p.Course.Changed.Value.Float64()
+	return 100*probability >= p.Certainty.Clear.Value.Float64()
 }

@@ -99,8 +99,6 @@ func (p *Protocol) thresholds() []named {
 		{"course.allEven", p.Course.AllEven, "%", 1, 99, true},
 		{"course.reach", p.Course.Reach, "%", 50, 99, true},
 		{"course.reachOne", p.Course.ReachOne, "%", 50, 99, true},
-		{"course.probable", p.Course.Probable, "%", 50, 100, true},
-		{"course.changed", p.Course.Changed, "%", 50, 100, true},
 		{"course.levelling", p.Course.Levelling, "%", 50, 99, true},
 		{"certainty.clear", p.Certainty.Clear, "%", 60, 100, true},
 		{"certainty.probable", p.Certainty.Probable, "%", 51, 99, true},
@@ -194,8 +192,6 @@ func (p *Protocol) checkOrder(c *checker) {
 		"must be below symmetry.even.value: a position cannot be even before it is good enough")
 	c.require(!below(p.Tissue.ResistedAfterMassive.Value, p.Tissue.ResistedAfter.Value), "tissue.resistedAfterMassive.value",
 		"must not be below tissue.resistedAfter.value: a massive tear heals no sooner")
-	c.require(!below(p.Course.Changed.Value, p.Course.Probable.Value), "course.probable.value",
-		"must not be above course.changed.value: what is clear is probable")
 	c.require(below(p.Course.Fast.Value, p.Course.Slow.Value), "course.fast.value",
 		"must be below course.slow.value")
 	c.require(!below(p.Course.ReachOne.Value, p.Course.Reach.Value), "course.reachOne.value",

@@ -4,7 +4,9 @@ import (
 	"crypto/sha256"
 	_ "embed"
 	"encoding/hex"
+	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 
@@ -39,15 +41,14 @@ type Problems = shape.Problems
 // Load reads a protocol file, JSON or YAML. What the file leaves out keeps the
 // default's value. The error is of type Problems and holds all that is wrong.
 func Load(file []byte) (*Protocol, error) {
-	text, problems := shape.JSON(file, compiledSchema())
-	if problems != nil {
+	document, problems := read(file)
+	if document == nil {
 		return nil, problems
 	}
-	p, err := overDefault(text)
-	if err != nil {
-		return nil, Problems{{Text: err.Error()}}
-	}
-	if problems := append(checkSources(text), p.check()...); len(problems) > 0 {
+	p, further := overDefault(document)
+	problems = append(problems, further...)
+	problems = append(append(problems, checkSources(document)...), p.check()...)
+	if len(problems) > 0 {
 		return nil, problems
 	}
 	canonical, err := json.Marshal(p, json.Deterministic(true))
@@ -59,19 +60,30 @@ func Load(file []byte) (*Protocol, error) {
 	return p, nil
 }
 
-// overDefault lays the file over the default.
-func overDefault(text []byte) (*Protocol, error) {
+// overDefault lays a document over the default, and says which values are beyond what
+// the program computes with, such as 1e300.
+func overDefault(document []byte) (*Protocol, Problems) {
 	base, err := yaml.YAMLToJSONStrict(defaultText)
 	if err != nil {
-		return nil, fmt.Errorf("embedded default: %w", err)
+		panic("protocol: embedded default: " + err.Error())
 	}
-	var p Protocol
-	for _, layer := range [][]byte{base, text} {
-		if err := json.Unmarshal(layer, &p, json.RejectUnknownMembers(true)); err != nil {
-			return nil, err
+	var problems Problems
+	for {
+		var p Protocol
+		if err := json.Unmarshal(base, &p); err != nil {
+			panic("protocol: embedded default: " + err.Error())
 		}
+		err := json.Unmarshal(document, &p)
+		if err == nil {
+			return &p, problems
+		}
+		place, known := placeOf(err)
+		if !known || slices.ContainsFunc(problems, func(p Problem) bool { return p.Path == place }) {
+			return &p, append(problems, Problem{Text: err.Error()})
+		}
+		problems = append(problems, Problem{Path: place, Text: errors.Unwrap(err).Error()})
+		document = without(document, Problems{{Path: place}})
 	}
-	return &p, nil
 }
 
 // checkSources finds values that the file changes and leaves under the

@@ -75,11 +75,11 @@ type Pairing struct {
 	Current      Threshold `json:"current"`      // age of a measurement that decides, days
 }
 
-// Certainty says how probable it has to be that a true value meets a threshold to be called
-// so; the same improbable to be called the contrary.
+// Certainty says how probable it has to be that a true value meets a threshold, or changed,
+// to be called so; the same improbable to be called the contrary.
 type Certainty struct {
-	Clear    Threshold `json:"clear"`    // clearly met, %
-	Probable Threshold `json:"probable"` // probably met, %
+	Clear    Threshold `json:"clear"`    // clearly, %
+	Probable Threshold `json:"probable"` // probably, %
 }
 
 // Doubt says when a measurement is not believed until it was repeated or
@@ -304,13 +304,11 @@ type Course struct {
 	TestDrift       Setting `json:"testDrift"`
 	GapDrift        Setting `json:"gapDrift"`
 	// From these probabilities on it is said: that all tests are even; that they, or
-	// one of them, will be within the horizon, so that a date is given; that
-	// something changed, or probably did; that it levels off below evenness. %.
+	// one of them, will be within the horizon, so that a date is given; that it levels
+	// off below evenness. %.
 	AllEven   Threshold `json:"allEven"`
 	Reach     Threshold `json:"reach"`
 	ReachOne  Threshold `json:"reachOne"`
-	Changed   Threshold `json:"changed"`
-	Probable  Threshold `json:"probable"`
 	Levelling Threshold `json:"levelling"`
 }
 

@@ -95,6 +95,60 @@ func TestAllProblemsAtOnce(t *testing.T) {
 	}
 }
 
+// What the model of the course may not assume. The size of the error, the shared part of
+// a day and the shape of the course have each a fixed number of values with weights that
+// the program computes, so that a file cannot leave them without any.
+func TestBadAssumptionsOfTheCourseAreRefused(t *testing.T) {
+	for _, tt := range []struct {
+		name, file string
+		want       []string // "path: text", all of them
+	}{
+		{"a negative spread", "plateauSpread: {value: -12, source: x}", []string{"course.plateauSpread.value: must be from 1 to 100 %"}},
+		{"no spread, which no measurement could move", "testSpread: {value: 0, source: x}", []string{"course.testSpread.value: must be from 1 to 50 %"}},
+		{"a spread that is no number", "gapSpread: {value: .nan, source: x}", []string{"course.gapSpread.value: must be a finite number"}},
+		{"an infinite drift", "comparisonDrift: {value: .inf, source: x}", []string{"course.comparisonDrift.value: must be a finite number"}},
+		{"minus infinity", "gap: {value: -.INF, source: x}", []string{"course.gap.value: must be a finite number"}},
+		{"a number in words", "gap: {value: NaN, source: x}", []string{"course.gap.value: got string, want number"}},
+		{"a number beyond all computing", "plateau: {value: 1e300, source: x}", []string{"course.plateau.value: not a decimal number of at most 40 digits"}},
+		{"no value", "gap: {value: null, source: x}", []string{"course.gap.value: got null, want number"}},
+		{"both sides' days alike, which no measurement could tell apart", "bothSides: {value: 100, source: x}", []string{"course.bothSides.value: must be from 0 to 95 %"}},
+		{"days against each other", "bothSides: {value: -10, source: x}", []string{"course.bothSides.value: must be from 0 to 95 %"}},
+		{"a gap that closes at once, or grows", "fast: {value: 0, source: x}", []string{"course.fast.value: must be from 1 to 52 wk"}},
+		{"a gap that never closes", "slow: {value: 1000, source: x}", []string{"course.slow.value: must be from 1 to 104 wk"}},
+		{"a fast recovery slower than the slow one", "fast: {value: 20, source: x}", []string{"course.fast.value: must be below course.slow.value"}},
+		{"more than the whole error shared", "leastDay: {value: 101, source: x}", []string{"course.leastDay.value: must be from 0 to 100 %"}},
+		{"sizes of the error that lie too far apart", "errorSpread: {value: 61, source: x}", []string{"course.errorSpread.value: must be from 0 to 60 %"}},
+		{"a probability above all", "reach: {value: 101, source: x}", []string{
+			"course.reach.value: must be from 50 to 99 %", "course.reachOne.value: must not be below course.reach.value: all tests are even no sooner than one of them",
+		}},
+		{
+			"all at once: no number, infinite, in words, too large, negative, out of order",
+			"gapSpread: {value: .nan, source: x}\n  gap: {value: .inf, source: x}\n  plateau: {value: ninety, source: x}\n  testDrift: {value: 1e300, source: x}\n" +
+				"  gapDrift: {value: -1, source: x}\n  fast: {value: 20, source: x}",
+			[]string{
+				"course.gapSpread.value: must be a finite number", "course.gap.value: must be a finite number",
+				"course.plateau.value: got string, want number", "course.testDrift.value: not a decimal number of at most 40 digits",
+				"course.gapDrift.value: must be from 0 to 20 %", "course.fast.value: must be below course.slow.value",
+			},
+		},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			_, err := Load([]byte("id: c\ncourse:\n  " + tt.file + "\n"))
+			if want := strings.Join(tt.want, "\n"); err == nil || err.Error() != want {
+				t.Errorf("got:\n%v\nwant:\n%s", err, want)
+			}
+		})
+	}
+}
+
+// A list of measures is looked through too, and left out while one of it has no form.
+func TestInfiniteScaleIsRefused(t *testing.T) {
+	_, err := Load([]byte("id: c\noutcomeMeasures:\n- high: .inf\n"))
+	if err == nil || !strings.Contains(err.Error(), "outcomeMeasures.0.high: must be a finite number") {
+		t.Errorf("got %v", err)
+	}
+}
+
 func TestWeekOfAPhase(t *testing.T) {
 	tissue := Default().Tissue
 	tests := []struct {

@@ -24,7 +24,7 @@ func (b *builder) addCourse() {
 	c := b.a.Course
 	o := b.observation(b.titled(fhir.CodeStrengthCourse), b.dayOfCourse())
 	if c.Complete() {
-		o.Value = b.estimateNear(100*c.AllEvenNow, "%", asLikelyAsNot)
+		o.Value = b.estimateNear(100*c.AllEven(), "%", asLikelyAsNot)
 	} else {
 		o.DataAbsentReason = &notPerformed
 	}
@@ -108,8 +108,8 @@ func (b *builder) appendFall(all []fhir.Component, t *course.TestCourse, k *cour
 	if !k.Known {
 		return all
 	}
-	c := &b.a.Protocol.Course
-	sure, probable := c.Changed.Value, c.Probable.Value
+	c := &b.a.Protocol.Certainty
+	sure, probable := c.Clear.Value, c.Probable.Value
 	fall := componentWith(code, b.estimateNear(100*k.Strength.Below, "%", sure, probable, hundred.Sub(sure), hundred.Sub(probable)))
 	fall.Interpretation = directions[b.a.ChangeSince(t, k)]
 	return append(all, fall)

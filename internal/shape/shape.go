@@ -50,11 +50,11 @@ func JSON(file []byte, schema *jsonschema.Schema) ([]byte, Problems) {
 	if err != nil {
 		return nil, Problems{{Text: "not YAML or JSON: " + err.Error()}}
 	}
-	return text, check(text, schema)
+	return text, Check(text, schema)
 }
 
-// check reports every place where a JSON text departs from a schema.
-func check(text []byte, schema *jsonschema.Schema) Problems {
+// Check reports every place where a JSON text departs from a schema.
+func Check(text []byte, schema *jsonschema.Schema) Problems {
 	document, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
 	if err != nil {
 		return Problems{{Text: err.Error()}}

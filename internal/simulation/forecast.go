@@ -29,7 +29,7 @@ func (d *Declines) count(a *answer, p *protocol.Protocol) {
 	if declinedBetweenSessions(a.m, measure.Declined) {
 		d.Product++
 	}
-	if declinedByModel(a.c, p.Course.Changed.Value.Float64()/100) {
+	if declinedByModel(a.c, p.Certainty.Clear.Value.Float64()/100) {
 		d.Model++
 	}
 }

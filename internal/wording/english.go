@@ -201,7 +201,7 @@ var englishTerms = terms{
 		readiness.Even:               "even with the other side",
 		readiness.EvenConfirmed:      "evenness confirmed",
 		readiness.AllMeasured:        "everything measured in the latest session",
-		readiness.AllEvenProbable:    "all six tests probably even by the sessions before",
+		readiness.AllEvenProbable:    "all six tests as likely even as not by the sessions before",
 		readiness.RestPainLow:        "little pain at rest",
 		readiness.TestPainLow:        "little pain during the resisted test",
 		readiness.WorstPainKnown:     "worst pain of the day known",
@@ -239,7 +239,7 @@ var englishTerms = terms{
 	},
 	outlook: []string{
 		course.TooFew:    "too few sessions to look ahead",
-		course.Reached:   "probably even now",
+		course.Reached:   "as likely even as not now",
 		course.Forecast:  "a date is given",
 		course.Levelling: "levelling off below evenness",
 		course.NoDate:    "no date can be given",

@@ -221,7 +221,7 @@ var frenchTerms = terms{
 		readiness.ArmSteady:          "bras stable sans appui",
 		readiness.Even:               "symétrique de l’autre côté",
 		readiness.EvenConfirmed:      "symétrique en deux séances",
-		readiness.AllEvenProbable:    "les six tests probablement symétriques d’après les séances précédentes",
+		readiness.AllEvenProbable:    "les six tests plutôt symétriques que non d’après les séances précédentes",
 		readiness.AllMeasured:        "tout mesuré à la dernière séance",
 		readiness.RestPainLow:        "peu de douleur au repos",
 		readiness.TestPainLow:        "peu de douleur au test contre résistance",
@@ -260,7 +260,7 @@ var frenchTerms = terms{
 	},
 	outlook: []string{
 		course.TooFew:    "trop peu de séances pour une prévision",
-		course.Reached:   "probablement symétrique maintenant",
+		course.Reached:   "plutôt symétrique que non maintenant",
 		course.Forecast:  "une date est donnée",
 		course.Levelling: "se stabilise en dessous de la symétrie",
 		course.NoDate:    "aucune date possible",

@@ -221,7 +221,7 @@ var germanTerms = terms{
 		readiness.Even:               "gleich der anderen Seite",
 		readiness.EvenConfirmed:      "Seitengleichheit bestätigt",
 		readiness.AllMeasured:        "alles in der letzten Sitzung gemessen",
-		readiness.AllEvenProbable:    "alle sechs Tests nach den Sitzungen davor wahrscheinlich seitengleich",
+		readiness.AllEvenProbable:    "alle sechs Tests nach den Sitzungen davor eher seitengleich als nicht",
 		readiness.RestPainLow:        "wenig Schmerz in Ruhe",
 		readiness.TestPainLow:        "wenig Schmerz beim Widerstandstest",
 		readiness.WorstPainKnown:     "stärkster Schmerz des Tages bekannt",
@@ -257,7 +257,7 @@ var germanTerms = terms{
 	},
 	outlook: []string{
 		course.TooFew:    "zu wenige Sitzungen für einen Ausblick",
-		course.Reached:   "jetzt wahrscheinlich seitengleich",
+		course.Reached:   "jetzt eher seitengleich als nicht",
 		course.Forecast:  "ein Datum wird genannt",
 		course.Levelling: "pendelt sich unter Seitengleichheit ein",
 		course.NoDate:    "kein Datum zu nennen",

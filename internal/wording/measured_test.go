@@ -216,7 +216,7 @@ func TestProspect(t *testing.T) {
 		outlook course.Outlook
 		want    string
 	}{
-		{"reached", course.Outlook{Prospect: course.Reached}, "probably even now."},
+		{"reached", course.Outlook{Prospect: course.Reached}, "as likely even as not now."},
 		{"forecast", course.Outlook{Prospect: course.Forecast, Date: 41, Earliest: 21, Latest: 93}, "even about 2026-05-10 (2026-04-20 to 2026-07-01) if it goes on so, which is no promise."},
 		{"levelling off", course.Outlook{Prospect: course.Levelling, Plateau: 83.6, Low: 77.4, High: 89.2}, "levelling off at about 84 % (77 to 89)."},
 		{"no date", course.Outlook{Prospect: course.NoDate}, "no date can be given."},
@@ -244,7 +244,7 @@ func TestEvenWhen(t *testing.T) {
 	}{
 		{nil, "No date of evenness can be given: too few sessions."},
 		{all(course.Outlook{}), "No date of evenness can be given: too few sessions."},
-		{all(course.Outlook{Prospect: course.Reached}), "By all sessions together all six are probably even now, which visits have to confirm."},
+		{all(course.Outlook{Prospect: course.Reached}), "By all sessions together all six are now as likely even as not, which visits have to confirm."},
 		{all(course.Outlook{Prospect: course.Forecast, Date: 41, Earliest: 21, Latest: 93}), "Even in all six about 2026-05-10 (2026-04-20 to 2026-07-01), if it goes on so."},
 		{levelling, "No date of evenness can be given: external rotation 90° flexion: levelling off at about 84 % (77 to 89)."},
 		{all(course.Outlook{Prospect: course.NoDate}), "No date of evenness can be given: the course does not make one likely enough."},

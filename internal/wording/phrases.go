@@ -125,6 +125,7 @@ type phrases struct {
 	recheck        string // {1} earliest, {2} latest
 	doAtOnce       string // {1} requests, while a red flag holds
 	measureFirst   string // {1} requests
+	mostTelling    string
 	ruleScale      string // {1} outcome measure, {2} least, {3} most
 	ruleOutcome    string // {1} outcome measure, {2} smallest change
 	ruleImportant  string // {1} outcome measure, {2} smallest change

@@ -88,12 +88,20 @@ func (c *Catalogue) Request(r *plan.Request) string { return c.Requests([]*plan.
 // RequestGroups groups the requests that ask for the same thing for the same reason at the
 // same time, in the order of the first of each.
 func RequestGroups(requests []plan.Request) [][]*plan.Request {
-	var groups [][]*plan.Request
+	all := make([]*plan.Request, len(requests))
 	for i := range requests {
-		r := &requests[i]
-		at := slices.IndexFunc(groups, func(g []*plan.Request) bool {
-			return g[0].Ask == r.Ask && g[0].Why == r.Why && g[0].Mismatch == r.Mismatch && g[0].First == r.First
-		})
+		all[i] = &requests[i]
+	}
+	return grouped(all, func(a, b *plan.Request) bool {
+		return a.Ask == b.Ask && a.Why == b.Why && a.Mismatch == b.Mismatch && a.First == b.First
+	})
+}
+
+// grouped groups the requests that are the same in some way, in the order of the first
+// of each.
+func grouped(requests []*plan.Request, same func(a, b *plan.Request) bool) (groups [][]*plan.Request) {
+	for _, r := range requests {
+		at := slices.IndexFunc(groups, func(g []*plan.Request) bool { return same(g[0], r) })
 		if at < 0 {
 			groups = append(groups, []*plan.Request{r})
 			continue
@@ -109,14 +117,27 @@ func (c *Catalogue) Requests(group []*plan.Request) string {
 	for i, r := range group {
 		subjects[i] = c.asked(r)
 	}
-	return c.fill(c.phrases.withReason, c.fill(term(c.terms.ask, group[0].Ask), c.list(subjects)), c.why(group[0]))
+	return c.fill(c.phrases.withReason, c.fill(term(c.terms.ask, group[0].Ask), c.list(subjects)), c.why(group))
 }
 
-func (c *Catalogue) why(r *plan.Request) string {
+func (c *Catalogue) why(group []*plan.Request) string {
+	return c.list(append([]string{c.reason(group[0])}, c.order(group)...))
+}
+
+func (c *Catalogue) reason(r *plan.Request) string {
 	if r.Why == plan.WhyNotAlike {
 		return c.Mismatch(r.Mismatch)
 	}
 	return c.Why(r.Why)
+}
+
+// order says that the order of a group is that of what each would settle; nothing if
+// there is nothing to choose.
+func (c *Catalogue) order(group []*plan.Request) []string {
+	if group[0].Settles == group[len(group)-1].Settles {
+		return nil
+	}
+	return []string{c.phrases.mostTelling}
 }
 
 // asked names what a request is about.

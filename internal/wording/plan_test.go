@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"slices"
 	"testing"
 
 	"evenreach.example/internal/plan"
@@ -74,6 +75,36 @@ func TestRequests(t *testing.T) {
 		if got := For("en").Requests(group); got != want[i] {
 			t.Errorf("got  %q\nwant %q", got, want[i])
 		}
+	}
+}
+
+// Where one test of a group would settle more than another the reader is told that the
+// order says so, and the short form keeps the order too.
+func TestRequestsThatSettleMoreComeFirst(t *testing.T) {
+	at := func(r shoulder.Rotation, p shoulder.ArmPosition, settles int) *plan.Request {
+		return &plan.Request{Ask: plan.AskStrength, Why: plan.WhyRoutineCheck, Rotation: r, Position: p, Settles: settles}
+	}
+	ranked := []*plan.Request{
+		at(shoulder.Internal, shoulder.Flexion90, 5), at(shoulder.External, shoulder.AtSide, 3), at(shoulder.Internal, shoulder.AtSide, 1),
+	}
+	alike := []*plan.Request{at(shoulder.External, shoulder.AtSide, 2), at(shoulder.Internal, shoulder.AtSide, 2)}
+	for _, tt := range []struct {
+		language string
+		group    []*plan.Request
+		want     string
+	}{
+		{"en", ranked, "strength of internal rotation at 90 degrees of flexion, external rotation with the arm at the side, " +
+			"internal rotation with the arm at the side, both sides tested alike (regular re-check, most telling first)"},
+		{"en", alike, "strength of external rotation with the arm at the side, internal rotation with the arm at the side, " +
+			"both sides tested alike (regular re-check)"},
+	} {
+		if got := For(tt.language).Requests(tt.group); got != tt.want {
+			t.Errorf("got  %q\nwant %q", got, tt.want)
+		}
+	}
+	want := []string{"internal rotation (90° flexion, at the side)", "external rotation (at the side)"}
+	if got := For("en").subjectsShort(ranked); !slices.Equal(got, want) {
+		t.Errorf("got %q, want %q", got, want)
 	}
 }
 

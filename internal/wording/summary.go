@@ -339,17 +339,13 @@ func (c *Catalogue) subjectsShort(group []*plan.Request) []string {
 		}
 		return subjects
 	}
-	var rotations []string
-	for _, rotation := range shoulder.Rotations {
-		var positions []string
-		for _, r := range group {
-			if r.Rotation == rotation {
-				positions = append(positions, c.PositionShort(r.Position))
-			}
+	rotations := make([]string, 0, len(shoulder.Rotations))
+	for _, motion := range grouped(group, func(a, b *plan.Request) bool { return a.Rotation == b.Rotation }) {
+		positions := make([]string, len(motion))
+		for i, r := range motion {
+			positions[i] = c.PositionShort(r.Position)
 		}
-		if len(positions) > 0 {
-			rotations = append(rotations, c.fill(c.phrases.withReason, c.Rotation(rotation), c.list(positions)))
-		}
+		rotations = append(rotations, c.fill(c.phrases.withReason, c.Rotation(motion[0].Rotation), c.list(positions)))
 	}
 	return rotations
 }
@@ -362,10 +358,22 @@ func (c *Catalogue) StepShort(s readiness.Step) string { return term(c.terms.ste
 func (c *Catalogue) AskShort(p *plan.Plan, first bool) (lines []string) {
 	for _, group := range RequestGroups(p.Requests) {
 		if group[0].First == first {
-			lines = append(lines, c.Sentence(c.fill(c.phrases.withReason, c.shortRequest(group, len(group)), c.why(group[0]))))
+			lines = append(lines, c.askShort(group))
 		}
 	}
 	return lines
+}
+
+// askShort leaves out that a request belongs to the re-check, under whose date it stands.
+func (c *Catalogue) askShort(group []*plan.Request) string {
+	short, why := c.shortRequest(group, len(group)), c.order(group)
+	if group[0].Why != plan.WhyRoutineCheck {
+		why = append([]string{c.reason(group[0])}, why...)
+	}
+	if len(why) > 0 {
+		short = c.fill(c.phrases.withReason, short, c.list(why))
+	}
+	return c.Sentence(short)
 }
 
 // DifferenceMarked is the difference of a change without its unit, marked if it is clearly

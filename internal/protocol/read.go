@@ -1,0 +1,110 @@
+package protocol
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/go-json-experiment/json"
+	goyaml "go.yaml.in/yaml/v2"
+	"sigs.k8s.io/yaml"
+
+	"evenreach.example/internal/shape"
+)
+
+// read is a protocol file as JSON without what has not the form of a protocol, with a
+// problem for each of that; nil if nothing is left that could be looked at.
+func read(file []byte) ([]byte, Problems) {
+	text, problems, err := toJSON(file)
+	if err != nil {
+		return nil, Problems{{Text: "not YAML or JSON: " + err.Error()}}
+	}
+	misshapen := shape.Check(text, compiledSchema())
+	if len(misshapen) > 0 {
+		text = without(text, misshapen)
+	}
+	return text, append(problems, misshapen...)
+}
+
+// toJSON is a file as JSON, without the numbers that JSON has no form for.
+func toJSON(file []byte) ([]byte, Problems, error) {
+	text, err := yaml.YAMLToJSONStrict(file)
+	if err == nil {
+		return text, nil, nil
+	}
+	var document goyaml.MapSlice
+	if goyaml.UnmarshalStrict(file, &document) != nil {
+		return nil, nil, err
+	}
+	var problems Problems
+	document = finite("", document, &problems)
+	if len(problems) == 0 {
+		return nil, nil, err
+	}
+	if file, err = goyaml.Marshal(document); err != nil {
+		return nil, nil, err
+	}
+	text, err = yaml.YAMLToJSONStrict(file)
+	return text, problems, err
+}
+
+// finite is an object without what is no number, or infinite.
+func finite(path string, object goyaml.MapSlice, problems *Problems) (kept goyaml.MapSlice) {
+	for _, member := range object {
+		here := strings.TrimPrefix(fmt.Sprintf("%s.%v", path, member.Key), ".")
+		switch value := member.Value.(type) {
+		case goyaml.MapSlice:
+			member.Value = finite(here, value, problems)
+		case []any:
+			for i := range value {
+				if item, ok := value[i].(goyaml.MapSlice); ok {
+					value[i] = finite(fmt.Sprintf("%s.%d", here, i), item, problems)
+				}
+			}
+		case float64:
+			if math.IsNaN(value) || math.IsInf(value, 0) {
+				*problems = append(*problems, Problem{Path: here, Text: "must be a finite number"})
+				continue
+			}
+		}
+		kept = append(kept, member)
+	}
+	return kept
+}
+
+// without is a document without the members at the places of problems; nil if that is
+// no object.
+func without(document []byte, problems Problems) []byte {
+	var root map[string]any
+	if json.Unmarshal(document, &root) != nil || root == nil {
+		return nil
+	}
+	for _, p := range problems {
+		remove(root, strings.Split(p.Path, "."))
+	}
+	text, err := json.Marshal(root)
+	if err != nil {
+		return nil
+	}
+	return text
+}
+
+// remove takes the member at a path out of an object, or the whole list that it is in.
+func remove(object map[string]any, path []string) {
+	below, isObject := object[path[0]].(map[string]any)
+	if len(path) == 1 || !isObject {
+		delete(object, path[0])
+		return
+	}
+	remove(below, path[1:])
+}
+
+// placeOf is the place of a value that does not fit.
+func placeOf(err error) (string, bool) {
+	misfit, ok := errors.AsType[*json.SemanticError](err)
+	if !ok || misfit.JSONPointer == "" || misfit.Err == nil {
+		return "", false
+	}
+	return strings.ReplaceAll(strings.TrimPrefix(string(misfit.JSONPointer), "/"), "/", "."), true
+}
