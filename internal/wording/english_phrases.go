@@ -214,6 +214,7 @@ var englishPhrases = phrases{
 	visit:          "visit of {1}, {2} shoulder involved",
 	more:           "{1} and {2} more",
 	moreAlarms:     "{1} more, named below",
+	alarmsNamed:    "{1}; numbers and dates in the full report",
 	held:           "{1}. {2} waits for: {3}",
 	heldIndex:      "LSI {1}",
 	heldConfirm:    "one more even session",

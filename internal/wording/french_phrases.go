@@ -14,7 +14,7 @@ var frenchPhrases = phrases{
 	fromTo:      "{1} à {2}",
 	notMeasured: "non mesuré",
 	inDoubt:     "douteux",
-	noLimits:    "sans limites",
+	noLimits:    "sans limite",
 
 	judged:           "{1}\u00a0; {2}",
 	judgement:        "{1}\u00a0: {2}",
@@ -214,6 +214,7 @@ var frenchPhrases = phrases{
 	visit:          "visite du {1}, épaule atteinte\u00a0: {2}",
 	more:           "{1} et {2} de plus",
 	moreAlarms:     "{1} de plus, plus bas",
+	alarmsNamed:    "{1}\u00a0; valeurs et dates dans le rapport complet",
 	held:           "{1}. {2} attend\u00a0: {3}",
 	heldIndex:      "LSI {1}",
 	heldConfirm:    "encore une séance symétrique",

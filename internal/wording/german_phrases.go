@@ -14,7 +14,7 @@ var germanPhrases = phrases{
 	fromTo:      "{1} bis {2}",
 	notMeasured: "nicht gemessen",
 	inDoubt:     "fraglich",
-	noLimits:    "ohne Grenzen",
+	noLimits:    "unbegrenzt",
 
 	judged:           "{1}; {2}",
 	judgement:        "{1}: {2}",
@@ -169,7 +169,7 @@ var germanPhrases = phrases{
 	levelling:     "pendelt sich bei etwa {1} ein ({2} bis {3})",
 
 	chartNote:       "schattiertes Band oder Balken: {1}-Bereich des Messfehlers; Zahl: jüngster Index",
-	chartUnbounded:  "gepunktete Linie: Bereich ohne Grenzen",
+	chartUnbounded:  "gepunktete Linie: Bereich unbegrenzt",
 	chartEven:       "{1} seitengleich",
 	chartGoodEnough: "{1} ausreichend",
 	chartPoint:      "{1} {2} ({3})",
@@ -214,6 +214,7 @@ var germanPhrases = phrases{
 	visit:          "Untersuchung vom {1}, betroffen: Schulter {2}",
 	more:           "{1} und {2} weitere",
 	moreAlarms:     "{1} weitere, unten genannt",
+	alarmsNamed:    "{1}; Zahlen und Daten im vollen Bericht",
 	held:           "{1}. {2} wartet auf: {3}",
 	heldIndex:      "LSI {1}",
 	heldConfirm:    "noch eine gleiche Sitzung",

@@ -17,7 +17,7 @@ type phrases struct {
 	fromTo      string // {1} and {2} numbers or quantities
 	notMeasured string // instead of a value
 	inDoubt     string // instead of a value
-	noLimits    string // instead of the limits of an interval; fits 13
+	noLimits    string // instead of the limits of an interval; fits 11
 
 	// Criteria.
 	judged           string // {1} finding, {2} verdict with its certainty
@@ -226,6 +226,7 @@ type phrases struct {
 	visit          string // {1} date, {2} involved side
 	more           string // {1} items, {2} number of further ones
 	moreAlarms     string // {1} number of further alarms
+	alarmsNamed    string // {1} names of alarms
 	held           string // {1} rotation and step, {2} next step, {3} what holds it
 	heldIndex      string // {1} threshold
 	heldConfirm    string

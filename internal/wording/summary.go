@@ -14,9 +14,9 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// mostNamed is how many items of a list the summary names. The rest is counted, because
+// MostNamed is how many items of a list the summary names. The rest is counted, because
 // the summary has to be short; the pages that follow name all.
-const mostNamed = 2
+const MostNamed = 2
 
 // some lists the first few items and counts the rest.
 func (c *Catalogue) some(items []string, most int) string {
@@ -32,9 +32,10 @@ func (c *Catalogue) More(alarms int) string {
 }
 
 // Stands are the position in which each rotation is trained, the next step, and what holds
-// it back: sentences. What is true of both rotations is said once.
-func (c *Catalogue) Stands(r *readiness.Readiness) []string {
-	external, internal := c.trainingState(&r.Rotations[0]), c.trainingState(&r.Rotations[1])
+// it back, at most so many causes by name: sentences. What is true of both rotations is
+// said once.
+func (c *Catalogue) Stands(r *readiness.Readiness, most int) []string {
+	external, internal := c.trainingState(&r.Rotations[0], most), c.trainingState(&r.Rotations[1], most)
 	if external == internal {
 		return []string{c.sentence(c.phrases.labelled, c.phrases.bothRotations, external)}
 	}
@@ -44,9 +45,9 @@ func (c *Catalogue) Stands(r *readiness.Readiness) []string {
 	}
 }
 
-func (c *Catalogue) trainingState(r *readiness.RotationReadiness) string {
+func (c *Catalogue) trainingState(r *readiness.RotationReadiness, most int) string {
 	step := c.StepShort(r.Step)
-	if held := c.heldBy(findings(r.Holding)); held != "" && r.Next != readiness.NoStep {
+	if held := c.heldBy(findings(r.Holding), most); held != "" && r.Next != readiness.NoStep {
 		return c.fill(c.phrases.held, step, Capital(c.StepShort(r.Next)), held)
 	}
 	return step
@@ -54,7 +55,7 @@ func (c *Catalogue) trainingState(r *readiness.RotationReadiness) string {
 
 // heldBy names what keeps a step closed: each cause once, the first with the worst
 // value that was measured and how many others there are.
-func (c *Catalogue) heldBy(holding []*readiness.Criterion) string {
+func (c *Catalogue) heldBy(holding []*readiness.Criterion, most int) string {
 	var causes []string
 	values := map[string][]string{}
 	for _, k := range worstFirst(holding) {
@@ -72,7 +73,7 @@ func (c *Catalogue) heldBy(holding []*readiness.Criterion) string {
 	if slices.Contains(causes, c.phrases.heldHealing) {
 		return c.phrases.heldHealing // until healing permits more, the other criteria are irrelevant
 	}
-	most := min(len(causes), mostNamed)
+	most = min(len(causes), most)
 	text := strings.Join(causes[:most], c.phrases.partJoin)
 	if rest := len(causes) - most; rest > 0 {
 		text = c.fill(c.phrases.more, text, strconv.Itoa(rest))
@@ -201,9 +202,10 @@ func (c *Catalogue) EvenWhen(k *course.Course) string {
 }
 
 // Changed says what changed clearly or probably since the last test and since the first:
-// a sentence. What got worse goes first. Where nothing did, how many values are better
-// since the first test is enough: the table has how much.
-func (c *Catalogue) Changed(last, first []*measure.Change) string {
+// a sentence. What got worse goes first, at most so many items of a kind by name. Where
+// nothing did, how many values are better since the first test is enough: the table has
+// how much.
+func (c *Catalogue) Changed(last, first []*measure.Change, most int) string {
 	if n := allLower(last); n > 0 && !anyReal(last) {
 		return c.sentence(c.phrases.allLower, strconv.Itoa(n))
 	}
@@ -216,7 +218,7 @@ func (c *Catalogue) Changed(last, first []*measure.Change) string {
 			c.fill(c.phrases.labelled, c.phrases.sinceFirstTest, c.fill(c.phrases.betterCount, strconv.Itoa(better))),
 		}, c.phrases.partJoin))
 	}
-	parts := []string{c.changedSince(c.phrases.sinceLastTest, last, mostNamed)}
+	parts := []string{c.changedSince(c.phrases.sinceLastTest, last, most)}
 	if !anyReal(last) || anyWorse(first) {
 		parts = append(parts, c.changedSince(c.phrases.sinceFirstTest, first, 1))
 	}
