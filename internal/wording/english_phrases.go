@@ -117,6 +117,8 @@ var englishPhrases = phrases{
 	notFree:        "the arm stays supported: {1}",
 	beside:         "goes on beside it, good enough and not yet even: {1}",
 	recheck:        "re-check between {1} and {2}",
+	recheckFall:    "re-check early, between {1} and {2}, after a fall",
+	recheckDoubt:   "re-check early, between {1} and {2}, because the test is in doubt",
 	doAtOnce:       "now, before any load: {1}",
 	measureFirst:   "measure first, at the next visit: {1}",
 	outcomeGate:    "{1}: {2}, {3} needed",

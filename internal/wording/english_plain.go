@@ -228,6 +228,7 @@ var englishPlain = plainPhrases{
 	fullFunction:   "train what you need for daily life and sport",
 	fullDaily:      "train what you need for daily life",
 	recheck:        "come again between {1} and {2}",
+	recheckSooner:  "come again soon, between {1} and {2}: we want to look early this time",
 	firstAsk:       "at your next visit we want to know {1}",
 	helpIntro:      "Stop, and call your therapist or doctor, if one of these is true: {1}",
 	closing:        "What your therapist or surgeon told you goes before this sheet.",

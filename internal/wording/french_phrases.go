@@ -117,6 +117,8 @@ var frenchPhrases = phrases{
 	notFree:        "le bras reste en appui\u00a0: {1}",
 	beside:         "continue en parallèle, suffisant et pas encore symétrique\u00a0: {1}",
 	recheck:        "bilan de contrôle entre le {1} et le {2}",
+	recheckFall:    "bilan de contrôle avancé, entre le {1} et le {2}, après une baisse",
+	recheckDoubt:   "bilan de contrôle avancé, entre le {1} et le {2}, car la mesure est douteuse",
 	doAtOnce:       "maintenant, avant toute charge\u00a0: {1}",
 	measureFirst:   "à mesurer d’abord, à la prochaine visite\u00a0: {1}",
 	outcomeGate:    "{1}\u00a0: {2}, il faut {3}",

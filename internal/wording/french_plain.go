@@ -228,6 +228,7 @@ var frenchPlain = plainPhrases{
 	fullFunction:   "vos gestes de tous les jours et de sport",
 	fullDaily:      "vos gestes de tous les jours",
 	recheck:        "revenez entre le {1} et le {2}",
+	recheckSooner:  "revenez bientôt, entre le {1} et le {2}\u00a0: cette fois, nous voulons regarder tôt",
 	firstAsk:       "à votre prochaine visite, on voudra savoir {1}",
 	helpIntro:      "Arrêtez et appelez votre kiné ou votre médecin dans un de ces cas\u00a0: {1}",
 	closing:        "Ce qu’on vous a dit au cabinet ou après l’opération passe avant cette feuille.",

@@ -117,6 +117,8 @@ var germanPhrases = phrases{
 	notFree:        "der Arm bleibt aufgelegt: {1}",
 	beside:         "läuft daneben weiter, ausreichend und noch nicht seitengleich: {1}",
 	recheck:        "Nachmessung zwischen {1} und {2}",
+	recheckFall:    "Nachmessung früher, zwischen {1} und {2}, nach einem Rückgang",
+	recheckDoubt:   "Nachmessung früher, zwischen {1} und {2}, weil die Messung fraglich ist",
 	doAtOnce:       "jetzt, vor jeder Belastung: {1}",
 	measureFirst:   "zuerst messen, beim nächsten Besuch: {1}",
 	outcomeGate:    "{1}: {2}, {3} nötig",

@@ -228,6 +228,7 @@ var germanPlain = plainPhrases{
 	fullFunction:   "üben, was Sie für Alltag und Sport brauchen",
 	fullDaily:      "üben, was Sie für den Alltag brauchen",
 	recheck:        "kommen Sie wieder zwischen {1} und {2}",
+	recheckSooner:  "kommen Sie bald wieder, zwischen {1} und {2}: diesmal wollen wir früh schauen",
 	firstAsk:       "beim nächsten Besuch wollen wir wissen, {1}",
 	helpIntro:      "Hören Sie auf und rufen Sie in der Praxis an, wenn eines davon zutrifft: {1}",
 	closing:        "Was man Ihnen in der Praxis oder bei der Operation gesagt hat, geht vor.",

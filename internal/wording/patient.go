@@ -121,6 +121,7 @@ type plainPhrases struct {
 	fullFunction   string // sport included
 	fullDaily      string // without sport
 	recheck        string // {1} earliest, {2} latest
+	recheckSooner  string // {1} earliest, {2} latest
 	firstAsk       string // {1} what is asked for
 	helpIntro      string // {1} reasons
 	closing        string // sentences
@@ -408,7 +409,11 @@ func (p Plain) Check(plan *plan.Plan) []string {
 	if plan.Examine {
 		return []string{p.c.sentence(p.c.plain.examineBy, p.c.Date(plan.Recheck.To))}
 	}
-	check := []string{p.c.sentence(p.c.plain.recheck, p.c.Date(plan.Recheck.From), p.c.Date(plan.Recheck.To))}
+	phrase := p.c.plain.recheck
+	if plan.Sooner != 0 {
+		phrase = p.c.plain.recheckSooner
+	}
+	check := []string{p.c.sentence(phrase, p.c.Date(plan.Recheck.From), p.c.Date(plan.Recheck.To))}
 	if asked := p.asked(plan); len(asked) > 0 {
 		check = append(check, p.c.sentence(p.c.plain.firstAsk, strings.Join(asked, p.c.phrases.partJoin)))
 	}

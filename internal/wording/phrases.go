@@ -123,6 +123,8 @@ type phrases struct {
 	notFree        string // {1} criterion
 	beside         string // {1} positions
 	recheck        string // {1} earliest, {2} latest
+	recheckFall    string // {1} earliest, {2} latest
+	recheckDoubt   string // {1} earliest, {2} latest
 	doAtOnce       string // {1} requests, while a red flag holds
 	measureFirst   string // {1} requests
 	ruleScale      string // {1} outcome measure, {2} least, {3} most

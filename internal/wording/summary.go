@@ -206,7 +206,7 @@ func (c *Catalogue) EvenWhen(k *course.Course) string {
 // nothing did, how many values are better since the first test is enough: the table has
 // how much.
 func (c *Catalogue) Changed(last, first []*measure.Change, most int) string {
-	if n := allLower(last); n > 0 && !anyReal(last) {
+	if n := measure.AllLower(last); n > 0 && !anyReal(last) {
 		return c.sentence(c.phrases.allLower, strconv.Itoa(n))
 	}
 	if !anyReal(last) && !anyReal(first) {
@@ -223,28 +223,6 @@ func (c *Catalogue) Changed(last, first []*measure.Change, most int) string {
 		parts = append(parts, c.changedSince(c.phrases.sinceFirstTest, first, 1))
 	}
 	return c.Sentence(strings.Join(parts, c.phrases.partJoin))
-}
-
-// mostlyLower is how many tests have to be lower, all of them, before it is said that
-// they are. Common practice.
-const mostlyLower = 3
-
-// allLower is the number of strength tests if every one of them is lower than before, 0
-// if not or if they are too few to tell.
-func allLower(changes []*measure.Change) (n int) {
-	for _, k := range changes {
-		if k.Subject != measure.StrengthChange {
-			continue
-		}
-		if k.Difference.Sign() >= 0 {
-			return 0
-		}
-		n++
-	}
-	if n < mostlyLower {
-		return 0
-	}
-	return n
 }
 
 func anyReal(changes []*measure.Change) bool {
