@@ -30,12 +30,61 @@ func (c composer) sixTests(step pageStep) section {
 		t.groups = append(t.groups, g)
 	}
 	s := section{heading: h.Strength, table: t}
-	if marked {
-		s.entries = []entry{{text: c.w.MarkMeans()}}
+	if legend := c.legend(marked); legend != "" {
+		s.entries = texts(legend)
 	}
 	s.entries = append(s.entries, texts(c.notOfTheDay()...)...)
 	s.entries = append(s.entries, texts(c.rangeAndPain(step)...)...)
+	if passive := c.passive(); passive != "" {
+		s.entries = append(s.entries, texts(passive)...)
+	}
 	return s
+}
+
+// legend explains the index, if there is any, and the mark.
+func (c composer) legend(marked bool) string {
+	var lines []string
+	if len(c.Measurements.Symmetries) > 0 {
+		lines = append(lines, c.w.IndexMeans())
+	}
+	if marked {
+		lines = append(lines, c.w.MarkMeans())
+	}
+	return strings.Join(lines, " ")
+}
+
+// passive comments on an elevation that is actively too low: its passive range, of the same
+// session, is much larger, or too low as well. It is never more than a comment.
+//
+// Source: redFlag.passiveExcess of the protocol.
+func (c composer) passive() string {
+	var lines []string
+	for i := range c.Readiness.Gates() {
+		at := &c.Readiness.Gates()[i]
+		if at.ActiveRange == nil || at.Range.Verdict != readiness.NotMet || at.Range.Needed == nil {
+			continue
+		}
+		passive := c.passiveOf(at.ActiveRange)
+		switch {
+		case passive == nil:
+		case c.Protocol.RedFlag.PassiveExcess.Met(passive.Degrees.Sub(at.ActiveRange.Degrees)):
+			lines = append(lines, c.w.PassiveMore(passive))
+		case passive.Degrees.Cmp(*at.Range.Needed) < 0:
+			lines = append(lines, c.w.PassiveToo(passive))
+		}
+	}
+	return strings.Join(lines, " ")
+}
+
+// passiveOf is the passive range that was measured with an active one, nil if there is none.
+func (c composer) passiveOf(active *measure.RangeScore) *measure.RangeScore {
+	for i := range c.Measurements.Ranges {
+		r := &c.Measurements.Ranges[i]
+		if !r.Active && r.Movement == active.Movement && r.Side == active.Side && r.Position == active.Position && r.Session == active.Session {
+			return r
+		}
+	}
+	return nil
 }
 
 // rangeAndPain is the active elevation and the pain of both shoulders, in a line: without

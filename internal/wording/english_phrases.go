@@ -259,6 +259,9 @@ var englishPhrases = phrases{
 	marked:         "{1}*",
 	strengthTested: "strength was last tested on {1}, not at this visit",
 	markMeans:      "* clearly better or worse",
+	indexMeans:     "LSI: limb symmetry index, the involved side in % of the other",
+	passiveToo:     "{1}, {2}: limited too, which points to stiffness",
+	passiveMore:    "{1}, {2}: much more than active, which points to weakness or pain",
 
 	cited:         "{1}. Source: {2}",
 	ruleGrade:     "Manual muscle test, strong enough to move on, grade {1}",

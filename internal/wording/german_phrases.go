@@ -259,6 +259,9 @@ var germanPhrases = phrases{
 	marked:         "{1}*",
 	strengthTested: "die Kraft wurde zuletzt am {1} getestet, nicht bei diesem Besuch",
 	markMeans:      "* klar besser oder schlechter",
+	indexMeans:     "LSI: Symmetrieindex, die betroffene Seite in % der anderen",
+	passiveToo:     "{1}, {2}: auch eingeschränkt, eher steif",
+	passiveMore:    "{1}, {2}: viel mehr als aktiv, eher schwach oder schmerzhaft",
 
 	cited:         "{1}. Quelle: {2}",
 	ruleGrade:     "Manueller Muskeltest, kräftig genug für die nächste Stufe, Grad {1}",

@@ -270,6 +270,9 @@ type phrases struct {
 	moreIssues     string // {1} number of further ones
 	marked         string // {1} difference beyond measurement error
 	markMeans      string
+	indexMeans     string
+	passiveToo     string // {1} passive range, {2} its value
+	passiveMore    string // {1} passive range, {2} its value
 	strengthTested string // {1} date
 
 	// Rules and their sources.

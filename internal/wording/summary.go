@@ -361,6 +361,23 @@ func (c *Catalogue) DifferenceMarked(k *measure.Change) string {
 // MarkMeans explains the mark of DifferenceMarked: a sentence.
 func (c *Catalogue) MarkMeans() string { return c.Sentence(c.phrases.markMeans) }
 
+// IndexMeans explains the index, where a page uses it first: a sentence.
+func (c *Catalogue) IndexMeans() string { return c.Sentence(c.phrases.indexMeans) }
+
+// PassiveToo says that a range is limited passively too: a sentence.
+func (c *Catalogue) PassiveToo(r *measure.RangeScore) string {
+	return c.ofPassive(c.phrases.passiveToo, r)
+}
+
+// PassiveMore says that a range is much larger passively than actively: a sentence.
+func (c *Catalogue) PassiveMore(r *measure.RangeScore) string {
+	return c.ofPassive(c.phrases.passiveMore, r)
+}
+
+func (c *Catalogue) ofPassive(phrase string, r *measure.RangeScore) string {
+	return c.sentence(phrase, c.RangeOf(r.Movement, false, r.Position), c.Quantity(r.Degrees, "deg"))
+}
+
 // CautionsInBrief are the cautions on every page: sentences.
 func (c *Catalogue) CautionsInBrief() string { return c.phrases.cautionsBrief }
 
