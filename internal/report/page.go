@@ -24,7 +24,7 @@ const (
 	wholePage   pageStep = iota
 	joined               // exercises and requests stand in paragraphs, not in a line each
 	ofVisit              // range and pain of earlier visits
-	counted              // what of the input was not used
+	counted              // what of the input was not used, and what the index is
 	whenOnly             // what to measure at the re-check
 	onceOnly             // that there is no exercise, which the decision says too
 	alarmsNamed          // the numbers of the alarms that the summary only counts, and what a manual test can show

@@ -30,7 +30,7 @@ func (c composer) sixTests(step pageStep) section {
 		t.groups = append(t.groups, g)
 	}
 	s := section{heading: h.Strength, table: t}
-	if legend := c.legend(marked); legend != "" {
+	if legend := c.legend(marked, step); legend != "" {
 		s.entries = texts(legend)
 	}
 	s.entries = append(s.entries, texts(c.notOfTheDay()...)...)
@@ -42,9 +42,9 @@ func (c composer) sixTests(step pageStep) section {
 }
 
 // legend explains the index, if there is any, and the mark.
-func (c composer) legend(marked bool) string {
+func (c composer) legend(marked bool, step pageStep) string {
 	var lines []string
-	if len(c.Measurements.Symmetries) > 0 {
+	if len(c.Measurements.Symmetries) > 0 && step < counted {
 		lines = append(lines, c.w.IndexMeans())
 	}
 	if marked {

@@ -51,7 +51,7 @@ const (
 	requestsBelow         // what to measure first
 	changesBelow          // what changed
 	nextBelow             // what a repair permits next
-	alarmsBelow           // all alarms but the first, and all concerns beside an alarm
+	alarmsBelow           // all alarms but the first, and all concerns beside an alarm, and all causes
 )
 
 // summary is as long as there is room for.
@@ -99,6 +99,9 @@ func (s *summary) unless(below bool, line string) string {
 
 // named is how many items of a list a brevity names, one from a step on.
 func named(b, from brevity) int {
+	if from == firstCause && b >= alarmsBelow {
+		return 0
+	}
 	if b >= from {
 		return 1
 	}

@@ -73,6 +73,9 @@ func (c *Catalogue) heldBy(holding []*readiness.Criterion, most int) string {
 	if slices.Contains(causes, c.phrases.heldHealing) {
 		return c.phrases.heldHealing // until healing permits more, the other criteria are irrelevant
 	}
+	if most == 0 {
+		return ""
+	}
 	most = min(len(causes), most)
 	text := strings.Join(causes[:most], c.phrases.partJoin)
 	if rest := len(causes) - most; rest > 0 {
