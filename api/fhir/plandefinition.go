@@ -170,7 +170,7 @@ func exerciseActions(p *protocol.Protocol) (all []action) {
 func recheckAction(p *protocol.Protocol) action {
 	return action{
 		Title:               "Re-check",
-		Documentation:       []relatedArtifact{cite(p.Recheck.Earliest.Source)},
+		Documentation:       []relatedArtifact{cite(p.Recheck.Earliest.Source), cite(p.Recheck.WorseEarliest.Source)},
 		TimingRange:         &rangeOf{amount(p.Recheck.Earliest), amount(p.Recheck.Latest)},
 		DefinitionCanonical: canonical("ActivityDefinition", p.ID+recheckSuffix) + "|" + p.Version,
 	}

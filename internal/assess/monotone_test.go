@@ -129,7 +129,7 @@ func TestWorseNeverOpens(t *testing.T) {
 	for name, makeWorse := range worse {
 		t.Run(name, func(t *testing.T) {
 			rapid.Check(t, func(t *rapid.T) {
-				e := drawEpisode(t)
+				e := shouldertest.Draw(t)
 				changed := clone(e)
 				if s := latest(changed); s == nil || !makeWorse(t, s) {
 					return
@@ -201,7 +201,7 @@ func TestTheLatestSessionHasNoPartInTheProbability(t *testing.T) {
 // A red flag more never opens anything, and closes functional work.
 func TestAFlagNeverOpens(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		e := drawEpisode(t)
+		e := shouldertest.Draw(t)
 		a := assessed(e)
 		code := rapid.SampledFrom(redflag.Codes[:]).Draw(t, "flag")
 		flags := append([]redflag.Flag{{Code: code, Now: redflag.Reading{When: a.AsOf}}}, a.Readiness.Flags...)
@@ -244,7 +244,7 @@ func without[T any](t *rapid.T, all []T) []T {
 // the answer is that of the session before, as it should be.
 func TestLessIsNeverReady(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		e := drawEpisode(t)
+		e := shouldertest.Draw(t)
 		changed := clone(e)
 		if latest(changed) == nil {
 			return

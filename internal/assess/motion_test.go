@@ -33,7 +33,7 @@ func addAbduction(t *rapid.T, s *shoulder.Session) {
 // with it than without. Source: ours.
 func TestMotionWithoutStepsOpensNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		e := drawEpisode(t)
+		e := shouldertest.Draw(t)
 		with := clone(e)
 		for i := range with.Sessions {
 			addAbduction(t, &with.Sessions[i])

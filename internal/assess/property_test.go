@@ -62,7 +62,7 @@ func criterion(c *readiness.Criterion) string {
 
 func TestOrderWithinASessionDoesNotMatter(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		e := drawEpisode(t)
+		e := shouldertest.Draw(t)
 		want := verdict(e)
 		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 0))
 		for i := range e.Sessions {
@@ -86,7 +86,7 @@ func shuffle[T any](rng *rand.Rand, all []T) {
 // A clinic elsewhere, with the same wall clock, gets the same answer.
 func TestTimeZoneDoesNotMatter(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		e := drawEpisode(t)
+		e := shouldertest.Draw(t)
 		want := verdict(e)
 		zone := time.FixedZone("", 60*rapid.IntRange(-12*60, 14*60).Draw(t, "minutes east"))
 		for i := range e.Sessions {
@@ -102,7 +102,7 @@ func TestTimeZoneDoesNotMatter(t *testing.T) {
 // Ready is never said with a gate closed or a position unconfirmed.
 func TestReadyMeansEverythingIsConfirmed(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		e := drawEpisode(t)
+		e := shouldertest.Draw(t)
 		r := Assess(e, protocol.Default(), e.Sessions[len(e.Sessions)-1].When).Readiness
 		if r.Overall != readiness.ReadyForFunctional {
 			return

@@ -10,13 +10,14 @@ import (
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder/shouldertest"
 )
 
 // Under a red flag there is nothing to train and nothing to aim at, and the
 // examination is asked for before all else.
 func TestAFlagEmptiesThePlan(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		a := assessed(drawEpisode(t))
+		a := assessed(shouldertest.Draw(t))
 		if !a.Readiness.Examine() {
 			return
 		}
@@ -32,7 +33,7 @@ func TestAFlagEmptiesThePlan(t *testing.T) {
 // No number below the threshold is called even or confirmed.
 func TestEvenIsNeverSaidBelowTheThreshold(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		r := assessed(drawEpisode(t)).Readiness
+		r := assessed(shouldertest.Draw(t)).Readiness
 		for i := range r.Rotations {
 			for k := range r.Rotations[i].Positions {
 				p := &r.Rotations[i].Positions[k]
@@ -49,7 +50,7 @@ func TestEvenIsNeverSaidBelowTheThreshold(t *testing.T) {
 // an unaffected side to compare with.
 func TestFunctionIsClosedUnderFlagsAndDoubts(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		e := drawEpisode(t)
+		e := shouldertest.Draw(t)
 		a := assessed(e)
 		open := a.Readiness.Overall == readiness.ReadyForFunctional
 		for i := range a.Readiness.Rotations {
@@ -69,7 +70,7 @@ func TestFunctionIsClosedUnderFlagsAndDoubts(t *testing.T) {
 // there is none, is not.
 func TestNoNumberIsNotANumber(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		a := assessed(drawEpisode(t))
+		a := assessed(shouldertest.Draw(t))
 		for _, part := range []any{*a.Measurements, *a.Readiness, *a.Plan} {
 			findNaN(t, reflect.ValueOf(part), reflect.TypeOf(part).Name())
 		}

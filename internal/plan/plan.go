@@ -21,7 +21,9 @@ type Plan struct {
 	Requests     []Request
 	Goals        []Goal
 	// Recheck is when to measure again; while a red flag holds, when to examine.
-	Recheck  Window
+	Recheck Window
+	// Sooner is why the re-check is early, if it is.
+	Sooner   Sooner
 	Examine  bool // a red flag holds
 	Cautions []Caution
 }
@@ -323,13 +325,7 @@ func (c Caution) ForEverybody() bool {
 // Make proposes a plan as of a date.
 func Make(e *shoulder.Episode, m *measure.Measurements, c *course.Course, r *readiness.Readiness, p *protocol.Protocol, asOf time.Time) *Plan {
 	b := &builder{episode: e, m: m, course: c, r: r, p: p, asOf: asOf}
-	b.recheck = Window{b.inDays(p.Recheck.Earliest), b.inDays(p.Recheck.Latest)}
-	if r.TooOld() {
-		b.recheck = Window{asOf, b.inDays(p.Recheck.Earliest)}
-	}
-	if r.Examine() {
-		b.recheck = Window{asOf, b.inDays(p.RedFlag.Examine)}
-	}
+	sooner := b.schedule()
 	irritability := b.irritability()
 	return &Plan{
 		Irritability: irritability,
@@ -337,6 +333,7 @@ func Make(e *shoulder.Episode, m *measure.Measurements, c *course.Course, r *rea
 		Requests:     b.requests(),
 		Goals:        b.goals(),
 		Recheck:      b.recheck,
+		Sooner:       sooner,
 		Examine:      r.Examine(),
 		Cautions:     b.cautions(),
 	}

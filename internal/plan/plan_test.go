@@ -25,6 +25,14 @@ func planned(e *shoulder.Episode) *Plan {
 	return Make(e, m, course.Episode(e, m, p), judged(e), p, asOf)
 }
 
+// called is planned, with the changes called as the course of all tests has them.
+func called(e *shoulder.Episode) *Plan {
+	p, m, asOf := protocol.Default(), measured(e), e.Sessions[len(e.Sessions)-1].When
+	c := course.Episode(e, m, p)
+	c.Call(m.Changes, e.Involved, p)
+	return Make(e, m, c, judged(e), p, asOf)
+}
+
 func measured(e *shoulder.Episode) *measure.Measurements {
 	return measure.Measure(e, protocol.Default())
 }

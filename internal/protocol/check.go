@@ -168,6 +168,9 @@ func (p *Protocol) checkDomains(c *checker) {
 		{"symmetry.dominance.internalElevated", p.Symmetry.Dominance.InternalElevated, "1", 1, 2},
 		{"recheck.earliest", p.Recheck.Earliest, "d", 1, 365},
 		{"recheck.latest", p.Recheck.Latest, "d", 1, 365},
+		{"recheck.worseTests", p.Recheck.WorseTests, "1", 1, 6},
+		{"recheck.worseEarliest", p.Recheck.WorseEarliest, "d", 1, 365},
+		{"recheck.worseLatest", p.Recheck.WorseLatest, "d", 1, 365},
 		{"goal.near", p.Goal.Near, "d", 1, 730},
 		{"goal.due", p.Goal.Due, "d", 1, 730},
 	}
@@ -210,6 +213,8 @@ func (p *Protocol) checkOrder(c *checker) {
 		"must not be above error.unstabilised.value")
 	c.require(!below(p.Recheck.Latest.Value, p.Recheck.Earliest.Value), "recheck.earliest.value",
 		"must not be after recheck.latest.value")
+	c.require(!below(p.Recheck.WorseLatest.Value, p.Recheck.WorseEarliest.Value), "recheck.worseEarliest.value",
+		"must not be after recheck.worseLatest.value")
 	c.require(gateWithin180(p.Range, p.Range.FullFlexion), "range.fullFlexion.value", "puts the range gate over 180 degrees")
 	c.require(gateWithin180(p.Range, p.Range.FullAbduction), "range.fullAbduction.value", "puts the range gate over 180 degrees")
 }

@@ -322,6 +322,11 @@ type Trend struct {
 type Recheck struct {
 	Earliest Setting `json:"earliest"`
 	Latest   Setting `json:"latest"`
+	// After a clear fall of the involved side, or so many strengths that are probably lower;
+	// what is later than the above counts for nothing.
+	WorseTests    Setting `json:"worseTests"`
+	WorseEarliest Setting `json:"worseEarliest"`
+	WorseLatest   Setting `json:"worseLatest"`
 }
 
 // Goal says when goals are due, in days.

@@ -1,12 +1,12 @@
 package report
 
 import (
-	"slices"
 	"time"
 
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/measure"
+	"evenreach.example/internal/plan"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/shoulder"
@@ -27,11 +27,38 @@ func ProgressNotePDF(a *assess.Assessment, issues []fault.Issue, w *wording.Cata
 	return v.pdf(v.inColumns(), onePage(p), a, w)
 }
 
+// noteLines is how many lines of a terminal the note has: a page.
+const noteLines = 62
+
+// noteStep is what the note leaves to the full report, so that it keeps to its page.
+type noteStep uint8
+
+const (
+	wholeNote    noteStep = iota
+	noteJoined            // cautions and remaining goals stand in paragraphs
+	noteOfVisit           // range and pain of earlier visits
+	noteActive            // passive range, and pain in a single position
+	noteAlarms            // the numbers of the alarms that the summary only counts
+	noteStrength          // the indices, which rest on the strengths
+)
+
 // progress is one page for who pays or operates: how everything was worked out is in the
 // full report.
 func progress(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *view {
 	r := New(a, issues, w)
-	return r.view(w.Headings.NoteTitle, r.alarm, r.progress(), r.remains(), r.noteCautions(), r.signature())
+	return r.noteAt(shortened(noteStrength, func(step noteStep) bool {
+		return fitsEverywhere(w, noteLines, func(t *textWriter, w *wording.Catalogue) {
+			t.view(New(a, issues, w).noteAt(step))
+		})
+	}))
+}
+
+func (r *Writer) noteAt(step noteStep) *view {
+	alarms := r.alarm
+	if step >= noteAlarms {
+		alarms = r.alarmsAt(alarmsNamed)
+	}
+	return r.view(r.w.Headings.NoteTitle, alarms, r.progress(step), r.remains(step), r.noteCautions(step), r.signature())
 }
 
 // visits are the days on which the shoulder was tested.
@@ -47,18 +74,24 @@ func (c composer) visits() []entry {
 }
 
 // remains is what is still to be reached, and until when.
-func (c composer) remains() section {
+func (c composer) remains(step noteStep) section {
 	s := section{heading: c.w.Headings.Remains}
 	for i := range c.Plan.Goals {
 		s.entries = append(s.entries, entry{text: c.w.GoalShort(&c.Plan.Goals[i])})
+	}
+	if step >= noteJoined && len(s.entries) > 1 {
+		s.entries = texts(joinedTexts(s.entries))
 	}
 	return s
 }
 
 // noteCautions are those of this patient, without which the numbers are misread.
-func (c composer) noteCautions() section {
-	s := c.patientsCautions()
+func (c composer) noteCautions(step noteStep) section {
+	s := c.patientsCautions(func(k plan.Caution) bool { return step >= noteStrength && k == plan.ManualTestLimits })
 	s.entries = append(s.entries, texts(c.w.NoteCaution())...)
+	if step >= noteJoined {
+		s.entries = texts(joinedTexts(s.entries))
+	}
 	return s
 }
 
@@ -67,7 +100,7 @@ func (c composer) signature() section {
 }
 
 // progress is the table of what was measured at first, at best and now.
-func (c composer) progress() section {
+func (c composer) progress(step noteStep) section {
 	h := &c.w.Headings
 	t := &table{notes: h.Notes, columns: []column{
 		{h.Measured, 24, false}, {h.Since, 11, false}, {h.First, 7, true}, {h.Best, 7, true}, {h.Now, 7, true}, {h.Difference, 9, true},
@@ -77,14 +110,49 @@ func (c composer) progress() section {
 		r := &c.Readiness.Rotations[i]
 		g := group{name: wording.Capital(c.w.Rotation(r.Rotation))}
 		for k := range r.Positions {
-			g.rows = append(g.rows, c.progressAt(r.Rotation, &r.Positions[k])...)
+			rows := c.progressAt(r.Rotation, &r.Positions[k])
+			if step >= noteStrength {
+				rows = rows[:1] // the strength
+			}
+			g.rows = append(g.rows, rows...)
 		}
 		t.groups = append(t.groups, g)
 	}
-	if rows := slices.Concat(c.rangeProgress(), c.painProgress(), c.outcomeProgress()); len(rows) > 0 {
+	rows, left := c.otherProgress(step)
+	if len(rows) > 0 {
 		t.groups = append(t.groups, group{name: h.RangePain, rows: rows})
 	}
-	return section{heading: h.Progress, table: t, entries: c.visits()}
+	s := section{heading: h.Progress, table: t, entries: c.visits()}
+	if left > 0 {
+		s.entries = append(s.entries, texts(c.w.MoreIssues(left))...)
+	}
+	return s
+}
+
+// otherProgress is range, pain and outcome measures, and how many rows of range and pain
+// are left out.
+func (c composer) otherProgress(step noteStep) (rows []row, left int) {
+	add := func(r row, when time.Time, secondary bool) {
+		old := measure.DaysBetween(when, tested(c.Assessment)) != 0
+		if step >= noteOfVisit && old || step >= noteActive && secondary {
+			left++
+			return
+		}
+		rows = append(rows, r)
+	}
+	for _, r := range c.Measurements.LatestRanges() {
+		if r.Side == c.Episode.Involved {
+			add(c.rangeRow(r), r.When, !r.Active)
+		}
+	}
+	for _, p := range c.Measurements.LatestPains() {
+		add(c.painRow(p), p.When, p.Position != shoulder.PositionUnstated)
+	}
+	for _, p := range c.Measurements.LatestComparisonPains() {
+		name := c.w.PainElsewhereIn(p, c.Episode.Involved.Other())
+		add(row{cells: []string{name, c.w.Date(p.When), none, none, c.w.PainFigure(p), none, none}}, p.When, false)
+	}
+	return append(rows, c.outcomeProgress()...), left
 }
 
 // progressAt is strength of the involved side and index in one position.
@@ -137,32 +205,19 @@ func figureOf[Result any](r *Result, write func(*Result) string) string {
 	return write(r)
 }
 
-func (c composer) rangeProgress() (rows []row) {
-	for _, r := range c.Measurements.LatestRanges() {
-		if r.Side != c.Episode.Involved {
-			continue
-		}
-		rows = append(rows, c.progressRow(c.w.RangeIn(r), c.w.RangeFigure(r), c.w.RangeFigure(c.Measurements.BestRange(r)), r.When,
-			c.sinceFirst(func(k *measure.Change) bool {
-				return k.Subject == measure.RangeChange && k.Movement == r.Movement && k.Active == r.Active &&
-					k.Position == r.Position && k.Side == r.Side
-			})))
-	}
-	return rows
+func (c composer) rangeRow(r *measure.RangeScore) row {
+	return c.progressRow(c.w.RangeIn(r), c.w.RangeFigure(r), c.w.RangeFigure(c.Measurements.BestRange(r)), r.When,
+		c.sinceFirst(func(k *measure.Change) bool {
+			return k.Subject == measure.RangeChange && k.Movement == r.Movement && k.Active == r.Active &&
+				k.Position == r.Position && k.Side == r.Side
+		}))
 }
 
-func (c composer) painProgress() (rows []row) {
-	for _, p := range c.Measurements.LatestPains() {
-		rows = append(rows, c.progressRow(c.w.PainIn(p), c.w.PainFigure(p), c.w.PainFigure(c.Measurements.LeastPain(p)), p.When,
-			c.sinceFirst(func(k *measure.Change) bool {
-				return k.Subject == measure.PainChange && k.Context == p.Context && k.Position == p.Position
-			})))
-	}
-	for _, p := range c.Measurements.LatestComparisonPains() {
-		name := c.w.PainElsewhereIn(p, c.Episode.Involved.Other())
-		rows = append(rows, row{cells: []string{name, c.w.Date(p.When), none, none, c.w.PainFigure(p), none, none}})
-	}
-	return rows
+func (c composer) painRow(p *measure.PainScore) row {
+	return c.progressRow(c.w.PainIn(p), c.w.PainFigure(p), c.w.PainFigure(c.Measurements.LeastPain(p)), p.When,
+		c.sinceFirst(func(k *measure.Change) bool {
+			return k.Subject == measure.PainChange && k.Context == p.Context && k.Position == p.Position
+		}))
 }
 
 func (c composer) outcomeProgress() (rows []row) {

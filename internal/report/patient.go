@@ -23,17 +23,42 @@ func Patient(a *assess.Assessment, w *wording.Catalogue) string { return forPati
 // PatientPDF is the same for printing, with a chart if that leaves it on one page. The
 // error is that of writing a document.
 func PatientPDF(a *assess.Assessment, w *wording.Catalogue, p typeset.Paper) ([]byte, error) {
-	v, f := forPatient(a, w), onePage(p)
-	if len(v.pages(v.inOneColumn(), f, a, w)) > f.Pages {
-		v.withoutPictures()
-	}
-	return v.pdf(v.inOneColumn(), f, a, w)
+	v := printedForPatient(a, w, p)
+	return v.pdf(v.inOneColumn(), onePage(p), a, w)
 }
 
-func (v *view) withoutPictures() {
-	for i := range v.sections {
-		v.sections[i].picture = nil
+// printedForPatient is the page that fits a sheet: first the chart goes, then what matters
+// less than that.
+func printedForPatient(a *assess.Assessment, w *wording.Catalogue, p typeset.Paper) *view {
+	c, f := newPlain(a, w), onePage(p)
+	fits := func(v *view) bool { return len(v.pages(v.inOneColumn(), f, a, w)) <= f.Pages }
+	step := c.patientStep()
+	v := c.forPatient(step)
+	for ; !fits(v) && step <= patientTests; step++ {
+		v = c.forPatient(step)
+		v.withoutPictures()
 	}
+	return v
+}
+
+// patientLines is how many lines of a terminal the patient's page has.
+const patientLines = 45
+
+// patientStep is what the patient's page leaves to be asked, so that it keeps to its lines.
+type patientStep uint8
+
+const (
+	wholePatient  patientStep = iota
+	patientJoined             // exercises and ranges stand in paragraphs
+	patientTests              // what each test of strength came to
+)
+
+func (c plainComposer) patientStep() patientStep {
+	return shortened(patientTests, func(step patientStep) bool {
+		return fitsEverywhere(c.w, patientLines, func(t *textWriter, w *wording.Catalogue) {
+			t.view(newPlain(c.Assessment, w).forPatient(step))
+		})
+	})
 }
 
 // plainComposer writes the parts of the patient's view.
@@ -50,14 +75,24 @@ func newPlain(a *assess.Assessment, w *wording.Catalogue) plainComposer {
 
 func forPatient(a *assess.Assessment, w *wording.Catalogue) *view {
 	c := newPlain(a, w)
+	return c.forPatient(c.patientStep())
+}
+
+func (c plainComposer) forPatient(step patientStep) *view {
 	v := &view{title: c.head.Title, summary: c.summary()}
-	v.who = append(c.who(), c.p.Facts(tested(a), a.Episode.Involved, !a.Readiness.ComparisonAffected)...)
-	if !a.Readiness.Examine() {
-		v.lines = append(v.lines, c.p.Concerns(a.Readiness)...)
+	v.who = append(c.who(), c.p.Facts(tested(c.Assessment), c.Episode.Involved, !c.Readiness.ComparisonAffected)...)
+	if !c.Readiness.Examine() {
+		v.lines = append(v.lines, c.p.Concerns(c.Readiness)...)
 	}
 	v.lines = append(v.lines, c.changed()...)
-	v.sections = []section{c.compare(), c.train(), c.check(), c.help()}
+	v.sections = []section{c.compare(step), c.train(step), c.check(), c.help()}
 	return v
+}
+
+func (v *view) withoutPictures() {
+	for i := range v.sections {
+		v.sections[i].picture = nil
+	}
 }
 
 // summary is what no page for the patient goes without.
@@ -116,20 +151,33 @@ func tested(a *assess.Assessment) time.Time {
 
 // compare is how the arms compare in each position, a line each, how far the arm lifts,
 // and how much the test hurts.
-func (c plainComposer) compare() section {
+func (c plainComposer) compare(step patientStep) section {
 	s := section{heading: c.head.Compare, entries: texts(c.p.HowMeasured(c.Protocol.Symmetry.Even, c.onlyMeasured()))}
-	for i := range c.Readiness.Rotations {
-		for k := range c.Readiness.Rotations[i].Positions {
-			if line := c.position(&c.Readiness.Rotations[i].Positions[k], c.Readiness.Rotations[i].Rotation); line != "" {
-				s.entries = append(s.entries, entry{text: line})
-			}
-		}
+	if step >= patientTests {
+		s.entries = texts(c.p.TestsElsewhere())
+	} else {
+		s.entries = append(s.entries, c.tests()...)
 	}
-	s.entries = append(s.entries, c.lift()...)
+	lift := c.lift()
+	if step >= patientJoined && len(lift) > 1 {
+		lift = texts(joinedTexts(lift))
+	}
+	s.entries = append(s.entries, lift...)
 	if len(c.Measurements.Symmetries) > 0 && !c.onlyMeasured() {
 		s.picture = chart.ForPatient(c.Assessment, c.w)
 	}
 	return s
+}
+
+func (c plainComposer) tests() (entries []entry) {
+	for i := range c.Readiness.Rotations {
+		for k := range c.Readiness.Rotations[i].Positions {
+			if line := c.position(&c.Readiness.Rotations[i].Positions[k], c.Readiness.Rotations[i].Rotation); line != "" {
+				entries = append(entries, entry{text: line})
+			}
+		}
+	}
+	return entries
 }
 
 // onlyMeasured reports whether numbers stand without what they come to: where nothing may
@@ -194,7 +242,7 @@ func (c plainComposer) gateOf(r *measure.RangeScore) *readiness.Criterion {
 }
 
 // train names each exercise in a line; the home programme says how it is done.
-func (c plainComposer) train() section {
+func (c plainComposer) train(step patientStep) section {
 	s := section{heading: c.head.Train}
 	if len(c.Plan.Exercises) == 0 {
 		s.entries = texts(c.p.NoExercise(c.Plan))
@@ -202,6 +250,9 @@ func (c plainComposer) train() section {
 	}
 	for i := range c.Plan.Exercises {
 		s.entries = append(s.entries, entry{text: c.p.Exercise(&c.Plan.Exercises[i])})
+	}
+	if step >= patientJoined {
+		s.entries = texts(joinedTexts(s.entries))
 	}
 	var rules []string
 	if len(atHome(c.Plan.Exercises)) > 0 {

@@ -25,7 +25,7 @@ func onePage(p typeset.Paper) typeset.Format {
 // that of writing a document.
 func PDF(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue, p typeset.Paper) ([]byte, error) {
 	r := New(a, issues, w)
-	v := r.page(r.drawn())
+	v := r.printedPage()
 	return v.pdf(v.inColumns(), onePage(p), a, w)
 }
 

@@ -2,6 +2,7 @@ package report
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"evenreach.example/internal/measure"
@@ -12,7 +13,7 @@ import (
 
 // sixTests is the table that answers at one look: both sides, the index, what changed,
 // and what it comes to, one row for each rotation and position.
-func (c composer) sixTests() section {
+func (c composer) sixTests(step pageStep) section {
 	h := &c.w.Headings
 	t := &table{columns: []column{
 		{h.Position, 14, false}, {h.Involved, 10, true}, {h.Other, 9, true}, {h.Index, 7, true},
@@ -29,33 +30,97 @@ func (c composer) sixTests() section {
 		t.groups = append(t.groups, g)
 	}
 	s := section{heading: h.Strength, table: t}
-	if marked {
-		s.entries = []entry{{text: c.w.MarkMeans()}}
+	if legend := c.legend(marked, step); legend != "" {
+		s.entries = texts(legend)
 	}
 	s.entries = append(s.entries, texts(c.notOfTheDay()...)...)
-	s.entries = append(s.entries, texts(c.rangeAndPain()...)...)
+	s.entries = append(s.entries, texts(c.rangeAndPain(step)...)...)
+	if passive := c.passive(); passive != "" {
+		s.entries = append(s.entries, texts(passive)...)
+	}
 	return s
+}
+
+// legend explains the index, if there is any, and the mark.
+func (c composer) legend(marked bool, step pageStep) string {
+	var lines []string
+	if len(c.Measurements.Symmetries) > 0 && step < counted {
+		lines = append(lines, c.w.IndexMeans())
+	}
+	if marked {
+		lines = append(lines, c.w.MarkMeans())
+	}
+	return strings.Join(lines, " ")
+}
+
+// passive comments on an elevation that is actively too low: its passive range, of the same
+// session, is much larger, or too low as well. It is never more than a comment.
+//
+// Source: redFlag.passiveExcess of the protocol.
+func (c composer) passive() string {
+	var lines []string
+	for i := range c.Readiness.Gates() {
+		at := &c.Readiness.Gates()[i]
+		if at.ActiveRange == nil || at.Range.Verdict != readiness.NotMet || at.Range.Needed == nil {
+			continue
+		}
+		passive := c.passiveOf(at.ActiveRange)
+		switch {
+		case passive == nil:
+		case c.Protocol.RedFlag.PassiveExcess.Met(passive.Degrees.Sub(at.ActiveRange.Degrees)):
+			lines = append(lines, c.w.PassiveMore(passive))
+		case passive.Degrees.Cmp(*at.Range.Needed) < 0:
+			lines = append(lines, c.w.PassiveToo(passive))
+		}
+	}
+	return strings.Join(lines, " ")
+}
+
+// passiveOf is the passive range that was measured with an active one, nil if there is none.
+func (c composer) passiveOf(active *measure.RangeScore) *measure.RangeScore {
+	for i := range c.Measurements.Ranges {
+		r := &c.Measurements.Ranges[i]
+		if !r.Active && r.Movement == active.Movement && r.Side == active.Side && r.Position == active.Position && r.Session == active.Session {
+			return r
+		}
+	}
+	return nil
 }
 
 // rangeAndPain is the active elevation and the pain of both shoulders, in a line: without
 // them nobody can tell why a step is open or closed.
-func (c composer) rangeAndPain() []string {
+func (c composer) rangeAndPain(step pageStep) []string {
 	var parts []string
+	visit, left := tested(c.Assessment), 0
+	add := func(value string, when time.Time) {
+		if step >= ofVisit && measure.DaysBetween(when, visit) != 0 {
+			left++
+			return
+		}
+		parts = append(parts, c.w.OnVisit(value, when, visit))
+	}
 	for _, r := range c.Measurements.LatestRanges() {
 		if r.Side == c.Episode.Involved && r.Active {
-			parts = append(parts, c.w.OnVisit(c.w.RangeNow(r), r.When, tested(c.Assessment)))
+			add(c.w.RangeNow(r), r.When)
 		}
 	}
 	for _, p := range c.Measurements.LatestPains() {
-		parts = append(parts, c.w.OnVisit(c.w.PainNow(p), p.When, tested(c.Assessment)))
+		add(c.w.PainNow(p), p.When)
 	}
 	for _, p := range c.Measurements.LatestComparisonPains() {
-		parts = append(parts, c.w.OnVisit(c.w.PainElsewhere(p, c.Episode.Involved.Other()), p.When, tested(c.Assessment)))
+		add(c.w.PainElsewhere(p, c.Episode.Involved.Other()), p.When)
 	}
-	if len(parts) == 0 {
+	var lines []string
+	if len(parts) > 0 {
+		lines = append(lines, c.w.RangeAndPain(parts))
+	}
+	if left > 0 {
+		lines = append(lines, c.w.MoreIssues(left))
+	}
+	if len(lines) == 0 {
 		return nil
 	}
-	return []string{c.w.RangeAndPain(parts)}
+	return []string{strings.Join(lines, " ")}
 }
 
 // notOfTheDay says which strengths of the table are older than the visit: those of the

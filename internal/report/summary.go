@@ -7,6 +7,7 @@ import (
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/wording"
 )
 
 // Every form begins with the summary: whose shoulder it is, any alarm, the decision,
@@ -23,50 +24,135 @@ type summary struct {
 	alarms   []string
 	decision string
 	lines    []string
-	// rest are the alarms that alarms only counts.
-	rest []string
+	// rest is what is said below: the alarms that alarms only counts, and then so many other
+	// warnings that the summary had no room for.
+	rest     []string
+	warnings int
+	// below is what else it had no room for.
+	below []string
 }
 
+// summaryLines is how many lines of a terminal the summary has, under the title.
+const summaryLines = 12
+
+// brevity is what the summary leaves to the pages that follow, so that it keeps to its
+// lines. Each step leaves out what those before leave out, and something that matters
+// more: nothing that holds a load is left out, it is said further below.
+type brevity uint8
+
+const (
+	inFull        brevity = iota
+	sinceLast             // what changed since the first test stands in the table
+	firstCause            // the first cause that holds a rotation; the others are counted
+	permitsBelow          // which permits do not count
+	dateBelow             // when all tests may be even
+	oneChange             // the first change of a kind; the others are counted
+	concernsBelow         // all concerns but the first
+	requestsBelow         // what to measure first
+	changesBelow          // what changed
+	nextBelow             // what a repair permits next
+	alarmsBelow           // all alarms but the first, and all concerns beside an alarm, and all causes
+)
+
+// summary is as long as there is room for.
 func (c composer) summary() summary {
+	return c.brief(shortened(alarmsBelow, func(b brevity) bool {
+		return fitsEverywhere(c.w, summaryLines, func(t *textWriter, w *wording.Catalogue) {
+			s := composer{c.Assessment, w}.brief(b)
+			t.summary(&s)
+		})
+	}))
+}
+
+// brief is the summary without what a brevity leaves out.
+func (c composer) brief(b brevity) summary {
 	s := summary{who: c.who(), decision: c.w.Decision(c.Readiness)}
-	s.alarms, s.rest = c.firstAlarms()
+	s.firstAlarms(c, b)
 	add := func(line string) {
 		if line != "" {
 			s.lines = append(s.lines, line)
 		}
 	}
-	add(c.healing())
+	add(c.healing(b))
 	if !c.Readiness.Examine() { // a red flag says what changed
-		add(c.changed())
-		s.lines = append(s.lines, c.w.Concerns(c.Readiness)...)
-		s.lines = append(s.lines, c.w.Stands(c.Readiness)...)
-		add(c.evenWhen())
+		add(s.unless(b >= changesBelow, c.changed(b)))
+		concerns, _ := c.concerns(b)
+		s.lines = append(s.lines, concerns...)
+		s.lines = append(s.lines, c.w.Stands(c.Readiness, named(b, firstCause))...)
+		add(s.unless(b >= dateBelow, c.evenWhen()))
 	}
-	add(c.w.Soon(c.Plan, len(s.alarms) > 0))
+	if b >= nextBelow {
+		s.unless(true, c.w.NextPhase(&c.Readiness.Tissue, c.Readiness.Examine()))
+	}
+	add(c.w.Soon(c.Plan, len(s.alarms) > 0 || b >= requestsBelow))
 	return s
 }
 
+// unless puts a line below, or returns it.
+func (s *summary) unless(below bool, line string) string {
+	if !below || line == "" {
+		return line
+	}
+	s.below = append(s.below, line)
+	return ""
+}
+
+// named is how many items of a list a brevity names, one from a step on.
+func named(b, from brevity) int {
+	if from == firstCause && b >= alarmsBelow {
+		return 0
+	}
+	if b >= from {
+		return 1
+	}
+	return wording.MostNamed
+}
+
+// concerns are what nobody may pass over, as far as there is room; the rest is said below.
+func (c composer) concerns(b brevity) (first, rest []string) {
+	all, most := c.w.Concerns(c.Readiness), 1
+	if b >= alarmsBelow && len(c.alarms()) > 0 {
+		most = 0
+	}
+	if b < concernsBelow || len(all) <= most || c.Readiness.Examine() {
+		return all, nil
+	}
+	return all[:most], all[most:]
+}
+
 // healing is the state of a repair; of one that permits everything only when it was.
-func (c composer) healing() string {
-	lines := c.w.Healing(&c.Readiness.Tissue, c.Readiness.Examine())
-	if len(lines) > 1 && c.Readiness.Tissue.Healing.Phase == shoulder.LoadSport && !c.Readiness.Examine() {
+func (c composer) healing(b brevity) string {
+	t, examine := &c.Readiness.Tissue, c.Readiness.Examine()
+	lines := c.w.Healing(t, examine)
+	if len(lines) > 1 && t.Healing.Phase == shoulder.LoadSport && !examine {
 		lines = lines[:1]
+	}
+	if b >= permitsBelow {
+		below := c.w.PermitsNotCounted(t, examine)
+		if b >= nextBelow {
+			below = append(below, c.w.NextPhase(t, examine))
+		}
+		lines = slices.DeleteFunc(lines, func(line string) bool { return slices.Contains(below, line) })
 	}
 	return strings.Join(lines, " ")
 }
 
-// firstAlarms are the alarms that are said at once, the most urgent first, and the
-// rest.
-func (c composer) firstAlarms() (first, rest []string) {
+// firstAlarms says the most urgent alarms at once, and counts the rest, with what else there
+// is no room for.
+func (s *summary) firstAlarms(c composer, b brevity) {
 	alarms, most := c.alarms(), summaryAlarms
-	if c.Readiness.Examine() {
+	if c.Readiness.Examine() && b < alarmsBelow {
 		most++ // what to do goes before what was found
 	}
-	if len(alarms) <= most {
-		return alarms, nil
+	most = min(most, len(alarms))
+	_, warnings := c.concerns(b)
+	if b >= permitsBelow {
+		warnings = append(c.w.PermitsNotCounted(&c.Readiness.Tissue, c.Readiness.Examine()), warnings...)
 	}
-	rest = alarms[most:]
-	return append(slices.Clip(alarms[:most]), c.w.More(len(rest))), rest
+	s.alarms, s.rest, s.warnings = alarms, slices.Concat(alarms[most:], warnings), len(warnings)
+	if len(s.rest) > 0 {
+		s.alarms = append(slices.Clip(alarms[:most]), c.w.More(len(s.rest)))
+	}
 }
 
 // who is the patient and the visit.
@@ -80,7 +166,7 @@ func (c composer) who() []string {
 
 // changed is what changed on the involved side since the last test and, where that was
 // another one, since the first.
-func (c composer) changed() string {
+func (c composer) changed(b brevity) string {
 	last, first := c.changesAgainst(measure.Previous), c.changesAgainst(measure.Baseline)
 	changed := func(k *measure.Change) bool { return k.Direction != measure.Unchanged }
 	inDoubt := len(c.Readiness.Doubts) > 0 && !slices.ContainsFunc(last, changed) && !slices.ContainsFunc(first, changed)
@@ -88,11 +174,11 @@ func (c composer) changed() string {
 		return ""
 	}
 	for i := range first {
-		if !first[i].FromWhen.Equal(last[i].FromWhen) { // both lists name the same tests
-			return c.w.Changed(last, first)
+		if b < sinceLast && !first[i].FromWhen.Equal(last[i].FromWhen) { // both lists name the same tests
+			return c.w.Changed(last, first, wording.MostNamed)
 		}
 	}
-	return c.w.Changed(last, nil)
+	return c.w.Changed(last, nil, named(b, oneChange))
 }
 
 // changesAgainst are the changes of strength, range and pain to the latest session.

@@ -29,7 +29,7 @@ func FullText(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) 
 // Text is the report for a terminal of 80 columns, in UTF-8. Of the free text of the
 // input it holds who the patient is.
 func (r *Writer) Text() []byte {
-	r.space = r.page(r.table).appendText(r.room())
+	r.space = r.page().appendText(r.room())
 	return bytes.Clone(r.space)
 }
 
@@ -46,14 +46,7 @@ type textWriter struct{ out []byte }
 
 func (t *textWriter) view(v *view) {
 	t.heading(v.title)
-	t.paragraph("", strings.Join(v.who, " "))
-	for _, alarm := range v.alarms {
-		t.paragraph("! ", alarm)
-	}
-	t.paragraph("", v.decision)
-	for _, line := range v.lines {
-		t.paragraph("", line)
-	}
+	t.summary(&v.summary)
 	for i := range v.sections {
 		s := &v.sections[i]
 		if s.empty() {
@@ -70,6 +63,17 @@ func (t *textWriter) view(v *view) {
 				t.paragraph("    ", point)
 			}
 		}
+	}
+}
+
+func (t *textWriter) summary(s *summary) {
+	t.paragraph("", strings.Join(s.who, " "))
+	for _, alarm := range s.alarms {
+		t.paragraph("! ", alarm)
+	}
+	t.paragraph("", s.decision)
+	for _, line := range s.lines {
+		t.paragraph("", line)
 	}
 }
 

@@ -104,7 +104,7 @@ func New(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *Writ
 	first := c.summary()
 	return &Writer{
 		composer: c, issues: issues,
-		first: first, alarm: c.furtherAlarms(&first), table: c.sixTests(),
+		first: first, alarm: c.furtherAlarms(&first), table: c.tests(&first, wholePage),
 		reasons: c.why(), measured: c.strength(), history: c.course(),
 		work: c.exercises(), asked: c.requests(), aims: c.goals(),
 		sent: c.input(issues), warnings: c.cautions(), citations: c.sources(),
@@ -134,8 +134,36 @@ func (r *Writer) Why(rotation int) []string {
 
 // page is what a reader needs who has seen such a report before: the summary, the six
 // tests, what to do and what to measure. How it was worked out is in full.
-func (r *Writer) page(table section) *view {
-	return r.view(r.w.Headings.Title, r.alarm, table, r.inBrief(), r.asking(), r.mainIssues(), r.ownCautions())
+func (r *Writer) page() *view { return r.pageAt(r.pageStep(), false) }
+
+// printedPage is the page with the chart.
+func (r *Writer) printedPage() *view { return r.pageAt(r.pageStep(), true) }
+
+func (r *Writer) pageStep() pageStep {
+	return shortened(alarmsNamed, func(step pageStep) bool {
+		return fitsEverywhere(r.w, pageLines, func(t *textWriter, w *wording.Catalogue) {
+			t.view(New(r.Assessment, r.issues, w).pageAt(step, false))
+		})
+	})
+}
+
+func (r *Writer) pageAt(step pageStep, drawn bool) *view {
+	table := r.tests(&r.first, step)
+	if drawn {
+		table = r.drawn(table)
+	}
+	issues := r.mainIssues()
+	if step >= counted {
+		issues = section{}
+	}
+	return r.view(r.w.Headings.Title, r.alarmsAt(step), table, r.inBrief(step), r.asking(step), issues, r.ownCautions(step))
+}
+
+// tests are the six tests, with what the summary had no room for.
+func (c composer) tests(s *summary, step pageStep) section {
+	table := c.sixTests(step)
+	table.entries = append(texts(s.below...), table.entries...)
+	return table
 }
 
 // full is everything there is to say.
@@ -163,12 +191,11 @@ func (r *Writer) view(title string, sections ...section) *view {
 // tests and what to do stand on its face.
 func (r *Writer) printed() *view {
 	return r.view(r.w.Headings.Title,
-		r.alarm, r.drawn(), r.work, r.asked, r.aims, r.reasons, r.measured, r.history, r.sent, r.warnings, r.citations)
+		r.alarm, r.drawn(r.table), r.work, r.asked, r.aims, r.reasons, r.measured, r.history, r.sent, r.warnings, r.citations)
 }
 
 // drawn is the table of six with its chart.
-func (r *Writer) drawn() section {
-	table := r.table
+func (r *Writer) drawn(table section) section {
 	if len(r.Measurements.Symmetries) > 0 {
 		table.picture = chart.Of(r.Assessment, r.w)
 	}

@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"slices"
 	"strconv"
 
 	"evenreach.example/internal/exact"
@@ -44,6 +45,24 @@ func (c *Catalogue) Alarms(r *readiness.Readiness, p *plan.Plan) (lines []string
 		lines = append(lines, c.Doubt(d))
 	}
 	return lines
+}
+
+// AlarmsNamed names the red flags and doubts behind the first so many, in one sentence that
+// leaves their numbers to the full report.
+func (c *Catalogue) AlarmsNamed(r *readiness.Readiness, skip int) string {
+	var names []string
+	add := func(name string) {
+		if skip--; skip < 0 && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	for i := range r.Flags {
+		add(c.FlagName(r.Flags[i].Code))
+	}
+	for _, d := range r.Doubts {
+		add(c.DoubtName(d.Doubt))
+	}
+	return c.sentence(c.phrases.alarmsNamed, c.list(names))
 }
 
 func asksFor(p *plan.Plan, what plan.Ask) bool {
@@ -166,19 +185,38 @@ func (c *Catalogue) Healing(t *readiness.Tissue, examine bool) (lines []string) 
 	if examine && h.Phase > shoulder.LoadNone {
 		return lines // a phase together with a red flag could be read as permission to train
 	}
-	lines = append(lines, c.Sentence(c.permitted(h)))
+	lines = append(append(lines, c.Sentence(c.permitted(h))), c.PermitsNotCounted(t, examine)...)
+	if next := c.NextPhase(t, examine); next != "" {
+		lines = append(lines, next)
+	}
+	return lines
+}
+
+// NextPhase is the last sentence of Healing: what is permitted next, and when. It is empty
+// if nothing follows, or an examination goes before it.
+func (c *Catalogue) NextPhase(t *readiness.Tissue, examine bool) string {
+	h := &t.Healing
+	switch {
+	case h.Next == h.Phase, examine && h.Phase > shoulder.LoadNone:
+		return ""
+	case h.NextDate.IsZero():
+		return c.sentence(c.phrases.nextStated, c.LoadPhase(h.Next))
+	}
+	return c.sentence(c.phrases.nextPhase, c.LoadPhase(h.Next), c.Date(h.NextDate))
+}
+
+// PermitsNotCounted says which permits of the surgeon do not count, and why: those of the
+// sentences of Healing that a short page may say further below.
+func (c *Catalogue) PermitsNotCounted(t *readiness.Tissue, examine bool) (lines []string) {
+	h := &t.Healing
+	if examine && h.Phase > shoulder.LoadNone {
+		return nil
+	}
 	if h.Capped != nil {
 		lines = append(lines, c.sentence(c.phrases.permitUndated, c.LoadPhase(h.Capped.Phase), c.Date(h.Capped.When)))
 	}
 	if h.TooEarly != nil {
 		lines = append(lines, c.sentence(c.phrases.permitTooEarly, c.LoadPhase(h.TooEarly.Phase), c.Date(h.TooEarly.When)))
-	}
-	switch {
-	case h.Next == h.Phase:
-	case h.NextDate.IsZero():
-		lines = append(lines, c.sentence(c.phrases.nextStated, c.LoadPhase(h.Next)))
-	default:
-		lines = append(lines, c.sentence(c.phrases.nextPhase, c.LoadPhase(h.Next), c.Date(h.NextDate)))
 	}
 	return lines
 }

@@ -428,7 +428,7 @@ var frenchTerms = terms{
 		levelRetained:         "suffisait",
 		levelWasEven:          "égal avant",
 		levelStronger:         "plus fort",
-		levelNotStronger:      "gain incertain",
+		levelNotStronger:      "gain non net",
 		levelFirst:            "premier test",
 		levelComparisonWeaker: "autre faible",
 		levelComparisonHurts:  "autre fait mal",

@@ -55,7 +55,8 @@ func (c *Catalogue) Recheck(p *plan.Plan) string {
 	if p.Examine {
 		return c.sentence(c.phrases.examineBy, c.Date(p.Recheck.To))
 	}
-	return c.sentence(c.phrases.recheck, c.Date(p.Recheck.From), c.Date(p.Recheck.To))
+	phrase := [...]string{plan.NotSooner: c.phrases.recheck, plan.AfterFall: c.phrases.recheckFall, plan.AfterDoubt: c.phrases.recheckDoubt}
+	return c.sentence(phrase[p.Sooner], c.Date(p.Recheck.From), c.Date(p.Recheck.To))
 }
 
 // shownPaths is how many paths of one kind of issue are listed.

@@ -21,6 +21,9 @@ func (p Plain) ForArm(involved shoulder.Side) string {
 // ClinicOnly says that there are exercises that are done in the clinic alone.
 func (p Plain) ClinicOnly() string { return p.c.plain.clinicOnly }
 
+// TestsElsewhere says who has the result of each test: a sentence.
+func (p Plain) TestsElsewhere() string { return p.c.plain.testsElsewhere }
+
 // NoneAtHome says that none of the exercises is for home.
 func (p Plain) NoneAtHome() string { return p.c.plain.noneAtHome }
 

@@ -149,7 +149,16 @@ func (c *Catalogue) limits(i measure.Interval, thresholds []protocol.Threshold) 
 	for k, t := range thresholds {
 		limits[k] = t.Value.Float64()
 	}
-	return c.localised(estimate(i.Low, strengthPlaces, limits...)), c.localised(estimate(i.High, strengthPlaces, limits...))
+	return c.localised(estimate(i.Low, limitPlaces(i.Low), limits...)), c.localised(estimate(i.High, limitPlaces(i.High), limits...))
+}
+
+// limitPlaces is how many decimal places a limit of an index is written with: none where
+// the comparison side has next to no strength, and they would break the column.
+func limitPlaces(percent float64) int {
+	if percent >= 1000 {
+		return 0
+	}
+	return strengthPlaces
 }
 
 func (c *Catalogue) interval(i measure.Interval, thresholds []protocol.Threshold) string {

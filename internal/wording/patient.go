@@ -56,81 +56,83 @@ type plainTerms struct {
 
 // plainPhrases are sentences and parts of sentences with numbered gaps.
 type plainPhrases struct {
-	checked       string // {1} date
-	compared      string // {1} involved side, {2} other side
-	howMeasured   string // {1} threshold of evenness: sentences
-	howTested     string // sentences
-	better        string // {1} what changed
-	painChanged   string
-	worse         string // {1} what changed
-	onlyClinic    string // {1} an exercise
-	forArm        string // {1} involved side: sentence
-	clinicOnly    string // sentence
-	noneAtHome    string // sentence
-	howMuch       string // {1} dose: sentence
-	progress      string // {1} rule: sentence
-	nextLoad      string // sentence
-	load          string // {1} force: sentence
-	loadMass      string // {1} force, {2} mass: sentence
-	loadWrite     string // {1} is room to write: sentence
-	loadAsk       string // sentence
-	arrows        string // sentences
-	arrowOnly     string // sentence
-	diaryDay      string
-	diaryDone     string // {1} number of the exercise
-	diaryPain     string
-	index         string // {1} test, {2} index, {3} level
-	noIndex       string // {1} test, {2} level
-	test          string // {1} rotation, {2} position
-	reach         string // {1} movement, {2} range, {3} what it comes to
-	reachEnough   string
-	reachNeeded   string // {1} threshold
-	pain          string // {1} score, {2} what it comes to
-	painFine      string // {1} threshold
-	painTooMuch   string // {1} threshold
-	incomplete    string // sentence
-	examine       string // sentences
-	doubted       string // sentence
-	oldTest       string // {1} date: sentences
-	bothFell      string // sentences
-	rangeFell     string // {1} movement, {2} range then, {3} date, {4} range now, {5} date: sentences
-	steadyLost    string // {1} position: sentences
-	otherHurts    string // {1} score, {2} date: sentences
-	flagThen      string // {1} number, {2} date, {3} number, {4} date
-	flagNow       string // {1} number, {2} date
-	flagSince     string // {1} numbers, {2} latest number, {3} date
-	flagExamined  string // {1} date: sentence
-	healing       string // {1} date, {2} weeks, {3} what is allowed: sentences
-	healingOpen   string // {1} what is allowed: sentence
-	healingNext   string // {1} what is allowed next, {2} date: sentence
-	healingAsk    string // {1} what is allowed next: sentence
-	readyNoSport  string // sentences
-	waitFunction  string // sentences
-	waitConcern   string // sentences
-	evenUnlikely  string // sentences
-	refused       string // sentences
-	growing       string // sentences
-	noYardstick   string // sentences
-	healingOnly   string // {1} date, {2} weeks: sentence
-	examineBy     string // {1} date
-	dose          string
-	noExercise    string
-	noExerciseYet string // while a red flag holds
-	exerciseRange string // {1} movement
-	beginFunction string
-	fullFunction  string // sport included
-	fullDaily     string // without sport
-	recheck       string // {1} earliest, {2} latest
-	firstAsk      string // {1} what is asked for
-	helpIntro     string // {1} reasons
-	closing       string // sentences
-	chart         string
-	chartSides    string // {1} involved side, {2} other side
-	chartNote     string
-	chartTogether string // {1} index, {2} and {3} the ends of its interval
-	chartNotes    string // in place of chartNote where several tests count together
-	chartEven     string // {1} threshold
-	chartEnough   string // {1} threshold
+	checked        string // {1} date
+	compared       string // {1} involved side, {2} other side
+	howMeasured    string // {1} threshold of evenness: sentences
+	howTested      string // sentences
+	better         string // {1} what changed
+	painChanged    string
+	worse          string // {1} what changed
+	onlyClinic     string // {1} an exercise
+	forArm         string // {1} involved side: sentence
+	clinicOnly     string // sentence
+	noneAtHome     string // sentence
+	testsElsewhere string // sentence
+	howMuch        string // {1} dose: sentence
+	progress       string // {1} rule: sentence
+	nextLoad       string // sentence
+	load           string // {1} force: sentence
+	loadMass       string // {1} force, {2} mass: sentence
+	loadWrite      string // {1} is room to write: sentence
+	loadAsk        string // sentence
+	arrows         string // sentences
+	arrowOnly      string // sentence
+	diaryDay       string
+	diaryDone      string // {1} number of the exercise
+	diaryPain      string
+	index          string // {1} test, {2} index, {3} level
+	noIndex        string // {1} test, {2} level
+	test           string // {1} rotation, {2} position
+	reach          string // {1} movement, {2} range, {3} what it comes to
+	reachEnough    string
+	reachNeeded    string // {1} threshold
+	pain           string // {1} score, {2} what it comes to
+	painFine       string // {1} threshold
+	painTooMuch    string // {1} threshold
+	incomplete     string // sentence
+	examine        string // sentences
+	doubted        string // sentence
+	oldTest        string // {1} date: sentences
+	bothFell       string // sentences
+	rangeFell      string // {1} movement, {2} range then, {3} date, {4} range now, {5} date: sentences
+	steadyLost     string // {1} position: sentences
+	otherHurts     string // {1} score, {2} date: sentences
+	flagThen       string // {1} number, {2} date, {3} number, {4} date
+	flagNow        string // {1} number, {2} date
+	flagSince      string // {1} numbers, {2} latest number, {3} date
+	flagExamined   string // {1} date: sentence
+	healing        string // {1} date, {2} weeks, {3} what is allowed: sentences
+	healingOpen    string // {1} what is allowed: sentence
+	healingNext    string // {1} what is allowed next, {2} date: sentence
+	healingAsk     string // {1} what is allowed next: sentence
+	readyNoSport   string // sentences
+	waitFunction   string // sentences
+	waitConcern    string // sentences
+	evenUnlikely   string // sentences
+	refused        string // sentences
+	growing        string // sentences
+	noYardstick    string // sentences
+	healingOnly    string // {1} date, {2} weeks: sentence
+	examineBy      string // {1} date
+	dose           string
+	noExercise     string
+	noExerciseYet  string // while a red flag holds
+	exerciseRange  string // {1} movement
+	beginFunction  string
+	fullFunction   string // sport included
+	fullDaily      string // without sport
+	recheck        string // {1} earliest, {2} latest
+	recheckSooner  string // {1} earliest, {2} latest
+	firstAsk       string // {1} what is asked for
+	helpIntro      string // {1} reasons
+	closing        string // sentences
+	chart          string
+	chartSides     string // {1} involved side, {2} other side
+	chartNote      string
+	chartTogether  string // {1} index, {2} and {3} the ends of its interval
+	chartNotes     string // in place of chartNote where several tests count together
+	chartEven      string // {1} threshold
+	chartEnough    string // {1} threshold
 }
 
 // Headings are the titles.
@@ -410,7 +412,11 @@ func (p Plain) Check(plan *plan.Plan) []string {
 	if plan.Examine {
 		return []string{p.c.sentence(p.c.plain.examineBy, p.c.Date(plan.Recheck.To))}
 	}
-	check := []string{p.c.sentence(p.c.plain.recheck, p.c.Date(plan.Recheck.From), p.c.Date(plan.Recheck.To))}
+	phrase := p.c.plain.recheck
+	if plan.Sooner != 0 {
+		phrase = p.c.plain.recheckSooner
+	}
+	check := []string{p.c.sentence(phrase, p.c.Date(plan.Recheck.From), p.c.Date(plan.Recheck.To))}
 	if asked := p.asked(plan); len(asked) > 0 {
 		check = append(check, p.c.sentence(p.c.plain.firstAsk, strings.Join(asked, p.c.phrases.partJoin)))
 	}

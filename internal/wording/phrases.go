@@ -17,7 +17,7 @@ type phrases struct {
 	fromTo      string // {1} and {2} numbers or quantities
 	notMeasured string // instead of a value
 	inDoubt     string // instead of a value
-	noLimits    string // instead of the limits of an interval; fits 13
+	noLimits    string // instead of the limits of an interval; fits 11
 
 	// Criteria.
 	judged           string // {1} finding, {2} verdict with its certainty
@@ -123,6 +123,8 @@ type phrases struct {
 	notFree        string // {1} criterion
 	beside         string // {1} positions
 	recheck        string // {1} earliest, {2} latest
+	recheckFall    string // {1} earliest, {2} latest
+	recheckDoubt   string // {1} earliest, {2} latest
 	doAtOnce       string // {1} requests, while a red flag holds
 	measureFirst   string // {1} requests
 	mostTelling    string
@@ -230,6 +232,7 @@ type phrases struct {
 	visit          string // {1} date, {2} involved side
 	more           string // {1} items, {2} number of further ones
 	moreAlarms     string // {1} number of further alarms
+	alarmsNamed    string // {1} names of alarms
 	held           string // {1} rotation and step, {2} next step, {3} what holds it
 	heldIndex      string // {1} threshold
 	heldConfirm    string
@@ -271,6 +274,9 @@ type phrases struct {
 	moreIssues     string // {1} number of further ones
 	marked         string // {1} difference beyond measurement error
 	markMeans      string
+	indexMeans     string
+	passiveToo     string // {1} passive range, {2} its value
+	passiveMore    string // {1} passive range, {2} its value
 	strengthTested string // {1} date
 
 	// Rules and their sources.

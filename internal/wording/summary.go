@@ -14,9 +14,9 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// mostNamed is how many items of a list the summary names. The rest is counted, because
+// MostNamed is how many items of a list the summary names. The rest is counted, because
 // the summary has to be short; the pages that follow name all.
-const mostNamed = 2
+const MostNamed = 2
 
 // some lists the first few items and counts the rest.
 func (c *Catalogue) some(items []string, most int) string {
@@ -32,9 +32,10 @@ func (c *Catalogue) More(alarms int) string {
 }
 
 // Stands are the position in which each rotation is trained, the next step, and what holds
-// it back: sentences. What is true of both rotations is said once.
-func (c *Catalogue) Stands(r *readiness.Readiness) []string {
-	external, internal := c.trainingState(&r.Rotations[0]), c.trainingState(&r.Rotations[1])
+// it back, at most so many causes by name: sentences. What is true of both rotations is
+// said once.
+func (c *Catalogue) Stands(r *readiness.Readiness, most int) []string {
+	external, internal := c.trainingState(&r.Rotations[0], most), c.trainingState(&r.Rotations[1], most)
 	if external == internal {
 		return []string{c.sentence(c.phrases.labelled, c.phrases.bothRotations, external)}
 	}
@@ -44,9 +45,9 @@ func (c *Catalogue) Stands(r *readiness.Readiness) []string {
 	}
 }
 
-func (c *Catalogue) trainingState(r *readiness.RotationReadiness) string {
+func (c *Catalogue) trainingState(r *readiness.RotationReadiness, most int) string {
 	step := c.StepShort(r.Step)
-	if held := c.heldBy(findings(r.Holding)); held != "" && r.Next != readiness.NoStep {
+	if held := c.heldBy(findings(r.Holding), most); held != "" && r.Next != readiness.NoStep {
 		return c.fill(c.phrases.held, step, Capital(c.StepShort(r.Next)), held)
 	}
 	return step
@@ -54,7 +55,7 @@ func (c *Catalogue) trainingState(r *readiness.RotationReadiness) string {
 
 // heldBy names what keeps a step closed: each cause once, the first with the worst
 // value that was measured and how many others there are.
-func (c *Catalogue) heldBy(holding []*readiness.Criterion) string {
+func (c *Catalogue) heldBy(holding []*readiness.Criterion, most int) string {
 	var causes []string
 	values := map[string][]string{}
 	for _, k := range worstFirst(holding) {
@@ -72,7 +73,10 @@ func (c *Catalogue) heldBy(holding []*readiness.Criterion) string {
 	if slices.Contains(causes, c.phrases.heldHealing) {
 		return c.phrases.heldHealing // until healing permits more, the other criteria are irrelevant
 	}
-	most := min(len(causes), mostNamed)
+	if most == 0 {
+		return ""
+	}
+	most = min(len(causes), most)
 	text := strings.Join(causes[:most], c.phrases.partJoin)
 	if rest := len(causes) - most; rest > 0 {
 		text = c.fill(c.phrases.more, text, strconv.Itoa(rest))
@@ -201,10 +205,11 @@ func (c *Catalogue) EvenWhen(k *course.Course) string {
 }
 
 // Changed says what changed clearly or probably since the last test and since the first:
-// a sentence. What got worse goes first. Where nothing did, how many values are better
-// since the first test is enough: the table has how much.
-func (c *Catalogue) Changed(last, first []*measure.Change) string {
-	if n := allLower(last); n > 0 && !anyReal(last) {
+// a sentence. What got worse goes first, at most so many items of a kind by name. Where
+// nothing did, how many values are better since the first test is enough: the table has
+// how much.
+func (c *Catalogue) Changed(last, first []*measure.Change, most int) string {
+	if n := measure.AllLower(last); n > 0 && !anyReal(last) {
 		return c.sentence(c.phrases.allLower, strconv.Itoa(n))
 	}
 	if !anyReal(last) && !anyReal(first) {
@@ -216,33 +221,11 @@ func (c *Catalogue) Changed(last, first []*measure.Change) string {
 			c.fill(c.phrases.labelled, c.phrases.sinceFirstTest, c.fill(c.phrases.betterCount, strconv.Itoa(better))),
 		}, c.phrases.partJoin))
 	}
-	parts := []string{c.changedSince(c.phrases.sinceLastTest, last, mostNamed)}
+	parts := []string{c.changedSince(c.phrases.sinceLastTest, last, most)}
 	if !anyReal(last) || anyWorse(first) {
 		parts = append(parts, c.changedSince(c.phrases.sinceFirstTest, first, 1))
 	}
 	return c.Sentence(strings.Join(parts, c.phrases.partJoin))
-}
-
-// mostlyLower is how many tests have to be lower, all of them, before it is said that
-// they are. Common practice.
-const mostlyLower = 3
-
-// allLower is the number of strength tests if every one of them is lower than before, 0
-// if not or if they are too few to tell.
-func allLower(changes []*measure.Change) (n int) {
-	for _, k := range changes {
-		if k.Subject != measure.StrengthChange {
-			continue
-		}
-		if k.Difference.Sign() >= 0 {
-			return 0
-		}
-		n++
-	}
-	if n < mostlyLower {
-		return 0
-	}
-	return n
 }
 
 func anyReal(changes []*measure.Change) bool {
@@ -388,6 +371,23 @@ func (c *Catalogue) DifferenceMarked(k *measure.Change) string {
 
 // MarkMeans explains the mark of DifferenceMarked: a sentence.
 func (c *Catalogue) MarkMeans() string { return c.Sentence(c.phrases.markMeans) }
+
+// IndexMeans explains the index, where a page uses it first: a sentence.
+func (c *Catalogue) IndexMeans() string { return c.Sentence(c.phrases.indexMeans) }
+
+// PassiveToo says that a range is limited passively too: a sentence.
+func (c *Catalogue) PassiveToo(r *measure.RangeScore) string {
+	return c.ofPassive(c.phrases.passiveToo, r)
+}
+
+// PassiveMore says that a range is much larger passively than actively: a sentence.
+func (c *Catalogue) PassiveMore(r *measure.RangeScore) string {
+	return c.ofPassive(c.phrases.passiveMore, r)
+}
+
+func (c *Catalogue) ofPassive(phrase string, r *measure.RangeScore) string {
+	return c.sentence(phrase, c.RangeOf(r.Movement, false, r.Position), c.Quantity(r.Degrees, "deg"))
+}
 
 // CautionsInBrief are the cautions on every page: sentences.
 func (c *Catalogue) CautionsInBrief() string { return c.phrases.cautionsBrief }

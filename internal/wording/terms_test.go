@@ -164,7 +164,7 @@ func TestColumnsFit(t *testing.T) {
 			{"comparison head", []string{c.Headings.Comparison}, 10},
 			{"index head", []string{c.Headings.Index}, 6},
 			{"interval head", []string{c.IntervalHead(protocol.Default().Error.Interval)}, 13},
-			{"interval without limits", []string{c.phrases.noLimits}, 13},
+			{"interval without limits", []string{c.phrases.noLimits}, 11},
 			{"verdict head", []string{c.Headings.Verdict}, 22},
 			{"level", withoutGrades(c.terms.level), 22},
 			{"first, best and now", []string{c.Headings.First, c.Headings.Best, c.Headings.Now}, 6},

@@ -1,4 +1,4 @@
-package assess
+package shouldertest
 
 import (
 	"fmt"
@@ -9,12 +9,9 @@ import (
 
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/shoulder"
-	"evenreach.example/internal/shoulder/shouldertest"
 )
 
-// drawer draws episodes of a right shoulder: good courses, so that readiness is
-// reached often enough to be doubted, and wild ones; with slips of the pen, losses,
-// pains of every occasion, repairs and what clinicians state about them.
+// drawer draws the parts of an episode.
 type drawer struct{ t *rapid.T }
 
 // odds is true once in two to the power of the halvings, and shrinks to false. Only
@@ -32,7 +29,10 @@ func (d drawer) between(low, high int, label string) int {
 	return rapid.IntRange(low, high).Draw(d.t, label)
 }
 
-func drawEpisode(t *rapid.T) *shoulder.Episode {
+// Draw draws an episode of a right shoulder: good courses, so that readiness is
+// reached often enough to be doubted, and wild ones; with slips of the pen, losses,
+// pains of every occasion, repairs and what clinicians state about them.
+func Draw(t *rapid.T) *shoulder.Episode {
 	d := drawer{t}
 	e := &shoulder.Episode{Involved: shoulder.Right, ComparisonAffected: d.odds(4, "bilateral")}
 	good := !d.odds(1, "wild course")
@@ -54,7 +54,7 @@ func drawEpisode(t *rapid.T) *shoulder.Episode {
 
 // session is one visit: complete and even on a good course, anything otherwise.
 func (d drawer) session(day int, good bool) shoulder.Session {
-	v := shouldertest.Visit{Day: day, Belt: d.odds(6, "belt"), Break: d.odds(6, "break test")}
+	v := Visit{Day: day, Belt: d.odds(6, "belt"), Break: d.odds(6, "break test")}
 	v.ER, v.LeftER = d.strengths(good, "external")
 	v.IR, v.LeftIR = d.strengths(good, "internal")
 	v.Flexion, v.Abduction = d.score(good, 135, 180, 60, "flexion"), d.score(good, 135, 180, 60, "abduction")
@@ -184,23 +184,23 @@ func (d drawer) slip(s *shoulder.Session) {
 func (d drawer) healing(e *shoulder.Episode) {
 	last := lastDay(e)
 	if !d.odds(2, "no repair recorded") {
-		r := shoulder.Repair{Source: shouldertest.Next(), Side: shoulder.Right}
+		r := shoulder.Repair{Source: Next(), Side: shoulder.Right}
 		if !d.odds(3, "undated") {
-			r.Date = shouldertest.Day(last - d.between(0, 60*7, "days since repair"))
+			r.Date = Day(last - d.between(0, 60*7, "days since repair"))
 		}
 		e.Repairs = append(e.Repairs, r)
 	}
 	if d.odds(2, "massive") {
-		e.Tears = append(e.Tears, shoulder.Tear{Source: shouldertest.Next(), Centimetres: exact.Int(5)})
+		e.Tears = append(e.Tears, shoulder.Tear{Source: Next(), Centimetres: exact.Int(5)})
 	}
 	if d.odds(2, "clearance") {
 		e.Clearances = append(e.Clearances, shoulder.Statement{
-			Source: shouldertest.Next(), When: shouldertest.Day(last - d.between(0, 60, "days since clearance")), Cleared: !d.odds(2, "refused"),
+			Source: Next(), When: Day(last - d.between(0, 60, "days since clearance")), Cleared: !d.odds(2, "refused"),
 		})
 	}
 	for range d.between(0, 2, "permits") {
 		e.Permits = append(e.Permits, shoulder.Permit{
-			Source: shouldertest.Next(), When: shouldertest.Day(last - d.between(0, 60, "days since permit")),
+			Source: Next(), When: Day(last - d.between(0, 60, "days since permit")),
 			Phase: rapid.SampledFrom(shoulder.LoadPhases[:]).Draw(d.t, "phase"),
 		})
 	}
@@ -208,34 +208,14 @@ func (d drawer) healing(e *shoulder.Episode) {
 }
 
 func (d drawer) examinations(e *shoulder.Episode) {
-	x := shoulder.Statement{Source: shouldertest.Next(), Cleared: !d.odds(2, "found unfit"), IsDay: true}
+	x := shoulder.Statement{Source: Next(), Cleared: !d.odds(2, "found unfit"), IsDay: true}
 	if x.Cleared || !d.odds(2, "refusal without a date") {
-		x.When = shouldertest.Day(lastDay(e) - d.between(0, 30, "days since examination"))
+		x.When = Day(lastDay(e) - d.between(0, 30, "days since examination"))
 	}
 	e.Examinations = append(e.Examinations, x)
 }
 
 // lastDay is the number of the day of the last session.
 func lastDay(e *shoulder.Episode) int {
-	return int(e.Sessions[len(e.Sessions)-1].When.Sub(shouldertest.Day(0)).Hours() / 24)
-}
-
-// clone is a copy whose sessions can be changed.
-func clone(e *shoulder.Episode) *shoulder.Episode {
-	copied := *e
-	copied.Sessions = slices.Clone(e.Sessions)
-	for i := range copied.Sessions {
-		s := &copied.Sessions[i]
-		s.Trials, s.Grades, s.Ranges = slices.Clone(s.Trials), slices.Clone(s.Grades), slices.Clone(s.Ranges)
-		s.Pains, s.Steady = slices.Clone(s.Pains), slices.Clone(s.Steady)
-	}
-	return &copied
-}
-
-// latest is the latest session of an episode, nil without a measurement.
-func latest(e *shoulder.Episode) *shoulder.Session {
-	if at := e.Latest(); at >= 0 {
-		return &e.Sessions[at]
-	}
-	return nil
+	return int(e.Sessions[len(e.Sessions)-1].When.Sub(Day(0)).Hours() / 24)
 }
