@@ -2,6 +2,7 @@ package redflag
 
 import (
 	"slices"
+	"time"
 
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
@@ -32,7 +33,7 @@ func (f *finder) surgeOf(course []*measure.PainScore) (Flag, bool) {
 			continue
 		}
 		then := f.painBefore(now)
-		if then == nil || !f.p.RedFlag.PainRise.Met(now.Score.Sub(then.Score)) || f.settled(course[i+1:], then, f.overGate) {
+		if then == nil || !f.p.RedFlag.PainRise.Met(now.Score.Sub(then.Score)) || f.settled(laterPains(course[i+1:], now), then, f.overGate) {
 			continue
 		}
 		return Flag{
@@ -54,6 +55,11 @@ func (f *finder) settled(since []*measure.PainScore, before *measure.PainScore, 
 		asBefore := before != nil && !over(s.Score) && !change.Met(s.Score.Sub(before.Score))
 		return asBefore || !over(s.Score.Add(change.Value))
 	})
+}
+
+// laterPains are those of the scores since another that are of a later day.
+func laterPains(since []*measure.PainScore, than *measure.PainScore) []*measure.PainScore {
+	return laterDays(since, than.When, func(p *measure.PainScore) time.Time { return p.When })
 }
 
 // latestPains are the latest scores of each occasion, the latest first.
@@ -121,7 +127,7 @@ func (f *finder) restPain() {
 // unsettled is the latest score over a limit that has not settled, nil if there is none.
 func (f *finder) unsettled(course []*measure.PainScore, limit protocol.Threshold) *measure.PainScore {
 	for i, p := range slices.Backward(course) {
-		if limit.Met(p.Score) && !f.settled(course[i+1:], lastUnder(course[:i], limit), limit.Met) {
+		if limit.Met(p.Score) && !f.settled(laterPains(course[i+1:], p), lastUnder(course[:i], limit), limit.Met) {
 			return p
 		}
 	}
