@@ -1,6 +1,8 @@
 package intake
 
 import (
+	"strings"
+
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/shoulder"
@@ -22,9 +24,18 @@ func (r *reader) missLost(latest day) {
 		}
 		r.incomplete = true
 		for i := l.from; i < l.to; i++ {
-			r.issues[i].Detail += "; counts as missing, and nothing is opened without it"
+			r.issues[i].Detail = countsAsMissing(r.issues[i].Detail)
 		}
 	}
+}
+
+// countsAsMissing adds what follows to a detail, before what was expected.
+func countsAsMissing(detail string) string {
+	const follows, expected = "; counts as missing, and nothing is opened without it", "; expected"
+	if at := strings.LastIndex(detail, expected); at >= 0 {
+		return detail[:at] + follows + detail[at:]
+	}
+	return detail + follows
 }
 
 // loseMeasurement keeps in mind that a measurement was dropped because something of it,
@@ -32,7 +43,8 @@ func (r *reader) missLost(latest day) {
 // as missing, because reading it could have closed what is open without it. The issues
 // from an index on are about it, and say so by name.
 //
-// What was not done is not lost, nor what is dated after the assessment.
+// What was not done is not lost, nor what is dated after the assessment, nor a strength that
+// nobody has: that was read, hides no alarm, and is asked for again by itself.
 func (r *reader) loseMeasurement(f *finding, o *fhir.Observation, from int) {
 	text, _ := effective(o.Effective)
 	when, dated := r.dateTime(text)
@@ -42,7 +54,7 @@ func (r *reader) loseMeasurement(f *finding, o *fhir.Observation, from int) {
 	unreadable := len(r.issues) == from // more than are listed
 	for i := from; i < len(r.issues); i++ {
 		r.issues[i].Subject = f.subject()
-		unreadable = unreadable || r.issues[i].Severity == fault.Warning
+		unreadable = unreadable || r.issues[i].Severity == fault.Warning && r.issues[i].Kind != fault.ImplausibleValue
 	}
 	if unreadable && !(dated && when.after(r.latest)) {
 		r.lostMeasurements = append(r.lostMeasurements, lostMeasurement{f.entry, from, len(r.issues)})

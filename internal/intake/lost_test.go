@@ -43,6 +43,9 @@ func TestAMeasurementThatCannotBeReadCountsAsMissing(t *testing.T) {
 	}{
 		{"worst pain as a text", scored(fhir.String("9"), "worst-24h", last), true, fault.OfPain},
 		{"pain of an unknown occasion", scored(fhir.Integer(9), "at-night", last), true, fault.OfPain},
+		{"strength that nobody has", observation("p", coding(fhir.SystemShoulder, fhir.CodeExternalRotationStrength), ucum("900", "N"), at(last), func(o *fhir.Observation) {
+			o.BodySite, o.Component = strengthOf("x").BodySite, strengthOf("x").Component[:1]
+		}), false, fault.OfStrength},
 		{"pain of 12", scored(fhir.Integer(12), "worst-24h", last), true, fault.OfPain},
 		{"as a text, earlier", scored(fhir.String("9"), "worst-24h", "2026-01-01"), false, fault.OfPain},
 		{"as a text, after the assessment", scored(fhir.String("9"), "worst-24h", "2027-01-01"), false, fault.OfPain},
