@@ -7,9 +7,9 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-func unread(days int, phase shoulder.LoadPhase) change {
+func unread(days int) change {
 	return func(e *shoulder.Episode) {
-		e.Unread = append(e.Unread, shoulder.Permit{Source: 6, When: after(days), Phase: phase})
+		e.Unread = append(e.Unread, shoulder.Permit{Source: 6, When: after(days), Phase: shoulder.LoadSubmaximalAtSide})
 	}
 }
 
@@ -27,18 +27,18 @@ func TestAnUnreadStatementHoldsBack(t *testing.T) {
 		phase shoulder.LoadPhase
 		basis Basis
 	}{
-		{"without a repair", of(unread(100, careful)), careful, Unread},
-		{"after a repair", of(repair(0), unread(280, careful)), careful, Unread},
+		{"without a repair", of(unread(100)), careful, Unread},
+		{"after a repair", of(repair(0), unread(280)), careful, Unread},
 		{"without a date", of(repair(0), undated(none)), none, Unread},
 		{"without a date, although permitted later", of(repair(0), undated(careful), permit(290, sport)), careful, Unread},
-		{"a permit of a later day", of(repair(0), unread(280, careful), permit(281, sport)), sport, Permitted},
-		{"a permit of the same day", of(repair(0), unread(280, careful), permit(280, sport)), careful, Unread},
-		{"an examination of a later day", of(unread(280, careful), examined(after(281), true, true)), sport, NoRepair},
+		{"a permit of a later day", of(repair(0), unread(280), permit(281, sport)), sport, Permitted},
+		{"a permit of the same day", of(repair(0), unread(280), permit(280, sport)), careful, Unread},
+		{"an examination of a later day", of(unread(280), examined(after(281), true, true)), sport, NoRepair},
 		{"before the repair", of(repair(0), func(e *shoulder.Episode) {
 			e.Unread = append(e.Unread, shoulder.Permit{When: after(-10), Phase: careful})
 		}), sport, ByTime},
-		{"not yet made", of(unread(400, careful)), sport, NoRepair},
-		{"of the other side", of(unread(100, careful), otherSide), sport, NoRepair},
+		{"not yet made", of(unread(400)), sport, NoRepair},
+		{"of the other side", of(unread(100), otherSide), sport, NoRepair},
 		{"more than the weeks permit", of(repair(0), undated(sport)), sport, ByTime},
 	}
 	for _, tt := range tests {

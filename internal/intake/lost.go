@@ -56,7 +56,7 @@ func (r *reader) loseMeasurement(f *finding, o *fhir.Observation, from int) {
 		r.issues[i].Subject = f.subject()
 		unreadable = unreadable || r.issues[i].Severity == fault.Warning && r.issues[i].Kind != fault.ImplausibleValue
 	}
-	if unreadable && !(dated && when.after(r.latest)) {
+	if unreadable && (!dated || !when.after(r.latest)) {
 		r.lostMeasurements = append(r.lostMeasurements, lostMeasurement{f.entry, from, len(r.issues)})
 	}
 }
