@@ -307,6 +307,7 @@ var kindDefinitions = [...]string{
 	fault.SidesMayBeSwapped:   "A session reads as if its two sides were exchanged; it decides nothing until it was repeated or confirmed.",
 	fault.UnitMayBeWrong:      "The strengths of a session read as if they were in another unit; it decides nothing until it was repeated or confirmed.",
 	fault.ComparisonDeclined:  "The comparison side lost strength; no index confirms evenness.",
+	fault.NotPossible:         "A test of strength has no value, for a reason that may mean that it was tried and not possible; it counts as missing.",
 	fault.PermitTooEarly:      "A load was permitted so far before its usual week after a repair that it looks like a slip; it does not count.",
 	fault.VersionUndecided:    "The same resource is there with different contents, and nothing tells which is the newest; none was used.",
 	fault.InputIncomplete:     "What was sent says itself that some of the record is missing; it was assessed, but nothing is opened by it.",

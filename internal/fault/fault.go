@@ -42,6 +42,8 @@ type Issue struct {
 	Detail string
 	// Diagnostic may quote the input. It goes into the answer and nowhere else.
 	Diagnostic string
+	// Subject is what of the record the issue is about, for a reader who sees no paths.
+	Subject Subject
 }
 
 // An Errors is a refusal: every problem that was found, in the order of the

@@ -61,6 +61,7 @@ const (
 	SidesMayBeSwapped                // the two sides look exchanged
 	UnitMayBeWrong                   // the values look like those of another unit
 	ComparisonDeclined               // the comparison side lost strength
+	NotPossible                      // a test of strength that may have been tried in vain
 	PermitTooEarly                   // a load permitted far before its usual week
 	VersionUndecided                 // versions of one resource that nothing orders
 	InputIncomplete                  // what was sent says that some of it is missing
@@ -141,6 +142,7 @@ var table = [kinds]row{
 	SidesMayBeSwapped:   {"sides-may-be-swapped", "business-rule", "Sides may be exchanged: check and confirm"},
 	UnitMayBeWrong:      {"unit-may-be-wrong", "business-rule", "Unit may be wrong: check and confirm"},
 	ComparisonDeclined:  {"comparison-side-declined", "business-rule", "Comparison side lost strength"},
+	NotPossible:         {"test-not-possible", "incomplete", "Test perhaps not possible: ask why"},
 	PermitTooEarly:      {"permit-too-early", "business-rule", "Load permitted far before its usual week: check"},
 	VersionUndecided:    {"version-undecided", "conflict", "Versions that nothing orders"},
 	InputIncomplete:     {"input-incomplete", "incomplete", "Part of the record is missing"},

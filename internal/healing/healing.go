@@ -4,6 +4,7 @@
 package healing
 
 import (
+	"slices"
 	"time"
 
 	"evenreach.example/internal/exact"
@@ -23,6 +24,7 @@ const (
 	Cleared                // a clearance before the usual time
 	Permitted              // what the surgeon permits
 	Refused                // a recorded refusal
+	Unread                 // a statement that could not be read
 )
 
 // State is how much load is permitted at a time.
@@ -140,12 +142,40 @@ func (s *State) state(e *shoulder.Episode, p *protocol.Protocol, when time.Time,
 		}
 		s.rest(Permitted, phase, permit.When, permit.Source)
 	}
+	if unread := s.mostCarefulUnread(e, when); unread != nil && unread.Phase < s.Phase {
+		s.rest(Unread, unread.Phase, unread.When, unread.Source)
+	}
 	if refusal := refusalIn(e.Clearances, e.Involved, when); refusal != nil {
 		s.rest(Refused, shoulder.LoadNone, refusal.When, refusal.Source)
 	}
 	if refusal := StandingRefusal(e, when); refusal != nil {
 		s.rest(Refused, shoulder.LoadNone, refusal.When, refusal.Source)
 	}
+}
+
+// mostCarefulUnread is the statement that permits the least of those that could not be read
+// and that no later one has replaced; nil if there is none. It may have forbidden what the
+// weeks permit. One without a date always counts, as a refusal without one does.
+func (s *State) mostCarefulUnread(e *shoulder.Episode, when time.Time) (least *shoulder.Permit) {
+	for i := range e.Unread {
+		x := &e.Unread[i]
+		counts := x.When.IsZero() || measure.DaysBetween(x.When, when) >= 0 && s.coversRepair(x.When) && !replaced(e, x.When, when)
+		if x.Side != e.Involved.Other() && counts && (least == nil || x.Phase < least.Phase) {
+			least = x
+		}
+	}
+	return least
+}
+
+// replaced reports whether a clinician has stated on a later day what the involved shoulder
+// may bear.
+func replaced(e *shoulder.Episode, stated, when time.Time) bool {
+	later := func(x time.Time, side shoulder.Side) bool {
+		return side != e.Involved.Other() && measure.DaysBetween(stated, x) > 0 && measure.DaysBetween(x, when) >= 0
+	}
+	ofStatement := func(x shoulder.Statement) bool { return later(x.When, x.Side) }
+	return slices.ContainsFunc(e.Permits, func(x shoulder.Permit) bool { return later(x.When, x.Side) }) ||
+		slices.ContainsFunc(e.Clearances, ofStatement) || slices.ContainsFunc(e.Examinations, ofStatement)
 }
 
 func (s *State) rest(on Basis, phase shoulder.LoadPhase, stated time.Time, source shoulder.SourceID) {
@@ -238,7 +268,7 @@ func (s *State) lookAhead(p *protocol.Protocol, when time.Time) {
 		return
 	}
 	s.Next = s.Phase + 1
-	if s.Basis == Refused || !s.Dated() {
+	if s.Basis == Refused || s.Basis == Unread || !s.Dated() {
 		return
 	}
 	days := wholeDays(p.Tissue.After(s.Next, s.Massive).Value)

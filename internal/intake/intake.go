@@ -143,20 +143,23 @@ type reader struct {
 	directory directory
 	patient   patient
 
-	findings       []*finding
-	confirmations  []*finding // whose references are not resolved yet
-	conditions     []condition
-	earlierResults []Stored
-	skippedTypes   map[string]int // number of resources outside the scope, by type
-	leftOut        []leftOut      // Observations outside the scope, by code
-	leftOutAt      map[leftOutKey]int
-	used           int
-	issues         []fault.Issue
-	unlisted       int               // issues over maxIssues
-	missing        []fault.Issue     // issues that report parts of the record as missing
-	lostEntries    []*entry          // dropped before it was known what they are
-	locations      map[string]string // addresses in the record by the temporary urn:uuid of the entry
-	incomplete     bool              // one of the lost entries may have forbidden load
+	findings         []*finding
+	confirmations    []*finding // whose references are not resolved yet
+	conditions       []condition
+	earlierResults   []Stored
+	skippedTypes     map[string]int // number of resources outside the scope, by type
+	leftOut          []leftOut      // Observations outside the scope, by code
+	leftOutAt        map[leftOutKey]int
+	procedureSystems []string // of the procedures that were left out
+	operations       []*entry // procedures on the shoulder whose codes are not known
+	used             int
+	issues           []fault.Issue
+	unlisted         int           // issues over maxIssues
+	missing          []fault.Issue // issues that report parts of the record as missing
+	lostEntries      []*entry      // dropped before it was known what they are
+	lostMeasurements []lostMeasurement
+	locations        map[string]string // addresses in the record by the temporary urn:uuid of the entry
+	incomplete       bool              // one of the lost entries may have forbidden load
 
 	findingSlab    slab.Slab[finding]
 	trialValueSlab slab.Slab[trialValue]
@@ -224,6 +227,7 @@ func (r *reader) arrange() []shoulder.Session {
 // conclude puts the findings together, or refuses.
 func (r *reader) conclude(stated shoulder.Side, asOf dateTime) (*Reading, error) {
 	sessions := r.arrange()
+	r.reportOperations()
 	r.reportLostEntries()
 	involved := r.involvedSide(stated)
 	if !r.anythingToAssess() {

@@ -47,6 +47,7 @@ func (r *reader) dropMalformed(all []malformed) {
 // measurement. Leaving them out must not permit more than reading them would have.
 func (r *reader) reportLostEntries() {
 	latest := r.latestDay()
+	r.missLost(latest)
 	for _, e := range r.lostEntries {
 		if !r.maybeOfPatient(e) || !r.mayMatter(e, latest) {
 			continue
@@ -80,7 +81,7 @@ func (r *reader) maybeOfPatient(e *entry) bool {
 func (r *reader) mayMatter(e *entry, latest day) bool {
 	switch resource := e.resource.(type) {
 	case *fhir.Procedure:
-		return isUncoded(resource.Code) || r.repairKind(resource.Code) != shoulder.RepairUnstated
+		return isUncoded(resource.Code) || r.repairKind(resource.Code) != shoulder.RepairUnstated || r.onShoulder(resource) && !r.isNoOperation(resource.Code)
 	case *fhir.Condition:
 		return isUncoded(resource.Code) || r.holds(historyOfRepair, resource.Code) || r.holds(shoulderConditions, resource.Code)
 	case *fhir.Observation:

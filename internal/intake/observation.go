@@ -40,6 +40,7 @@ type finding struct {
 	yes         bool                 // steadiness, clearance, examination, confirmation
 	hand        shoulder.Handedness  // handedness
 	phase       shoulder.LoadPhase   // permit
+	unread      bool                 // permit: its phase or its date could not be read
 	repaired    shoulder.RepairKind  // repair
 
 	confirms  []*finding // confirmation: the measurements that it is about
@@ -68,7 +69,7 @@ func (r *reader) observation(e *entry, o *fhir.Observation) {
 	}
 	trials := r.trials(f, o)
 	if o.Value == nil && len(trials) == 0 {
-		r.reportNotDone(e, o)
+		r.reportNotDone(f, o, local.laterality)
 		return
 	}
 	if rules[m.kind].byClinician {
@@ -80,6 +81,7 @@ func (r *reader) observation(e *entry, o *fhir.Observation) {
 
 // measurement reads a measurement, or a fact of the record such as the dominant hand.
 func (r *reader) measurement(f *finding, o *fhir.Observation, fromCode laterality, trials []int) {
+	before := len(r.issues)
 	ok := r.date(f, o.Effective)
 	ok = r.side(f, o, fromCode) && ok
 	ok = r.details(f, o) && ok
@@ -87,6 +89,7 @@ func (r *reader) measurement(f *finding, o *fhir.Observation, fromCode lateralit
 	ok = r.positionGiven(f) && ok
 	ok = r.values(f, o, trials) && ok
 	if !ok {
+		r.loseMeasurement(f, o, before)
 		return
 	}
 	f.encounter = r.encounterKey(o.Encounter, f.entry)
@@ -146,16 +149,6 @@ func (r *reader) isElsewhere(e *entry, concept *fhir.CodeableConcept) bool {
 	}
 	r.note(e.pathBase(), "bodySite", fault.NotRead, "about another part of the body than the shoulder", "")
 	return true
-}
-
-// reportNotDone adds an issue for an Observation that only states that nothing was
-// measured.
-func (r *reader) reportNotDone(e *entry, o *fhir.Observation) {
-	element := ""
-	if o.DataAbsentReason != nil {
-		element = "dataAbsentReason"
-	}
-	r.note(e.pathBase(), element, fault.ValueMissing, "no value; taken as not done", "")
 }
 
 // positionGiven checks that a measurement that needs an arm position has one, and that its

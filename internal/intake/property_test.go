@@ -22,7 +22,9 @@ var sameReading = []gocmp.Option{
 	gocmp.Comparer(func(a, b exact.Number) bool { return a.Cmp(b) == 0 && a.String() == b.String() }),
 	cmpopts.IgnoreFields(Source{}, "Path"),
 	cmpopts.IgnoreFields(fault.Issue{}, "Path"),
-	cmpopts.SortSlices(func(a, b fault.Issue) bool { return a.Detail+a.Diagnostic < b.Detail+b.Diagnostic }),
+	cmpopts.SortSlices(func(a, b fault.Issue) bool {
+		return fmt.Sprint(a.Detail, a.Diagnostic, a.Subject) < fmt.Sprint(b.Detail, b.Diagnostic, b.Subject)
+	}),
 }
 
 var ids = rapid.SampledFrom([]string{"", "", "1", "2", "3", "4", "5", "6", "7", "8", "9"})

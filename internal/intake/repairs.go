@@ -35,7 +35,7 @@ func (r *reader) repairKind(concept *fhir.CodeableConcept) (kind shoulder.Repair
 func (r *reader) procedure(e *entry, p *fhir.Procedure) {
 	kind := r.repairKind(p.Code)
 	if kind == shoulder.RepairUnstated {
-		r.skipType(p.Type())
+		r.unknownProcedure(e, p)
 		return
 	}
 	switch p.Status {

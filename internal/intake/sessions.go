@@ -192,7 +192,12 @@ func (f *finding) addTo(e *shoulder.Episode) {
 	case examination:
 		e.Examinations = append(e.Examinations, f.statement())
 	case permit:
-		e.Permits = append(e.Permits, shoulder.Permit{Source: f.source, When: f.when.time, Side: f.side, Phase: f.phase})
+		p := shoulder.Permit{Source: f.source, When: f.when.time, Side: f.side, Phase: f.phase}
+		if f.unread {
+			e.Unread = append(e.Unread, p)
+		} else {
+			e.Permits = append(e.Permits, p)
+		}
 	case tear:
 		e.Tears = append(e.Tears, shoulder.Tear{Source: f.source, Side: f.side, Centimetres: f.value})
 	case handedness:

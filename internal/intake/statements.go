@@ -13,6 +13,7 @@ import (
 // kept whoever states it: obeying a refusal that was sent by mistake costs a question,
 // ignoring one that was meant may cost the repair.
 func (r *reader) statement(f *finding, o *fhir.Observation, fromCode laterality) {
+	from := len(r.issues)
 	isRead := r.values(f, o, nil)
 	refusal := isRead && f.forbids()
 	dated := r.statementDate(f, o.Effective, refusal)
@@ -20,12 +21,40 @@ func (r *reader) statement(f *finding, o *fhir.Observation, fromCode laterality)
 	ok = r.details(f, o) && ok
 	ok = r.byClinician(f, o.Performer, refusal) && ok
 	switch {
+	case f.kind != confirmation && r.mayForbid(f, o, isRead, dated):
+		r.holdUnread(f, isRead, from)
 	case !isRead || !dated || !ok && !refusal:
 	case f.kind == confirmation:
 		r.deferConfirmation(f, o)
 	default:
 		r.accept(f)
 	}
+}
+
+// mayForbid reports whether a statement that cannot be read may have forbidden load: its
+// value is not understood, or it permits a phase on a day that is not known. One that is
+// dated after the assessment does not count yet.
+func (r *reader) mayForbid(f *finding, o *fhir.Observation, isRead, dated bool) bool {
+	text, _ := effective(o.Effective)
+	if when, ok := r.dateTime(text); ok && when.after(r.latest) {
+		return false
+	}
+	return !isRead || f.kind == permit && !dated
+}
+
+// holdUnread keeps a statement that cannot be read as the most that it can have permitted:
+// the phase of one without a date, else careful work at the side. It holds until a later
+// statement replaces it, and without a date until it is sent again. The issues from an index
+// on are about it.
+func (r *reader) holdUnread(f *finding, isRead bool, from int) {
+	for i := from; i < len(r.issues); i++ {
+		r.issues[i].Subject = f.subject()
+	}
+	if !isRead {
+		f.phase = shoulder.LoadSubmaximalAtSide
+	}
+	f.kind, f.unread = permit, true
+	r.accept(f)
 }
 
 // forbids reports whether a statement forbids load.

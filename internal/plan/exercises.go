@@ -181,7 +181,9 @@ func (b *builder) exercise(purpose Purpose, r *readiness.RotationReadiness, posi
 			e.Cues = append(e.Cues, LoadAsBefore)
 		}
 	}
-	e.Cues = append(e.Cues, PainWithinLimit)
+	if !r.PainHolds { // where pain is over the limit, a little pain is not fine
+		e.Cues = append(e.Cues, PainWithinLimit)
+	}
 	if b.submaximal() {
 		e.Cues, e.Dose = append(e.Cues, SubmaximalOnly), b.p.Dose.Submaximal
 	}

@@ -19,13 +19,14 @@ const (
 	StrengthTooOld    ConcernKind = iota // every test of strength is too old to load by
 	BothSidesFell                        // both sides, in tests that were done otherwise before
 	RangeFell                            // active elevation fell by a real change
+	RangesContradict                     // a movement goes further actively than passively
 	SteadinessLost                       // the arm was held steady before, and is not now
 	ComparisonPainful                    // the comparison shoulder hurts, so that its strength is none to be even with
 )
 
 // String names the kind.
 func (k ConcernKind) String() string {
-	return [...]string{"strength-too-old", "both-sides-fell", "range-fell", "steadiness-lost", "comparison-painful"}[k]
+	return [...]string{"strength-too-old", "both-sides-fell", "range-fell", "ranges-contradict", "steadiness-lost", "comparison-painful"}[k]
 }
 
 // Concern is something in the measurements that is no red flag, and no doubt about a
@@ -51,6 +52,7 @@ func (j *judge) concerns(flags []redflag.Flag) (all []Concern) {
 	if fell := j.fallenRange(flags); fell != nil {
 		all = append(all, *fell)
 	}
+	all = append(all, j.contradictingRanges()...)
 	all = append(all, j.lostSteadiness()...)
 	if pain := j.comparisonPain(len(j.episode.Sessions) - 1); pain != nil {
 		now := redflag.Reading{Value: pain.Score, Unit: "{score}", When: pain.When}

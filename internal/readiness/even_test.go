@@ -1,6 +1,9 @@
 package readiness
 
-import "testing"
+import (
+	"testing"
+	"time"
+)
 
 // against is a visit with strengths in newtons of both sides.
 func against(day int, right, left string) visit {
@@ -63,6 +66,29 @@ func TestWhenEvennessCounts(t *testing.T) {
 				t.Errorf("overall = %v, want ready only when confirmed (%s)", r.Overall, tt.source)
 			}
 		})
+	}
+}
+
+// Dates are local: a week by the calendar may be five days.
+func TestAWeekBetweenConfirmingSessionsHasPassed(t *testing.T) {
+	west, east := time.FixedZone("", -11*3600), time.FixedZone("", 13*3600)
+	tests := []struct {
+		name      string
+		one, two  time.Time
+		confirmed Verdict
+	}{
+		{"five days in zones far apart", time.Date(2026, 6, 1, 23, 30, 0, 0, west), time.Date(2026, 6, 8, 0, 30, 0, 0, east), NotMet},
+		{"six days and a half", time.Date(2026, 6, 1, 20, 0, 0, 0, time.UTC), time.Date(2026, 6, 8, 8, 0, 0, 0, time.UTC), Met},
+		{"a week, an hour less by summer time", time.Date(2026, 3, 27, 9, 0, 0, 0, time.FixedZone("", 3600)), time.Date(2026, 4, 3, 9, 0, 0, 0, time.FixedZone("", 7200)), Met},
+	}
+	for _, tt := range tests {
+		e := episode(complete(0, "95"), complete(7, "95"))
+		e.Sessions[0].When, e.Sessions[1].When = tt.one, tt.two
+		for _, p := range judged(e).Rotations[0].Positions {
+			if p.Confirmed.Verdict != tt.confirmed {
+				t.Errorf("%s, %v: confirmed %v, want %v (source: ours)", tt.name, p.Position, p.Confirmed.Verdict, tt.confirmed)
+			}
+		}
 	}
 }
 

@@ -320,7 +320,7 @@ func TestTissueGate(t *testing.T) {
 
 func TestPainWithoutContextStandsIn(t *testing.T) {
 	e := episode(visit{ER: all("80"), IR: all("80"), Flexion: "160", Abduction: "160"})
-	e.Sessions[0].Pains = []shoulder.Pain{{Source: next(), Score: exact.Int(8)}}
+	e.Sessions[0].Pains = []shoulder.Pain{{Source: next(), Score: exact.Int(7)}}
 	r := judged(e)
 	pain := r.Rotations[0].Positions[0].Pain
 	if r.Overall != LimitedByPain || pain.Basis != UnstatedPain {

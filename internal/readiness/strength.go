@@ -271,12 +271,21 @@ func (e *evenSessions) next(j *judge, x *measure.Symmetry) {
 	e.run = append(e.run, x)
 }
 
-// confirms reports whether an earlier even session can confirm a later one.
+// confirms reports whether an earlier even session can confirm a later one: days enough lie
+// between them by the calendar, and by the time that passed. Dates are local, so that two
+// visits in different zones may be a day or two nearer than their dates.
 func (j *judge) confirms(earlier, later *measure.Symmetry) bool {
 	apart := exact.Int(int64(measure.DaysBetween(earlier.When, later.When)))
+	passed := exact.Int(int64((later.When.Sub(earlier.When) + hourOfVisit) / (24 * time.Hour)))
 	alike := earlier.Setting == later.Setting && earlier.Dimension == later.Dimension
-	return alike && j.p.Symmetry.ConfirmAfter.Met(apart) && j.p.Symmetry.ConfirmWithin.Met(apart)
+	return alike && j.p.Symmetry.ConfirmAfter.Met(apart) && j.p.Symmetry.ConfirmAfter.Met(passed) && j.p.Symmetry.ConfirmWithin.Met(apart)
 }
+
+// hourOfVisit is how much earlier in the day the later of two visits may be: an evening
+// and a morning a week apart are a week apart.
+//
+// Source: ours; a working day of a clinic.
+const hourOfVisit = 12 * time.Hour
 
 // usualIndex is the index against what the comparison side usually has: the mean of
 // its strengths in all sessions of the test, or in those before the run of even

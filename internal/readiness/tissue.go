@@ -58,7 +58,7 @@ func (j *judge) phaseCriterion(rule Rule, position shoulder.ArmPosition, needed 
 	default:
 		c.Basis, c.When = Recorded, s.Stated
 	}
-	if s.Basis == healing.Refused {
+	if s.Basis == healing.Refused || s.Basis == healing.Unread {
 		return c // no number of weeks opens it
 	}
 	c.Threshold = j.thresholdOf(needed, s)

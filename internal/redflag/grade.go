@@ -28,7 +28,7 @@ func (f *finder) eachTest(trained bool, do func([]graded)) {
 
 // gradeLoss finds a manual grade that fell by several whole grades against an
 // earlier session of the last weeks, and was not regained. A dynamometer goes before
-// it where that position was measured in the session or later.
+// it where that position was measured in the same session, or on a later day.
 func (f *finder) gradeLoss(trained bool) {
 	var losses []Flag
 	f.eachTest(trained, func(grades []graded) {
@@ -40,11 +40,13 @@ func (f *finder) gradeLoss(trained bool) {
 }
 
 // nearZeroGrades are the grades of almost no strength, now or in an earlier session if
-// none since is whole.
+// nothing of a later day is whole. A force of the same day does not answer a grade: who
+// felt no resistance and who read the dynamometer contradict each other, and one of them
+// missed a loss.
 func (f *finder) nearZeroGrades(trained bool) (all []Flag) {
 	f.eachTest(trained, func(grades []graded) {
 		for n, g := range slices.Backward(grades) {
-			if g.Value > f.p.RedFlag.Grade.Value || f.measuredSince(g.session)[g.Rotation][g.Position] || f.gradeRegained(grades[n+1:], bestGrade(grades[:n])) {
+			if g.Value > f.p.RedFlag.Grade.Value || f.forceSince(g) || f.gradeRegained(f.laterGrades(grades[n+1:], g), bestGrade(grades[:n])) {
 				continue
 			}
 			all = append(all, Flag{
@@ -55,6 +57,24 @@ func (f *finder) nearZeroGrades(trained bool) (all []Flag) {
 		}
 	})
 	return all
+}
+
+// laterGrades are those of the grades since another that are of a later day.
+func (f *finder) laterGrades(since []graded, g graded) []graded {
+	return laterDays(since, f.when(g), f.when)
+}
+
+// forceSince reports whether the dynamometer found strength on a later day than a grade:
+// above the force that is almost none, beyond its own error.
+func (f *finder) forceSince(g graded) bool {
+	for i := len(f.m.Scores) - 1; i >= 0 && f.m.Scores[i].Session > g.session; i-- {
+		s := &f.m.Scores[i]
+		same := s.Side == f.side && s.Rotation == g.Rotation && s.Position == g.Position
+		if same && laterDay(f.when(g), s.When) && !s.Doubts.Block() && f.clearlyAbove(s, f.almostNo(s)) {
+			return true
+		}
+	}
+	return false
 }
 
 // bestGrade is the highest of several grades, the highest there is for none.
@@ -101,12 +121,12 @@ func (f *finder) grades(rotation shoulder.Rotation, position shoulder.ArmPositio
 func (f *finder) gradeLossAt(grades []graded) (Flag, bool) {
 	for n := len(grades) - 1; n > 0; n-- {
 		now := grades[n]
-		if f.measuredSince(now.session)[now.Rotation][now.Position] {
+		if f.measuredWithOrAfter(now) {
 			continue
 		}
 		for k, then := range grades[:n] {
 			recent := k == n-1 || f.recent(f.when(then), f.when(now)) // the session before counts however long ago
-			if recent && f.fellFrom(then, now) && !f.gradeRegained(grades[n+1:], then.Value) {
+			if recent && f.fellFrom(then, now) && !f.gradeRegained(f.laterGrades(grades[n+1:], now), then.Value) {
 				return f.lossOfGrade(now, then), true
 			}
 		}

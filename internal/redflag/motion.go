@@ -2,6 +2,7 @@ package redflag
 
 import (
 	"slices"
+	"time"
 
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/healing"
@@ -33,7 +34,7 @@ func (f *finder) lossOfMovement(course []*measure.RangeScore) (worst Flag, found
 			continue
 		}
 		for _, then := range course[:i] {
-			if f.recent(then.When, now.When) && f.fellShort(now, then) && !f.reachedAgain(course[i+1:], then) && then.Degrees.Sub(now.Degrees).Cmp(worst.fall()) > 0 {
+			if f.recent(then.When, now.When) && f.fellShort(now, then) && !f.reachedAgain(laterDays(course[i+1:], now.When, whenReached), then) && then.Degrees.Sub(now.Degrees).Cmp(worst.fall()) > 0 {
 				worst, found = f.lossOfRange(now, then), true
 				worst.Since = since(worst.Now, degrees(course[len(course)-1]))
 			}
@@ -86,6 +87,8 @@ func (f *finder) lossOfRange(now, then *measure.RangeScore) Flag {
 		Threshold: f.p.RedFlag.RangeFall, Sources: measure.Union(now.Sources, then.Sources),
 	}
 }
+
+func whenReached(r *measure.RangeScore) time.Time { return r.When }
 
 func degrees(r *measure.RangeScore) Reading { return Reading{r.Degrees, "deg", r.When} }
 
@@ -145,7 +148,7 @@ func (f *finder) liftsAgain(course []*measure.RangeScore, low int) bool {
 			before = r
 		}
 	}
-	return slices.ContainsFunc(course[low+1:], func(r *measure.RangeScore) bool {
+	return slices.ContainsFunc(laterDays(course[low+1:], course[low].When, whenReached), func(r *measure.RangeScore) bool {
 		asBefore := before != nil && !limit.Met(r.Degrees) && f.reachedAgain([]*measure.RangeScore{r}, before)
 		return asBefore || measure.RangeChangeThreshold(r, course[low], f.p).Met(r.Degrees.Sub(limit.Value))
 	})
@@ -172,10 +175,11 @@ func (f *finder) freeOrWeak(active *measure.RangeScore, since []*measure.RangeSc
 	return Flag{}, false
 }
 
-// passiveUntil is the latest passive range of a movement before a session.
+// passiveUntil is the latest passive range of a movement before a session, of one day the
+// largest.
 func (f *finder) passiveUntil(movement shoulder.Movement, session int) (latest *measure.RangeScore) {
 	for _, r := range f.ranges(movement, false) {
-		if r.Session < session {
+		if r.Session < session && (latest == nil || laterDay(latest.When, r.When) || r.Degrees.Cmp(latest.Degrees) > 0) {
 			latest = r
 		}
 	}
@@ -183,7 +187,7 @@ func (f *finder) passiveUntil(movement shoulder.Movement, session int) (latest *
 }
 
 // weakExternal is the lowest index of external rotation that is under the
-// limit, of the latest session that has one before another.
+// limit, of the latest day that has one before a session.
 func (f *finder) weakExternal(until int) *measure.Symmetry {
 	var lowest *measure.Symmetry
 	for i := len(f.m.Symmetries) - 1; i >= 0; i-- {
@@ -191,7 +195,7 @@ func (f *finder) weakExternal(until int) *measure.Symmetry {
 		if s.Rotation != shoulder.External || s.Session >= until {
 			continue
 		}
-		if lowest != nil && s.Session != lowest.Session {
+		if lowest != nil && laterDay(s.When, lowest.When) {
 			break
 		}
 		if lowest == nil || s.Index.Cmp(lowest.Index) < 0 {

@@ -2,6 +2,7 @@ package redflag
 
 import (
 	"slices"
+	"time"
 
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
@@ -9,13 +10,13 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// painSurge finds pain during the test, or the worst pain of the day, that rose
-// much above the least of the last weeks and is over the limit: now, or in an earlier
+// painSurge finds pain during the test, the worst pain of the day, or pain of which nobody
+// says when it was felt, that rose much above the least of the last weeks and is over the limit: now, or in an earlier
 // session if it has not settled since.
 func (f *finder) painSurge() {
 	var surges []Flag
 	for _, latest := range f.latestPains() {
-		if latest.Context != shoulder.PainDuringResistedTest && latest.Context != shoulder.PainWorst24h {
+		if latest.Context == shoulder.PainAtRest {
 			continue
 		}
 		if surge, found := f.surgeOf(f.painsLike(latest)); found {
@@ -32,7 +33,7 @@ func (f *finder) surgeOf(course []*measure.PainScore) (Flag, bool) {
 			continue
 		}
 		then := f.painBefore(now)
-		if then == nil || !f.p.RedFlag.PainRise.Met(now.Score.Sub(then.Score)) || f.settled(course[i+1:], then, f.overGate) {
+		if then == nil || !f.p.RedFlag.PainRise.Met(now.Score.Sub(then.Score)) || f.settled(laterPains(course[i+1:], now), then, f.overGate) {
 			continue
 		}
 		return Flag{
@@ -56,6 +57,11 @@ func (f *finder) settled(since []*measure.PainScore, before *measure.PainScore, 
 	})
 }
 
+// laterPains are those of the scores since another that are of a later day.
+func laterPains(since []*measure.PainScore, than *measure.PainScore) []*measure.PainScore {
+	return laterDays(since, than.When, func(p *measure.PainScore) time.Time { return p.When })
+}
+
 // latestPains are the latest scores of each occasion, the latest first.
 func (f *finder) latestPains() []*measure.PainScore {
 	pains := f.m.LatestPains()
@@ -63,10 +69,21 @@ func (f *finder) latestPains() []*measure.PainScore {
 	return pains
 }
 
-// painsLike are the scores of the same occasion in the latest sessions, oldest first.
+// tellsOf reports whether a score says how strong the pain of another is: of the same
+// occasion, or the worst of the day for a pain of which nobody says when it was felt. That
+// one counts as worst pain where it raises an alarm, because the worst was no less; it
+// never ends the alarm of a worst pain, because the worst may have been more.
+func tellsOf(p, of *measure.PainScore) bool {
+	if of.Context == shoulder.PainUnstated && p.Context == shoulder.PainWorst24h {
+		return true
+	}
+	return p.Context == of.Context && p.Position == of.Position
+}
+
+// painsLike are the scores that tell of a pain in the latest sessions, oldest first.
 func (f *finder) painsLike(latest *measure.PainScore) (course []*measure.PainScore) {
 	for i := range f.m.Pains {
-		if p := &f.m.Pains[i]; p.Context == latest.Context && p.Position == latest.Position {
+		if p := &f.m.Pains[i]; tellsOf(p, latest) {
 			course = append(course, p)
 		}
 	}
@@ -84,14 +101,15 @@ func (f *finder) painBefore(now *measure.PainScore) (least *measure.PainScore) {
 		if !f.recent(p.When, now.When) {
 			break
 		}
-		if p.Session < now.Session && p.Context == now.Context && p.Position == now.Position && (least == nil || p.Score.Cmp(least.Score) < 0) {
+		if p.Session < now.Session && tellsOf(p, now) && (least == nil || p.Score.Cmp(least.Score) < 0) {
 			least = p
 		}
 	}
 	return least
 }
 
-// restPain finds strong pain at rest, or a very bad worst of the day: now, or in an
+// restPain finds strong pain at rest, or a very bad worst of the day, which pain of an
+// occasion that nobody recorded counts as: now, or in an
 // earlier session if it has not settled since.
 func (f *finder) restPain() {
 	limits := [...]struct {
@@ -100,6 +118,7 @@ func (f *finder) restPain() {
 	}{
 		{shoulder.PainAtRest, f.p.RedFlag.RestPain},
 		{shoulder.PainWorst24h, f.p.RedFlag.WorstPain},
+		{shoulder.PainUnstated, f.p.RedFlag.WorstPain},
 	}
 	var high []Flag
 	for _, l := range limits {
@@ -121,7 +140,7 @@ func (f *finder) restPain() {
 // unsettled is the latest score over a limit that has not settled, nil if there is none.
 func (f *finder) unsettled(course []*measure.PainScore, limit protocol.Threshold) *measure.PainScore {
 	for i, p := range slices.Backward(course) {
-		if limit.Met(p.Score) && !f.settled(course[i+1:], lastUnder(course[:i], limit), limit.Met) {
+		if limit.Met(p.Score) && !f.settled(laterPains(course[i+1:], p), lastUnder(course[:i], limit), limit.Met) {
 			return p
 		}
 	}

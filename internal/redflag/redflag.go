@@ -106,7 +106,8 @@ func Hold(flags []Flag) bool {
 // holds until a clinician has examined the shoulder or a later session shows it whole
 // again, however long ago that was. Whole means: no real change from what it was before,
 // or a real change to the good side of the limit that raised the flag; what has come back
-// to just that limit may still lie beyond it. The flags are in order: those that hold
+// to just that limit may still lie beyond it. Later means another day: a better test of the
+// same day contradicts the one that raised the flag, and ends nothing. The flags are in order: those that hold
 // before those that were examined, each in the order of the codes.
 func Find(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol, asOf time.Time) []Flag {
 	f := finder{episode: e, m: m, p: p, asOf: asOf}
@@ -194,6 +195,19 @@ func (f *finder) examined(measured time.Time) *shoulder.Statement {
 		}
 	}
 	return nil
+}
+
+// laterDay reports whether something was measured on a later day than another.
+func laterDay(than, when time.Time) bool { return measure.DaysBetween(than, when) > 0 }
+
+// laterDays are those of several measurements, oldest first, that were made on a later day
+// than another: only they can end what it raised.
+func laterDays[T any](all []T, than time.Time, when func(T) time.Time) []T {
+	first := slices.IndexFunc(all, func(x T) bool { return laterDay(than, when(x)) })
+	if first < 0 {
+		return nil
+	}
+	return all[first:]
 }
 
 // recent reports whether a measurement lies in the weeks before another in which a

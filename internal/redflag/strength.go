@@ -10,9 +10,6 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// tests says something of each motion in each position.
-type tests [len(shoulder.Rotations) + 1][len(shoulder.Positions) + 1]bool
-
 // strengthLoss finds a loss of strength: of the trained motions and of the others each on
 // their own, so that one that was examined never stands for another that was not.
 func (f *finder) strengthLoss() {
@@ -103,7 +100,7 @@ func (f *finder) lessThanExamined(now *measure.Score) bool {
 // mayBeWeaker reports whether any test is lower than it ever was beyond the error of
 // one test: else there is no earlier loss to look for.
 func (f *finder) mayBeWeaker(trained bool) bool {
-	type course struct{ best, last *measure.Score }
+	type course struct{ best, last, low *measure.Score } // low: the lowest of the last day
 	courses := map[measure.Setting]*course{}
 	for i := range f.m.Scores {
 		s := &f.m.Scores[i]
@@ -115,13 +112,16 @@ func (f *finder) mayBeWeaker(trained bool) bool {
 			c = &course{best: s}
 			courses[s.Setting] = c
 		}
+		if c.last == nil || laterDay(c.last.When, s.When) || s.Value.Cmp(c.low.Value) < 0 {
+			c.low = s
+		}
 		c.last = s
 		if s.Value.Cmp(c.best.Value) > 0 {
 			c.best = s
 		}
 	}
 	for _, c := range courses {
-		if c.last.Contraction == shoulder.Break || (measure.Fall{Now: c.last, Then: c.best}).Errors() > measure.Detectable(f.p) {
+		if c.last.Contraction == shoulder.Break || (measure.Fall{Now: c.low, Then: c.best}).Errors() > measure.Detectable(f.p) {
 			return true
 		}
 	}
@@ -138,10 +138,11 @@ func beforeSession(scores []measure.Score) []measure.Score {
 }
 
 // regained reports whether a later test shows the strength that was there before a
-// loss, within the error of one test. Strength that came back in part is still lost.
+// loss, within the error of one test, on a later day. Strength that came back in part is
+// still lost.
 func (f *finder) regained(l *measure.Loss) bool {
 	s := f.testedSince(l)
-	return s != nil && measure.Fall{Now: s, Then: l.Then}.Errors() <= measure.Detectable(f.p)
+	return s != nil && laterDay(l.Now.When, s.When) && measure.Fall{Now: s, Then: l.Then}.Errors() <= measure.Detectable(f.p)
 }
 
 // testedSince is the latest strength of the test that shows a loss, nil if it was not
@@ -190,8 +191,7 @@ func (f *finder) addLoss(l *measure.Loss) {
 func readingOf(s *measure.Score) Reading { return Reading{s.Value, s.Dimension.Unit(), s.When} }
 
 // nearZero finds a strength of a side that is almost none: by the dynamometer, or by the
-// manual test where that position was not measured otherwise since. The trained motions
-// and the others are looked at each on their own.
+// manual test. The trained motions and the others are looked at each on their own.
 func (f *finder) nearZero() {
 	for _, trained := range [...]bool{true, false} {
 		f.addFirst(append(f.nearZeroScores(trained), f.nearZeroGrades(trained)...))
@@ -200,52 +200,66 @@ func (f *finder) nearZero() {
 
 func (f *finder) nearZeroScores(trained bool) (all []Flag) {
 	for _, s := range measure.LatestOf(f.m.Scores, f.side) {
-		limit := f.p.RedFlag.Force
-		if s.Dimension == shoulder.Torque {
-			limit = f.p.RedFlag.Torque
-		}
 		if s.Rotation.Trained() != trained || !f.counts(s) {
 			continue
 		}
-		if almost := f.almostNone(s, limit); almost != nil {
+		if almost := f.almostNone(s); almost != nil {
 			all = append(all, Flag{
 				Code: NearZeroForce, Rotation: s.Rotation, Position: s.Position, Now: readingOf(almost), Since: since(readingOf(almost), readingOf(s)),
-				Threshold: limit, Sources: almost.Sources,
+				Threshold: f.almostNo(almost), Sources: almost.Sources,
 			})
 		}
 	}
 	return all
 }
 
-// almostNone is a strength that is almost none: the latest one of a test, or an earlier
-// one, as long as the latest is not above the limit beyond its own error. It is nil if
-// there is none.
-func (f *finder) almostNone(latest *measure.Score, limit protocol.Threshold) *measure.Score {
-	if limit.Met(latest.Value) {
+// almostNo is the limit of a force, or of a torque, that is almost none.
+func (f *finder) almostNo(s *measure.Score) protocol.Threshold {
+	if s.Dimension == shoulder.Torque {
+		return f.p.RedFlag.Torque
+	}
+	return f.p.RedFlag.Force
+}
+
+// almostNone is a strength that is almost none: the latest one of a test, another of the
+// same day, or an earlier one, as long as the latest is not above the limit beyond its own
+// error. It is nil if there is none.
+func (f *finder) almostNone(latest *measure.Score) *measure.Score {
+	if f.almostNo(latest).Met(latest.Value) {
 		return latest
 	}
-	above := latest.Value.Float64() - limit.Value.Float64()
-	if above > measure.Detectable(f.p)*latest.Error.SteadyAt(latest.Value.Float64()) {
-		return nil
-	}
-	for i := len(f.m.Scores) - 1; i >= 0; i-- {
+	whole := f.clearlyAbove(latest, f.almostNo(latest))
+	for i := range slices.Backward(f.m.Scores) {
 		s := &f.m.Scores[i]
-		if s.Session < latest.Session && measure.Comparable(latest, s) && s.Side == latest.Side && f.counts(s) && limit.Met(s.Value) {
+		ofTest := s.Side == latest.Side && s.Rotation == latest.Rotation && s.Position == latest.Position && s.Session <= latest.Session
+		if !ofTest || !f.counts(s) || !f.almostNo(s).Met(s.Value) {
+			continue
+		}
+		sameDay := !laterDay(s.When, latest.When)
+		if sameDay || !whole && s.Session < latest.Session && measure.Comparable(latest, s) {
 			return s
 		}
 	}
 	return nil
 }
 
-// measuredSince says which rotations and positions of the involved side were
-// measured with a dynamometer in a session or later.
-func (f *finder) measuredSince(session int) (measured tests) {
-	for i := len(f.m.Scores) - 1; i >= 0 && f.m.Scores[i].Session >= session; i-- {
-		if s := &f.m.Scores[i]; s.Side == f.side {
-			measured[s.Rotation][s.Position] = true
+// clearlyAbove reports whether a strength is above a limit beyond its own error.
+func (f *finder) clearlyAbove(s *measure.Score, limit protocol.Threshold) bool {
+	above := s.Value.Float64() - limit.Value.Float64()
+	return above > measure.Detectable(f.p)*s.Error.SteadyAt(s.Value.Float64())
+}
+
+// measuredWithOrAfter reports whether the test of a grade was measured with a dynamometer
+// in the session of the grade, or on a later day.
+func (f *finder) measuredWithOrAfter(g graded) bool {
+	for i := len(f.m.Scores) - 1; i >= 0 && f.m.Scores[i].Session >= g.session; i-- {
+		s := &f.m.Scores[i]
+		same := s.Side == f.side && s.Rotation == g.Rotation && s.Position == g.Position
+		if same && (s.Session == g.session || laterDay(f.when(g), s.When)) {
+			return true
 		}
 	}
-	return measured
+	return false
 }
 
 // mostSessions is how many sessions are looked at for a test that came too soon.

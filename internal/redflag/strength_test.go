@@ -134,7 +134,9 @@ func TestNearZeroForce(t *testing.T) {
 		{"grade 0", visit(0, grade(right, shoulder.Grade0)), true, "protocol: 2 or less"},
 		{"grade 2+", visit(0, grade(right, shoulder.Grade2Plus)), false, "protocol: 2 or less"},
 		{"grade 2 of the comparison side", visit(0, grade(left, shoulder.Grade2)), false, "by definition"},
-		{"grade 2 beside 60 N", visit(0, grade(right, shoulder.Grade2), external("60")), false, "by definition: a dynamometer goes first"},
+		{"grade 2 beside 60 N", visit(0, grade(right, shoulder.Grade2), external("60")), true, "protocol: 2 or less, whatever the force of the same day"},
+		{"grade 2+ beside 60 N", visit(0, grade(right, shoulder.Grade2Plus), external("60")), false, "protocol: 2 or less"},
+		{"grade 3 beside 60 N", visit(0, grade(right, shoulder.Grade3), external("60")), false, "protocol: 2 or less"},
 		{"grade 2 beside another position's 60 N", visit(0, grade(right, shoulder.Grade2), one(right, shoulder.External, shoulder.Flexion90, "60")), true, "by definition: it says nothing about this one"},
 		{"grade 5 beside 0 N", visit(0, grade(right, shoulder.Grade5), external("0")), true, "by definition: a dynamometer goes first"},
 	}

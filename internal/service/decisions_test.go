@@ -90,7 +90,7 @@ func (t *table) healing(tissue *readiness.Tissue) {
 		t.line("healing", "no repair", s.Phase)
 		return
 	}
-	basis := [...]string{"no repair", "by time", "unknown", "cleared", "permitted", "refused"}[s.Basis]
+	basis := [...]string{"no repair", "by time", "unknown", "cleared", "permitted", "refused", "unread"}[s.Basis]
 	t.line("healing", s.Phase, fmt.Sprintf("%s, %d days after the repair of %s", basis, s.Days, day(s.Repair.Date)),
 		after("stated ", day(s.Stated)))
 	if s.Next != s.Phase {

@@ -90,6 +90,7 @@ var edge = map[fault.Kind]wire{
 	fault.SidesMayBeSwapped:   notAssessable,
 	fault.UnitMayBeWrong:      notAssessable,
 	fault.ComparisonDeclined:  notAssessable,
+	fault.NotPossible:         notAssessable,
 	fault.PermitTooEarly:      notAssessable,
 	fault.VersionUndecided:    notAssessable,
 	fault.InputIncomplete:     notAssessable,

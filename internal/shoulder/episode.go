@@ -188,7 +188,10 @@ type Episode struct {
 	Clearances   []Statement // for resisted work, oldest first
 	Examinations []Statement // oldest first
 	Permits      []Permit    // oldest first
-	Tears        []Tear      // oldest first
+	// Unread are statements about the load that could not be read whole, oldest first: each
+	// with the most that it can have permitted, and without a date if it has none.
+	Unread []Permit
+	Tears  []Tear // oldest first
 }
 
 // adult is the age from which growth plates are taken as closed and the published

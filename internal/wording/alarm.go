@@ -249,6 +249,8 @@ func (c *Catalogue) permitted(h *healing.State) string {
 		return c.phrases.refusedUndated
 	case h.Basis == healing.Refused:
 		return c.fill(c.phrases.refusedOn, c.Date(h.Stated))
+	case h.Basis == healing.Unread:
+		return c.fill(c.phrases.permitUnread, c.LoadPhase(h.Phase))
 	case h.Basis == healing.Permitted || h.Basis == healing.Cleared:
 		return c.fill(c.phrases.permittedBy, c.LoadPhase(h.Phase), c.Date(h.Stated))
 	}

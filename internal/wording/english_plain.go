@@ -201,6 +201,7 @@ var englishPlain = plainPhrases{
 	oldTest:        "Your last strength test was on {1}. That is too long ago: we test again before you train on.",
 	bothFell:       "Both arms were much weaker this time, but the test was done in another way. We test again as before.",
 	rangeFell:      "Your arm lifts less far than before: {1} {2} on {3}, {4} on {5}. We want to know why.",
+	rangesDiffer:   "We measured how far your arm lifts, and two numbers do not fit together: {1} {2} and {3}. We measure again.",
 	steadyLost:     "Your arm no longer stays still when you hold it up ({1}). It rests on a table again.",
 	otherHurts:     "Your other shoulder hurts ({1} on {2}). Sore arms push less, so being equal says little now.",
 	flagThen:       "{1} on {2}, {3} on {4}",

@@ -60,6 +60,7 @@ var frenchKinds = []string{
 	fault.SidesMayBeSwapped:   "Côtés peut-être inversés\u00a0: vérifier et confirmer",
 	fault.UnitMayBeWrong:      "Unité peut-être fausse\u00a0: vérifier et confirmer",
 	fault.ComparisonDeclined:  "Le côté opposé a perdu de la force",
+	fault.NotPossible:         "Test peut-être impossible\u00a0: demander pourquoi",
 	fault.PermitTooEarly:      "Charge permise bien avant la semaine habituelle\u00a0: vérifier",
 	fault.VersionUndecided:    "Versions sans ordre reconnaissable",
 	fault.InputIncomplete:     "Une partie du dossier manque",

@@ -200,6 +200,7 @@ var frenchPlain = plainPhrases{
 	oldTest:        "Votre dernier test de force date du {1}. C’est trop vieux\u00a0: on le refait avant que vous repreniez.",
 	bothFell:       "Vos deux bras étaient bien plus faibles cette fois, mais le test était différent. On le refait comme avant.",
 	rangeFell:      "Votre bras monte moins haut qu’avant\u00a0: {1} {2} le {3}, {4} le {5}. On veut savoir pourquoi.",
+	rangesDiffer:   "On a mesuré jusqu’où va votre bras, et deux chiffres ne vont pas ensemble\u00a0: {1} {2} et {3}. On mesure encore.",
 	steadyLost:     "Votre bras ne reste plus en place sans appui ({1}). Il est de nouveau posé sur une table.",
 	otherHurts:     "Votre autre épaule fait mal ({1} le {2}). Un bras qui a mal pousse moins fort, donc être égal dit peu ici.",
 	doubted:        "Il faut vérifier ou refaire certains de vos tests avant de s’y fier.",

@@ -60,6 +60,7 @@ var germanKinds = []string{
 	fault.SidesMayBeSwapped:   "Seiten vielleicht vertauscht: prüfen und bestätigen",
 	fault.UnitMayBeWrong:      "Einheit vielleicht falsch: prüfen und bestätigen",
 	fault.ComparisonDeclined:  "Vergleichsseite hat an Kraft verloren",
+	fault.NotPossible:         "Test vielleicht nicht möglich: nach dem Grund fragen",
 	fault.PermitTooEarly:      "Belastung weit vor der üblichen Woche erlaubt: prüfen",
 	fault.VersionUndecided:    "Fassungen ohne erkennbare Reihenfolge",
 	fault.InputIncomplete:     "Ein Teil der Akte fehlt",

@@ -201,6 +201,7 @@ var germanPlain = plainPhrases{
 	oldTest:        "Ihr letzter Krafttest war am {1}. Das ist zu lange her: Wir testen neu, bevor Sie weiter üben.",
 	bothFell:       "Beide Arme waren diesmal viel schwächer, aber der Test war ein anderer. Wir testen noch einmal wie vorher.",
 	rangeFell:      "Ihr Arm kommt weniger weit hoch als vorher: {1} {2} am {3}, {4} am {5}. Wir wollen wissen, warum.",
+	rangesDiffer:   "Wir haben gemessen, wie weit Ihr Arm kommt, und zwei Zahlen passen nicht zusammen: {1} {2} und {3}. Wir messen noch einmal.",
 	steadyLost:     "Ihr Arm bleibt frei gehalten nicht mehr ruhig ({1}). Er liegt wieder auf einem Tisch.",
 	otherHurts:     "Ihre andere Schulter tut weh ({1} am {2}). Wer Schmerzen hat, drückt schwächer, darum sagt ein Gleichstand jetzt wenig.",
 	flagThen:       "{1} am {2}, {3} am {4}",

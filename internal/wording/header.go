@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -107,11 +108,19 @@ func (c *Catalogue) IssueText(i *fault.Issue) (text, diagnostics string) {
 // InputClean says that there is no issue.
 func (c *Catalogue) InputClean() string { return c.phrases.inputClean }
 
-// IssuesInBrief names each kind of issue once, with how often it was found: sentences.
+// IssuesInBrief names what was dropped, each with its kind of issue, and then each other
+// kind once, with how often it was found: sentences.
 func (c *Catalogue) IssuesInBrief(issues []fault.Issue) (lines []string) {
 	var order []fault.Kind
 	times := map[fault.Kind]int{}
-	for _, issue := range issues {
+	for i := range issues {
+		issue := &issues[i]
+		if named := c.about(&issue.Subject); named != "" {
+			if line := c.sentence(c.phrases.labelled, named, c.Kind(issue.Kind)); !slices.Contains(lines, line) {
+				lines = append(lines, line)
+			}
+			continue
+		}
 		if times[issue.Kind] == 0 {
 			order = append(order, issue.Kind)
 		}
@@ -125,6 +134,36 @@ func (c *Catalogue) IssuesInBrief(issues []fault.Issue) (lines []string) {
 		lines = append(lines, c.Sentence(c.Kind(kind)))
 	}
 	return lines
+}
+
+// about names what an issue is about, with its date: "worst pain in 24 hours of
+// 2026-06-01". It is empty if that is not known.
+func (c *Catalogue) about(s *fault.Subject) (name string) {
+	switch s.Kind {
+	case fault.OfStrength:
+		name = c.fill(c.phrases.strengthOf, c.RotationAt(s.Rotation, s.Position))
+	case fault.OfGrade:
+		name = c.fill(c.phrases.gradeOf, c.RotationAt(s.Rotation, s.Position))
+	case fault.OfRange:
+		name = c.RangeOf(s.Movement, s.Active, s.Position)
+	case fault.OfPain:
+		name = c.PainOf(s.Context, s.Position)
+	case fault.OfSteadiness:
+		name = c.fill(c.phrases.steadinessOf, c.at(s.Position))
+	case fault.OfLoad:
+		name = c.phrases.loadStatement
+	case fault.OfProcedure:
+		name = c.phrases.procedure
+		if s.CodeSystem != "" {
+			name = c.fill(c.phrases.withReason, name, s.CodeSystem)
+		}
+	default:
+		return ""
+	}
+	if s.When.IsZero() {
+		return name
+	}
+	return c.fill(c.phrases.ofDate, name, c.Date(s.When))
 }
 
 func (c *Catalogue) issue(k fault.Kind, detail string, paths []string) string {

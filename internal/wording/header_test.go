@@ -3,8 +3,10 @@ package wording
 import (
 	"slices"
 	"testing"
+	"time"
 
 	"evenreach.example/internal/fault"
+	"evenreach.example/internal/shoulder"
 )
 
 func TestIssues(t *testing.T) {
@@ -38,5 +40,25 @@ func TestIssues(t *testing.T) {
 				t.Errorf("got  %q\nwant %q", got, tt.want)
 			}
 		})
+	}
+}
+
+// The page says what was dropped, and not only of which kind the problem was.
+func TestIssuesInBriefNameWhatWasDropped(t *testing.T) {
+	day := time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC)
+	issues := []fault.Issue{
+		{Kind: fault.ValueKind, Subject: fault.Subject{Kind: fault.OfPain, Context: shoulder.PainWorst24h, When: day}},
+		{Kind: fault.NotPossible, Subject: fault.Subject{Kind: fault.OfStrength, Rotation: shoulder.External, Position: shoulder.AtSide}},
+		{Kind: fault.NotRead, Subject: fault.Subject{Kind: fault.OfProcedure, CodeSystem: "OPS"}},
+		{Kind: fault.NotRead}, {Kind: fault.NotRead},
+	}
+	want := []string{
+		"Worst pain in 24 hours of 2026-06-01: Value of another type.",
+		"Strength, external rotation with the arm at the side: Test perhaps not possible: ask why.",
+		"Procedure (OPS): Outside the scope of the assessment.",
+		"Outside the scope of the assessment (2×).",
+	}
+	if got := For("en").IssuesInBrief(issues); !slices.Equal(got, want) {
+		t.Errorf("%q, want %q (by definition)", got, want)
 	}
 }

@@ -94,6 +94,7 @@ type plainPhrases struct {
 	doubted        string // sentence
 	oldTest        string // {1} date: sentences
 	bothFell       string // sentences
+	rangesDiffer   string // {1} movement, {2} active and {3} passive range: sentences
 	rangeFell      string // {1} movement, {2} range then, {3} date, {4} range now, {5} date: sentences
 	steadyLost     string // {1} position: sentences
 	otherHurts     string // {1} score, {2} date: sentences

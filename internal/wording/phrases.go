@@ -79,6 +79,7 @@ type phrases struct {
 	flagGradeFall  string // {1} flag, {2} test and side, {3} grade, {4} date, {5} grade, {6} date
 	strengthTooOld string // {1} date
 	bothSidesFell  string // {1} test of a side, {2} strength then, {3} date, {4} strength now, {5} date
+	rangesDiffer   string // {1} active range, {2} how far, {3} date, {4} how far passively
 	rangeFell      string // {1} range of a side, {2} range then, {3} date, {4} range now, {5} date
 	steadinessLost string // {1} at a position, {2} date then, {3} date now
 	comparisonPain string // {1} side, {2} pain, {3} score, {4} date, {5} limit
@@ -96,6 +97,7 @@ type phrases struct {
 	permittedBy    string // {1} phase, {2} date of the statement
 	oneWeek        string
 	permitUndated  string // {1} phase, {2} date of the statement
+	permitUnread   string // {1} phase
 	permitTooEarly string // {1} phase, {2} date of the statement
 	refusedOn      string // {1} date
 	nextPhase      string // {1} phase, {2} date
@@ -242,6 +244,7 @@ type phrases struct {
 	heldChange     string
 	heldHealing    string
 	heldPain       string
+	heldAnyPain    string // pain of which nobody recorded when it was felt
 	heldRange      string
 	heldSession    string
 	heldUsual      string
@@ -272,6 +275,12 @@ type phrases struct {
 	cautionsBrief  string // sentences
 	times          string // {1} issue, {2} how often
 	moreIssues     string // {1} number of further ones
+	strengthOf     string // {1} test
+	gradeOf        string // {1} test
+	steadinessOf   string // {1} at position
+	loadStatement  string
+	procedure      string
+	ofDate         string // {1} measurement, {2} date
 	marked         string // {1} difference beyond measurement error
 	markMeans      string
 	indexMeans     string

@@ -109,6 +109,9 @@ func (c *Catalogue) cause(k *readiness.Criterion) string {
 	case readiness.GoodEnough, readiness.EvenConfirmed:
 		return c.strengthCause(k)
 	case readiness.PainAcceptable:
+		if k.Basis == readiness.UnstatedPain {
+			return c.phrases.heldAnyPain
+		}
 		return c.phrases.heldPain
 	case readiness.RangeOpen, readiness.RangeMinimum:
 		return c.phrases.heldRange

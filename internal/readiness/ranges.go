@@ -1,0 +1,36 @@
+package readiness
+
+import (
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/shoulder"
+)
+
+// contradictingRanges are the movements of the involved side whose latest active range is
+// more than the passive one of that day, by more than both can be wrong: nobody lifts the
+// arm further than it can be moved. One of the two is a slip, and nobody knows which. It
+// ends when the movement is measured again.
+func (j *judge) contradictingRanges() (all []Concern) {
+	for _, movement := range [...]shoulder.Movement{shoulder.Flexion, shoulder.Abduction, shoulder.ExternalRotation, shoulder.InternalRotation} {
+		active := j.activeRange(movement, j.episode.Involved)
+		if active == nil {
+			continue
+		}
+		if passive := j.passiveOfDay(active); passive != nil && measure.RangeChangeThreshold(active, passive, j.p).Met(active.Degrees.Sub(passive.Degrees)) {
+			all = append(all, Concern{Kind: RangesContradict, Movement: movement, Side: active.Side, Then: inDegrees(passive), Now: inDegrees(active)})
+		}
+	}
+	return all
+}
+
+// passiveOfDay is the least passive range of the movement, in the same position, of the day
+// of an active one; nil if there is none.
+func (j *judge) passiveOfDay(active *measure.RangeScore) (least *measure.RangeScore) {
+	for i := range j.m.Ranges {
+		r := &j.m.Ranges[i]
+		same := r.Movement == active.Movement && r.Side == active.Side && !r.Active && r.Position == active.Position
+		if same && measure.DaysBetween(r.When, active.When) == 0 && (least == nil || r.Degrees.Cmp(least.Degrees) < 0) {
+			least = r
+		}
+	}
+	return least
+}
