@@ -218,14 +218,16 @@ func (c *Catalogue) permitted(h *healing.State) string {
 }
 
 // HealingFoot is the state of a repair for the footer of a page; empty without a dated
-// repair.
-func (c *Catalogue) HealingFoot(t *readiness.Tissue, examine bool) string {
-	h := &t.Healing
+// repair. Of functional work and sport it says nothing before the tests do.
+func (c *Catalogue) HealingFoot(r *readiness.Readiness) string {
+	h := &r.Tissue.Healing
 	switch {
 	case !h.Dated():
 		return ""
-	case examine:
+	case r.Examine():
 		return c.fill(c.phrases.healingFlag, c.Date(h.Repair.Date), c.weeks(h))
+	case untested(r):
+		return c.fill(c.phrases.healingSince, c.Date(h.Repair.Date), c.weeks(h))
 	}
 	return c.fill(c.phrases.healingFoot, c.Date(h.Repair.Date), c.weeks(h), c.LoadPhase(h.Phase))
 }

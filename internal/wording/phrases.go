@@ -101,6 +101,7 @@ type phrases struct {
 	nextPhase      string // {1} phase, {2} date
 	nextStated     string // {1} phase
 	healingFoot    string // {1} date, {2} weeks, {3} phase
+	healingSince   string // {1} date, {2} weeks
 	healingFlag    string // {1} date, {2} weeks
 	evenButWaits   string // decision: a sentence
 	evenUnlikely   string // decision: a sentence
