@@ -102,6 +102,9 @@ func (c *Catalogue) flagged(f *redflag.Flag) string {
 	case redflag.PainSurge, redflag.HighRestPain:
 		return c.PainOf(f.Context, f.Position)
 	}
+	if f.Now.Unit == "%" {
+		return c.fill(c.phrases.indexSubject, c.RotationAt(f.Rotation, f.Position))
+	}
 	return c.fill(c.phrases.ofSide, c.RotationAt(f.Rotation, f.Position), c.Side(f.Side))
 }
 

@@ -196,6 +196,7 @@ var frenchPlain = plainPhrases{
 	painTooMuch:   "C’est trop ({1} serait bien).",
 	incomplete:    "Il manque ici des résultats, donc rien de nouveau ne commence.",
 	examine:       "Appelez votre kiné ou votre médecin avant de reprendre les exercices.",
+	unexamined:    "Le {1}, votre épaule n’allait pas bien. Elle va mieux, mais personne ne l’a examinée\u00a0: demandez-le.",
 	oldTest:       "Votre dernier test de force date du {1}. C’est trop vieux\u00a0: on le refait avant que vous repreniez.",
 	bothFell:      "Vos deux bras étaient bien plus faibles cette fois, mais le test était différent. On le refait comme avant.",
 	rangeFell:     "Votre bras monte moins haut qu’avant\u00a0: {1} {2} le {3}, {4} le {5}. On veut savoir pourquoi.",

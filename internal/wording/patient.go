@@ -90,6 +90,7 @@ type plainPhrases struct {
 	incomplete    string // sentence
 	examine       string // sentences
 	doubted       string // sentence
+	unexamined    string // {1} date: sentences
 	oldTest       string // {1} date: sentences
 	bothFell      string // sentences
 	rangeFell     string // {1} movement, {2} range then, {3} date, {4} range now, {5} date: sentences
