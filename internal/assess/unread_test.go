@@ -7,13 +7,14 @@ import (
 
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/shoulder"
+	"evenreach.example/internal/shoulder/shouldertest"
 )
 
 // A statement about the load that could not be read never opens anything, whatever it may
 // have said.
 func TestAnUnreadStatementNeverOpens(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		e := drawEpisode(t)
+		e := shouldertest.Draw(t)
 		before := assessed(e).Readiness
 		unread := shoulder.Permit{Phase: rapid.SampledFrom(shoulder.LoadPhases[:]).Draw(t, "phase")}
 		if rapid.Bool().Draw(t, "dated") {
@@ -28,7 +29,7 @@ func TestAnUnreadStatementNeverOpens(t *testing.T) {
 // Pain of an occasion that nobody recorded never opens anything.
 func TestPainOfAnUnknownOccasionNeverOpens(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		e := drawEpisode(t)
+		e := shouldertest.Draw(t)
 		changed := clone(e)
 		s := latest(changed)
 		if s == nil {

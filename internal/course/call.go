@@ -1,7 +1,6 @@
 package course
 
 import (
-	"cmp"
 	"time"
 
 	"evenreach.example/internal/measure"
@@ -14,6 +13,10 @@ import (
 // changed the same way. A fall that the detectable change calls sure, for all tests that
 // are compared or by a loss of the side, stays a decline: it may be a red flag, of which
 // a model that follows slowly must not make less.
+//
+// The model expects a weak shoulder to recover, so that it would call a shoulder better
+// that merely stays as it is. So a rise is clear only if it is larger than the detectable
+// change as well, and probable only if both measurements alone make it so.
 func (c *Course) Call(changes []measure.Change, involved shoulder.Side, p *protocol.Protocol) {
 	if c == nil {
 		return
@@ -32,13 +35,18 @@ func (c *Course) Call(changes []measure.Change, involved shoulder.Side, p *proto
 		if strength {
 			below = of.Strength.Below
 		}
-		k.Direction = direction(below, k.Difference.Sign(), p)
+		k.Direction = direction(below, k, p)
 	}
 }
 
-// Word is what a change of strength comes to, as Call says it.
+// Word is what a change of strength since a day comes to that no measured change begins on,
+// such as that of the best strength: a fall as Call says it, and no rise, which two
+// measurements have to show.
 func (k *Change) Word(p *protocol.Protocol) measure.Direction {
-	return direction(k.Strength.Below, cmp.Compare(k.Rise, 0), p)
+	if k.Rise < 0 {
+		return fallen(k.Strength.Below, p)
+	}
+	return measure.Unchanged
 }
 
 // changeSince is the change of a test since a day, nil if it is none of those that are
@@ -56,19 +64,39 @@ func (c *Course) changeSince(s measure.Setting, when time.Time) *Change {
 	return nil
 }
 
-// direction is what a change comes to that is below zero with a probability, and of
-// which the measurement has a sign.
-func direction(below float64, sign int, p *protocol.Protocol) measure.Direction {
+// direction is what a change comes to that is below zero with a probability, as all
+// sessions show it.
+func direction(below float64, k *measure.Change, p *protocol.Protocol) measure.Direction {
 	sure, probable := p.Certainty.Clear.Value.Float64(), p.Certainty.Probable.Value.Float64()
-	switch percent := 100 * below; {
-	case sign < 0 && percent >= sure:
-		return measure.Declined
-	case sign > 0 && 100-percent >= sure:
+	if k.Difference.Sign() < 0 {
+		return fallen(below, p)
+	}
+	detectable := k.Direction == measure.Improved
+	switch above := 100 * (1 - below); {
+	case k.Difference.Sign() == 0:
+		return measure.Unchanged
+	case detectable && above >= sure:
 		return measure.Improved
-	case sign < 0 && percent >= probable:
-		return measure.PossiblyDeclined
-	case sign > 0 && 100-percent >= probable:
+	case detectable, above >= probable && probableAlone(k, p):
 		return measure.PossiblyImproved
 	}
 	return measure.Unchanged
+}
+
+// fallen is what a fall comes to that is true with a probability.
+func fallen(below float64, p *protocol.Protocol) measure.Direction {
+	switch percent := 100 * below; {
+	case percent >= p.Certainty.Clear.Value.Float64():
+		return measure.Declined
+	case percent >= p.Certainty.Probable.Value.Float64():
+		return measure.PossiblyDeclined
+	}
+	return measure.Unchanged
+}
+
+// probableAlone reports whether a rise is probable by the two measurements, without
+// anything that is expected of a course.
+func probableAlone(k *measure.Change, p *protocol.Protocol) bool {
+	z := measure.OneSided(1 - p.Certainty.Probable.Value.Float64()/100)
+	return k.Difference.Float64() >= z*k.Detectable/measure.Detectable(p)
 }

@@ -96,7 +96,9 @@ type doubtFinder struct {
 	z       float64 // one-sided quantile of the probability of a false alarm
 	latest  []*Score
 	ratios  []float64 // mean logarithm of involved over comparison, of the believed sessions
-	found   []DoubtFound
+	// confirmedAbove: a clinician has confirmed that the involved side is the stronger one.
+	confirmedAbove bool
+	found          []DoubtFound
 }
 
 // session examines the scores of one session.

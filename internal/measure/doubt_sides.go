@@ -80,6 +80,7 @@ func (d *doubtFinder) swapped(scores []Score, pairs []pair) bool {
 		}
 	}
 	if len(open) == 0 {
+		d.confirmedAbove = d.confirmedAbove || d.overMost(pairs)
 		return false
 	}
 	sem := jointError(variance/float64(len(open)), len(open), d.p)
@@ -124,16 +125,53 @@ func clearest(pairs []pair) *pair {
 	return plainest
 }
 
-// mostAbove reports whether most indices are over the limit for most, and their
-// mean is above 100 % beyond error.
+// mostAbove reports whether most indices are over the limit for most, and it is not by
+// chance: their mean is above 100 % beyond error, alone or with the sessions before, or the
+// session before shows the same sides the other way round.
 func (d *doubtFinder) mostAbove(pairs []pair, sem float64) bool {
-	limit, above := math.Log(d.p.Doubt.IndexMost.Value.Float64()/100), 0
+	if !d.overMost(pairs) {
+		return false
+	}
+	now := meanLog(pairs)
+	return now > d.z*sem || !d.confirmedAbove && (d.alwaysAbove(now, sem) || d.turnedOver(now, sem))
+}
+
+// overMost reports whether most indices are over the limit for most.
+func (d *doubtFinder) overMost(pairs []pair) bool {
+	limit, above := d.limitOfMost(), 0
 	for i := range pairs {
 		if pairs[i].log > limit {
 			above++
 		}
 	}
-	return len(pairs) > 1 && 2*above > len(pairs) && meanLog(pairs) > d.z*sem
+	return len(pairs) > 1 && 2*above > len(pairs)
+}
+
+func (d *doubtFinder) limitOfMost() float64 {
+	return math.Log(d.p.Doubt.IndexMost.Value.Float64() / 100)
+}
+
+// alwaysAbove reports whether the mean of this session and of those before is above 100 %
+// beyond error: sides that are exchanged each time. An involved shoulder that has always
+// been the stronger one is rare, and is asked about once.
+func (d *doubtFinder) alwaysAbove(now, sem float64) bool {
+	before := d.ratios[max(0, len(d.ratios)-sessionsToFit+1):]
+	sum, n := now, float64(len(before)+1)
+	for _, r := range before {
+		sum += r
+	}
+	return len(before) > 0 && sum/n > d.z*sem/math.Sqrt(n)
+}
+
+// turnedOver reports whether the session before was as far below 100 % as this one is above
+// it, beyond the limit for most and within error: a shoulder that leaps over the other is less
+// likely than sides that were exchanged.
+func (d *doubtFinder) turnedOver(now, sem float64) bool {
+	if len(d.ratios) == 0 {
+		return false
+	}
+	before := d.ratios[len(d.ratios)-1]
+	return before < -d.limitOfMost() && math.Abs(now+before) < d.z*sem*math.Sqrt2
 }
 
 // sessionsToFit is how many sessions before tell what to expect of a session. Few,

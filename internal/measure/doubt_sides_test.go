@@ -47,7 +47,13 @@ func TestDoubtsAboutSides(t *testing.T) {
 		{"exchanged after 70 %", "70/100 100/70", 10, swapped, "by hand: ln 1.43 = 0.357 > 0.278"},
 		{"exchanged after 70 %, less error", "70/100 100/70", 7, swapped, "by hand: 0.357 > 0.195"},
 		{"exchanged after three at 80 %", "80/100 80/100 80/100 100/80", 10, swapped, "by hand: 0.446 / 0.1247 = 3.58, and 3.58^2 / 2 = 6.4 > -ln 0.005 = 5.3"},
-		{"exchanged after one at 80 %", "80/100 100/80", 10, none, "by hand: 0.446 / 0.1528 = 2.92, and 2.92^2 / 2 = 4.3 < 5.3"},
+		{"exchanged after one at 80 %", "80/100 100/80", 10, swapped, "by hand: ln 1.25 = 0.223 > ln 1.15 = 0.140, and as far below before"},
+		{"exchanged twice after one at 80 %", "80/100 100/80 100/80", 10, swapped, "the same; the session in doubt is not what the next is read against"},
+		{"exchanged after three at 85 %", "85/100 85/100 85/100 100/85", 10, swapped, "by hand: ln 1.176 = 0.163 > 0.140, and as far below before"},
+		{"exchanged at every visit, 77 %", "100/77 100/77", 10, swapped, "by hand: ln 1.299 = 0.261 > 2.576 x 0.108 / sqrt(2) = 0.197"},
+		{"a very strong athlete again", "120/100 120/100", 10, none, "by hand: ln 1.20 = 0.182 < 0.197"},
+		{"a strong side by nature", "110/100 110/100 110/100", 10, none, "by definition: 110 is not over 115 %"},
+		{"just above after just below", "90/100 116/100", 10, none, "by hand: ln 0.90 = -0.105 is within 0.140 of even"},
 		{"a fast recoverer", "60/100 75/100 88/100 100/100", 10, none, "by hand: 0.309 / 0.1247 = 2.48 < 2.576"},
 		{"a fast recoverer, less error", "60/100 75/100 88/100 100/100", 5, none, "by hand: even fits the mean before as badly exchanged as not"},
 		{"recovered at once", "60/100 100/100", 7, none, "by hand: both are 0.511 off"},
@@ -97,6 +103,17 @@ func TestDoubtBlocksTheWholeSession(t *testing.T) {
 	}
 	if n := len(m.Changes); n != 0 {
 		t.Errorf("%d changes, want none from a session in doubt", n)
+	}
+}
+
+// Sides that a clinician has confirmed once are not asked about at each visit.
+func TestAConfirmedStrongSideIsNotAskedAboutAgain(t *testing.T) {
+	m := measured(six(0, "80", "100"), six(14, "100", "80", confirmed), six(28, "100", "80"))
+	if got := standing(m); got == "sides-may-be-swapped" {
+		t.Error("asked about again")
+	}
+	if got := standing(measured(six(0, "80", "100"), six(14, "100", "80"), six(28, "100", "80"))); got != "sides-may-be-swapped" {
+		t.Errorf("%s where nobody has confirmed it: the test shows nothing", got)
 	}
 }
 

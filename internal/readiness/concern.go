@@ -22,11 +22,14 @@ const (
 	RangesContradict                     // a movement goes further actively than passively
 	SteadinessLost                       // the arm was held steady before, and is not now
 	ComparisonPainful                    // the comparison shoulder hurts, so that its strength is none to be even with
+	FlagUnexamined                       // a red flag of the visit before is gone, and nobody has examined the shoulder
 )
 
 // String names the kind.
 func (k ConcernKind) String() string {
-	return [...]string{"strength-too-old", "both-sides-fell", "range-fell", "ranges-contradict", "steadiness-lost", "comparison-painful"}[k]
+	return [...]string{
+		"strength-too-old", "both-sides-fell", "range-fell", "ranges-contradict", "steadiness-lost", "comparison-painful", "flag-unexamined",
+	}[k]
 }
 
 // Concern is something in the measurements that is no red flag, and no doubt about a
@@ -40,6 +43,7 @@ type Concern struct {
 	Side      shoulder.Side        // of the shoulder that it is about
 	Context   shoulder.PainContext // of a pain
 	Limit     protocol.Threshold   // that a pain is over
+	Flag      redflag.Flag         // that nobody has examined
 	// Then is what it was before and Now what it is: a range, a pain; only the dates
 	// of steadiness and of the latest test of strength.
 	Then, Now redflag.Reading
@@ -47,6 +51,7 @@ type Concern struct {
 
 // concerns finds what nobody may pass over.
 func (j *judge) concerns(flags []redflag.Flag) (all []Concern) {
+	all = append(all, j.unexamined(flags)...)
 	all = append(all, j.tooOld()...)
 	all = append(all, j.bothSidesFell()...)
 	if fell := j.fallenRange(flags); fell != nil {
@@ -61,6 +66,28 @@ func (j *judge) concerns(flags []redflag.Flag) (all []Concern) {
 		})
 	}
 	return all
+}
+
+// unexamined: a red flag of the visit before, of another day, that no longer stands because
+// the latest visit shows the value whole. One good visit does not say that nothing was wrong:
+// functional work waits for an examination, or for another visit without a flag.
+func (j *judge) unexamined(now []redflag.Flag) []Concern {
+	last := len(j.episode.Sessions) - 1
+	if j.before || last < 1 || redflag.Hold(now) {
+		return nil
+	}
+	before := last - 1
+	for before > 0 && measure.DaysBetween(j.episode.Sessions[before].When, j.episode.Sessions[last].When) == 0 {
+		before--
+	}
+	e := *j.episode
+	e.Sessions = e.Sessions[:before+1]
+	for _, flag := range redflag.Find(&e, measure.Measure(&e, j.p), j.p, j.asOf) {
+		if flag.Holds() && flag.Code != redflag.ResistedBeforeClearance { // that one ends by the time that heals
+			return []Concern{{Kind: FlagUnexamined, Flag: flag, Side: flag.Side, Now: flag.Now}}
+		}
+	}
+	return nil
 }
 
 // tooOld: the latest test of the involved side's strength says no more what it can bear.

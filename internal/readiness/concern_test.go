@@ -127,6 +127,43 @@ func TestALossOfBothSidesBehindAnotherInstrument(t *testing.T) {
 	}
 }
 
+// A red flag that nobody has examined keeps functional work closed for one more visit, though
+// the strength is whole again; one that was examined does not.
+func TestAFlagThatWasNotExaminedIsAConcern(t *testing.T) {
+	visits := func(strengths ...string) *shoulder.Episode {
+		var all []visit
+		for i, strength := range strengths {
+			all = append(all, complete(14*i, strength))
+		}
+		return episode(all...)
+	}
+	for _, tt := range []struct {
+		name   string
+		of     *shoulder.Episode
+		want   string
+		source string
+	}{
+		{"whole again at once", visits("100", "100", "50", "100"), "flag-unexamined", "by definition: the visit before was to be examined"},
+		{"whole again at two visits", visits("100", "50", "100", "100"), "", "by definition: the visit before had none"},
+		{"no flag", visits("100", "98", "100"), "", "by definition"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			r := judged(tt.of)
+			if got := kinds(r); got != tt.want {
+				t.Errorf("concerns %q, want %q (%s)", got, tt.want, tt.source)
+			}
+			if tt.want != "" && r.Overall == ReadyForFunctional {
+				t.Error("ready beside a concern")
+			}
+		})
+	}
+	e := visits("100", "100", "50", "100")
+	e.Examinations = append(e.Examinations, shoulder.Statement{Source: next(), When: e.Sessions[2].When.AddDate(0, 0, 1), Cleared: true})
+	if got := kinds(judged(e)); got != "" {
+		t.Errorf("examined since: %q, want none", got)
+	}
+}
+
 // A first visit that works at the side does not go up because both sides fell alike.
 func TestNoStepUpByALossOfBothSides(t *testing.T) {
 	hand, belt := complete(0, "70"), complete(14, "40")

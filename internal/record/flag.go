@@ -99,6 +99,9 @@ func (b *builder) appendFlagged(all []fhir.Component, f *redflag.Flag) []fhir.Co
 func (b *builder) flagMeasure(f *redflag.Flag) *fhir.CodeableConcept {
 	switch f.Code {
 	case redflag.SuddenStrengthLoss, redflag.NearZeroForce:
+		if f.Now.Unit == "%" {
+			return new(computed[fhir.CodeLimbSymmetryIndex])
+		}
 		code := fhir.CodesOf(f.Rotation).Strength
 		if f.Grade != shoulder.GradeUnknown {
 			code = fhir.CodesOf(f.Rotation).Grade

@@ -10,6 +10,40 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
+// A loss shows in the index where the way of testing changed and strengths cannot be
+// compared. Six indices of 10 % error whose half is the day's have a joint standard error
+// of sqrt(0.04 x (0.5 + 0.5/6)) = 0.153 on the logarithm between two visits.
+func TestALossBehindAnotherWayOfTesting(t *testing.T) {
+	otherwise := func(s *shoulder.Session) {
+		for i := range s.Trials {
+			s.Trials[i].Instrument = shoulder.BeltStabilised
+		}
+	}
+	for _, tt := range []struct {
+		name   string
+		then   string
+		since  []string
+		want   string
+		source string
+	}{
+		{"half the index", "97/100", []string{"50/100"}, "sudden-strength-loss", "by hand: ln(97/50) = 0.663 > 2.807 x 0.153"},
+		{"half the index, as low later", "97/100", []string{"50/100", "51/100"}, "sudden-strength-loss", "by definition: not regained"},
+		{"half the index, regained", "97/100", []string{"50/100", "92/100"}, "", "by hand: ln(97/92) = 0.053 is within error"},
+		{"less within error", "90/100", []string{"75/100"}, "", "by hand: ln(90/75) = 0.182 < 0.429"},
+		{"both sides read less", "97/100", []string{"68/70"}, "", "by definition: the index is the same"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			visits := []shoulder.Session{visit(0, both(tt.then))}
+			for i, strength := range tt.since {
+				visits = append(visits, visit(14*(i+1), both(strength), otherwise))
+			}
+			if got := codes(found(episode(visits...))); got != tt.want {
+				t.Errorf("%q, want %q (%s)", got, tt.want, tt.source)
+			}
+		})
+	}
+}
+
 // A flag ends by an examination or by a session that shows the value whole again, and
 // by nothing else.
 func TestAFlagStandsUntilTheValueRecovers(t *testing.T) {
@@ -201,7 +235,8 @@ func TestGradeLoss(t *testing.T) {
 	}
 }
 
-// A changed test must not hide a loss: a break test reads higher than a make test.
+// A changed test must not hide a loss: a break test reads higher than a make test, and the
+// index does not depend on the instrument.
 func TestALossBehindAnotherTest(t *testing.T) {
 	breaking := func(s *shoulder.Session) {
 		for i := range s.Trials {
@@ -221,7 +256,7 @@ func TestALossBehindAnotherTest(t *testing.T) {
 		{"break far below make", episode(visit(0, both("80/100")), visit(14, both("45/100"), breaking)), "sudden-strength-loss"},
 		{"break as high as make", episode(visit(0, both("80/100")), visit(14, both("80/100"), breaking)), ""},
 		{"make below break", episode(visit(0, both("120/150"), breaking), visit(14, both("70/100"))), ""},
-		{"another instrument", episode(visit(0, both("80/100")), visit(14, both("45/100"), belted)), ""},
+		{"another instrument", episode(visit(0, both("80/100")), visit(14, both("45/100"), belted)), "sudden-strength-loss"}, // by the index
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -16,6 +16,7 @@ func (f *finder) strengthLoss() {
 	for _, trained := range [...]bool{true, false} {
 		if !f.scoreLoss(trained) {
 			f.gradeLoss(trained)
+			f.indexLoss(trained)
 		}
 	}
 }

@@ -105,7 +105,7 @@ func TestRepairIsOnEveryPage(t *testing.T) {
 		a := s.assess()
 		lines := w.Healing(&a.Readiness.Tissue, a.Readiness.Examine())
 		if forPatients(form) {
-			lines = w.Plain().Healing(&a.Readiness.Tissue, a.Readiness.Examine())
+			lines = w.Plain().Healing(a.Readiness)
 		}
 		if len(a.Episode.Repairs) > 0 && len(lines) < 2 && !a.Readiness.Examine() {
 			t.Errorf("%s: %q says too little", form, lines)

@@ -114,7 +114,7 @@ func (c plainComposer) who() []string {
 
 // healing is what a repair permits, in one line.
 func (c plainComposer) healing() []string {
-	if lines := c.p.Healing(&c.Readiness.Tissue, c.Readiness.Examine()); len(lines) > 0 {
+	if lines := c.p.Healing(c.Readiness); len(lines) > 0 {
 		return []string{strings.Join(lines, " ")}
 	}
 	return nil

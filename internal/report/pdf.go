@@ -52,7 +52,7 @@ func (v *view) pages(blocks []typeset.Block, f typeset.Format, a *assess.Assessm
 // foot says on every page whose it is, and which page of which document.
 func (v *view) foot(page, pages int, a *assess.Assessment, w *wording.Catalogue) []string {
 	title := v.title
-	if repair := w.HealingFoot(&a.Readiness.Tissue, a.Readiness.Examine()); repair != "" {
+	if repair := w.HealingFoot(a.Readiness); repair != "" {
 		title += ". " + wording.Capital(repair)
 	}
 	line := w.Foot(title, a.AsOf, page, pages)

@@ -39,7 +39,7 @@ func TestWorksheetMeasures(t *testing.T) {
 	if got := told(); got != "[]" {
 		t.Errorf("found %s of the built-in protocol, want none", got)
 	}
-	h.server.Load(clinicPipeline(t, "").Protocols, nil)
+	h.server.Load(Content{Protocols: clinicPipeline(t, "").Protocols})
 	if got := told(); !strings.HasPrefix(got, `[{"id":"arm-comfort"`) {
 		t.Errorf("found %s, want the row arm-comfort", got)
 	}

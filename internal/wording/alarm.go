@@ -121,6 +121,9 @@ func (c *Catalogue) flagged(f *redflag.Flag) string {
 	case redflag.PainSurge, redflag.HighRestPain:
 		return c.PainOf(f.Context, f.Position)
 	}
+	if f.Now.Unit == "%" {
+		return c.fill(c.phrases.indexSubject, c.RotationAt(f.Rotation, f.Position))
+	}
 	return c.fill(c.phrases.ofSide, c.RotationAt(f.Rotation, f.Position), c.Side(f.Side))
 }
 
@@ -258,14 +261,16 @@ func (c *Catalogue) permitted(h *healing.State) string {
 }
 
 // HealingFoot is the state of a repair for the footer of a page; empty without a dated
-// repair.
-func (c *Catalogue) HealingFoot(t *readiness.Tissue, examine bool) string {
-	h := &t.Healing
+// repair. Of functional work and sport it says nothing before the tests do.
+func (c *Catalogue) HealingFoot(r *readiness.Readiness) string {
+	h := &r.Tissue.Healing
 	switch {
 	case !h.Dated():
 		return ""
-	case examine:
+	case r.Examine():
 		return c.fill(c.phrases.healingFlag, c.Date(h.Repair.Date), c.weeks(h))
+	case untested(r):
+		return c.fill(c.phrases.healingSince, c.Date(h.Repair.Date), c.weeks(h))
 	}
 	return c.fill(c.phrases.healingFoot, c.Date(h.Repair.Date), c.weeks(h), c.LoadPhase(h.Phase))
 }

@@ -16,6 +16,8 @@ func (c *Catalogue) Concerns(r *readiness.Readiness) (lines []string) {
 func (c *Catalogue) concern(k *readiness.Concern) string {
 	then, now := c.Date(k.Then.When), c.Date(k.Now.When)
 	switch k.Kind {
+	case readiness.FlagUnexamined:
+		return c.sentence(c.phrases.unexamined, c.flag(&k.Flag))
 	case readiness.StrengthTooOld:
 		return c.sentence(c.phrases.strengthTooOld, now)
 	case readiness.BothSidesFell:
@@ -43,6 +45,8 @@ func (p Plain) Concerns(r *readiness.Readiness) (lines []string) {
 func (p Plain) concern(k *readiness.Concern) string {
 	then, now := p.c.Date(k.Then.When), p.c.Date(k.Now.When)
 	switch k.Kind {
+	case readiness.FlagUnexamined:
+		return p.c.fill(p.c.plain.unexamined, now)
 	case readiness.StrengthTooOld:
 		return p.c.fill(p.c.plain.oldTest, now)
 	case readiness.BothSidesFell:

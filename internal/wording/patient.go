@@ -92,6 +92,7 @@ type plainPhrases struct {
 	incomplete     string // sentence
 	examine        string // sentences
 	doubted        string // sentence
+	unexamined     string // {1} date: sentences
 	oldTest        string // {1} date: sentences
 	bothFell       string // sentences
 	rangesDiffer   string // {1} movement, {2} active and {3} passive range: sentences
@@ -102,8 +103,9 @@ type plainPhrases struct {
 	flagNow        string // {1} number, {2} date
 	flagSince      string // {1} numbers, {2} latest number, {3} date
 	flagExamined   string // {1} date: sentence
-	healing        string // {1} date, {2} weeks, {3} what is allowed: sentences
-	healingOpen    string // {1} what is allowed: sentence
+	healing        string // {1} date, {2} weeks: sentence
+	healingMost    string // {1} what healing bears at most: sentence
+	healingTests   string // what is trained is for the tests to say, not for healing: sentence
 	healingNext    string // {1} what is allowed next, {2} date: sentence
 	healingAsk     string // {1} what is allowed next: sentence
 	readyNoSport   string // sentences
@@ -113,7 +115,6 @@ type plainPhrases struct {
 	refused        string // sentences
 	growing        string // sentences
 	noYardstick    string // sentences
-	healingOnly    string // {1} date, {2} weeks: sentence
 	examineBy      string // {1} date
 	dose           string
 	noExercise     string
@@ -232,26 +233,26 @@ func (p Plain) flagNumbers(f *redflag.Flag) string {
 	return p.c.fill(p.c.plain.flagNow, now, date)
 }
 
-// Healing says when the operation was, what is allowed now and what comes next:
-// sentences. It is empty if nothing limits the load. Before an examination nothing
-// is said to be allowed.
-func (p Plain) Healing(t *readiness.Tissue, examine bool) (lines []string) {
-	h := &t.Healing
-	if examine {
-		if h.Dated() {
-			lines = append(lines, p.c.fill(p.c.plain.healingOnly, p.c.Date(h.Repair.Date), p.c.weeks(h)))
-		}
+// Healing says when the operation was, how much at most its healing bears now, and what
+// comes next: sentences. It is empty if nothing limits the load. Before an examination
+// nothing is said to be allowed; nor is training for daily life or sport, which the tests
+// have to allow as well.
+func (p Plain) Healing(r *readiness.Readiness) (lines []string) {
+	h := &r.Tissue.Healing
+	if h.Basis == healing.NoRepair {
+		return nil
+	}
+	if h.Dated() {
+		lines = append(lines, p.c.fill(p.c.plain.healing, p.c.Date(h.Repair.Date), p.c.weeks(h)))
+	}
+	if r.Examine() {
 		return lines
 	}
 	phase := func(l shoulder.LoadPhase) string { return term(p.c.plainTerms.loadPhase, l) }
-	switch {
-	case h.Basis == healing.NoRepair:
-		return nil
-	case h.Dated():
-		lines = append(lines, p.c.fill(p.c.plain.healing, p.c.Date(h.Repair.Date), p.c.weeks(h), phase(h.Phase)))
-	default:
-		lines = append(lines, p.c.fill(p.c.plain.healingOpen, phase(h.Phase)))
+	if untested(r) {
+		return append(lines, p.c.plain.healingTests)
 	}
+	lines = append(lines, p.c.fill(p.c.plain.healingMost, phase(h.Phase)))
 	switch {
 	case h.Next == h.Phase:
 	case h.NextDate.IsZero():
@@ -260,6 +261,12 @@ func (p Plain) Healing(t *readiness.Tissue, examine bool) (lines []string) {
 		lines = append(lines, p.c.fill(p.c.plain.healingNext, phase(h.Next), p.c.Date(h.NextDate)))
 	}
 	return lines
+}
+
+// untested reports whether a repair bears functional work or sport, and the tests do not
+// say so: what healing bears must not be read as leave to do it.
+func untested(r *readiness.Readiness) bool {
+	return r.Tissue.Healing.Phase >= shoulder.LoadFunctional && r.Overall != readiness.ReadyForFunctional
 }
 
 // Rotation names a direction: "turning the arm out".

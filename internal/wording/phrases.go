@@ -77,6 +77,7 @@ type phrases struct {
 	flagTests      string // {1} flag, {2} number of tests
 	flagTogether   string // {1} flag, {2} number of tests, {3} mean fall
 	flagGradeFall  string // {1} flag, {2} test and side, {3} grade, {4} date, {5} grade, {6} date
+	unexamined     string // {1} the flag with its numbers and dates
 	strengthTooOld string // {1} date
 	bothSidesFell  string // {1} test of a side, {2} strength then, {3} date, {4} strength now, {5} date
 	rangesDiffer   string // {1} active range, {2} how far, {3} date, {4} how far passively
@@ -103,6 +104,7 @@ type phrases struct {
 	nextPhase      string // {1} phase, {2} date
 	nextStated     string // {1} phase
 	healingFoot    string // {1} date, {2} weeks, {3} phase
+	healingSince   string // {1} date, {2} weeks
 	healingFlag    string // {1} date, {2} weeks
 	evenButWaits   string // decision: a sentence
 	evenUnlikely   string // decision: a sentence

@@ -213,7 +213,11 @@ func (c *Catalogue) EvenWhen(k *course.Course) string {
 // how much.
 func (c *Catalogue) Changed(last, first []*measure.Change, most int) string {
 	if n := measure.AllLower(last); n > 0 && !anyReal(last) {
-		return c.sentence(c.phrases.allLower, strconv.Itoa(n))
+		lower := c.fill(c.phrases.allLower, strconv.Itoa(n))
+		if anyWorse(first) {
+			lower += c.phrases.partJoin + c.changedSince(c.phrases.sinceFirstTest, first, 1)
+		}
+		return c.Sentence(lower)
 	}
 	if !anyReal(last) && !anyReal(first) {
 		return c.Sentence(c.phrases.unchanged)
