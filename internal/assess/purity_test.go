@@ -19,12 +19,12 @@ var (
 		"cmp", "errors", "fmt", "maps", "math", "math/big", "math/bits", "slices", "strconv", "strings", "time",
 		"gonum.org/v1/gonum/stat", "gonum.org/v1/gonum/stat/distuv",
 	}
-	// Three packages also read files that are handed to them.
+	// These also read files that are handed to them, or compute a table once.
 	readers = map[string][]string{"reliability": {"encoding/csv", "io"}, "protocol": {
 		"crypto/sha256", "embed", "encoding/hex", "reflect", "sync",
 		"github.com/go-json-experiment/json", "github.com/go-json-experiment/json/jsontext",
-		"github.com/santhosh-tekuri/jsonschema/v6", "sigs.k8s.io/yaml",
-	}, "shape": {
+		"github.com/santhosh-tekuri/jsonschema/v6", "go.yaml.in/yaml/v2", "sigs.k8s.io/yaml",
+	}, "course": {"sync"}, "shape": {
 		"bytes", "github.com/santhosh-tekuri/jsonschema/v6", "golang.org/x/text/language", "golang.org/x/text/message", "sigs.k8s.io/yaml",
 	}}
 )

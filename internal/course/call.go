@@ -15,27 +15,44 @@ import (
 // a model that follows slowly must not make less.
 //
 // The model expects a weak shoulder to recover, so that it would call a shoulder better
-// that merely stays as it is. So a rise is clear only if it is larger than the detectable
-// change as well, and probable only if both measurements alone make it so.
+// that merely stays as it is. So a rise is clear only if the measurements alone show it as
+// well, each test by its detectable change or all tests since that day together; and probable
+// only if they make it so.
 func (c *Course) Call(changes []measure.Change, involved shoulder.Side, p *protocol.Protocol) {
 	if c == nil {
 		return
 	}
+	groups := map[group][]*measure.Change{}
 	for i := range changes {
 		k := &changes[i]
-		strength := k.Subject == measure.StrengthChange && k.Side == involved
-		if !strength && k.Subject != measure.SymmetryChange {
-			continue
+		if k.Subject == measure.StrengthChange && k.Side == involved || k.Subject == measure.SymmetryChange {
+			of := group{k.Subject, k.FromWhen, k.ToWhen}
+			groups[of] = append(groups[of], k)
 		}
+	}
+	for _, of := range groups {
+		c.callGroup(of, measure.Together(of, p), p)
+	}
+}
+
+// group is what is looked at together: the changes of all tests between two days.
+type group struct {
+	subject  measure.Subject
+	from, to time.Time
+}
+
+// callGroup calls the changes of a group, whose mean is so many standard errors.
+func (c *Course) callGroup(changes []*measure.Change, together float64, p *protocol.Protocol) {
+	for _, k := range changes {
 		of := c.changeSince(k.Setting, k.FromWhen)
 		if of == nil || k.Direction == measure.Declined {
 			continue
 		}
 		below := of.Index.Below
-		if strength {
+		if k.Subject == measure.StrengthChange {
 			below = of.Strength.Below
 		}
-		k.Direction = direction(below, k, p)
+		k.Direction = direction(below, k, together, p)
 	}
 }
 
@@ -65,19 +82,20 @@ func (c *Course) changeSince(s measure.Setting, when time.Time) *Change {
 }
 
 // direction is what a change comes to that is below zero with a probability, as all
-// sessions show it.
-func direction(below float64, k *measure.Change, p *protocol.Protocol) measure.Direction {
+// sessions show it; together is the mean of all tests in standard errors, as measured.
+func direction(below float64, k *measure.Change, together float64, p *protocol.Protocol) measure.Direction {
 	sure, probable := p.Certainty.Clear.Value.Float64(), p.Certainty.Probable.Value.Float64()
 	if k.Difference.Sign() < 0 {
 		return fallen(below, p)
 	}
 	detectable := k.Direction == measure.Improved
+	measured := detectable || together >= measure.Detectable(p)
 	switch above := 100 * (1 - below); {
 	case k.Difference.Sign() == 0:
 		return measure.Unchanged
-	case detectable && above >= sure:
+	case measured && above >= sure:
 		return measure.Improved
-	case detectable, above >= probable && probableAlone(k, p):
+	case detectable, above >= probable && (measured || probableAlone(k, together, p)):
 		return measure.PossiblyImproved
 	}
 	return measure.Unchanged
@@ -94,9 +112,9 @@ func fallen(below float64, p *protocol.Protocol) measure.Direction {
 	return measure.Unchanged
 }
 
-// probableAlone reports whether a rise is probable by the two measurements, without
-// anything that is expected of a course.
-func probableAlone(k *measure.Change, p *protocol.Protocol) bool {
+// probableAlone reports whether a rise is probable by the measurements, without anything
+// that is expected of a course.
+func probableAlone(k *measure.Change, together float64, p *protocol.Protocol) bool {
 	z := measure.OneSided(1 - p.Certainty.Probable.Value.Float64()/100)
-	return k.Difference.Float64() >= z*k.Detectable/measure.Detectable(p)
+	return together >= z || k.Difference.Float64() >= z*k.Detectable/measure.Detectable(p)
 }

@@ -194,6 +194,25 @@ func (s *declineCriterion) hasLost(side shoulder.Side, trained bool) bool {
 // standard error of a difference.
 func Detectable(p *protocol.Protocol) float64 { return quantile(p.Error.Change.Float()) }
 
+// Together is the mean of changes of several tests since one day, each relative to its own
+// mean, as a multiple of its standard error: they show together what none shows alone. It is
+// 0 for fewer than two.
+func Together(changes []*Change, p *protocol.Protocol) float64 {
+	mean, variance, n := 0.0, 0.0, float64(len(changes))
+	for _, k := range changes {
+		middle := (k.From.Float64() + k.To.Float64()) / 2
+		if middle <= 0 {
+			return 0
+		}
+		error := k.Detectable / Detectable(p) / middle
+		mean, variance = mean+k.Difference.Float64()/middle/n, variance+error*error/n
+	}
+	if len(changes) < 2 || variance == 0 {
+		return 0
+	}
+	return mean / jointError(variance, len(changes), p)
+}
+
 // strengthChange takes the minimal detectable change at the mean of the two scores, each
 // with the error of its own condition.
 func strengthChange(sources *sourceLists, now, then *Score, against Against, z float64) Change {

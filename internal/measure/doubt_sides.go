@@ -133,7 +133,7 @@ func (d *doubtFinder) mostAbove(pairs []pair, sem float64) bool {
 		return false
 	}
 	now := meanLog(pairs)
-	return now > d.z*sem || !d.confirmedAbove && (d.alwaysAbove(now, sem) || d.turnedOver(now, sem))
+	return now > d.z*sem || !d.confirmedAbove && (d.alwaysAbove(now, sem) || d.turnedOver(pairs, sem))
 }
 
 // overMost reports whether most indices are over the limit for most.
@@ -164,15 +164,28 @@ func (d *doubtFinder) alwaysAbove(now, sem float64) bool {
 }
 
 // turnedOver reports whether the session before was as far below 100 % as this one is above
-// it, beyond the limit for most and within error: a shoulder that leaps over the other is less
-// likely than sides that were exchanged.
-func (d *doubtFinder) turnedOver(now, sem float64) bool {
-	if len(d.ratios) == 0 {
+// it, beyond the limit for most, and each side is now as strong as the other was then, within
+// error: a shoulder that leaps over the other is less likely than sides that were exchanged.
+func (d *doubtFinder) turnedOver(pairs []pair, sem float64) bool {
+	if len(d.ratios) == 0 || d.ratios[len(d.ratios)-1] >= -d.limitOfMost() {
 		return false
 	}
-	before := d.ratios[len(d.ratios)-1]
-	return before < -d.limitOfMost() && math.Abs(now+before) < d.z*sem*math.Sqrt2
+	involved, comparison, n := 0.0, 0.0, 0.0
+	for i := range pairs {
+		then := [...]int{indexOfTest(d.latest, pairs[i].involved), indexOfTest(d.latest, pairs[i].comparison)}
+		if then[0] < 0 || then[1] < 0 {
+			continue
+		}
+		involved += logRatio(pairs[i].involved, d.latest[then[1]])
+		comparison += logRatio(pairs[i].comparison, d.latest[then[0]])
+		n++
+	}
+	// A side has half of the variance of an index, and two sessions twice that of one.
+	within := Detectable(d.p) * sem * n
+	return n > 0 && math.Abs(involved) < within && math.Abs(comparison) < within
 }
+
+func logRatio(now, then *Score) float64 { return math.Log(now.Value.Float64() / then.Value.Float64()) }
 
 // sessionsToFit is how many sessions before tell what to expect of a session. Few,
 // because a shoulder that recovers fast outgrows older ones. Ours.
@@ -224,7 +237,7 @@ func (d *doubtFinder) atFactor(scores []Score, factor float64) (found DoubtFound
 	var compared, shown [shoulder.Left + 1]int // tests by side
 	for i := range scores {
 		s, at := &scores[i], indexOfTest(d.latest, &scores[i])
-		if at < 0 || s.Confirmed || s.Value.Sign() <= 0 || d.latest[at].Value.Sign() <= 0 {
+		if at < 0 || s.Confirmed || s.Value.Sign() <= 0 || d.latest[at].Value.Sign() <= 0 || d.tooLittle(s, d.latest[at]) {
 			continue
 		}
 		compared[s.Side]++
@@ -238,6 +251,16 @@ func (d *doubtFinder) atFactor(scores []Score, factor float64) (found DoubtFound
 		}
 	}
 	return found, found.Tests >= 2 && d.isUnit(factor, compared, shown)
+}
+
+// tooLittle reports whether both of two strengths are too little to measure, so that their
+// ratio says nothing about a unit.
+func (d *doubtFinder) tooLittle(a, b *Score) bool {
+	limit := d.p.RedFlag.Force
+	if a.Dimension == shoulder.Torque {
+		limit = d.p.RedFlag.Torque
+	}
+	return limit.Met(a.Value) && limit.Met(b.Value)
 }
 
 // isUnit reports whether a factor is due to a unit and not to a change of strength: both

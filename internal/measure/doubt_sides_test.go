@@ -53,6 +53,7 @@ func TestDoubtsAboutSides(t *testing.T) {
 		{"exchanged at every visit, 77 %", "100/77 100/77", 10, swapped, "by hand: ln 1.299 = 0.261 > 2.576 x 0.108 / sqrt(2) = 0.197"},
 		{"a very strong athlete again", "120/100 120/100", 10, none, "by hand: ln 1.20 = 0.182 < 0.197"},
 		{"a strong side by nature", "110/100 110/100 110/100", 10, none, "by definition: 110 is not over 115 %"},
+		{"the comparison side lost a third", "76/100 76/65", 10, "comparison-side-declined", "by hand: ln 0.76 = -0.274 is beyond 1.96 x 0.108 of the other side"},
 		{"just above after just below", "90/100 116/100", 10, none, "by hand: ln 0.90 = -0.105 is within 0.140 of even"},
 		{"a fast recoverer", "60/100 75/100 88/100 100/100", 10, none, "by hand: 0.309 / 0.1247 = 2.48 < 2.576"},
 		{"a fast recoverer, less error", "60/100 75/100 88/100 100/100", 5, none, "by hand: even fits the mean before as badly exchanged as not"},

@@ -159,9 +159,9 @@ func (f *finder) testedSince(l *measure.Loss) *measure.Score {
 
 // counts reports whether a strength may raise a flag. A doubt does not keep it from
 // that, lest a slip of the pen hide a loss; only where both sides read like another
-// unit it is the unit that has to be settled first.
+// unit it is the unit that has to be settled first. No force is none in every unit.
 func (f *finder) counts(s *measure.Score) bool {
-	return !s.Doubts.Has(measure.UnitMayBeWrong) || !f.bothTested(s)
+	return s.Value.Sign() == 0 || !s.Doubts.Has(measure.UnitMayBeWrong) || !f.bothTested(s)
 }
 
 // bothTested reports whether the comparison side was tested in the session of a strength
@@ -201,7 +201,7 @@ func (f *finder) nearZero() {
 
 func (f *finder) nearZeroScores(trained bool) (all []Flag) {
 	for _, s := range measure.LatestOf(f.m.Scores, f.side) {
-		if s.Rotation.Trained() != trained || !f.counts(s) {
+		if s.Rotation.Trained() != trained {
 			continue
 		}
 		if almost := f.almostNone(s); almost != nil {
@@ -224,12 +224,13 @@ func (f *finder) almostNo(s *measure.Score) protocol.Threshold {
 
 // almostNone is a strength that is almost none: the latest one of a test, another of the
 // same day, or an earlier one, as long as the latest is not above the limit beyond its own
-// error. It is nil if there is none.
+// error. A latest one of a doubtful unit shows nothing. It is nil if there is none.
 func (f *finder) almostNone(latest *measure.Score) *measure.Score {
-	if f.almostNo(latest).Met(latest.Value) {
+	counts := f.counts(latest)
+	if counts && f.almostNo(latest).Met(latest.Value) {
 		return latest
 	}
-	whole := f.clearlyAbove(latest, f.almostNo(latest))
+	whole := counts && f.clearlyAbove(latest, f.almostNo(latest))
 	for i := range slices.Backward(f.m.Scores) {
 		s := &f.m.Scores[i]
 		ofTest := s.Side == latest.Side && s.Rotation == latest.Rotation && s.Position == latest.Position && s.Session <= latest.Session

@@ -288,19 +288,18 @@ func numbersAtHome(a *assess.Assessment) []string {
 	return numbers(text)
 }
 
-// byTheCourse is the source of a word that no single test can give: every test of the
-// story rises, which together says more than each alone. TestWordsOfChangeByTheCourse
-// holds each word against the probability.
-const byTheCourse = "the word is that of the course of all tests"
+// byTheCourse is the source of a word: the course makes the rise probable, and the measurement
+// has to show it too. TestWordsOfChangeByTheCourse holds each word against the rule.
+const byTheCourse = "the word is that of the course, as far as the measurement shows it"
 
 // The columns of the note, from the trials by pencil and paper; the words for the changes
 // of strength and index from the course.
 func TestProgressByHand(t *testing.T) {
 	note := ProgressNote(stories()[1].assess(), nil, words())
 	for _, tt := range []struct{ want, source string }{
-		{"at the side, N 2026-01-05 71.0 90.0 90.0 +19.0 improved", "mean of 70, 72, 71 to mean of 92, 88, 90; alone not beyond the detectable change, 1.96 x 80.5 x sqrt(10^2 + 14^2) % = 27.15, but " + byTheCourse},
-		{"at the side, LSI % 2026-01-05 71.0 90.0 90.0 +19.0 prob. higher", "71 / 100 to 90 / 100; alone not beyond 1.96 x 80.5 x sqrt(14^2 + 3 x 10^2) % = 35.14, but " + byTheCourse},
-		{"90° flexion, N 2026-02-16 60.5 67.0 67.0 +6.5 prob. higher", "first measured at the second visit; " + byTheCourse},
+		{"at the side, N 2026-01-05 71.0 90.0 90.0 +19.0 prob. higher", "mean of 70, 72, 71 to mean of 92, 88, 90; below the detectable change, 1.96 x 80.5 x sqrt(10^2 + 14^2) % = 27.15, and above 1.28 / 1.96 of it; " + byTheCourse},
+		{"at the side, LSI % 2026-01-05 71.0 90.0 90.0 +19.0 not clear", "71 / 100 to 90 / 100; below 1.28 / 1.96 of 1.96 x 80.5 x sqrt(14^2 + 3 x 10^2) % = 35.14; " + byTheCourse},
+		{"90° flexion, N 2026-02-16 60.5 67.0 67.0 +6.5 not clear", "first measured at the second visit; " + byTheCourse},
 		{"90° flexion, LSI % 2026-02-16 63.7 69.8 69.8 +6.1 not clear", "60.5 / 95 to 67 / 96; " + byTheCourse},
 		{"90° abduction, N 2026-03-30 - 70.0 70.0 - first", "measured once"},
 		{"flexion, degrees 2026-01-05 125 160 160 +35 improved", "at least 10 degrees"},
@@ -313,10 +312,12 @@ func TestProgressByHand(t *testing.T) {
 }
 
 // A change of strength or index that the course follows and that is higher than before is
-// called higher by the probability that it truly is: from 97.5 % on clearly, from 90 % on
-// probably.
+// called higher by the probability that it truly is, from 97.5 % on clearly, from 90 % on
+// probably; but clearly only beyond the detectable change, and probably only if the
+// measurement alone makes it 90 %, which is 1.28 / 1.96 of the detectable change.
 //
-// Source: course.changed and course.probable of the default protocol.
+// Source: certainty.clear and certainty.probable of the default protocol. The tests of this
+// story do not show more together than each alone.
 func TestWordsOfChangeByTheCourse(t *testing.T) {
 	a, words := stories()[1].assess(), map[measure.Direction]int{}
 	for i := range a.Measurements.Changes {
@@ -334,9 +335,9 @@ func TestWordsOfChangeByTheCourse(t *testing.T) {
 		}
 		want := measure.Unchanged
 		switch percent := 100 - 100*below; {
-		case percent >= 97.5:
+		case percent >= 97.5 && k.Difference.Float64() > k.Detectable:
 			want = measure.Improved
-		case percent >= 90:
+		case percent >= 90 && k.Difference.Float64() >= 1.2816/1.9600*k.Detectable:
 			want = measure.PossiblyImproved
 		}
 		words[want]++
@@ -344,8 +345,8 @@ func TestWordsOfChangeByTheCourse(t *testing.T) {
 			t.Errorf("%v %v is %v, of %v by %.1f %%", k.Subject, k.Setting, k.Direction, want, 100-100*below)
 		}
 	}
-	if len(words) != 3 {
-		t.Errorf("not every word is tried: %v", words)
+	if len(words) < 2 {
+		t.Errorf("too few words are tried: %v", words)
 	}
 }
 

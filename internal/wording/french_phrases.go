@@ -274,7 +274,7 @@ var frenchPhrases = phrases{
 	marked:         "{1}*",
 	strengthTested: "la force a été testée la dernière fois le {1}, pas à cette visite",
 	markMeans:      "* nettement mieux ou moins bien",
-	indexMeans:     "LSI\u00a0: indice de symétrie, le côté atteint en % de l’autre",
+	indexMeans:     "LSI\u00a0: indice de symétrie, le côté atteint en\u00a0% de l’autre",
 	passiveToo:     "{1}, {2}\u00a0: limitée aussi, plutôt une raideur",
 	passiveMore:    "{1}, {2}\u00a0: bien plus qu’en actif, plutôt une faiblesse ou une douleur",
 
