@@ -78,7 +78,9 @@ func (c composer) brief(b brevity) summary {
 		add(s.unless(b >= changesBelow, c.changed(b)))
 		concerns, _ := c.concerns(b)
 		s.lines = append(s.lines, concerns...)
-		s.lines = append(s.lines, c.w.Stands(c.Readiness, named(b, firstCause))...)
+		if b < alarmsBelow || c.Readiness.Tissue.Open() { // else the decision says that nothing is trained against resistance
+			s.lines = append(s.lines, c.w.Stands(c.Readiness, named(b, firstCause))...)
+		}
 		add(s.unless(b >= dateBelow, c.evenWhen()))
 	}
 	if b >= nextBelow {
