@@ -204,8 +204,8 @@ func Together(changes []*Change, p *protocol.Protocol) float64 {
 		if middle <= 0 {
 			return 0
 		}
-		error := k.Detectable / Detectable(p) / middle
-		mean, variance = mean+k.Difference.Float64()/middle/n, variance+error*error/n
+		relative := k.Detectable / Detectable(p) / middle
+		mean, variance = mean+k.Difference.Float64()/middle/n, variance+relative*relative/n
 	}
 	if len(changes) < 2 || variance == 0 {
 		return 0

@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"errors"
 	"crypto/tls"
 	"crypto/x509"
 	"crypto/x509/pkix"
@@ -365,7 +366,7 @@ func TestStreamFollowsTenants(t *testing.T) {
 	if err := stream.CloseSend(); err != nil {
 		t.Error(err)
 	}
-	if _, err := stream.Recv(); err != io.EOF {
+	if _, err := stream.Recv(); !errors.Is(err, io.EOF) {
 		t.Errorf("the stream ends with %v", err)
 	}
 }
