@@ -2,10 +2,10 @@ package service
 
 import (
 	"context"
-	"errors"
 	"crypto/tls"
 	"crypto/x509"
 	"crypto/x509/pkix"
+	"errors"
 	"fmt"
 	"io"
 	"log/slog"
