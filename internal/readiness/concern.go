@@ -22,13 +22,14 @@ const (
 	RangesContradict                     // a movement goes further actively than passively
 	SteadinessLost                       // the arm was held steady before, and is not now
 	ComparisonPainful                    // the comparison shoulder hurts, so that its strength is none to be even with
+	WeakElsewhere                        // a motion without steps is weaker than is good enough, beyond error
 	FlagUnexamined                       // a red flag of the visit before is gone, and nobody has examined the shoulder
 )
 
 // String names the kind.
 func (k ConcernKind) String() string {
 	return [...]string{
-		"strength-too-old", "both-sides-fell", "range-fell", "ranges-contradict", "steadiness-lost", "comparison-painful", "flag-unexamined",
+		"strength-too-old", "both-sides-fell", "range-fell", "ranges-contradict", "steadiness-lost", "comparison-painful", "weak-elsewhere", "flag-unexamined",
 	}[k]
 }
 
@@ -44,6 +45,7 @@ type Concern struct {
 	Context   shoulder.PainContext // of a pain
 	Limit     protocol.Threshold   // that a pain is over
 	Flag      redflag.Flag         // that nobody has examined
+	Index     *measure.Symmetry    // of a motion without steps: the lowest
 	// Then is what it was before and Now what it is: a range, a pain; only the dates
 	// of steadiness and of the latest test of strength.
 	Then, Now redflag.Reading
@@ -59,6 +61,7 @@ func (j *judge) concerns(flags []redflag.Flag) (all []Concern) {
 	}
 	all = append(all, j.contradictingRanges()...)
 	all = append(all, j.lostSteadiness()...)
+	all = append(all, j.weakElsewhere()...)
 	if pain := j.comparisonPain(len(j.episode.Sessions) - 1); pain != nil {
 		now := redflag.Reading{Value: pain.Score, Unit: "{score}", When: pain.When}
 		all = append(all, Concern{
@@ -163,6 +166,29 @@ func (c *Concern) fall() exact.Number { return c.Then.Value.Sub(c.Now.Value) }
 
 func inDegrees(r *measure.RangeScore) redflag.Reading {
 	return redflag.Reading{Value: r.Degrees, Unit: "deg", When: r.When}
+}
+
+// weakElsewhere: a motion that has no steps, such as abduction, which is the weakest where the
+// supraspinatus is torn. It opens and closes no step, but nobody is ready for function with it.
+func (j *judge) weakElsewhere() []Concern {
+	var lowest *measure.Symmetry
+	for _, motion := range shoulder.Rotations[len(shoulder.Trained):] {
+		for _, position := range motion.TestedIn() {
+			of := j.m.DecidingIndices(motion, position)
+			if len(of) == 0 {
+				continue
+			}
+			s := of[len(of)-1]
+			weak := j.current(s.When) && !s.Doubtful() && !j.p.Symmetry.GoodEnough.Met(s.Index) && s.Beyond(j.p.Symmetry.GoodEnough)
+			if weak && (lowest == nil || s.Index.Cmp(lowest.Index) < 0) {
+				lowest = s
+			}
+		}
+	}
+	if lowest == nil {
+		return nil
+	}
+	return []Concern{{Kind: WeakElsewhere, Index: lowest, Side: j.episode.Involved, Limit: j.p.Symmetry.GoodEnough}}
 }
 
 // lostSteadiness are the positions in which the arm was held steady once and was not when

@@ -31,6 +31,18 @@ func TestConcernsKeepFunctionalWorkClosed(t *testing.T) {
 			s.Pains = append(s.Pains, shoulder.Pain{Source: next(), Side: shoulder.Left, Context: context, Score: exact.MustParse(score)})
 		}
 	}
+	abducts := func(newtons string) func(*shoulder.Session) {
+		return func(s *shoulder.Session) {
+			for range 3 {
+				for side, value := range map[shoulder.Side]string{shoulder.Right: newtons, shoulder.Left: "100"} {
+					s.Trials = append(s.Trials, shoulder.Trial{
+						Source: next(), Rotation: shoulder.AbductionMotion, Position: shoulder.AtSide, Side: side, Contraction: shoulder.Make,
+						Instrument: shoulder.Handheld, Value: exact.MustParse(value),
+					})
+				}
+			}
+		}
+	}
 	tests := []struct {
 		name   string
 		edit   func(first, last *visit)
@@ -45,6 +57,8 @@ func TestConcernsKeepFunctionalWorkClosed(t *testing.T) {
 		{"held steady, then not", func(first, last *visit) { first.Steady, last.Unsteady = both, both }, nil, "steadiness-lost", "by definition"},
 		{"comparison shoulder 6 of 10 in the test", nil, otherHurts("6", shoulder.PainDuringResistedTest), "comparison-painful", "protocol: over 5"},
 		{"comparison shoulder 6 of 10 at rest", nil, otherHurts("6", shoulder.PainAtRest), "comparison-painful", "protocol: over 5"},
+		{"abduction at 30 %", nil, abducts("30"), "weak-elsewhere", "by hand: ln(75/30) = 0.916 is beyond the error of one index, 0.14 at 10 %"},
+		{"abduction at 70 %", nil, abducts("70"), "", "by hand: ln(75/70) = 0.069 is within it"},
 		{"comparison shoulder 5 of 10", nil, otherHurts("5", shoulder.PainDuringResistedTest), "", "protocol: over 5"},
 	}
 	for _, tt := range tests {

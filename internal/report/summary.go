@@ -3,6 +3,7 @@ package report
 import (
 	"slices"
 	"strings"
+	"time"
 
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
@@ -175,12 +176,28 @@ func (c composer) changed(b brevity) string {
 	if len(last) == 0 || inDoubt || !c.Current(tested(c.Assessment)) { // what is in doubt or long ago tells neither change nor its absence
 		return ""
 	}
+	if b >= sinceLast { // a loss of strength is not left to the table
+		first = slices.DeleteFunc(slices.Clone(first), func(k *measure.Change) bool {
+			return k.Subject != measure.StrengthChange || k.Direction != measure.Declined
+		})
+	}
 	for i := range first {
-		if b < sinceLast && !first[i].FromWhen.Equal(last[i].FromWhen) { // both lists name the same tests
-			return c.w.Changed(last, first, wording.MostNamed)
+		if !first[i].FromWhen.Equal(beforeLast(last, first[i])) {
+			return c.w.Changed(last, first, named(b, oneChange))
 		}
 	}
 	return c.w.Changed(last, nil, named(b, oneChange))
+}
+
+// beforeLast is the day that the change of the same test since the last visit begins on.
+func beforeLast(last []*measure.Change, of *measure.Change) time.Time {
+	for _, k := range last {
+		if k.Subject == of.Subject && k.Setting == of.Setting && k.Movement == of.Movement && k.Active == of.Active &&
+			k.Context == of.Context && k.Position == of.Position && k.Outcome == of.Outcome {
+			return k.FromWhen
+		}
+	}
+	return time.Time{}
 }
 
 // changesAgainst are the changes of strength, range and pain to the latest session.

@@ -16,6 +16,9 @@ func (c *Catalogue) Concerns(r *readiness.Readiness) (lines []string) {
 func (c *Catalogue) concern(k *readiness.Concern) string {
 	then, now := c.Date(k.Then.When), c.Date(k.Now.When)
 	switch k.Kind {
+	case readiness.WeakElsewhere:
+		return c.sentence(c.phrases.weakElsewhere, c.fill(c.phrases.indexSubject, c.RotationAt(k.Index.Rotation, k.Index.Position)),
+			c.inUnit(c.Index(k.Index.Index), "%"), c.Date(k.Index.When), c.Threshold(k.Limit))
 	case readiness.FlagUnexamined:
 		return c.sentence(c.phrases.unexamined, c.flag(&k.Flag))
 	case readiness.StrengthTooOld:
@@ -45,6 +48,8 @@ func (p Plain) Concerns(r *readiness.Readiness) (lines []string) {
 func (p Plain) concern(k *readiness.Concern) string {
 	then, now := p.c.Date(k.Then.When), p.c.Date(k.Now.When)
 	switch k.Kind {
+	case readiness.WeakElsewhere:
+		return p.c.plain.weakElsewhere
 	case readiness.FlagUnexamined:
 		return p.c.fill(p.c.plain.unexamined, now)
 	case readiness.StrengthTooOld:

@@ -197,6 +197,7 @@ var frenchPlain = plainPhrases{
 	painTooMuch:    "C’est trop ({1} serait bien).",
 	incomplete:     "Il manque ici des résultats, donc rien de nouveau ne commence.",
 	examine:        "Appelez votre kiné ou votre médecin avant de reprendre les exercices.",
+	weakElsewhere:  "Un mouvement de votre bras est encore bien plus faible que de l’autre côté. Il faut d’abord le renforcer.",
 	unexamined:     "Le {1}, votre épaule n’allait pas bien. Elle va mieux, mais personne ne l’a examinée\u00a0: demandez-le.",
 	oldTest:        "Votre dernier test de force date du {1}. C’est trop vieux\u00a0: on le refait avant que vous repreniez.",
 	bothFell:       "Vos deux bras étaient bien plus faibles cette fois, mais le test était différent. On le refait comme avant.",

@@ -92,6 +92,7 @@ type plainPhrases struct {
 	incomplete     string // sentence
 	examine        string // sentences
 	doubted        string // sentence
+	weakElsewhere  string // sentences
 	unexamined     string // {1} date: sentences
 	oldTest        string // {1} date: sentences
 	bothFell       string // sentences
