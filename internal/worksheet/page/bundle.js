@@ -3,7 +3,7 @@
 // found in the Bundle can be shown at the field.
 
 import { codes, concept, ours, repairs, rotations, shoulders, sides, strengths, systems, testedIn } from './codes.js';
-import { facts, vitalSigns } from './facts.js';
+import { facts } from './facts.js';
 import { readNumber } from './json.js';
 import { repairsIn } from './repair.js';
 import { tellsTheSame } from './same.js';
