@@ -75,10 +75,10 @@ describe('first visit', () => {
     await field(page, 'repaired').check();
     await field(page, 'repair-date').fill('2026-01-26');
     await says(page, 'on 2026-01-26, 6 weeks ago'); // by hand: 42 days
-    await says(page, 'Permitted now: no resisted work');
+    await says(page, 'Healing bears now: no resisted work');
     await field(page, 'clearance').selectOption('yes');
     await says(page, 'Without the name no clearance', '#clinician-problems');
-    await says(page, 'Permitted now: no resisted work');
+    await says(page, 'Healing bears now: no resisted work');
     await field(page, 'clinician').fill('Invented clinician');
     await says(page, 'sub-maximal work with the arm at the side');
     await field(page, 'permit').selectOption('load-elevated');
