@@ -21,6 +21,7 @@ import (
 
 // What is computed from invented patients is the truth that they were drawn from.
 func TestTruthIsFound(t *testing.T) {
+	much(t)
 	folder, _ := export(t, invent.Options{Patients: 800, Seed: 37, Clean: true, Plain: true})
 	summary := runOf(t, options(folder, t.TempDir(), NoResults))
 	curves, points := 0, 0
@@ -92,6 +93,7 @@ func TestOnlyPlannedRetestsCount(t *testing.T) {
 // Ready for the first time is found by looking at some visits only; looking at all of them
 // finds the same.
 func TestReadyIsThatOfEveryVisit(t *testing.T) {
+	much(t)
 	folder, _ := export(t, invent.Options{Patients: 250, Seed: 47, Clean: true, Plain: true})
 	bundles, _ := grouped(t, folder)
 	assessor := &Assessor{Pipeline: pipeline(), Identity: Kept()}
@@ -207,5 +209,14 @@ func TestGolden(t *testing.T) {
 		if want := readFile(t, golden); string(got) != string(want) {
 			t.Errorf("%s differs from testdata; -update writes it anew", name)
 		}
+	}
+}
+
+// much leaves out a test that computes much and shares nothing between goroutines, where -short
+// asks for that: the race detector makes it many times slower, and finds nothing in it.
+func much(t *testing.T) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("left out by -short")
 	}
 }
