@@ -237,8 +237,11 @@ func (d *doubtFinder) atFactor(scores []Score, factor float64) (found DoubtFound
 	var compared, shown [shoulder.Left + 1]int // tests by side
 	for i := range scores {
 		s, at := &scores[i], indexOfTest(d.latest, &scores[i])
-		if at < 0 || s.Confirmed || s.Value.Sign() <= 0 || d.latest[at].Value.Sign() <= 0 || d.tooLittle(s, d.latest[at]) {
+		if at < 0 || s.Confirmed || s.Value.Sign() <= 0 || d.latest[at].Value.Sign() <= 0 {
 			continue
+		}
+		if almostNone := AlmostNone(s, d.p); almostNone.Met(s.Value) && almostNone.Met(d.latest[at].Value) {
+			continue // the ratio of what can hardly be measured says nothing about a unit
 		}
 		compared[s.Side]++
 		if math.Abs(s.Value.Float64()/d.latest[at].Value.Float64()/factor-1) > tolerance {
@@ -251,16 +254,6 @@ func (d *doubtFinder) atFactor(scores []Score, factor float64) (found DoubtFound
 		}
 	}
 	return found, found.Tests >= 2 && d.isUnit(factor, compared, shown)
-}
-
-// tooLittle reports whether both of two strengths are too little to measure, so that their
-// ratio says nothing about a unit.
-func (d *doubtFinder) tooLittle(a, b *Score) bool {
-	limit := d.p.RedFlag.Force
-	if a.Dimension == shoulder.Torque {
-		limit = d.p.RedFlag.Torque
-	}
-	return limit.Met(a.Value) && limit.Met(b.Value)
 }
 
 // isUnit reports whether a factor is due to a unit and not to a change of strength: both

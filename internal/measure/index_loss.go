@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -140,7 +141,7 @@ func lossOfIndex(falls []indexFall, p *protocol.Protocol) (loss IndexLoss, found
 	deepest := slices.MaxFunc(falls, func(a, b indexFall) int {
 		x, _ := a.relative()
 		y, _ := b.relative()
-		return int(math.Copysign(1, x-y))
+		return cmp.Compare(x, y)
 	})
 	loss = IndexLoss{Then: deepest.then, Now: deepest.now, Latest: deepest.latest, Tests: len(falls)}
 	mean, sem := meanIndexFall(falls, p)

@@ -359,3 +359,11 @@ func condition(s *Score, hurts bool, p *protocol.Protocol) (Condition, protocol.
 func painful(s *Score, trials []orderedTrial, v *sessionContext) bool {
 	return slices.ContainsFunc(trials, func(t orderedTrial) bool { return t.Painful }) || v.hurts(s.Side, s.Position)
 }
+
+// AlmostNone is the limit at which a strength is almost none: of a force, or of a torque.
+func AlmostNone(s *Score, p *protocol.Protocol) protocol.Threshold {
+	if s.Dimension == shoulder.Torque {
+		return p.RedFlag.Torque
+	}
+	return p.RedFlag.Force
+}

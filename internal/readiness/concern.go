@@ -83,9 +83,8 @@ func (j *judge) unexamined(now []redflag.Flag) []Concern {
 	for before > 0 && measure.DaysBetween(j.episode.Sessions[before].When, j.episode.Sessions[last].When) == 0 {
 		before--
 	}
-	e := *j.episode
-	e.Sessions = e.Sessions[:before+1]
-	for _, flag := range redflag.Find(&e, measure.Measure(&e, j.p), j.p, j.asOf) {
+	e, m := j.until(before)
+	for _, flag := range redflag.Find(e, m, j.p, j.asOf) {
 		if flag.Holds() && flag.Code != redflag.ResistedBeforeClearance { // that one ends by the time that heals
 			return []Concern{{Kind: FlagUnexamined, Flag: flag, Side: flag.Side, Now: flag.Now}}
 		}

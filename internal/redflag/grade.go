@@ -70,7 +70,7 @@ func (f *finder) forceSince(g graded) bool {
 	for i := len(f.m.Scores) - 1; i >= 0 && f.m.Scores[i].Session > g.session; i-- {
 		s := &f.m.Scores[i]
 		same := s.Side == f.side && s.Rotation == g.Rotation && s.Position == g.Position
-		if same && laterDay(f.when(g), s.When) && !s.Doubts.Block() && f.clearlyAbove(s, f.almostNo(s)) {
+		if same && laterDay(f.when(g), s.When) && !s.Doubts.Block() && f.clearlyAbove(s, measure.AlmostNone(s, f.p)) {
 			return true
 		}
 	}

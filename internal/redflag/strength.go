@@ -207,19 +207,11 @@ func (f *finder) nearZeroScores(trained bool) (all []Flag) {
 		if almost := f.almostNone(s); almost != nil {
 			all = append(all, Flag{
 				Code: NearZeroForce, Rotation: s.Rotation, Position: s.Position, Now: readingOf(almost), Since: since(readingOf(almost), readingOf(s)),
-				Threshold: f.almostNo(almost), Sources: almost.Sources,
+				Threshold: measure.AlmostNone(almost, f.p), Sources: almost.Sources,
 			})
 		}
 	}
 	return all
-}
-
-// almostNo is the limit of a force, or of a torque, that is almost none.
-func (f *finder) almostNo(s *measure.Score) protocol.Threshold {
-	if s.Dimension == shoulder.Torque {
-		return f.p.RedFlag.Torque
-	}
-	return f.p.RedFlag.Force
 }
 
 // almostNone is a strength that is almost none: the latest one of a test, another of the
@@ -227,14 +219,14 @@ func (f *finder) almostNo(s *measure.Score) protocol.Threshold {
 // error. A latest one of a doubtful unit shows nothing. It is nil if there is none.
 func (f *finder) almostNone(latest *measure.Score) *measure.Score {
 	counts := f.counts(latest)
-	if counts && f.almostNo(latest).Met(latest.Value) {
+	if counts && measure.AlmostNone(latest, f.p).Met(latest.Value) {
 		return latest
 	}
-	whole := counts && f.clearlyAbove(latest, f.almostNo(latest))
+	whole := counts && f.clearlyAbove(latest, measure.AlmostNone(latest, f.p))
 	for i := range slices.Backward(f.m.Scores) {
 		s := &f.m.Scores[i]
 		ofTest := s.Side == latest.Side && s.Rotation == latest.Rotation && s.Position == latest.Position && s.Session <= latest.Session
-		if !ofTest || !f.counts(s) || !f.almostNo(s).Met(s.Value) {
+		if !ofTest || !f.counts(s) || !measure.AlmostNone(s, f.p).Met(s.Value) {
 			continue
 		}
 		sameDay := !laterDay(s.When, latest.When)
