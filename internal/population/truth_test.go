@@ -217,6 +217,6 @@ func TestGolden(t *testing.T) {
 func much(t *testing.T) {
 	t.Helper()
 	if testing.Short() {
-		t.Skip("left out by -short")
+		t.Skip("left out by -short") //nolint:forbidigo // the race detector leaves it out; without -short it runs
 	}
 }

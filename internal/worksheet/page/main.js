@@ -63,7 +63,10 @@ function change() {
   schedule(typingPause);
 }
 
+// schedule lets an answer that is under way not be shown: it would be one to earlier numbers.
 function schedule(pause) {
+  asking?.abort();
+  at('answer').setAttribute('aria-busy', 'true');
   clearTimeout(timer);
   clearTimeout(retry);
   timer = setTimeout(refresh, pause);
@@ -72,6 +75,7 @@ function schedule(pause) {
 // refresh asks for the answer to what is in the fields now.
 async function refresh() {
   asking?.abort();
+  at('answer').setAttribute('aria-busy', 'true');
   const values = read(form);
   labelSides(values.involved);
   if (document.activeElement !== at('patients')) day.list(at('patients'), values.patient);
@@ -88,7 +92,6 @@ async function refresh() {
   }
   asking = new AbortController();
   const { signal } = asking;
-  at('answer').setAttribute('aria-busy', 'true');
   try {
     const text = await assess(write(parameters(asked.bundle, values, 'collection')), at('token').value, signal);
     if (!signal.aborted) answered(asked, JSON.parse(text));
