@@ -43,7 +43,7 @@ func allStories() []story { return append(stories(), corners()...) }
 // TestFiguresComputedByHand. They end before the rules, whose citations are the
 // protocol's and are checked by TestSourcesAreCited.
 func TestTextAsRead(t *testing.T) {
-	third := stories()[1]
+	withHomeExercises, third := stories()[0], stories()[1]
 	for _, s := range stories() {
 		compare(t, s, "text", words())
 	}
@@ -51,6 +51,8 @@ func TestTextAsRead(t *testing.T) {
 		for _, form := range []string{"text", "patient", "home", "progress note"} {
 			compare(t, third, form, wording.For(language))
 		}
+		// The third visit has no exercise for home: its exercises need a partner.
+		compare(t, withHomeExercises, "home", wording.For(language))
 	}
 }
 

@@ -173,7 +173,7 @@ var englishPlain = plainPhrases{
 	test:           "{1}, {2}",
 	forArm:         "For your {1} arm.",
 	clinicOnly:     "Some exercises need a partner. You do them only with your therapist, so they are not on this sheet.",
-	noneAtHome:     "No exercise at home for now. Your exercises need a partner, and you do them with your therapist.",
+	noneAtHome:     "No exercise at home for now. Your strength exercises need a partner: you do them with your therapist.",
 	testsElsewhere: "Your therapist has the result of each strength test.",
 	howMuch:        "{1}.",
 	progress:       "{1}.",

@@ -176,7 +176,7 @@ var frenchPhrases = phrases{
 	forecast:      "symétrique vers le {1} ({2} à {3}) si l’évolution continue ainsi, sans promesse",
 	levelling:     "se stabilise vers {1} ({2} à {3})",
 
-	chartNote:       "bande ou barre grisée\u00a0: intervalle à {1} de l’erreur de mesure\u00a0; nombre\u00a0: dernier indice",
+	chartNote:       "bande ou barre claire\u00a0: intervalle à {1} de l’erreur de mesure\u00a0; nombre\u00a0: dernier indice",
 	chartTogether:   "bande et barre\u00a0: intervalle à {1} de toutes les séances ensemble\u00a0; nombre\u00a0: dernier indice",
 	chartUnbounded:  "ligne pointillée\u00a0: intervalle sans limites",
 	chartForecast:   "bande pointillée\u00a0: suite possible de l’indice jusqu’à la symétrie si l’évolution continue ainsi, sans promesse",

@@ -173,7 +173,7 @@ var germanPlain = plainPhrases{
 	test:           "{1}, {2}",
 	forArm:         "Für Ihren Arm {1}.",
 	clinicOnly:     "Manche Übungen gehen nur zu zweit. Sie machen sie nur in der Praxis, darum stehen sie hier nicht.",
-	noneAtHome:     "Zurzeit keine Übung zu Hause. Ihre Übungen gehen nur zu zweit, und Sie machen sie in der Praxis.",
+	noneAtHome:     "Zurzeit keine Übung zu Hause. Ihre Kraftübungen gehen nur zu zweit: Sie machen sie in der Praxis.",
 	testsElsewhere: "Das Ergebnis jedes Tests weiß Ihre Praxis.",
 	howMuch:        "{1}.",
 	progress:       "{1}.",
