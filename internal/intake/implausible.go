@@ -60,7 +60,7 @@ func (r *reader) massesInForce(sessions int) (masses []exact.Number) {
 // whether there are any.
 func (r *reader) dropOver(f *finding, mass exact.Number) bool {
 	limit := mass.Mul(maxForcePerKilogram)
-	before := len(f.trialValues)
+	before, issues := len(f.trialValues), len(r.issues)
 	kept := f.trialValues[:0]
 	for _, x := range f.trialValues {
 		if x.dimension == shoulder.Force && x.value.Cmp(limit) > 0 {
@@ -72,6 +72,9 @@ func (r *reader) dropOver(f *finding, mass exact.Number) bool {
 		kept = append(kept, x)
 	}
 	f.trialValues = kept
+	for i := issues; i < len(r.issues); i++ {
+		r.issues[i].Subject = f.subject()
+	}
 	if len(kept) == before {
 		return false
 	}

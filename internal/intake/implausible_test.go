@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/shoulder"
 )
@@ -95,6 +96,9 @@ func TestOneTrialIsImplausibleForTheBodyMass(t *testing.T) {
 	wantIssues(t, some.Issues, "warning implausible-value Bundle.entry[0].resource.component[2].valueQuantity.value")
 	if got, want := some.Issues[0].Diagnostic, `found "351.00 N at 70.00 kg"`; got != want {
 		t.Errorf("Diagnostic = %s, want %s", got, want)
+	}
+	if got := some.Issues[0].Subject; got.Kind != fault.OfStrength || got.Rotation != shoulder.External {
+		t.Errorf("the issue is about %+v, want a strength of external rotation, which a page can name", got)
 	}
 	if got, want := source(some).Received, "90 N; 95 N"; got != want || some.Used != 3 {
 		t.Errorf("Received = %q, %d used, want %q and 3", got, some.Used, want)

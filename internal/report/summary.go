@@ -154,7 +154,7 @@ func (s *summary) firstAlarms(c composer, b brevity) {
 	}
 	s.alarms, s.rest, s.warnings = alarms, slices.Concat(alarms[most:], warnings), len(warnings)
 	if len(s.rest) > 0 {
-		s.alarms = append(slices.Clip(alarms[:most]), c.w.More(len(s.rest)))
+		s.alarms = append(slices.Clip(alarms[:most]), c.w.More(len(s.rest), most == 0))
 	}
 }
 

@@ -57,3 +57,24 @@ func TestSummaryIsInEveryForm(t *testing.T) {
 		}
 	})
 }
+
+// Warnings that the summary only counts are not called further ones where it names none.
+func TestNoWarningIsFurtherWithoutAFirst(t *testing.T) {
+	counted := 0
+	for _, s := range append(allStories(), scenarios(t)...) {
+		for _, language := range wording.Languages() {
+			w := wording.For(language)
+			first := New(s.assess(), s.issues, w).first
+			if len(first.rest) == 0 || len(first.alarms) != 1 {
+				continue
+			}
+			counted++
+			if first.alarms[0] != w.More(len(first.rest), true) {
+				t.Errorf("%s, %s: %q", language, s.name, first.alarms[0])
+			}
+		}
+	}
+	if counted == 0 {
+		t.Error("no story has only warnings that the summary counts")
+	}
+}

@@ -225,6 +225,7 @@ var englishPhrases = phrases{
 	visit:          "visit of {1}, {2} shoulder involved",
 	more:           "{1} and {2} more",
 	moreAlarms:     "{1} more, named below",
+	warnedBelow:    "warnings named below: {1}",
 	alarmsNamed:    "{1}; numbers and dates in the full report",
 	held:           "{1}. {2} waits for: {3}",
 	heldIndex:      "LSI {1}",

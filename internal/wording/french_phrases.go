@@ -225,6 +225,7 @@ var frenchPhrases = phrases{
 	visit:          "visite du {1}, épaule atteinte\u00a0: {2}",
 	more:           "{1} et {2} de plus",
 	moreAlarms:     "{1} de plus, plus bas",
+	warnedBelow:    "mises en garde, plus bas\u00a0: {1}",
 	alarmsNamed:    "{1}\u00a0; valeurs et dates dans le rapport complet",
 	held:           "{1}. {2} attend\u00a0: {3}",
 	heldIndex:      "LSI {1}",

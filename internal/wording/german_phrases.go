@@ -225,6 +225,7 @@ var germanPhrases = phrases{
 	visit:          "Untersuchung vom {1}, betroffen: Schulter {2}",
 	more:           "{1} und {2} weitere",
 	moreAlarms:     "{1} weitere, unten genannt",
+	warnedBelow:    "Warnungen, unten genannt: {1}",
 	alarmsNamed:    "{1}; Zahlen und Daten im vollen Bericht",
 	held:           "{1}. {2} wartet auf: {3}",
 	heldIndex:      "LSI {1}",

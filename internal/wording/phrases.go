@@ -237,6 +237,7 @@ type phrases struct {
 	visit          string // {1} date, {2} involved side
 	more           string // {1} items, {2} number of further ones
 	moreAlarms     string // {1} number of further alarms
+	warnedBelow    string // {1} number of warnings, none of which is said yet
 	alarmsNamed    string // {1} names of alarms
 	held           string // {1} rotation and step, {2} next step, {3} what holds it
 	heldIndex      string // {1} threshold

@@ -26,9 +26,13 @@ func (c *Catalogue) some(items []string, most int) string {
 	return c.fill(c.phrases.more, c.list(items[:most]), strconv.Itoa(len(items)-most))
 }
 
-// More says that there are so many further alarms: a sentence.
-func (c *Catalogue) More(alarms int) string {
-	return c.sentence(c.phrases.moreAlarms, strconv.Itoa(alarms))
+// More says that so many alarms and other warnings are named below: a sentence, which stands
+// behind an alarm or alone.
+func (c *Catalogue) More(warnings int, alone bool) string {
+	if alone {
+		return c.sentence(c.phrases.warnedBelow, strconv.Itoa(warnings))
+	}
+	return c.sentence(c.phrases.moreAlarms, strconv.Itoa(warnings))
 }
 
 // Stands are the position in which each rotation is trained, the next step, and what holds
