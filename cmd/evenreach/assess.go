@@ -7,17 +7,15 @@ import (
 	"io"
 	"os"
 	"strings"
-	"time"
 
 	"evenreach.example/internal/config"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
-	"evenreach.example/internal/intake"
+	"evenreach.example/internal/program"
 	"evenreach.example/internal/record"
 	"evenreach.example/internal/service"
 	"evenreach.example/internal/shoulder"
-	"evenreach.example/internal/wording"
 )
 
 // assessCommand answers one request from a file, by the server's pipeline.
@@ -46,14 +44,14 @@ var outputs = map[string]record.Output{
 }
 
 // Run assesses the file. Problems go to the standard error stream.
-func (c assessCommand) Run(ctx context.Context, std streams) error {
+func (c assessCommand) Run(ctx context.Context, std program.Streams) error {
 	pipeline, err := c.pipeline()
 	if err != nil {
-		return usageError{err}
+		return program.UsageError(err)
 	}
-	body, err := c.read(std.in)
+	body, err := c.read(std.In)
 	if err != nil {
-		return usageError{err}
+		return program.UsageError(err)
 	}
 	answer, err := c.answer(ctx, pipeline, body)
 	if refused, ok := errors.AsType[*fault.Errors](err); ok {
@@ -71,20 +69,9 @@ func (c assessCommand) pipeline() (*service.Pipeline, error) {
 	if err := errors.Join(protocolErr, codesErr); err != nil {
 		return nil, err
 	}
-	pipeline := newPipeline(protocols, codes)
+	pipeline := program.Pipeline(protocols, codes)
 	pipeline.Words = c.words()
 	return pipeline, nil
-}
-
-// newPipeline is the pipeline of the server and of a file alike.
-func newPipeline(protocols service.Protocols, codes *intake.CodeMap) *service.Pipeline {
-	return &service.Pipeline{
-		Protocols: protocols,
-		Codes:     codes,
-		Words:     wording.For("en"),
-		Version:   version(),
-		Now:       time.Now,
-	}
 }
 
 // read reads the file, one byte further than the limit, which the decoder then
@@ -124,23 +111,23 @@ func (c assessCommand) answer(ctx context.Context, p *service.Pipeline, body []b
 
 // write writes the answer. What was left out of the input is told beside a
 // transaction, which has no place for it.
-func (c assessCommand) write(std streams, answer *service.Answer) error {
+func (c assessCommand) write(std program.Streams, answer *service.Answer) error {
 	if write, isDocument := documents[c.Output]; isDocument {
 		document, err := write(answer, c)
 		if err != nil {
 			return err
 		}
-		_, err = std.out.Write(document)
+		_, err = std.Out.Write(document)
 		return err
 	}
 	if strings.HasSuffix(c.Output, "transaction") && len(answer.Issues) > 0 {
-		fmt.Fprintf(std.err, "evenreach: about the input of %s:\n%s\n", c.File, list(answer.Issues))
+		fmt.Fprintf(std.Err, "evenreach: about the input of %s:\n%s\n", c.File, list(answer.Issues))
 	}
 	body := fhirjson.Encode(answer.Resource())
 	if c.Pretty {
 		body = fhirjson.Indent(body)
 	}
-	_, err := fmt.Fprintf(std.out, "%s\n", body)
+	_, err := fmt.Fprintf(std.Out, "%s\n", body)
 	return err
 }
 

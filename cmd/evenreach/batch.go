@@ -5,12 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"time"
 
 	"evenreach.example/internal/batch"
 	"evenreach.example/internal/config"
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/program"
 	"evenreach.example/internal/service"
 )
 
@@ -25,20 +25,20 @@ type batchCommand struct {
 
 // Run writes one line of NDJSON a request to standard output, in their order,
 // and the count to standard error.
-func (c batchCommand) Run(ctx context.Context, std streams) error {
+func (c batchCommand) Run(ctx context.Context, std program.Streams) error {
 	protocols, protocolErr := config.Protocols(c.Protocol)
 	codes, codesErr := config.ReadCodeMap(c.CodeMap)
 	if err := errors.Join(protocolErr, codesErr); err != nil {
-		return usageError{err}
+		return program.UsageError(err)
 	}
-	source := batch.Lines(std.in)
+	source := batch.Lines(std.In)
 	if len(c.Files) > 0 {
 		source = batch.Files(c.Files)
 	}
 	begun := time.Now()
-	options := batch.Options{Workers: c.Workers, Progress: progress(std.err, begun)}
-	summary, err := batch.Run(ctx, source, std.out, c.answerer(newPipeline(protocols, codes)), options)
-	fmt.Fprintf(std.err, "\revenreach: %d answered, %d refused in %v\n", summary.Answered, summary.Refused, time.Since(begun).Round(time.Millisecond))
+	options := batch.Options{Workers: c.Workers, Progress: progress(std.Err, begun)}
+	summary, err := batch.Run(ctx, source, std.Out, c.answerer(program.Pipeline(protocols, codes)), options)
+	fmt.Fprintf(std.Err, "\revenreach: %d answered, %d refused in %v\n", summary.Answered, summary.Refused, time.Since(begun).Round(time.Millisecond))
 	return err
 }
 
@@ -60,20 +60,11 @@ func (c batchCommand) answerer(p *service.Pipeline) batch.Answerer {
 // progress shows the count where a person watches: on a terminal, and nowhere
 // else.
 func progress(out io.Writer, begun time.Time) func(batch.Summary) {
-	if !isTerminal(out) {
+	if !program.IsTerminal(out) {
 		return nil
 	}
 	return func(s batch.Summary) {
 		rate := float64(s.Total()) / time.Since(begun).Seconds()
 		fmt.Fprintf(out, "\r%d answered, %d refused, %.0f a second ", s.Answered, s.Refused, rate)
 	}
-}
-
-func isTerminal(out io.Writer) bool {
-	file, ok := out.(*os.File)
-	if !ok {
-		return false
-	}
-	info, err := file.Stat()
-	return err == nil && info.Mode()&os.ModeCharDevice != 0
 }

@@ -55,8 +55,5 @@ func (c assessCommand) words() *wording.Catalogue {
 	return wording.For(c.Language).InForce(unit)
 }
 
-// papers are the sizes of pages by the names of the flag.
-var papers = map[string]typeset.Paper{"a4": typeset.A4, "letter": typeset.Letter}
-
 // paper is the size of the pages that was asked for.
-func (c assessCommand) paper() typeset.Paper { return papers[c.Paper] }
+func (c assessCommand) paper() typeset.Paper { return typeset.Papers[c.Paper] }

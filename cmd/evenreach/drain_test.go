@@ -28,6 +28,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/program"
 	"evenreach.example/internal/resilience/keepalive"
 )
 
@@ -199,7 +200,7 @@ func drainUnderLoad(t *testing.T, p *process, secure *tls.Config) {
 	stopped := time.Now()
 	atSignal := l.answers.Load()
 	p.terminate()
-	if code := <-p.exit; code != exitOK {
+	if code := <-p.exit; code != program.OK {
 		t.Errorf("exit code %d, want 0", code)
 	}
 	took := time.Since(stopped)
@@ -264,7 +265,7 @@ func TestDrainLosesNothingOnKeptConnections(t *testing.T) {
 	p.terminate()
 	p.waitFor("draining")
 	draining.Store(true)
-	if code := <-p.exit; code != exitOK {
+	if code := <-p.exit; code != program.OK {
 		t.Errorf("exit code %d, want 0", code)
 	}
 	group.Wait()
@@ -330,7 +331,7 @@ func TestDrainAnswersRunningRPCs(t *testing.T) {
 	if got := <-status; got != "0 <nil>" {
 		t.Errorf("the call that ran at the signal ended with %q, want its answer", got)
 	}
-	if code := <-p.exit; code != exitOK {
+	if code := <-p.exit; code != program.OK {
 		t.Errorf("exit code %d, want 0", code)
 	}
 }

@@ -3,6 +3,8 @@ package main
 import (
 	"context"
 	_ "embed"
+
+	"evenreach.example/internal/program"
 )
 
 // The licences ask for their texts to go with the binary: in it, they do
@@ -15,7 +17,7 @@ var thirdParty []byte
 type licencesCommand struct{}
 
 // Run prints the linked modules, their licences and the texts.
-func (licencesCommand) Run(_ context.Context, std streams) error {
-	_, err := std.out.Write(thirdParty)
+func (licencesCommand) Run(_ context.Context, std program.Streams) error {
+	_, err := std.Out.Write(thirdParty)
 	return err
 }

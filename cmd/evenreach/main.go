@@ -2,67 +2,30 @@
 // as a server for health records, and on files at a terminal.
 package main
 
-import (
-	"context"
-	"errors"
-	"fmt"
-	"io"
-	"os"
+import "evenreach.example/internal/program"
 
-	"github.com/go-logr/logr"
-	"go.opentelemetry.io/otel"
-	"google.golang.org/grpc/grpclog"
-)
+func main() { program.Main(evenreach) }
 
-// The exit codes.
-const (
-	exitOK      = 0
-	exitRefused = 1 // the input was refused, or the server failed
-	exitUsage   = 2 // flags, files or configuration are wrong
-)
-
-// streams are where a command reads and writes.
-type streams struct {
-	in       io.Reader
-	out, err io.Writer
-}
-
-// usageError is an error of the one who started the program.
-type usageError struct{ error }
-
-// Unwrap gives the error.
-func (e usageError) Unwrap() error { return e.error }
-
-func main() {
-	// What gRPC, the gateway and OpenTelemetry log of their own may quote headers.
-	otel.SetLogger(logr.Discard())
-	otel.SetErrorHandler(otel.ErrorHandlerFunc(func(error) {}))
-	grpclog.SetLoggerV2(grpclog.NewLoggerV2(io.Discard, io.Discard, io.Discard))
-	tuneMemory()
-	os.Exit(run(context.Background(), os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr}))
-}
-
-// run runs one command and returns the exit code.
-func run(ctx context.Context, args []string, std streams) int {
-	c, rest := program.find(args)
-	switch {
-	case asksFor(rest, "-h", "--help"):
-		return finish(std, c.writeHelp(std.out))
-	case asksFor(rest, "--version"):
-		_, err := fmt.Fprintln(std.out, version())
-		return finish(std, err)
-	}
-	return finish(std, c.run(ctx, rest, std))
-}
-
-// finish writes an error and returns the exit code for it.
-func finish(std streams, err error) int {
-	if err == nil {
-		return exitOK
-	}
-	fmt.Fprintln(std.err, "evenreach:", err)
-	if _, ok := errors.AsType[usageError](err); ok {
-		return exitUsage
-	}
-	return exitRefused
+// evenreach is the command line.
+var evenreach = program.Command{
+	Name: "evenreach",
+	Help: "Symmetry, readiness and plan from shoulder rotation strength, in FHIR R4.",
+	Group: []program.Command{
+		{Name: "assess", Help: "Assess one episode from a file.", Create: func() program.Runner { return new(assessCommand) }},
+		{Name: "batch", Help: "Assess many episodes, one a line.", Create: func() program.Runner { return new(batchCommand) }},
+		{Name: "population", Help: "Assess every shoulder of an export, and summarise them; evenreach-population does it.", Elsewhere: "evenreach-population"},
+		{Name: "serve", Help: "Serve gRPC and REST.", Create: func() program.Runner { return new(serveCommand) }},
+		{
+			Name:   "protocol",
+			Help:   "Print or check the thresholds to decide by.",
+			Create: func() program.Runner { return new(printCommand) },
+			Group: []program.Command{
+				{Name: "print", Help: "Print the built-in protocol, to start one's own from.", Create: func() program.Runner { return new(printCommand) }},
+				{Name: "check", Help: "Check a protocol file and report every problem.", Create: func() program.Runner { return new(checkCommand) }},
+				{Name: "schema", Help: "Print the JSON Schema of a protocol file.", Create: func() program.Runner { return new(schemaCommand) }},
+			},
+		},
+		{Name: "reliability", Help: "Work out the clinic's own measurement error from test-retest data.", Create: func() program.Runner { return new(reliabilityCommand) }},
+		{Name: "licences", Help: "Print the work of others in this program, with its licences.", Create: func() program.Runner { return new(licencesCommand) }},
+	},
 }

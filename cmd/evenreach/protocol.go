@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"evenreach.example/internal/config"
+	"evenreach.example/internal/program"
 	"evenreach.example/internal/protocol"
 )
 
@@ -12,8 +13,8 @@ import (
 type printCommand struct{}
 
 // Run prints the built-in protocol with its comments.
-func (printCommand) Run(_ context.Context, std streams) error {
-	_, err := std.out.Write(protocol.DefaultText())
+func (printCommand) Run(_ context.Context, std program.Streams) error {
+	_, err := std.Out.Write(protocol.DefaultText())
 	return err
 }
 
@@ -23,12 +24,12 @@ type checkCommand struct {
 }
 
 // Run checks a protocol file.
-func (c checkCommand) Run(_ context.Context, std streams) error {
+func (c checkCommand) Run(_ context.Context, std program.Streams) error {
 	p, err := config.ReadProtocol(c.File)
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(std.out, "%s: in order; id %s, version %s, digest %s\n", c.File, p.ID, p.Version, p.Digest())
+	_, err = fmt.Fprintf(std.Out, "%s: in order; id %s, version %s, digest %s\n", c.File, p.ID, p.Version, p.Digest())
 	return err
 }
 
@@ -36,7 +37,7 @@ func (c checkCommand) Run(_ context.Context, std streams) error {
 type schemaCommand struct{}
 
 // Run prints the schema.
-func (schemaCommand) Run(_ context.Context, std streams) error {
-	_, err := std.out.Write(protocol.Schema())
+func (schemaCommand) Run(_ context.Context, std program.Streams) error {
+	_, err := std.Out.Write(protocol.Schema())
 	return err
 }

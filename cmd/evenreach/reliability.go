@@ -8,6 +8,7 @@ import (
 	"os"
 
 	"evenreach.example/internal/config"
+	"evenreach.example/internal/program"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/reliability"
 )
@@ -23,36 +24,36 @@ type reliabilityCommand struct {
 }
 
 // Run prints the study, and the lines for the protocol file.
-func (c *reliabilityCommand) Run(_ context.Context, std streams) error {
+func (c *reliabilityCommand) Run(_ context.Context, std program.Streams) error {
 	if c.Template {
-		_, err := io.WriteString(std.out, reliability.Template)
+		_, err := io.WriteString(std.Out, reliability.Template)
 		return err
 	}
 	p, err := c.protocol()
 	if err != nil {
-		return usageError{err}
+		return program.UsageError(err)
 	}
-	study, err := c.study(std.in)
+	study, err := c.study(std.In)
 	if err != nil {
 		return err
 	}
 	condition, err := reliability.ParseCondition(c.Condition)
 	if err != nil {
-		return usageError{err}
+		return program.UsageError(err)
 	}
 	settings, problem := study.Settings(condition, p)
 	lines := c.id() + reliability.YAML(settings)
 	if c.Output == "protocol" {
 		if problem == nil {
-			_, problem = io.WriteString(std.out, lines)
+			_, problem = io.WriteString(std.Out, lines)
 		}
 		return problem
 	}
 	if problem != nil {
-		_, err = fmt.Fprintf(std.out, "%s\nNothing for the protocol file: %v.\n", study.Text(), problem)
+		_, err = fmt.Fprintf(std.Out, "%s\nNothing for the protocol file: %v.\n", study.Text(), problem)
 		return err
 	}
-	_, err = fmt.Fprintf(std.out, "%s\nFor the protocol file, measured as %s:\n\n%s", study.Text(), condition, lines)
+	_, err = fmt.Fprintf(std.Out, "%s\nFor the protocol file, measured as %s:\n\n%s", study.Text(), condition, lines)
 	return err
 }
 
@@ -75,12 +76,12 @@ func (c *reliabilityCommand) protocol() (*protocol.Protocol, error) {
 func (c *reliabilityCommand) study(in io.Reader) (*reliability.Study, error) {
 	switch c.File {
 	case "":
-		return nil, usageError{errors.New("expected a file of test-retest data; --template prints one to fill in")}
+		return nil, program.UsageError(errors.New("expected a file of test-retest data; --template prints one to fill in"))
 	case "-":
 	default:
 		file, err := os.Open(c.File)
 		if err != nil {
-			return nil, usageError{err}
+			return nil, program.UsageError(err)
 		}
 		defer func() { _ = file.Close() }() // only read
 		in = file

@@ -6,6 +6,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"evenreach.example/internal/program"
 )
 
 // The commands of RELIABILITY.md are run as they stand there, one after the other, in
@@ -36,7 +38,7 @@ func TestCommandsOfTheReliabilityPage(t *testing.T) {
 			}
 		}
 		var out, problems bytes.Buffer
-		if code := run(t.Context(), args, streams{strings.NewReader(""), &out, &problems}); code != exitOK || out.Len() == 0 {
+		if code := evenreach.Run(t.Context(), args, program.Streams{In: strings.NewReader(""), Out: &out, Err: &problems}); code != program.OK || out.Len() == 0 {
 			t.Errorf("%s: exit code %d, %d bytes, %s", c[1], code, out.Len(), problems.String())
 		}
 		if file != "" {

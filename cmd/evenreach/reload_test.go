@@ -8,6 +8,8 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+
+	"evenreach.example/internal/program"
 )
 
 // A changed protocol or code map is taken up while requests are answered, by a signal or
@@ -63,7 +65,7 @@ func TestProtocolAndCodeMapAreReplaced(t *testing.T) {
 		return decides("2")(status, body) && strings.Contains(body, `evenreach_reloads_total{result="ok"} 1`) && strings.Contains(body, `evenreach_reloads_total{result="refused"} 2`)
 	})
 	p.terminate()
-	if code := <-p.exit; code != exitOK {
+	if code := <-p.exit; code != program.OK {
 		t.Errorf("exit code %d, want 0", code)
 	}
 }

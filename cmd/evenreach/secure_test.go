@@ -26,6 +26,7 @@ import (
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/auth/authtest"
+	"evenreach.example/internal/program"
 )
 
 const issuerName = "https://id.hospital.example"
@@ -113,7 +114,7 @@ func TestServeWithTokensAndMutualTLS(t *testing.T) {
 		}
 	}
 	p.terminate()
-	if code := <-p.exit; code != exitOK {
+	if code := <-p.exit; code != program.OK {
 		t.Errorf("exit code %d, want 0", code)
 	}
 }
@@ -170,8 +171,8 @@ func TestServeIsRefusedWithoutAuthentication(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			var errors strings.Builder
-			code := run(t.Context(), append([]string{"serve"}, tt.flags...), streams{strings.NewReader(""), io.Discard, &errors})
-			if code != exitUsage || !strings.Contains(errors.String(), tt.want) {
+			code := evenreach.Run(t.Context(), append([]string{"serve"}, tt.flags...), program.Streams{In: strings.NewReader(""), Out: io.Discard, Err: &errors})
+			if code != program.Usage || !strings.Contains(errors.String(), tt.want) {
 				t.Errorf("exit code %d, %q, want 2 and %q", code, &errors, tt.want)
 			}
 		})
@@ -205,7 +206,7 @@ func TestNotReadyWithoutKeys(t *testing.T) {
 	}
 	p.terminate()
 	p.waitFor("stopped")
-	if code := <-p.exit; code != exitOK {
+	if code := <-p.exit; code != program.OK {
 		t.Errorf("exit code %d, want 0", code)
 	}
 }

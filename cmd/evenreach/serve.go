@@ -27,6 +27,7 @@ import (
 	"evenreach.example/internal/config"
 	"evenreach.example/internal/mllp"
 	"evenreach.example/internal/ops"
+	"evenreach.example/internal/program"
 	"evenreach.example/internal/queue"
 	"evenreach.example/internal/service"
 )
@@ -37,10 +38,10 @@ type serveCommand struct {
 }
 
 // Run serves.
-func (c serveCommand) Run(ctx context.Context, std streams) error {
+func (c serveCommand) Run(ctx context.Context, std program.Streams) error {
 	server, err := c.Resolve()
 	if err != nil {
-		return usageError{fmt.Errorf("the configuration cannot be served:\n%w", err)}
+		return program.UsageError(fmt.Errorf("the configuration cannot be served:\n%w", err))
 	}
 	ctx, stop := signal.NotifyContext(ctx, syscall.SIGTERM, syscall.SIGINT)
 	defer stop()
@@ -49,7 +50,7 @@ func (c serveCommand) Run(ctx context.Context, std streams) error {
 	// A reader of the log that is gone must not end the process, which is what
 	// Go does when a write to the standard streams finds no reader.
 	signal.Ignore(syscall.SIGPIPE)
-	lines := ops.NewLogWriter(std.err)
+	lines := ops.NewLogWriter(std.Err)
 	defer lines.Close()
 	return serve(ctx, server, lines)
 }
@@ -111,7 +112,7 @@ func serve(ctx context.Context, c *config.Server, lines *ops.LogWriter) error {
 		if s.keysAreThere(ctx) {
 			s.health.Serve(true)
 			s.log.Info("serving",
-				"version", version(), "protocol", c.Protocols[0].ID+"|"+c.Protocols[0].Version,
+				"version", program.Version(), "protocol", c.Protocols[0].ID+"|"+c.Protocols[0].Version,
 				"grpc", listeners[0].Addr().String(), "http", listeners[1].Addr().String(), "admin", listeners[2].Addr().String())
 		}
 		follow(ctx, s.health, s.usable)
@@ -137,7 +138,7 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	for _, a := range c.Authorities {
 		a.Log(log)
 	}
-	watch := ops.NewWatch(ops.NewMetrics(registry, version(), c.Protocols), log)
+	watch := ops.NewWatch(ops.NewMetrics(registry, program.Version(), c.Protocols), log)
 	watch.LogPeers(c.LogPeer)
 	health := ops.NewHealth(evenreachv1.AssessmentService_ServiceDesc.ServiceName)
 	s := &servers{config: c, log: log, watch: watch, health: health}
@@ -145,9 +146,9 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 		return nil, err
 	}
 	if c.Audit != nil {
-		s.trail = audit.New(*c.Audit, version(), registry)
+		s.trail = audit.New(*c.Audit, program.Version(), registry)
 	}
-	pipeline := newPipeline(c.Protocols, c.Codes)
+	pipeline := program.Pipeline(c.Protocols, c.Codes)
 	pipeline.Words = c.Words
 	s.service = service.New(pipeline, watch, s.authenticator(registry), s.doors())
 	s.service.Serve(c.Content)
@@ -284,7 +285,7 @@ func (s *servers) trace(watch *ops.Watch) (err error) {
 	if s.config.Traces == nil {
 		return nil
 	}
-	if s.traces, err = ops.NewTraces(*s.config.Traces, version(), s.log); err != nil {
+	if s.traces, err = ops.NewTraces(*s.config.Traces, program.Version(), s.log); err != nil {
 		return err
 	}
 	watch.Trace(s.traces.Provider())

@@ -21,6 +21,8 @@ import (
 	"google.golang.org/grpc/status"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
+
+	"evenreach.example/internal/program"
 )
 
 // process is the program, serving on free ports of the loopback interface.
@@ -59,7 +61,7 @@ func begin(t *testing.T, flags ...string) *process {
 	}()
 	go func() {
 		args := append([]string{"serve", "--grpc-address=127.0.0.1:0", "--http-address=127.0.0.1:0", "--admin-address=127.0.0.1:0"}, flags...)
-		p.exit <- run(context.Background(), args, streams{strings.NewReader(""), writer, writer})
+		p.exit <- evenreach.Run(context.Background(), args, program.Streams{In: strings.NewReader(""), Out: writer, Err: writer})
 		_ = writer.Close()
 	}()
 	return p
@@ -213,7 +215,7 @@ func TestDrainLosesNoAdmittedRequest(t *testing.T) {
 		t.Errorf("the request that was running got status %d, want 200", status)
 	}
 	p.waitFor("stopped")
-	if code := <-p.exit; code != exitOK {
+	if code := <-p.exit; code != program.OK {
 		t.Errorf("exit code %d, want 0", code)
 	}
 }
@@ -225,7 +227,7 @@ func TestDrainEndsInTime(t *testing.T) {
 	p.terminate()
 	p.waitFor("requests were cut off at the end of the drain")
 	p.waitFor("stopped")
-	if code := <-p.exit; code != exitOK {
+	if code := <-p.exit; code != program.OK {
 		t.Errorf("exit code %d, want 0", code)
 	}
 	_ = body.CloseWithError(io.ErrUnexpectedEOF)
@@ -235,20 +237,20 @@ func TestDrainEndsInTime(t *testing.T) {
 func TestServeReportsEveryAddressInUse(t *testing.T) {
 	p := launch(t, "--drain-delay=0s")
 	var errors strings.Builder
-	code := run(t.Context(), []string{"serve", "--grpc-address=" + p.GRPC, "--http-address=" + p.HTTP, "--admin-address=127.0.0.1:0", "--insecure-no-auth"},
-		streams{strings.NewReader(""), io.Discard, &errors})
-	if code != exitRefused || strings.Count(errors.String(), "address already in use") != 2 {
+	code := evenreach.Run(t.Context(), []string{"serve", "--grpc-address=" + p.GRPC, "--http-address=" + p.HTTP, "--admin-address=127.0.0.1:0", "--insecure-no-auth"},
+		program.Streams{In: strings.NewReader(""), Out: io.Discard, Err: &errors})
+	if code != program.Refused || strings.Count(errors.String(), "address already in use") != 2 {
 		t.Errorf("exit code %d, want 1 with both addresses: %s", code, &errors)
 	}
 	p.terminate()
-	if code := <-p.exit; code != exitOK {
+	if code := <-p.exit; code != program.OK {
 		t.Errorf("exit code %d, want 0", code)
 	}
 }
 
 func TestVersionIsTold(t *testing.T) {
 	p := launch(t, "--drain-delay=0s")
-	want := fmt.Sprintf("evenreach_build_info{version=%q} 1", version())
+	want := fmt.Sprintf("evenreach_build_info{version=%q} 1", program.Version())
 	if _, body := p.get("/metrics"); !strings.Contains(body, want) {
 		t.Errorf("/metrics does not say %s", want)
 	}

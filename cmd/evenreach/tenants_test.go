@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"evenreach.example/internal/auth/authtest"
+	"evenreach.example/internal/program"
 )
 
 const hillIssuer = "https://id.hill.example"
@@ -66,7 +67,7 @@ func TestTenantsAreServedAndReplaced(t *testing.T) {
 		return strings.Contains(body, `evenreach_reloads_total{result="refused"} 1`) && strings.Contains(body, `id="hill-clinic",tenant="hill",version="1"} 1`)
 	})
 	p.terminate()
-	if code := <-p.exit; code != exitOK {
+	if code := <-p.exit; code != program.OK {
 		t.Errorf("exit code %d, want 0", code)
 	}
 }

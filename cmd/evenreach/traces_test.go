@@ -23,6 +23,7 @@ import (
 	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/ops/opstest"
+	"evenreach.example/internal/program"
 )
 
 // A trace for each door, and one that is not sampled.
@@ -149,7 +150,7 @@ func TestTracesReachTheCollector(t *testing.T) {
 	exemplary := map[string]bool{}
 	p.ask(func(door string) { exemplary[door] = p.hasExemplar(door) })
 	p.terminate()
-	if code := <-p.exit; code != exitOK {
+	if code := <-p.exit; code != program.OK {
 		t.Errorf("exit code %d, want 0", code)
 	}
 	spans := map[string]int{}
@@ -177,7 +178,7 @@ func TestWithoutACollectorThereAreNoTraces(t *testing.T) {
 	p.ask(func(string) {})
 	metrics := p.exemplars()
 	p.terminate()
-	if code := <-p.exit; code != exitOK {
+	if code := <-p.exit; code != program.OK {
 		t.Errorf("exit code %d, want 0", code)
 	}
 	if lines := tracesInLog(p.lines); len(lines) != 1 || lines[""] != 5 {
@@ -199,7 +200,7 @@ func TestTracesByTLS(t *testing.T) {
 	p := launch(t, "--drain-delay=0s")
 	p.ask(func(string) {})
 	p.terminate()
-	if code := <-p.exit; code != exitOK {
+	if code := <-p.exit; code != program.OK {
 		t.Errorf("exit code %d, want 0", code)
 	}
 	if len(collector.Spans()) == 0 {
@@ -226,7 +227,7 @@ func TestCollectorInTrouble(t *testing.T) {
 			p.terminate()
 			p.waitFor("the last traces were not sent")
 			p.waitFor("stopped")
-			if code := <-p.exit; code != exitOK {
+			if code := <-p.exit; code != program.OK {
 				t.Errorf("exit code %d, want 0", code)
 			}
 		})

@@ -34,10 +34,17 @@ func (m module) licences() []string {
 	return slices.Compact(ids)
 }
 
-// linkedModules lists the modules of the packages that the binary links, by
+// A program is one of this repository.
+type program struct {
+	module string // folder
+	name   string // in the folder cmd
+}
+
+// linkedModules lists the modules of the packages that the binary of a program links, by
 // path, with their licences; Go's own library first.
-func linkedModules() ([]module, error) {
-	command := exec.Command("go", "list", "-tags", "grpcnotrace", "-deps", "-json=ImportPath,Dir,EmbedFiles,Module", "./cmd/evenreach")
+func (of program) linkedModules() ([]module, error) {
+	command := exec.Command("go", "list", "-tags", "grpcnotrace", "-deps", "-json=ImportPath,Dir,EmbedFiles,Module", "./cmd/"+of.name)
+	command.Dir = of.module
 	// The platform of the image, so that the list is the same everywhere.
 	command.Env = append(os.Environ(), "GOOS=linux", "GOARCH=amd64", "CGO_ENABLED=0")
 	command.Stderr = os.Stderr
@@ -61,6 +68,7 @@ func linkedModules() ([]module, error) {
 			Module          *struct {
 				Path, Version, Dir string
 				Main               bool
+				Replace            *struct{ Version string }
 			}
 		}
 		if err := decoder.Decode(&p); errors.Is(err, io.EOF) {
@@ -68,8 +76,8 @@ func linkedModules() ([]module, error) {
 		} else if err != nil {
 			return nil, err
 		}
-		if p.Module == nil || p.Module.Main {
-			continue
+		if p.Module == nil || p.Module.Main || p.Module.Replace != nil && p.Module.Replace.Version == "" {
+			continue // Go's own, or of this repository
 		}
 		m := byPath[p.Module.Path]
 		if m == nil {

@@ -19,7 +19,7 @@ import (
 // completeSBOM adds the licences to a CycloneDX document about a binary, and
 // checks it. The generator's own guesses at licences are not asked for: it
 // takes golang.org/x for BSD-Source-Code.
-func completeSBOM(in io.Reader, out *bytes.Buffer, binary, schemas string) error {
+func completeSBOM(in io.Reader, out *bytes.Buffer, of program, binary, schemas string) error {
 	var bom cyclonedx.BOM
 	if err := cyclonedx.NewBOMDecoder(in, cyclonedx.BOMFileFormatJSON).Decode(&bom); err != nil {
 		return err
@@ -27,7 +27,7 @@ func completeSBOM(in io.Reader, out *bytes.Buffer, binary, schemas string) error
 	if bom.Components == nil {
 		return errors.New("the document has no components")
 	}
-	modules, err := linkedModules()
+	modules, err := of.linkedModules()
 	if err != nil {
 		return err
 	}

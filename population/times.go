@@ -6,8 +6,8 @@ import (
 	"math"
 	"slices"
 
-	"evenreach.example/internal/population/statistics"
 	"evenreach.example/internal/shoulder"
+	"evenreach.example/population/statistics"
 )
 
 // TimeToReady is the share of patients that were found ready for functional work, over the

@@ -17,8 +17,10 @@ import (
 	"time"
 
 	"evenreach.example/internal/config"
-	"evenreach.example/internal/population"
+	"evenreach.example/internal/program"
+	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/wording"
+	"evenreach.example/population"
 )
 
 // populationCommand assesses a whole export by the server's pipeline.
@@ -36,6 +38,7 @@ type populationCommand struct {
 	Language string   `name:"language" enum:"en,de,fr" default:"en" placeholder:"TAG" help:"Language of the pages, en, de or fr (${default})."`
 	Paper    string   `name:"paper" enum:"a4,letter" default:"a4" placeholder:"SIZE" help:"Size of the pages of report.pdf, a4 or letter (${default})."`
 	Pipe     string   `name:"pipe" enum:"sift,assess" placeholder:"STEP" help:"For a cluster, from standard input to standard output: sift lines to patients, or assess patients whose lines stand together."`
+	Licences bool     `name:"licences" help:"Only print the work of others in this program, with its licences."`
 	Summary  bool     `name:"summary-only" help:"Only summarise the output that is there anew."`
 }
 
@@ -43,25 +46,29 @@ type populationCommand struct {
 const leastMemory = 256
 
 // Run assesses, or does one step of it for a cluster.
-func (c populationCommand) Run(ctx context.Context, std streams) error {
+func (c populationCommand) Run(ctx context.Context, std program.Streams) error {
+	if c.Licences {
+		_, err := std.Out.Write(thirdParty)
+		return err
+	}
 	ctx, stop := signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	if err := c.check(); err != nil {
-		return usageError{err}
+		return program.UsageError(err)
 	}
 	if c.Pipe == "sift" {
-		return population.PipeSift(ctx, std.in, std.out)
+		return population.PipeSift(ctx, std.In, std.Out)
 	}
 	if c.Summary {
 		_, err := population.Summarise(c.Out, c.summary())
 		return err
 	}
-	assessor, err := c.assessor(std.err)
+	assessor, err := c.assessor(std.Err)
 	if err != nil {
-		return usageError{err}
+		return program.UsageError(err)
 	}
 	if c.Pipe == "assess" {
-		return population.PipeAssess(ctx, std.in, std.out, assessor, c.Workers)
+		return population.PipeAssess(ctx, std.In, std.Out, assessor, c.Workers)
 	}
 	if os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetMemoryLimit(int64(c.Memory) << 20 / 8 * 7)
@@ -91,7 +98,7 @@ func (c populationCommand) check() error {
 }
 
 func (c populationCommand) summary() population.SummaryOptions {
-	return population.SummaryOptions{On: c.On, Words: wording.For(c.Language), Paper: papers[c.Paper]}
+	return population.SummaryOptions{On: c.On, Words: wording.For(c.Language), Paper: typeset.Papers[c.Paper]}
 }
 
 func (c populationCommand) assessor(log io.Writer) (*population.Assessor, error) {
@@ -102,7 +109,7 @@ func (c populationCommand) assessor(log io.Writer) (*population.Assessor, error)
 		return nil, err
 	}
 	kinds := map[string]population.Results{"none": population.NoResults, "resources": population.Resources, "transactions": population.Transactions}
-	return &population.Assessor{Pipeline: newPipeline(protocols, codes), Identity: identity, Results: kinds[c.Results]}, nil
+	return &population.Assessor{Pipeline: program.Pipeline(protocols, codes), Identity: identity, Results: kinds[c.Results]}, nil
 }
 
 // keyBytes is the length of a key that is made.
@@ -123,7 +130,7 @@ func (c populationCommand) identity(log io.Writer) (population.Identity, error) 
 	text, err := os.ReadFile(name)
 	if errors.Is(err, os.ErrNotExist) && c.Pipe == "" {
 		text, err = makeKey(name)
-		fmt.Fprintf(log, "evenreach: made the key %s; who has it can tell whom a digest means\n", name)
+		fmt.Fprintf(log, "evenreach-population: made the key %s; who has it can tell whom a digest means\n", name)
 	}
 	if err != nil {
 		return population.Identity{}, err
@@ -146,9 +153,9 @@ func makeKey(name string) ([]byte, error) {
 }
 
 // run assesses on this machine.
-func (c populationCommand) run(ctx context.Context, std streams, assessor *population.Assessor) error {
+func (c populationCommand) run(ctx context.Context, std program.Streams, assessor *population.Assessor) error {
 	begun := time.Now()
-	teller := newTeller(std.err, begun)
+	teller := newTeller(std.Err, begun)
 	summary, err := population.Run(ctx, population.Options{
 		Inputs: c.Inputs, Out: c.Out, Memory: int64(c.Memory) << 20, Workers: c.Workers,
 		Assessor: assessor, Summary: c.summary(), Progress: teller.tell,
@@ -158,7 +165,7 @@ func (c populationCommand) run(ctx context.Context, std streams, assessor *popul
 		return err
 	}
 	p := &summary.Patients
-	fmt.Fprintf(std.err, "evenreach: %d lines; %d patients assessed, %d refused, %d without a shoulder, in %v; see %s\n",
+	fmt.Fprintf(std.Err, "evenreach-population: %d lines; %d patients assessed, %d refused, %d without a shoulder, in %v; see %s\n",
 		summary.Lines.Read, p.Assessed, p.Refused, p.Elsewhere, time.Since(begun).Round(time.Millisecond), filepath.Join(c.Out, "report.html"))
 	return nil
 }
@@ -178,7 +185,7 @@ type teller struct {
 
 func newTeller(out io.Writer, now time.Time) *teller {
 	t := &teller{out: out, every: time.Minute, told: now}
-	if t.terminal = isTerminal(out); t.terminal {
+	if t.terminal = program.IsTerminal(out); t.terminal {
 		t.every = time.Second / 5
 	}
 	return t
@@ -203,7 +210,7 @@ func (t *teller) tell(s population.Stage) {
 		line += ", " + time.Duration(float64(time.Second)*seconds*(1-share)/share).Round(time.Second).String() + " left"
 	}
 	if !t.terminal {
-		fmt.Fprintln(t.out, "evenreach: "+line)
+		fmt.Fprintln(t.out, "evenreach-population: "+line)
 		return
 	}
 	const width = 30

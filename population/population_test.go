@@ -23,9 +23,9 @@ import (
 
 	"evenreach.example/internal/batch"
 	"evenreach.example/internal/fhir"
-	"evenreach.example/internal/population/invent"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/service"
+	"evenreach.example/population/invent"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")

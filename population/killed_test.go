@@ -10,7 +10,7 @@ import (
 	"testing"
 	"time"
 
-	"evenreach.example/internal/population/invent"
+	"evenreach.example/population/invent"
 )
 
 // How the test binary is told to be a run.

@@ -1,9 +1,9 @@
-package main
+package program
 
 import "runtime/debug"
 
-// version is that of the build, as Go recorded it.
-func version() string {
+// Version is that of the build, as Go recorded it.
+func Version() string {
 	info, ok := debug.ReadBuildInfo()
 	if !ok || info.Main.Version == "" || info.Main.Version == "(devel)" {
 		return "development"

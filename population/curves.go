@@ -5,8 +5,8 @@ import (
 	"math"
 	"slices"
 
-	"evenreach.example/internal/population/statistics"
 	"evenreach.example/internal/shoulder"
+	"evenreach.example/population/statistics"
 )
 
 // group is who is shown together: by the kind of repair, or those without one.

@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"os"
 
-	"evenreach.example/internal/population/invent"
+	"evenreach.example/population/invent"
 )
 
 func main() {

@@ -11,12 +11,12 @@ import (
 	"testing"
 
 	"evenreach.example/internal/assess"
-	"evenreach.example/internal/population/invent"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/report/pdf/pdftest"
 	"evenreach.example/internal/report/typeface"
 	"evenreach.example/internal/wording"
+	"evenreach.example/population/invent"
 )
 
 // What is computed from invented patients is the truth that they were drawn from.
