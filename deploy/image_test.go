@@ -2,6 +2,7 @@ package deploy_test
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -81,6 +82,15 @@ func TestEveryBuildHasTheSameFlags(t *testing.T) {
 		if builds == 0 {
 			t.Errorf("%s builds nothing", name)
 		}
+	}
+}
+
+// Both programs are built with the Go that has known faults mended.
+func TestBothProgramsAskForTheSameGo(t *testing.T) {
+	asked := regexp.MustCompile(`(?m)^toolchain \S+$`)
+	want, got := asked.Find(read(t, "../go.mod")), asked.Find(read(t, "../population/go.mod"))
+	if want == nil || string(got) != string(want) {
+		t.Errorf("population/go.mod asks for %q, go.mod for %q; want the same", got, want)
 	}
 }
 

@@ -49,6 +49,8 @@ func TestInventedEvidenceIsFound(t *testing.T) {
 		"deploy.TestNothing":                     false,
 		"deploy.TestBas":                         false,
 		"internal/nowhere.TestBase":              false,
+		"population.TestKilled":                  true,
+		"population.TestNothing":                 false,
 		"testdata/scenarios/manual-test-only":    true,
 		"testdata/scenarios/nothing-of-the-kind": false,
 

@@ -86,7 +86,7 @@ def main():
     key = folder + "/key"
     with open(key, "w") as f:
         f.write("00" * 32)
-    alone = timed([binary, "population", export, "--out", one, "--key-file", key, "--results", "resources"])
+    alone = timed([binary, export, "--out", one, "--key-file", key, "--results", "resources"])
 
     killed, done = [], threading.Event()
     watcher = threading.Thread(target=kill_one, args=(killed, done))
@@ -105,7 +105,7 @@ def main():
         done.set()
         if not undisturbed:
             watcher.join()
-    subprocess.run([binary, "population", "--summary-only", "--out", many], check=True)
+    subprocess.run([binary, "--summary-only", "--out", many], check=True)
 
     failed = not killed and not undisturbed
     if failed:

@@ -1,6 +1,6 @@
-"""Assesses every shoulder of an export on Spark, as `evenreach population` does on one machine.
+"""Assesses every shoulder of an export on Spark, as `evenreach-population` does on one machine.
 
-    spark-submit population.py --binary /path/to/evenreach --key-file KEY --out OUT EXPORT
+    spark-submit population.py --binary /path/to/evenreach-population --key-file KEY --out OUT EXPORT
 
 Spark reads the lines, sorts them by patient and retries what fails. What a line is about, and
 what follows from a patient's lines, the binary says: it is run as a pipe beside each task.
@@ -102,7 +102,7 @@ def write(outputs, folder, to, spark):
 def run(spark, o):
     spark.conf.set("spark.sql.files.maxPartitionBytes", WHOLE_FILES)
     spark.conf.set("spark.sql.files.openCostInBytes", WHOLE_FILES)
-    sift, assess = [o.binary, "population", "--pipe=sift"], [o.binary, "population", "--pipe=assess", "--workers=1", "--results=" + o.results]
+    sift, assess = [o.binary, "--pipe=sift"], [o.binary, "--pipe=assess", "--workers=1", "--results=" + o.results]
     assess += ["--keep-ids"] if o.keep_ids else ["--key-file=" + o.key_file]
     for flag in ("protocol", "code_map"):
         if getattr(o, flag):
