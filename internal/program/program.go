@@ -58,9 +58,9 @@ func Main(c Command) {
 
 // Run runs the command that the arguments begin with, and returns the exit code.
 func (c Command) Run(ctx context.Context, args []string, std Streams) int {
-	code, err := c.outcome(ctx, args, std)
+	err := c.respond(ctx, args, std)
 	if err == nil {
-		return code
+		return OK
 	}
 	fmt.Fprintf(std.Err, "%s: %v\n", c.Name, err)
 	if _, ok := errors.AsType[usageError](err); ok {
@@ -69,17 +69,17 @@ func (c Command) Run(ctx context.Context, args []string, std Streams) int {
 	return Refused
 }
 
-// outcome is how a run ends: with an error, or with a code.
-func (c Command) outcome(ctx context.Context, args []string, std Streams) (code int, err error) {
+// respond does what the arguments ask for.
+func (c Command) respond(ctx context.Context, args []string, std Streams) error {
 	found, rest := c.find(args)
 	switch {
 	case found.Elsewhere != "":
-		return found.leaveTo(ctx, rest, std)
+		return found.leaveTo(rest)
 	case asksFor(rest, "-h", "--help"):
-		return OK, found.writeHelp(std.Out)
+		return found.writeHelp(std.Out)
 	case asksFor(rest, "--version"):
 		_, err := fmt.Fprintln(std.Out, Version())
-		return OK, err
+		return err
 	}
-	return OK, found.do(ctx, rest, std)
+	return found.do(ctx, rest, std)
 }
