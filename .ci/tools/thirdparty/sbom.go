@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"slices"
 	"strings"
 
@@ -27,6 +28,10 @@ func completeSBOM(in io.Reader, out *bytes.Buffer, of program, binary, schemas s
 	if bom.Components == nil {
 		return errors.New("the document has no components")
 	}
+	info, err := buildinfo.ReadFile(binary)
+	if err != nil {
+		return err
+	}
 	modules, err := of.linkedModules()
 	if err != nil {
 		return err
@@ -35,6 +40,12 @@ func completeSBOM(in io.Reader, out *bytes.Buffer, of program, binary, schemas s
 	for _, m := range modules {
 		licensed[m.Path] = m
 	}
+	nameOwn(*bom.Components, info)
+	for _, dep := range info.Deps {
+		if isOwn(dep) {
+			licensed[dep.Path] = module{files: []file{{ids: ownLicence}}}
+		}
+	}
 	for i, c := range *bom.Components {
 		m, ok := licensed[c.Name]
 		if !ok {
@@ -42,14 +53,32 @@ func completeSBOM(in io.Reader, out *bytes.Buffer, of program, binary, schemas s
 		}
 		(*bom.Components)[i].Licenses = licenceChoices(m.licences())
 	}
-	bom.Metadata.Component.Licenses = licenceChoices([]string{"Apache-2.0"})
-	if err := checkModules(*bom.Components, binary); err != nil {
+	bom.Metadata.Component.Licenses = licenceChoices(ownLicence)
+	if err := checkModules(*bom.Components, info); err != nil {
 		return err
 	}
 	if err := cyclonedx.NewBOMEncoder(out, cyclonedx.BOMFileFormatJSON).SetPretty(true).EncodeVersion(&bom, bom.SpecVersion); err != nil {
 		return err
 	}
 	return checkSchema(out.Bytes(), bom.SpecVersion, schemas)
+}
+
+var ownLicence = []string{"Apache-2.0"}
+
+// isOwn reports whether a module is of this repository: it is taken from a folder beside.
+func isOwn(m *debug.Module) bool { return m.Replace != nil && m.Replace.Sum == "" }
+
+// nameOwn calls the modules of this repository what they are, because the generator calls them
+// by the folder that they are taken from. They have the version of the program.
+func nameOwn(components []cyclonedx.Component, info *debug.BuildInfo) {
+	for _, dep := range info.Deps {
+		for i := range components {
+			if c := &components[i]; isOwn(dep) && c.Name == dep.Replace.Path {
+				c.Name, c.Version = dep.Path, info.Main.Version
+				c.PackageURL = "pkg:golang/" + dep.Path + "?type=module"
+			}
+		}
+	}
 }
 
 // licenceChoices states licences that all hold. What SPDX has no id for is a
@@ -68,13 +97,13 @@ func licenceChoices(ids []string) *cyclonedx.Licenses {
 
 // checkModules fails unless the components are the modules that the binary
 // itself names, and Go's library, each with a licence.
-func checkModules(components []cyclonedx.Component, binary string) error {
-	info, err := buildinfo.ReadFile(binary)
-	if err != nil {
-		return err
-	}
+func checkModules(components []cyclonedx.Component, info *debug.BuildInfo) error {
 	want := []string{standardLibrary + " " + info.GoVersion}
 	for _, dep := range info.Deps {
+		if isOwn(dep) {
+			want = append(want, dep.Path+" "+info.Main.Version)
+			continue
+		}
 		want = append(want, dep.Path+" "+dep.Version)
 	}
 	var got []string

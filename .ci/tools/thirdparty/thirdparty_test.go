@@ -1,7 +1,6 @@
 package main
 
 import (
-	"os"
 	"os/exec"
 	"path/filepath"
 	"runtime/debug"
@@ -72,10 +71,6 @@ func TestModuleWithoutLicence(t *testing.T) {
 // The test is a binary too: its own modules must be listed, no more, no less,
 // each with a licence.
 func TestModulesOfBinary(t *testing.T) {
-	binary, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
 	info, ok := debug.ReadBuildInfo()
 	if !ok || len(info.Deps) == 0 {
 		t.Fatal("the test does not know its own modules")
@@ -87,7 +82,7 @@ func TestModulesOfBinary(t *testing.T) {
 		}
 		return components
 	}
-	if err := checkModules(complete(), binary); err != nil {
+	if err := checkModules(complete(), info); err != nil {
 		t.Error(err)
 	}
 	for name, spoil := range map[string]func([]cyclonedx.Component) []cyclonedx.Component{
@@ -102,9 +97,33 @@ func TestModulesOfBinary(t *testing.T) {
 			return c
 		},
 	} {
-		if checkModules(spoil(complete()), binary) == nil {
+		if checkModules(spoil(complete()), info) == nil {
 			t.Errorf("%s: not noticed", name)
 		}
+	}
+}
+
+// A module of this repository is named by its path, with the version of the program.
+func TestOwnModuleIsNamed(t *testing.T) {
+	info := &debug.BuildInfo{GoVersion: "go1.26.0", Main: debug.Module{Path: "own.test/program", Version: "v1.2.3"}, Deps: []*debug.Module{
+		{Path: "own.test", Version: "v0.0.0", Replace: &debug.Module{Path: "../", Version: "(devel)"}},
+		{Path: "other.test", Version: "v0.1.0", Sum: "h1:1="},
+	}}
+	mit := licenceChoices([]string{"MIT"})
+	components := []cyclonedx.Component{
+		{Name: "../", Version: "(devel)", PackageURL: "pkg:golang/../@(devel)?type=module", Licenses: mit},
+		{Name: "other.test", Version: "v0.1.0", PackageURL: "pkg:golang/other.test@v0.1.0?type=module", Licenses: mit},
+		{Name: standardLibrary, Version: info.GoVersion, Licenses: mit},
+	}
+	if checkModules(components, info) == nil {
+		t.Error("a folder is taken for a module")
+	}
+	nameOwn(components, info)
+	if err := checkModules(components, info); err != nil {
+		t.Error(err)
+	}
+	if own, other := components[0].PackageURL, components[1].PackageURL; own != "pkg:golang/own.test?type=module" || other != "pkg:golang/other.test@v0.1.0?type=module" {
+		t.Errorf("addresses %q and %q", own, other)
 	}
 }
 
