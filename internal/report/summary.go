@@ -76,7 +76,9 @@ func (c composer) brief(b brevity) summary {
 	}
 	add(c.healing(b))
 	if !c.Readiness.Examine() { // a red flag says what changed
-		add(s.unless(b >= changesBelow, c.changed(b)))
+		for _, line := range c.changedSides(b) {
+			add(s.unless(b >= changesBelow, line))
+		}
 		concerns, _ := c.concerns(b)
 		s.lines = append(s.lines, concerns...)
 		if b < alarmsBelow || c.Readiness.Tissue.Open() { // else the decision says that nothing is trained against resistance
@@ -167,10 +169,24 @@ func (c composer) who() []string {
 	return []string{visit}
 }
 
-// changed is what changed on the involved side since the last test and, where that was
-// another one, since the first.
-func (c composer) changed(b brevity) string {
-	last, first := c.changesAgainst(measure.Previous), c.changesAgainst(measure.Baseline)
+// changedSides are what changed on the involved side; where both are affected, on each.
+func (c composer) changedSides(b brevity) (lines []string) {
+	involved := c.Episode.Involved
+	if !c.Readiness.ComparisonAffected {
+		return []string{c.changed(involved, b)}
+	}
+	for _, side := range [...]shoulder.Side{involved, involved.Other()} {
+		if line := c.changed(side, b); line != "" {
+			lines = append(lines, c.w.OnSide(side, line))
+		}
+	}
+	return lines
+}
+
+// changed is what changed on a side since the last test and, where that was another one,
+// since the first.
+func (c composer) changed(side shoulder.Side, b brevity) string {
+	last, first := c.changesAgainst(measure.Previous, side), c.changesAgainst(measure.Baseline, side)
 	changed := func(k *measure.Change) bool { return k.Direction != measure.Unchanged }
 	inDoubt := len(c.Readiness.Doubts) > 0 && !slices.ContainsFunc(last, changed) && !slices.ContainsFunc(first, changed)
 	if len(last) == 0 || inDoubt || !c.Current(tested(c.Assessment)) { // what is in doubt or long ago tells neither change nor its absence
@@ -200,12 +216,12 @@ func beforeLast(last []*measure.Change, of *measure.Change) time.Time {
 	return time.Time{}
 }
 
-// changesAgainst are the changes of strength, range and pain to the latest session.
-func (c composer) changesAgainst(a measure.Against) (changes []*measure.Change) {
+// changesAgainst are the changes of strength, range and pain of a side to the latest session.
+func (c composer) changesAgainst(a measure.Against, side shoulder.Side) (changes []*measure.Change) {
 	latest := tested(c.Assessment)
 	for i := range c.Measurements.Changes {
 		k := &c.Measurements.Changes[i]
-		if k.Against == a && k.Subject != measure.SymmetryChange && k.Side == c.Episode.Involved &&
+		if k.Against == a && k.Subject != measure.SymmetryChange && k.Side == side &&
 			measure.DaysBetween(k.ToWhen, latest) == 0 {
 			changes = append(changes, k)
 		}
@@ -229,7 +245,7 @@ func (c composer) evenWhen() string {
 	if allEven {
 		return c.evenToday()
 	}
-	return c.w.EvenWhen(c.Course)
+	return c.w.EvenWhen(c.Course, c.Plan.Recheck)
 }
 
 // evenToday says that all six tests of the latest visit were even, while that is still to

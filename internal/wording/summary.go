@@ -78,8 +78,8 @@ func (c *Catalogue) heldBy(holding []*readiness.Criterion, most int) string {
 	}
 	most = min(len(causes), most)
 	text := strings.Join(causes[:most], c.phrases.partJoin)
-	if rest := len(causes) - most; rest > 0 {
-		text = c.fill(c.phrases.more, text, strconv.Itoa(rest))
+	if rest := len(causes) - most; rest > 0 { // the first cause may count positions already
+		text = c.fill(c.phrases.otherCauses, text, strconv.Itoa(rest))
 	}
 	return text
 }
@@ -114,6 +114,9 @@ func (c *Catalogue) cause(k *readiness.Criterion) string {
 		}
 		return c.phrases.heldPain
 	case readiness.RangeOpen, readiness.RangeMinimum:
+		if k.Verdict == readiness.NotMeasured {
+			return c.fill(c.phrases.heldRangeTest, c.RangeOf(movementAt(k.Position), true, shoulder.PositionUnstated))
+		}
 		return c.phrases.heldRange
 	case readiness.AllMeasured:
 		return c.phrases.heldSession
@@ -133,6 +136,10 @@ func (c *Catalogue) strengthCause(k *readiness.Criterion) string {
 		return c.phrases.heldGrade
 	case k.Basis == readiness.ChangeFromFirst:
 		return c.phrases.heldChange
+	case k.Basis == readiness.NoYardstick && k.Rule == readiness.EvenConfirmed:
+		return c.phrases.heldDecision
+	case k.Basis == readiness.NoYardstick:
+		return c.phrases.heldSecond
 	case k.Value == nil:
 		return c.phrases.heldMissing
 	case k.Basis == readiness.ComparisonHurts:
@@ -164,6 +171,8 @@ func (c *Catalogue) shortStrength(k *readiness.Criterion, position string) strin
 	switch {
 	case k.Basis == readiness.ManualTest:
 		return c.fill(c.phrases.valueAt, c.Grade(k.Grade), position)
+	case k.Basis == readiness.NoYardstick && k.Rule == readiness.EvenConfirmed:
+		return "" // in no position
 	case k.Value == nil || k.Basis == readiness.Doubted || k.Basis == readiness.ChangeFromFirst:
 		return position
 	}
@@ -191,18 +200,18 @@ func (c *Catalogue) Visit(t time.Time, involved shoulder.Side) string {
 func (c *Catalogue) EvenInAll() string { return c.Sentence(c.phrases.evenInAll) }
 
 // EvenWhen says when all indices may be even if the course goes on, or why no date can
-// be given: a sentence. The course is nil if there is none.
-func (c *Catalogue) EvenWhen(k *course.Course) string {
+// be given: a sentence. The course is nil if there is none. Nothing is seen before the re-check.
+func (c *Catalogue) EvenWhen(k *course.Course, recheck plan.Window) string {
 	switch {
 	case k == nil || k.All.Prospect == course.TooFew:
 		return c.sentence(c.phrases.evenNoDate, c.phrases.noCourse)
 	case k.All.Prospect == course.Reached:
 		return c.Sentence(c.phrases.evenProbably)
 	case k.All.Prospect == course.Forecast:
-		return c.sentence(c.phrases.evenBy, c.dates(k, &k.All)...)
+		return c.Sentence(c.forecast(c.phrases.evenBy, c.phrases.evenSoon, recheck.Forecast(k, &k.All)))
 	case k.Lowest != nil:
 		t := k.Lowest
-		return c.sentence(c.phrases.evenNoDate, c.fill(c.phrases.labelled, c.fill(c.phrases.inPosition, c.Rotation(t.Rotation), c.PositionShort(t.Position)), c.prospect(k, t)))
+		return c.sentence(c.phrases.evenNoDate, c.fill(c.phrases.labelled, c.fill(c.phrases.inPosition, c.Rotation(t.Rotation), c.PositionShort(t.Position)), c.prospect(k, t, recheck)))
 	}
 	return c.sentence(c.phrases.evenNoDate, c.phrases.notLikely)
 }
@@ -233,6 +242,11 @@ func (c *Catalogue) Changed(last, first []*measure.Change, most int) string {
 		parts = append(parts, c.changedSince(c.phrases.sinceFirstTest, first, 1))
 	}
 	return c.Sentence(strings.Join(parts, c.phrases.partJoin))
+}
+
+// OnSide says of which side a sentence is: a sentence.
+func (c *Catalogue) OnSide(s shoulder.Side, sentence string) string {
+	return c.fill(c.phrases.labelled, Capital(term(c.terms.onSide, s)), sentence)
 }
 
 func anyReal(changes []*measure.Change) bool {
@@ -311,7 +325,11 @@ func (c *Catalogue) Soon(p *plan.Plan, alarmed bool) string {
 	if len(first) == 0 {
 		return line
 	}
-	return line + " " + c.sentence(c.phrases.labelled, c.first(p), c.some(first, 1))
+	what := first[0]
+	if rest := len(first) - 1; rest > 0 { // the first request may count subjects already
+		what = c.fill(c.phrases.otherRequests, what, strconv.Itoa(rest))
+	}
+	return line + " " + c.sentence(c.phrases.labelled, c.first(p), what)
 }
 
 // shortRequest names a request with as many subjects as there is room for.
