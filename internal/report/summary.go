@@ -175,9 +175,13 @@ func (c composer) changedSides(b brevity) (lines []string) {
 	if !c.Readiness.ComparisonAffected {
 		return []string{c.changed(involved, b)}
 	}
-	for _, side := range [...]shoulder.Side{involved, involved.Other()} {
-		if line := c.changed(side, b); line != "" {
-			lines = append(lines, c.w.OnSide(side, line))
+	if line := c.changed(involved, b); line != "" {
+		lines = append(lines, c.w.OnSide(involved, line))
+	}
+	other, all := involved.Other(), [...]measure.Against{measure.Previous, measure.Baseline}
+	for _, against := range all {
+		if slices.ContainsFunc(c.changesAgainst(against, other), isReal) {
+			return append(lines, c.w.OnSide(other, c.changed(other, b)))
 		}
 	}
 	return lines
@@ -187,12 +191,14 @@ func (c composer) changedSides(b brevity) (lines []string) {
 // since the first.
 func (c composer) changed(side shoulder.Side, b brevity) string {
 	last, first := c.changesAgainst(measure.Previous, side), c.changesAgainst(measure.Baseline, side)
-	changed := func(k *measure.Change) bool { return k.Direction != measure.Unchanged }
-	inDoubt := len(c.Readiness.Doubts) > 0 && !slices.ContainsFunc(last, changed) && !slices.ContainsFunc(first, changed)
+	inDoubt := len(c.Readiness.Doubts) > 0 && !slices.ContainsFunc(last, isReal) && !slices.ContainsFunc(first, isReal)
 	if len(last) == 0 || inDoubt || !c.Current(tested(c.Assessment)) { // what is in doubt or long ago tells neither change nor its absence
 		return ""
 	}
-	if b >= sinceLast { // a loss of strength is not left to the table
+	if b >= sinceLast { // a loss of strength is not left to the table, nor how many values rose where nothing did since
+		if line := c.w.OnlySinceFirst(last, first); line != "" {
+			return line
+		}
 		first = slices.DeleteFunc(slices.Clone(first), func(k *measure.Change) bool {
 			return k.Subject != measure.StrengthChange || k.Direction != measure.Declined
 		})
@@ -204,6 +210,9 @@ func (c composer) changed(side shoulder.Side, b brevity) string {
 	}
 	return c.w.Changed(last, nil, named(b, oneChange))
 }
+
+// isReal reports whether a change is more than error, at least probably.
+func isReal(k *measure.Change) bool { return k.Direction != measure.Unchanged }
 
 // beforeLast is the day that the change of the same test since the last visit begins on.
 func beforeLast(last []*measure.Change, of *measure.Change) time.Time {

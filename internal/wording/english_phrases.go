@@ -230,7 +230,7 @@ var englishPhrases = phrases{
 	visit:          "visit of {1}, {2} shoulder involved",
 	more:           "{1} and {2} more",
 	otherCauses:    "{1}; other reasons: {2}",
-	otherRequests:  "{1}; other questions: {2}",
+	otherRequests:  "{1}; others: {2}",
 	moreAlarms:     "{1} more, named below",
 	alarmsNamed:    "{1}; numbers and dates in the full report",
 	held:           "{1}. {2} waits for: {3}",

@@ -230,7 +230,7 @@ var frenchPhrases = phrases{
 	visit:          "visite du {1}, épaule atteinte\u00a0: {2}",
 	more:           "{1} et {2} de plus",
 	otherCauses:    "{1}\u00a0; autres raisons\u00a0: {2}",
-	otherRequests:  "{1}\u00a0; autres questions\u00a0: {2}",
+	otherRequests:  "{1}\u00a0; autres\u00a0: {2}",
 	moreAlarms:     "{1} de plus, plus bas",
 	alarmsNamed:    "{1}\u00a0; valeurs et dates dans le rapport complet",
 	held:           "{1}. {2} attend\u00a0: {3}",

@@ -230,7 +230,7 @@ var germanPhrases = phrases{
 	visit:          "Untersuchung vom {1}, betroffen: Schulter {2}",
 	more:           "{1} und {2} weitere",
 	otherCauses:    "{1}; weitere Gründe: {2}",
-	otherRequests:  "{1}; weitere Fragen: {2}",
+	otherRequests:  "{1}; weitere: {2}",
 	moreAlarms:     "{1} weitere, unten genannt",
 	alarmsNamed:    "{1}; Zahlen und Daten im vollen Bericht",
 	held:           "{1}. {2} wartet auf: {3}",

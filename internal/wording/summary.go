@@ -5,6 +5,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
@@ -234,7 +236,7 @@ func (c *Catalogue) Changed(last, first []*measure.Change, most int) string {
 	if better := len(c.changedItems(first, measure.Improved)); better > 0 && anyReal(last) && !anyWorse(last) && !anyWorse(first) {
 		return c.Sentence(strings.Join([]string{
 			c.changedSince(c.phrases.sinceLastTest, last, 1),
-			c.fill(c.phrases.labelled, c.phrases.sinceFirstTest, c.fill(c.phrases.betterCount, strconv.Itoa(better))),
+			c.betterSinceFirst(better),
 		}, c.phrases.partJoin))
 	}
 	parts := []string{c.changedSince(c.phrases.sinceLastTest, last, most)}
@@ -244,9 +246,25 @@ func (c *Catalogue) Changed(last, first []*measure.Change, most int) string {
 	return c.Sentence(strings.Join(parts, c.phrases.partJoin))
 }
 
-// OnSide says of which side a sentence is: a sentence.
+// OnlySinceFirst counts in a line what is clearly better since the first test, where nothing
+// changed since the last: a sentence. It is empty where something did, or got worse: who has
+// recovered far must not read that nothing changed.
+func (c *Catalogue) OnlySinceFirst(last, first []*measure.Change) string {
+	better := len(c.changedItems(first, measure.Improved))
+	if better == 0 || anyReal(last) || anyWorse(first) || measure.AllLower(last) > 0 {
+		return ""
+	}
+	return c.Sentence(c.changedSince(c.phrases.sinceLastTest, nil, 0) + c.phrases.partJoin + c.betterSinceFirst(better))
+}
+
+func (c *Catalogue) betterSinceFirst(better int) string {
+	return c.fill(c.phrases.labelled, c.phrases.sinceFirstTest, c.fill(c.phrases.betterCount, strconv.Itoa(better)))
+}
+
+// OnSide says of which side a sentence is that begins with no noun: a sentence.
 func (c *Catalogue) OnSide(s shoulder.Side, sentence string) string {
-	return c.fill(c.phrases.labelled, Capital(term(c.terms.onSide, s)), sentence)
+	first, size := utf8.DecodeRuneInString(sentence)
+	return c.fill(c.phrases.labelled, Capital(term(c.terms.onSide, s)), string(unicode.ToLower(first))+sentence[size:])
 }
 
 func anyReal(changes []*measure.Change) bool {
