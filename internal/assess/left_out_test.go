@@ -84,3 +84,27 @@ func TestABadValueLeftOutIsNotReady(t *testing.T) {
 		}
 	})
 }
+
+// Once it was noted whether the arm stays still in a position, however long ago and whatever
+// the note said, no later session is ready without the same note: neither the bad answer of
+// today nor an old one is left behind by not asking again.
+func TestASteadyArmIsNotedAgain(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		e := drawReady(t)
+		position := rapid.SampledFrom([]shoulder.ArmPosition{shoulder.Flexion90, shoulder.Abduction90}).Draw(t, "position")
+		ofPosition := func(x shoulder.Steadiness) bool { return x.Position == position }
+		for i := range e.Sessions {
+			e.Sessions[i].Steady = slices.DeleteFunc(e.Sessions[i].Steady, ofPosition)
+		}
+		if o := assessed(e).Readiness.Overall; o != readiness.ReadyForFunctional {
+			t.Fatalf("overall = %v where it was never noted in the position", o)
+		}
+		s := &e.Sessions[rapid.IntRange(0, len(e.Sessions)-2).Draw(t, "noted in")]
+		s.Steady = append(s.Steady, shoulder.Steadiness{
+			Source: shouldertest.Next(), Position: position, Side: shoulder.Right, Steady: rapid.Bool().Draw(t, "still"),
+		})
+		if o := assessed(e).Readiness.Overall; o == readiness.ReadyForFunctional {
+			t.Fatal("ready without the note of the latest session")
+		}
+	})
+}

@@ -214,9 +214,9 @@ func TestAFlagNeverOpens(t *testing.T) {
 }
 
 // takeOut removes one value from a session: all trials of one test and side, one
-// range, one pain score or one grade.
+// range, one pain score, one grade or one note of a steady arm.
 func takeOut(t *rapid.T, s *shoulder.Session) {
-	switch rapid.SampledFrom([]string{"test", "range", "pain", "grade"}).Draw(t, "take out") {
+	switch rapid.SampledFrom([]string{"test", "range", "pain", "grade", "steadiness"}).Draw(t, "take out") {
 	case "test":
 		if drawn := drawTrial(t, s, func(*shoulder.Trial) bool { return true }); drawn != nil {
 			test := testOfTrial(drawn)
@@ -228,6 +228,8 @@ func takeOut(t *rapid.T, s *shoulder.Session) {
 		s.Pains = without(t, s.Pains)
 	case "grade":
 		s.Grades = without(t, s.Grades)
+	case "steadiness":
+		s.Steady = without(t, s.Steady)
 	}
 }
 

@@ -4,6 +4,9 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"time"
+
+	"evenreach.example/internal/measure"
 )
 
 // trackStep is the longest time between two points of a track in days, short enough for a
@@ -52,20 +55,20 @@ func (c *Course) pass(from, to int, note func(day int)) {
 // fanSteps is of how many steps a fan is made, enough for a picture.
 const fanSteps = 12
 
-// Fan is how the index of a test goes on, from the latest session to the latest day of the
-// forecast: the median and the interval, at the confidence of the protocol, of the futures in
+// Fan is how the index of a test goes on, from the latest session to the last day of what
+// is said of it: the median and the interval, at the confidence of the protocol, of the futures in
 // which it becomes even within the horizon. These are the futures whose days the forecast
 // gives: the upper end of the interval is even on the earliest of them, the median on the
 // date, and the lower end on the latest. It is empty without a forecast.
-func (c *Course) Fan(t *TestCourse) (fan []Moment) {
+func (c *Course) Fan(t *TestCourse, until time.Time) (fan []Moment) {
 	test := c.Place(t)
 	if test < 0 || t.Outlook.Prospect != Forecast {
 		return nil
 	}
 	futures := c.evenFutures(test)
-	today := c.Days[len(c.Days)-1]
+	today, ahead := c.Days[len(c.Days)-1], measure.DaysBetween(c.Latest(), until)
 	for step := range fanSteps + 1 {
-		days := t.Outlook.Latest * step / fanSteps
+		days := ahead * step / fanSteps
 		fan = append(fan, c.fanned(futures, today, days))
 	}
 	return fan

@@ -71,7 +71,7 @@ func TestFanCrossesOnTheDaysOfTheForecast(t *testing.T) {
 				}
 			}
 		}
-		fan := c.Fan(&c.Tests[i])
+		fan := c.Fan(&c.Tests[i], c.On(c.Tests[i].Outlook.Latest))
 		if len(fan) != fanSteps+1 || fan[0].Day != 63 || fan[fanSteps].Day != 63+o.Latest {
 			t.Errorf("a fan from day %d to %d, want from 63 to the latest day", fan[0].Day, fan[len(fan)-1].Day)
 		}
@@ -81,7 +81,7 @@ func TestFanCrossesOnTheDaysOfTheForecast(t *testing.T) {
 func TestNoFanWithoutForecast(t *testing.T) {
 	c := rising()
 	c.Tests[0].Outlook.Prospect = NoDate
-	if fan := c.Fan(&c.Tests[0]); fan != nil {
+	if fan := c.Fan(&c.Tests[0], c.Latest()); fan != nil {
 		t.Errorf("a fan without a date: %v", fan)
 	}
 }

@@ -21,7 +21,7 @@ func (r *reader) statement(f *finding, o *fhir.Observation, fromCode laterality)
 	ok = r.details(f, o) && ok
 	ok = r.byClinician(f, o.Performer, refusal) && ok
 	switch {
-	case f.kind != confirmation && r.mayForbid(f, o, isRead, dated):
+	case f.kind != confirmation && r.mayForbid(f, o, isRead, dated && (ok || refusal)):
 		r.holdUnread(f, isRead, from)
 	case !isRead || !dated || !ok && !refusal:
 	case f.kind == confirmation:
@@ -31,19 +31,20 @@ func (r *reader) statement(f *finding, o *fhir.Observation, fromCode laterality)
 	}
 }
 
-// mayForbid reports whether a statement that cannot be read may have forbidden load: its
-// value is not understood, or it permits a phase on a day that is not known. One that is
-// dated after the assessment does not count yet.
-func (r *reader) mayForbid(f *finding, o *fhir.Observation, isRead, dated bool) bool {
+// mayForbid reports whether a statement that cannot be used may have forbidden load: its
+// value is not understood, or it permits a phase, which forbids the later ones, and its day or
+// the clinician who states it is not known. One that is dated after the assessment does not
+// count yet.
+func (r *reader) mayForbid(f *finding, o *fhir.Observation, isRead, complete bool) bool {
 	text, _ := effective(o.Effective)
 	if when, ok := r.dateTime(text); ok && when.after(r.latest) {
 		return false
 	}
-	return !isRead || f.kind == permit && !dated
+	return !isRead || f.kind == permit && !complete
 }
 
-// holdUnread keeps a statement that cannot be read as the most that it can have permitted:
-// the phase of one without a date, else careful work at the side. It holds until a later
+// holdUnread keeps a statement that cannot be used as the most that it can have permitted:
+// its phase, or where that is not read careful work at the side. It holds until a later
 // statement replaces it, and without a date until it is sent again. The issues from an index
 // on are about it.
 func (r *reader) holdUnread(f *finding, isRead bool, from int) {
@@ -96,7 +97,7 @@ func (r *reader) byClinician(f *finding, performers []fhir.Reference, refusal bo
 	if refusal {
 		r.note(f.pathBase(), "performer", fault.PerformerMissing, "a refusal without the clinician who made it; kept", "")
 	} else {
-		r.warn(f.pathBase(), "performer", fault.PerformerMissing, "no clinician states this; not used; expected a reference to a Practitioner or PractitionerRole", "")
+		r.warn(f.pathBase(), "performer", fault.PerformerMissing, "no clinician states this; it allows nothing; expected a reference to a Practitioner or PractitionerRole", "")
 	}
 	return false
 }

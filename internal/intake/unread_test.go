@@ -9,6 +9,8 @@ import (
 )
 
 // A statement about the load that cannot be read may have forbidden it.
+// A permit that cannot open anything, because its day or its clinician is not known, still
+// forbids what lies beyond it.
 func TestAStatementThatCannotBeReadHoldsBack(t *testing.T) {
 	careful, none := shoulder.LoadSubmaximalAtSide, shoulder.LoadNone
 	held := func(phase shoulder.LoadPhase, dated bool) []shoulder.Permit {
@@ -31,6 +33,11 @@ func TestAStatementThatCannotBeReadHoldsBack(t *testing.T) {
 		{"an examination as a text", statedBy("p", fhir.CodeExaminedAndCleared, fhir.String("do not load"), on), held(careful, true)},
 		{"a clearance as a text", statedBy("p", fhir.CodeResistedClearance, fhir.String("no"), on), held(careful, true)},
 
+		{"a phase, of nobody", statedBy("p", fhir.CodePermittedLoad, ownConcept("load-elevated"), on, by()), held(shoulder.LoadElevated, true)},
+		{"a phase, of a patient", statedBy("p", fhir.CodePermittedLoad, ownConcept("load-submaximal-at-side"), on, by(fhir.Reference{Reference: "Patient/p1"})), held(careful, true)},
+		{"a phase, neither day nor clinician", statedBy("p", fhir.CodePermittedLoad, ownConcept("load-elevated"), undated(), by()), held(shoulder.LoadElevated, false)},
+
+		{"a clearance of nobody", statedBy("p", fhir.CodeResistedClearance, fhir.Boolean(true), on, by()), nil},
 		{"a phase", statedBy("p", fhir.CodePermittedLoad, ownConcept("load-elevated"), on), nil},
 		{"a phase of the future", statedBy("p", fhir.CodePermittedLoad, ownConcept("load-none"), at("2027-01-01")), nil},
 		{"no value", statedBy("p", fhir.CodePermittedLoad, nil, on), nil},

@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"slices"
+
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
@@ -77,7 +79,23 @@ func (b *builder) exercises(i Irritability) (all []Exercise) {
 	case b.mayBeginFunction():
 		all = append(all, b.functional(BeginFunction))
 	}
+	onePainRule(all)
 	return all
+}
+
+// onePainRule lets no exercise hurt where one must not: of two rules on a page the laxer one
+// is followed.
+func onePainRule(all []Exercise) {
+	if !slices.ContainsFunc(all, func(e Exercise) bool { return slices.Contains(e.Cues, StopAtPain) }) {
+		return
+	}
+	for i := range all {
+		for k, cue := range all[i].Cues {
+			if cue == PainWithinLimit {
+				all[i].Cues[k] = StopAtPain
+			}
+		}
+	}
 }
 
 func (b *builder) functional(purpose Purpose) Exercise {
@@ -181,14 +199,14 @@ func (b *builder) exercise(purpose Purpose, r *readiness.RotationReadiness, posi
 			e.Cues = append(e.Cues, LoadAsBefore)
 		}
 	}
-	if !r.PainHolds { // where pain is over the limit, a little pain is not fine
+	switch light := b.submaximal() || r.At(position).Doubted != nil; {
+	case light: // no share of a strength that is in doubt, or of an older one
+		e.Cues, e.Dose = append(e.Cues, StopAtPain), b.p.Dose.Submaximal
+	case !r.PainHolds: // where pain is over the limit, a little pain is not fine
 		e.Cues = append(e.Cues, PainWithinLimit)
 	}
 	if b.submaximal() {
-		e.Cues, e.Dose = append(e.Cues, SubmaximalOnly), b.p.Dose.Submaximal
-	}
-	if r.At(position).Doubted != nil {
-		e.Dose = b.p.Dose.Submaximal // no share of a strength that is in doubt, or of an older one
+		e.Cues = append(e.Cues, SubmaximalOnly)
 	}
 	if b.r.Tissue.SurgeonGoverns() {
 		e.Cues = append(e.Cues, SurgeonsProtocol)

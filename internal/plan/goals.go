@@ -37,7 +37,7 @@ func (b *builder) painGoal() []Goal {
 			continue
 		}
 		return []Goal{{
-			Aim: AimPain, Due: b.inDays(b.p.Goal.Near), Sources: pain.Sources,
+			Aim: AimPain, Due: b.goalIn(b.p.Goal.Near), Sources: pain.Sources,
 			Targets:     []Target{{Threshold: pain.Threshold, Value: pain.Threshold.Value, Unit: "{score}", Current: pain.Value}},
 			Achievement: b.achievement(func(c *measure.Change) bool { return c.Subject == measure.PainChange }),
 		}}
@@ -56,7 +56,7 @@ func (b *builder) rangeGoals() (all []Goal) {
 			needed = *at.RangeMinimum.Needed
 		}
 		all = append(all, Goal{
-			Aim: AimRange, Due: b.inDays(b.p.Goal.Near), Sources: at.Range.Sources,
+			Aim: AimRange, Due: b.goalIn(b.p.Goal.Near), Sources: at.Range.Sources,
 			Targets: []Target{{Movement: movement, Threshold: at.Range.Threshold, Value: needed, Unit: "deg", Current: at.Range.Measured}},
 			Achievement: b.achievement(func(c *measure.Change) bool {
 				return c.Subject == measure.RangeChange && c.Movement == movement && c.Active && c.Side == b.episode.Involved
@@ -73,7 +73,7 @@ func (b *builder) nextGoal(r *readiness.RotationReadiness) []Goal {
 		return nil
 	}
 	at := r.At(position)
-	goal := Goal{Aim: AimGoodEnough, Rotation: r.Rotation, Due: b.inDays(b.p.Goal.Near)}
+	goal := Goal{Aim: AimGoodEnough, Rotation: r.Rotation, Due: b.goalIn(b.p.Goal.Near)}
 	threshold := b.p.Symmetry.GoodEnough
 	switch {
 	case at.Even.Verdict == readiness.Met:
@@ -114,11 +114,11 @@ func (b *builder) evenAll(r *readiness.RotationReadiness) Goal {
 // and has to show it, it is the day of the next threshold.
 func (b *builder) evenBy(at *readiness.PositionReadiness) time.Time {
 	if at.Symmetry == nil {
-		return b.inDays(b.p.Goal.Near)
+		return b.goalIn(b.p.Goal.Near)
 	}
 	t := b.course.Find(at.Symmetry.Setting)
 	if t == nil {
-		return b.inDays(b.p.Goal.Near)
+		return b.goalIn(b.p.Goal.Near)
 	}
 	return b.dateOf(&t.Outlook, b.p.Goal.Near)
 }
@@ -126,7 +126,7 @@ func (b *builder) evenBy(at *readiness.PositionReadiness) time.Time {
 // allEvenBy is the same of all tests together.
 func (b *builder) allEvenBy() time.Time {
 	if b.course == nil {
-		return b.inDays(b.p.Goal.Due)
+		return b.goalIn(b.p.Goal.Due)
 	}
 	return b.dateOf(&b.course.All, b.p.Goal.Due)
 }
@@ -134,15 +134,15 @@ func (b *builder) allEvenBy() time.Time {
 func (b *builder) dateOf(o *course.Outlook, usual protocol.Setting) time.Time {
 	switch o.Prospect {
 	case course.TooFew, course.Reached:
-		return b.inDays(usual)
+		return b.goalIn(usual)
 	case course.Forecast:
-		if day := b.course.On(o.Date); day.After(b.asOf) {
-			return day
-		}
-		return b.inDays(usual)
+		return b.recheck.Forecast(b.course, o).Date
 	}
 	return time.Time{}
 }
+
+// goalIn is the day after so many days, and none before the next re-check, at which it is seen whether the goal is reached.
+func (b *builder) goalIn(s protocol.Setting) time.Time { return b.recheck.notBefore(b.inDays(s)) }
 
 // notBefore is a date of a goal, or the later one on which the healing of a repair permits
 // load in its position: a page must not ask for something earlier than it allows it. Where

@@ -101,6 +101,7 @@ const (
 	SubmaximalOnly              // clearly less than full effort, while a repair is young
 	NoSportYet                  // no sport with load or contact, while a repair heals
 	LoadAsBefore                // the load stays until a doubtful or lower test is repeated or confirmed
+	StopAtPain                  // no pain at all, while a repair is young or a test is in doubt
 	LoadUntilOutcome            // the load is not raised until an outcome measure meets its gate
 )
 
@@ -110,7 +111,7 @@ func (c Cue) String() string {
 		"roll-under-arm", "arm-on-surface", "pull-from-above", "pull-level-or-below", "upper-arm-still",
 		"no-forward-drift", "mirror-as-feedback", "pain-within-limit", "do-not-raise-load", "surgeons-protocol",
 		"submaximal-only", "no-sport-yet", "load-as-before",
-		"load-until-outcome",
+		"stop-at-pain", "load-until-outcome",
 	}[c]
 }
 

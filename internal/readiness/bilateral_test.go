@@ -21,7 +21,7 @@ func TestStepsWithoutAnUnaffectedSide(t *testing.T) {
 		overall Overall
 		source  string
 	}{
-		{"first visit", []visit{complete(0, "95")}, StepAtSide, NoBasis, InsufficientData, "nothing to compare with"},
+		{"first visit", []visit{complete(0, "95")}, StepAtSide, NoYardstick, InsufficientData, "nothing to compare with"},
 		{
 			"60 N, then 80 N", []visit{complete(0, "60"), complete(28, "80")}, StepAtSide, ChangeFromFirst, Strengthening,
 			"1.96 x sqrt(2) x 12.2 % (one trial) of 70 N is 24 N",

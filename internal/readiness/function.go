@@ -1,6 +1,8 @@
 package readiness
 
 import (
+	"slices"
+
 	"evenreach.example/internal/course"
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
@@ -82,12 +84,27 @@ func (j *judge) allMeasured(r *Readiness) Criterion {
 	return c
 }
 
-// steadyBefore reports whether the arm was seen to stay still in a position, and not
-// looked at in the latest session.
+// steadyBefore reports whether somebody noted in a session, however long ago, whether the arm
+// stays still in a position, and nobody did in the latest.
 func (j *judge) steadyBefore(p *PositionReadiness) bool {
-	latest := j.episode.Latest()
-	return p.Steady.Verdict == Met && latest >= 0 &&
-		!j.p.Symmetry.Latest.Met(exact.Int(int64(measure.DaysBetween(p.Steady.When, j.episode.Sessions[latest].When))))
+	before := false
+	for i := range j.episode.Sessions {
+		if !j.notedSteadiness(i, p.Position) {
+			continue
+		}
+		if j.fresh(i) {
+			return false
+		}
+		before = true
+	}
+	return before
+}
+
+// notedSteadiness reports whether a session has a note on whether the arm stays still in a position.
+func (j *judge) notedSteadiness(session int, position shoulder.ArmPosition) bool {
+	return slices.ContainsFunc(j.episode.Sessions[session].Steady, func(x shoulder.Steadiness) bool {
+		return x.Position == position && x.Side == j.episode.Involved
+	})
 }
 
 // allEven asks the sessions before the latest one whether all tests together are even

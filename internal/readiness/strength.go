@@ -356,6 +356,7 @@ func (c *Criterion) describe(s *measure.Symmetry, sources []shoulder.SourceID, c
 // show a position good enough to move on, and never even.
 func (j *judge) judgeWithoutYardstick(r *PositionReadiness, rotation shoulder.Rotation) {
 	r.Change = j.changeSinceFirst(rotation, r.Position)
+	r.GoodEnough.Basis, r.Confirmed.Basis = NoYardstick, NoYardstick
 	j.judgeGrade(r, rotation)
 	if r.Grade != shoulder.GradeUnknown || r.Change == nil {
 		return

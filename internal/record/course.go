@@ -31,7 +31,7 @@ func (b *builder) addCourse() {
 	o.HasMember = rotations
 	o.Component = b.appendOutlook(nil, &c.All, &ofShoulder)
 	if b.a.LooksAhead() && c.All.Prospect == course.Forecast {
-		o.Note = notes(b.w.EvenWhen(c)) // says that a date is no promise
+		o.Note = notes(b.w.EvenWhen(c, b.a.Plan.Recheck)) // says that a date is no promise
 	}
 	b.addResult(o, fhir.CodeStrengthCourse)
 }
@@ -130,8 +130,9 @@ func (b *builder) appendOutlook(all []fhir.Component, o *course.Outlook, codes *
 	all = append(all, componentWith(codes.outlook, b.coded(o.Prospect)))
 	switch o.Prospect {
 	case course.Forecast:
-		for i, days := range [...]int{o.Date, o.Earliest, o.Latest} {
-			all = append(all, componentWith(codes.dates[i], fhir.DateTime(b.date(b.a.Course.On(days)))))
+		f := b.a.Plan.Recheck.Forecast(b.a.Course, o)
+		for i, day := range [...]time.Time{f.Date, f.Earliest, f.Latest} {
+			all = append(all, componentWith(codes.dates[i], fhir.DateTime(b.date(day))))
 		}
 	case course.Levelling:
 		if o.Plateau > 0 {
@@ -148,7 +149,7 @@ func (b *builder) forecast(t *course.TestCourse) string {
 	if !b.a.LooksAhead() || t.Outlook.Prospect != course.Forecast {
 		return ""
 	}
-	return b.w.Prospect(b.a.Course, t)
+	return b.w.Prospect(b.a.Course, t, b.a.Plan.Recheck)
 }
 
 // appendDate adds a day, unless it is not known.

@@ -92,6 +92,16 @@ type Flag struct {
 // Holds reports whether the flag keeps all load out of the plan.
 func (f *Flag) Holds() bool { return f.Examined == nil }
 
+// Better reports whether the latest number is better than the one that raised the flag: less
+// pain, more of anything else.
+func (f *Flag) Better() bool {
+	by := f.Since.Value.Cmp(f.Now.Value)
+	if f.Code == PainSurge || f.Code == HighRestPain {
+		by = -by
+	}
+	return by > 0
+}
+
 // Hold reports whether any of the flags does.
 func Hold(flags []Flag) bool {
 	for i := range flags {

@@ -43,7 +43,7 @@ func (c composer) course() section {
 		}
 	}
 	for _, t := range c.Ahead() {
-		add([]string{c.w.Prospect(c.Course, t)})
+		add([]string{c.w.Prospect(c.Course, t, c.Plan.Recheck)})
 	}
 	return s
 }

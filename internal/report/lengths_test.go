@@ -183,7 +183,7 @@ func normal(text string) string {
 // repeatedLines are the lines of the summary that the rest of the report says too.
 func repeatedLines(r *Writer) (lines []string) {
 	if !r.Readiness.Examine() {
-		lines = append(append(lines, r.changed(sinceLast)), r.w.Stands(r.Readiness, wording.MostNamed)...)
+		lines = append(append(lines, r.changedSides(sinceLast)...), r.w.Stands(r.Readiness, wording.MostNamed)...)
 	}
 	return append(lines, r.w.Soon(r.Plan, false))
 }

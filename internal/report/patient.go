@@ -81,6 +81,9 @@ func forPatient(a *assess.Assessment, w *wording.Catalogue) *view {
 func (c plainComposer) forPatient(step patientStep) *view {
 	v := &view{title: c.head.Title, summary: c.summary()}
 	v.who = append(c.who(), c.p.Facts(tested(c.Assessment), c.Episode.Involved, !c.Readiness.ComparisonAffected)...)
+	if arm := c.p.ForArm(c.Episode.Involved); arm != "" && c.Readiness.ComparisonAffected {
+		v.who = append(v.who, arm) // which of the two the tests below are of
+	}
 	if !c.Readiness.Examine() {
 		v.lines = append(v.lines, c.p.Concerns(c.Readiness)...)
 	}

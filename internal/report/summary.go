@@ -76,7 +76,9 @@ func (c composer) brief(b brevity) summary {
 	}
 	add(c.healing(b))
 	if !c.Readiness.Examine() { // a red flag says what changed
-		add(s.unless(b >= changesBelow, c.changed(b)))
+		for _, line := range c.changedSides(b) {
+			add(s.unless(b >= changesBelow, line))
+		}
 		concerns, _ := c.concerns(b)
 		s.lines = append(s.lines, concerns...)
 		if b < alarmsBelow || c.Readiness.Tissue.Open() { // else the decision says that nothing is trained against resistance
@@ -167,16 +169,36 @@ func (c composer) who() []string {
 	return []string{visit}
 }
 
-// changed is what changed on the involved side since the last test and, where that was
-// another one, since the first.
-func (c composer) changed(b brevity) string {
-	last, first := c.changesAgainst(measure.Previous), c.changesAgainst(measure.Baseline)
-	changed := func(k *measure.Change) bool { return k.Direction != measure.Unchanged }
-	inDoubt := len(c.Readiness.Doubts) > 0 && !slices.ContainsFunc(last, changed) && !slices.ContainsFunc(first, changed)
+// changedSides are what changed on the involved side; where both are affected, on each.
+func (c composer) changedSides(b brevity) (lines []string) {
+	involved := c.Episode.Involved
+	if !c.Readiness.ComparisonAffected {
+		return []string{c.changed(involved, b)}
+	}
+	if line := c.changed(involved, b); line != "" {
+		lines = append(lines, c.w.OnSide(involved, line))
+	}
+	other, all := involved.Other(), [...]measure.Against{measure.Previous, measure.Baseline}
+	for _, against := range all {
+		if slices.ContainsFunc(c.changesAgainst(against, other), isReal) {
+			return append(lines, c.w.OnSide(other, c.changed(other, b)))
+		}
+	}
+	return lines
+}
+
+// changed is what changed on a side since the last test and, where that was another one,
+// since the first.
+func (c composer) changed(side shoulder.Side, b brevity) string {
+	last, first := c.changesAgainst(measure.Previous, side), c.changesAgainst(measure.Baseline, side)
+	inDoubt := len(c.Readiness.Doubts) > 0 && !slices.ContainsFunc(last, isReal) && !slices.ContainsFunc(first, isReal)
 	if len(last) == 0 || inDoubt || !c.Current(tested(c.Assessment)) { // what is in doubt or long ago tells neither change nor its absence
 		return ""
 	}
-	if b >= sinceLast { // a loss of strength is not left to the table
+	if b >= sinceLast { // a loss of strength is not left to the table, nor how many values rose where nothing did since
+		if line := c.w.OnlySinceFirst(last, first); line != "" {
+			return line
+		}
 		first = slices.DeleteFunc(slices.Clone(first), func(k *measure.Change) bool {
 			return k.Subject != measure.StrengthChange || k.Direction != measure.Declined
 		})
@@ -189,6 +211,9 @@ func (c composer) changed(b brevity) string {
 	return c.w.Changed(last, nil, named(b, oneChange))
 }
 
+// isReal reports whether a change is more than error, at least probably.
+func isReal(k *measure.Change) bool { return k.Direction != measure.Unchanged }
+
 // beforeLast is the day that the change of the same test since the last visit begins on.
 func beforeLast(last []*measure.Change, of *measure.Change) time.Time {
 	for _, k := range last {
@@ -200,12 +225,12 @@ func beforeLast(last []*measure.Change, of *measure.Change) time.Time {
 	return time.Time{}
 }
 
-// changesAgainst are the changes of strength, range and pain to the latest session.
-func (c composer) changesAgainst(a measure.Against) (changes []*measure.Change) {
+// changesAgainst are the changes of strength, range and pain of a side to the latest session.
+func (c composer) changesAgainst(a measure.Against, side shoulder.Side) (changes []*measure.Change) {
 	latest := tested(c.Assessment)
 	for i := range c.Measurements.Changes {
 		k := &c.Measurements.Changes[i]
-		if k.Against == a && k.Subject != measure.SymmetryChange && k.Side == c.Episode.Involved &&
+		if k.Against == a && k.Subject != measure.SymmetryChange && k.Side == side &&
 			measure.DaysBetween(k.ToWhen, latest) == 0 {
 			changes = append(changes, k)
 		}
@@ -229,7 +254,7 @@ func (c composer) evenWhen() string {
 	if allEven {
 		return c.evenToday()
 	}
-	return c.w.EvenWhen(c.Course)
+	return c.w.EvenWhen(c.Course, c.Plan.Recheck)
 }
 
 // evenToday says that all six tests of the latest visit were even, while that is still to

@@ -85,12 +85,24 @@ func (c *Catalogue) Flag(f *redflag.Flag) string {
 		text = c.fill(c.phrases.flagTests, text, strconv.Itoa(f.Tests))
 	}
 	if !f.Since.When.IsZero() {
-		text = c.fill(c.phrases.flagSince, text, c.flagValue(f.Since), c.Date(f.Since.When))
+		text = c.fill(c.notEnded(f), text, c.flagValue(f.Since), c.Date(f.Since.When))
 	}
 	if f.Examined != nil {
 		text = c.fill(c.phrases.flagExamined, text, c.Date(f.Examined.When))
 	}
 	return c.Sentence(text)
+}
+
+// notEnded is the phrase that says why a later number ends no flag: it is of the same day, it
+// is no better, or it is not whole.
+func (c *Catalogue) notEnded(f *redflag.Flag) string {
+	switch {
+	case measure.DaysBetween(f.Now.When, f.Since.When) == 0:
+		return c.phrases.flagSameDay
+	case !f.Better():
+		return c.phrases.flagNoBetter
+	}
+	return c.phrases.flagSince
 }
 
 func (c *Catalogue) flag(f *redflag.Flag) string {

@@ -7,6 +7,7 @@ import (
 
 	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
+	"evenreach.example/internal/plan"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
@@ -185,16 +186,17 @@ func (c *Catalogue) onScale(s *measure.OutcomeScore) string {
 	return c.fill(c.phrases.ofMost, c.figure(s.Value, s.Measure.Unit), c.figure(s.Measure.Maximum, s.Measure.Unit))
 }
 
-// Prospect is what the course of a test says about evenness: a sentence.
-func (c *Catalogue) Prospect(k *course.Course, t *course.TestCourse) string {
-	return c.sentence(c.phrases.trend, c.RotationAt(t.Rotation, t.Position), strconv.Itoa(t.Sessions), c.prospect(k, t))
+// Prospect is what the course of a test says about evenness, of which nothing is seen before
+// the re-check: a sentence.
+func (c *Catalogue) Prospect(k *course.Course, t *course.TestCourse, recheck plan.Window) string {
+	return c.sentence(c.phrases.trend, c.RotationAt(t.Rotation, t.Position), strconv.Itoa(t.Sessions), c.prospect(k, t, recheck))
 }
 
-func (c *Catalogue) prospect(k *course.Course, t *course.TestCourse) string {
+func (c *Catalogue) prospect(k *course.Course, t *course.TestCourse, recheck plan.Window) string {
 	o := &t.Outlook
 	switch o.Prospect {
 	case course.Forecast:
-		return c.fill(c.phrases.forecast, c.dates(k, o)...)
+		return c.forecast(c.phrases.forecast, c.phrases.forecastSoon, recheck.Forecast(k, o))
 	case course.Levelling:
 		whole := func(x float64) string { return c.localised(estimate(x, 0, 0)) }
 		return c.fill(c.phrases.levelling, c.inUnit(whole(o.Plateau), "%"), whole(o.Low), whole(o.High))
@@ -202,7 +204,11 @@ func (c *Catalogue) prospect(k *course.Course, t *course.TestCourse) string {
 	return term(c.terms.outlook, o.Prospect)
 }
 
-// dates are the day of a forecast and the ends of its interval.
-func (c *Catalogue) dates(k *course.Course, o *course.Outlook) []string {
-	return []string{c.Date(k.On(o.Date)), c.Date(k.On(o.Earliest)), c.Date(k.On(o.Latest))}
+// forecast says the day of a forecast with the ends of its interval, or in another phrase
+// that it is the re-check.
+func (c *Catalogue) forecast(by, soon string, f plan.Forecast) string {
+	if f.AtRecheck {
+		return c.fill(soon, c.Date(f.Date))
+	}
+	return c.fill(by, c.Date(f.Date), c.Date(f.Earliest), c.Date(f.Latest))
 }

@@ -154,6 +154,10 @@ func (c *Catalogue) strength(k *readiness.Criterion, r shoulder.Rotation, s shou
 	case k.Basis == readiness.ChangeFromFirst:
 		difference, unit := c.shown(*k.Value, k.Unit)
 		return c.fill(c.phrases.changeSinceFirst, test, c.differenceIn(signed(difference.Text(strengthPlaces)), unit), c.Limit(k.Threshold))
+	case k.Basis == readiness.NoYardstick && k.Rule == readiness.GoodEnough:
+		return c.fill(c.phrases.changeMissing, test, term(c.terms.onSide, s))
+	case k.Basis == readiness.NoYardstick:
+		return c.fill(c.phrases.noYardstickAt, test)
 	case k.Value == nil:
 		return c.fill(c.phrases.strengthMissing, test)
 	}

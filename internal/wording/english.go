@@ -277,6 +277,7 @@ var englishTerms = terms{
 		plan.NoForwardDrift:   "Do not let the upper arm drift forward.",
 		plan.MirrorAsFeedback: "Use a mirror to see that the arm stays where it is.",
 		plan.PainWithinLimit:  "Pain stays within the limit and settles before the next session.",
+		plan.StopAtPain:       "Stop at any pain.",
 		plan.LoadUntilOutcome: "Do not raise the load until the outcome measure meets its limit.",
 		plan.DoNotRaiseLoad:   "Do not raise the load until pain is back within the limit.",
 		plan.SurgeonsProtocol: "The operating surgeon's protocol decides what is done and when.",

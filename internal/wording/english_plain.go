@@ -106,6 +106,7 @@ var englishPlainTerms = plainTerms{
 		plan.NoForwardDrift:   "Do not let your upper arm slide forward.",
 		plan.MirrorAsFeedback: "Look in a mirror to see that your arm stays in place.",
 		plan.PainWithinLimit:  "A little pain is fine. It must be gone before the next time.",
+		plan.StopAtPain:       "Stop when it hurts.",
 		plan.LoadUntilOutcome: "Do not use more weight until your score is better.",
 		plan.DoNotRaiseLoad:   "Do not use more weight until the pain is less.",
 		plan.SurgeonsProtocol: "Your surgeon decides what you may do, and when.",

@@ -298,6 +298,7 @@ var frenchTerms = terms{
 		plan.NoForwardDrift:   "Ne pas laisser le bras partir vers l’avant.",
 		plan.MirrorAsFeedback: "Vérifier dans un miroir que le bras reste en place.",
 		plan.PainWithinLimit:  "Douleur sous la limite, apaisée avant la séance suivante.",
+		plan.StopAtPain:       "Arrêter dès que cela fait mal.",
 		plan.LoadUntilOutcome: "Ne pas augmenter la charge tant que le score n’atteint pas sa limite.",
 		plan.DoNotRaiseLoad:   "Ne pas augmenter la charge tant que la douleur n’est pas revenue sous la limite.",
 		plan.SurgeonsProtocol: "Le protocole de l’équipe chirurgicale décide de ce qui se fait et quand.",

@@ -106,6 +106,7 @@ var frenchPlainTerms = plainTerms{
 		plan.NoForwardDrift:   "Ne laissez pas le bras glisser vers l’avant.",
 		plan.MirrorAsFeedback: "Dans un miroir, voyez si le bras reste en place.",
 		plan.PainWithinLimit:  "Avoir un peu mal est permis. Cela doit passer avant la fois suivante.",
+		plan.StopAtPain:       "Arrêtez dès que cela fait mal.",
 		plan.LoadUntilOutcome: "Ne prenez pas plus de poids tant que votre score n’est pas meilleur.",
 		plan.DoNotRaiseLoad:   "Ne prenez pas plus de poids tant que ça fait aussi mal.",
 		plan.SurgeonsProtocol: "L’équipe qui vous a opéré dit ce que vous pouvez faire, et quand.",

@@ -295,6 +295,7 @@ var germanTerms = terms{
 		plan.NoForwardDrift:   "Den Oberarm nicht nach vorn wandern lassen.",
 		plan.MirrorAsFeedback: "Im Spiegel prüfen, dass der Arm an seinem Platz bleibt.",
 		plan.PainWithinLimit:  "Der Schmerz bleibt unter der Grenze und klingt bis zur nächsten Einheit ab.",
+		plan.StopAtPain:       "Bei Schmerz aufhören.",
 		plan.LoadUntilOutcome: "Die Last nicht steigern, bis das Ergebnismaß seine Grenze erfüllt.",
 		plan.DoNotRaiseLoad:   "Die Last nicht steigern, bis der Schmerz wieder unter der Grenze liegt.",
 		plan.SurgeonsProtocol: "Das Nachbehandlungsschema der Operateurin oder des Operateurs entscheidet, was wann getan wird.",

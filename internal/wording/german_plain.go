@@ -106,6 +106,7 @@ var germanPlainTerms = plainTerms{
 		plan.NoForwardDrift:   "Lassen Sie den Oberarm nicht nach vorn rutschen.",
 		plan.MirrorAsFeedback: "Schauen Sie im Spiegel, ob der Arm an seinem Platz bleibt.",
 		plan.PainWithinLimit:  "Es darf ein wenig weh tun. Bis zum nächsten Mal muss es vorbei sein.",
+		plan.StopAtPain:       "Hören Sie auf, wenn es weh tut.",
 		plan.LoadUntilOutcome: "Nehmen Sie nicht mehr Gewicht, bis Ihr Wert besser ist.",
 		plan.DoNotRaiseLoad:   "Nehmen Sie nicht mehr Gewicht, bis es weniger weh tut.",
 		plan.SurgeonsProtocol: "Wer Sie operiert hat, sagt, was Sie wann dürfen.",

@@ -7,6 +7,7 @@ import (
 	"evenreach.example/internal/course"
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
+	"evenreach.example/internal/plan"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
@@ -209,6 +210,9 @@ func aCourse(o course.Outlook) (*course.Course, *course.TestCourse) {
 	return c, &c.Tests[0]
 }
 
+// recheck is from two weeks after the end of aCourse on.
+var recheck = plan.Window{From: date("2026-04-13"), To: date("2026-04-27")}
+
 func TestProspect(t *testing.T) {
 	const shared = "External rotation at 90 degrees of flexion, 3 sessions together: "
 	for _, tt := range []struct {
@@ -218,12 +222,14 @@ func TestProspect(t *testing.T) {
 	}{
 		{"reached", course.Outlook{Prospect: course.Reached}, "as likely even as not now."},
 		{"forecast", course.Outlook{Prospect: course.Forecast, Date: 41, Earliest: 21, Latest: 93}, "even about 2026-05-10 (2026-04-20 to 2026-07-01) if it goes on so, which is no promise."},
+		{"before the re-check in part", course.Outlook{Prospect: course.Forecast, Date: 41, Latest: 93}, "even about 2026-05-10 (2026-04-13 to 2026-07-01) if it goes on so, which is no promise."},
+		{"before the re-check", course.Outlook{Prospect: course.Forecast, Latest: 3}, "perhaps even at the re-check already, from 2026-04-13, if it goes on so, which is no promise."},
 		{"levelling off", course.Outlook{Prospect: course.Levelling, Plateau: 83.6, Low: 77.4, High: 89.2}, "levelling off at about 84 % (77 to 89)."},
 		{"no date", course.Outlook{Prospect: course.NoDate}, "no date can be given."},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			c, of := aCourse(tt.outlook)
-			if got := For("en").Prospect(c, of); got != shared+tt.want {
+			if got := For("en").Prospect(c, of, recheck); got != shared+tt.want {
 				t.Errorf("got  %q\nwant %q", got, shared+tt.want)
 			}
 		})
@@ -246,10 +252,12 @@ func TestEvenWhen(t *testing.T) {
 		{all(course.Outlook{}), "No date of evenness can be given: too few sessions."},
 		{all(course.Outlook{Prospect: course.Reached}), "By all sessions together all six are now as likely even as not, which visits have to confirm."},
 		{all(course.Outlook{Prospect: course.Forecast, Date: 41, Earliest: 21, Latest: 93}), "Even in all six about 2026-05-10 (2026-04-20 to 2026-07-01), if it goes on so."},
+		{all(course.Outlook{Prospect: course.Forecast, Latest: 14}), "Perhaps even in all six at the re-check already, from 2026-04-13, if it goes on so."},
+		{all(course.Outlook{Prospect: course.Forecast, Latest: 15}), "Even in all six about 2026-04-13 (2026-04-13 to 2026-04-14), if it goes on so."},
 		{levelling, "No date of evenness can be given: external rotation 90° flexion: levelling off at about 84 % (77 to 89)."},
 		{all(course.Outlook{Prospect: course.NoDate}), "No date of evenness can be given: the course does not make one likely enough."},
 	} {
-		if got := For("en").EvenWhen(tt.course); got != tt.want {
+		if got := For("en").EvenWhen(tt.course, recheck); got != tt.want {
 			t.Errorf("got  %q\nwant %q", got, tt.want)
 		}
 	}

@@ -190,7 +190,7 @@ func (p Plain) Alarms(r *readiness.Readiness) (lines []string) {
 	for i := range r.Flags {
 		f := &r.Flags[i]
 		if f.Holds() || !r.Examine() { // of several, those that hold
-			lines = append(lines, p.c.fill(term(p.c.plainTerms.flag, f.Code), p.flagged(f)))
+			lines = append(lines, p.c.fill(term(p.c.plainTerms.flag, f.Code), p.flagged(f, r.ComparisonAffected)))
 		}
 	}
 	if examined := lastExamined(r.Flags); examined != nil && !r.Examine() {
@@ -211,12 +211,17 @@ func lastExamined(flags []redflag.Flag) *shoulder.Statement {
 	return nil
 }
 
-// flagged is the numbers that show a red flag, with their dates, and the latest one.
-func (p Plain) flagged(f *redflag.Flag) string {
-	if f.Since.When.IsZero() {
-		return p.flagNumbers(f)
+// flagged is the numbers that show a red flag, with their dates, and the latest one; with the
+// side where both are affected.
+func (p Plain) flagged(f *redflag.Flag, both bool) string {
+	numbers := p.flagNumbers(f)
+	if !f.Since.When.IsZero() {
+		numbers = p.c.fill(p.c.plain.flagSince, numbers, p.c.flagValue(f.Since), p.c.Date(f.Since.When))
 	}
-	return p.c.fill(p.c.plain.flagSince, p.flagNumbers(f), p.c.flagValue(f.Since), p.c.Date(f.Since.When))
+	if both && f.Side != shoulder.SideUnknown {
+		numbers = p.c.fill(p.c.phrases.labelled, p.c.Side(f.Side), numbers)
+	}
+	return numbers
 }
 
 func (p Plain) flagNumbers(f *redflag.Flag) string {

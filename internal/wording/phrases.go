@@ -27,6 +27,8 @@ type phrases struct {
 	strength         string // {1} rotation at position, {2} needed, {3} on side, {4} measured, {5} index, {6} threshold
 	strengthIndex    string // {1} rotation at position, {2} index, {3} threshold
 	strengthMissing  string // {1} rotation at position
+	changeMissing    string // {1} rotation at position, {2} on which side
+	noYardstickAt    string // {1} rotation at position
 	strengthGrade    string // {1} rotation at position, {2} grade
 	evenOnce         string // {1} rotation at position, {2} index
 	evenConfirmed    string // {1} rotation at position, {2} index
@@ -86,6 +88,8 @@ type phrases struct {
 	steadinessLost string // {1} at a position, {2} date then, {3} date now
 	comparisonPain string // {1} side, {2} pain, {3} score, {4} date, {5} limit
 	flagSince      string // {1} flag, {2} latest number, {3} date
+	flagSameDay    string // the same
+	flagNoBetter   string // the same
 	flagExamined   string // {1} flag, {2} date
 	doubtTrials    string // {1} doubt, {2} what, {3} date, {4} readings
 	doubtApart     string // {1} doubt, {2} the reading that stands apart
@@ -181,6 +185,7 @@ type phrases struct {
 	sinceFirst    string // {1} date
 	trend         string // {1} rotation at position, {2} sessions, {3} prospect
 	forecast      string // {1} date, {2} earliest, {3} latest
+	forecastSoon  string // {1} first day of the re-check
 	levelling     string // {1} index, {2} low, {3} high
 
 	// Chart.
@@ -236,6 +241,8 @@ type phrases struct {
 	person         string // {1} name or record number, {2} date of birth
 	visit          string // {1} date, {2} involved side
 	more           string // {1} items, {2} number of further ones
+	otherCauses    string // {1} cause, {2} number of further ones
+	otherRequests  string // {1} request, {2} number of further ones
 	moreAlarms     string // {1} number of further alarms
 	warnedBelow    string // {1} number of warnings, none of which is said yet
 	alarmsNamed    string // {1} names of alarms
@@ -243,6 +250,8 @@ type phrases struct {
 	heldIndex      string // {1} threshold
 	heldConfirm    string
 	heldMissing    string
+	heldSecond     string
+	heldDecision   string
 	heldDoubt      string
 	heldGrade      string
 	heldChange     string
@@ -250,6 +259,7 @@ type phrases struct {
 	heldPain       string
 	heldAnyPain    string // pain of which nobody recorded when it was felt
 	heldRange      string
+	heldRangeTest  string // {1} active range of a movement
 	heldSession    string
 	heldUsual      string
 	heldPainless   string
@@ -270,6 +280,7 @@ type phrases struct {
 	nothingChanged string
 	evenInAll      string
 	evenBy         string // {1} date, {2} earliest, {3} latest
+	evenSoon       string // {1} first day of the re-check
 	evenProbably   string
 	notLikely      string
 	evenNoDate     string // {1} why

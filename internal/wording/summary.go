@@ -5,6 +5,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
@@ -82,8 +84,8 @@ func (c *Catalogue) heldBy(holding []*readiness.Criterion, most int) string {
 	}
 	most = min(len(causes), most)
 	text := strings.Join(causes[:most], c.phrases.partJoin)
-	if rest := len(causes) - most; rest > 0 {
-		text = c.fill(c.phrases.more, text, strconv.Itoa(rest))
+	if rest := len(causes) - most; rest > 0 { // the first cause may count positions already
+		text = c.fill(c.phrases.otherCauses, text, strconv.Itoa(rest))
 	}
 	return text
 }
@@ -118,6 +120,9 @@ func (c *Catalogue) cause(k *readiness.Criterion) string {
 		}
 		return c.phrases.heldPain
 	case readiness.RangeOpen, readiness.RangeMinimum:
+		if k.Verdict == readiness.NotMeasured {
+			return c.fill(c.phrases.heldRangeTest, c.RangeOf(movementAt(k.Position), true, shoulder.PositionUnstated))
+		}
 		return c.phrases.heldRange
 	case readiness.AllMeasured:
 		return c.phrases.heldSession
@@ -137,6 +142,10 @@ func (c *Catalogue) strengthCause(k *readiness.Criterion) string {
 		return c.phrases.heldGrade
 	case k.Basis == readiness.ChangeFromFirst:
 		return c.phrases.heldChange
+	case k.Basis == readiness.NoYardstick && k.Rule == readiness.EvenConfirmed:
+		return c.phrases.heldDecision
+	case k.Basis == readiness.NoYardstick:
+		return c.phrases.heldSecond
 	case k.Value == nil:
 		return c.phrases.heldMissing
 	case k.Basis == readiness.ComparisonHurts:
@@ -168,6 +177,8 @@ func (c *Catalogue) shortStrength(k *readiness.Criterion, position string) strin
 	switch {
 	case k.Basis == readiness.ManualTest:
 		return c.fill(c.phrases.valueAt, c.Grade(k.Grade), position)
+	case k.Basis == readiness.NoYardstick && k.Rule == readiness.EvenConfirmed:
+		return "" // in no position
 	case k.Value == nil || k.Basis == readiness.Doubted || k.Basis == readiness.ChangeFromFirst:
 		return position
 	}
@@ -195,18 +206,18 @@ func (c *Catalogue) Visit(t time.Time, involved shoulder.Side) string {
 func (c *Catalogue) EvenInAll() string { return c.Sentence(c.phrases.evenInAll) }
 
 // EvenWhen says when all indices may be even if the course goes on, or why no date can
-// be given: a sentence. The course is nil if there is none.
-func (c *Catalogue) EvenWhen(k *course.Course) string {
+// be given: a sentence. The course is nil if there is none. Nothing is seen before the re-check.
+func (c *Catalogue) EvenWhen(k *course.Course, recheck plan.Window) string {
 	switch {
 	case k == nil || k.All.Prospect == course.TooFew:
 		return c.sentence(c.phrases.evenNoDate, c.phrases.noCourse)
 	case k.All.Prospect == course.Reached:
 		return c.Sentence(c.phrases.evenProbably)
 	case k.All.Prospect == course.Forecast:
-		return c.sentence(c.phrases.evenBy, c.dates(k, &k.All)...)
+		return c.Sentence(c.forecast(c.phrases.evenBy, c.phrases.evenSoon, recheck.Forecast(k, &k.All)))
 	case k.Lowest != nil:
 		t := k.Lowest
-		return c.sentence(c.phrases.evenNoDate, c.fill(c.phrases.labelled, c.fill(c.phrases.inPosition, c.Rotation(t.Rotation), c.PositionShort(t.Position)), c.prospect(k, t)))
+		return c.sentence(c.phrases.evenNoDate, c.fill(c.phrases.labelled, c.fill(c.phrases.inPosition, c.Rotation(t.Rotation), c.PositionShort(t.Position)), c.prospect(k, t, recheck)))
 	}
 	return c.sentence(c.phrases.evenNoDate, c.phrases.notLikely)
 }
@@ -229,7 +240,7 @@ func (c *Catalogue) Changed(last, first []*measure.Change, most int) string {
 	if better := len(c.changedItems(first, measure.Improved)); better > 0 && anyReal(last) && !anyWorse(last) && !anyWorse(first) {
 		return c.Sentence(strings.Join([]string{
 			c.changedSince(c.phrases.sinceLastTest, last, 1),
-			c.fill(c.phrases.labelled, c.phrases.sinceFirstTest, c.fill(c.phrases.betterCount, strconv.Itoa(better))),
+			c.betterSinceFirst(better),
 		}, c.phrases.partJoin))
 	}
 	parts := []string{c.changedSince(c.phrases.sinceLastTest, last, most)}
@@ -237,6 +248,27 @@ func (c *Catalogue) Changed(last, first []*measure.Change, most int) string {
 		parts = append(parts, c.changedSince(c.phrases.sinceFirstTest, first, 1))
 	}
 	return c.Sentence(strings.Join(parts, c.phrases.partJoin))
+}
+
+// OnlySinceFirst counts in a line what is clearly better since the first test, where nothing
+// changed since the last: a sentence. It is empty where something did, or got worse: who has
+// recovered far must not read that nothing changed.
+func (c *Catalogue) OnlySinceFirst(last, first []*measure.Change) string {
+	better := len(c.changedItems(first, measure.Improved))
+	if better == 0 || anyReal(last) || anyWorse(first) || measure.AllLower(last) > 0 {
+		return ""
+	}
+	return c.Sentence(c.changedSince(c.phrases.sinceLastTest, nil, 0) + c.phrases.partJoin + c.betterSinceFirst(better))
+}
+
+func (c *Catalogue) betterSinceFirst(better int) string {
+	return c.fill(c.phrases.labelled, c.phrases.sinceFirstTest, c.fill(c.phrases.betterCount, strconv.Itoa(better)))
+}
+
+// OnSide says of which side a sentence is that begins with no noun: a sentence.
+func (c *Catalogue) OnSide(s shoulder.Side, sentence string) string {
+	first, size := utf8.DecodeRuneInString(sentence)
+	return c.fill(c.phrases.labelled, Capital(term(c.terms.onSide, s)), string(unicode.ToLower(first))+sentence[size:])
 }
 
 func anyReal(changes []*measure.Change) bool {
@@ -315,7 +347,11 @@ func (c *Catalogue) Soon(p *plan.Plan, alarmed bool) string {
 	if len(first) == 0 {
 		return line
 	}
-	return line + " " + c.sentence(c.phrases.labelled, c.first(p), c.some(first, 1))
+	what := first[0]
+	if rest := len(first) - 1; rest > 0 { // the first request may count subjects already
+		what = c.fill(c.phrases.otherRequests, what, strconv.Itoa(rest))
+	}
+	return line + " " + c.sentence(c.phrases.labelled, c.first(p), what)
 }
 
 // shortRequest names a request with as many subjects as there is room for.

@@ -116,7 +116,7 @@ func (c *canvas) panelOf(r shoulder.Rotation, at *readiness.PositionReadiness, t
 	}
 	p.track = from(measure.DaysBetween(c.a.Course.Start, p.sessions[0].When), tracks[c.a.Course.Place(p.together)])
 	if c.names.ahead {
-		p.fan = c.a.Course.Fan(p.together)
+		p.fan = c.a.Course.Fan(p.together, c.a.Plan.Recheck.Forecast(c.a.Course, &p.together.Outlook).Latest)
 	}
 	return p
 }

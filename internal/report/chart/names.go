@@ -45,7 +45,7 @@ func clinical(a *assess.Assessment, w *wording.Catalogue) names {
 			if !a.LooksAhead() {
 				return together
 			}
-			return together + " " + w.Prospect(a.Course, t)
+			return together + " " + w.Prospect(a.Course, t, a.Plan.Recheck)
 		},
 	}
 }
