@@ -2,6 +2,7 @@ package protocol
 
 import (
 	"fmt"
+	"slices"
 
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/shoulder"
@@ -162,4 +163,31 @@ func (k *criterionChecker) threshold(at string, t *Threshold, s Scale) {
 	k.require(s.Holds(t.Value), at+".value", "must be from %s to %s %s", s.Minimum, s.Maximum, s.Unit)
 	k.require(t.Unit == s.Unit, at+".unit", "must be %s", s.Unit)
 	k.require(t.Source != "", at+".source", "must name where the value comes from")
+}
+
+// Sources are where the list of criteria and each threshold come from, each once.
+func (d *Demand) Sources() []string {
+	all := []string{d.Source}
+	for i := range d.Index {
+		all = append(all, d.Index[i].Source)
+	}
+	for i := range d.Range {
+		all = append(all, d.Range[i].Source)
+	}
+	for i := range d.Pain {
+		all = append(all, d.Pain[i].Source)
+	}
+	for i := range d.Measures {
+		all = append(all, d.Measures[i].Source)
+	}
+	if d.Repair != nil {
+		all = append(all, d.Repair.Source)
+	}
+	var once []string
+	for _, source := range all {
+		if !slices.Contains(once, source) {
+			once = append(once, source)
+		}
+	}
+	return once
 }

@@ -142,11 +142,11 @@ func TestDemandRefused(t *testing.T) {
 // The ends of the domains still load.
 func TestDemandAtTheEdge(t *testing.T) {
 	for name, change := range map[string]map[string]any{
-		"index":   {"index": indexOf("external", "flexion-90", ">=", 150)},
-		"range":   {"range": limit(">=", 220, "deg", "movement", "flexion")},
-		"pain":    {"pain": limit("<=", 10, "{score}", "occasion", "at-rest")},
-		"measure": {"measures": limit(">", 100, "{points}", "measure", "arm-comfort")},
-		"weeks":   {"repair": limit(">=", 208, "wk")[0]},
+		"index":                               {"index": indexOf("external", "flexion-90", ">=", 150)},
+		"range":                               {"range": limit(">=", 220, "deg", "movement", "flexion")},
+		"pain":                                {"pain": limit("<=", 10, "{score}", "occasion", "at-rest")},
+		"measure":                             {"measures": limit(">", 100, "{points}", "measure", "arm-comfort")},
+		"weeks":                               {"repair": limit(">=", 208, "wk")[0]},
 		"a rotation with the arm at the side": {"range": limit(">=", 60, "deg", "movement", "external-rotation", "position", "arm-at-side")},
 		"no index at all":                     {"index": nil},
 	} {

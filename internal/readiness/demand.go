@@ -1,6 +1,7 @@
 package readiness
 
 import (
+	"slices"
 	"time"
 
 	"evenreach.example/internal/exact"
@@ -20,6 +21,9 @@ type Demand struct {
 	// Holds are what keeps the verdict from being met, whatever the criteria say.
 	Holds []DemandHold
 }
+
+// HeldBy reports whether something keeps the verdict from being met.
+func (d *Demand) HeldBy(h DemandHold) bool { return slices.Contains(d.Holds, h) }
 
 // Missing are the criteria that the latest session did not measure.
 func (d *Demand) Missing() (missing []*DemandCriterion) {

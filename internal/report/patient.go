@@ -85,7 +85,7 @@ func (c plainComposer) forPatient(step patientStep) *view {
 		v.lines = append(v.lines, c.p.Concerns(c.Readiness)...)
 	}
 	v.lines = append(v.lines, c.changed()...)
-	v.sections = []section{c.compare(step), c.train(step), c.check(), c.help()}
+	v.sections = []section{c.compare(step), c.train(step), c.demands(), c.check(), c.help()}
 	return v
 }
 

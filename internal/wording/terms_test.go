@@ -106,6 +106,7 @@ func vocabularies(c *Catalogue) []vocabulary {
 		{"doubt", codes(measure.Doubt.String), t.doubt},
 		{"load phase", codes(shoulder.LoadPhase.String), t.loadPhase},
 		{"repair", codes(shoulder.RepairKind.String), t.repairKind},
+		{"what a demand waits for", codes(readiness.DemandHold.String), t.demandHold},
 		{"plain flag", codes(redflag.Code.String), c.plainTerms.flag},
 		{"plain load phase", codes(shoulder.LoadPhase.String), c.plainTerms.loadPhase},
 	}

@@ -1,0 +1,36 @@
+package report
+
+import "strings"
+
+// demands are the demands of work and sport with what each verdict rests on; empty if the
+// protocol has none.
+func (c composer) demands() section {
+	s, permitted := section{heading: c.w.Headings.Demands}, c.Readiness.Tissue.Healing.Phase
+	for i := range c.Readiness.Demands {
+		d := &c.Readiness.Demands[i]
+		s.entries = append(s.entries, entry{text: c.w.DemandVerdict(d), points: c.w.DemandReasons(d, permitted), strong: true})
+	}
+	return s
+}
+
+// demandsInBrief are the same in a line each, or where there is no room the verdicts alone.
+func (c composer) demandsInBrief(short bool) section {
+	s, permitted := section{heading: c.w.Headings.Demands}, c.Readiness.Tissue.Healing.Phase
+	for i := range c.Readiness.Demands {
+		d := &c.Readiness.Demands[i]
+		if short {
+			s.entries = append(s.entries, entry{text: c.w.DemandVerdict(d)})
+			continue
+		}
+		s.entries = append(s.entries, entry{text: strings.Join(c.w.DemandBrief(d, permitted), " ")})
+	}
+	if short && len(s.entries) > 1 {
+		s.entries = texts(joinedTexts(s.entries))
+	}
+	return s
+}
+
+// demands are for the patient what may begin again, and what not yet.
+func (c plainComposer) demands() section {
+	return section{heading: c.head.Demands, entries: texts(c.p.Demands(c.Readiness)...)}
+}
