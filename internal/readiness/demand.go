@@ -175,45 +175,63 @@ func (r *Readiness) holds(d *protocol.Demand) (holds []DemandHold) {
 	return holds
 }
 
-func (j *judge) demandCriteria(d *protocol.Demand, r *Readiness) (all []DemandCriterion) {
+// CriteriaOf are the criteria of a demand, nothing of them measured.
+func CriteriaOf(d *protocol.Demand, p *protocol.Protocol) (all []DemandCriterion) {
 	for i := range d.Index {
 		for _, motion := range d.Index[i].Motions {
 			for _, position := range d.Index[i].Positions {
-				all = append(all, j.demandIndex(motion, position, d.Index[i].Threshold, r))
+				all = append(all, DemandCriterion{Kind: DemandIndex, Motion: motion, Position: position, Threshold: d.Index[i].Threshold})
 			}
 		}
 	}
-	for i := range d.Range {
-		all = append(all, j.demandRange(&d.Range[i]))
+	for _, x := range d.Range {
+		all = append(all, DemandCriterion{Kind: DemandRange, Movement: x.Movement, Position: x.Position, Threshold: x.Threshold})
 	}
-	for i := range d.Pain {
-		all = append(all, j.demandPain(&d.Pain[i]))
+	for _, x := range d.Pain {
+		all = append(all, DemandCriterion{Kind: DemandPain, Occasion: x.Occasion, Threshold: x.Threshold})
 	}
-	for i := range d.Measures {
-		all = append(all, j.demandMeasure(&d.Measures[i]))
+	for _, x := range d.Measures {
+		all = append(all, DemandCriterion{Kind: DemandMeasure, Outcome: p.Outcome(x.Measure), Threshold: x.Threshold})
 	}
 	if d.Repair != nil {
-		all = append(all, j.demandWeeks(*d.Repair, &r.Tissue.Healing))
+		all = append(all, DemandCriterion{Kind: DemandWeeks, Threshold: *d.Repair})
+	}
+	return all
+}
+
+func (j *judge) demandCriteria(d *protocol.Demand, r *Readiness) []DemandCriterion {
+	all := CriteriaOf(d, j.p)
+	for i := range all {
+		switch c := &all[i]; c.Kind {
+		case DemandIndex:
+			j.demandIndex(c, r)
+		case DemandRange:
+			j.demandRange(c)
+		case DemandPain:
+			j.demandPain(c)
+		case DemandMeasure:
+			j.demandMeasure(c)
+		case DemandWeeks:
+			j.demandWeeks(c, &r.Tissue.Healing)
+		}
 	}
 	return all
 }
 
 // demandIndex asks for an index of which the latest session measured both sides. One that
 // is in doubt shows nothing for the demand, and still counts against it.
-func (j *judge) demandIndex(motion shoulder.Rotation, position shoulder.ArmPosition, t protocol.Threshold, r *Readiness) DemandCriterion {
-	c := DemandCriterion{Kind: DemandIndex, Motion: motion, Position: position, Threshold: t}
-	at := r.find(motion, position)
+func (j *judge) demandIndex(c *DemandCriterion, r *Readiness) {
+	at := r.find(c.Motion, c.Position)
 	if at == nil {
-		return c
+		return
 	}
 	most, s := measure.ClearlyMet, at.Symmetry
 	if at.Doubted != nil {
 		most, s = measure.NotClear, at.Doubted
 	}
 	if s != nil && j.fresh(s.Involved.Session) && j.fresh(s.Comparison.Session) {
-		c.met(s.Index, min(most, measure.CertaintyOf(s.ProbabilityAtLeast(t.Value, j.p), j.p)), s.When, s.Sources())
+		c.met(s.Index, min(most, measure.CertaintyOf(s.ProbabilityAtLeast(c.Threshold.Value, j.p), j.p)), s.When, s.Sources())
 	}
-	return c
 }
 
 // find is a motion in a position; nil if it was not tested there.
@@ -228,52 +246,53 @@ func (r *Readiness) find(motion shoulder.Rotation, position shoulder.ArmPosition
 	return nil
 }
 
-func (j *judge) demandRange(x *protocol.RangeCriterion) DemandCriterion {
-	c := DemandCriterion{Kind: DemandRange, Movement: x.Movement, Position: x.Position, Threshold: x.Threshold}
+func (j *judge) demandRange(c *DemandCriterion) {
 	for i := range j.m.Ranges {
 		r := &j.m.Ranges[i]
-		asked := r.Movement == x.Movement && r.Position == x.Position && r.Active && r.Side == j.episode.Involved
-		if asked && j.counts(r.Session, r.When) && (c.Value == nil || r.Degrees.Cmp(*c.Value) < 0) {
-			c.met(r.Degrees, measure.CertaintyOfMargin(x.Margin(r.Degrees), j.p.Range.Change.Value, j.p), r.When, r.Sources)
+		asked := r.Movement == c.Movement && r.Position == c.Position && r.Active && r.Side == j.episode.Involved
+		if asked && j.counts(r.Session, r.When) && c.isWorse(r.Degrees) {
+			c.met(r.Degrees, j.certainty(c, r.Degrees, j.p.Range.Change), r.When, r.Sources)
 		}
 	}
-	return c
 }
 
 // counts reports whether a measurement is of the latest session, and not too old by now.
 func (j *judge) counts(session int, when time.Time) bool { return j.fresh(session) && j.current(when) }
 
-func (j *judge) demandPain(x *protocol.PainCriterion) DemandCriterion {
-	c := DemandCriterion{Kind: DemandPain, Occasion: x.Occasion, Threshold: x.Threshold}
-	if worst := j.freshPain(x.Occasion); worst != nil && j.current(worst.When) {
-		c.met(worst.Score, measure.CertaintyOfMargin(x.Margin(worst.Score), j.p.Pain.Change.Value, j.p), worst.When, worst.Sources)
-	}
-	return c
+// isWorse reports whether a value meets the threshold by less than the one so far: of
+// several of the latest day the worst counts.
+func (c *DemandCriterion) isWorse(value exact.Number) bool {
+	return c.Value == nil || c.Threshold.Margin(value).Cmp(c.Threshold.Margin(*c.Value)) < 0
 }
 
-// demandMeasure asks for an outcome measure; of several values of the latest day for the
-// worst one.
-func (j *judge) demandMeasure(x *protocol.MeasureCriterion) DemandCriterion {
-	m := j.p.Outcome(x.Measure)
-	c := DemandCriterion{Kind: DemandMeasure, Outcome: m, Threshold: x.Threshold}
+// certainty is how sure it is that the true value meets the threshold, by the smallest
+// difference of two such values that counts as a change.
+func (j *judge) certainty(c *DemandCriterion, value exact.Number, change protocol.Threshold) measure.Certainty {
+	return measure.CertaintyOfMargin(c.Threshold.Margin(value), change.Value, j.p)
+}
+
+func (j *judge) demandPain(c *DemandCriterion) {
+	if worst := j.freshPain(c.Occasion); worst != nil && j.current(worst.When) {
+		c.met(worst.Score, j.certainty(c, worst.Score, j.p.Pain.Change), worst.When, worst.Sources)
+	}
+}
+
+func (j *judge) demandMeasure(c *DemandCriterion) {
 	for i := range j.m.Outcomes {
 		s := &j.m.Outcomes[i]
-		if s.Measure == m && j.counts(s.Session, s.When) && (c.Value == nil || x.Margin(s.Value).Cmp(x.Margin(*c.Value)) < 0) {
-			c.met(s.Value, measure.CertaintyOfMargin(x.Margin(s.Value), m.Detectable.Value, j.p), s.When, s.Sources)
+		if s.Measure == c.Outcome && j.counts(s.Session, s.When) && c.isWorse(s.Value) {
+			c.met(s.Value, j.certainty(c, s.Value, s.Measure.Detectable), s.When, s.Sources)
 		}
 	}
-	return c
 }
 
 // demandWeeks asks for weeks since the repair. Without a repair there is nothing to wait
 // for; one without a date may have been yesterday.
-func (j *judge) demandWeeks(t protocol.Threshold, h *healing.State) DemandCriterion {
-	c := DemandCriterion{Kind: DemandWeeks, Threshold: t}
+func (j *judge) demandWeeks(c *DemandCriterion, h *healing.State) {
 	switch {
 	case h.Repair == nil:
 		c.Verdict = NotApplicable
 	case h.Dated():
-		c.met(h.Weeks(), measure.CertaintyOfFact(t.Met(h.Weeks())), j.asOf, []shoulder.SourceID{h.Repair.Source})
+		c.met(h.Weeks(), measure.CertaintyOfFact(c.Threshold.Met(h.Weeks())), j.asOf, []shoulder.SourceID{h.Repair.Source})
 	}
-	return c
 }

@@ -30,7 +30,14 @@ func (c composer) demandsInBrief(short bool) section {
 	return s
 }
 
-// demands are for the patient what may begin again, and what not yet.
-func (c plainComposer) demands() section {
-	return section{heading: c.head.Demands, entries: texts(c.p.Demands(c.Readiness)...)}
+// trainFor is what to train, and which demands may begin again and which not yet: under a
+// heading of their own if there is room.
+func (c plainComposer) trainFor(step patientStep) (train, demands section) {
+	train = c.train(step)
+	demands = section{heading: c.head.Demands, entries: texts(c.p.Demands(c.Readiness)...)}
+	if step >= patientJoined {
+		train.entries = append(train.entries, demands.entries...)
+		return train, section{}
+	}
+	return train, demands
 }

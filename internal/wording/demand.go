@@ -97,6 +97,17 @@ func (c *Catalogue) DemandCriterionName(k *readiness.DemandCriterion) string {
 	return c.fill(c.phrases.indexSubject, c.RotationAt(k.Motion, k.Position))
 }
 
+// DemandAsks are the criteria of a demand with their thresholds, and the load that has to be
+// permitted.
+func (c *Catalogue) DemandAsks(d *protocol.Demand, p *protocol.Protocol) []string {
+	asks := []string{c.LoadPhase(d.PermittedLoad)}
+	criteria := readiness.CriteriaOf(d, p)
+	for i := range criteria {
+		asks = append(asks, c.fill(c.phrases.nameValue, c.DemandCriterionName(&criteria[i]), c.Threshold(criteria[i].Threshold)))
+	}
+	return asks
+}
+
 // Demands says which demands the patient may return to, and which not yet: sentences.
 func (p Plain) Demands(r *readiness.Readiness) (lines []string) {
 	var open, notYet []string

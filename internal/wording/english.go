@@ -450,7 +450,7 @@ var englishTerms = terms{
 		readiness.HeldByDoubt:   "a measurement to be repeated or confirmed",
 		readiness.HeldByConcern: "a finding that has to be settled first",
 		readiness.HeldByRecord:  "the rest of the record, part of which is missing",
-		readiness.HeldByHealing: "leave for more load than is permitted now ({1})",
+		readiness.HeldByHealing: "more load to be permitted (now: {1})",
 		readiness.HeldByStatus:  "functional work, which is not open yet",
 	},
 	scoreRule:  []string{protocol.Mean: "the mean of the trials", protocol.Maximum: "the best trial"},

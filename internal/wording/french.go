@@ -96,6 +96,7 @@ var frenchTitles = map[string]string{
 	"rotation-course":        "Évolution de la force d’une rotation",
 	"rotation-readiness":     "Palier ouvert d’une rotation",
 	"overall-readiness":      "État global de l’épaule",
+	"demand":                 "Exigence du travail ou du sport",
 	"red-flag":               "Drapeau rouge",
 }
 
@@ -471,7 +472,7 @@ var frenchTerms = terms{
 		readiness.HeldByDoubt:   "une mesure à répéter ou à confirmer",
 		readiness.HeldByConcern: "qu’un constat soit éclairci",
 		readiness.HeldByRecord:  "le reste du dossier, dont une partie manque",
-		readiness.HeldByHealing: "l’autorisation d’une charge plus forte que maintenant ({1})",
+		readiness.HeldByHealing: "l’autorisation d’une charge plus forte (maintenant\u00a0: {1})",
 		readiness.HeldByStatus:  "le travail fonctionnel, qui n’est pas encore ouvert",
 	},
 	scoreRule:  []string{protocol.Mean: "la moyenne des essais", protocol.Maximum: "le meilleur essai"},

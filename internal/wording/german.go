@@ -93,6 +93,7 @@ var germanTitles = map[string]string{
 	"rotation-course":        "Kraftverlauf einer Rotation",
 	"rotation-readiness":     "Offene Stufe einer Rotation",
 	"overall-readiness":      "Gesamtstand der Schulter",
+	"demand":                 "Anforderung von Arbeit oder Sport",
 	"red-flag":               "Warnzeichen",
 }
 
@@ -468,7 +469,7 @@ var germanTerms = terms{
 		readiness.HeldByDoubt:   "eine Messung, die zu wiederholen oder zu bestätigen ist",
 		readiness.HeldByConcern: "die Klärung eines Befunds",
 		readiness.HeldByRecord:  "den Rest der Akte, von der ein Teil fehlt",
-		readiness.HeldByHealing: "die Freigabe von mehr Belastung als jetzt ({1})",
+		readiness.HeldByHealing: "die Freigabe von mehr Belastung (jetzt: {1})",
 		readiness.HeldByStatus:  "funktionelles Training, das noch nicht offen ist",
 	},
 	scoreRule:  []string{protocol.Mean: "der Mittelwert der Versuche", protocol.Maximum: "der beste Versuch"},
