@@ -30,6 +30,17 @@ func (c composer) demandsInBrief(short bool) section {
 	return s
 }
 
+// workAndDemands are the exercises and the demands of the page: where there is least room
+// the demands stand among the exercises.
+func (r *Writer) workAndDemands(step pageStep) (work, demanded section) {
+	work, demanded = r.inBrief(step), r.demandsInBrief(step >= joined)
+	if step >= whenOnly && !work.empty() && !demanded.empty() {
+		work.entries = append(work.entries, texts(demanded.heading+r.w.Colon()+joinedTexts(demanded.entries))...)
+		return work, section{}
+	}
+	return work, demanded
+}
+
 // trainFor is what to train, and which demands may begin again and which not yet: under a
 // heading of their own if there is room.
 func (c plainComposer) trainFor(step patientStep) (train, demands section) {

@@ -156,7 +156,8 @@ func (r *Writer) pageAt(step pageStep, drawn bool) *view {
 	if step >= counted {
 		issues = section{}
 	}
-	return r.view(r.w.Headings.Title, r.alarmsAt(step), table, r.inBrief(step), r.demandsInBrief(step >= joined), r.asking(step), issues, r.ownCautions(step))
+	work, demanded := r.workAndDemands(step)
+	return r.view(r.w.Headings.Title, r.alarmsAt(step), table, work, demanded, r.asking(step), issues, r.ownCautions(step))
 }
 
 // tests are the six tests, with what the summary had no room for.
