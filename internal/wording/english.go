@@ -332,6 +332,7 @@ var englishTerms = terms{
 		plan.WhyConfirm:            "to confirm that the sides are even",
 		plan.WhyHealing:            "healing after the repair",
 		plan.WhyRefused:            "load refused by a clinician",
+		plan.WhyDemand:             "a demand of work or sport asks for it",
 		plan.WhyRoutineCheck:       "regular re-check",
 		plan.WhyRedFlag:            "a red flag",
 		plan.WhyTrialsDisagree:     "the trials disagree",
@@ -358,6 +359,7 @@ var englishTerms = terms{
 		plan.AskWorstPain:   "worst pain in 24 hours",
 		plan.AskRecord:      "the missing part of the record",
 		plan.AskComplete:    "everything in one session",
+		plan.AskOutcome:     "{1}",
 	},
 	aim: []string{
 		plan.AimGoodEnough: "{1}, strong enough to move on",

@@ -354,6 +354,7 @@ var frenchTerms = terms{
 		plan.WhyConfirm:            "pour confirmer la symétrie",
 		plan.WhyHealing:            "cicatrisation après la réparation",
 		plan.WhyRefused:            "charge refusée par un professionnel",
+		plan.WhyDemand:             "nécessaire pour une exigence du travail ou du sport",
 		plan.WhyRoutineCheck:       "contrôle régulier",
 		plan.WhyRedFlag:            "un drapeau rouge",
 		plan.WhyTrialsDisagree:     "les essais se contredisent",
@@ -380,6 +381,7 @@ var frenchTerms = terms{
 		plan.AskWorstPain:   "douleur maximale sur 24 heures",
 		plan.AskRecord:      "la partie du dossier qui manque",
 		plan.AskComplete:    "tout dans une même séance",
+		plan.AskOutcome:     "{1}",
 	},
 	aim: []string{
 		plan.AimGoodEnough: "{1}, force suffisante pour le palier suivant",

@@ -351,6 +351,7 @@ var germanTerms = terms{
 		plan.WhyConfirm:            "um die Seitengleichheit zu bestätigen",
 		plan.WhyHealing:            "Heilung nach der Naht",
 		plan.WhyRefused:            "Belastung von einer Fachperson nicht freigegeben",
+		plan.WhyDemand:             "nötig für eine Anforderung von Arbeit oder Sport",
 		plan.WhyRoutineCheck:       "regelmäßige Nachmessung",
 		plan.WhyRedFlag:            "ein Warnzeichen",
 		plan.WhyTrialsDisagree:     "die Versuche widersprechen sich",
@@ -377,6 +378,7 @@ var germanTerms = terms{
 		plan.AskWorstPain:   "stärkster Schmerz in 24 Stunden",
 		plan.AskRecord:      "der fehlende Teil der Akte",
 		plan.AskComplete:    "alles in einer Sitzung",
+		plan.AskOutcome:     "{1}",
 	},
 	aim: []string{
 		plan.AimGoodEnough: "{1}, kräftig genug für die nächste Stufe",

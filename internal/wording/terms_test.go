@@ -112,6 +112,16 @@ func vocabularies(c *Catalogue) []vocabulary {
 	}
 }
 
+// A range and an outcome measure are asked for in short by their names alone, so that two of
+// these texts are alike.
+func TestEverythingCanBeAskedForInShort(t *testing.T) {
+	for _, c := range languages {
+		if want, got := len(codes(plan.Ask.String)), len(c.terms.askShort); got != want {
+			t.Errorf("%s: %d texts for %d values", c.language, got, want)
+		}
+	}
+}
+
 func TestEveryValueHasItsText(t *testing.T) {
 	for _, c := range languages {
 		for _, v := range vocabularies(c) {
