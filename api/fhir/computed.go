@@ -12,7 +12,7 @@ import (
 func computedProfiles() []profile {
 	all := []profile{redFlag(), limbSymmetryIndex(), rotationRatio(), rangeFraction()}
 	all = append(all, changes()...)
-	all = append(all, outcomeChange(), rotationReadiness(), overallReadiness())
+	all = append(all, outcomeChange(), rotationReadiness(), overallReadiness(), demand())
 	for i := range all {
 		all[i].valueNeeded = true
 	}

@@ -89,6 +89,22 @@ var definitions = map[string]string{
 	fhir.CodeRotationReadiness: "The step that is open to the training of one rotation, with a verdict on every criterion.",
 	fhir.CodeOverallReadiness:  "The status of the shoulder that follows from both rotations.",
 
+	fhir.CodeDemand:        "How sure it is that the shoulder meets a demand of work or sport of the protocol: no more than its least sure criterion, and not met while anything keeps functional work, or sport, closed.",
+	fhir.CodeDemandID:      "The id of the demand in the protocol.",
+	fhir.CodeDemandHeldBy:  "What keeps the verdict from being met, whatever the criteria say.",
+	fhir.CodeDemandIndex:   "The limb symmetry index of a motion in an arm position, in the latest session; the text of the code names them. The reference range is the threshold, the interpretation says how sure it is that the true value meets it.",
+	fhir.CodeDemandRange:   "The active range of the involved side in the latest session; the text of the code names the movement.",
+	fhir.CodeDemandPain:    "The worst pain of an occasion in the latest session; the text of the code names the occasion.",
+	fhir.CodeDemandMeasure: "The value of an outcome measure in the latest session: a score that the patient reports, or a test of endurance; the text of the code names it.",
+	fhir.CodeDemandWeeks:   "The weeks since the repair.",
+
+	readiness.HeldByFlag.String():    "A red flag: the shoulder is examined first.",
+	readiness.HeldByDoubt.String():   "A measurement has to be repeated or confirmed before it decides anything.",
+	readiness.HeldByConcern.String(): "A finding that nobody may pass over has to be settled.",
+	readiness.HeldByRecord.String():  "Some of the record is known to be missing.",
+	readiness.HeldByHealing.String(): "The healing of a repair, or a clinician's statement, does not permit the load of the demand.",
+	readiness.HeldByStatus.String():  "Functional work is not open to both rotations.",
+
 	fhir.CodeRedFlag: "What in the measurements calls for an examination of the shoulder before any load; as a component, one that holds.",
 
 	fhir.CodeRotation:               "The rotation that a result is about.",

@@ -69,17 +69,18 @@ func protocolResources(p *protocol.Protocol) []Resource {
 		Usage:           "Evenreach applies it by the operation $assess-shoulder, which proposes; a licensed clinician decides.",
 		RelatedArtifact: citations(p),
 		Goal:            planGoals(p),
-		Action: []action{
+		Action: slices.Concat([]action{
 			{Title: "Red flags", Description: "Each calls for an examination before any load, " + words.Amount(p.RedFlag.Examine) + " at the latest, and keeps every exercise out of the plan.",
 				Documentation: []relatedArtifact{cite(p.RedFlag.Examine.Source)}, Action: flags},
 			{Title: "Doubts", Description: "Each asks to repeat a measurement or to have it confirmed before it decides anything.", Action: doubts},
 			{Title: "Healing", Description: "How much load a cuff repair permits; the operating surgeon's own statement goes before the weeks, and a clearance opens the first load at the side and no more.", Action: phases},
 			{Title: "Criteria", Description: "Each is held against its threshold in each arm position.", Action: criteria},
 			{Title: "Methods", Description: "How the numbers come about that the criteria are read with.", Action: methodActions(p)},
+		}, demandActions(p), []action{
 			{Title: "Steps", Description: "The open step of each rotation follows from the criteria.", Action: stepActions()},
 			{Title: "Exercises", Description: "At the open step; the resistance follows irritability.", Action: exerciseActions(p)},
 			recheckAction(p),
-		},
+		}),
 	}))
 }
 

@@ -196,6 +196,7 @@ func readinessGroups() []group {
 		{"criterion", "Criterion", "A rule in an arm position; the component that has its verdict.", verdicts},
 		{"criterion-value", "Value of a criterion", "The component that has what was held against the threshold of a criterion.", values},
 		{"certainty", "Certainty", "How sure it is that the true value meets a threshold.", named(upTo(measure.ClearlyNot, measure.ClearlyMet), words.Certainty)},
+		demandGroup(),
 		{"change-direction", "Direction of a change", "What a change comes to.", named(upTo(measure.Unchanged, measure.PossiblyImproved), words.Direction)},
 		{"outlook", "Outlook", "What the course says about evenness.", named(course.Prospects[:], words.Outlook)},
 	}

@@ -79,6 +79,7 @@ func TestNoValueIsForgotten(t *testing.T) {
 		"step":             readiness.Steps[len(readiness.Steps)-1] + 1,
 		"overall":          readiness.Overall(len(readiness.Overalls)),
 		"certainty":        measure.ClearlyMet + 1,
+		"demand hold":      readiness.HeldByStatus + 1,
 		"direction":        measure.PossiblyImproved + 1,
 		"outlook":          course.NoDate + 1,
 		"irritability":     plan.LowIrritability + 1,

@@ -13,7 +13,7 @@ func clone(e *shoulder.Episode) *shoulder.Episode {
 	for i := range copied.Sessions {
 		s := &copied.Sessions[i]
 		s.Trials, s.Grades, s.Ranges = slices.Clone(s.Trials), slices.Clone(s.Grades), slices.Clone(s.Ranges)
-		s.Pains, s.Steady = slices.Clone(s.Pains), slices.Clone(s.Steady)
+		s.Pains, s.Steady, s.Outcomes = slices.Clone(s.Pains), slices.Clone(s.Steady), slices.Clone(s.Outcomes)
 	}
 	return &copied
 }

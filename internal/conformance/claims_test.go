@@ -12,7 +12,7 @@ import (
 
 // definitions are the artefacts that others are checked against, and bundles
 // all that may hold Observations: the published examples, the answers, what
-// is measured, and an answer with an outcome measure of a clinic.
+// is measured, and answers with an outcome measure and with demands of a clinic.
 func definitions() []document {
 	return slices.DeleteFunc(published(), isBundle)
 }
@@ -20,7 +20,7 @@ func definitions() []document {
 func bundles(t *testing.T) []document {
 	t.Helper()
 	examples := slices.DeleteFunc(published(), func(d document) bool { return !isBundle(d) })
-	return append(append(examples, answers(t)...), measured(t), scored(t))
+	return append(append(append(examples, answers(t)...), measured(t), scored(t)), demanded(t)...)
 }
 
 func isBundle(d document) bool { return strings.HasPrefix(d.name, "Bundle-") }

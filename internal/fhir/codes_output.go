@@ -113,6 +113,7 @@ var Computed = [...]Coding{
 	own(CodeRotationReadiness, "Open step of a rotation"),
 	own(CodeOverallReadiness, "Overall status of the shoulder"),
 	own(CodeRedFlag, "Red flag"),
+	own(CodeDemand, "Demand of work or sport"),
 
 	own(CodeRotation, "Rotation"),
 	own(CodeMotion, "Motion"),
@@ -170,6 +171,14 @@ var Computed = [...]Coding{
 	own(CodeForecastDate, "Date of evenness, if the course goes on"),
 	own(CodeForecastEarliest, "Earliest date of evenness, if the course goes on"),
 	own(CodeForecastLatest, "Latest date of evenness, if the course goes on"),
+
+	own(CodeDemandID, "Id of the demand"),
+	own(CodeDemandHeldBy, "What the demand waits for"),
+	own(CodeDemandIndex, "Index that the demand asks for"),
+	own(CodeDemandRange, "Active range that the demand asks for"),
+	own(CodeDemandPain, "Pain that the demand allows"),
+	own(CodeDemandMeasure, "Outcome measure that the demand asks for"),
+	own(CodeDemandWeeks, "Weeks since the repair that the demand asks for"),
 
 	own(CodeNextStep, "Next step"),
 	own(CodeHeldBy, "Criterion that holds the next step"),

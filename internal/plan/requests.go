@@ -37,7 +37,8 @@ func (b *builder) wanted() (all []Request) {
 		}
 	}
 	all = append(all, b.steadinessRequests()...)
-	return append(all, b.functionRequests()...)
+	all = append(all, b.functionRequests()...)
+	return append(all, b.demandRequests(all)...)
 }
 
 // outcomeRequests ask for an outcome measure that is a gate: one that is not recorded

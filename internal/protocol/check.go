@@ -27,6 +27,7 @@ func (p *Protocol) check() Problems {
 	p.checkBands(&c)
 	p.checkDoses(&c)
 	p.checkOutcomes(&c)
+	p.checkDemands(&c)
 	return c.problems
 }
 

@@ -34,6 +34,8 @@ type Protocol struct {
 	Dose      Doses     `json:"dose"`
 	// OutcomeMeasures are those that the clinic adds; the default has none.
 	OutcomeMeasures []OutcomeMeasure `json:"outcomeMeasures,omitzero"`
+	// Demands are those of work and sport that the clinic lists; the default has none.
+	Demands []Demand `json:"demands,omitzero"`
 
 	digest string
 }

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/go-json-experiment/json"
@@ -90,14 +92,46 @@ func without(document []byte, problems Problems) []byte {
 	return text
 }
 
-// remove takes the member at a path out of an object, or the whole list that it is in.
+// remove takes what stands at a path out of an object. In a list the places of the others
+// stay as they are, so that what is wrong with them is said at the right place.
 func remove(object map[string]any, path []string) {
-	below, isObject := object[path[0]].(map[string]any)
-	if len(path) == 1 || !isObject {
-		delete(object, path[0])
+	switch below := object[path[0]].(type) {
+	case map[string]any:
+		if len(path) > 1 {
+			remove(below, path[1:])
+			return
+		}
+	case []any:
+		if len(path) > 1 {
+			removeFrom(below, path[1:])
+			return
+		}
+	}
+	delete(object, path[0])
+}
+
+func removeFrom(list []any, path []string) {
+	i, err := strconv.Atoi(path[0])
+	if err != nil || i < 0 || i >= len(list) {
 		return
 	}
-	remove(below, path[1:])
+	if item, isObject := list[i].(map[string]any); isObject && len(path) > 1 {
+		remove(item, path[1:])
+		return
+	}
+	list[i] = nil
+}
+
+// beside are the problems that are about none of the places of others, nor about anything
+// within them: what was taken out there is not missing.
+func beside(problems, others Problems) (kept Problems) {
+	for _, p := range problems {
+		about := func(o Problem) bool { return o.Path == p.Path || strings.HasPrefix(p.Path, o.Path+".") }
+		if !slices.ContainsFunc(others, about) {
+			kept = append(kept, p)
+		}
+	}
+	return kept
 }
 
 // placeOf is the place of a value that does not fit.

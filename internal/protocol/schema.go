@@ -64,6 +64,16 @@ func typeSchema(t reflect.Type) map[string]any {
 		return map[string]any{"enum": []string{Mean.String(), Maximum.String()}}
 	case reflect.TypeFor[RangeReference]():
 		return map[string]any{"enum": []string{StandardRange.String(), OtherSideRange.String()}}
+	case reflect.TypeFor[shoulder.Rotation]():
+		return map[string]any{"enum": shoulder.CodesOf(shoulder.Rotations[:])}
+	case reflect.TypeFor[shoulder.ArmPosition]():
+		return map[string]any{"enum": shoulder.CodesOf(shoulder.Positions[:])}
+	case reflect.TypeFor[shoulder.Movement]():
+		return map[string]any{"enum": shoulder.CodesOf(shoulder.Movements[:])}
+	case reflect.TypeFor[shoulder.PainContext]():
+		return map[string]any{"enum": shoulder.CodesOf(shoulder.PainContexts[:])}
+	case reflect.TypeFor[shoulder.LoadPhase]():
+		return map[string]any{"enum": shoulder.CodesOf(shoulder.LoadPhases[shoulder.LoadFunctional:])}
 	case reflect.TypeFor[shoulder.MuscleGrade]():
 		return map[string]any{"type": "string", "pattern": "^([05]|1|[2-4][+-]?|5-)$"}
 	}

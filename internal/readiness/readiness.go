@@ -29,6 +29,8 @@ type Readiness struct {
 	// Incomplete says that some of the record is missing: nothing opens beyond the
 	// arm at the side, because what is missing may forbid it.
 	Incomplete bool
+	// Demands are the verdicts on the demands of work and sport of the protocol.
+	Demands []Demand
 }
 
 // Examine reports whether a red flag keeps all load out of the plan.
@@ -133,6 +135,7 @@ func (j *judge) judge(flags []redflag.Flag) *Readiness {
 		r.Rotations[i].settle(r, j)
 	}
 	r.Overall = r.overall()
+	r.Demands = j.demands(r)
 	return r
 }
 

@@ -75,6 +75,7 @@ func Build(a *assess.Assessment, reading *intake.Reading, o Options) *fhir.Bundl
 	b.addChanges()
 	b.addCourse()
 	b.addReadiness()
+	b.addDemands()
 	b.addDetectedIssues()
 	b.addGoals()
 	b.addCarePlan()

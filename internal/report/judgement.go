@@ -13,6 +13,9 @@ func (r *Writer) Judgement() []byte {
 	for _, s := range [...]*section{&r.reasons, &r.measured, &r.history, &r.work, &r.asked, &r.aims, &r.warnings, &r.citations} {
 		j.section(s)
 	}
+	if !r.demanded.empty() { // most protocols have no demands, and their digests are older than demands
+		j.section(&r.demanded)
+	}
 	r.space = j.out
 	return j.out
 }

@@ -58,7 +58,7 @@ func (r *Writer) noteAt(step noteStep) *view {
 	if step >= noteAlarms {
 		alarms = r.alarmsAt(alarmsNamed)
 	}
-	return r.view(r.w.Headings.NoteTitle, alarms, r.progress(step), r.remains(step), r.noteCautions(step), r.signature())
+	return r.view(r.w.Headings.NoteTitle, alarms, r.progress(step), r.demandsInBrief(step >= noteJoined), r.remains(step), r.noteCautions(step), r.signature())
 }
 
 // visits are the days on which the shoulder was tested.

@@ -88,7 +88,8 @@ func (c plainComposer) forPatient(step patientStep) *view {
 		v.lines = append(v.lines, c.p.Concerns(c.Readiness)...)
 	}
 	v.lines = append(v.lines, c.changed()...)
-	v.sections = []section{c.compare(step), c.train(step), c.check(), c.help()}
+	train, demands := c.trainFor(step)
+	v.sections = []section{c.compare(step), train, demands, c.check(), c.help()}
 	return v
 }
 

@@ -92,7 +92,7 @@ type Writer struct {
 	issues []fault.Issue
 	space  []byte // see room
 
-	alarm, table, reasons, measured, history, work, asked, aims, sent, warnings, citations section
+	alarm, table, reasons, measured, history, work, demanded, asked, aims, sent, warnings, citations section
 
 	first summary
 	then  []string // when to measure again, and what first
@@ -106,7 +106,7 @@ func New(a *assess.Assessment, issues []fault.Issue, w *wording.Catalogue) *Writ
 		composer: c, issues: issues,
 		first: first, alarm: c.furtherAlarms(&first), table: c.tests(&first, wholePage),
 		reasons: c.why(), measured: c.strength(), history: c.course(),
-		work: c.exercises(), asked: c.requests(), aims: c.goals(),
+		work: c.exercises(), demanded: c.demands(), asked: c.requests(), aims: c.goals(),
 		sent: c.input(issues), warnings: c.cautions(), citations: c.sources(),
 		then: w.Next(a.Plan),
 	}
@@ -156,7 +156,8 @@ func (r *Writer) pageAt(step pageStep, drawn bool) *view {
 	if step >= counted {
 		issues = section{}
 	}
-	return r.view(r.w.Headings.Title, r.alarmsAt(step), table, r.inBrief(step), r.asking(step), issues, r.ownCautions(step))
+	work, demanded := r.workAndDemands(step)
+	return r.view(r.w.Headings.Title, r.alarmsAt(step), table, work, demanded, r.asking(step), issues, r.ownCautions(step))
 }
 
 // tests are the six tests, with what the summary had no room for.
@@ -169,13 +170,13 @@ func (c composer) tests(s *summary, step pageStep) section {
 // full is everything there is to say.
 func (r *Writer) full() *view {
 	return r.view(r.w.Headings.Title,
-		r.alarm, r.table, r.reasons, r.measured, r.history, r.work, r.asked, r.aims, r.sent, r.warnings, r.citations)
+		r.alarm, r.table, r.reasons, r.measured, r.history, r.work, r.demanded, r.asked, r.aims, r.sent, r.warnings, r.citations)
 }
 
 // findings is the report on the measurements.
 func (r *Writer) findings() *view {
 	return r.view(r.w.Headings.Title,
-		r.alarm, r.table, r.reasons, r.measured, r.history, r.next(r.then), r.sent, r.warnings, r.citations)
+		r.alarm, r.table, r.reasons, r.measured, r.history, r.demanded, r.next(r.then), r.sent, r.warnings, r.citations)
 }
 
 // proposal is the plan.
@@ -191,7 +192,7 @@ func (r *Writer) view(title string, sections ...section) *view {
 // tests and what to do stand on its face.
 func (r *Writer) printed() *view {
 	return r.view(r.w.Headings.Title,
-		r.alarm, r.drawn(r.table), r.work, r.asked, r.aims, r.reasons, r.measured, r.history, r.sent, r.warnings, r.citations)
+		r.alarm, r.drawn(r.table), r.work, r.demanded, r.asked, r.aims, r.reasons, r.measured, r.history, r.sent, r.warnings, r.citations)
 }
 
 // drawn is the table of six with its chart.

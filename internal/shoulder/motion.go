@@ -47,6 +47,9 @@ func (r Rotation) Trained() bool { return r.row().trained }
 // TestedIn are the positions in which the motion is tested, from the lowest.
 func (r Rotation) TestedIn() []ArmPosition { return r.row().positions }
 
+// IsTestedIn reports whether the motion is tested in a position.
+func (r Rotation) IsTestedIn(p ArmPosition) bool { return slices.Contains(r.TestedIn(), p) }
+
 func (r Rotation) row() *motion {
 	if int(r) < len(motions) {
 		return &motions[r]

@@ -146,6 +146,7 @@ type terms struct {
 	doubt          []string // a label
 	loadPhase      []string // the load that a phase of healing permits
 	repairKind     []string
+	demandHold     []string // what a demand waits for; {1} is the load that is permitted now
 	scoreRule      []string // "mean of the trials"
 	comparison     []string // {1} is the threshold
 	kind           []string

@@ -47,6 +47,7 @@ var frenchHeadings = Headings{
 	Workings:  "Force et symétrie en détail",
 	Course:    "Amplitude, douleur et évolution",
 	Exercises: "Exercices proposés",
+	Demands:   "Travail et sport",
 	Measure:   "À mesurer ensuite",
 	Goals:     "Objectifs",
 	Input:     "Données non utilisées, corrigées ou manquantes",
@@ -95,6 +96,7 @@ var frenchTitles = map[string]string{
 	"rotation-course":        "Évolution de la force d’une rotation",
 	"rotation-readiness":     "Palier ouvert d’une rotation",
 	"overall-readiness":      "État global de l’épaule",
+	"demand":                 "Exigence du travail ou du sport",
 	"red-flag":               "Drapeau rouge",
 }
 
@@ -353,6 +355,7 @@ var frenchTerms = terms{
 		plan.WhyConfirm:            "pour confirmer la symétrie",
 		plan.WhyHealing:            "cicatrisation après la réparation",
 		plan.WhyRefused:            "charge refusée par un professionnel",
+		plan.WhyDemand:             "nécessaire pour une exigence du travail ou du sport",
 		plan.WhyRoutineCheck:       "contrôle régulier",
 		plan.WhyRedFlag:            "un drapeau rouge",
 		plan.WhyTrialsDisagree:     "les essais se contredisent",
@@ -379,6 +382,7 @@ var frenchTerms = terms{
 		plan.AskWorstPain:   "douleur maximale sur 24 heures",
 		plan.AskRecord:      "la partie du dossier qui manque",
 		plan.AskComplete:    "tout dans une même séance",
+		plan.AskOutcome:     "{1}",
 	},
 	aim: []string{
 		plan.AimGoodEnough: "{1}, force suffisante pour le palier suivant",
@@ -465,6 +469,14 @@ var frenchTerms = terms{
 		shoulder.RepairOfOldSupraspinatusTear:   "réparation d’une rupture ancienne du supra-épineux",
 		shoulder.RepairOfCuffAvulsion:           "réparation d’une avulsion ancienne de la coiffe",
 		shoulder.RepairInHistory:                "réparation de la coiffe des rotateurs, connue par les antécédents",
+	},
+	demandHold: []string{
+		readiness.HeldByFlag:    "un examen de l’épaule, à cause d’un drapeau rouge",
+		readiness.HeldByDoubt:   "une mesure à répéter ou à confirmer",
+		readiness.HeldByConcern: "qu’un constat soit éclairci",
+		readiness.HeldByRecord:  "le reste du dossier, dont une partie manque",
+		readiness.HeldByHealing: "l’autorisation d’une charge plus forte (maintenant\u00a0: {1})",
+		readiness.HeldByStatus:  "le travail fonctionnel, qui n’est pas encore ouvert",
 	},
 	scoreRule:  []string{protocol.Mean: "la moyenne des essais", protocol.Maximum: "le meilleur essai"},
 	comparison: []string{"{1}", protocol.AtLeast: "au moins {1}", protocol.MoreThan: "plus de {1}", protocol.AtMost: "au plus {1}", protocol.LessThan: "moins de {1}"},

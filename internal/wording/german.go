@@ -44,6 +44,7 @@ var germanHeadings = Headings{
 	Workings:  "Kraft und Symmetrie im Einzelnen",
 	Course:    "Beweglichkeit, Schmerz und Verlauf",
 	Exercises: "Vorgeschlagene Übungen",
+	Demands:   "Arbeit und Sport",
 	Measure:   "Als Nächstes messen",
 	Goals:     "Ziele",
 	Input:     "Nicht verwendete, korrigierte oder fehlende Angaben",
@@ -92,6 +93,7 @@ var germanTitles = map[string]string{
 	"rotation-course":        "Kraftverlauf einer Rotation",
 	"rotation-readiness":     "Offene Stufe einer Rotation",
 	"overall-readiness":      "Gesamtstand der Schulter",
+	"demand":                 "Anforderung von Arbeit oder Sport",
 	"red-flag":               "Warnzeichen",
 }
 
@@ -350,6 +352,7 @@ var germanTerms = terms{
 		plan.WhyConfirm:            "um die Seitengleichheit zu bestätigen",
 		plan.WhyHealing:            "Heilung nach der Naht",
 		plan.WhyRefused:            "Belastung von einer Fachperson nicht freigegeben",
+		plan.WhyDemand:             "nötig für eine Anforderung von Arbeit oder Sport",
 		plan.WhyRoutineCheck:       "regelmäßige Nachmessung",
 		plan.WhyRedFlag:            "ein Warnzeichen",
 		plan.WhyTrialsDisagree:     "die Versuche widersprechen sich",
@@ -376,6 +379,7 @@ var germanTerms = terms{
 		plan.AskWorstPain:   "stärkster Schmerz in 24 Stunden",
 		plan.AskRecord:      "der fehlende Teil der Akte",
 		plan.AskComplete:    "alles in einer Sitzung",
+		plan.AskOutcome:     "{1}",
 	},
 	aim: []string{
 		plan.AimGoodEnough: "{1}, kräftig genug für die nächste Stufe",
@@ -462,6 +466,14 @@ var germanTerms = terms{
 		shoulder.RepairOfOldSupraspinatusTear:   "Naht eines alten Supraspinatusrisses",
 		shoulder.RepairOfCuffAvulsion:           "Naht eines alten Manschettenabrisses",
 		shoulder.RepairInHistory:                "Naht der Rotatorenmanschette, aus der Vorgeschichte bekannt",
+	},
+	demandHold: []string{
+		readiness.HeldByFlag:    "eine Untersuchung der Schulter, wegen eines Warnzeichens",
+		readiness.HeldByDoubt:   "eine Messung, die zu wiederholen oder zu bestätigen ist",
+		readiness.HeldByConcern: "die Klärung eines Befunds",
+		readiness.HeldByRecord:  "den Rest der Akte, von der ein Teil fehlt",
+		readiness.HeldByHealing: "die Freigabe von mehr Belastung (jetzt: {1})",
+		readiness.HeldByStatus:  "funktionelles Training, das noch nicht offen ist",
 	},
 	scoreRule:  []string{protocol.Mean: "der Mittelwert der Versuche", protocol.Maximum: "der beste Versuch"},
 	comparison: []string{"{1}", protocol.AtLeast: "mindestens {1}", protocol.MoreThan: "mehr als {1}", protocol.AtMost: "höchstens {1}", protocol.LessThan: "weniger als {1}"},

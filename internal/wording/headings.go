@@ -21,6 +21,7 @@ type Headings struct {
 	Workings  string // of the table of strength
 	Course    string
 	Exercises string
+	Demands   string // of work and sport
 	Measure   string
 	Goals     string
 	Input     string

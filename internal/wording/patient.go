@@ -28,6 +28,7 @@ type PlainHeadings struct {
 	Title   string
 	Compare string
 	Train   string
+	Demands string
 	Home    string // title of the home programme
 	Diary   string
 	Check   string
@@ -89,6 +90,8 @@ type plainPhrases struct {
 	pain           string // {1} score, {2} what it comes to
 	painFine       string // {1} threshold
 	painTooMuch    string // {1} threshold
+	demandsOpen    string // {1} demands: sentence
+	demandsNotYet  string // {1} demands: sentence
 	incomplete     string // sentence
 	examine        string // sentences
 	doubted        string // sentence

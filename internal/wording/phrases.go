@@ -144,6 +144,9 @@ type phrases struct {
 	ofMost         string // {1} value, {2} most that it can be
 	outcomeGate    string // {1} outcome measure, {2} value, {3} needed
 	outcomeMissing string // {1} outcome measure
+	demandHeld     string // {1} what it waits for
+	demandMissing  string // {1} criteria
+	demandWeeks    string
 
 	// Measurements.
 	indexOf       string // {1} rotation at position, {2} involved score, {3} comparison score, {4} index

@@ -19,6 +19,7 @@ func (c *Catalogue) Sources(a *assess.Assessment) []string {
 	s.strength()
 	s.gates()
 	s.course()
+	s.demands()
 	return s.lines
 }
 

@@ -106,8 +106,19 @@ func vocabularies(c *Catalogue) []vocabulary {
 		{"doubt", codes(measure.Doubt.String), t.doubt},
 		{"load phase", codes(shoulder.LoadPhase.String), t.loadPhase},
 		{"repair", codes(shoulder.RepairKind.String), t.repairKind},
+		{"what a demand waits for", codes(readiness.DemandHold.String), t.demandHold},
 		{"plain flag", codes(redflag.Code.String), c.plainTerms.flag},
 		{"plain load phase", codes(shoulder.LoadPhase.String), c.plainTerms.loadPhase},
+	}
+}
+
+// A range and an outcome measure are asked for in short by their names alone, so that two of
+// these texts are alike.
+func TestEverythingCanBeAskedForInShort(t *testing.T) {
+	for _, c := range languages {
+		if want, got := len(codes(plan.Ask.String)), len(c.terms.askShort); got != want {
+			t.Errorf("%s: %d texts for %d values", c.language, got, want)
+		}
 	}
 }
 
