@@ -72,11 +72,17 @@ func (s simulated) percent(cell string) float64 {
 
 var cellNamed = regexp.MustCompile(`\{[^}]+\}`)
 
-// quote writes the shares of a text, whole ones, where it names their cells in braces.
+// quote writes the shares of a text where it names their cells in braces.
 func (s simulated) quote(text string) string {
-	return cellNamed.ReplaceAllStringFunc(text, func(cell string) string {
-		return strconv.FormatFloat(math.Round(s.percent(strings.Trim(cell, "{}"))), 'f', 0, 64)
-	})
+	return cellNamed.ReplaceAllStringFunc(text, func(cell string) string { return rounded(s.percent(strings.Trim(cell, "{}"))) })
+}
+
+// rounded is a share as it is quoted: whole, or with one decimal below 10 %.
+func rounded(percent float64) string {
+	if percent < 10 {
+		return strconv.FormatFloat(percent, 'f', 1, 64)
+	}
+	return strconv.FormatFloat(percent, 'f', 0, 64)
 }
 
 // statement is what a file says about decisions, in the words of the file. Its figures are
@@ -97,10 +103,13 @@ var statements = []statement{
 		"{Intervals, and false declines | all stable | 10 % | declined, product} %.", nil},
 	{"DEVELOPERS.md", "the usual number of weeks would be read as a forecast, which {Dates of evenness | all level off at 78-88 % | 10 % | one test, by a line | patients} % of those who " +
 		"level off at 78-88 % would have had from a line", nil},
-	{"deploy/SAFETY.md", "At most 2 % of the answers about simulated patients who are stable or improve steadily carry a flag or a doubt, in each world whose error is as assumed", falseAlarms},
+	{"deploy/SAFETY.md", "At most 2 % of the answers about simulated patients who are stable or improve steadily carry a flag or a doubt, in each world whose error is as assumed " +
+		"and no more than 10 %; {Red flags and doubts | day factor | 14 % | with a flag or a doubt} % where it is 14 % and shared by the tests of a day", falseAlarms},
 	{"deploy/TRANSPARENCY.md", "It holds back far more than it lets through wrongly", holdsBackMore},
 	{"deploy/TRANSPARENCY.md", "It is weakest after a setback, where the true error is twice what is assumed, and where the comparison side changes", weakest},
-	{"deploy/TRANSPARENCY.md", "The red flags and doubts are tuned to raise few false alarms", falseAlarms},
+	{"deploy/TRANSPARENCY.md", "The red flags and doubts are tuned to raise few false alarms: where nobody grew weaker, in at most 2 % of the answers of each simulated world " +
+		"whose error is as assumed and no more than 10 %, in {Red flags and doubts | day factor | 14 % | with a flag or a doubt} % where it is 14 % and shared by the tests of a day, " +
+		"and in {Red flags and doubts | error 14 where 7 is assumed | 7 % | with a flag or a doubt} % where it is 14 % and 7 % is assumed.", falseAlarms},
 	{"internal/wording/english.go", "At the usual measurement error one session can rarely prove that the sides are even", seldomInOneSession},
 	{"internal/protocol/default.yaml", "a single session can rarely prove evenness at the published error", seldomInOneSession},
 }
@@ -112,11 +121,12 @@ var (
 	mistaken  = []string{"error 14 where 7 is assumed", "error 7 where 14 is assumed"}
 )
 
-// falseAlarms: at most 2 % in each world in which nobody loses strength and the error is as assumed.
+// falseAlarms: at most 2 % in each world in which nobody loses strength and the error is as assumed,
+// up to one of 10 %.
 func falseAlarms(s simulated) bool {
 	for _, cells := range s["Red flags and doubts"][2:] {
-		known := slices.Contains(weakening, cells[0]) || slices.Contains(mistaken, cells[0])
-		if !known && !(s.percent("Red flags and doubts | "+cells[0]+" | "+cells[1]+" | with a flag or a doubt") <= 2) {
+		apart := cells[1] == "14 %" || slices.Contains(weakening, cells[0]) || slices.Contains(mistaken, cells[0])
+		if !apart && !(s.percent("Red flags and doubts | "+cells[0]+" | "+cells[1]+" | with a flag or a doubt") <= 2) {
 			return false
 		}
 	}
@@ -183,14 +193,14 @@ func TestAWrongFigureIsSeen(t *testing.T) {
 	for _, q := range statements {
 		document := oneLine(string(read(t, "..", q.file)))
 		for _, cell := range cellNamed.FindAllString(q.text, -1) {
-			wrong := strconv.FormatFloat(1+math.Round(report.percent(strings.Trim(cell, "{}"))), 'f', 0, 64)
+			wrong := rounded(1 + report.percent(strings.Trim(cell, "{}")))
 			planted := strings.Replace(document, report.quote(q.text), report.quote(strings.Replace(q.text, cell, wrong, 1)), 1)
 			if planted == document || q.problem(planted, report) == "" {
 				t.Errorf("%s: nothing notices %s as %s", q.file, cell, wrong)
 			}
 		}
 	}
-	raised := strings.ReplaceAll(string(read(t, "..", "internal", "simulation", "REPORT.md")), "| day factor | 14 % | 6000 | ", "| day factor | 14 % | 6000 | 121 (2.02 %) ")
+	raised := strings.ReplaceAll(string(read(t, "..", "internal", "simulation", "REPORT.md")), "| day factor | 10 % | 6000 | ", "| day factor | 10 % | 6000 | 121 (2.02 %) ")
 	if falseAlarms(parseReport(raised)) {
 		t.Error("2.02 % of false alarms in one world are not noticed")
 	}
