@@ -22,7 +22,11 @@ const (
 // probably become weaker since the first session, against its strength then: a
 // weaker comparison side makes nobody even. It is never more than the probability that any one
 // of them is even against the strength now, which stands beside it.
-func (c *Course) AllEven() float64 { return allEven(c.parts, c.Deciding, &c.par) }
+// It takes a sixth of the time of the whole course, and several ask for it: it is computed once.
+func (c *Course) AllEven() float64 {
+	c.evenOnce.Do(func() { c.even = allEven(c.parts, c.Deciding, &c.par) })
+	return c.even
+}
 
 func allEven(parts []part, tests []int, par *parameters) (probability float64) {
 	yardstick, walk := Present, 0.0
