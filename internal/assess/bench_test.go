@@ -5,14 +5,17 @@ import (
 	"testing"
 
 	"evenreach.example/internal/assess"
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/intake"
+	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 )
 
 // BenchmarkAssessTenVisits is the computation alone on a long course of care,
-// about 120 Observations, as it is read from the record.
+// about 120 Observations, as it is read from the record: the whole of it, and the model of
+// the course alone, so that what is left is the assessment without it.
 func BenchmarkAssessTenVisits(b *testing.B) {
 	body, err := os.ReadFile("../../testdata/scenarios/ten-visits/input.json")
 	if err != nil {
@@ -26,9 +29,19 @@ func BenchmarkAssessTenVisits(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	p := protocol.Default()
-	b.ReportAllocs()
-	for b.Loop() {
-		assess.Assess(&reading.Episode, p, reading.AsOf)
-	}
+	e, p := &reading.Episode, protocol.Default()
+	m := measure.Measure(e, p)
+	b.Run("whole", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			assess.Assess(e, p, reading.AsOf)
+		}
+	})
+	b.Run("model alone", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			course.Episode(e, m, p)
+			course.AllEvenBefore(e, m, p, e.Latest(), reading.AsOf)
+		}
+	})
 }

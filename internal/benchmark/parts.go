@@ -15,6 +15,7 @@ import (
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/assess"
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/fhir/fhirproto"
@@ -122,6 +123,14 @@ func (w *work) assess() *assess.Assessment {
 	return assess.Assess(&w.reading.Episode, w.pipeline.Protocols[0], w.reading.AsOf)
 }
 
+// model is what the assessment asks of the model of the course: all sessions, and those before the
+// latest once more.
+func (w *work) model() {
+	e, p := &w.reading.Episode, w.pipeline.Protocols[0]
+	course.Episode(e, w.assessed.Measurements, p)
+	course.AllEvenBefore(e, w.assessed.Measurements, p, e.Latest(), w.reading.AsOf)
+}
+
 func (w *work) record() *fhir.Bundle {
 	return record.Build(w.assessed, w.reading, record.Options{})
 }
@@ -161,6 +170,10 @@ func (w *work) comparisons() []comparison {
 			{"intake alone", func() error { _, err := w.read(); return err }},
 			{"resources and texts alone", func() error { w.record(); return nil }},
 		}, "0.05"},
+		{"assessment", []contender{
+			{"with the model of the course", func() error { w.assess(); return nil }},
+			{"the model alone", func() error { w.model(); return nil }},
+		}, ""},
 		{"protocol buffers", []contender{
 			{"unmarshal and marshal alone", func() error {
 				if err := proto.Unmarshal(w.question, new(evenreachv1.AssessRequest)); err != nil {

@@ -15,6 +15,7 @@
 package course
 
 import (
+	"sync"
 	"time"
 
 	"evenreach.example/internal/protocol"
@@ -79,6 +80,9 @@ type Course struct {
 	parts  []part
 	par    parameters
 	series *series
+
+	even     float64 // see AllEven
+	evenOnce sync.Once
 }
 
 // TestCourse is the course of one test.

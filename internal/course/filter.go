@@ -108,31 +108,43 @@ func (f *filter) newDay() {
 	*f.at(involved, comparison) = f.par.bothSides
 }
 
-// observe takes in one measurement.
+// observe takes in one measurement: of a level, of what moves it, and of the day.
 func (f *filter) observe(o *Observation) {
-	along := f.along[:f.n]
-	clear(along)
-	shared := f.scale * f.day * o.Shared
-	day := f.dayOf(o.Comparison)
-	expected := shared * f.mean[day]
-	f.addColumn(day, shared)
+	level, moves, sign := f.plateau(o.Test), f.gap(), -1.0
 	if o.Comparison {
-		expected += f.mean[o.Test] + f.mean[f.walk()]
-		f.addColumn(o.Test, 1)
-		f.addColumn(f.walk(), 1)
-	} else {
-		expected += f.mean[f.plateau(o.Test)] - f.mean[f.gap()]
-		f.addColumn(f.plateau(o.Test), 1)
-		f.addColumn(f.gap(), -1)
+		level, moves, sign = o.Test, f.walk(), 1
 	}
-	variance := shared*along[day] + f.rest(o)
-	if o.Comparison {
-		variance += along[o.Test] + along[f.walk()]
-	} else {
-		variance += along[f.plateau(o.Test)] - along[f.gap()]
-	}
+	shared, day := f.scale*f.day*o.Shared, f.dayOf(o.Comparison)
+	f.fillAlong(level, moves, day, sign, shared)
+	expected := shared*f.mean[day] + (f.mean[level] + sign*f.mean[moves])
+	variance := shared*f.along[day] + f.rest(o) + (f.along[level] + sign*f.along[moves])
 	f.learn(o.Log-expected, variance)
 }
+
+// fillAlong is the covariance of the state with one component, plus another with a sign, plus
+// the day by its share. They are in this order, and of each pair the row of the later one has
+// the covariance.
+func (f *filter) fillAlong(level, moves, day int, sign, shared float64) {
+	ofLevel, ofMoves, ofDay := f.row(level), f.row(moves), f.row(day)
+	along := f.along[:f.n]
+	for i := range along[:level] {
+		along[i] = shared*ofDay[i] + ofLevel[i] + sign*ofMoves[i]
+	}
+	for i := level; i < moves; i++ {
+		along[i] = shared*ofDay[i] + f.row(i)[level] + sign*ofMoves[i]
+	}
+	for i := moves; i < day; i++ {
+		own := f.row(i)
+		along[i] = shared*ofDay[i] + own[level] + sign*own[moves]
+	}
+	for i := day; i < len(along); i++ {
+		own := f.row(i)
+		along[i] = shared*own[day] + own[level] + sign*own[moves]
+	}
+}
+
+// row is the covariance of a component with those up to it.
+func (f *filter) row(i int) []float64 { return f.covariance[i*f.stride:][: i+1 : i+1] }
 
 // learn updates the state by a surprise, which has the given variance and the
 // covariances in along.
@@ -160,17 +172,6 @@ const tiny = 1e-100
 func (f *filter) settle() {
 	f.evidence -= math.Log(f.variances) / 2
 	f.variances = 1
-}
-
-// addColumn adds a multiple of a column of the covariance to along.
-func (f *filter) addColumn(j int, factor float64) {
-	row := f.covariance[j*f.stride:][:j]
-	for i, c := range row {
-		f.along[i] += factor * c
-	}
-	for i := j; i < f.n; i++ {
-		f.along[i] += factor * f.covariance[i*f.stride+j]
-	}
 }
 
 // keep appends the difference of two components, or one alone if the other is

@@ -34,6 +34,28 @@ func Measure(e *shoulder.Episode, p *protocol.Protocol) *Measurements {
 	return m
 }
 
+// UpTo is what the red flags of an earlier session are found in: the scores, symmetries, ranges
+// and pains up to and including it. None of them depends on what was measured later, so that they
+// are those of Measure on the episode that ends there. What is of the latest session, such as the
+// changes and a comparison side that declined, is left out.
+func (m *Measurements) UpTo(session int) *Measurements {
+	return &Measurements{
+		Scores:     upTo(m.Scores, session, func(s *Score) int { return s.Session }),
+		Symmetries: upTo(m.Symmetries, session, func(s *Symmetry) int { return s.Session }),
+		Ranges:     upTo(m.Ranges, session, func(r *RangeScore) int { return r.Session }),
+		Pains:      upTo(m.Pains, session, func(p *PainScore) int { return p.Session }),
+	}
+}
+
+// upTo is the part of a list in the order of the sessions up to and including one.
+func upTo[Result any](all []Result, session int, of func(*Result) int) []Result {
+	n := len(all)
+	for n > 0 && of(&all[n-1]) > session {
+		n--
+	}
+	return all[:n]
+}
+
 // Ratio is external over internal rotation strength of one side in one position, both
 // tested the same way in the same session. It is shown with a published band and decides
 // nothing, because it varies by up to 0.3 with position, posture and mode.

@@ -83,8 +83,7 @@ func (j *judge) unexamined(now []redflag.Flag) []Concern {
 	for before > 0 && measure.DaysBetween(j.episode.Sessions[before].When, j.episode.Sessions[last].When) == 0 {
 		before--
 	}
-	e, m := j.until(before)
-	for _, flag := range redflag.Find(e, m, j.p, j.asOf) {
+	for _, flag := range redflag.Find(j.upTo(before), j.m.UpTo(before), j.p, j.asOf) {
 		if flag.Holds() && flag.Code != redflag.ResistedBeforeClearance { // that one ends by the time that heals
 			return []Concern{{Kind: FlagUnexamined, Flag: flag, Side: flag.Side, Now: flag.Now}}
 		}

@@ -52,14 +52,14 @@ func (r *RotationReadiness) easedIfAllFell(kept Step) Step {
 // judgeAt judges the episode as it was in a session. There what was kept still
 // earlier counts as not good enough, so that it goes back only once.
 func (j *judge) judgeAt(session int) *Readiness {
-	e, m := j.until(session)
-	earlier := judge{episode: e, m: m, p: j.p, asOf: e.Sessions[session].When, before: true}
+	e := j.upTo(session)
+	earlier := judge{episode: e, m: measure.Measure(e, j.p), p: j.p, asOf: e.Sessions[session].When, before: true}
 	return earlier.judge(nil)
 }
 
-// until is the episode up to a session, with what was measured in it.
-func (j *judge) until(session int) (*shoulder.Episode, *measure.Measurements) {
+// upTo is the episode up to and including a session.
+func (j *judge) upTo(session int) *shoulder.Episode {
 	e := *j.episode
 	e.Sessions = e.Sessions[:session+1]
-	return &e, measure.Measure(&e, j.p)
+	return &e
 }

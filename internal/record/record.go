@@ -67,6 +67,7 @@ func Build(a *assess.Assessment, reading *intake.Reading, o Options) *fhir.Bundl
 		b.addOutcome(b.checkOutcome())
 		return b.bundle()
 	}
+	b.report = report.New(a, b.issues, b.w)
 	b.addDevice()
 	b.addFlags()
 	b.addSymmetries()
@@ -101,7 +102,7 @@ type builder struct {
 	o      Options
 	w      *wording.Catalogue
 	issues []fault.Issue
-	report *report.Writer
+	report *report.Writer // nil for a check
 
 	rewriter  referenceRewriter
 	inputs    inputs
@@ -163,7 +164,6 @@ func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *build
 		b.thresholdRange(readiness.GoodEnough.String(), a.Protocol.Symmetry.GoodEnough)...)
 	b.whose = whoseShoulder(reading.Patient, a.Episode.Involved)
 	b.stored = newStoredResults(reading.Stored)
-	b.report = report.New(a, b.issues, b.w)
 	b.entries = make([]fhir.Entry, 0, 64)
 	b.written = make([]byte, 0, usualContent)
 	return b

@@ -3,6 +3,7 @@ package redflag
 import (
 	"fmt"
 	"math/rand/v2"
+	"reflect"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -71,6 +72,22 @@ func TestMorePainNeverRemovesAFlag(t *testing.T) {
 		x.Score = x.Score.Add(exact.Int(int64(more)))
 		if code, gone := lost(before, found(e)); gone {
 			t.Fatalf("%v is gone with %d more pain %v", code, more, x.Context)
+		}
+	})
+}
+
+// The flags of an earlier visit are found in what was measured once, as if nothing had been
+// measured since.
+func TestFlagsOfAnEarlierVisitNeedNoNewMeasuring(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		e, p := drawEpisode(t), protocol.Default()
+		m, last := measure.Measure(e, p), e.Sessions[len(e.Sessions)-1].When
+		session := rapid.IntRange(0, len(e.Sessions)-1).Draw(t, "session")
+		earlier := *e
+		earlier.Sessions = e.Sessions[:session+1]
+		want := Find(&earlier, measure.Measure(&earlier, p), p, last)
+		if got := Find(&earlier, m.UpTo(session), p, last); !reflect.DeepEqual(got, want) {
+			t.Fatalf("%+v, want %+v", got, want)
 		}
 	})
 }

@@ -2,6 +2,7 @@ package report
 
 import (
 	"bytes"
+	"slices"
 
 	"evenreach.example/internal/wording"
 )
@@ -22,10 +23,15 @@ func shortened[Step ~uint8](last Step, fits func(Step) bool) Step {
 }
 
 // fitsEverywhere reports whether what is written in each language has at most so many lines.
+// Its own language is written by the catalogue itself. English, the first, is the shortest.
 func fitsEverywhere(w *wording.Catalogue, most int, write func(*textWriter, *wording.Catalogue)) bool {
-	for _, language := range wording.Languages() {
+	for _, language := range slices.Backward(wording.Languages()) {
+		in := w
+		if language != w.Language() {
+			in = w.In(language)
+		}
 		var t textWriter
-		write(&t, w.In(language))
+		write(&t, in)
 		if bytes.Count(t.out, []byte{'\n'}) > most {
 			return false
 		}

@@ -1,8 +1,11 @@
 package report
 
 import (
-	"evenreach.example/internal/measure"
 	"slices"
+
+	"evenreach.example/internal/assess"
+	"evenreach.example/internal/measure"
+	"evenreach.example/internal/wording"
 )
 
 // Topic is what a card is about.
@@ -27,22 +30,24 @@ type Card struct {
 // Cards are the report in cards: what calls for an examination, what changed beyond error since the
 // session before and what else nobody may pass over, where each rotation stands, and what to measure next. There is none for what
 // there is nothing to say about.
-func (r *Writer) Cards() (cards []Card) {
+func Cards(a *assess.Assessment, w *wording.Catalogue) (cards []Card) {
+	c := composer{a, w}
 	add := func(topic Topic, lines []string) {
 		if len(lines) > 0 {
 			cards = append(cards, Card{topic, lines[0], lines[1:]})
 		}
 	}
-	add(TopicRedFlag, r.alarms())
-	add(TopicChange, append(r.w.Concerns(r.Readiness), r.beyondError()...))
+	add(TopicRedFlag, c.alarms())
+	add(TopicChange, append(w.Concerns(a.Readiness), c.beyondError()...))
+	reasons, asked := c.why(), c.requests()
 	for i, topic := range [...]Topic{TopicExternal, TopicInternal} {
-		if !r.Readiness.Examine() { // before the examination a step would read as leave to train
-			add(topic, r.Why(i))
+		if !a.Readiness.Examine() { // before the examination a step would read as leave to train
+			add(topic, reasons.entries[i].lines())
 		}
 	}
-	next := r.then
-	for i := range r.asked.entries {
-		next = append(slices.Clip(next), r.asked.entries[i].points...)
+	next := w.Next(a.Plan)
+	for i := range asked.entries {
+		next = append(slices.Clip(next), asked.entries[i].points...)
 	}
 	add(TopicMeasure, next)
 	return cards

@@ -56,13 +56,20 @@ const (
 )
 
 // summary is as long as there is room for.
-func (c composer) summary() summary {
-	return c.brief(shortened(alarmsBelow, func(b brevity) bool {
+func (c composer) summary() (own summary) {
+	step := shortened(alarmsBelow, func(b brevity) bool {
 		return fitsEverywhere(c.w, summaryLines, func(t *textWriter, w *wording.Catalogue) {
 			s := composer{c.Assessment, w}.brief(b)
 			t.summary(&s)
+			if w == c.w {
+				own = s
+			}
 		})
-	}))
+	})
+	if step == alarmsBelow { // which was not tried
+		return c.brief(step)
+	}
+	return own
 }
 
 // brief is the summary without what a brevity leaves out.

@@ -119,18 +119,14 @@ func (r *Writer) Conclusion() string {
 	lines = append(lines, r.w.Concerns(r.Readiness)...)
 	for i := range r.reasons.entries {
 		if !r.Readiness.Examine() { // before the examination a step would read as leave to train
-			lines = append(lines, strings.Join(r.Why(i), " "))
+			lines = append(lines, strings.Join(r.reasons.entries[i].lines(), " "))
 		}
 	}
 	return strings.Join(append(lines, r.then...), "\n")
 }
 
-// Why says where a rotation stands, and why, in sentences. The rotation is given
-// by its place in the readiness.
-func (r *Writer) Why(rotation int) []string {
-	e := &r.reasons.entries[rotation]
-	return append([]string{e.text}, e.points...)
-}
+// lines are the text and the points.
+func (e *entry) lines() []string { return append([]string{e.text}, e.points...) }
 
 // page is what a reader needs who has seen such a report before: the summary, the six
 // tests, what to do and what to measure. How it was worked out is in full.

@@ -186,7 +186,7 @@ func (s *Server) cards(ctx context.Context, body []byte) (*cdshooks.Response, er
 	}
 	ops.CallFrom(ctx).Enter(ops.Encode)
 	defer ops.CallFrom(ctx).Leave()
-	cards := report.New(answer.Assessment, answer.Issues, answer.Words).Cards()
+	cards := report.Cards(answer.Assessment, answer.Words)
 	for i := range cards {
 		s.watch.Card(cdshooks.TopicCode(cards[i].Topic))
 	}

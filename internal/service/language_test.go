@@ -49,7 +49,7 @@ func formsIn(t *testing.T, language string, input []byte) map[string]string {
 		"home":          report.Home(a.Assessment, p.Words),
 		"progress note": report.ProgressNote(a.Assessment, a.Issues, p.Words),
 	}
-	for _, c := range report.New(a.Assessment, a.Issues, p.Words).Cards() {
+	for _, c := range report.Cards(a.Assessment, p.Words) {
 		forms["cards"] += c.Summary + "\n" + strings.Join(c.Detail, "\n") + "\n"
 	}
 	for place, text := range readable(t, fhirjson.Encode(a.Resource())) {

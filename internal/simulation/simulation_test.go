@@ -3,6 +3,8 @@ package simulation
 import (
 	"math"
 	"math/rand/v2"
+	"os"
+	"strings"
 	"sync"
 	"testing"
 
@@ -146,7 +148,7 @@ func TestProbabilityOfASessionIsCalibrated(t *testing.T) {
 func TestMeasurementErrorSeldomRaisesAnAlarm(t *testing.T) {
 	alarms, answers := 0, 0
 	for _, r := range all(t) {
-		if r.World.Steady() && r.World.TrueError == 0 {
+		if r.World.AsAssumed() {
 			alarms, answers = alarms+r.Alarms.Any, answers+r.Answers
 		}
 	}
@@ -182,6 +184,19 @@ func TestTheProductAndTheModelBeatASingleSession(t *testing.T) {
 		if first[rule] == 0 || wrong[rule]*first[SingleSession] >= wrong[SingleSession]*first[rule] {
 			t.Errorf("%v: first declared wrongly %d of %d, by a single session %d of %d",
 				rule, wrong[rule], first[rule], wrong[SingleSession], first[SingleSession])
+		}
+	}
+}
+
+// What the report says in words is what this program writes.
+func TestTheReportIsWrittenByThisProgram(t *testing.T) {
+	report, err := os.ReadFile("REPORT.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, part := range []string{figuresIntro, short, decisionsIntro, forecastsIntro, coverageIntro, calibrationIntro, alarmsIntro} {
+		if !strings.Contains(string(report), part) {
+			t.Errorf("the report does not say %s", part)
 		}
 	}
 }

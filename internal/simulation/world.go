@@ -73,6 +73,9 @@ var Worlds = []World{
 // false one.
 func (w *World) Steady() bool { return !w.Weakening && !w.Setback }
 
+// AsAssumed reports whether the world is steady and has the error that the protocol assumes.
+func (w *World) AsAssumed() bool { return w.Steady() && w.TrueError == 0 }
+
 // trialSpread is the standard deviation from trial to trial. Near the upper end of
 // what healthy people show within a session (Maestroni et al.,
 // doi:10.3390/jfmk11010029: 1.9-3.1 %; the rest is ours).
