@@ -169,6 +169,15 @@ func TestDemandsSayAllProblemsAtOnce(t *testing.T) {
 	}
 }
 
+// A protocol that adds demands is not the default any more, and must not bear its name.
+func TestDemandsNeedANameOfTheProtocol(t *testing.T) {
+	_, err := Load([]byte(`{"outcomeMeasures":[` + comfort + `],"demands":[` + overhead + `]}`))
+	problems, _ := errors.AsType[Problems](err)
+	if !slices.ContainsFunc(problems, func(p Problem) bool { return p.Path == "id" }) {
+		t.Errorf("Load = %v, want a problem at id", err)
+	}
+}
+
 func TestDemandsAreBounded(t *testing.T) {
 	rows := make([]string, mostDemands+1)
 	for i := range rows {

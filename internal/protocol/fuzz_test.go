@@ -11,7 +11,7 @@ func FuzzLoad(f *testing.F) {
 	f.Add(DefaultText())
 	for _, text := range []string{
 		"", "{}", "id: own\nsymmetry:\n  even: {value: 85, comparison: at-least, unit: '%', source: here}\n", "id: [", "a: &a [*a]", "? {}\n: 1",
-		`{"id":"own","trials":{"score":"maximum"}}`, "id: own\nid: own\n", "--- 1\n--- 2\n", "\xff", "symmetry: 1e999\n",
+		string(clinicWithDemands(overhead)), `{"id":"own","trials":{"score":"maximum"}}`, "id: own\nid: own\n", "--- 1\n--- 2\n", "\xff", "symmetry: 1e999\n",
 	} {
 		f.Add([]byte(text))
 	}

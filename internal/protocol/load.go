@@ -99,6 +99,10 @@ func checkSources(text []byte) (problems Problems) {
 		return Problems{{Text: "not an object"}}
 	}
 	changed := false
+	for name := range file {
+		_, known := standard[name]
+		changed = changed || !known // such as rows that the default has none of
+	}
 	walkChanges("", file, standard, func(path string, at map[string]any) {
 		changed = true
 		if _, sourced := at["source"]; !sourced {

@@ -141,7 +141,7 @@ func TestBadAssumptionsOfTheCourseAreRefused(t *testing.T) {
 	}
 }
 
-// A list of measures is looked through too, and left out while one of it has no form.
+// A list of measures is looked through too; what has no form is left out of it.
 func TestInfiniteScaleIsRefused(t *testing.T) {
 	_, err := Load([]byte("id: c\noutcomeMeasures:\n- high: .inf\n"))
 	if err == nil || !strings.Contains(err.Error(), "outcomeMeasures.0.high: must be a finite number") {
