@@ -126,7 +126,9 @@ func (j *judge) strength(r *PositionReadiness, rotation shoulder.Rotation) {
 		j.judgeWithoutYardstick(r, rotation)
 	case last != nil && last.Doubtful() && j.current(last.When):
 		r.Doubted = last
-		r.GoodEnough.Basis, r.GoodEnough.When, r.GoodEnough.Sources = Doubted, last.When, last.Sources()
+		for _, c := range [...]*Criterion{&r.GoodEnough, &r.Confirmed} {
+			c.Basis, c.When, c.Sources = Doubted, last.When, last.Sources()
+		}
 	case last != nil && j.current(last.When):
 		j.judgeSeries(r, series)
 	case len(series) > 0:

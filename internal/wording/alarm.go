@@ -212,7 +212,7 @@ func (c *Catalogue) Healing(t *readiness.Tissue, examine bool) (lines []string) 
 func (c *Catalogue) NextPhase(t *readiness.Tissue, examine bool) string {
 	h := &t.Healing
 	switch {
-	case h.Next == h.Phase, examine && h.Phase > shoulder.LoadNone:
+	case h.Next == h.Phase, examine && h.Phase > shoulder.LoadNone, h.Repair == nil && h.Basis == healing.Unread:
 		return ""
 	case h.NextDate.IsZero():
 		return c.sentence(c.phrases.nextStated, c.LoadPhase(h.Next))

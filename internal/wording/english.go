@@ -282,7 +282,7 @@ var englishTerms = terms{
 		plan.LoadUntilOutcome: "Do not raise the load until the outcome measure meets its limit.",
 		plan.DoNotRaiseLoad:   "Do not raise the load until pain is back within the limit.",
 		plan.SurgeonsProtocol: "The operating surgeon's protocol decides what is done and when.",
-		plan.SubmaximalOnly:   "Clearly less than full effort, while the repair is young.",
+		plan.SubmaximalOnly:   "Clearly less than full effort, as long as no more is permitted.",
 		plan.NoSportYet:       "No sport with load or contact yet.",
 		plan.LoadAsBefore:     "Keep the load as it is until the test is repeated or confirmed.",
 	},

@@ -263,6 +263,7 @@ var englishPhrases = phrases{
 	unchanged:      "no change is clear since the last session or the first",
 	span:           "{1}–{2}",
 	heldHealing:    "more healing of the repair",
+	heldPermit:     "a clinician’s leave for more load",
 	bothRotations:  "both rotations",
 	ofNeeded:       "{1} {2} of {3}",
 	valueAt:        "{1} {2}",

@@ -216,6 +216,7 @@ var englishPlain = plainPhrases{
 	flagExamined:   "Your shoulder was looked at on {1}.",
 	healing:        "Your operation was on {1}, {2} ago.",
 	healingMost:    "After the operation no more than: {1}.",
+	loadMost:       "For now no more than: {1}.",
 	healingTests:   "The operation no longer limits your training: your tests do.",
 	healingNext:    "Next: {1}, from {2}, if your surgeon agrees.",
 	healingAsk:     "Next: {1}, when your surgeon says so.",

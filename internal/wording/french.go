@@ -304,7 +304,7 @@ var frenchTerms = terms{
 		plan.LoadUntilOutcome: "Ne pas augmenter la charge tant que le score n’atteint pas sa limite.",
 		plan.DoNotRaiseLoad:   "Ne pas augmenter la charge tant que la douleur n’est pas revenue sous la limite.",
 		plan.SurgeonsProtocol: "Le protocole de l’équipe chirurgicale décide de ce qui se fait et quand.",
-		plan.SubmaximalOnly:   "Nettement moins que l’effort maximal, tant que la réparation est récente.",
+		plan.SubmaximalOnly:   "Nettement moins que l’effort maximal, tant que rien de plus n’est permis.",
 		plan.NoSportYet:       "Pas encore de sport avec charge ou contact.",
 		plan.LoadAsBefore:     "Garder la même charge jusqu’à ce que le test soit répété ou confirmé.",
 	},

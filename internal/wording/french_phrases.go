@@ -263,6 +263,7 @@ var frenchPhrases = phrases{
 	unchanged:      "aucun changement n’est net depuis la dernière séance ni depuis la première",
 	span:           "{1}–{2}",
 	heldHealing:    "plus de cicatrisation de la réparation",
+	heldPermit:     "l’accord du clinicien pour plus de charge",
 	bothRotations:  "les deux rotations",
 	ofNeeded:       "{1} {2} sur {3}",
 	valueAt:        "{1} {2}",

@@ -216,6 +216,7 @@ var frenchPlain = plainPhrases{
 	flagExamined:   "On a examiné votre épaule le {1}.",
 	healing:        "Votre opération date du {1}, il y a {2}.",
 	healingMost:    "Après l’opération, au plus\u00a0: {1}.",
+	loadMost:       "Pour le moment, au plus\u00a0: {1}.",
 	healingTests:   "Ce n’est plus l’opération qui limite vos exercices, ce sont vos tests.",
 	healingNext:    "Ensuite\u00a0: {1}, dès le {2}, si l’équipe qui vous a opéré le permet.",
 	healingAsk:     "Ensuite\u00a0: {1}, quand l’équipe qui vous a opéré le permet.",

@@ -301,7 +301,7 @@ var germanTerms = terms{
 		plan.LoadUntilOutcome: "Die Last nicht steigern, bis das Ergebnismaß seine Grenze erfüllt.",
 		plan.DoNotRaiseLoad:   "Die Last nicht steigern, bis der Schmerz wieder unter der Grenze liegt.",
 		plan.SurgeonsProtocol: "Das Nachbehandlungsschema der Operateurin oder des Operateurs entscheidet, was wann getan wird.",
-		plan.SubmaximalOnly:   "Deutlich unter voller Kraft, solange die Naht jung ist.",
+		plan.SubmaximalOnly:   "Deutlich unter voller Kraft, solange nicht mehr erlaubt ist.",
 		plan.NoSportYet:       "Noch kein Sport mit Belastung oder Körperkontakt.",
 		plan.LoadAsBefore:     "Die Last so lassen, bis der Test wiederholt oder bestätigt ist.",
 	},

@@ -263,6 +263,7 @@ var germanPhrases = phrases{
 	unchanged:      "seit der letzten und der ersten Sitzung ist keine Veränderung klar",
 	span:           "{1}–{2}",
 	heldHealing:    "mehr Heilung der Naht",
+	heldPermit:     "die ärztliche oder therapeutische Erlaubnis für mehr Last",
 	bothRotations:  "beide Rotationen",
 	ofNeeded:       "{1} {2} von {3}",
 	valueAt:        "{1} {2}",

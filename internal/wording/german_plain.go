@@ -216,6 +216,7 @@ var germanPlain = plainPhrases{
 	flagExamined:   "Ihre Schulter wurde am {1} angesehen.",
 	healing:        "Ihre Operation war am {1}, vor {2}.",
 	healingMost:    "Nach der Operation höchstens: {1}.",
+	loadMost:       "Im Moment höchstens: {1}.",
 	healingTests:   "Nicht mehr die Operation begrenzt Ihr Üben, sondern Ihre Tests.",
 	healingNext:    "Danach: {1}, ab {2}, wenn man Ihnen dort zustimmt, wo Sie operiert wurden.",
 	healingAsk:     "Danach: {1}, wenn man es Ihnen dort erlaubt, wo Sie operiert wurden.",

@@ -26,6 +26,9 @@ func TestWhatHoldsAStep(t *testing.T) {
 		return &readiness.Criterion{Rule: rule, Position: position, Basis: readiness.NoYardstick}
 	}
 	rangeAt := &readiness.Criterion{Rule: readiness.RangeOpen, Position: shoulder.Flexion90}
+	stated := &readiness.Criterion{Rule: readiness.LoadPermitted, Verdict: readiness.NotMet, Basis: readiness.Recorded}
+	weeks := number("9")
+	healing := &readiness.Criterion{Rule: readiness.LoadPermitted, Verdict: readiness.NotMet, Basis: readiness.Recorded, Value: &weeks, Threshold: protocol.Threshold{Comparison: protocol.AtLeast, Value: number("12")}}
 	for _, tt := range []struct {
 		name    string
 		holding []*readiness.Criterion
@@ -36,6 +39,8 @@ func TestWhatHoldsAStep(t *testing.T) {
 			"two positions and another cause", []*readiness.Criterion{uneven(shoulder.AtSide), uneven(shoulder.Flexion90), rangeAt},
 			"LSI at least 90 % (84.2 % at the side and 1 more); other reasons: 1",
 		},
+		{"a statement where no weeks count", []*readiness.Criterion{uneven(shoulder.AtSide), stated}, "a clinician’s leave for more load"},
+		{"weeks of a repair", []*readiness.Criterion{healing}, "more healing of the repair"},
 		{"a range that is not measured, or too old", []*readiness.Criterion{rangeAt}, "a new measurement of active flexion"},
 		{
 			"evenness without an unaffected side", []*readiness.Criterion{alone(readiness.EvenConfirmed, shoulder.AtSide), alone(readiness.EvenConfirmed, shoulder.Flexion90)},

@@ -109,6 +109,7 @@ type plainPhrases struct {
 	flagExamined   string // {1} date: sentence
 	healing        string // {1} date, {2} weeks: sentence
 	healingMost    string // {1} what healing bears at most: sentence
+	loadMost       string // {1} what is allowed at most without an operation: sentence
 	healingTests   string // what is trained is for the tests to say, not for healing: sentence
 	healingNext    string // {1} what is allowed next, {2} date: sentence
 	healingAsk     string // {1} what is allowed next: sentence
@@ -260,6 +261,9 @@ func (p Plain) Healing(r *readiness.Readiness) (lines []string) {
 	phase := func(l shoulder.LoadPhase) string { return term(p.c.plainTerms.loadPhase, l) }
 	if untested(r) {
 		return append(lines, p.c.plain.healingTests)
+	}
+	if h.Repair == nil { // nobody operated
+		return append(lines, p.c.fill(p.c.plain.loadMost, phase(h.Phase)))
 	}
 	lines = append(lines, p.c.fill(p.c.plain.healingMost, phase(h.Phase)))
 	switch {

@@ -259,6 +259,7 @@ type phrases struct {
 	heldGrade      string
 	heldChange     string
 	heldHealing    string
+	heldPermit     string
 	heldPain       string
 	heldAnyPain    string // pain of which nobody recorded when it was felt
 	heldRange      string

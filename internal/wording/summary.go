@@ -76,8 +76,10 @@ func (c *Catalogue) heldBy(holding []*readiness.Criterion, most int) string {
 	if len(causes) > 0 {
 		causes[0] = c.withValues(causes[0], values[causes[0]])
 	}
-	if slices.Contains(causes, c.phrases.heldHealing) {
-		return c.phrases.heldHealing // until healing permits more, the other criteria are irrelevant
+	for _, first := range [...]string{c.phrases.heldHealing, c.phrases.heldPermit} {
+		if slices.Contains(causes, first) {
+			return first // until more load is permitted, the other criteria are irrelevant
+		}
 	}
 	if most == 0 {
 		return ""
@@ -129,9 +131,18 @@ func (c *Catalogue) cause(k *readiness.Criterion) string {
 	case readiness.AllEvenProbable:
 		return c.fill(c.phrases.heldAllEven, c.Threshold(k.Threshold))
 	case readiness.TissueHealed, readiness.LoadPermitted, readiness.FunctionPermitted:
-		return c.phrases.heldHealing
+		return c.healingCause(k)
 	}
 	return c.Criterion(k, shoulder.RotationUnknown, shoulder.SideUnknown)
+}
+
+// healingCause is more healing where the weeks decide, or the date of the repair is missing;
+// else what a clinician states.
+func (c *Catalogue) healingCause(k *readiness.Criterion) string {
+	if k.Basis != readiness.ConservativeNo && (k.Value == nil || k.Threshold.Met(*k.Value)) {
+		return c.phrases.heldPermit
+	}
+	return c.phrases.heldHealing
 }
 
 func (c *Catalogue) strengthCause(k *readiness.Criterion) string {
