@@ -85,9 +85,9 @@ func limit(comparison string, value any, unit string, more ...any) []any {
 	return []any{row}
 }
 
-// indexOf is a criterion of one motion in one position.
-func indexOf(motion, position, comparison string, value any) []any {
-	return limit(comparison, value, "%", "motions", []any{motion}, "positions", []any{position})
+// indexOf is a criterion of one motion at 90 degrees of flexion.
+func indexOf(motion, comparison string, value any) []any {
+	return limit(comparison, value, "%", "motions", []any{motion}, "positions", []any{"flexion-90"})
 }
 
 func TestDemandRefused(t *testing.T) {
@@ -107,12 +107,12 @@ func TestDemandRefused(t *testing.T) {
 		{"permitted while it heals", map[string]any{"permittedLoad": "load-elevated"}, "demands.0.permittedLoad"},
 		{"unknown field", map[string]any{"weight": 2}, "demands.0"},
 		{"unknown field of a criterion", map[string]any{"pain": limit("<=", 3, "{score}", "occasion", "at-rest", "week", 2)}, "demands.0.pain.0"},
-		{"index over what an index can be", map[string]any{"index": indexOf("external", "flexion-90", ">=", 151)}, "demands.0.index.0.value"},
-		{"index turned round", map[string]any{"index": indexOf("external", "flexion-90", "<=", 85)}, "demands.0.index.0.comparison"},
-		{"motion that is none", map[string]any{"index": indexOf("lifting", "flexion-90", ">=", 85)}, "demands.0.index.0.motions.0"},
-		{"motion that is not tested there", map[string]any{"index": indexOf("abduction", "flexion-90", ">=", 85)}, "demands.0.index.0.positions"},
+		{"index over what an index can be", map[string]any{"index": indexOf("external", ">=", 151)}, "demands.0.index.0.value"},
+		{"index turned round", map[string]any{"index": indexOf("external", "<=", 85)}, "demands.0.index.0.comparison"},
+		{"motion that is none", map[string]any{"index": indexOf("lifting", ">=", 85)}, "demands.0.index.0.motions.0"},
+		{"motion that is not tested there", map[string]any{"index": indexOf("abduction", ">=", 85)}, "demands.0.index.0.positions"},
 		{"index of nothing", map[string]any{"index": limit(">=", 85, "%", "motions", []any{}, "positions", []any{"flexion-90"})}, "demands.0.index.0.motions"},
-		{"index twice", map[string]any{"index": twice(indexOf("external", "flexion-90", ">=", 85))}, "demands.0.index.1"},
+		{"index twice", map[string]any{"index": twice(indexOf("external", ">=", 85))}, "demands.0.index.1"},
 		{"range beyond what an arm does", map[string]any{"range": limit(">=", 221, "deg", "movement", "flexion")}, "demands.0.range.0.value"},
 		{"range in radians", map[string]any{"range": limit(">=", 2, "rad", "movement", "flexion")}, "demands.0.range.0.unit"},
 		{"range of nothing", map[string]any{"range": limit(">=", 160, "deg")}, "demands.0.range.0.movement"},
@@ -142,7 +142,7 @@ func TestDemandRefused(t *testing.T) {
 // The ends of the domains still load.
 func TestDemandAtTheEdge(t *testing.T) {
 	for name, change := range map[string]map[string]any{
-		"index":                               {"index": indexOf("external", "flexion-90", ">=", 150)},
+		"index":                               {"index": indexOf("external", ">=", 150)},
 		"range":                               {"range": limit(">=", 220, "deg", "movement", "flexion")},
 		"pain":                                {"pain": limit("<=", 10, "{score}", "occasion", "at-rest")},
 		"measure":                             {"measures": limit(">", 100, "{points}", "measure", "arm-comfort")},
