@@ -62,6 +62,8 @@ type Config struct {
 	// TokenEndpoint is where clients of SMART get their tokens; empty if it is not known,
 	// in which case SMART is not claimed.
 	TokenEndpoint string
+	// Callers counts callers who are refused although they showed who they are; nil for nobody.
+	Callers *ops.AuthMetrics
 	// Fairness is what one client may take.
 	Fairness Fairness
 	// Trail is told of every assessment; nil for nobody.
