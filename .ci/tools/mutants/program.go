@@ -1,0 +1,89 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// program is the compiled tests of a package.
+type program struct {
+	name, folder, file string
+	tests              []test // the shortest first
+}
+
+// test is one test, with the faults that it reaches and how long it takes.
+type test struct {
+	name    string
+	reaches map[int]bool
+	takes   time.Duration
+}
+
+// longest is how long the tests of one package may take for a fault to be tried by them.
+const longest = 5 * time.Minute
+
+// start prepares the running of tests. The seed of property tests is fixed where CI is set.
+func (p *program) start(ctx context.Context, pattern string, environment ...string) *exec.Cmd {
+	c := exec.CommandContext(ctx, p.file, "-test.run", pattern, "-test.failfast", "-test.count=1")
+	c.Dir, c.Env = p.folder, append(append(os.Environ(), "CI=1"), environment...)
+	c.WaitDelay = time.Second
+	return c
+}
+
+// learn runs each test alone and notes which faults it reaches. One that fails without a fault is left out.
+func (p *program) learn(ctx context.Context, scratch string) error {
+	c := exec.CommandContext(ctx, p.file, "-test.list", "^(Test|Fuzz|Example)")
+	c.Dir = p.folder
+	names, err := c.Output()
+	if err != nil {
+		return fmt.Errorf("listing the tests of %s: %w", p.name, err)
+	}
+	trace := filepath.Join(scratch, "trace")
+	for name := range strings.FieldsSeq(string(names)) {
+		_ = os.Remove(trace) // there is none where the last test reached nothing
+		began := time.Now()
+		if err := p.start(ctx, "^"+name+"$", "MUTANT_TRACE="+trace).Run(); err != nil {
+			fmt.Fprintf(os.Stderr, "%s: %s fails without a fault and is left out\n", p.name, name)
+			continue
+		}
+		t := test{name: name, reaches: map[int]bool{}, takes: time.Since(began)}
+		reached, _ := os.ReadFile(trace)
+		for number := range strings.FieldsSeq(string(reached)) {
+			n, _ := strconv.Atoi(number)
+			t.reaches[n] = true
+		}
+		p.tests = append(p.tests, t)
+	}
+	slices.SortStableFunc(p.tests, func(a, b test) int { return int(a.takes - b.takes) })
+	return ctx.Err()
+}
+
+// reaching are the tests that reach a fault.
+func (p *program) reaching(number int) (tests []test) {
+	for _, t := range p.tests {
+		if t.reaches[number] {
+			tests = append(tests, t)
+		}
+	}
+	return tests
+}
+
+// fails reports whether a test notices a fault: it fails, or takes ten times as long as without.
+func (p *program) fails(ctx context.Context, number int, tests []test) bool {
+	var names []string
+	limit := 5 * time.Second
+	for _, t := range tests {
+		names = append(names, regexp.QuoteMeta(t.name))
+		limit += 10 * t.takes
+	}
+	limited, cancel := context.WithTimeout(ctx, min(limit, longest))
+	defer cancel()
+	return p.start(limited, "^("+strings.Join(names, "|")+")$", "MUTANT="+strconv.Itoa(number)).Run() != nil
+}
