@@ -16,7 +16,8 @@ import (
 // program is the compiled tests of a package.
 type program struct {
 	name, folder, file string
-	tests              []test // the shortest first
+	flags              []string // further ones, where the tests know them
+	tests              []test   // the shortest first
 }
 
 // test is one test, with the faults that it reaches and how long it takes.
@@ -31,7 +32,7 @@ const longest = 5 * time.Minute
 
 // start prepares the running of tests. The seed of property tests is fixed where CI is set.
 func (p *program) start(ctx context.Context, pattern string, environment ...string) *exec.Cmd {
-	c := exec.CommandContext(ctx, p.file, "-test.run", pattern, "-test.failfast", "-test.count=1")
+	c := exec.CommandContext(ctx, p.file, append(p.flags, "-test.run", pattern, "-test.failfast", "-test.count=1")...)
 	c.Dir, c.Env = p.folder, append(append(os.Environ(), "CI=1"), environment...)
 	c.WaitDelay = time.Second
 	return c
@@ -39,14 +40,12 @@ func (p *program) start(ctx context.Context, pattern string, environment ...stri
 
 // learn runs each test alone and notes which faults it reaches. One that fails without a fault is left out.
 func (p *program) learn(ctx context.Context, scratch string) error {
-	c := exec.CommandContext(ctx, p.file, "-test.list", "^(Test|Fuzz|Example)")
-	c.Dir = p.folder
-	names, err := c.Output()
+	names, err := p.list(ctx)
 	if err != nil {
-		return fmt.Errorf("listing the tests of %s: %w", p.name, err)
+		return err
 	}
 	trace := filepath.Join(scratch, "trace")
-	for name := range strings.FieldsSeq(string(names)) {
+	for name := range strings.FieldsSeq(names) {
 		_ = os.Remove(trace) // there is none where the last test reached nothing
 		began := time.Now()
 		if err := p.start(ctx, "^"+name+"$", "MUTANT_TRACE="+trace).Run(); err != nil {
@@ -63,6 +62,23 @@ func (p *program) learn(ctx context.Context, scratch string) error {
 	}
 	slices.SortStableFunc(p.tests, func(a, b test) int { return int(a.takes - b.takes) })
 	return ctx.Err()
+}
+
+// list names the tests. Property tests are told to write down no failure: they would try it again with the next fault.
+func (p *program) list(ctx context.Context) (string, error) {
+	for _, flags := range [][]string{{"-rapid.nofailfile"}, nil} {
+		c := exec.CommandContext(ctx, p.file, append(flags, "-test.list", "^(Test|Fuzz|Example)")...)
+		c.Dir = p.folder
+		names, err := c.Output()
+		if err == nil {
+			p.flags = flags
+			return string(names), nil
+		}
+		if flags == nil {
+			return "", fmt.Errorf("listing the tests of %s: %w", p.name, err)
+		}
+	}
+	return "", nil
 }
 
 // reaching are the tests that reach a fault.
