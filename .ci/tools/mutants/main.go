@@ -39,7 +39,8 @@ func main() {
 type outcome int
 
 const (
-	unreached outcome = iota
+	untried outcome = iota // because the program was told to stop
+	unreached
 	lived
 	noticed      // by a test of the package
 	noticedAbove // by one of a package that rests on it
@@ -69,11 +70,8 @@ func run(ctx context.Context, files *regexp.Regexp, workers int, name string, ot
 		}
 	}
 	outcomes := try(ctx, workers, len(p.faults), programs)
-	if ctx.Err() != nil {
-		return ctx.Err()
-	}
 	report(p, outcomes)
-	return nil
+	return ctx.Err()
 }
 
 // try plants each fault, whose numbers begin at 1.
@@ -101,7 +99,11 @@ func tryOne(ctx context.Context, number int, programs []*program) outcome {
 		if len(tests) == 0 {
 			continue
 		}
-		if built.fails(ctx, number, tests) {
+		fails := built.fails(ctx, number, tests)
+		if ctx.Err() != nil {
+			return untried
+		}
+		if fails {
 			return noticed + outcome(min(i, 1))
 		}
 		found = lived
@@ -120,7 +122,7 @@ func report(p *pkg, outcomes []outcome) {
 			fmt.Printf("%s:%d:%d\t%s\t%s\t%s\n", f.name, f.pos.Line, f.pos.Column, f.kind, how, p.line(f))
 		}
 	}
-	reached := len(outcomes) - count[unreached]
-	fmt.Printf("%s: %d faults, %d of them reached by a test; %d noticed by tests of the package, %d more by others: %.1f %% of those reached\n",
-		p.name, len(outcomes), reached, count[noticed], count[noticedAbove], 100*float64(count[noticed]+count[noticedAbove])/float64(max(reached, 1)))
+	reached := len(outcomes) - count[untried] - count[unreached]
+	fmt.Printf("%s: %d faults, %d of them not tried, %d reached by a test; %d noticed by tests of the package, %d more by others: %.1f %% of those reached\n",
+		p.name, len(outcomes), count[untried], reached, count[noticed], count[noticedAbove], 100*float64(count[noticed]+count[noticedAbove])/float64(max(reached, 1)))
 }

@@ -91,13 +91,13 @@ func (p *program) reaching(number int) (tests []test) {
 	return tests
 }
 
-// fails reports whether a test notices a fault: it fails, or takes ten times as long as without.
+// fails reports whether a test notices a fault: it fails, or takes far longer than without.
 func (p *program) fails(ctx context.Context, number int, tests []test) bool {
 	var names []string
-	limit := 5 * time.Second
+	limit := 10 * time.Second
 	for _, t := range tests {
 		names = append(names, regexp.QuoteMeta(t.name))
-		limit += 10 * t.takes
+		limit += 3 * t.takes
 	}
 	limited, cancel := context.WithTimeout(ctx, min(limit, longest))
 	defer cancel()
