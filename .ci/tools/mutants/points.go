@@ -8,7 +8,15 @@ import (
 	"slices"
 )
 
-// A point is a place where a small fault can be planted.
+// A point is a place where a small fault can be planted. Its kind is one of
+//
+//	bound       < for <= and the like
+//	comparison  the opposite of a comparison
+//	and-or      && for || and the other way round
+//	arithmetic  - for +, / for * and the other way round, * for %
+//	sign        a number for its negative
+//	step        -- for ++ and the other way round
+//	loop        break for continue and the other way round
 type point struct {
 	pos  token.Position
 	kind string
@@ -56,7 +64,7 @@ func (f *finder) Visit(n ast.Node) ast.Visitor {
 		f.binary(n)
 	case *ast.UnaryExpr:
 		if n.Op == token.SUB && !f.constant(n) {
-			f.add(n.OpPos, "INVERT_NEGATIVES", func(number int) []edit { return f.call(n.OpPos, n.X.Pos(), n.End(), "mutantNegative", number) })
+			f.add(n.OpPos, "sign", func(number int) []edit { return f.call(n.OpPos, n.X.Pos(), n.End(), "mutantNegative", number) })
 		}
 	case *ast.IncDecStmt:
 		f.step(n)
@@ -102,19 +110,19 @@ func (f *finder) binary(n *ast.BinaryExpr) {
 	}
 	switch helper, comparison := compared[n.Op]; {
 	case n.Op == token.LAND || n.Op == token.LOR:
-		f.add(n.OpPos, "INVERT_LOGICAL", func(number int) []edit { // by De Morgan, so that no operand stands twice
+		f.add(n.OpPos, "and-or", func(number int) []edit { // by De Morgan, so that no operand stands twice
 			turned := fmt.Sprintf(") != mutantOn(%d)", number)
 			return around("(((", turned+" "+n.Op.String()+" (", turned+turned+")")
 		})
 	case comparison:
-		f.add(n.OpPos, "CONDITIONALS_NEGATION", func(number int) []edit {
+		f.add(n.OpPos, "comparison", func(number int) []edit {
 			return []edit{f.open(n.Pos(), "(("), f.close(n.End(), fmt.Sprintf(") != mutantOn(%d))", number))}
 		})
 		if helper != "" {
-			f.add(n.OpPos, "CONDITIONALS_BOUNDARY", instead(helper))
+			f.add(n.OpPos, "bound", instead(helper))
 		}
 	case computed[n.Op] != "" && isNumber(f.info.TypeOf(n)):
-		f.add(n.OpPos, "ARITHMETIC_BASE", instead(computed[n.Op]))
+		f.add(n.OpPos, "arithmetic", instead(computed[n.Op]))
 	}
 }
 
@@ -130,7 +138,7 @@ func (f *finder) step(n *ast.IncDecStmt) {
 		}
 	}
 	helper := map[token.Token]string{token.INC: "mutantIncrement", token.DEC: "mutantDecrement"}[n.Tok]
-	f.add(n.TokPos, "INCREMENT_DECREMENT", func(number int) []edit {
+	f.add(n.TokPos, "step", func(number int) []edit {
 		return []edit{f.open(n.Pos(), fmt.Sprintf("%s(%d, &", helper, number)), {from: f.offset(n.TokPos), to: f.offset(n.End()), text: ")"}}
 	})
 }
@@ -145,7 +153,7 @@ func (f *finder) branch(n *ast.BranchStmt) {
 	if n.Label != nil {
 		label = " " + n.Label.Name
 	}
-	f.add(n.Pos(), "INVERT_LOOPCTRL", func(number int) []edit {
+	f.add(n.Pos(), "loop", func(number int) []edit {
 		return []edit{f.open(n.Pos(), fmt.Sprintf("{ if mutantOn(%d) { %s%s }; ", number, other, label)), f.close(n.End(), " }")}
 	})
 }
