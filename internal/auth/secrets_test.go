@@ -1,6 +1,7 @@
 package auth
 
 import (
+	"errors"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -35,8 +36,11 @@ func TestSecretsOfSenders(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			err := SecretsFile{Path: tt.file, Metrics: ops.NewAuthMetrics(prometheus.NewRegistry())}.Admit(tt.sent)
-			refused, _ := err.(*Refusal)
-			if (err == nil) != (tt.want == "") || err != nil && refused.Reason != tt.want {
+			var found Reason
+			if refused, ok := errors.AsType[*Refusal](err); ok {
+				found = refused.Reason
+			}
+			if (err == nil) != (tt.want == "") || found != tt.want {
 				t.Errorf("%v, want %q (by definition)", err, tt.want)
 			}
 		})

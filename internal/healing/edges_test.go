@@ -7,16 +7,13 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// on puts the last permit or unread statement on a side.
-func on(side shoulder.Side, c change) change {
+// otherSide puts a permit on the side that is not involved.
+func otherSide(c change) change {
 	return func(e *shoulder.Episode) {
-		permits, unread := len(e.Permits), len(e.Unread)
+		permits := len(e.Permits)
 		c(e)
 		for i := range e.Permits[permits:] {
-			e.Permits[permits+i].Side = side
-		}
-		for i := range e.Unread[unread:] {
-			e.Unread[unread+i].Side = side
+			e.Permits[permits+i].Side = shoulder.Left
 		}
 	}
 }
@@ -41,9 +38,9 @@ func TestWhichStatementDecides(t *testing.T) {
 		{"a repair listed after one that is still to come", of(repair(300), repair(0)), 56, none, ByTime, "what is to come says nothing of now"},
 		{"cleared on the day of the repair", of(repair(0), clearance(0, true)), 1, submaximal, Cleared, "a day covers what was done on it"},
 
-		{"permitted for the other side", of(repair(0), on(shoulder.Left, permit(170, none))), 200, sport, ByTime, "each side's permit counts for itself"},
-		{"permitted for the other side more", of(repair(0), on(shoulder.Left, permit(70, progressive))), 75, none, ByTime, "each side's permit counts for itself"},
-		{"permitted for the other side first", of(repair(0), on(shoulder.Left, permit(170, none)), permit(171, elevated)), 200, elevated, Permitted, "each side's permit counts for itself"},
+		{"permitted for the other side", of(repair(0), otherSide(permit(170, none))), 200, sport, ByTime, "each side's permit counts for itself"},
+		{"permitted for the other side more", of(repair(0), otherSide(permit(70, progressive))), 75, none, ByTime, "each side's permit counts for itself"},
+		{"permitted for the other side first", of(repair(0), otherSide(permit(170, none)), permit(171, elevated)), 200, elevated, Permitted, "each side's permit counts for itself"},
 		{"permitted before the repair first", of(repair(7), permit(0, none), permit(171, elevated)), 200, elevated, Permitted, "what was said before a repair is not about it"},
 		{"less without a repair", of(permit(0, submaximal)), 200, submaximal, Permitted, "the surgeon's statement goes before the weeks"},
 
@@ -52,7 +49,7 @@ func TestWhichStatementDecides(t *testing.T) {
 		{"unread on the day of the repair", of(repair(0), unreadOf(0, submaximal)), 200, submaximal, Unread, "a day covers what was done on it"},
 		{"the more careful of two unread", of(unreadOf(180, submaximal), unreadOf(181, none)), 200, none, Unread, "either may have been meant"},
 		{"the more careful of two unread, in the other order", of(unreadOf(180, none), unreadOf(181, submaximal)), 200, none, Unread, "either may have been meant"},
-		{"unread, and replaced for the other side", of(unreadOf(180, submaximal), on(shoulder.Left, permit(190, sport))), 200, submaximal, Unread, "each side's permit counts for itself"},
+		{"unread, and replaced for the other side", of(unreadOf(180, submaximal), otherSide(permit(190, sport))), 200, submaximal, Unread, "each side's permit counts for itself"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
