@@ -8,6 +8,8 @@ import (
 	"sync"
 	"syscall"
 	"time"
+
+	"evenreach.example/internal/ops"
 )
 
 // reloadInterval is how often it is looked whether protocol, code map or tenants have changed. Ours: as
@@ -58,6 +60,19 @@ func (s *servers) reload() {
 	s.service.Load(content)
 	chosen := content.Protocols[0]
 	s.log.Info("protocol, code map and tenants read", "protocol", chosen.ID+"|"+chosen.Version, "digest", chosen.Digest())
+}
+
+// reloads tells of each kind of configuration that is read again what became of that: of protocol, code map and
+// tenants together, of the certificate, and of authorities by the option that names their file.
+func (s *servers) reloads() map[string]func() ops.Reload {
+	kinds := map[string]func() ops.Reload{"protocol": s.watch.LastReload}
+	if s.config.Certificates != nil {
+		kinds["certificate"] = s.config.Certificates.LastReload
+	}
+	for option, a := range s.config.Authorities {
+		kinds[option] = a.LastReload
+	}
+	return kinds
 }
 
 // digestOf digests what files hold; one that cannot be read holds nothing.

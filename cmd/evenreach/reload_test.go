@@ -12,6 +12,22 @@ import (
 	"evenreach.example/internal/program"
 )
 
+// reloadedAt waits until the metrics say of a kind of configuration whether its last reload was successful, and returns
+// when they say that what is in use was read.
+func (p *process) reloadedAt(kind string, successful bool) (at string) {
+	p.t.Helper()
+	want := "evenreach_config_last_reload_successful{" + kind + "} 0\n"
+	if successful {
+		want = "evenreach_config_last_reload_successful{" + kind + "} 1\n"
+	}
+	p.until("/metrics", func(status int, body string) bool {
+		_, after, found := strings.Cut(body, "evenreach_config_last_reload_success_timestamp_seconds{"+kind+"} ")
+		at, _, _ = strings.Cut(after, "\n")
+		return found && strings.Contains(body, want)
+	})
+	return at
+}
+
 // A changed protocol or code map is taken up while requests are answered, by a signal or
 // because the file changed; if one of both is wrong, both stay.
 func TestProtocolAndCodeMapAreReplaced(t *testing.T) {
@@ -44,10 +60,14 @@ func TestProtocolAndCodeMapAreReplaced(t *testing.T) {
 	}
 	p.until("/metrics", decides("1"))
 
+	first := p.reloadedAt(`kind="protocol"`, true)
 	write(protocol, version("2", "93"))
 	write(codes, "{")
 	p.waitFor("protocol, code map and tenants not replaced") // by itself, for the files changed
 	p.until("/metrics", decides("1"))
+	if at := p.reloadedAt(`kind="protocol"`, false); at != first {
+		t.Errorf("what goes on was read at %s, want %s as before", at, first)
+	}
 
 	write(codes, string(good))
 	if err := syscall.Kill(os.Getpid(), syscall.SIGHUP); err != nil {
@@ -55,6 +75,9 @@ func TestProtocolAndCodeMapAreReplaced(t *testing.T) {
 	}
 	p.waitFor("protocol, code map and tenants read")
 	p.until("/metrics", decides("2"))
+	if at := p.reloadedAt(`kind="protocol"`, true); at <= first {
+		t.Errorf("the mended files were read at %s, want later than %s", at, first)
+	}
 
 	write(protocol, version("3", "0"))
 	refused := p.waitFor("protocol, code map and tenants not replaced")

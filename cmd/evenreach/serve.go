@@ -63,8 +63,8 @@ type servers struct {
 	health  *ops.Health
 	callers *auth.Authenticator     // nil to let in everybody
 	clients *auth.HookAuthenticator // of CDS Hooks; nil to let in everybody, or nobody
-	keys    *ops.AuthMetrics        // nil if no keys are fetched
-	trail   *audit.Trail            // nil for none
+	keys    *ops.AuthMetrics
+	trail   *audit.Trail // nil for none
 	service *service.Server
 	grpc    *grpc.Server
 	http    *http.Server
@@ -141,7 +141,8 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	watch := ops.NewWatch(ops.NewMetrics(registry, program.Version(), c.Protocols), log)
 	watch.LogPeers(c.LogPeer)
 	health := ops.NewHealth(evenreachv1.AssessmentService_ServiceDesc.ServiceName)
-	s := &servers{config: c, log: log, watch: watch, health: health}
+	s := &servers{config: c, log: log, watch: watch, health: health, keys: ops.NewAuthMetrics(registry)}
+	ops.RegisterReloads(registry, s.reloads())
 	if err := s.trace(watch); err != nil {
 		return nil, err
 	}
@@ -150,10 +151,10 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	}
 	pipeline := program.Pipeline(c.Protocols, c.Codes)
 	pipeline.Words = c.Words
-	s.service = service.New(pipeline, watch, s.authenticator(registry), s.doors())
+	s.service = service.New(pipeline, watch, s.authenticator(), s.doors())
 	s.service.Serve(c.Content)
 	s.serveMessages()
-	s.serveHooks(registry)
+	s.serveHooks()
 	if err := s.serveRecord(registry); err != nil {
 		return nil, err
 	}
@@ -193,6 +194,7 @@ func (s *servers) doors() service.Config {
 		Fairness:         s.config.Fairness,
 		Trail:            s.trail,
 		Operations:       s.config.Operations,
+		Callers:          s.keys,
 	}
 	if s.config.Tokens != nil {
 		c.Base = strings.TrimSuffix(s.config.Tokens.Audience, "/")
@@ -216,16 +218,13 @@ func (s *servers) serveMessages() {
 }
 
 // serveHooks makes the service answer CDS Hooks.
-func (s *servers) serveHooks(registry *prometheus.Registry) {
+func (s *servers) serveHooks() {
 	c := s.config.Hooks
 	if c == nil {
 		return
 	}
 	h := service.Hooks{Fetcher: c.Fetcher, Origins: c.Origins}
 	if c.Clients != nil {
-		if s.keys == nil {
-			s.keys = ops.NewAuthMetrics(registry)
-		}
 		s.clients = auth.NewHooks(*c.Clients, s.keys, s.log)
 		h.Clients = s.clients
 	}
@@ -247,9 +246,6 @@ func (s *servers) serveRecord(registry *prometheus.Registry) (err error) {
 		r.Queue = s.queue
 	}
 	if c.Secrets != "" {
-		if s.keys == nil {
-			s.keys = ops.NewAuthMetrics(registry)
-		}
 		r.Senders = auth.SecretsFile{Path: c.Secrets, Metrics: s.keys}
 	}
 	s.service.ServeRecord(r)
@@ -300,12 +296,11 @@ func (s *servers) closeTraces(ctx context.Context) {
 }
 
 // authenticator is who says who asks.
-func (s *servers) authenticator(registry *prometheus.Registry) service.Authenticator {
+func (s *servers) authenticator() service.Authenticator {
 	if s.config.Tokens == nil {
 		s.log.Warn("there is no authentication: everybody on this machine is let in")
 		return auth.Anyone{}
 	}
-	s.keys = ops.NewAuthMetrics(registry)
 	s.callers = auth.New(*s.config.Tokens, s.keys, s.log)
 	return s.callers
 }

@@ -31,6 +31,7 @@ func live(t *testing.T) map[string]labels {
 	log := ops.NewLogger(io.Discard, 0)
 	watch := ops.NewWatch(ops.NewMetrics(registry, "1.0.0", []*protocol.Protocol{protocol.Default()}), log)
 	metrics := ops.NewAuthMetrics(registry)
+	ops.RegisterReloads(registry, map[string]func() ops.Reload{"protocol": watch.LastReload})
 	auth.New(auth.Config{
 		Issuers: []auth.Issuer{{Name: "https://id.example", Keys: "https://id.example/keys"}},
 		HTTP:    http.DefaultClient,

@@ -14,6 +14,8 @@ import (
 	"os"
 	"sync"
 	"time"
+
+	"evenreach.example/internal/ops"
 )
 
 // maxAuthorities bounds the file of the authorities, in bytes: those of a whole
@@ -32,6 +34,7 @@ type Authorities struct {
 	mu        sync.Mutex
 	held      []byte // what the file held when it was last read
 	transport *http.Transport
+	last      ops.Reload
 }
 
 // ReadAuthorities reads a file in PEM; an empty name stands for the authorities of the
@@ -68,6 +71,14 @@ func (a *Authorities) RoundTrip(r *http.Request) (*http.Response, error) {
 	return a.current().RoundTrip(r)
 }
 
+// LastReload is what became of the file as it is now.
+func (a *Authorities) LastReload() ops.Reload {
+	a.current()
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return a.last
+}
+
 // current is the transport of the file as it is now.
 func (a *Authorities) current() *http.Transport {
 	a.mu.Lock()
@@ -75,7 +86,9 @@ func (a *Authorities) current() *http.Transport {
 	if a.file == "" {
 		return a.transport
 	}
-	if err := a.check(); err != nil {
+	err := a.check()
+	a.last.Refused = err != nil
+	if err != nil {
 		a.log.Error("authorities not replaced", "error", err.Error())
 	}
 	return a.transport
@@ -98,7 +111,7 @@ func (a *Authorities) check() error {
 	if a.transport != nil {
 		a.transport.CloseIdleConnections()
 	}
-	a.held, a.transport = text, a.trusting(pool)
+	a.held, a.transport, a.last.Read = text, a.trusting(pool), time.Now()
 	a.log.Info("authorities read", "file", a.file)
 	return nil
 }

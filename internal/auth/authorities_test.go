@@ -73,10 +73,17 @@ func TestAuthoritiesAreReplaced(t *testing.T) {
 	if reach(t, a, before) || !reach(t, a, after) {
 		t.Error("after the rotation: want the new server trusted and the old one not")
 	}
+	last := a.LastReload()
+	if last.Refused || last.Read.IsZero() {
+		t.Errorf("after the rotation the last reload is %+v, want one at some time", last)
+	}
 	put(t, file, []byte("no certificate"))
+	reloaded(t, "a broken replacement", a.LastReload(), true, last.Read)
 	if !reach(t, a, after) || !strings.Contains(log.String(), "not replaced") {
 		t.Errorf("a broken replacement: want the last good one, and a line that says so: %s", &log)
 	}
+	put(t, file, newAuthority)
+	reloaded(t, "as before the broken one", a.LastReload(), false, last.Read)
 }
 
 func TestAuthoritiesThatCannotBeRead(t *testing.T) {

@@ -9,6 +9,8 @@ import (
 	"slices"
 	"sync"
 	"time"
+
+	"evenreach.example/internal/ops"
 )
 
 // Files are those of a certificate, in PEM.
@@ -28,6 +30,7 @@ type Certificates struct {
 	checked time.Time
 	held    [][]byte // what the files held when they were last checked
 	config  *tls.Config
+	last    ops.Reload
 }
 
 // checkInterval bounds how often handshakes read the files.
@@ -59,6 +62,14 @@ func (c *Certificates) Config() *tls.Config {
 // Expiry is when the certificate that is served expires.
 func (c *Certificates) Expiry() time.Time { return c.current().Certificates[0].Leaf.NotAfter }
 
+// LastReload is what became of the files as they are now.
+func (c *Certificates) LastReload() ops.Reload {
+	c.current()
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.last
+}
+
 // current is the configuration of the files as they are now.
 func (c *Certificates) current() *tls.Config {
 	c.mu.Lock()
@@ -66,7 +77,9 @@ func (c *Certificates) current() *tls.Config {
 	if time.Since(c.checked) < checkInterval {
 		return c.config
 	}
-	if err := c.check(); err != nil {
+	err := c.check()
+	c.last.Refused = err != nil
+	if err != nil {
 		c.log.Error("certificate not replaced", "error", err.Error())
 	}
 	return c.config
@@ -86,7 +99,7 @@ func (c *Certificates) check() error {
 	if err != nil {
 		return err
 	}
-	c.held, c.config = held, config
+	c.held, c.config, c.last.Read = held, config, c.checked
 	c.log.Info("certificate read", "expires", config.Certificates[0].Leaf.NotAfter)
 	return nil
 }

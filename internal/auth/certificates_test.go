@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"evenreach.example/internal/auth/authtest"
+	"evenreach.example/internal/ops"
 )
 
 // certify makes a certificate of a name, signed by its own key.
@@ -99,6 +100,14 @@ func served(t *testing.T, c *Certificates) string {
 	return state.PeerCertificates[0].Subject.CommonName
 }
 
+// reloaded wants what became of the last reload, and when what is in use was read.
+func reloaded(t *testing.T, when string, got ops.Reload, refused bool, read time.Time) {
+	t.Helper()
+	if got.Refused != refused || !got.Read.Equal(read) {
+		t.Errorf("%s: refused %v, read at %v; want %v and %v", when, got.Refused, got.Read, refused, read)
+	}
+}
+
 func TestCertificateIsReplaced(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		files := onDisk(t, "first.example")
@@ -109,21 +118,27 @@ func TestCertificateIsReplaced(t *testing.T) {
 		if got := served(t, certificates); got != "first.example" {
 			t.Fatalf("%s is served, want first.example", got)
 		}
+		reloaded(t, "at first", certificates.LastReload(), false, time.Now())
 		put(t, files.Certificate, certify(t, "second.example", authtest.P256()))
 		time.Sleep(checkInterval)
 		if got := served(t, certificates); got != "second.example" {
 			t.Errorf("%s is served after the replacement, want second.example", got)
 		}
+		second := time.Now()
+		reloaded(t, "after the replacement", certificates.LastReload(), false, second)
 		put(t, files.Certificate, certify(t, "third.example", authtest.P384()))
 		time.Sleep(checkInterval)
 		if got := served(t, certificates); got != "second.example" {
 			t.Errorf("%s is served while certificate and key do not fit, want second.example", got)
 		}
+		reloaded(t, "while they do not fit", certificates.LastReload(), true, second)
 		put(t, files.Key, keyOf(t, authtest.P384()))
 		time.Sleep(checkInterval)
 		if got := served(t, certificates); got != "third.example" {
 			t.Errorf("%s is served once the key is there too, want third.example", got)
 		}
+		third := time.Now()
+		reloaded(t, "once they fit", certificates.LastReload(), false, third)
 		if err := os.Remove(files.Key); err != nil {
 			t.Fatal(err)
 		}
@@ -131,6 +146,7 @@ func TestCertificateIsReplaced(t *testing.T) {
 		if got := served(t, certificates); got != "third.example" {
 			t.Errorf("%s is served without files, want third.example", got)
 		}
+		reloaded(t, "without files", certificates.LastReload(), true, third)
 		if want := time.Now().Add(24 * time.Hour); want.Sub(certificates.Expiry()) > time.Minute {
 			t.Errorf("expiry %v, want about %v", certificates.Expiry(), want)
 		}

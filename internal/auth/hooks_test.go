@@ -16,6 +16,27 @@ import (
 	"evenreach.example/internal/ops"
 )
 
+// Callers with tokens and clients of CDS Hooks are let in by one process, also if one server issues both.
+func TestIssuersOfCallersAndHooksShareMetrics(t *testing.T) {
+	registry := prometheus.NewRegistry()
+	metrics, log := ops.NewAuthMetrics(registry), slog.New(slog.DiscardHandler)
+	New(Config{Issuers: []Issuer{{Name: "https://id.example"}, {Name: "https://both.example"}}, HTTP: http.DefaultClient}, metrics, log)
+	NewHooks(HookClients{Clients: []Issuer{{Name: "https://ehr.example"}, {Name: "https://both.example"}}, HTTP: http.DefaultClient}, metrics, log)
+	found, err := registry.Gather()
+	if err != nil {
+		t.Fatal(err)
+	}
+	issuers := 0
+	for _, family := range found {
+		if family.GetName() == "evenreach_jwks_usable" {
+			issuers = len(family.GetMetric())
+		}
+	}
+	if issuers != 3 {
+		t.Errorf("of %d issuers it is told whether their keys can be used, want 3", issuers)
+	}
+}
+
 const hookBase = "https://evenreach.hospital.example"
 
 // Each case is what CDS Hooks 2.0 says of the tokens of clients, in "trusting CDS clients".

@@ -137,13 +137,21 @@ func (r *resolver) algorithms(text string) (accepted []jose.SignatureAlgorithm) 
 
 // authorities vouch for servers that are asked. They are never nil.
 func (r *resolver) authorities(option, file string) *auth.Authorities {
+	if known := r.vouching[option]; known != nil {
+		return known
+	}
 	authorities, err := auth.ReadAuthorities(file)
 	if err != nil {
 		r.report(option, "%v", err)
 		authorities, _ = auth.ReadAuthorities("") // the system's, which are not read here
 		return authorities
 	}
-	r.vouching = append(r.vouching, authorities)
+	if file != "" {
+		if r.vouching == nil {
+			r.vouching = map[string]*auth.Authorities{}
+		}
+		r.vouching[option] = authorities
+	}
 	return authorities
 }
 

@@ -95,9 +95,9 @@ type Server struct {
 	Reloaded func() []string
 	// Audit says where the audit trail is written; nil for nowhere.
 	Audit *audit.Config
-	// Authorities are all that vouch for servers that are asked, to tell the log of their
-	// replacement.
-	Authorities []*auth.Authorities
+	// Authorities are those of files that vouch for servers that are asked, by the option that names the file, to
+	// tell the log and the metrics of their replacement.
+	Authorities map[string]*auth.Authorities
 	// Certificates are served by gRPC and REST; nil for no TLS.
 	Certificates *auth.Certificates
 	// Traces says where traces are sent; nil for nowhere.
@@ -199,7 +199,7 @@ func (r *resolver) knownVariables(environment []string) {
 // resolver collects what is wrong while values are read.
 type resolver struct {
 	problems []error
-	vouching []*auth.Authorities // that were read
+	vouching map[string]*auth.Authorities // that were read of files, by option
 }
 
 // report adds a problem with an option, named as flag and as variables.

@@ -22,6 +22,13 @@ func TestDuplicates(t *testing.T) {
 	other := fhir.Identifier{System: "urn:site", Value: "2"}
 	newton := func(v fhir.Decimal) option { return value(ucum(v, "N")) }
 	entry := func(url string, o *fhir.Observation) fhir.Entry { return fhir.Entry{FullURL: url, Resource: o} }
+	// onServers is a resource of the same id on two servers.
+	onServers := func(first, second fhir.Decimal) []fhir.Entry {
+		return []fhir.Entry{
+			entry("http://a.example/Observation/a", strengthOf("a", newton(first), about("urn:oid:1.2.3"), version("1", ""))),
+			entry("http://b.example/Observation/a", strengthOf("a", newton(second), about("urn:oid:1.2.3"), version("1", ""))),
+		}
+	}
 	tests := []struct {
 		name    string
 		entries []fhir.Entry
@@ -37,6 +44,10 @@ func TestDuplicates(t *testing.T) {
 		{"same fullUrl", []fhir.Entry{entry(urn, strengthOf("", newton("1"), version("1", ""))), entry(urn, strengthOf("", newton("2"), version("2", "")))}, []string{"2"}},
 		{"same id under two urns", []fhir.Entry{entry(urn, strengthOf("a")), entry(urn+"x", strengthOf("a"))}, []string{"100"}},
 		{"same id on two servers", []fhir.Entry{entry("http://a.example/Observation/a", strengthOf("a", newton("1"), about("urn:oid:1.2.3"))), entry("http://b.example/Observation/a", strengthOf("a", newton("2"), about("urn:oid:1.2.3")))}, []string{"1", "2"}},
+		{"same id on two servers, beside something sent twice", append(onServers("1", "2"), entry("", strengthOf("c", newton("3"), about("urn:oid:1.2.3"))), entry("", strengthOf("c", newton("3"), about("urn:oid:1.2.3")))), []string{"1", "2", "3"}},
+		{"same id on two servers and without an address", append(onServers("1", "2"), entry("", strengthOf("a", newton("3"), about("urn:oid:1.2.3")))), []string{"1", "2", "3"}},
+		{"same id on a server and without an address", []fhir.Entry{entry("http://a.example/Observation/a", strengthOf("a", newton("1"), about("urn:oid:1.2.3"), version("1", ""))), entry("", strengthOf("a", newton("2"), about("urn:oid:1.2.3"), version("2", "")))}, []string{"2"}},
+		{"two versions on one of two servers", append(onServers("1", "2"), entry("http://a.example/Observation/a", strengthOf("a", newton("3"), about("urn:oid:1.2.3"), version("2", "")))), []string{"2", "3"}},
 		{"same identifier", []fhir.Entry{entry("", strengthOf("a", newton("1"), named(id), version("1", ""))), entry("", strengthOf("b", newton("2"), named(other, id), version("2", "")))}, []string{"2"}},
 		{"identifier without a system names nothing", []fhir.Entry{entry("", strengthOf("a", newton("1"), named(fhir.Identifier{Value: "1"}))), entry("", strengthOf("b", newton("2"), named(fhir.Identifier{Value: "1"})))}, []string{"1", "2"}},
 		{"the same identifier twice in one", []fhir.Entry{entry("", strengthOf("a", newton("1"), named(id, id)))}, []string{"1"}},

@@ -1,6 +1,7 @@
 package ops
 
 import (
+	"sync"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -13,14 +14,16 @@ type AuthMetrics struct {
 	refusals *prometheus.CounterVec
 	fetches  *prometheus.CounterVec
 	fetched  *prometheus.GaugeVec
-	reg      prometheus.Registerer
+	usable   *usableKeys
 }
 
 // NewAuthMetrics registers the metrics of authentication with a registry.
 func NewAuthMetrics(reg prometheus.Registerer) *AuthMetrics {
 	auto := promauto.With(reg)
+	usable := &usableKeys{}
+	reg.MustRegister(usable)
 	return &AuthMetrics{
-		reg: reg,
+		usable: usable,
 		refusals: auto.NewCounterVec(prometheus.CounterOpts{
 			Name: "evenreach_token_refusals_total",
 			Help: "Callers refused, by the reason.",
@@ -36,22 +39,43 @@ func NewAuthMetrics(reg prometheus.Registerer) *AuthMetrics {
 	}
 }
 
-// Usable registers a gauge of whether the keys of each issuer can be used, which is
-// asked with each scrape.
-func (m *AuthMetrics) Usable(ask func() map[string]bool) { m.reg.MustRegister(usableKeys(ask)) }
+// Usable adds issuers to the gauge of whether the keys of each can be used, which is asked with each scrape. There are
+// two groups of them where callers and clients of CDS Hooks have issuers of their own.
+func (m *AuthMetrics) Usable(ask func() map[string]bool) {
+	m.usable.mu.Lock()
+	defer m.usable.mu.Unlock()
+	m.usable.asked = append(m.usable.asked, ask)
+}
 
 // usableKeys is a gauge for each issuer.
-type usableKeys func() map[string]bool
+type usableKeys struct {
+	mu    sync.Mutex
+	asked []func() map[string]bool
+}
+
+// all tells of each issuer whether its keys can be used; of one in two groups, whether both can use them.
+func (k *usableKeys) all() map[string]bool {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	all := map[string]bool{}
+	for _, ask := range k.asked {
+		for issuer, usable := range ask() {
+			before, known := all[issuer]
+			all[issuer] = usable && (before || !known)
+		}
+	}
+	return all
+}
 
 var keysUsable = prometheus.NewDesc("evenreach_jwks_usable",
 	"1 if the keys of an issuer are there and have not expired, else 0: its callers get 503.", []string{"issuer"}, nil)
 
 // Describe implements prometheus.Collector.
-func (usableKeys) Describe(descs chan<- *prometheus.Desc) { descs <- keysUsable }
+func (*usableKeys) Describe(descs chan<- *prometheus.Desc) { descs <- keysUsable }
 
 // Collect implements prometheus.Collector.
-func (ask usableKeys) Collect(metrics chan<- prometheus.Metric) {
-	for issuer, usable := range ask() {
+func (k *usableKeys) Collect(metrics chan<- prometheus.Metric) {
+	for issuer, usable := range k.all() {
 		value := 0.0
 		if usable {
 			value = 1

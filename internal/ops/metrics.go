@@ -6,6 +6,7 @@ package ops
 
 import (
 	"regexp"
+	"sync/atomic"
 	"time"
 
 	grpcprom "github.com/grpc-ecosystem/go-grpc-middleware/providers/prometheus"
@@ -39,6 +40,7 @@ type Metrics struct {
 
 	protocols *prometheus.GaugeVec
 	reloads   *prometheus.CounterVec
+	last      atomic.Pointer[Reload]
 
 	doorMetrics
 }
@@ -130,6 +132,7 @@ func NewMetrics(reg prometheus.Registerer, version string, protocols []*protocol
 	reg.MustRegister(m.grpc)
 	m.startAtZero()
 	m.loaded(protocols)
+	m.last.Store(&Reload{Read: time.Now()})
 	return m
 }
 
@@ -207,11 +210,16 @@ func (m *Metrics) loaded(protocols []*protocol.Protocol) {
 func (w *Watch) Loaded(protocols []*protocol.Protocol) {
 	w.metrics.loaded(protocols)
 	w.metrics.reloads.WithLabelValues("ok").Inc()
+	w.metrics.last.Store(&Reload{Read: time.Now()})
 }
 
 // ReloadRefused logs what is wrong with a changed protocol, code map or tenants file, and that those from
 // before go on.
 func (w *Watch) ReloadRefused(err error) {
 	w.metrics.reloads.WithLabelValues("refused").Inc()
+	w.metrics.last.Store(&Reload{Refused: true, Read: w.metrics.last.Load().Read})
 	w.log.Error("protocol, code map and tenants not replaced", "error", err.Error())
 }
+
+// LastReload is what became of protocol, code map and tenants as they are now.
+func (w *Watch) LastReload() Reload { return *w.metrics.last.Load() }

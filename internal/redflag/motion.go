@@ -163,16 +163,46 @@ func (f *finder) freeOrWeak(active *measure.RangeScore, since []*measure.RangeSc
 		until = since[0].Session
 	}
 	flag := Flag{Code: CannotLift, Movement: active.Movement, Now: degrees(active), Threshold: f.p.RedFlag.Elevation}
-	if passive := f.passiveUntil(active.Movement, until); passive != nil && f.p.RedFlag.PassiveExcess.Met(passive.Degrees.Sub(active.Degrees)) {
+	if passive := f.freePassive(active, until); passive != nil {
 		flag.Then, flag.Sources = degrees(passive), measure.Union(active.Sources, passive.Sources)
 		return flag, true
 	}
-	if weak := f.weakExternal(until); weak != nil {
+	if weak := f.weakBeside(active, until); weak != nil {
 		flag.Rotation, flag.Position = weak.Rotation, weak.Position
 		flag.Then, flag.Sources = Reading{weak.Index, "%", weak.When}, measure.Union(active.Sources, weak.Sources())
 		return flag, true
 	}
 	return Flag{}, false
+}
+
+// freePassive is the passive range beside an active one, known before a session, if it is much more; nil if not. What was
+// known when the active range was measured is ended by a later day only: a range of the same day contradicts it.
+func (f *finder) freePassive(active *measure.RangeScore, until int) *measure.RangeScore {
+	isFree := func(r *measure.RangeScore) bool {
+		return r != nil && f.p.RedFlag.PassiveExcess.Met(r.Degrees.Sub(active.Degrees))
+	}
+	passive := f.passiveUntil(active.Movement, until)
+	if passive != nil && !isFree(passive) && !laterDay(active.When, passive.When) {
+		passive = f.passiveUntil(active.Movement, active.Session+1)
+	}
+	if isFree(passive) {
+		return passive
+	}
+	return nil
+}
+
+// weakBeside is the external rotation that is weak beside an active range, known before a session; nil if none is. An index
+// of the same day ends it no more than a passive range does.
+func (f *finder) weakBeside(active *measure.RangeScore, until int) *measure.Symmetry {
+	isWeak := func(s *measure.Symmetry) bool { return s != nil && f.p.RedFlag.WeakExternal.Met(s.Index) }
+	external := f.lowestExternal(until)
+	if external != nil && !isWeak(external) && !laterDay(active.When, external.When) {
+		external = f.lowestExternal(active.Session + 1)
+	}
+	if isWeak(external) {
+		return external
+	}
+	return nil
 }
 
 // passiveUntil is the latest passive range of a movement before a session, of one day the
@@ -186,10 +216,8 @@ func (f *finder) passiveUntil(movement shoulder.Movement, session int) (latest *
 	return latest
 }
 
-// weakExternal is the lowest index of external rotation that is under the
-// limit, of the latest day that has one before a session.
-func (f *finder) weakExternal(until int) *measure.Symmetry {
-	var lowest *measure.Symmetry
+// lowestExternal is the lowest index of external rotation of the latest day that has one before a session.
+func (f *finder) lowestExternal(until int) (lowest *measure.Symmetry) {
 	for i := len(f.m.Symmetries) - 1; i >= 0; i-- {
 		s := &f.m.Symmetries[i]
 		if s.Rotation != shoulder.External || s.Session >= until {
@@ -201,9 +229,6 @@ func (f *finder) weakExternal(until int) *measure.Symmetry {
 		if lowest == nil || s.Index.Cmp(lowest.Index) < 0 {
 			lowest = s
 		}
-	}
-	if lowest == nil || !f.p.RedFlag.WeakExternal.Met(lowest.Index) {
-		return nil
 	}
 	return lowest
 }

@@ -86,6 +86,16 @@ func (s *Server) admit(ctx context.Context, shown auth.Credentials) (context.Con
 	return ctx, caller, err
 }
 
+// deny notes in log and metrics that somebody is refused whom no authenticator refused.
+func (s *Server) deny(ctx context.Context, refused *auth.Refusal) error {
+	reason := string(refused.Reason)
+	ops.CallFrom(ctx).Denied = reason
+	if s.config.Callers != nil {
+		s.config.Callers.Refused(reason)
+	}
+	return refused
+}
+
 // challengeOf is the value of WWW-Authenticate for a refusal.
 func challengeOf(err error) string {
 	if refused, ok := errors.AsType[*auth.Refusal](err); ok {

@@ -69,7 +69,8 @@ func startWith(t *testing.T, c Config, callers func(*ops.AuthMetrics, *slog.Logg
 	watch := ops.NewWatch(ops.NewMetrics(h.registry, "test", pipeline.Protocols), ops.NewLogger(h.log, slog.LevelDebug))
 	watch.LogPeers(ops.PeerRefused)
 	watch.Trace(h.traces.Provider(t))
-	h.server = New(pipeline, watch, callers(ops.NewAuthMetrics(h.registry), ops.NewLogger(h.log, slog.LevelDebug)), c)
+	c.Callers = ops.NewAuthMetrics(h.registry)
+	h.server = New(pipeline, watch, callers(c.Callers, ops.NewLogger(h.log, slog.LevelDebug)), c)
 	var err error
 	if h.handler, err = h.server.Handler(); err != nil {
 		t.Fatal(err)

@@ -41,12 +41,10 @@ func (s *Server) join(ctx context.Context, whose membership) (context.Context, e
 	if now.tenants != nil {
 		chosen = now.byName[whose(now.tenants)]
 	}
-	call := ops.CallFrom(ctx)
 	if chosen == nil {
-		call.Denied = string(auth.NoTenant)
-		return ctx, auth.RefuseTenant()
+		return ctx, s.deny(ctx, auth.RefuseTenant())
 	}
-	call.Tenant = chosen.name
+	ops.CallFrom(ctx).Tenant = chosen.name
 	return context.WithValue(ctx, servedKey{}, chosen), nil
 }
 

@@ -86,8 +86,7 @@ func (s *Server) patientOperation(ctx context.Context, path string) (operation, 
 	case "$store-assessment":
 		return operation{pattern, []string{http.MethodPost}, addressNames, func(ctx context.Context, call operationCall) ([]byte, error) {
 			if !ops.CallFrom(ctx).MayStore {
-				ops.CallFrom(ctx).Denied = string(auth.NoStoring)
-				return nil, auth.RefuseStoring()
+				return nil, s.deny(ctx, auth.RefuseStoring())
 			}
 			q, err := withoutBundle(call)
 			if err != nil {

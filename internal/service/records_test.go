@@ -318,6 +318,9 @@ func TestStoringNeedsItsScope(t *testing.T) {
 	if w := h.send("GET", "/fhir/Patient/p1/$assess-shoulder", ""); w.Code != 401 {
 		t.Errorf("without a token: status %d", w.Code)
 	}
+	if got, want := h.scrape(), `evenreach_token_refusals_total{reason="scope-to-store"} 1`; !strings.Contains(got, want) {
+		t.Errorf("the metrics do not say %s", want)
+	}
 }
 
 // runQueue assesses whoever waits.

@@ -62,6 +62,8 @@ type Config struct {
 	// TokenEndpoint is where clients of SMART get their tokens; empty if it is not known,
 	// in which case SMART is not claimed.
 	TokenEndpoint string
+	// Callers counts callers who are refused although they showed who they are; nil for nobody.
+	Callers *ops.AuthMetrics
 	// Fairness is what one client may take.
 	Fairness Fairness
 	// Trail is told of every assessment; nil for nobody.
@@ -195,7 +197,7 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 // run answers a request and records it.
 func (s *Server) run(ctx context.Context, q Request) (*Answer, error) {
 	if s.isAnyones(ctx) {
-		return nil, auth.RefuseTenant()
+		return nil, s.deny(ctx, auth.RefuseTenant())
 	}
 	answer, err := s.pipelineOf(ctx).Run(ctx, preferring(ctx, q))
 	if err := s.audit(ctx, answer, err); err != nil {

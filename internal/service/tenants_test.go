@@ -332,6 +332,9 @@ func TestCallersOfNoTenant(t *testing.T) {
 	if got := h.log.String(); !strings.Contains(got, `"denied":"tenant"`) {
 		t.Error("the log does not say why")
 	}
+	if got, want := h.scrape(), `evenreach_token_refusals_total{reason="tenant"} 4`; !strings.Contains(got, want) { // one by each door
+		t.Errorf("the metrics do not say %s", want)
+	}
 	h.server.Load(twoClinics(t, "default: hill\n"+twoTenants))
 	if w := h.send("POST", operationPath, text(t, good()), "Authorization", strangerToken); w.Code != http.StatusOK {
 		t.Errorf("with a default tenant HTTP %d, want 200", w.Code)

@@ -1,125 +1,128 @@
-// Command mutants plants again what survived the tests of its own package, and tries the
-// tests of other packages: mutants PACKAGE REPORT TESTED...
+// Command mutants plants small faults in a package, one at a time, and prints those that no test notices:
 //
-// REPORT is what gremlins wrote about PACKAGE. What survives all is printed, one mutant a
-// line. The file is put back after each, and when the program is told to stop.
+//	mutants [-files PATTERN] PACKAGE [OTHER...]
+//
+// The faults are all compiled at once, each behind a switch that an environment variable throws, so that a fault costs the
+// running of the tests that reach it and no building. They are tried with the tests of the package; what they let live is
+// tried with those of the other packages, which rest on it.
 package main
 
 import (
 	"context"
-	"encoding/json"
-	"errors"
+	"flag"
 	"fmt"
 	"os"
-	"os/exec"
 	"os/signal"
-	"path/filepath"
-	"strings"
+	"regexp"
+	"sync"
+	"sync/atomic"
 	"syscall"
 )
 
-// report is what gremlins writes.
-type report struct {
-	Files []struct {
-		Name      string   `json:"file_name"`
-		Mutations []mutant `json:"mutations"`
-	} `json:"files"`
-}
-
-type mutant struct {
-	Line   int    `json:"line"`
-	Column int    `json:"column"`
-	Type   string `json:"type"`
-	Status string `json:"status"`
-}
-
-// replaced is what each kind of mutant makes of a token, as gremlins does. The longer of two
-// tokens that begin alike comes first.
-var replaced = map[string][][2]string{
-	"CONDITIONALS_BOUNDARY": {{"<=", "<"}, {">=", ">"}, {"<", "<="}, {">", ">="}},
-	"CONDITIONALS_NEGATION": {{"==", "!="}, {"!=", "=="}, {"<=", ">"}, {">=", "<"}, {"<", ">="}, {">", "<="}},
-	"INVERT_LOGICAL":        {{"&&", "||"}, {"||", "&&"}},
-	"INVERT_LOOPCTRL":       {{"continue", "break"}, {"break", "continue"}},
-	"INCREMENT_DECREMENT":   {{"++", "--"}, {"--", "++"}},
-	"ARITHMETIC_BASE":       {{"+", "-"}, {"-", "+"}, {"*", "/"}, {"/", "*"}, {"%", "*"}},
-	"INVERT_NEGATIVES":      {{"-", "+"}},
-}
-
 func main() {
-	if len(os.Args) < 4 {
-		fmt.Fprintln(os.Stderr, "usage: mutants PACKAGE REPORT TESTED...")
+	files := flag.String("files", "", "plant only in files whose name matches this pattern")
+	workers := flag.Int("workers", 1, "how many faults are tried at a time")
+	flag.Parse()
+	if flag.NArg() == 0 {
+		flag.Usage()
 		os.Exit(2)
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	if err := run(ctx, os.Args[1], os.Args[2], os.Args[3:]); err != nil {
+	if err := run(ctx, regexp.MustCompile(*files), *workers, flag.Arg(0), flag.Args()[1:]); err != nil {
 		fmt.Fprintln(os.Stderr, "mutants:", err)
 		os.Exit(1)
 	}
 }
 
-func run(ctx context.Context, folder, file string, tested []string) error {
-	text, err := os.ReadFile(file)
+// outcome is what became of a fault.
+type outcome int
+
+const (
+	untried outcome = iota // because the program was told to stop
+	unreached
+	lived
+	noticed      // by a test of the package
+	noticedAbove // by one of a package that rests on it
+)
+
+func run(ctx context.Context, files *regexp.Regexp, workers int, name string, others []string) error {
+	scratch, err := os.MkdirTemp("", "mutants")
 	if err != nil {
 		return err
 	}
-	var found report
-	if err := json.Unmarshal(text, &found); err != nil {
+	defer os.RemoveAll(scratch)
+	p, err := load(ctx, name, files)
+	if err != nil {
 		return err
 	}
-	planted, survived := 0, 0
-	for _, f := range found.Files {
-		for _, m := range f.Mutations {
-			if m.Status != "LIVED" || ctx.Err() != nil {
-				continue
-			}
-			killed, line, err := try(ctx, filepath.Join(folder, filepath.Base(f.Name)), m, tested)
-			if err != nil {
-				return err
-			}
-			planted++
-			if !killed {
-				survived++
-				fmt.Printf("%s/%s:%d:%d\t%s\t%s\n", filepath.Base(folder), filepath.Base(f.Name), m.Line, m.Column, m.Type, line)
-			}
+	var programs []*program
+	for _, tested := range append([]string{name}, others...) {
+		built, err := p.build(ctx, scratch, tested)
+		if err != nil {
+			return err
+		}
+		programs = append(programs, built)
+	}
+	for _, built := range programs {
+		if err := built.learn(ctx, scratch); err != nil {
+			return err
 		}
 	}
-	fmt.Fprintf(os.Stderr, "%s: of %d that its own tests let live, %d live on\n", folder, planted, survived)
+	outcomes := try(ctx, workers, len(p.faults), programs)
+	report(p, outcomes)
 	return ctx.Err()
 }
 
-// try plants a mutant and reports whether a test fails.
-func try(ctx context.Context, file string, m mutant, tested []string) (killed bool, line string, err error) {
-	was, err := os.ReadFile(file)
-	if err != nil {
-		return false, "", err
+// try plants each fault, whose numbers begin at 1.
+func try(ctx context.Context, workers, faults int, programs []*program) []outcome {
+	outcomes := make([]outcome, faults)
+	var (
+		next atomic.Int64
+		done sync.WaitGroup
+	)
+	for range workers {
+		done.Go(func() {
+			for i := int(next.Add(1)); i <= faults && ctx.Err() == nil; i = int(next.Add(1)) {
+				outcomes[i-1] = tryOne(ctx, i, programs)
+			}
+		})
 	}
-	lines := strings.Split(string(was), "\n")
-	line = lines[m.Line-1]
-	lines[m.Line-1], err = plant(line, m)
-	if err != nil {
-		return false, "", fmt.Errorf("%s:%d:%d: %w", file, m.Line, m.Column, err)
-	}
-	defer func() { err = errors.Join(err, os.WriteFile(file, was, 0o644)) }()
-	if err := os.WriteFile(file, []byte(strings.Join(lines, "\n")), 0o644); err != nil {
-		return false, "", err
-	}
-	for _, packages := range tested {
-		test := exec.CommandContext(ctx, "go", append([]string{"test", "-failfast", "-timeout", "5m"}, strings.Fields(packages)...)...)
-		if test.Run() != nil {
-			return true, "", ctx.Err()
-		}
-	}
-	return false, strings.TrimSpace(line), nil
+	done.Wait()
+	return outcomes
 }
 
-// plant changes the token of a line.
-func plant(line string, m mutant) (string, error) {
-	before, rest := line[:m.Column-1], line[m.Column-1:]
-	for _, pair := range replaced[m.Type] {
-		if after, ok := strings.CutPrefix(rest, pair[0]); ok {
-			return before + pair[1] + after, nil
+func tryOne(ctx context.Context, number int, programs []*program) outcome {
+	found := unreached
+	for i, built := range programs {
+		tests := built.reaching(number)
+		if len(tests) == 0 {
+			continue
+		}
+		fails := built.fails(ctx, number, tests)
+		if ctx.Err() != nil {
+			return untried
+		}
+		if fails {
+			return noticed + outcome(min(i, 1))
+		}
+		found = lived
+	}
+	return found
+}
+
+// report prints what lives or is reached by no test, one fault a line, and the counts.
+func report(p *pkg, outcomes []outcome) {
+	var count [noticedAbove + 1]int
+	for i, o := range outcomes {
+		count[o]++
+		f := p.faults[i]
+		how := map[outcome]string{unreached: "not reached", lived: "lives"}[o]
+		if how != "" {
+			fmt.Printf("%s:%d:%d\t%s\t%s\t%s\n", f.name, f.pos.Line, f.pos.Column, f.kind, how, p.line(f))
 		}
 	}
-	return "", fmt.Errorf("no token of %s in %q", m.Type, rest)
+	reached := len(outcomes) - count[untried] - count[unreached]
+	fmt.Printf("%s: %d faults, %d of them not tried, %d reached by a test; %d noticed by tests of the package, %d more by others: %.1f %% of those reached\n",
+		p.name, len(outcomes), count[untried], reached, count[noticed], count[noticedAbove], 100*float64(count[noticed]+count[noticedAbove])/float64(max(reached, 1)))
 }
