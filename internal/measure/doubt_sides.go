@@ -164,10 +164,15 @@ func (d *doubtFinder) alwaysAbove(now, sem float64) bool {
 }
 
 // turnedOver reports whether the session before was as far below 100 % as this one is above
-// it, beyond the limit for most, and each side is now as strong as the other was then, within
-// error: a shoulder that leaps over the other is less likely than sides that were exchanged.
+// it, beyond the limit for most and the detectable change of their mean, and each side is now as
+// strong as the other was then, within error: a shoulder that leaps over the other is less likely
+// than sides that were exchanged. Without the detectable change a good day of one side and a bad
+// one of the other would often be asked about where the error is large.
 func (d *doubtFinder) turnedOver(pairs []pair, sem float64) bool {
 	if len(d.ratios) == 0 || d.ratios[len(d.ratios)-1] >= -d.limitOfMost() {
+		return false
+	}
+	if leap := meanLog(pairs) - d.ratios[len(d.ratios)-1]; leap <= Detectable(d.p)*math.Sqrt2*sem {
 		return false
 	}
 	involved, comparison, n := 0.0, 0.0, 0.0

@@ -50,6 +50,8 @@ func TestDoubtsAboutSides(t *testing.T) {
 		{"exchanged after one at 80 %", "80/100 100/80", 10, swapped, "by hand: ln 1.25 = 0.223 > ln 1.15 = 0.140, and as far below before"},
 		{"exchanged twice after one at 80 %", "80/100 100/80 100/80", 10, swapped, "the same; the session in doubt is not what the next is read against"},
 		{"exchanged after three at 85 %", "85/100 85/100 85/100 100/85", 10, swapped, "by hand: ln 1.176 = 0.163 > 0.140, and as far below before"},
+		{"turned over after 80 %, more error", "80/100 100/80", 14, swapped, "by hand: twice 0.223 = 0.446 > 1.645 x sqrt(2) x 0.151 = 0.352"},
+		{"turned over after 85 %, more error", "85/100 100/85", 14, none, "by hand: twice 0.163 = 0.325 < 0.352"},
 		{"exchanged at every visit, 77 %", "100/77 100/77", 10, swapped, "by hand: ln 1.299 = 0.261 > 2.576 x 0.108 / sqrt(2) = 0.197"},
 		{"a very strong athlete again", "120/100 120/100", 10, none, "by hand: ln 1.20 = 0.182 < 0.197"},
 		{"a strong side by nature", "110/100 110/100 110/100", 10, none, "by definition: 110 is not over 115 %"},
