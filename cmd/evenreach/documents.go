@@ -3,6 +3,7 @@ package main
 import (
 	"evenreach.example/internal/report"
 	"evenreach.example/internal/report/chart"
+	"evenreach.example/internal/program"
 	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/service"
 	"evenreach.example/internal/wording"
@@ -56,4 +57,4 @@ func (c assessCommand) words() *wording.Catalogue {
 }
 
 // paper is the size of the pages that was asked for.
-func (c assessCommand) paper() typeset.Paper { return typeset.Papers[c.Paper] }
+func (c assessCommand) paper() typeset.Paper { return program.Papers[c.Paper] }

@@ -11,9 +11,6 @@ var (
 	Letter = Paper{612, 792}
 )
 
-// Papers are the sizes by their names on the command line.
-var Papers = map[string]Paper{"a4": A4, "letter": Letter}
-
 // inside is the sheet without its margins.
 func (p Paper) inside() frame {
 	return frame{marginSide, p.Width - marginSide, marginTop, p.Height - marginBottom}

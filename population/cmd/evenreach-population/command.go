@@ -18,7 +18,6 @@ import (
 
 	"evenreach.example/internal/config"
 	"evenreach.example/internal/program"
-	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/wording"
 	"evenreach.example/population"
 )
@@ -98,7 +97,7 @@ func (c populationCommand) check() error {
 }
 
 func (c populationCommand) summary() population.SummaryOptions {
-	return population.SummaryOptions{On: c.On, Words: wording.For(c.Language), Paper: typeset.Papers[c.Paper]}
+	return population.SummaryOptions{On: c.On, Words: wording.For(c.Language), Paper: program.Papers[c.Paper]}
 }
 
 func (c populationCommand) assessor(log io.Writer) (*population.Assessor, error) {
