@@ -1,9 +1,9 @@
 package main
 
 import (
+	"evenreach.example/internal/program"
 	"evenreach.example/internal/report"
 	"evenreach.example/internal/report/chart"
-	"evenreach.example/internal/program"
 	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/service"
 	"evenreach.example/internal/wording"
