@@ -77,7 +77,9 @@ func (c composer) visits() []entry {
 func (c composer) remains(step noteStep) section {
 	s := section{heading: c.w.Headings.Remains}
 	for i := range c.Plan.Goals {
-		s.entries = append(s.entries, entry{text: c.w.GoalShort(&c.Plan.Goals[i])})
+		if g := &c.Plan.Goals[i]; g.Achievement != plan.Achieved {
+			s.entries = append(s.entries, entry{text: c.w.GoalShort(g)})
+		}
 	}
 	if step >= noteJoined && len(s.entries) > 1 {
 		s.entries = texts(joinedTexts(s.entries))

@@ -117,3 +117,28 @@ func TestHomeProgrammeListsOnlyWhatIsAllowedThere(t *testing.T) {
 		t.Errorf("%d stories with a partner, %d without an exercise", partner, empty)
 	}
 }
+
+// A goal that is reached does not remain: a payer's reviewer would read two answers.
+func TestNoReachedGoalRemains(t *testing.T) {
+	reached := 0
+	for _, s := range append(allStories(), scenarios(t)...) {
+		a := s.assess()
+		for _, language := range wording.Languages() {
+			w := wording.For(language)
+			note := bare(ProgressNote(a, s.issues, w))
+			for i := range a.Plan.Goals {
+				g := &a.Plan.Goals[i]
+				if g.Achievement != plan.Achieved {
+					continue
+				}
+				reached++
+				if strings.Contains(note, bare(w.GoalShort(g))) {
+					t.Errorf("%s, %s: a reached goal is said to remain", s.name, language)
+				}
+			}
+		}
+	}
+	if reached == 0 {
+		t.Error("no story has reached a goal")
+	}
+}
