@@ -239,9 +239,10 @@ func TestUnknownKeysFetchAtABoundedRate(t *testing.T) {
 	})
 }
 
+// All of them ask before the next fetch is allowed, because the clock of the test moves only
+// when everybody waits.
 func TestManyRequestsShareAFetch(t *testing.T) {
 	inWorld(t, publish(authtest.KeySet()), func(w *world) {
-		time.Sleep(minInterval)
 		start := w.net.count()
 		unknown := authtest.New(issuerName)
 		unknown.KeyID = "unknown"
