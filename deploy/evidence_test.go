@@ -103,13 +103,11 @@ var statements = []statement{
 		"{Intervals, and false declines | all stable | 10 % | declined, product} %.", nil},
 	{"DEVELOPERS.md", "the usual number of weeks would be read as a forecast, which {Dates of evenness | all level off at 78-88 % | 10 % | one test, by a line | patients} % of those who " +
 		"level off at 78-88 % would have had from a line", nil},
-	{"deploy/SAFETY.md", "At most 2 % of the answers about simulated patients who are stable or improve steadily carry a flag or a doubt, in each world whose error is as assumed " +
-		"and no more than 10 %; {Red flags and doubts | day factor | 14 % | with a flag or a doubt} % where it is 14 % and shared by the tests of a day", falseAlarms},
+	{"deploy/SAFETY.md", "At most 2 % of the answers about simulated patients who are stable or improve steadily carry a flag or a doubt, in each world whose error is as assumed", falseAlarms},
 	{"deploy/TRANSPARENCY.md", "It holds back far more than it lets through wrongly", holdsBackMore},
 	{"deploy/TRANSPARENCY.md", "It is weakest after a setback, where the true error is twice what is assumed, and where the comparison side changes", weakest},
 	{"deploy/TRANSPARENCY.md", "The red flags and doubts are tuned to raise few false alarms: where nobody grew weaker, in at most 2 % of the answers of each simulated world " +
-		"whose error is as assumed and no more than 10 %, in {Red flags and doubts | day factor | 14 % | with a flag or a doubt} % where it is 14 % and shared by the tests of a day, " +
-		"and in {Red flags and doubts | error 14 where 7 is assumed | 7 % | with a flag or a doubt} % where it is 14 % and 7 % is assumed.", falseAlarms},
+		"whose error is as assumed, and in {Red flags and doubts | error 14 where 7 is assumed | 7 % | with a flag or a doubt} % where it is 14 % and 7 % is assumed.", falseAlarms},
 	{"internal/wording/english.go", "At the usual measurement error one session can rarely prove that the sides are even", seldomInOneSession},
 	{"internal/protocol/default.yaml", "a single session can rarely prove evenness at the published error", seldomInOneSession},
 }
@@ -121,11 +119,10 @@ var (
 	mistaken  = []string{"error 14 where 7 is assumed", "error 7 where 14 is assumed"}
 )
 
-// falseAlarms: at most 2 % in each world in which nobody loses strength and the error is as assumed,
-// up to one of 10 %.
+// falseAlarms: at most 2 % in each world in which nobody loses strength and the error is as assumed.
 func falseAlarms(s simulated) bool {
 	for _, cells := range s["Red flags and doubts"][2:] {
-		apart := cells[1] == "14 %" || slices.Contains(weakening, cells[0]) || slices.Contains(mistaken, cells[0])
+		apart := slices.Contains(weakening, cells[0]) || slices.Contains(mistaken, cells[0])
 		if !apart && !(s.percent("Red flags and doubts | "+cells[0]+" | "+cells[1]+" | with a flag or a doubt") <= 2) {
 			return false
 		}

@@ -60,7 +60,6 @@ What is not reached, and why.
   price of the rule; measuring with less error lowers it.
 - **First declarations of the model alone, with a day factor and with a comparison side that weakens.** A side that is weak on one day in all its tests looks like a weak
   side until other days contradict it, and the first declaration is the one that such a day brings about. The product leaves the day of the declaration out of the probability.
-- **False flags and doubts, where the error is 14 % and shared by the tests of a day.** A good day of one side and a bad one of the other read like exchanged sides, which is asked once.
 - **Interval of the date of one test.** It contains the date more often than was wanted: it is too wide, not too narrow.
 - **Comparison side that learns, or is measured at every third visit.** What was shown too weak at first, or not measured, no model knows.
 - **A setback.** The index lags behind a sudden loss by a visit or two. That is what the red flag, and the rule that the session of the day decides, are for.
