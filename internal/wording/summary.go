@@ -190,7 +190,7 @@ func (c *Catalogue) shortStrength(k *readiness.Criterion, position string) strin
 		return c.fill(c.phrases.valueAt, c.Grade(k.Grade), position)
 	case k.Basis == readiness.NoYardstick && k.Rule == readiness.EvenConfirmed:
 		return "" // in no position
-	case k.Value == nil || k.Basis == readiness.Doubted || k.Basis == readiness.ChangeFromFirst:
+	case k.Value == nil || k.Basis == readiness.Doubted || k.Basis == readiness.ChangeFromFirst || k.Basis == readiness.ComparisonWeaker:
 		return position
 	}
 	return c.fill(c.phrases.valueAt, c.index(k), position)
