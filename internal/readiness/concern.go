@@ -228,18 +228,24 @@ func (j *judge) heldSteady(s *shoulder.Session, position shoulder.ArmPosition) b
 
 // comparisonPain is the worst pain of the comparison shoulder, at rest or during the test,
 // that is over the limit as of a session: of each occasion the latest score that is not
-// too old then. It is nil if there is none, or no comparison side. Pain inhibits a muscle,
-// so that a side that hurts is weaker than it is.
+// too old then. The worst of a day, which need not have been at the test, stands for them
+// where neither was noted that day: nobody said that the test was free of pain. It is nil if
+// there is none, or no comparison side. Pain inhibits a muscle, so that a side that hurts is
+// weaker than it is.
 func (j *judge) comparisonPain(session int) (worst *measure.PainScore) {
 	if j.episode.ComparisonAffected || session < 0 {
 		return nil
 	}
 	at := j.episode.Sessions[session].When
+	counts := func(p *measure.PainScore) bool { return p.Session <= session && measure.Current(p.When, at, j.p) }
+	noted := func(session int) bool {
+		return slices.ContainsFunc(j.m.ComparisonPains, func(p measure.PainScore) bool { return p.Session == session && p.Context != shoulder.PainWorst24h })
+	}
 	seen := map[shoulder.PainContext]int{}
 	for i := range slices.Backward(j.m.ComparisonPains) {
 		p := &j.m.ComparisonPains[i]
 		of, known := seen[p.Context]
-		if p.Session > session || p.Context == shoulder.PainWorst24h || known && of != p.Session || !measure.Current(p.When, at, j.p) {
+		if !counts(p) || p.Context == shoulder.PainWorst24h && noted(p.Session) || known && of != p.Session {
 			continue
 		}
 		seen[p.Context] = p.Session

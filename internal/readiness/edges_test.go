@@ -79,7 +79,10 @@ func TestWhatAConcernIsAbout(t *testing.T) {
 
 		{"other shoulder 6, then 8 in the test", nil, []alter{hurts(shoulder.Left, shoulder.PainDuringResistedTest, "6"), hurts(shoulder.Left, shoulder.PainDuringResistedTest, "8")}, ComparisonPainful, "8", "the worst of a session"},
 		{"other shoulder 8, then 6 in the test", nil, []alter{hurts(shoulder.Left, shoulder.PainDuringResistedTest, "8"), hurts(shoulder.Left, shoulder.PainDuringResistedTest, "6")}, ComparisonPainful, "8", "the worst of a session"},
-		{"other shoulder 8 as the worst of the day", nil, []alter{hurts(shoulder.Left, shoulder.PainWorst24h, "8")}, ComparisonPainful, "", "it need not have been at the test"},
+		{"other shoulder 8 as the worst of the day, 1 in the test", nil, []alter{hurts(shoulder.Left, shoulder.PainWorst24h, "8"), hurts(shoulder.Left, shoulder.PainDuringResistedTest, "1")}, ComparisonPainful, "", "it was not at the test"},
+		{"other shoulder 8 as the worst of the day, 1 at rest", nil, []alter{hurts(shoulder.Left, shoulder.PainWorst24h, "8"), hurts(shoulder.Left, shoulder.PainAtRest, "1")}, ComparisonPainful, "", "it need not have been at the test"},
+		{"other shoulder 8 as the worst of the day alone", nil, []alter{hurts(shoulder.Left, shoulder.PainWorst24h, "8")}, ComparisonPainful, "8", "nobody said that the test was free of it"},
+		{"other shoulder 5 as the worst of the day alone", nil, []alter{hurts(shoulder.Left, shoulder.PainWorst24h, "5")}, ComparisonPainful, "", "5 of 10 is within the limit of the gate"},
 
 		{"abduction at 50 % and at 30 %", nil, []alter{abduct(shoulder.AtSide, "50"), abduct(shoulder.Scaption90, "30")}, WeakElsewhere, "30", "the weakest"},
 		{"abduction at 30 % and at 50 %", nil, []alter{abduct(shoulder.AtSide, "30"), abduct(shoulder.Scaption90, "50")}, WeakElsewhere, "30", "the weakest"},
