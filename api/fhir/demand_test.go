@@ -2,11 +2,11 @@ package fhirapi
 
 import (
 	"bytes"
-	"os"
 	"testing"
 
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/protocol/protocoltest"
 	"evenreach.example/internal/readiness"
 )
 
@@ -16,14 +16,7 @@ func TestDemandsAreInThePlanDefinition(t *testing.T) {
 	if actions := demandActions(protocol.Default()); len(actions) > 0 {
 		t.Errorf("the default protocol has demands: %v", actions)
 	}
-	file, err := os.ReadFile("../../testdata/protocols/work-and-sport.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := protocol.Load(file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := protocoltest.WorkAndSport(t)
 	resources := protocolResources(p)
 	plan := resources[len(resources)-1].JSON
 	for _, want := range []string{

@@ -7,7 +7,7 @@ import (
 	"path/filepath"
 	"testing"
 
-	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/protocol/protocoltest"
 	"evenreach.example/internal/record"
 )
 
@@ -15,14 +15,7 @@ import (
 // protocol that lists some, because the default has none.
 func demanded(t *testing.T) (all []document) {
 	t.Helper()
-	file, err := os.ReadFile("../../testdata/protocols/work-and-sport.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := protocol.Load(file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := protocoltest.WorkAndSport(t)
 	stories, err := filepath.Glob("../../testdata/demands/*/input.json")
 	if err != nil || len(stories) == 0 {
 		t.Fatalf("%d stories, %v", len(stories), err)

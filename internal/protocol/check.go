@@ -17,6 +17,16 @@ func (c *checker) require(ok bool, path, format string, args ...any) {
 	}
 }
 
+// requireRow checks what every row that a clinic adds has: an id of its own among those so far, a
+// name in English, and a source of what.
+func (c *checker) requireRow(at, id string, ids map[string]bool, title map[string]string, source, what string) {
+	c.require(isID(id), at+".id", "must be 1 to 50 letters, digits, - and .")
+	c.require(!ids[id], at+".id", "stands twice")
+	ids[id] = true
+	c.require(title["en"] != "", at+".title", "must have a name in English (en)")
+	c.require(source != "", at+".source", "must name where %s", what)
+}
+
 // check reports every contradiction within the protocol.
 func (p *Protocol) check() Problems {
 	var c checker

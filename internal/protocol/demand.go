@@ -72,11 +72,7 @@ func (p *Protocol) checkDemands(c *checker) {
 	ids := map[string]bool{}
 	for i := range p.Demands {
 		d, at := &p.Demands[i], fmt.Sprintf("demands.%d", i)
-		c.require(isID(d.ID), at+".id", "must be 1 to 50 letters, digits, - and .")
-		c.require(!ids[d.ID], at+".id", "stands twice")
-		ids[d.ID] = true
-		c.require(d.Title["en"] != "", at+".title", "must have a name in English (en)")
-		c.require(d.Source != "", at+".source", "must name where the criteria come from")
+		c.requireRow(at, d.ID, ids, d.Title, d.Source, "the criteria come from")
 		c.require(d.PermittedLoad >= shoulder.LoadFunctional, at+".permittedLoad", "must be %s or %s", shoulder.LoadFunctional, shoulder.LoadSport)
 		c.require(len(d.Range)+len(d.Pain)+len(d.Measures) > 0, at,
 			"must have a criterion of range, pain or measures: even strength alone, or time alone, is no reason to return to anything")

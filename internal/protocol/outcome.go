@@ -105,11 +105,7 @@ func (p *Protocol) checkOutcomes(c *checker) {
 	ids, codes := map[string]bool{}, map[Code]bool{}
 	for i := range p.OutcomeMeasures {
 		m, path := &p.OutcomeMeasures[i], fmt.Sprintf("outcomeMeasures.%d", i)
-		c.require(isID(m.ID), path+".id", "must be 1 to 50 letters, digits, - and .")
-		c.require(!ids[m.ID], path+".id", "stands twice")
-		ids[m.ID] = true
-		c.require(m.Title["en"] != "", path+".title", "must have a name in English (en)")
-		c.require(m.Source != "", path+".source", "must name where the measure comes from")
+		c.requireRow(path, m.ID, ids, m.Title, m.Source, "the measure comes from")
 		c.require(len(m.Codes) > 0, path+".codes", "must have a code")
 		for k, code := range m.Codes {
 			at := fmt.Sprintf("%s.codes.%d", path, k)

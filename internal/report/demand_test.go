@@ -2,33 +2,18 @@ package report
 
 import (
 	"fmt"
-	"os"
 	"strings"
 	"testing"
 
-	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/protocol/protocoltest"
 	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/wording"
 )
 
-// withDemands is the example protocol with demands of work and sport.
-func withDemands(t *testing.T) *protocol.Protocol {
-	t.Helper()
-	file, err := os.ReadFile("../../testdata/protocols/work-and-sport.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := protocol.Load(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
-}
-
 // The forms keep to their lines and pages with demands, too, each story in one of the
 // languages in turn.
 func TestLengthsWithDemands(t *testing.T) {
-	p, languages := withDemands(t), wording.Languages()
+	p, languages := protocoltest.WorkAndSport(t), wording.Languages()
 	for i, s := range scenarios(t) {
 		s.protocol = p
 		checkLengths(t, s, wording.For(languages[i%len(languages)]), typeset.A4)
@@ -37,7 +22,7 @@ func TestLengthsWithDemands(t *testing.T) {
 
 // Many demands take no more room: their verdicts stand in a paragraph.
 func TestLengthsWithManyDemands(t *testing.T) {
-	p := *withDemands(t)
+	p := *protocoltest.WorkAndSport(t)
 	one := p.Demands[1]
 	p.Demands = nil
 	for i := range 12 {

@@ -10,7 +10,7 @@ import (
 
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/measure"
-	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/protocol/protocoltest"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/report"
 	"evenreach.example/internal/wording"
@@ -22,16 +22,8 @@ const demandStories = "../../testdata/demands"
 // demandPipeline has the example protocol with demands of work and sport.
 func demandPipeline(t *testing.T) *Pipeline {
 	t.Helper()
-	file, err := os.ReadFile("../../testdata/protocols/work-and-sport.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := protocol.Load(file)
-	if err != nil {
-		t.Fatal(err)
-	}
 	pipeline := scenarioPipeline()
-	pipeline.Protocols = Protocols{p}
+	pipeline.Protocols = Protocols{protocoltest.WorkAndSport(t)}
 	return pipeline
 }
 
