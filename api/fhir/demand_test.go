@@ -6,7 +6,7 @@ import (
 
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/protocol"
-	"evenreach.example/internal/protocol/protocoltest"
+	"evenreach.example/internal/protocoltest"
 	"evenreach.example/internal/readiness"
 )
 

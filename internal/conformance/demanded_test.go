@@ -7,7 +7,7 @@ import (
 	"path/filepath"
 	"testing"
 
-	"evenreach.example/internal/protocol/protocoltest"
+	"evenreach.example/internal/protocoltest"
 	"evenreach.example/internal/record"
 )
 

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"evenreach.example/internal/protocol/protocoltest"
+	"evenreach.example/internal/protocoltest"
 	"evenreach.example/internal/report/typeset"
 	"evenreach.example/internal/wording"
 )

@@ -10,7 +10,7 @@ import (
 
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/measure"
-	"evenreach.example/internal/protocol/protocoltest"
+	"evenreach.example/internal/protocoltest"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/report"
 	"evenreach.example/internal/wording"
