@@ -36,7 +36,7 @@ func (g group) compare(other group) int {
 // Curve is how the index of a rotation in a position goes over the weeks.
 type Curve struct {
 	group
-	Rotation string  `json:"rotation"`
+	Motion   string  `json:"rotation"`
 	Position string  `json:"position"`
 	Points   []Point `json:"points"`
 }
@@ -55,7 +55,7 @@ const longest = 104
 
 type curveKey struct {
 	group
-	rotation, position string
+	motion, position string
 }
 
 // curves hold the indices, counted by tenths of a per cent, so that they take no more room
@@ -63,7 +63,7 @@ type curveKey struct {
 type curves map[curveKey]*[longest + 1]map[int]int
 
 func (c curves) add(g group, course *Course) {
-	key := curveKey{g, course.Rotation, course.Position}
+	key := curveKey{g, course.Motion, course.Position}
 	weeks := c[key]
 	if weeks == nil {
 		weeks = new([longest + 1]map[int]int)
@@ -83,7 +83,7 @@ func (c curves) add(g group, course *Course) {
 func (c curves) conclude() []Curve {
 	all := []Curve{}
 	for key, weeks := range c {
-		curve := Curve{group: key.group, Rotation: key.rotation, Position: key.position}
+		curve := Curve{group: key.group, Motion: key.motion, Position: key.position}
 		for week, counts := range weeks {
 			if point, ok := pointOf(week, counts); ok {
 				curve.Points = append(curve.Points, point)
@@ -94,7 +94,7 @@ func (c curves) conclude() []Curve {
 		}
 	}
 	slices.SortFunc(all, func(a, b Curve) int {
-		return cmp.Or(a.compare(b.group), cmp.Compare(rank(a.Rotation, shoulder.Rotations[:]), rank(b.Rotation, shoulder.Rotations[:])),
+		return cmp.Or(a.compare(b.group), cmp.Compare(rank(a.Motion, shoulder.Motions[:]), rank(b.Motion, shoulder.Motions[:])),
 			cmp.Compare(rank(a.Position, shoulder.Positions[:]), rank(b.Position, shoulder.Positions[:])))
 	})
 	return all

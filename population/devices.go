@@ -29,7 +29,7 @@ type Month struct {
 // Source: Shewhart 1931, Economic control of quality of manufactured product.
 const limitErrors = 3
 
-type deviceKey struct{ device, month, rotation, position string }
+type deviceKey struct{ device, month, motion, position string }
 
 // sums are those of the logarithms of strengths. They are whole numbers, of millionths
 // and their squares, so that they do not depend on the order in which they are added up.
@@ -59,7 +59,7 @@ func (s *sums) squares() float64 {
 type devices map[deviceKey]*sums
 
 func (d devices) add(r *Reading) {
-	key := deviceKey{r.Device, r.Month, r.Rotation, r.Position}
+	key := deviceKey{r.Device, r.Month, r.Motion, r.Position}
 	if d[key] == nil {
 		d[key] = new(sums)
 	}
@@ -84,7 +84,7 @@ func (d devices) conclude() []Device {
 }
 
 func compareDeviceKeys(a, b deviceKey) int {
-	return cmp.Or(cmp.Compare(a.device, b.device), cmp.Compare(a.month, b.month), cmp.Compare(a.rotation, b.rotation), cmp.Compare(a.position, b.position))
+	return cmp.Or(cmp.Compare(a.device, b.device), cmp.Compare(a.month, b.month), cmp.Compare(a.motion, b.motion), cmp.Compare(a.position, b.position))
 }
 
 // test is a key without its month.

@@ -210,8 +210,8 @@ func named[T interface{ String() string }](values []T, word func(T) string) func
 }
 
 // test names a rotation in a position.
-func (p *page) test(rotation, position string) string {
-	return named(shoulder.Rotations[:], p.w.Rotation)(rotation) + ", " +
+func (p *page) test(motion, position string) string {
+	return named(shoulder.Motions[:], p.w.Motion)(motion) + ", " +
 		named(shoulder.Positions[:], p.w.PositionShort)(position)
 }
 
@@ -332,7 +332,7 @@ func (p *page) precision(s *Summary) {
 		if e.Involved {
 			side = p.t.Involved
 		}
-		rows = append(rows, []string{p.test(e.Rotation, e.Position), side, strconv.Itoa(e.Pairs), p.w.Decimal(e.Percent, 1),
+		rows = append(rows, []string{p.test(e.Motion, e.Position), side, strconv.Itoa(e.Pairs), p.w.Decimal(e.Percent, 1),
 			p.w.Decimal(e.Low, 1) + " – " + p.w.Decimal(e.High, 1)})
 	}
 	p.table([]string{"", "", p.t.Pairs, p.t.Deviation, p.t.Limits}, rows)

@@ -74,7 +74,7 @@ type Recheck struct {
 // Course is the index of a rotation in a position over time, one value a week: the first
 // of the week.
 type Course struct {
-	Rotation string    `json:"rotation"`
+	Motion   string    `json:"rotation"`
 	Position string    `json:"position"`
 	Weeks    []int     `json:"weeks"` // whole weeks since the origin
 	Index    []float64 `json:"index"` // per cent, to a tenth
@@ -152,8 +152,8 @@ func (v *view) fill(p *Patient) {
 	}
 	p.Steps = map[string]string{}
 	for i := range a.Readiness.Trained() {
-		r := &a.Readiness.Rotations[i]
-		p.Steps[r.Rotation.String()] = r.Step.String()
+		r := &a.Readiness.Motions[i]
+		p.Steps[r.Motion.String()] = r.Step.String()
 	}
 	p.Flags = holdingFlags(a.Readiness.Flags)
 	for _, d := range a.Readiness.Doubts {
@@ -202,8 +202,8 @@ func missingOf(requests []plan.Request) (all []string) {
 			continue
 		}
 		text := r.Ask.String()
-		if r.Rotation != shoulder.RotationUnknown {
-			text += " " + r.Rotation.String()
+		if r.Motion != shoulder.MotionUnknown {
+			text += " " + r.Motion.String()
 		}
 		if r.Position != shoulder.PositionUnstated {
 			text += " " + r.Position.String()
@@ -218,10 +218,10 @@ func missingOf(requests []plan.Request) (all []string) {
 
 // courses are the indices that decide, by weeks since the origin.
 func (v *view) courses() (all []Course) {
-	for _, rotation := range shoulder.Trained {
-		for _, position := range rotation.TestedIn() {
-			c := Course{Rotation: rotation.String(), Position: position.String()}
-			for _, s := range v.a.Measurements.DecidingIndices(rotation, position) {
+	for _, motion := range shoulder.Trained {
+		for _, position := range motion.TestedIn() {
+			c := Course{Motion: motion.String(), Position: position.String()}
+			for _, s := range v.a.Measurements.DecidingIndices(motion, position) {
 				week := int(math.Floor(v.weeks(s.When)))
 				if s.Doubtful() || week < 0 || len(c.Weeks) > 0 && c.Weeks[len(c.Weeks)-1] == week {
 					continue
@@ -246,7 +246,7 @@ type Row struct {
 	Patient        string   `json:"patient" parquet:"patient,dict"`
 	Visit          int32    `json:"visit" parquet:"visit"` // from 1
 	Day            string   `json:"day" parquet:"day,dict"`
-	Rotation       string   `json:"rotation" parquet:"rotation,dict"`
+	Motion         string   `json:"rotation" parquet:"rotation,dict"`
 	Position       string   `json:"position" parquet:"position,dict"`
 	Index          *float64 `json:"index" parquet:"index,optional"` // per cent
 	Low            *float64 `json:"low" parquet:"low,optional"`     // of its interval; null if it has no such end
@@ -271,14 +271,14 @@ type Row struct {
 // rows are the indices that decide, of every visit.
 func (v *view) rows() (all []Row) {
 	latest := v.a.Episode.Latest()
-	for i := range v.a.Readiness.Rotations {
-		rotation := &v.a.Readiness.Rotations[i]
-		for k := range rotation.Positions {
-			position := &rotation.Positions[k]
-			for _, s := range v.a.Measurements.DecidingIndices(rotation.Rotation, position.Position) {
+	for i := range v.a.Readiness.Motions {
+		motion := &v.a.Readiness.Motions[i]
+		for k := range motion.Positions {
+			position := &motion.Positions[k]
+			for _, s := range v.a.Measurements.DecidingIndices(motion.Motion, position.Position) {
 				row := v.row(s)
 				if s.Session == latest {
-					v.conclude(&row, rotation, position)
+					v.conclude(&row, motion, position)
 				}
 				all = append(all, row)
 			}
@@ -291,7 +291,7 @@ func (v *view) rows() (all []Row) {
 func (v *view) row(s *measure.Symmetry) Row {
 	row := Row{
 		Patient: v.c.name, Visit: int32(slices.Index(v.sessions, s.Session) + 1), Day: s.When.Format(dayLayout),
-		Rotation: s.Rotation.String(), Position: s.Position.String(),
+		Motion: s.Motion.String(), Position: s.Position.String(),
 		Index: new(tenth(s.Index.Float64())), GoodEnough: new(thousandth(s.ProbabilityGoodEnough)), Even: new(thousandth(s.ProbabilityEven)),
 		Carried: s.CarriedForward, Doubtful: s.Doubtful(),
 		SinceFirst: hundredth(weeksBetween(v.first, s.When)), Protocol: v.a.Protocol.Digest(),
@@ -313,8 +313,8 @@ func hundredth(x float64) float64  { return math.Round(x*100) / 100 }
 func thousandth(x float64) float64 { return math.Round(x*1000) / 1000 }
 
 // conclude writes what the latest visit leads to.
-func (v *view) conclude(row *Row, r *readiness.RotationReadiness, p *readiness.PositionReadiness) {
-	if r.Rotation.Trained() {
+func (v *view) conclude(row *Row, r *readiness.MotionReadiness, p *readiness.PositionReadiness) {
+	if r.Motion.Trained() {
 		row.Step = new(r.Step.String())
 	}
 	row.VerdictGood, row.VerdictEven, row.VerdictConfirm = new(p.GoodEnough.Verdict.String()), new(p.Even.Verdict.String()), new(p.Confirmed.Verdict.String())

@@ -82,7 +82,7 @@ func (p *page) curvesPicture(all []Curve) *drawing.Drawing {
 		}
 		p.curve(panel, &all[i])
 		first, end := all[i].Points[0], all[i].Points[len(all[i].Points)-1]
-		d.Description += fmt.Sprintf("%s: %s %d, %s %% (%s – %s); %s %d, %s %% (%s – %s). ", p.test(all[i].Rotation, all[i].Position),
+		d.Description += fmt.Sprintf("%s: %s %d, %s %% (%s – %s); %s %d, %s %% (%s – %s). ", p.test(all[i].Motion, all[i].Position),
 			p.t.Week, first.Week, p.w.Decimal(first.P50, 0), p.w.Decimal(first.P10, 0), p.w.Decimal(first.P90, 0),
 			p.t.Week, end.Week, p.w.Decimal(end.P50, 0), p.w.Decimal(end.P10, 0), p.w.Decimal(end.P90, 0))
 	}
@@ -92,7 +92,7 @@ func (p *page) curvesPicture(all []Curve) *drawing.Drawing {
 // curve draws one panel. Weeks of which too few patients are known are gaps.
 func (p *page) curve(panel *plot, c *Curve) {
 	whole := func(x float64) string { return p.w.Decimal(x, 0) }
-	panel.d.Add(drawing.Label{At: drawing.Point{X: panel.left, Y: panel.top - 8}, Text: p.test(c.Rotation, c.Position), Size: 11, Bold: true, Colour: black})
+	panel.d.Add(drawing.Label{At: drawing.Point{X: panel.left, Y: panel.top - 8}, Text: p.test(c.Motion, c.Position), Size: 11, Bold: true, Colour: black})
 	panel.frame(stepOf(panel.toX, 6), 20, whole)
 	for _, part := range unbroken(c.Points) {
 		var low, middle, high []drawing.Point

@@ -359,9 +359,9 @@ func TestALostLineOpensNothing(t *testing.T) {
 		if err := json.Unmarshal(line, &p); err != nil {
 			t.Fatal(err)
 		}
-		for rotation, step := range p.Steps {
+		for motion, step := range p.Steps {
 			if step != "arm-at-side" && step != "no-resisted-work" {
-				t.Errorf("%s: %s is at %s", p.Patient, rotation, step)
+				t.Errorf("%s: %s is at %s", p.Patient, motion, step)
 			}
 		}
 	}

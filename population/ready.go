@@ -38,13 +38,13 @@ func (v *view) maybeReady(session int) bool {
 	even := 0
 	for i := range v.a.Measurements.Symmetries {
 		s := &v.a.Measurements.Symmetries[i]
-		if s.Session == session && s.Rotation.Trained() && v.a.Protocol.Symmetry.Even.Met(s.Index) {
+		if s.Session == session && s.Motion.Trained() && v.a.Protocol.Symmetry.Even.Met(s.Index) {
 			even++
 		}
 	}
 	needed := 0
-	for _, rotation := range shoulder.Trained {
-		needed += len(rotation.TestedIn())
+	for _, motion := range shoulder.Trained {
+		needed += len(motion.TestedIn())
 	}
 	return even >= needed
 }

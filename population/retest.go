@@ -13,7 +13,7 @@ import (
 // Retest is the difference of two scores of one test a few days apart, without treatment
 // in between, as planned: what it shows is error of measurement.
 type Retest struct {
-	Rotation   string  `json:"rotation"`
+	Motion     string  `json:"rotation"`
 	Position   string  `json:"position"`
 	Involved   bool    `json:"involved"`   // side
 	Difference float64 `json:"difference"` // of the natural logarithms
@@ -58,7 +58,7 @@ func (v *view) differences(first, second int) (all []Retest) {
 	scores := v.a.Measurements.Scores
 	for i := range scores {
 		now := &scores[i]
-		if now.Session != second || now.Doubts.Block() || now.Value.Sign() <= 0 || !now.Rotation.Trained() {
+		if now.Session != second || now.Doubts.Block() || now.Value.Sign() <= 0 || !now.Motion.Trained() {
 			continue
 		}
 		at := slices.IndexFunc(scores, func(s measure.Score) bool {
@@ -68,7 +68,7 @@ func (v *view) differences(first, second int) (all []Retest) {
 			continue
 		}
 		all = append(all, Retest{
-			Rotation: now.Rotation.String(), Position: now.Position.String(), Involved: now.Side == v.a.Episode.Involved,
+			Motion: now.Motion.String(), Position: now.Position.String(), Involved: now.Side == v.a.Episode.Involved,
 			Difference: logRatio(now, &scores[at]),
 		})
 	}
@@ -85,7 +85,7 @@ func logRatio(a, b *measure.Score) float64 {
 type Reading struct {
 	Device   string  `json:"device"`
 	Month    string  `json:"month"` // 2026-01
-	Rotation string  `json:"rotation"`
+	Motion   string  `json:"rotation"`
 	Position string  `json:"position"`
 	Log      float64 `json:"log"`
 }
@@ -96,14 +96,14 @@ func (v *view) devices() (all []Reading) {
 	for i := range v.a.Measurements.Scores {
 		s := &v.a.Measurements.Scores[i]
 		if s.Side == v.a.Episode.Involved || v.a.Episode.ComparisonAffected || s.Dimension != shoulder.Force ||
-			s.Doubts.Block() || s.Value.Sign() <= 0 || !s.Rotation.Trained() {
+			s.Doubts.Block() || s.Value.Sign() <= 0 || !s.Motion.Trained() {
 			continue
 		}
 		device := v.deviceOf(s.First)
 		if device == "" {
 			continue
 		}
-		r := Reading{Device: device, Month: s.When.Format("2006-01"), Rotation: s.Rotation.String(), Position: s.Position.String()}
+		r := Reading{Device: device, Month: s.When.Format("2006-01"), Motion: s.Motion.String(), Position: s.Position.String()}
 		if !slices.ContainsFunc(all, r.isSameTest) {
 			r.Log = math.Round(1e6*math.Log(s.Value.Float64())) / 1e6
 			all = append(all, r)

@@ -253,7 +253,7 @@ func (s *summariser) addAssessed(p *Patient) {
 		s.ready[g] = append(s.ready[g], *p.Ready)
 	}
 	for _, r := range p.Retests {
-		key := Precision{Rotation: r.Rotation, Position: r.Position, Involved: r.Involved}
+		key := Precision{Motion: r.Motion, Position: r.Position, Involved: r.Involved}
 		s.retests[key] = append(s.retests[key], r.Difference)
 	}
 	for i := range p.Devices {

@@ -109,7 +109,7 @@ func shareAt(steps []statistics.Step, week int) (Share, bool) {
 // Precision is the error of one measurement of a test, from planned re-tests: the standard
 // deviation in per cent of the strength, with its 95 % limits.
 type Precision struct {
-	Rotation string  `json:"rotation"`
+	Motion   string  `json:"rotation"`
 	Position string  `json:"position"`
 	Involved bool    `json:"involved"` // side
 	Pairs    int     `json:"pairs"`
@@ -141,6 +141,6 @@ func comparePrecision(a, b *Precision) int {
 		return 1
 	}
 	return cmp.Or(cmp.Compare(side(a), side(b)),
-		cmp.Compare(rank(a.Rotation, shoulder.Rotations[:]), rank(b.Rotation, shoulder.Rotations[:])),
+		cmp.Compare(rank(a.Motion, shoulder.Motions[:]), rank(b.Motion, shoulder.Motions[:])),
 		cmp.Compare(rank(a.Position, shoulder.Positions[:]), rank(b.Position, shoulder.Positions[:])))
 }

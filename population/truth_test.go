@@ -41,7 +41,7 @@ func TestTruthIsFound(t *testing.T) {
 			tolerance := 1 + 4*15/math.Sqrt(float64(p.Patients))
 			for fraction, got := range map[float64]float64{0.1: p.P10, 0.5: p.P50, 0.9: p.P90} {
 				if want := invent.Index(fraction, weeks); math.Abs(got-want) > tolerance {
-					t.Errorf("%s %s, week %d: percentile %v is %v, want %v", c.Rotation, c.Position, p.Week, fraction, got, want)
+					t.Errorf("%s %s, week %d: percentile %v is %v, want %v", c.Motion, c.Position, p.Week, fraction, got, want)
 				}
 			}
 		}

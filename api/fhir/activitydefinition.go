@@ -66,7 +66,7 @@ func recheckText() string {
 	for _, position := range shoulder.TrainedPositions {
 		positions = append(positions, words.Position(position))
 	}
-	return "Strength of " + words.Rotation(shoulder.External) + " and " + words.Rotation(shoulder.Internal) + " of both sides, tested alike, in each position that is open: " +
+	return "Strength of " + words.Motion(shoulder.External) + " and " + words.Motion(shoulder.Internal) + " of both sides, tested alike, in each position that is open: " +
 		strings.Join(positions, "; ") + ". Active flexion and abduction of the involved side. Pain during the resisted test. Whether the arm stays still when it is held free."
 }
 

@@ -172,10 +172,10 @@ func TestSiteCodesExample(t *testing.T) {
 		o    *fhir.Observation
 		want shoulder.Trial
 	}{
-		{"all in one code", local("301"), shoulder.Trial{Rotation: shoulder.External, Position: shoulder.Abduction90, Support: shoulder.Unsupported, Side: shoulder.Right}},
-		{"the other side", local("302"), shoulder.Trial{Rotation: shoulder.External, Position: shoulder.Abduction90, Support: shoulder.Unsupported, Side: shoulder.Left}},
-		{"body site and method", left, shoulder.Trial{Rotation: shoulder.Internal, Position: shoulder.AtSide, Side: shoulder.Left, Instrument: shoulder.BeltStabilised}},
-		{"component", elevated, shoulder.Trial{Rotation: shoulder.External, Position: shoulder.Flexion90, Side: shoulder.Left}},
+		{"all in one code", local("301"), shoulder.Trial{Motion: shoulder.External, Position: shoulder.Abduction90, Support: shoulder.Unsupported, Side: shoulder.Right}},
+		{"the other side", local("302"), shoulder.Trial{Motion: shoulder.External, Position: shoulder.Abduction90, Support: shoulder.Unsupported, Side: shoulder.Left}},
+		{"body site and method", left, shoulder.Trial{Motion: shoulder.Internal, Position: shoulder.AtSide, Side: shoulder.Left, Instrument: shoulder.BeltStabilised}},
+		{"component", elevated, shoulder.Trial{Motion: shoulder.External, Position: shoulder.Flexion90, Side: shoulder.Left}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -147,7 +147,7 @@ func question(i *questionnaire.Item) questionnaireItem {
 func questionText(i *questionnaire.Item, w *wording.Catalogue) string {
 	switch i.Kind {
 	case questionnaire.Strength:
-		return wording.Capital(w.RotationAt(i.Rotation, i.Position)) + ", " + w.Side(i.Side)
+		return wording.Capital(w.MotionAt(i.Motion, i.Position)) + ", " + w.Side(i.Side)
 	case questionnaire.Range:
 		return wording.Capital(w.Movement(i.Movement)) + ", " + w.Side(i.Side)
 	case questionnaire.Pain:

@@ -116,7 +116,7 @@ var standardSets = []standardSet{
 
 // ofMotions is one of the codes of each motion.
 func ofMotions(code func(*fhir.MotionCodes) string) (all []string) {
-	for _, m := range shoulder.Rotations {
+	for _, m := range shoulder.Motions {
 		all = append(all, code(fhir.CodesOf(m)))
 	}
 	return all

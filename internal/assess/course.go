@@ -30,8 +30,8 @@ func (a *Assessment) LooksAhead() bool {
 		return false
 	}
 	for i := range r.Trained() {
-		for k := range r.Rotations[i].Positions {
-			if r.Rotations[i].Positions[k].Stale != nil {
+		for k := range r.Motions[i].Positions {
+			if r.Motions[i].Positions[k].Stale != nil {
 				return false
 			}
 		}
@@ -44,9 +44,9 @@ func (a *Assessment) Ahead() (tests []*course.TestCourse) {
 	if !a.LooksAhead() {
 		return nil
 	}
-	for i := range a.Readiness.Rotations {
-		for k := range a.Readiness.Rotations[i].Positions {
-			if t := a.TogetherOf(&a.Readiness.Rotations[i].Positions[k]); t != nil && t.Outlook.Prospect != course.TooFew {
+	for i := range a.Readiness.Motions {
+		for k := range a.Readiness.Motions[i].Positions {
+			if t := a.TogetherOf(&a.Readiness.Motions[i].Positions[k]); t != nil && t.Outlook.Prospect != course.TooFew {
 				tests = append(tests, t)
 			}
 		}

@@ -42,8 +42,8 @@ func opens(t *rapid.T, before, after *readiness.Readiness) {
 		t.Fatalf("overall rose from %v to %v", before.Overall, after.Overall)
 	}
 	for i := range after.Trained() {
-		if a, b := after.Rotations[i].Step, before.Rotations[i].Step; a > b {
-			t.Fatalf("%v rose from %v to %v", after.Rotations[i].Rotation, b, a)
+		if a, b := after.Motions[i].Step, before.Motions[i].Step; a > b {
+			t.Fatalf("%v rose from %v to %v", after.Motions[i].Motion, b, a)
 		}
 	}
 }
@@ -60,12 +60,12 @@ func doubtIsGone(before, after *readiness.Readiness) bool {
 
 // testOf is what makes one test of one side.
 type testOf struct {
-	rotation shoulder.Rotation
+	motion   shoulder.Motion
 	position shoulder.ArmPosition
 	side     shoulder.Side
 }
 
-func testOfTrial(t *shoulder.Trial) testOf { return testOf{t.Rotation, t.Position, t.Side} }
+func testOfTrial(t *shoulder.Trial) testOf { return testOf{t.Motion, t.Position, t.Side} }
 
 // drawTrial draws a trial of a side, or of either, in a session; nil without any.
 func drawTrial(t *rapid.T, s *shoulder.Session, of func(*shoulder.Trial) bool) *shoulder.Trial {
@@ -260,8 +260,8 @@ func TestLessIsNeverReady(t *testing.T) {
 			t.Fatalf("overall rose from %v to %v", before.Overall, after.Overall)
 		}
 		for i := range after.Trained() {
-			if after.Rotations[i].Step == readiness.StepFunctional && before.Rotations[i].Step != readiness.StepFunctional {
-				t.Fatalf("%v rose from %v to %v", after.Rotations[i].Rotation, before.Rotations[i].Step, after.Rotations[i].Step)
+			if after.Motions[i].Step == readiness.StepFunctional && before.Motions[i].Step != readiness.StepFunctional {
+				t.Fatalf("%v rose from %v to %v", after.Motions[i].Motion, before.Motions[i].Step, after.Motions[i].Step)
 			}
 		}
 	})

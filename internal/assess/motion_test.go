@@ -20,7 +20,7 @@ func addAbduction(t *rapid.T, s *shoulder.Session) {
 	for _, position := range shoulder.AbductionMotion.TestedIn() {
 		for _, side := range rapid.SampledFrom([][]shoulder.Side{{shoulder.Right, shoulder.Left}, nil, {shoulder.Right}, {shoulder.Left}}).Draw(t, "sides") {
 			s.Trials = append(s.Trials, shoulder.Trial{
-				Source: shouldertest.Next(), Rotation: shoulder.AbductionMotion, Position: position, Side: side,
+				Source: shouldertest.Next(), Motion: shoulder.AbductionMotion, Position: position, Side: side,
 				Support: shoulder.Supported, Contraction: shoulder.Make, Instrument: shoulder.Handheld,
 				Value: exact.MustParse(fmt.Sprint(rapid.IntRange(0, 200).Draw(t, "newtons"))),
 			})
@@ -48,8 +48,8 @@ func TestMotionWithoutStepsOpensNothing(t *testing.T) {
 		if doubtIsGone(before.Readiness, after.Readiness) {
 			t.Fatal("a doubt is hidden")
 		}
-		trains := slices.ContainsFunc(after.Plan.Exercises, func(x plan.Exercise) bool { return x.Rotation == shoulder.AbductionMotion })
-		if trains || slices.ContainsFunc(after.Plan.Goals, func(g plan.Goal) bool { return g.Rotation == shoulder.AbductionMotion }) {
+		trains := slices.ContainsFunc(after.Plan.Exercises, func(x plan.Exercise) bool { return x.Motion == shoulder.AbductionMotion })
+		if trains || slices.ContainsFunc(after.Plan.Goals, func(g plan.Goal) bool { return g.Motion == shoulder.AbductionMotion }) {
 			t.Fatal("the plan trains a motion without steps, or aims at it")
 		}
 	})
@@ -61,12 +61,12 @@ func TestLossOfMotionWithoutSteps(t *testing.T) {
 	e := shouldertest.Episode(visits...)
 	for i, newtons := range []string{"100", "40"} {
 		e.Sessions[i].Trials = append(e.Sessions[i].Trials, shoulder.Trial{
-			Source: shouldertest.Next(), Rotation: shoulder.AbductionMotion, Position: shoulder.Scaption90, Side: shoulder.Right,
+			Source: shouldertest.Next(), Motion: shoulder.AbductionMotion, Position: shoulder.Scaption90, Side: shoulder.Right,
 			Support: shoulder.Supported, Contraction: shoulder.Make, Instrument: shoulder.Handheld, Value: exact.MustParse(newtons),
 		})
 	}
 	flags := assessed(e).Readiness.Flags
-	if len(flags) != 1 || flags[0].Code != redflag.SuddenStrengthLoss || flags[0].Rotation != shoulder.AbductionMotion {
+	if len(flags) != 1 || flags[0].Code != redflag.SuddenStrengthLoss || flags[0].Motion != shoulder.AbductionMotion {
 		t.Errorf("flags %+v, want a sudden loss of abduction (60 %%; redFlag.largeFall of the protocol is 40 %%)", flags)
 	}
 }

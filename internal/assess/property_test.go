@@ -23,13 +23,13 @@ func verdict(e *shoulder.Episode) string {
 		text += " " + flag(&f)
 	}
 	for _, d := range a.Readiness.Doubts {
-		text += fmt.Sprint(" ", d.Doubt, d.Session, d.Score.Rotation, d.Score.Position, d.Apart, d.Sources)
+		text += fmt.Sprint(" ", d.Doubt, d.Session, d.Score.Motion, d.Score.Position, d.Apart, d.Sources)
 	}
 	for _, c := range a.Readiness.Function.Criteria() {
 		text += " " + criterion(c)
 	}
-	for i := range a.Readiness.Rotations {
-		r := &a.Readiness.Rotations[i]
+	for i := range a.Readiness.Motions {
+		r := &a.Readiness.Motions[i]
 		text += " " + r.Step.String()
 		for k := range r.Positions {
 			for _, c := range append(r.Positions[k].Gates(), r.Positions[k].Strength()...) {
@@ -38,10 +38,10 @@ func verdict(e *shoulder.Episode) string {
 		}
 	}
 	for _, x := range a.Plan.Exercises {
-		text += fmt.Sprint(" ", x.Purpose, x.Rotation, x.Position, x.Mode, len(x.Cues))
+		text += fmt.Sprint(" ", x.Purpose, x.Motion, x.Position, x.Mode, len(x.Cues))
 	}
 	for _, r := range a.Plan.Requests {
-		text += fmt.Sprint(" ", r.Ask, r.Why, r.Rotation, r.Position)
+		text += fmt.Sprint(" ", r.Ask, r.Why, r.Motion, r.Position)
 	}
 	return text + fmt.Sprint(len(a.Plan.Goals), len(a.Plan.Cautions))
 }
@@ -53,7 +53,7 @@ func flag(f *redflag.Flag) string {
 	case f.Grade != shoulder.GradeUnknown, f.Code == redflag.ResistedBeforeClearance:
 		return fmt.Sprint(f.Code, f.Now.When.Format(time.DateOnly), f.Holds())
 	}
-	return fmt.Sprint(f.Code, f.Rotation, f.Position, f.Movement, f.Context, f.Now.Value, f.Then.Value, f.Holds(), f.Sources)
+	return fmt.Sprint(f.Code, f.Motion, f.Position, f.Movement, f.Context, f.Now.Value, f.Then.Value, f.Holds(), f.Sources)
 }
 
 func criterion(c *readiness.Criterion) string {
@@ -107,11 +107,11 @@ func TestReadyMeansEverythingIsConfirmed(t *testing.T) {
 		if r.Overall != readiness.ReadyForFunctional {
 			return
 		}
-		for i := range r.Rotations {
-			for k := range r.Rotations[i].Positions {
-				p := &r.Rotations[i].Positions[k]
+		for i := range r.Motions {
+			for k := range r.Motions[i].Positions {
+				p := &r.Motions[i].Positions[k]
 				if p.Confirmed.Verdict != readiness.Met || p.Pain.Verdict == readiness.NotMet || p.RangeVerdict() == readiness.NotMet {
-					t.Fatalf("ready with %v %v: %+v", r.Rotations[i].Rotation, p.Position, p)
+					t.Fatalf("ready with %v %v: %+v", r.Motions[i].Motion, p.Position, p)
 				}
 			}
 		}
@@ -125,8 +125,8 @@ func Example() {
 	})
 	a := Assess(e, protocol.Default(), e.Sessions[0].When)
 	fmt.Println(a.Readiness.Overall)
-	for _, r := range a.Readiness.Rotations {
-		fmt.Println(r.Rotation, r.Step)
+	for _, r := range a.Readiness.Motions {
+		fmt.Println(r.Motion, r.Step)
 	}
 	// Output:
 	// limited-by-range

@@ -34,12 +34,12 @@ func TestAFlagEmptiesThePlan(t *testing.T) {
 func TestEvenIsNeverSaidBelowTheThreshold(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := assessed(shouldertest.Draw(t)).Readiness
-		for i := range r.Rotations {
-			for k := range r.Rotations[i].Positions {
-				p := &r.Rotations[i].Positions[k]
+		for i := range r.Motions {
+			for k := range r.Motions[i].Positions {
+				p := &r.Motions[i].Positions[k]
 				said := p.Even.Verdict == readiness.Met || p.Confirmed.Verdict == readiness.Met
 				if said && (p.Symmetry == nil || !protocol.Default().Symmetry.Even.Met(p.Symmetry.Index)) {
-					t.Fatalf("%v %v is called even: %+v", r.Rotations[i].Rotation, p.Position, p)
+					t.Fatalf("%v %v is called even: %+v", r.Motions[i].Motion, p.Position, p)
 				}
 			}
 		}
@@ -53,8 +53,8 @@ func TestFunctionIsClosedUnderFlagsAndDoubts(t *testing.T) {
 		e := shouldertest.Draw(t)
 		a := assessed(e)
 		open := a.Readiness.Overall == readiness.ReadyForFunctional
-		for i := range a.Readiness.Rotations {
-			open = open || a.Readiness.Rotations[i].Step == readiness.StepFunctional
+		for i := range a.Readiness.Motions {
+			open = open || a.Readiness.Motions[i].Step == readiness.StepFunctional
 		}
 		for _, x := range a.Plan.Exercises {
 			open = open || x.Purpose == plan.BeginFunction || x.Purpose == plan.FullFunction

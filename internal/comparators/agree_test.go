@@ -35,8 +35,8 @@ type answer struct {
 }
 
 type symmetry struct {
-	Rotation, Position string
-	Sessions           []struct {
+	Motion, Position string
+	Sessions         []struct {
 		Session                     string
 		Involved, Comparison, Index float64
 	}
@@ -147,17 +147,17 @@ func compareSymmetry(t *testing.T, got []symmetry, a *assess.Assessment) {
 	if len(got) != 6 {
 		t.Fatalf("%d rotations and positions, want 6", len(got))
 	}
-	for i, rotation := range shoulder.Trained {
+	for i, motion := range shoulder.Trained {
 		for k, position := range shoulder.TrainedPositions {
-			compareSeries(t, got[3*i+k], seriesOf(a.Measurements.Symmetries, rotation, position))
-			compareLatest(t, got[3*i+k], a.Readiness.Rotations[i].At(position), a.Protocol)
+			compareSeries(t, got[3*i+k], seriesOf(a.Measurements.Symmetries, motion, position))
+			compareLatest(t, got[3*i+k], a.Readiness.Motions[i].At(position), a.Protocol)
 		}
 	}
 }
 
-func seriesOf(all []measure.Symmetry, rotation shoulder.Rotation, position shoulder.ArmPosition) (series []measure.Symmetry) {
+func seriesOf(all []measure.Symmetry, motion shoulder.Motion, position shoulder.ArmPosition) (series []measure.Symmetry) {
 	for _, s := range all {
-		if s.Rotation == rotation && s.Position == position {
+		if s.Motion == motion && s.Position == position {
 			series = append(series, s)
 		}
 	}
@@ -167,10 +167,10 @@ func seriesOf(all []measure.Symmetry, rotation shoulder.Rotation, position shoul
 func compareSeries(t *testing.T, got symmetry, want []measure.Symmetry) {
 	t.Helper()
 	if len(got.Sessions) != len(want) {
-		t.Fatalf("%s %s: %d sessions, want %d", got.Rotation, got.Position, len(got.Sessions), len(want))
+		t.Fatalf("%s %s: %d sessions, want %d", got.Motion, got.Position, len(got.Sessions), len(want))
 	}
 	for i, s := range got.Sessions {
-		place := got.Rotation + " " + got.Position + " " + s.Session
+		place := got.Motion + " " + got.Position + " " + s.Session
 		if w := &want[i]; !strings.HasSuffix(got.Position, w.Position.String()) || s.Session != w.When.Format("2006-01-02") {
 			t.Errorf("%s: want %v %v", place, w.Position, w.When)
 		}
@@ -182,7 +182,7 @@ func compareSeries(t *testing.T, got symmetry, want []measure.Symmetry) {
 
 func compareLatest(t *testing.T, got symmetry, want *readiness.PositionReadiness, p *protocol.Protocol) {
 	t.Helper()
-	place := got.Rotation + " " + got.Position + " latest"
+	place := got.Motion + " " + got.Position + " latest"
 	if want.Symmetry == nil {
 		same(t, place, got.Latest, nil)
 		sameVerdict(t, place, got.GoodEnough, readiness.NotMeasured)
@@ -222,7 +222,7 @@ func compareGates(t *testing.T, got []gate, a *assess.Assessment) {
 		t.Fatalf("%d gates, want %d", len(got), len(shoulder.TrainedPositions))
 	}
 	for i, g := range got {
-		want := &a.Readiness.Rotations[0].Positions[i]
+		want := &a.Readiness.Motions[0].Positions[i]
 		same(t, g.Position+" pain", g.Pain, want.Pain.Value)
 		sameVerdict(t, g.Position+" pain", g.PainAcceptable, want.Pain.Verdict)
 		same(t, g.Position+" range", g.Range, want.Range.Measured)

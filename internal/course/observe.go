@@ -89,7 +89,7 @@ type observer struct {
 // follows reports whether a score is believed, young enough and of a motion that is
 // followed.
 func (o *observer) follows(s *measure.Score) bool {
-	return s.Session >= o.until-longest && s.Session < o.until && !s.Doubts.Block() && (!o.trainedOnly || s.Rotation.Trained())
+	return s.Session >= o.until-longest && s.Session < o.until && !s.Doubts.Block() && (!o.trainedOnly || s.Motion.Trained())
 }
 
 // observed is a test with what is needed to compare its scores.
@@ -223,10 +223,10 @@ const (
 // deciding is the tests of the indices that decide, one for each motion with steps of
 // training, in each position.
 func (o *observer) deciding(m *measure.Measurements) (tests []int) {
-	for _, rotation := range shoulder.Trained {
-		for _, position := range rotation.TestedIn() {
+	for _, motion := range shoulder.Trained {
+		for _, position := range motion.TestedIn() {
 			var setting measure.Setting
-			for _, s := range m.DecidingIndices(rotation, position) {
+			for _, s := range m.DecidingIndices(motion, position) {
 				if s.Session < o.until {
 					setting = s.Setting
 				}

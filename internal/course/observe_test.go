@@ -18,8 +18,8 @@ func followed(e *shoulder.Episode) *course.Course {
 	return course.Episode(e, measure.Measure(e, p), p)
 }
 
-func setting(r shoulder.Rotation, p shoulder.ArmPosition) measure.Setting {
-	return measure.Setting{Rotation: r, Position: p, Support: shoulder.Supported, Contraction: shoulder.Make, Instrument: shoulder.Handheld}
+func setting(r shoulder.Motion, p shoulder.ArmPosition) measure.Setting {
+	return measure.Setting{Motion: r, Position: p, Support: shoulder.Supported, Contraction: shoulder.Make, Instrument: shoulder.Handheld}
 }
 
 func TestEveryTestOfAnEpisodeIsFollowed(t *testing.T) {
@@ -31,7 +31,7 @@ func TestEveryTestOfAnEpisodeIsFollowed(t *testing.T) {
 	for i := range c.Tests {
 		now := c.Tests[i].Now()
 		if now.Index < 80 || now.Index > 95 || now.Low >= now.Index || now.High <= now.Index {
-			t.Errorf("%v %v: %+v, want about 88 %% within its interval", c.Tests[i].Rotation, c.Tests[i].Position, *now)
+			t.Errorf("%v %v: %+v, want about 88 %% within its interval", c.Tests[i].Motion, c.Tests[i].Position, *now)
 		}
 		if !c.Tests[i].First.Known || c.Tests[i].First.Day != 0 {
 			t.Errorf("change since the first visit: %+v", c.Tests[i].First)

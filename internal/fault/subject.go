@@ -26,7 +26,7 @@ const (
 type Subject struct {
 	Kind     SubjectKind
 	When     time.Time // zero if it is not known
-	Rotation shoulder.Rotation
+	Motion   shoulder.Motion
 	Movement shoulder.Movement
 	Active   bool
 	Position shoulder.ArmPosition

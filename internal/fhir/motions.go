@@ -25,9 +25,9 @@ var motions = [...]MotionCodes{
 }
 
 // CodesOf are the codes of a motion; of an unknown one they are empty.
-func CodesOf(m shoulder.Rotation) *MotionCodes {
+func CodesOf(m shoulder.Motion) *MotionCodes {
 	if int(m) < len(motions) {
 		return &motions[m]
 	}
-	return &motions[shoulder.RotationUnknown]
+	return &motions[shoulder.MotionUnknown]
 }

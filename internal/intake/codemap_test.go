@@ -40,26 +40,26 @@ func TestSiteCodes(t *testing.T) {
 		want shoulder.Trial // rotation, position, support, side, instrument
 	}{
 		{"position, support and side in the code", observation("a", clinic("ER90-R"), strengthValue),
-			shoulder.Trial{Rotation: shoulder.External, Position: shoulder.Abduction90, Support: shoulder.Unsupported, Side: shoulder.Right}},
+			shoulder.Trial{Motion: shoulder.External, Position: shoulder.Abduction90, Support: shoulder.Unsupported, Side: shoulder.Right}},
 		{"position by dependsOn", observation("a", clinic("IR0"), strengthValue, onSide(fhir.SNOMEDLeftShoulder)),
-			shoulder.Trial{Rotation: shoulder.Internal, Position: shoulder.AtSide, Side: shoulder.Left}},
+			shoulder.Trial{Motion: shoulder.Internal, Position: shoulder.AtSide, Side: shoulder.Left}},
 		{"body site of the site", observation("a", clinic("IR0"), strengthValue, func(o *fhir.Observation) { o.BodySite = concept(coding("https://clinic.example/sites", "SH-L")) }),
-			shoulder.Trial{Rotation: shoulder.Internal, Position: shoulder.AtSide, Side: shoulder.Left}},
+			shoulder.Trial{Motion: shoulder.Internal, Position: shoulder.AtSide, Side: shoulder.Left}},
 		{"component and value of the site", observation("a", coding(fhir.SystemShoulder, fhir.CodeExternalRotationStrength), strengthValue, onSide(fhir.SNOMEDRightShoulder),
 			func(o *fhir.Observation) { o.Component = []fhir.Component{foreign("POS", concept(clinic("POS-FLEX")))} }),
-			shoulder.Trial{Rotation: shoulder.External, Position: shoulder.Flexion90, Side: shoulder.Right}},
+			shoulder.Trial{Motion: shoulder.External, Position: shoulder.Flexion90, Side: shoulder.Right}},
 		{"method of the site", strengthOf("a", func(o *fhir.Observation) { o.Method = concept(clinic("HHD")) }),
-			shoulder.Trial{Rotation: shoulder.External, Position: shoulder.AtSide, Side: shoulder.Right, Instrument: shoulder.Handheld}},
+			shoulder.Trial{Motion: shoulder.External, Position: shoulder.AtSide, Side: shoulder.Right, Instrument: shoulder.Handheld}},
 		{"our code beside the site's", observation("a", clinic("ER90-R"), strengthValue, func(o *fhir.Observation) {
 			o.Code.Coding = append(o.Code.Coding, coding(fhir.SystemShoulder, fhir.CodeExternalRotationStrength))
-		}), shoulder.Trial{Rotation: shoulder.External, Position: shoulder.Abduction90, Support: shoulder.Unsupported, Side: shoulder.Right}},
+		}), shoulder.Trial{Motion: shoulder.External, Position: shoulder.Abduction90, Support: shoulder.Unsupported, Side: shoulder.Right}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			r := readInput(t, Input{Bundle: bundle(tt.o), Involved: shoulder.Right, Codes: codes})
 			wantIssues(t, r.Issues)
 			got := r.Episode.Sessions[0].Trials[0]
-			if got.Rotation != tt.want.Rotation || got.Position != tt.want.Position || got.Support != tt.want.Support || got.Side != tt.want.Side || got.Instrument != tt.want.Instrument {
+			if got.Motion != tt.want.Motion || got.Position != tt.want.Position || got.Support != tt.want.Support || got.Side != tt.want.Side || got.Instrument != tt.want.Instrument {
 				t.Errorf("trial %+v, want %+v", got, tt.want)
 			}
 		})

@@ -19,7 +19,7 @@ func snomed(c string) code { return code{c, fhir.SystemSNOMED} }
 // measure is what an Observation is about.
 type measure struct {
 	kind     kind
-	rotation shoulder.Rotation // strength, grade
+	motion   shoulder.Motion   // strength, grade
 	movement shoulder.Movement // motion
 	active   bool              // motion: moved by the patient
 	side     shoulder.Side     // when the code itself says it
@@ -60,10 +60,10 @@ var measures = withMotions(map[code]measure{
 
 // withMotions adds the codes of the strength and the grade of each motion.
 func withMotions(all map[code]measure) map[code]measure {
-	for _, m := range shoulder.Rotations {
+	for _, m := range shoulder.Motions {
 		codes := fhir.CodesOf(m)
-		all[ours(codes.Strength)] = measure{kind: strength, rotation: m}
-		all[ours(codes.Grade)] = measure{kind: grade, rotation: m}
+		all[ours(codes.Strength)] = measure{kind: strength, motion: m}
+		all[ours(codes.Grade)] = measure{kind: grade, motion: m}
 	}
 	return all
 }

@@ -57,7 +57,7 @@ const digestBytes = 16
 func (f *finding) digest() [sha256.Size]byte {
 	b := make([]byte, 0, 512)
 	for _, part := range [...]string{
-		rules[f.kind].name, f.rotation.String(), f.movement.String(), strconv.FormatBool(f.active),
+		rules[f.kind].name, f.motion.String(), f.movement.String(), strconv.FormatBool(f.active),
 		f.written, f.side.String(), strconv.Itoa(int(f.sides)), f.position.String(), f.support.String(),
 		f.contraction.String(), f.instrument.String(), f.context.String(), strconv.FormatBool(f.painful),
 		f.received,

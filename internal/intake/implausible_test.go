@@ -97,7 +97,7 @@ func TestOneTrialIsImplausibleForTheBodyMass(t *testing.T) {
 	if got, want := some.Issues[0].Diagnostic, `found "351.00 N at 70.00 kg"`; got != want {
 		t.Errorf("Diagnostic = %s, want %s", got, want)
 	}
-	if got := some.Issues[0].Subject; got.Kind != fault.OfStrength || got.Rotation != shoulder.External {
+	if got := some.Issues[0].Subject; got.Kind != fault.OfStrength || got.Motion != shoulder.External {
 		t.Errorf("the issue is about %+v, want a strength of external rotation, which a page can name", got)
 	}
 	if got, want := source(some).Received, "90 N; 95 N"; got != want || some.Used != 3 {

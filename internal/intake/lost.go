@@ -63,7 +63,7 @@ func (r *reader) loseMeasurement(f *finding, o *fhir.Observation, from int) {
 
 // subject names what a finding is, as far as it was read.
 func (f *finding) subject() fault.Subject {
-	s := fault.Subject{When: f.when.time, Rotation: f.rotation, Movement: f.movement, Active: f.active, Position: f.position, Context: f.context}
+	s := fault.Subject{When: f.when.time, Motion: f.motion, Movement: f.movement, Active: f.active, Position: f.position, Context: f.context}
 	switch f.kind {
 	case strength:
 		s.Kind = fault.OfStrength

@@ -161,7 +161,7 @@ func (r *reader) positionGiven(f *finding) bool {
 		r.warn(f.pathBase(), "", fault.PositionMissing, "no arm position; expected a component arm-position with "+listed(f.positions()), "")
 		return false
 	case !slices.Contains(f.positions(), f.position):
-		r.warn(f.pathBase(), "", fault.CodeUnknown, f.rotation.Name()+" is not tested in this arm position; expected "+listed(f.positions()), f.position.String())
+		r.warn(f.pathBase(), "", fault.CodeUnknown, f.motion.Name()+" is not tested in this arm position; expected "+listed(f.positions()), f.position.String())
 		return false
 	}
 	return true
@@ -169,8 +169,8 @@ func (r *reader) positionGiven(f *finding) bool {
 
 // positions are the arm positions that the measurement may be of.
 func (f *finding) positions() []shoulder.ArmPosition {
-	if f.rotation != shoulder.RotationUnknown {
-		return f.rotation.TestedIn()
+	if f.motion != shoulder.MotionUnknown {
+		return f.motion.TestedIn()
 	}
 	return shoulder.Positions[:]
 }

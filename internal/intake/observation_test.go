@@ -19,7 +19,7 @@ func TestStrength(t *testing.T) {
 		with(fhir.CodePainDuringTest, fhir.Boolean(true)),
 		func(o *fhir.Observation) { o.Method = ownConcept("handheld-dynamometry") }))
 	want := shoulder.Trial{
-		Rotation: shoulder.External, Position: shoulder.AtSide, Support: shoulder.Supported, Side: shoulder.Right,
+		Motion: shoulder.External, Position: shoulder.AtSide, Support: shoulder.Supported, Side: shoulder.Right,
 		Contraction: shoulder.Make, Instrument: shoulder.Handheld, Dimension: shoulder.Force,
 		Value:   exact.MustParse("95.63676472810075"), // by hand: 21.5 x 4.4482216152605
 		Painful: true,
@@ -61,7 +61,7 @@ func TestEveryMeasurement(t *testing.T) {
 		t.Fatalf("%d sessions, want 1", len(r.Episode.Sessions))
 	}
 	s := r.Episode.Sessions[0]
-	if trial := s.Trials[0]; trial.Dimension != shoulder.Torque || trial.Rotation != shoulder.Internal || trial.Position != shoulder.Flexion90 {
+	if trial := s.Trials[0]; trial.Dimension != shoulder.Torque || trial.Motion != shoulder.Internal || trial.Position != shoulder.Flexion90 {
 		t.Errorf("trial = %+v, want an internal rotation torque at 90 degrees of flexion", trial)
 	}
 	if s.Grades[0].Value != shoulder.Grade4Minus || s.Grades[1].Value != shoulder.Grade5 {

@@ -218,7 +218,7 @@ func (f *finding) addToSession(s *shoulder.Session, examiners examiners) {
 			s.Trials = append(s.Trials, f.trial(value))
 		}
 	case grade:
-		s.Grades = append(s.Grades, shoulder.Grade{Source: f.source, Rotation: f.rotation, Position: f.position, Side: f.side, Value: f.grade})
+		s.Grades = append(s.Grades, shoulder.Grade{Source: f.source, Motion: f.motion, Position: f.position, Side: f.side, Value: f.grade})
 	case motion:
 		s.Ranges = append(s.Ranges, shoulder.Range{
 			Source: f.source, Movement: f.movement, Side: f.side, Active: f.active, Position: f.position,
@@ -242,7 +242,7 @@ func (f *finding) addToSession(s *shoulder.Session, examiners examiners) {
 func (f *finding) trial(r trialValue) shoulder.Trial {
 	return shoulder.Trial{
 		Source:      f.source,
-		Rotation:    f.rotation,
+		Motion:      f.motion,
 		Position:    f.position,
 		Support:     f.support,
 		Side:        f.side,

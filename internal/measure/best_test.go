@@ -11,7 +11,7 @@ import (
 // The best result is the highest that is believed, of one test alone.
 func TestBest(t *testing.T) {
 	score := func(value string, more func(*Score)) Score {
-		s := Score{Setting: Setting{Rotation: shoulder.External, Position: shoulder.AtSide}, Side: shoulder.Right, Value: exact.MustParse(value)}
+		s := Score{Setting: Setting{Motion: shoulder.External, Position: shoulder.AtSide}, Side: shoulder.Right, Value: exact.MustParse(value)}
 		if more != nil {
 			more(&s)
 		}

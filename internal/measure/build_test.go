@@ -18,7 +18,7 @@ var nextSource shoulder.SourceID
 func trial(side shoulder.Side, value string, options ...func(*shoulder.Trial)) shoulder.Trial {
 	nextSource++
 	t := shoulder.Trial{
-		Source: nextSource, Side: side, Value: exact.MustParse(value), Rotation: shoulder.External,
+		Source: nextSource, Side: side, Value: exact.MustParse(value), Motion: shoulder.External,
 		Position: shoulder.AtSide, Support: shoulder.Supported, Contraction: shoulder.Make, Instrument: shoulder.Handheld,
 	}
 	for _, o := range options {
@@ -39,8 +39,8 @@ func at(p shoulder.ArmPosition) func(*shoulder.Trial) {
 	return func(t *shoulder.Trial) { t.Position = p }
 }
 
-func turning(r shoulder.Rotation) func(*shoulder.Trial) {
-	return func(t *shoulder.Trial) { t.Rotation = r }
+func turning(r shoulder.Motion) func(*shoulder.Trial) {
+	return func(t *shoulder.Trial) { t.Motion = r }
 }
 
 func unsupported(t *shoulder.Trial) { t.Support = shoulder.Unsupported }

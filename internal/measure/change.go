@@ -171,7 +171,7 @@ func comparisons[Test comparable](courses []course[Test]) (n int) {
 // qualify changes a decline of so many standard errors to a possible one if it is not
 // certain.
 func (s *declineCriterion) qualify(c *Change, errors float64) {
-	if c.Direction == Declined && errors <= s.z && !s.hasLost(c.Side, c.Setting.Rotation.Trained()) {
+	if c.Direction == Declined && errors <= s.z && !s.hasLost(c.Side, c.Setting.Motion.Trained()) {
 		c.Direction = PossiblyDeclined
 	}
 }

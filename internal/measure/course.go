@@ -18,7 +18,7 @@ type course[Test comparable] struct {
 // coursesOf finds the tests in a list of results, in the order of their first results.
 // Results that do not count are skipped.
 func coursesOf[Result any, Test comparable](results []Result, counts func(*Result) bool, testOf func(*Result) Test) []course[Test] {
-	const usual = 12 // tests, of every rotation, position and side
+	const usual = 12 // tests, of every motion, position and side
 	courses := make([]course[Test], 0, min(len(results), usual))
 	known := make(map[Test]int, min(len(results), usual)) // index of the course
 	for i := range results {

@@ -77,7 +77,7 @@ const longestHistory = 60
 // It is about the trained motions only, or about the others only: more tests make the
 // detectable change larger, so that one group could hide a loss of the other.
 func HistoryOf(scores []Score, side shoulder.Side, trained bool, p *protocol.Protocol) History {
-	own := slices.DeleteFunc(sideOf(scores, side), func(s *Score) bool { return s.Rotation.Trained() != trained })
+	own := slices.DeleteFunc(sideOf(scores, side), func(s *Score) bool { return s.Motion.Trained() != trained })
 	h := historyBuilder{p: p, latest: latestOfTests(own)}
 	h.compared = make([]bool, len(h.latest))
 	for _, then := range slices.Backward(own) {

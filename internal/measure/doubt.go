@@ -71,10 +71,10 @@ func findDoubts(e *shoulder.Episode, scores []Score, p *protocol.Protocol) (foun
 		d := doubtFinder{e: e, p: p, scores: scores, trained: trained, z: OneSided(p.RedFlag.FalseAlarm.Float() / 100)}
 		for rest := scores; len(rest) > 0; {
 			n := 1
-			for n < len(rest) && rest[n].Session == rest[0].Session && rest[n].Rotation.Trained() == rest[0].Rotation.Trained() {
+			for n < len(rest) && rest[n].Session == rest[0].Session && rest[n].Motion.Trained() == rest[0].Motion.Trained() {
 				n++
 			}
-			if rest[0].Rotation.Trained() == trained {
+			if rest[0].Motion.Trained() == trained {
 				d.session(rest[:n])
 			}
 			rest = rest[n:]
@@ -149,7 +149,7 @@ func (d *doubtFinder) doubtSession(scores []Score, f DoubtFound) {
 	d.found = append(d.found, f)
 }
 
-// StandingDoubts are the doubts about the latest test of a rotation and position of either
+// StandingDoubts are the doubts about the latest test of a motion and position of either
 // side. A doubt ends when the test is repeated.
 func (m *Measurements) StandingDoubts(involved shoulder.Side) (standing []*DoubtFound) {
 	if len(m.Doubts) == 0 {
@@ -167,7 +167,7 @@ func (m *Measurements) StandingDoubts(involved shoulder.Side) (standing []*Doubt
 // concerns reports whether a doubt is about a score.
 func (d *DoubtFound) concerns(s *Score) bool {
 	if d.Doubt == TrialsDisagree {
-		return s.Session == d.Session && s.Rotation == d.Score.Rotation && s.Position == d.Score.Position && s.Side == d.Score.Side
+		return s.Session == d.Session && s.Motion == d.Score.Motion && s.Position == d.Score.Position && s.Side == d.Score.Side
 	}
 	return s.Session == d.Session && s.Doubts.Has(d.Doubt)
 }

@@ -48,12 +48,12 @@ type changedTest struct {
 // changedTests are the tests that the latest session has, and that were done otherwise
 // before it, but never in the present way.
 func (m *Measurements) changedTests(trained bool, p *protocol.Protocol) (all []changedTest) {
-	for _, rotation := range shoulder.Rotations {
+	for _, motion := range shoulder.Motions {
 		for _, position := range shoulder.Positions {
-			if rotation.Trained() != trained {
+			if motion.Trained() != trained {
 				continue
 			}
-			if t := m.changedTest(rotation, position); t.then != nil && p.RedFlag.Window.Met(exact.Int(int64(DaysBetween(t.then.When, t.since[0].When)))) {
+			if t := m.changedTest(motion, position); t.then != nil && p.RedFlag.Window.Met(exact.Int(int64(DaysBetween(t.then.When, t.since[0].When)))) {
 				all = append(all, t)
 			}
 		}
@@ -61,10 +61,10 @@ func (m *Measurements) changedTests(trained bool, p *protocol.Protocol) (all []c
 	return all
 }
 
-func (m *Measurements) changedTest(rotation shoulder.Rotation, position shoulder.ArmPosition) (t changedTest) {
+func (m *Measurements) changedTest(motion shoulder.Motion, position shoulder.ArmPosition) (t changedTest) {
 	var of []*Symmetry
 	for i := range m.Symmetries {
-		if s := &m.Symmetries[i]; s.Rotation == rotation && s.Position == position && !s.CarriedForward && s.Index.Sign() > 0 {
+		if s := &m.Symmetries[i]; s.Motion == motion && s.Position == position && !s.CarriedForward && s.Index.Sign() > 0 {
 			of = append(of, s)
 		}
 	}

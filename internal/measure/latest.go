@@ -16,7 +16,7 @@ func Current(when, asOf time.Time, p *protocol.Protocol) bool {
 	return p.Pairing.Current.Met(exact.Int(int64(DaysBetween(when, asOf))))
 }
 
-// LatestOf is the latest score of each rotation and position of a side, tested in
+// LatestOf is the latest score of each motion and position of a side, tested in
 // the way that suits a decision best.
 func LatestOf(scores []Score, side shoulder.Side) (latest []*Score) {
 	for i := len(scores) - 1; i >= 0; i-- {
@@ -24,7 +24,7 @@ func LatestOf(scores []Score, side shoulder.Side) (latest []*Score) {
 		if s.Side != side {
 			continue
 		}
-		at := slices.IndexFunc(latest, func(l *Score) bool { return l.Rotation == s.Rotation && l.Position == s.Position })
+		at := slices.IndexFunc(latest, func(l *Score) bool { return l.Motion == s.Motion && l.Position == s.Position })
 		switch {
 		case at < 0:
 			latest = append(latest, s)
@@ -35,35 +35,35 @@ func LatestOf(scores []Score, side shoulder.Side) (latest []*Score) {
 	return latest
 }
 
-// LatestScore is the score of LatestOf for one rotation and position, nil if the
+// LatestScore is the score of LatestOf for one motion and position, nil if the
 // side was never tested there.
-func (m *Measurements) LatestScore(side shoulder.Side, r shoulder.Rotation, p shoulder.ArmPosition) *Score {
+func (m *Measurements) LatestScore(side shoulder.Side, r shoulder.Motion, p shoulder.ArmPosition) *Score {
 	for _, s := range LatestOf(m.Scores, side) {
-		if s.Rotation == r && s.Position == p {
+		if s.Motion == r && s.Position == p {
 			return s
 		}
 	}
 	return nil
 }
 
-// LatestUnpaired is the latest score of the involved side in a rotation and
+// LatestUnpaired is the latest score of the involved side in a motion and
 // position that found no partner, nil if all did.
-func (m *Measurements) LatestUnpaired(r shoulder.Rotation, p shoulder.ArmPosition) *Unpaired {
+func (m *Measurements) LatestUnpaired(r shoulder.Motion, p shoulder.ArmPosition) *Unpaired {
 	for i := len(m.Unpaired) - 1; i >= 0; i-- {
-		if u := &m.Unpaired[i]; u.Involved.Rotation == r && u.Involved.Position == p {
+		if u := &m.Unpaired[i]; u.Involved.Motion == r && u.Involved.Position == p {
 			return u
 		}
 	}
 	return nil
 }
 
-// DecidingIndices is the index of each session that decides about a rotation in a
+// DecidingIndices is the index of each session that decides about a motion in a
 // position, oldest first: of several conditions in one session the one that suits
 // a decision best, which comes first. It is empty if the sides were never compared.
-func (m *Measurements) DecidingIndices(r shoulder.Rotation, p shoulder.ArmPosition) (indices []*Symmetry) {
+func (m *Measurements) DecidingIndices(r shoulder.Motion, p shoulder.ArmPosition) (indices []*Symmetry) {
 	for i := range m.Symmetries {
 		s := &m.Symmetries[i]
-		if s.Rotation != r || s.Position != p {
+		if s.Motion != r || s.Position != p {
 			continue
 		}
 		if n := len(indices); n == 0 || indices[n-1].Session != s.Session {
@@ -126,7 +126,7 @@ func (m *Measurements) BestRecentRange(now *RangeScore, p *protocol.Protocol) (b
 }
 
 // LatestRatios are the ratios of the latest session that has any of their side and
-// position, in the order of the list: one for each way in which both rotations were
+// position, in the order of the list: one for each way in which both motions were
 // tested there.
 func (m *Measurements) LatestRatios() (latest []*Ratio) {
 	type sideAt struct {

@@ -57,12 +57,12 @@ func (h *History) severalFalls(p *protocol.Protocol) (worst Loss, found bool) {
 // errors, and finds the one that fell most.
 func countBeyond(falls []Fall, z float64) (deepest Fall, count int) {
 	// By motion and position: a test under two conditions counts once.
-	var seen [len(shoulder.Rotations) + 1][len(shoulder.Positions) + 1]bool
+	var seen [len(shoulder.Motions) + 1][len(shoulder.Positions) + 1]bool
 	for _, x := range falls {
 		if x.Errors() <= z {
 			continue
 		}
-		if at := &seen[x.Now.Rotation][x.Now.Position]; !*at {
+		if at := &seen[x.Now.Motion][x.Now.Position]; !*at {
 			*at = true
 			count++
 		}
@@ -100,9 +100,9 @@ func (f Fall) remaining() exact.Number {
 // because a cuff tear weakens one motion more. Each of these rules gets an equal part of
 // the probability of a false alarm.
 func (h *History) fallTogether(p *protocol.Protocol) (Loss, bool) {
-	families := append([]shoulder.Rotation{shoulder.RotationUnknown}, shoulder.Trained...)
-	for _, rotation := range families {
-		of := h.ofRotation(rotation)
+	families := append([]shoulder.Motion{shoulder.MotionUnknown}, shoulder.Trained...)
+	for _, motion := range families {
+		of := h.ofMotion(motion)
 		if of.Tests < 2 {
 			continue
 		}
@@ -114,13 +114,13 @@ func (h *History) fallTogether(p *protocol.Protocol) (Loss, bool) {
 	return Loss{}, false
 }
 
-// ofRotation is the history of one rotation; of all for RotationUnknown.
-func (h *History) ofRotation(rotation shoulder.Rotation) History {
-	if rotation == shoulder.RotationUnknown {
+// ofRotation is the history of one motion; of all for MotionUnknown.
+func (h *History) ofMotion(motion shoulder.Motion) History {
+	if motion == shoulder.MotionUnknown {
 		return *h
 	}
 	of := History{Falls: slices.Clone(h.Falls)}
-	of.filter(func(f Fall) bool { return f.Now.Rotation == rotation })
+	of.filter(func(f Fall) bool { return f.Now.Motion == motion })
 	return of
 }
 

@@ -88,11 +88,11 @@ func Ratios(scores []Score, p *protocol.Protocol) []Ratio {
 	var ratios []Ratio
 	for i := range scores {
 		external := &scores[i]
-		if external.Rotation != shoulder.External || external.Doubts.Block() {
+		if external.Motion != shoulder.External || external.Doubts.Block() {
 			continue
 		}
 		wanted := external.Setting
-		wanted.Rotation = shoulder.Internal
+		wanted.Motion = shoulder.Internal
 		for j := i + 1; j < len(scores) && scores[j].Session == external.Session; j++ {
 			internal := &scores[j]
 			if internal.Setting == wanted && internal.believed() && internal.Side == external.Side && internal.Dimension == external.Dimension {

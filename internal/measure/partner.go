@@ -13,8 +13,8 @@ type partners struct {
 	// doubted are scores in doubt, which decide nothing: they are compared only with the
 	// involved side of their own session.
 	doubted map[symmetryTest]*Score
-	// nearest is the latest score of a rotation in a position, in any setting.
-	nearest [len(shoulder.Rotations) + 1][len(shoulder.Positions) + 1]*Score
+	// nearest is the latest score of a motion in a position, in any setting.
+	nearest [len(shoulder.Motions) + 1][len(shoulder.Positions) + 1]*Score
 }
 
 func newPartners() partners {
@@ -28,7 +28,7 @@ func (c *partners) add(s *Score) {
 		return
 	}
 	c.latest[symmetryTest{s.Setting, s.Dimension}] = s
-	c.nearest[s.Rotation][s.Position] = s
+	c.nearest[s.Motion][s.Position] = s
 }
 
 // partnerOf returns the score to compare with and matched, or the nearest score and why it
@@ -37,7 +37,7 @@ func (c *partners) partnerOf(involved *Score, p *protocol.Protocol) (*Score, Mis
 	if s := c.sameTest(involved); s != nil && isYoungEnough(s, involved, p) {
 		return s, matched
 	}
-	nearest := c.nearest[involved.Rotation][involved.Position]
+	nearest := c.nearest[involved.Motion][involved.Position]
 	if nearest == nil {
 		return nil, NoComparison
 	}

@@ -17,7 +17,7 @@ func plainPartner(involved *Score, scores []Score, p *protocol.Protocol) (neares
 	var found *Score
 	for i := len(scores) - 1; i >= 0; i-- {
 		s := &scores[i]
-		if s.Side == involved.Side || s.Rotation != involved.Rotation || s.Position != involved.Position {
+		if s.Side == involved.Side || s.Motion != involved.Motion || s.Position != involved.Position {
 			continue
 		}
 		why := mismatch(involved, s)
@@ -50,7 +50,7 @@ func drawScores(t *rapid.T) (scores []Score) {
 				continue
 			}
 			s := Score{Session: session, When: time.Date(2026, 1, 1+day, 0, 0, 0, 0, time.UTC), Value: exact.Int(100)}
-			s.Rotation, s.Position = shoulder.External, shoulder.AtSide
+			s.Motion, s.Position = shoulder.External, shoulder.AtSide
 			s.Contraction, s.Support = shoulder.Contraction(test&1), shoulder.Support(test>>1&1)
 			s.Dimension, s.Side = shoulder.Dimension(test>>2&1), shoulder.Right+shoulder.Side(test>>3&1)
 			if s.Dimension == shoulder.Torque || session >= withLever {

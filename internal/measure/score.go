@@ -19,7 +19,7 @@ import (
 // be compared. The dimension is kept beside it, because a known lever arm
 // turns a force into a torque.
 type Setting struct {
-	Rotation    shoulder.Rotation
+	Motion      shoulder.Motion
 	Position    shoulder.ArmPosition
 	Support     shoulder.Support
 	Contraction shoulder.Contraction
@@ -177,18 +177,18 @@ func (t orderedTrial) compare(o orderedTrial) int {
 	return cmp.Compare(t.value, o.value)
 }
 
-// testOf numbers the tests, a byte for each part: by rotation and position, then
+// testOf numbers the tests, a byte for each part: by motion and position, then
 // by how well the setting suits a decision (make before break, the steadier
 // instrument and the supported arm first), then by dimension and side. Two
 // trials with one number are of the same test.
 func testOf(t *shoulder.Trial) uint64 {
-	return uint64(t.Rotation)<<48 | uint64(t.Position)<<40 |
+	return uint64(t.Motion)<<48 | uint64(t.Position)<<40 |
 		uint64(contractionRank[t.Contraction])<<32 | uint64(instrumentRank[t.Instrument])<<24 | uint64(supportRank[t.Support])<<16 |
 		uint64(t.Dimension)<<8 | uint64(t.Side)
 }
 
 func settingOf(t *shoulder.Trial) Setting {
-	return Setting{t.Rotation, t.Position, t.Support, t.Contraction, t.Instrument}
+	return Setting{t.Motion, t.Position, t.Support, t.Contraction, t.Instrument}
 }
 
 // scorer computes scores one after the other.

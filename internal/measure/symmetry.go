@@ -220,7 +220,7 @@ func DominanceFactor(e *shoulder.Episode, s Setting, p *protocol.Protocol) exact
 // published come to 100 %. The dominant side is known.
 func expectedFactor(e *shoulder.Episode, s Setting, p *protocol.Protocol) exact.Number {
 	one := exact.Int(1)
-	expected := p.Symmetry.Dominance.Expected(s.Rotation, s.Position).Value
+	expected := p.Symmetry.Dominance.Expected(s.Motion, s.Position).Value
 	if e.Handedness.Dominant() != e.Involved {
 		return expected
 	}

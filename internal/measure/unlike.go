@@ -24,12 +24,12 @@ func (m *Measurements) BeforeChange(now *Score, p *protocol.Protocol) *Score {
 	return nil
 }
 
-// findUnlike sets Score.Unlike of the scores whose rotation and position were tested
+// findUnlike sets Score.Unlike of the scores whose motion and position were tested
 // before, but never in the same way: a change of the test could hide a loss.
 func findUnlike(scores []Score) {
 	type testedPosition struct {
 		side     shoulder.Side
-		rotation shoulder.Rotation
+		motion   shoulder.Motion
 		position shoulder.ArmPosition
 	}
 	latest, tested := map[testedPosition]*Score{}, map[scoreTest]bool{}
@@ -40,12 +40,12 @@ func findUnlike(scores []Score) {
 		}
 		for i := range rest[:n] {
 			if s := &rest[i]; !tested[s.test()] {
-				s.Unlike = latest[testedPosition{s.Side, s.Rotation, s.Position}]
+				s.Unlike = latest[testedPosition{s.Side, s.Motion, s.Position}]
 			}
 		}
 		for i := range rest[:n] {
 			s := &rest[i]
-			tested[s.test()], latest[testedPosition{s.Side, s.Rotation, s.Position}] = true, s
+			tested[s.test()], latest[testedPosition{s.Side, s.Motion, s.Position}] = true, s
 		}
 		rest = rest[n:]
 	}

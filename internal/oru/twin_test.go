@@ -94,13 +94,13 @@ func eachScenario(t *testing.T, run func(t *testing.T, q service.Request)) {
 func codes(t *testing.T) *intake.CodeMap {
 	t.Helper()
 	var elements []string
-	for _, rotation := range []string{"external", "internal"} {
+	for _, motion := range []string{"external", "internal"} {
 		for _, position := range []string{"arm-at-side", "flexion-90", "abduction-90"} {
 			for _, support := range []string{"supported", "unsupported"} {
 				for _, side := range []string{"right", "left"} {
 					elements = append(elements, fmt.Sprintf(`{"code": %q, "target": [{"code": "isometric-%s-rotation-strength", "equivalence": "wider", "product": [
 						{"property": "arm-position", "value": %q}, {"property": "arm-support", "value": %q}, {"property": "side", "value": %q}]}]}`,
-						localCode(rotation, position, support, side), rotation, position, support, side))
+						localCode(motion, position, support, side), motion, position, support, side))
 				}
 			}
 		}
@@ -113,13 +113,13 @@ func codes(t *testing.T) *intake.CodeMap {
 	return m
 }
 
-func localCode(rotation, position, support, side string) string {
-	return strings.ToUpper(rotation[:1] + "R-" + position + "-" + support[:1] + "-" + side[:1])
+func localCode(motion, position, support, side string) string {
+	return strings.ToUpper(motion[:1] + "R-" + position + "-" + support[:1] + "-" + side[:1])
 }
 
 // local is the clinic's code of a strength that states all that such a code says.
 func local(o *fhir.Observation) (string, bool) {
-	rotation, strength := map[string]string{
+	motion, strength := map[string]string{
 		"isometric-external-rotation-strength": "external", "isometric-internal-rotation-strength": "internal",
 	}[o.Code.Coding[0].Code]
 	side := map[string]string{"91774008": "right", "91775009": "left"}
@@ -132,7 +132,7 @@ func local(o *fhir.Observation) (string, bool) {
 	if !strength || o.BodySite == nil || said["arm-position"] == "" || said["arm-support"] == "" {
 		return "", false
 	}
-	return localCode(rotation, said["arm-position"], said["arm-support"], side[o.BodySite.Coding[0].Code]), true
+	return localCode(motion, said["arm-position"], said["arm-support"], side[o.BodySite.Coding[0].Code]), true
 }
 
 // withoutContraction leaves out what the clinic's codes cannot say.

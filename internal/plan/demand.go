@@ -27,7 +27,7 @@ func (b *builder) demandRequests(already []Request) (all []Request) {
 
 // subject is a request as far as it says what is asked for.
 func subject(r *Request) Request {
-	return Request{Ask: r.Ask, Rotation: r.Rotation, Position: r.Position, Movement: r.Movement, Outcome: r.Outcome}
+	return Request{Ask: r.Ask, Motion: r.Motion, Position: r.Position, Movement: r.Movement, Outcome: r.Outcome}
 }
 
 // requestOf asks for a criterion of a demand. Pain and the date of a repair are asked for
@@ -36,7 +36,7 @@ func requestOf(c *readiness.DemandCriterion) (Request, bool) {
 	r := Request{Why: WhyDemand}
 	switch c.Kind {
 	case readiness.DemandIndex:
-		r.Ask, r.Rotation, r.Position = AskStrength, c.Motion, c.Position
+		r.Ask, r.Motion, r.Position = AskStrength, c.Motion, c.Position
 	case readiness.DemandRange:
 		r.Ask, r.Movement = AskRange, c.Movement
 	case readiness.DemandMeasure:

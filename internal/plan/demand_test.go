@@ -27,7 +27,7 @@ func TestDemandRequests(t *testing.T) {
 		{Criteria: []readiness.DemandCriterion{{Kind: readiness.DemandMeasure, Outcome: &protocol.OutcomeMeasure{ID: "held"}}}, Holds: []readiness.DemandHold{readiness.HeldByFlag}},
 	}}}
 	got := b.demandRequests(nil)
-	if len(got) != 3 || got[0].Outcome != endurance || got[1].Rotation != shoulder.AbductionMotion || got[1].Position != shoulder.Scaption90 ||
+	if len(got) != 3 || got[0].Outcome != endurance || got[1].Motion != shoulder.AbductionMotion || got[1].Position != shoulder.Scaption90 ||
 		got[2].Movement != shoulder.ExternalRotation {
 		t.Fatalf("asks for %+v", got)
 	}

@@ -68,7 +68,7 @@ func (b *builder) exercises(i Irritability) (all []Exercise) {
 	}
 	ready := b.r.Overall == readiness.ReadyForFunctional
 	for k := range b.r.Trained() {
-		if r := &b.r.Rotations[k]; r.Step != readiness.NoStep && !ready {
+		if r := &b.r.Motions[k]; r.Step != readiness.NoStep && !ready {
 			all = append(all, b.rotationExercises(r, i)...)
 		}
 	}
@@ -121,7 +121,7 @@ func (b *builder) mayBeginFunction() bool {
 // allWorkElevated reports whether each trained motion works elevated.
 func (b *builder) allWorkElevated() bool {
 	for i := range b.r.Trained() {
-		if !b.worksElevated(&b.r.Rotations[i]) {
+		if !b.worksElevated(&b.r.Motions[i]) {
 			return false
 		}
 	}
@@ -130,7 +130,7 @@ func (b *builder) allWorkElevated() bool {
 
 // worksElevated reports whether a rotation works in an elevated position with an index
 // that is good enough and of which enough is known, and nothing went back.
-func (b *builder) worksElevated(r *readiness.RotationReadiness) bool {
+func (b *builder) worksElevated(r *readiness.MotionReadiness) bool {
 	if r.SteppedBack != nil || r.PainHolds || r.Unsteady() || wentBack(r) {
 		return false
 	}
@@ -147,7 +147,7 @@ func (b *builder) worksElevated(r *readiness.RotationReadiness) bool {
 
 // wentBack reports whether a position was even and no longer is, or is even only
 // because the comparison side weakened.
-func wentBack(r *readiness.RotationReadiness) bool {
+func wentBack(r *readiness.MotionReadiness) bool {
 	for i := range r.Positions {
 		if p := &r.Positions[i]; p.WasEven != nil || p.Confirmed.Basis == readiness.ComparisonWeaker || p.Confirmed.Basis == readiness.ComparisonHurts {
 			return true
@@ -160,7 +160,7 @@ func wentBack(r *readiness.RotationReadiness) bool {
 // the open step is even already the work beside it is enough, if there is any. A
 // rotation that is functional needs no direct work, and one whose test is too old none
 // before it is repeated.
-func (b *builder) rotationExercises(r *readiness.RotationReadiness, i Irritability) (all []Exercise) {
+func (b *builder) rotationExercises(r *readiness.MotionReadiness, i Irritability) (all []Exercise) {
 	if r.Step == readiness.StepFunctional || r.At(r.Working()).Stale != nil && r.Provisional {
 		return nil // it was tested long ago: what it may bear is measured first
 	}
@@ -181,10 +181,10 @@ func (b *builder) rotationExercises(r *readiness.RotationReadiness, i Irritabili
 	return all
 }
 
-func (b *builder) exercise(purpose Purpose, r *readiness.RotationReadiness, position shoulder.ArmPosition, support shoulder.Support, m Mode) Exercise {
+func (b *builder) exercise(purpose Purpose, r *readiness.MotionReadiness, position shoulder.ArmPosition, support shoulder.Support, m Mode) Exercise {
 	e := Exercise{
-		Purpose: purpose, Rotation: r.Rotation, Position: position, Support: support, Mode: m,
-		Dose: b.dose(m), Cues: cues(r.Rotation, position, support, m), Held: r.PainHolds || b.r.OutcomesHold(),
+		Purpose: purpose, Motion: r.Motion, Position: position, Support: support, Mode: m,
+		Dose: b.dose(m), Cues: cues(r.Motion, position, support, m), Held: r.PainHolds || b.r.OutcomesHold(),
 		Provisional: purpose == Strengthen && r.Provisional,
 	}
 	if r.PainHolds {
@@ -222,13 +222,13 @@ func (b *builder) submaximal() bool {
 
 // cues are the set-up of an exercise: common practice, no published source. Only isotonic
 // work has a weight or band that pulls, and a forearm that moves.
-func cues(rotation shoulder.Rotation, position shoulder.ArmPosition, support shoulder.Support, m Mode) (c []Cue) {
+func cues(motion shoulder.Motion, position shoulder.ArmPosition, support shoulder.Support, m Mode) (c []Cue) {
 	switch {
 	case position == shoulder.AtSide:
 		c = append(c, RollUnderArm)
 	case position == shoulder.Abduction90:
 		c = append(c, NoForwardDrift)
-	case m == Isotonic && rotation == shoulder.Internal:
+	case m == Isotonic && motion == shoulder.Internal:
 		c = append(c, PullFromAbove)
 	case m == Isotonic:
 		c = append(c, PullLevelOrBelow)

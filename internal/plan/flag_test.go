@@ -136,7 +136,7 @@ func TestADoubtAsksFirstAndDecidesNothing(t *testing.T) {
 			if got := purposes(p); slices.Contains(got, BeginFunction) || slices.Contains(got, FullFunction) {
 				t.Errorf("exercises %v, want no functional work", got)
 			}
-			if step := judged(e).Rotations[0].Step; step != tt.step {
+			if step := judged(e).Motions[0].Step; step != tt.step {
 				t.Errorf("step = %v, want %v", step, tt.step)
 			}
 		})

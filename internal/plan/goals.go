@@ -23,7 +23,7 @@ func (b *builder) goals() (all []Goal) {
 		return all
 	}
 	for i := range b.r.Trained() {
-		r := &b.r.Rotations[i]
+		r := &b.r.Motions[i]
 		all = append(all, b.nextGoal(r)...)
 		all = append(all, b.evenAll(r))
 	}
@@ -67,13 +67,13 @@ func (b *builder) rangeGoals() (all []Goal) {
 }
 
 // nextGoal aims at the threshold that the working position has to reach next.
-func (b *builder) nextGoal(r *readiness.RotationReadiness) []Goal {
+func (b *builder) nextGoal(r *readiness.MotionReadiness) []Goal {
 	position := r.Working()
 	if position == shoulder.PositionUnstated {
 		return nil
 	}
 	at := r.At(position)
-	goal := Goal{Aim: AimGoodEnough, Rotation: r.Rotation, Due: b.goalIn(b.p.Goal.Near)}
+	goal := Goal{Aim: AimGoodEnough, Motion: r.Motion, Due: b.goalIn(b.p.Goal.Near)}
 	threshold := b.p.Symmetry.GoodEnough
 	switch {
 	case at.Even.Verdict == readiness.Met:
@@ -84,7 +84,7 @@ func (b *builder) nextGoal(r *readiness.RotationReadiness) []Goal {
 	}
 	goal.Targets = []Target{symmetryTarget(at, threshold)}
 	goal.Sources = at.GoodEnough.Sources
-	goal.Achievement = b.achievement(symmetryChangeOf(r.Rotation, position))
+	goal.Achievement = b.achievement(symmetryChangeOf(r.Motion, position))
 	if goal.Aim == AimEven {
 		goal.Due = b.notBefore(goal.Due, at)
 	}
@@ -92,8 +92,8 @@ func (b *builder) nextGoal(r *readiness.RotationReadiness) []Goal {
 }
 
 // evenAll aims at evenness of a rotation in all three positions.
-func (b *builder) evenAll(r *readiness.RotationReadiness) Goal {
-	goal := Goal{Aim: AimEvenAll, Rotation: r.Rotation, Due: b.allEvenBy(), Targets: make([]Target, 0, len(r.Positions))}
+func (b *builder) evenAll(r *readiness.MotionReadiness) Goal {
+	goal := Goal{Aim: AimEvenAll, Motion: r.Motion, Due: b.allEvenBy(), Targets: make([]Target, 0, len(r.Positions))}
 	confirmed := true
 	for i := range r.Positions {
 		at := &r.Positions[i]
@@ -102,7 +102,7 @@ func (b *builder) evenAll(r *readiness.RotationReadiness) Goal {
 		goal.Due = b.notBefore(goal.Due, at)
 		confirmed = confirmed && at.Confirmed.Verdict == readiness.Met
 	}
-	goal.Achievement = b.achievement(symmetryChangeOf(r.Rotation, r.Working()))
+	goal.Achievement = b.achievement(symmetryChangeOf(r.Motion, r.Working()))
 	if confirmed {
 		goal.Achievement = Achieved
 	}
@@ -167,9 +167,9 @@ func symmetryTarget(at *readiness.PositionReadiness, threshold protocol.Threshol
 	return t
 }
 
-func symmetryChangeOf(rotation shoulder.Rotation, position shoulder.ArmPosition) func(*measure.Change) bool {
+func symmetryChangeOf(motion shoulder.Motion, position shoulder.ArmPosition) func(*measure.Change) bool {
 	return func(c *measure.Change) bool {
-		return c.Subject == measure.SymmetryChange && c.Setting.Rotation == rotation && c.Setting.Position == position
+		return c.Subject == measure.SymmetryChange && c.Setting.Motion == motion && c.Setting.Position == position
 	}
 }
 
@@ -202,9 +202,9 @@ func (b *builder) cautions() []Caution {
 		}
 	}
 	some := func(holds func(*readiness.PositionReadiness) bool) bool {
-		for i := range b.r.Rotations {
-			for k := range b.r.Rotations[i].Positions {
-				if holds(&b.r.Rotations[i].Positions[k]) {
+		for i := range b.r.Motions {
+			for k := range b.r.Motions[i].Positions {
+				if holds(&b.r.Motions[i].Positions[k]) {
 					return true
 				}
 			}
@@ -236,9 +236,9 @@ func (b *builder) cautions() []Caution {
 // Source: Sansone et al. 2019, Am J Phys Med Rehabil, pages 382-386 (strength is
 // lower on both sides in unilateral shoulder pain).
 func (b *builder) bothSidesWeak() bool {
-	for i := range b.r.Rotations {
-		for k := range b.r.Rotations[i].Positions {
-			s := b.r.Rotations[i].Positions[k].Symmetry
+	for i := range b.r.Motions {
+		for k := range b.r.Motions[i].Positions {
+			s := b.r.Motions[i].Positions[k].Symmetry
 			if s == nil || s.Comparison.Dimension != shoulder.Force || !b.p.Symmetry.GoodEnough.Met(s.Index) {
 				continue
 			}

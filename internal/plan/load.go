@@ -25,7 +25,7 @@ func (b *builder) load(e *Exercise) *Load {
 		if of != nil && s.Session != of.Session {
 			break
 		}
-		if b.givesLoad(s) && s.Rotation == e.Rotation && s.Position == e.Position {
+		if b.givesLoad(s) && s.Motion == e.Motion && s.Position == e.Position {
 			of = s // the scores of a session begin with the best test
 		}
 	}

@@ -40,7 +40,7 @@ func TestLoadIsAShareOfTheStrength(t *testing.T) {
 			p := planned(shouldertest.Episode(tt.visits...))
 			for i := range p.Exercises {
 				e := &p.Exercises[i]
-				if e.Rotation != shoulder.External || e.Position != shoulder.AtSide {
+				if e.Motion != shoulder.External || e.Position != shoulder.AtSide {
 					continue
 				}
 				found = true

@@ -122,7 +122,7 @@ func (c Cue) SetsUp() bool { return c <= MirrorAsFeedback }
 // Exercise is one activity of the plan.
 type Exercise struct {
 	Purpose  Purpose
-	Rotation shoulder.Rotation    // unknown for range and function
+	Motion   shoulder.Motion      // unknown for range and function
 	Position shoulder.ArmPosition // unstated for range and function
 	Support  shoulder.Support
 	Movement shoulder.Movement // of range work
@@ -210,7 +210,7 @@ func (w Why) String() string {
 type Request struct {
 	Ask      Ask
 	Why      Why
-	Rotation shoulder.Rotation    // of a strength
+	Motion   shoulder.Motion      // of a strength
 	Position shoulder.ArmPosition // of a strength or steadiness
 	Movement shoulder.Movement    // of a range
 	Mismatch measure.Mismatch     // for WhyNotAlike
@@ -277,7 +277,7 @@ type Target struct {
 // Goal is something to aim at by a date, which is zero where none can be given.
 type Goal struct {
 	Aim         Aim
-	Rotation    shoulder.Rotation // unknown for range and pain
+	Motion      shoulder.Motion // unknown for range and pain
 	Targets     []Target
 	Due         time.Time
 	Achievement Achievement

@@ -61,10 +61,10 @@ func short(e Exercise) string {
 	if e.Purpose == RestoreRange {
 		return fmt.Sprint(e.Purpose, " ", e.Movement)
 	}
-	if e.Rotation == shoulder.RotationUnknown {
+	if e.Motion == shoulder.MotionUnknown {
 		return e.Purpose.String()
 	}
-	return strings.Join([]string{e.Purpose.String(), e.Rotation.String(), e.Position.String(), e.Support.String(), e.Mode.String()}, " ")
+	return strings.Join([]string{e.Purpose.String(), e.Motion.String(), e.Position.String(), e.Support.String(), e.Mode.String()}, " ")
 }
 
 // The exercises follow design section 4.14: common practice.
@@ -138,7 +138,7 @@ func TestExercises(t *testing.T) {
 func TestCues(t *testing.T) {
 	tests := []struct {
 		name     string
-		rotation shoulder.Rotation
+		motion   shoulder.Motion
 		position shoulder.ArmPosition
 		support  shoulder.Support
 		mode     Mode
@@ -153,7 +153,7 @@ func TestCues(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			if got := cues(tt.rotation, tt.position, tt.support, tt.mode); !slices.Equal(got, tt.want) {
+			if got := cues(tt.motion, tt.position, tt.support, tt.mode); !slices.Equal(got, tt.want) {
 				t.Errorf("cues = %v, want %v (common practice)", got, tt.want)
 			}
 		})
@@ -164,7 +164,7 @@ func TestRequests(t *testing.T) {
 	ask := func(r Request) string {
 		switch r.Ask {
 		case AskStrength:
-			return fmt.Sprint(r.Ask, " ", r.Rotation, " ", r.Position, " ", r.Why, " ", r.First)
+			return fmt.Sprint(r.Ask, " ", r.Motion, " ", r.Position, " ", r.Why, " ", r.First)
 		case AskRange:
 			return fmt.Sprint(r.Ask, " ", r.Movement, " ", r.Why, " ", r.First)
 		case AskSteadiness:
@@ -228,12 +228,12 @@ func TestMismatchedSidesAreAskedForAgain(t *testing.T) {
 	e := shouldertest.Episode(open([3]string{"80"}, [3]string{"80"}, "2"))
 	for i := range e.Sessions[0].Trials {
 		trial := &e.Sessions[0].Trials[i]
-		if trial.Rotation == shoulder.External && trial.Side == shoulder.Left {
+		if trial.Motion == shoulder.External && trial.Side == shoulder.Left {
 			trial.Contraction = shoulder.Break
 		}
 	}
 	for _, r := range planned(e).Requests {
-		if r.Ask == AskStrength && r.Rotation == shoulder.External && r.Position == shoulder.AtSide {
+		if r.Ask == AskStrength && r.Motion == shoulder.External && r.Position == shoulder.AtSide {
 			if r.Why != WhyNotAlike || r.Mismatch != measure.ContractionDiffers || !r.First {
 				t.Errorf("request = %+v, want a re-test alike", r)
 			}
@@ -245,7 +245,7 @@ func TestMismatchedSidesAreAskedForAgain(t *testing.T) {
 
 func TestGoals(t *testing.T) {
 	describe := func(g Goal) string {
-		return fmt.Sprint(g.Aim, " ", g.Rotation, " ", g.Targets[0].Value, " ", len(g.Targets), " ", g.Achievement)
+		return fmt.Sprint(g.Aim, " ", g.Motion, " ", g.Targets[0].Value, " ", len(g.Targets), " ", g.Achievement)
 	}
 	tests := []struct {
 		name   string

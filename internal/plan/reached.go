@@ -35,10 +35,10 @@ func Reached(r *readiness.Readiness, g *Goal) bool {
 // the position in which it is trained now, or is past all positions.
 func reachedWhereItWorks(r *readiness.Readiness, g *Goal) bool {
 	for i := range r.Trained() {
-		of := &r.Rotations[i]
+		of := &r.Motions[i]
 		position := of.Working()
 		switch {
-		case of.Rotation != g.Rotation:
+		case of.Motion != g.Motion:
 			continue
 		case position == shoulder.PositionUnstated:
 			return of.AllConfirmed()

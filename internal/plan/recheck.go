@@ -101,7 +101,7 @@ func (b *builder) sinceLast() (changes []*measure.Change) {
 // allEven reports whether every test was even in the latest session.
 func (b *builder) allEven() bool {
 	for i := range b.r.Trained() {
-		r := &b.r.Rotations[i]
+		r := &b.r.Motions[i]
 		if slices.ContainsFunc(r.Positions[:], func(p readiness.PositionReadiness) bool { return p.Even.Verdict != readiness.Met }) {
 			return false
 		}

@@ -32,8 +32,8 @@ func (b *builder) wanted() (all []Request) {
 	}
 	all = append(all, b.outcomeRequests()...)
 	for i := range b.r.Trained() {
-		for k := range b.r.Rotations[i].Positions {
-			all = append(all, b.strengthRequests(&b.r.Rotations[i], &b.r.Rotations[i].Positions[k])...)
+		for k := range b.r.Motions[i].Positions {
+			all = append(all, b.strengthRequests(&b.r.Motions[i], &b.r.Motions[i].Positions[k])...)
 		}
 	}
 	all = append(all, b.steadinessRequests()...)
@@ -96,16 +96,16 @@ func callsForSurgeon(code redflag.Code) bool {
 func (b *builder) doubtRequests() (all []Request) {
 	mayTest := !b.r.Examine() && b.r.Tissue.Open() && !b.submaximal()
 	for _, d := range b.r.Doubts {
-		r := Request{First: true, Rotation: d.Score.Rotation, Position: d.Score.Position}
+		r := Request{First: true, Motion: d.Score.Motion, Position: d.Score.Position}
 		switch d.Doubt {
 		case measure.TrialsDisagree:
 			r.Ask, r.Why = AskStrength, WhyTrialsDisagree
 		case measure.SidesMayBeSwapped:
-			r.Ask, r.Why, r.Rotation, r.Position = AskSides, WhySidesMayBeSwapped, 0, 0
+			r.Ask, r.Why, r.Motion, r.Position = AskSides, WhySidesMayBeSwapped, 0, 0
 		case measure.UnitMayBeWrong:
-			r.Ask, r.Why, r.Rotation, r.Position = AskUnit, WhyUnitMayBeWrong, 0, 0
+			r.Ask, r.Why, r.Motion, r.Position = AskUnit, WhyUnitMayBeWrong, 0, 0
 		case measure.ComparisonDeclined:
-			r.Ask, r.Why, r.Rotation, r.Position = AskComparison, WhyComparisonDeclined, 0, 0
+			r.Ask, r.Why, r.Motion, r.Position = AskComparison, WhyComparisonDeclined, 0, 0
 		}
 		if mayTest || r.Ask == AskSides || r.Ask == AskUnit {
 			all = append(all, b.request(r))
@@ -179,11 +179,11 @@ func (b *builder) painUnknown() bool {
 }
 
 // strengthRequests asks for the strength of a position whose range is open.
-func (b *builder) strengthRequests(r *readiness.RotationReadiness, p *readiness.PositionReadiness) []Request {
+func (b *builder) strengthRequests(r *readiness.MotionReadiness, p *readiness.PositionReadiness) []Request {
 	if v := p.RangeVerdict(); v != readiness.Met && v != readiness.NotApplicable || !b.mayTest(p) {
 		return nil
 	}
-	ask := Request{Ask: AskStrength, Rotation: r.Rotation, Position: p.Position}
+	ask := Request{Ask: AskStrength, Motion: r.Motion, Position: p.Position}
 	switch {
 	case p.Doubted != nil:
 		return nil // doubts ask for themselves
@@ -226,7 +226,7 @@ func (b *builder) mayTest(p *readiness.PositionReadiness) bool {
 func (b *builder) steadinessRequests() (all []Request) {
 	asked := map[shoulder.ArmPosition]bool{}
 	for i := range b.r.Trained() {
-		r := &b.r.Rotations[i]
+		r := &b.r.Motions[i]
 		position := r.Working()
 		if !position.Elevated() || asked[position] {
 			continue

@@ -25,8 +25,8 @@ func TestTheOpenVerdictIsMeasuredFirst(t *testing.T) {
 	}
 	requests := strengths(planned(shouldertest.Episode(visits...)))
 	first := requests[0]
-	if first.Rotation != shoulder.Internal || first.Position != shoulder.Flexion90 {
-		t.Errorf("first %v %v, want internal rotation in flexion", first.Rotation, first.Position)
+	if first.Motion != shoulder.Internal || first.Position != shoulder.Flexion90 {
+		t.Errorf("first %v %v, want internal rotation in flexion", first.Motion, first.Position)
 	}
 	if first.Settles <= requests[1].Settles {
 		t.Errorf("settles %d, and the next %d: want a difference", first.Settles, requests[1].Settles)
@@ -37,8 +37,8 @@ func TestTheOpenVerdictIsMeasuredFirst(t *testing.T) {
 func TestTestsThatAreAlikeStayInOrder(t *testing.T) {
 	requests := strengths(planned(shouldertest.Episode(open(all("60"), all("60"), "2"))))
 	for i, r := range requests {
-		if want := shoulder.Trained[i/3]; r.Rotation != want || r.Position != shoulder.TrainedPositions[i%3] {
-			t.Errorf("request %d is %v %v, want the usual order", i, r.Rotation, r.Position)
+		if want := shoulder.Trained[i/3]; r.Motion != want || r.Position != shoulder.TrainedPositions[i%3] {
+			t.Errorf("request %d is %v %v, want the usual order", i, r.Motion, r.Position)
 		}
 	}
 }
@@ -88,7 +88,7 @@ func TestRequestsAreInTheirOrder(t *testing.T) {
 			}
 			gain := gainOf(c, r)
 			if last >= 0 && gain > last {
-				t.Fatalf("%v %v settles %d hundredths and comes behind one that settles %d", r.Rotation, r.Position, gain, last)
+				t.Fatalf("%v %v settles %d hundredths and comes behind one that settles %d", r.Motion, r.Position, gain, last)
 			}
 			last = gain
 		}
@@ -98,7 +98,7 @@ func TestRequestsAreInTheirOrder(t *testing.T) {
 // gainOf is what a request settles in whole hundredths, as the course says.
 func gainOf(c *course.Course, r Request) int {
 	for i := range c.Tests {
-		if c.Tests[i].Rotation == r.Rotation && c.Tests[i].Position == r.Position {
+		if c.Tests[i].Motion == r.Motion && c.Tests[i].Position == r.Position {
 			return int(c.Tests[i].Gain / leastGain)
 		}
 	}

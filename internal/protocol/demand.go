@@ -36,7 +36,7 @@ type Demand struct {
 
 // IndexCriterion asks for the limb symmetry index of each motion in each position, %.
 type IndexCriterion struct {
-	Motions   []shoulder.Rotation    `json:"motions"`
+	Motions   []shoulder.Motion      `json:"motions"`
 	Positions []shoulder.ArmPosition `json:"positions"`
 	Threshold
 }
@@ -132,7 +132,7 @@ func (k *criterionChecker) index(x *IndexCriterion, at string) {
 	k.require(len(x.Positions) > 0, at+".positions", "must name a position")
 	for _, motion := range x.Motions {
 		for _, position := range x.Positions {
-			if motion == shoulder.RotationUnknown || position == shoulder.PositionUnstated {
+			if motion == shoulder.MotionUnknown || position == shoulder.PositionUnstated {
 				continue // not known by its name, which is said already
 			}
 			k.require(motion.IsTestedIn(position), at+".positions", "%s is not tested in %s", motion, position)

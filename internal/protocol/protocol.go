@@ -144,7 +144,7 @@ type Dominance struct {
 }
 
 // Expected is the expected ratio of the dominant to the other side.
-func (d Dominance) Expected(r shoulder.Rotation, p shoulder.ArmPosition) Setting {
+func (d Dominance) Expected(r shoulder.Motion, p shoulder.ArmPosition) Setting {
 	switch {
 	case r == shoulder.External:
 		return d.External
@@ -258,7 +258,7 @@ type ByMass struct {
 }
 
 // Of is the band of a rotation.
-func (b ByMass) Of(r shoulder.Rotation) (Band, bool) {
+func (b ByMass) Of(r shoulder.Motion) (Band, bool) {
 	switch r {
 	case shoulder.External:
 		return b.External, true

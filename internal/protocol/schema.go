@@ -64,8 +64,8 @@ func typeSchema(t reflect.Type) map[string]any {
 		return map[string]any{"enum": []string{Mean.String(), Maximum.String()}}
 	case reflect.TypeFor[RangeReference]():
 		return map[string]any{"enum": []string{StandardRange.String(), OtherSideRange.String()}}
-	case reflect.TypeFor[shoulder.Rotation]():
-		return map[string]any{"enum": shoulder.CodesOf(shoulder.Rotations[:])}
+	case reflect.TypeFor[shoulder.Motion]():
+		return map[string]any{"enum": shoulder.CodesOf(shoulder.Motions[:])}
 	case reflect.TypeFor[shoulder.ArmPosition]():
 		return map[string]any{"enum": shoulder.CodesOf(shoulder.Positions[:])}
 	case reflect.TypeFor[shoulder.Movement]():

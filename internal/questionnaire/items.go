@@ -27,7 +27,7 @@ type Item struct {
 	Kind     Kind
 	Code     fhir.Coding // of the Observation
 	Side     shoulder.Side
-	Rotation shoulder.Rotation
+	Motion   shoulder.Motion
 	Position shoulder.ArmPosition
 	Movement shoulder.Movement
 	Context  shoulder.PainContext
@@ -69,11 +69,11 @@ var ranges = map[shoulder.Movement]string{
 // Items are the questions of a protocol, in the order in which they are asked.
 func Items(p *protocol.Protocol) (all []Item) {
 	sides := []shoulder.Side{shoulder.Right, shoulder.Left}
-	for _, r := range shoulder.Rotations {
+	for _, r := range shoulder.Motions {
 		for _, position := range r.TestedIn() {
 			for _, side := range sides {
 				code := fhir.Coding{System: fhir.SystemShoulder, Code: fhir.CodesOf(r).Strength}
-				all = append(all, Item{LinkID: join("strength", r.String(), position.String(), side.String()), Kind: Strength, Code: code, Side: side, Rotation: r, Position: position})
+				all = append(all, Item{LinkID: join("strength", r.String(), position.String(), side.String()), Kind: Strength, Code: code, Side: side, Motion: r, Position: position})
 			}
 		}
 	}

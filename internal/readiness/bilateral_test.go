@@ -57,10 +57,10 @@ func TestStepsWithoutAnUnaffectedSide(t *testing.T) {
 			if r.Overall != tt.overall {
 				t.Errorf("overall = %v, want %v (%s)", r.Overall, tt.overall, tt.source)
 			}
-			for i := range r.Rotations {
-				p := &r.Rotations[i].Positions[0]
-				if r.Rotations[i].Step != tt.step || p.GoodEnough.Basis != tt.basis {
-					t.Errorf("%v on %v, want %v on %v (%s)", r.Rotations[i].Step, p.GoodEnough.Basis, tt.step, tt.basis, tt.source)
+			for i := range r.Motions {
+				p := &r.Motions[i].Positions[0]
+				if r.Motions[i].Step != tt.step || p.GoodEnough.Basis != tt.basis {
+					t.Errorf("%v on %v, want %v on %v (%s)", r.Motions[i].Step, p.GoodEnough.Basis, tt.step, tt.basis, tt.source)
 				}
 				if p.Even.Verdict != NotMeasured || p.Confirmed.Verdict != NotMeasured {
 					t.Errorf("even %v, confirmed %v, want neither measured", p.Even.Verdict, p.Confirmed.Verdict)

@@ -93,7 +93,7 @@ func (j *judge) unexamined(now []redflag.Flag) []Concern {
 
 // tooOld: the latest test of the involved side's strength says no more what it can bear.
 func (j *judge) tooOld() []Concern {
-	latest := slices.DeleteFunc(measure.LatestOf(j.m.Scores, j.episode.Involved), func(s *measure.Score) bool { return !s.Rotation.Trained() })
+	latest := slices.DeleteFunc(measure.LatestOf(j.m.Scores, j.episode.Involved), func(s *measure.Score) bool { return !s.Motion.Trained() })
 	if len(latest) == 0 || slices.ContainsFunc(latest, func(s *measure.Score) bool { return j.current(s.When) }) {
 		return nil
 	}
@@ -124,7 +124,7 @@ func (j *judge) fallOtherwise(side shoulder.Side, trained bool) (mean float64, d
 	n := 0.0
 	for _, now := range measure.LatestOf(j.m.Scores, side) {
 		then := j.m.BeforeChange(now, j.p)
-		if then == nil || !j.current(now.When) || now.Rotation.Trained() != trained {
+		if then == nil || !j.current(now.When) || now.Motion.Trained() != trained {
 			continue
 		}
 		fall := measure.Fall{Now: now, Then: then}
@@ -170,7 +170,7 @@ func inDegrees(r *measure.RangeScore) redflag.Reading {
 // supraspinatus is torn. It opens and closes no step, but nobody is ready for function with it.
 func (j *judge) weakElsewhere() []Concern {
 	var lowest *measure.Symmetry
-	for _, motion := range shoulder.Rotations[len(shoulder.Trained):] {
+	for _, motion := range shoulder.Motions[len(shoulder.Trained):] {
 		for _, position := range motion.TestedIn() {
 			of := j.m.DecidingIndices(motion, position)
 			if len(of) == 0 {

@@ -36,7 +36,7 @@ func TestConcernsKeepFunctionalWorkClosed(t *testing.T) {
 			for range 3 {
 				for side, value := range map[shoulder.Side]string{shoulder.Right: newtons, shoulder.Left: "100"} {
 					s.Trials = append(s.Trials, shoulder.Trial{
-						Source: next(), Rotation: shoulder.AbductionMotion, Position: shoulder.AtSide, Side: side, Contraction: shoulder.Make,
+						Source: next(), Motion: shoulder.AbductionMotion, Position: shoulder.AtSide, Side: side, Contraction: shoulder.Make,
 						Instrument: shoulder.Handheld, Value: exact.MustParse(value),
 					})
 				}
@@ -87,10 +87,10 @@ func TestAnUnsteadyArmDoesNoFunctionalWork(t *testing.T) {
 	first, last := complete(0, "95"), complete(14, "95")
 	last.Unsteady = []shoulder.ArmPosition{abduction}
 	r := judged(episode(first, last))
-	if r.Overall == ReadyForFunctional || r.Rotations[0].Step != StepAbduction90Supported {
-		t.Errorf("overall %v, step %v, want abduction supported", r.Overall, r.Rotations[0].Step)
+	if r.Overall == ReadyForFunctional || r.Motions[0].Step != StepAbduction90Supported {
+		t.Errorf("overall %v, step %v, want abduction supported", r.Overall, r.Motions[0].Step)
 	}
-	held := slices.ContainsFunc(r.Rotations[0].Holding, func(c *Criterion) bool { return c.Rule == ArmSteady && c.Position == abduction })
+	held := slices.ContainsFunc(r.Motions[0].Holding, func(c *Criterion) bool { return c.Rule == ArmSteady && c.Position == abduction })
 	if len(r.Concerns) != 0 || !held {
 		t.Errorf("concerns %q, held by the arm: %v, want none and true", kinds(r), held)
 	}
@@ -109,7 +109,7 @@ func TestAPainfulComparisonSideConfirmsNothing(t *testing.T) {
 			})
 		}
 		r := judged(e)
-		confirmed := r.Rotations[0].Positions[0].Confirmed
+		confirmed := r.Motions[0].Positions[0].Confirmed
 		if confirmed.Verdict != NotMet || at == 1 && confirmed.Basis != ComparisonHurts {
 			t.Errorf("hurts at visit %d: confirmed %v by %v, want not met", at+1, confirmed.Verdict, confirmed.Basis)
 		}
@@ -183,7 +183,7 @@ func TestNoStepUpByALossOfBothSides(t *testing.T) {
 	hand, belt := complete(0, "70"), complete(14, "40")
 	belt.Belt, belt.LeftER, belt.LeftIR = true, all("42"), all("42")
 	r := judged(episode(hand, belt))
-	if step := r.Rotations[0].Step; step != StepAtSide {
+	if step := r.Motions[0].Step; step != StepAtSide {
 		t.Errorf("step %v, want at the side as before (concerns %q)", step, kinds(r))
 	}
 }

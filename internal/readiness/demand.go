@@ -94,7 +94,7 @@ func (h DemandHold) String() string {
 // DemandCriterion is the verdict on one criterion of a demand.
 type DemandCriterion struct {
 	Kind      DemandKind
-	Motion    shoulder.Rotation        // of an index
+	Motion    shoulder.Motion          // of an index
 	Position  shoulder.ArmPosition     // of an index, or of the range of a rotation
 	Movement  shoulder.Movement        // of a range
 	Occasion  shoulder.PainContext     // of a pain
@@ -235,11 +235,11 @@ func (j *judge) demandIndex(c *DemandCriterion, r *Readiness) {
 }
 
 // find is a motion in a position; nil if it was not tested there.
-func (r *Readiness) find(motion shoulder.Rotation, position shoulder.ArmPosition) *PositionReadiness {
-	for i := range r.Rotations {
-		for k := range r.Rotations[i].Positions {
-			if r.Rotations[i].Rotation == motion && r.Rotations[i].Positions[k].Position == position {
-				return &r.Rotations[i].Positions[k]
+func (r *Readiness) find(motion shoulder.Motion, position shoulder.ArmPosition) *PositionReadiness {
+	for i := range r.Motions {
+		for k := range r.Motions[i].Positions {
+			if r.Motions[i].Motion == motion && r.Motions[i].Positions[k].Position == position {
+				return &r.Motions[i].Positions[k]
 			}
 		}
 	}

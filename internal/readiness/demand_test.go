@@ -29,7 +29,7 @@ var (
 // The criteria of the tests, one of each kind.
 var (
 	ofIndex = protocol.Demand{PermittedLoad: shoulder.LoadFunctional, Index: []protocol.IndexCriterion{
-		{Motions: []shoulder.Rotation{shoulder.External}, Positions: []shoulder.ArmPosition{abduction}, Threshold: limitOf(protocol.AtLeast, "80", "%")},
+		{Motions: []shoulder.Motion{shoulder.External}, Positions: []shoulder.ArmPosition{abduction}, Threshold: limitOf(protocol.AtLeast, "80", "%")},
 	}}
 	ofRange = protocol.Demand{PermittedLoad: shoulder.LoadFunctional, Range: []protocol.RangeCriterion{
 		{Movement: shoulder.Flexion, Threshold: limitOf(protocol.AtLeast, "160", "deg")},
@@ -262,7 +262,7 @@ func TestWeakestCriterionDecides(t *testing.T) {
 func TestDemandAsksForWhatItNames(t *testing.T) {
 	abducts := ofIndex
 	abducts.Index = []protocol.IndexCriterion{{
-		Motions: []shoulder.Rotation{shoulder.AbductionMotion}, Positions: []shoulder.ArmPosition{shoulder.Scaption90}, Threshold: limitOf(protocol.AtLeast, "80", "%"),
+		Motions: []shoulder.Motion{shoulder.AbductionMotion}, Positions: []shoulder.ArmPosition{shoulder.Scaption90}, Threshold: limitOf(protocol.AtLeast, "80", "%"),
 	}}
 	if c := demanded(able(nil), abducts).Criteria[0]; c.Verdict != NotMeasured {
 		t.Errorf("abduction that was never tested: %v", c.Verdict)
@@ -281,7 +281,7 @@ func TestDemandAsksForWhatItNames(t *testing.T) {
 	oneSided := able(nil)
 	s := &oneSided.Sessions[1]
 	s.Trials = slices.DeleteFunc(s.Trials, func(x shoulder.Trial) bool {
-		return x.Side == shoulder.Left && x.Rotation == shoulder.External && x.Position == abduction
+		return x.Side == shoulder.Left && x.Motion == shoulder.External && x.Position == abduction
 	})
 	if c := demanded(oneSided, ofIndex).Criteria[0]; c.Verdict != NotMeasured {
 		t.Errorf("an index against the comparison side of two weeks before: %v", c.Verdict)

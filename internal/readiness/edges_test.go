@@ -32,7 +32,7 @@ func abduct(p shoulder.ArmPosition, newtons string) alter {
 		for range 3 {
 			for side, value := range map[shoulder.Side]string{shoulder.Right: newtons, shoulder.Left: "100"} {
 				s.Trials = append(s.Trials, shoulder.Trial{
-					Source: next(), Rotation: shoulder.AbductionMotion, Position: p, Side: side, Contraction: shoulder.Make,
+					Source: next(), Motion: shoulder.AbductionMotion, Position: p, Side: side, Contraction: shoulder.Make,
 					Instrument: shoulder.Handheld, Value: exact.MustParse(value),
 				})
 			}
@@ -244,13 +244,13 @@ func TestAnIncompleteRecord(t *testing.T) {
 	e := episode(complete(0, "100"), complete(14, "100"))
 	e.Incomplete = true
 	r := judged(e)
-	external := r.Rotations[0]
+	external := r.Motions[0]
 	if r.Overall != InsufficientData || external.Working() != shoulder.AtSide || len(external.Holding) != 0 {
 		t.Errorf("%v, step %v, held by %v; want too little data, at the side, and no next step", r.Overall, external.Step, external.Holding)
 	}
 	e.Repairs = []shoulder.Repair{{Source: next(), Side: shoulder.Right, Date: day(-7)}}
-	if r := judged(e); r.Rotations[0].Step != NoStep || len(r.Rotations[0].Holding) != 1 || r.Rotations[0].Holding[0].Rule != TissueHealed {
-		t.Errorf("after a repair step %v, held by %v; want none, by the repair", r.Rotations[0].Step, r.Rotations[0].Holding)
+	if r := judged(e); r.Motions[0].Step != NoStep || len(r.Motions[0].Holding) != 1 || r.Motions[0].Holding[0].Rule != TissueHealed {
+		t.Errorf("after a repair step %v, held by %v; want none, by the repair", r.Motions[0].Step, r.Motions[0].Holding)
 	}
 }
 
@@ -274,7 +274,7 @@ func TestStepsAndWhatHoldsThem(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			v := complete(0, "100")
 			v.ER = tt.er
-			r := judged(episode(v)).Rotations[0]
+			r := judged(episode(v)).Motions[0]
 			var held []shoulder.ArmPosition
 			for _, c := range r.Holding {
 				if c.Rule == GoodEnough {
@@ -292,14 +292,14 @@ func TestStepsAndWhatHoldsThem(t *testing.T) {
 	}
 	v := complete(0, "80")
 	v.Pain = "6"
-	if r := judged(episode(v)).Rotations[0]; !r.PainHolds {
+	if r := judged(episode(v)).Motions[0]; !r.PainHolds {
 		t.Error("pain does not hold at 6 of 10 (protocol: over 5)")
 	}
 }
 
 // Of several positions that fell the lowest is where the step went back to.
 func TestTheLowestPositionThatFellIsNamed(t *testing.T) {
-	r := judged(episode(complete(0, "95"), complete(14, "40"))).Rotations[0]
+	r := judged(episode(complete(0, "95"), complete(14, "40"))).Motions[0]
 	if r.SteppedBack == nil || r.SteppedBack.Position != shoulder.AtSide || r.Positions[2].FellFrom == nil {
 		t.Errorf("stepped back to %+v, want the arm at the side", r.SteppedBack)
 	}
@@ -335,7 +335,7 @@ func TestCertaintiesGoWithTheirVerdicts(t *testing.T) {
 	}
 	for grade, want := range map[shoulder.MuscleGrade]measure.Certainty{shoulder.Grade5: measure.ProbablyMet, shoulder.Grade3: measure.ProbablyNot} {
 		v := visit{Day: 0, Grades: [3]shoulder.MuscleGrade{grade, grade, grade}}
-		if got := judged(episode(v)).Rotations[0].Positions[0].GoodEnough.Certainty; got != want {
+		if got := judged(episode(v)).Motions[0].Positions[0].GoodEnough.Certainty; got != want {
 			t.Errorf("grade %v: %v, want %v", grade, got, want)
 		}
 	}
@@ -344,7 +344,7 @@ func TestCertaintiesGoWithTheirVerdicts(t *testing.T) {
 		if v.Unsteady = []shoulder.ArmPosition{flexion}; steady {
 			v.Steady, v.Unsteady, want = v.Unsteady, nil, measure.ClearlyMet
 		}
-		if got := judged(episode(v)).Rotations[0].Positions[1].Steady.Certainty; got != want {
+		if got := judged(episode(v)).Motions[0].Positions[1].Steady.Certainty; got != want {
 			t.Errorf("steady %v: %v, want %v", steady, got, want)
 		}
 	}
@@ -354,7 +354,7 @@ func TestCertaintiesGoWithTheirVerdicts(t *testing.T) {
 func TestSteadinessOfTheOtherArm(t *testing.T) {
 	e := episode(complete(0, "95"))
 	e.Sessions[0].Steady = []shoulder.Steadiness{{Position: flexion, Side: shoulder.Left}, {Position: abduction, Side: shoulder.Right, Steady: true}}
-	of := judged(e).Rotations[0].Positions
+	of := judged(e).Motions[0].Positions
 	if of[1].Steady.Verdict != NotMeasured || of[2].Steady.Verdict != Met {
 		t.Errorf("flexion %v, abduction %v; want not measured and met", of[1].Steady.Verdict, of[2].Steady.Verdict)
 	}
@@ -369,7 +369,7 @@ func TestSourcesOfEvennessOfAllTests(t *testing.T) {
 	var want []shoulder.SourceID
 	for _, s := range e.Sessions[:2] {
 		for _, x := range s.Trials {
-			if x.Rotation.Trained() {
+			if x.Motion.Trained() {
 				want = append(want, x.Source)
 			}
 		}
@@ -391,13 +391,13 @@ func TestWhichPainCounts(t *testing.T) {
 		v := complete(14, "100")
 		v.Pain, v.RestPain = "", ""
 		r := judged(altered(slices.Concat(again(shoulder.PainDuringResistedTest, scores...), again(shoulder.PainAtRest, scores...)), complete(0, "100"), v))
-		if test, rest := r.Rotations[0].Positions[0].Pain.Value, r.Function.RestPain.Value; test == nil || rest == nil || test.String() != "5" || rest.String() != "5" {
+		if test, rest := r.Motions[0].Positions[0].Pain.Value, r.Function.RestPain.Value; test == nil || rest == nil || test.String() != "5" || rest.String() != "5" {
 			t.Errorf("%v: in the test %v and at rest %v, want 5", scores, test, rest)
 		}
 	}
 	sore := complete(0, "100")
 	sore.Pain = "5"
-	if c := judged(episode(sore, complete(14, "100"))).Rotations[0].Positions[0].Pain; c.Value.String() != "1" {
+	if c := judged(episode(sore, complete(14, "100"))).Motions[0].Positions[0].Pain; c.Value.String() != "1" {
 		t.Errorf("after 5 of the visit before: %v, want 1 of the latest", c.Value)
 	}
 	f := judged(episode(complete(0, "100"))).Function // one visit
@@ -431,7 +431,7 @@ func TestTheOtherSidesRange(t *testing.T) {
 			e.ComparisonAffected = tt.affected
 			m := measure.Measure(e, tt.p)
 			r := Judge(e, m, nil, tt.p, day(0))
-			if got := r.Rotations[0].Positions[1].Range.Needed; got.String() != tt.needed {
+			if got := r.Motions[0].Positions[1].Range.Needed; got.String() != tt.needed {
 				t.Errorf("%v degrees are needed, want %s (by hand: 75 %% of 180 or 160)", got, tt.needed)
 			}
 		})
@@ -478,7 +478,7 @@ func TestWhichGradeCounts(t *testing.T) {
 	graded := func(day int, grades ...shoulder.MuscleGrade) shoulder.Session {
 		s := visit{Day: day}.Session()
 		for _, g := range grades {
-			s.Grades = append(s.Grades, shoulder.Grade{Source: next(), Rotation: shoulder.External, Position: shoulder.AtSide, Side: shoulder.Right, Value: g})
+			s.Grades = append(s.Grades, shoulder.Grade{Source: next(), Motion: shoulder.External, Position: shoulder.AtSide, Side: shoulder.Right, Value: g})
 		}
 		return s
 	}
@@ -494,7 +494,7 @@ func TestWhichGradeCounts(t *testing.T) {
 		{"of the latest visit with one", []shoulder.Session{graded(0, three), graded(14)}, three},
 	} {
 		r := judged(&shoulder.Episode{Involved: shoulder.Right, Sessions: tt.sessions})
-		if got, other := r.Rotations[0].Positions[0].Grade, r.Rotations[1].Positions[0].Grade; got != tt.want || other != shoulder.GradeUnknown {
+		if got, other := r.Motions[0].Positions[0].Grade, r.Motions[1].Positions[0].Grade; got != tt.want || other != shoulder.GradeUnknown {
 			t.Errorf("%s: %v, and of the other rotation %v; want %v and none", tt.name, got, other, tt.want)
 		}
 	}
@@ -506,10 +506,10 @@ func TestIndicesBesideTheDecidingOne(t *testing.T) {
 	belt.Belt = true
 	e := episode(complete(0, "95"), hand)
 	e.Sessions[1].Trials = append(e.Sessions[1].Trials, belt.Session().Trials...)
-	for _, rotation := range judged(e).Rotations {
-		for _, p := range rotation.Positions {
-			if len(p.Others) != 1 || p.Others[0] == p.Symmetry || p.Others[0].Rotation != rotation.Rotation || p.Others[0].Position != p.Position || p.Others[0].Session != 1 {
-				t.Errorf("%v %v: beside the deciding index stand %+v, want the other instrument's", rotation.Rotation, p.Position, p.Others)
+	for _, motion := range judged(e).Motions {
+		for _, p := range motion.Positions {
+			if len(p.Others) != 1 || p.Others[0] == p.Symmetry || p.Others[0].Motion != motion.Motion || p.Others[0].Position != p.Position || p.Others[0].Session != 1 {
+				t.Errorf("%v %v: beside the deciding index stand %+v, want the other instrument's", motion.Motion, p.Position, p.Others)
 			}
 		}
 	}
@@ -520,7 +520,7 @@ func TestAStaleIndexIsShown(t *testing.T) {
 	e, p := episode(complete(0, "95")), protocol.Default()
 	for days, want := range map[int]bool{42: false, 43: true} {
 		r := Judge(e, measure.Measure(e, p), nil, p, day(days))
-		if got := r.Rotations[0].Positions[0].Stale != nil; got != want {
+		if got := r.Motions[0].Positions[0].Stale != nil; got != want {
 			t.Errorf("%d days later: stale %v, want %v (protocol: 42 days)", days, got, want)
 		}
 	}

@@ -50,7 +50,7 @@ func TestWhenEvennessCounts(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			r := judged(episode(tt.visits...))
-			for _, p := range r.Rotations[0].Positions {
+			for _, p := range r.Motions[0].Positions {
 				if p.Even.Verdict != tt.even || p.Confirmed.Verdict != tt.confirmed {
 					t.Errorf("%v: even %v, confirmed %v, want %v, %v (%s)", p.Position, p.Even.Verdict, p.Confirmed.Verdict, tt.even, tt.confirmed, tt.source)
 				}
@@ -84,7 +84,7 @@ func TestAWeekBetweenConfirmingSessionsHasPassed(t *testing.T) {
 	for _, tt := range tests {
 		e := episode(complete(0, "95"), complete(7, "95"))
 		e.Sessions[0].When, e.Sessions[1].When = tt.one, tt.two
-		for _, p := range judged(e).Rotations[0].Positions {
+		for _, p := range judged(e).Motions[0].Positions {
 			if p.Confirmed.Verdict != tt.confirmed {
 				t.Errorf("%s, %v: confirmed %v, want %v (source: ours)", tt.name, p.Position, p.Confirmed.Verdict, tt.confirmed)
 			}
@@ -108,17 +108,17 @@ func TestAWeakerComparisonSideMakesNobodyReady(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			for n := range visits {
 				r := judged(episode(visits[:n+1]...))
-				if r.Overall == ReadyForFunctional || r.Rotations[0].Step == StepFunctional || r.Rotations[1].Step == StepFunctional {
+				if r.Overall == ReadyForFunctional || r.Motions[0].Step == StepFunctional || r.Motions[1].Step == StepFunctional {
 					t.Errorf("ready at visit %d, with %s N against %s N", n+1, visits[n].ER[0], visits[n].LeftER[0])
 				}
 			}
 			last := judged(episode(visits...))
-			if at := last.Rotations[0].Positions[0]; at.Confirmed.Verdict != NotMet || at.Confirmed.Basis != ComparisonWeaker {
+			if at := last.Motions[0].Positions[0]; at.Confirmed.Verdict != NotMet || at.Confirmed.Basis != ComparisonWeaker {
 				t.Errorf("at the end confirmed %v on %v, want not confirmed because the comparison side is weaker", at.Confirmed.Verdict, at.Confirmed.Basis)
 			}
-			if likely := last.Function.AllEven; last.Rotations[0].Positions[0].Even.Verdict != Met || likely.Verdict != NotMet || likely.Value.Float64() > 20 {
+			if likely := last.Function.AllEven; last.Motions[0].Positions[0].Even.Verdict != Met || likely.Verdict != NotMet || likely.Value.Float64() > 20 {
 				t.Errorf("at the end even %v, all even %v at %v %%, want even today, and next to no probability that all six are",
-					last.Rotations[0].Positions[0].Even.Verdict, likely.Verdict, likely.Value)
+					last.Motions[0].Positions[0].Even.Verdict, likely.Verdict, likely.Value)
 			}
 		})
 	}

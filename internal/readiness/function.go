@@ -136,7 +136,7 @@ func (j *judge) allEven() Criterion {
 // strengthsBefore are the inputs of the strengths of the trained motions in the sessions before one.
 func (j *judge) strengthsBefore(session int) (sources []shoulder.SourceID) {
 	for i := range j.m.Scores {
-		if s := &j.m.Scores[i]; s.Session < session && s.Rotation.Trained() {
+		if s := &j.m.Scores[i]; s.Session < session && s.Motion.Trained() {
 			sources = append(sources, s.Sources...)
 		}
 	}

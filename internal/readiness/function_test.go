@@ -40,8 +40,8 @@ func TestReadyRestsOnTheLatestSession(t *testing.T) {
 			last := complete(14, "100")
 			tt.change(&last)
 			r := judged(episode(complete(0, "100"), last))
-			if r.Overall != Strengthening || r.Rotations[0].Step == StepFunctional || r.Rotations[1].Step == StepFunctional {
-				t.Errorf("overall %v, steps %v, %v, want strengthening", r.Overall, r.Rotations[0].Step, r.Rotations[1].Step)
+			if r.Overall != Strengthening || r.Motions[0].Step == StepFunctional || r.Motions[1].Step == StepFunctional {
+				t.Errorf("overall %v, steps %v, %v, want strengthening", r.Overall, r.Motions[0].Step, r.Motions[1].Step)
 			}
 			for _, c := range r.Function.Criteria() {
 				if c.Holds() != (c.Rule == tt.rule) {
@@ -57,7 +57,7 @@ func TestReadyNeedsTheComparisonSideOfTheLatestSession(t *testing.T) {
 	for _, position := range shoulder.TrainedPositions {
 		e := episode(complete(0, "100"), complete(14, "100"))
 		e.Sessions[1].Trials = slices.DeleteFunc(e.Sessions[1].Trials, func(x shoulder.Trial) bool {
-			return x.Side == shoulder.Left && x.Position == position && x.Rotation == shoulder.External
+			return x.Side == shoulder.Left && x.Position == position && x.Motion == shoulder.External
 		})
 		r := judged(e)
 		if r.Overall == ReadyForFunctional || !r.Function.AllMeasured.Holds() {
@@ -81,8 +81,8 @@ func TestAFlagGoesBeforeStrength(t *testing.T) {
 	first, last := complete(0, "100"), complete(14, "100")
 	first.WorstPain, last.WorstPain = "6", "8" // over 7, and no surge of 3
 	e := episode(first, last)
-	if r := judged(e); r.Overall != ExamineFirst || r.Rotations[0].Step == StepFunctional || r.Flags[0].Code != redflag.HighRestPain {
-		t.Errorf("overall %v, step %v, flags %v, want to be examined first", r.Overall, r.Rotations[0].Step, r.Flags)
+	if r := judged(e); r.Overall != ExamineFirst || r.Motions[0].Step == StepFunctional || r.Flags[0].Code != redflag.HighRestPain {
+		t.Errorf("overall %v, step %v, flags %v, want to be examined first", r.Overall, r.Motions[0].Step, r.Flags)
 	}
 	e.Examinations = []shoulder.Statement{{Source: next(), When: day(14), IsDay: true, Cleared: true}}
 	if r := judged(e); r.Overall != ReadyForFunctional || len(r.Flags) != 1 || r.Examine() {
@@ -97,17 +97,17 @@ func TestADoubtClosesFunction(t *testing.T) {
 	last.ER[1] = "95 95 160"
 	e := episode(complete(0, "100"), last)
 	r := judged(e)
-	p := r.Rotations[0].At(flexion)
+	p := r.Motions[0].At(flexion)
 	if p.Doubted == nil || p.GoodEnough.Basis != Doubted || p.GoodEnough.Verdict != NotMeasured || p.Even.Verdict != NotMeasured {
 		t.Errorf("external in flexion: %v on %v, even %v, want it to decide nothing", p.GoodEnough.Verdict, p.GoodEnough.Basis, p.Even.Verdict)
 	}
-	if len(r.Doubts) != 1 || r.Rotations[0].Step == StepFunctional || r.Rotations[1].Step == StepFunctional || r.Overall == ReadyForFunctional {
-		t.Errorf("%d doubts, steps %v, %v, overall %v, want no functional work", len(r.Doubts), r.Rotations[0].Step, r.Rotations[1].Step, r.Overall)
+	if len(r.Doubts) != 1 || r.Motions[0].Step == StepFunctional || r.Motions[1].Step == StepFunctional || r.Overall == ReadyForFunctional {
+		t.Errorf("%d doubts, steps %v, %v, overall %v, want no functional work", len(r.Doubts), r.Motions[0].Step, r.Motions[1].Step, r.Overall)
 	}
 	for i := range e.Sessions[1].Trials {
 		e.Sessions[1].Trials[i].Confirmed = true
 	}
-	if r := judged(e); len(r.Doubts) != 0 || r.Rotations[0].At(flexion).Doubted != nil {
+	if r := judged(e); len(r.Doubts) != 0 || r.Motions[0].At(flexion).Doubted != nil {
 		t.Errorf("%d doubts after confirmation, want none", len(r.Doubts))
 	}
 }
@@ -122,7 +122,7 @@ func TestADoubtBesideWhatDecidesClosesFunction(t *testing.T) {
 	if !r.AllConfirmed() || len(r.Doubts) != 1 {
 		t.Fatalf("confirmed %v with %d doubts, want everything confirmed beside one doubt", r.AllConfirmed(), len(r.Doubts))
 	}
-	if r.Overall == ReadyForFunctional || r.Rotations[0].Step == StepFunctional || r.Rotations[1].Step == StepFunctional {
-		t.Errorf("overall %v, steps %v, %v, want no functional work", r.Overall, r.Rotations[0].Step, r.Rotations[1].Step)
+	if r.Overall == ReadyForFunctional || r.Motions[0].Step == StepFunctional || r.Motions[1].Step == StepFunctional {
+		t.Errorf("overall %v, steps %v, %v, want no functional work", r.Overall, r.Motions[0].Step, r.Motions[1].Step)
 	}
 }

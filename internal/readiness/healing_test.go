@@ -84,8 +84,8 @@ func TestPhasesOfHealing(t *testing.T) {
 			if r.Tissue.Healing.Phase != tt.phase {
 				t.Errorf("phase = %v, want %v", r.Tissue.Healing.Phase, tt.phase)
 			}
-			if r.Rotations[0].Step != tt.step || r.Rotations[1].Step != tt.step {
-				t.Errorf("steps = %v, %v, want %v", r.Rotations[0].Step, r.Rotations[1].Step, tt.step)
+			if r.Motions[0].Step != tt.step || r.Motions[1].Step != tt.step {
+				t.Errorf("steps = %v, %v, want %v", r.Motions[0].Step, r.Motions[1].Step, tt.step)
 			}
 			if closed := tt.step == NoStep; closed != (r.Overall == NotCleared) {
 				t.Errorf("overall = %v with no step: %v", r.Overall, closed)
@@ -122,8 +122,8 @@ func TestFunctionAfterARepair(t *testing.T) {
 			e.Repairs = []shoulder.Repair{{Source: next(), Side: shoulder.Right, Date: day(0)}}
 			e.Clearances, e.Permits, e.Tears = tt.clearances, tt.permits, tt.tears
 			r := judged(e)
-			if r.Rotations[0].Step != tt.step || r.Rotations[1].Step != tt.step {
-				t.Errorf("steps = %v, %v, want %v", r.Rotations[0].Step, r.Rotations[1].Step, tt.step)
+			if r.Motions[0].Step != tt.step || r.Motions[1].Step != tt.step {
+				t.Errorf("steps = %v, %v, want %v", r.Motions[0].Step, r.Motions[1].Step, tt.step)
 			}
 			if ready := tt.step == StepFunctional; ready != (r.Overall == ReadyForFunctional) {
 				t.Errorf("overall = %v at %v", r.Overall, tt.step)

@@ -9,7 +9,7 @@ import (
 
 // stepBefore is the step of a rotation in the latest session in which every position
 // that is kept was good enough. What is kept opens nothing that was not open then.
-func (j *judge) stepBefore(r *RotationReadiness) Step {
+func (j *judge) stepBefore(r *MotionReadiness) Step {
 	session := len(j.episode.Sessions)
 	for i := range r.Positions {
 		if kept := r.Positions[i].Kept; kept != nil {
@@ -20,24 +20,24 @@ func (j *judge) stepBefore(r *RotationReadiness) Step {
 		return NoStep
 	}
 	before := j.judgeAt(session)
-	return before.Rotations[r.Rotation-shoulder.External].Step
+	return before.Motions[r.Motion-shoulder.External].Step
 }
 
 // stepBeforeChange is the step of a rotation before the way of testing changed. What was
 // open then and no longer is by itself stays closed.
-func (j *judge) stepBeforeChange(of *Readiness, r *RotationReadiness) Step {
+func (j *judge) stepBeforeChange(of *Readiness, r *MotionReadiness) Step {
 	if j.before {
 		return StepAtSide
 	}
 	at := slices.IndexFunc(of.Concerns, func(c Concern) bool { return c.Kind == BothSidesFell })
 	before := j.judgeAt(of.Concerns[at].Fell.Then.Session)
-	return max(StepAtSide, min(before.Rotations[r.Rotation-shoulder.External].Step, StepAbduction90Unsupported))
+	return max(StepAtSide, min(before.Motions[r.Motion-shoulder.External].Step, StepAbduction90Unsupported))
 }
 
 // easedIfAllFell is a kept step, or the position below it if no position up to there is
 // good enough any more. One test of several that falls within its error is likely noise;
 // when all of them fall at once a lighter exercise costs little until they are repeated.
-func (r *RotationReadiness) easedIfAllFell(kept Step) Step {
+func (r *MotionReadiness) easedIfAllFell(kept Step) Step {
 	if kept.Position() == shoulder.AtSide {
 		return kept
 	}

@@ -37,7 +37,7 @@ func TestKeptOpensNothing(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			r := judged(episode(tt.visits...)).Rotations[0]
+			r := judged(episode(tt.visits...)).Motions[0]
 			if r.Step != tt.step {
 				t.Errorf("step = %v, want %v (%s)", r.Step, tt.step, tt.source)
 			}
@@ -56,15 +56,15 @@ func TestNothingIsMetBelowItsThreshold(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		visits := drawVisits(t)
 		r := judged(episode(visits...))
-		for i := range r.Rotations {
-			rotation := &r.Rotations[i]
-			for k := range rotation.Positions {
-				p := &rotation.Positions[k]
+		for i := range r.Motions {
+			motion := &r.Motions[i]
+			for k := range motion.Positions {
+				p := &motion.Positions[k]
 				if c := &p.GoodEnough; c.Verdict == Met && c.Value != nil && !c.Threshold.Met(*c.Value) {
 					t.Fatalf("%v is met at %v", c.Rule, c.Value)
 				}
-				if rotation.Working() > p.Position && p.Kept == nil && p.GoodEnough.Verdict != Met {
-					t.Fatalf("%v above %v, which is %v", rotation.Step, p.Position, p.GoodEnough.Verdict)
+				if motion.Working() > p.Position && p.Kept == nil && p.GoodEnough.Verdict != Met {
+					t.Fatalf("%v above %v, which is %v", motion.Step, p.Position, p.GoodEnough.Verdict)
 				}
 			}
 		}

@@ -34,7 +34,7 @@ func drawVisits(t *rapid.T) []visit {
 	return visits
 }
 
-func steps(r *Readiness) [2]Step { return [2]Step{r.Rotations[0].Step, r.Rotations[1].Step} }
+func steps(r *Readiness) [2]Step { return [2]Step{r.Motions[0].Step, r.Motions[1].Step} }
 
 // A better result never lowers a step, unless it is so good that it is in doubt.
 func TestBetterNeverLowersAStep(t *testing.T) {
@@ -55,11 +55,11 @@ func TestBetterNeverLowersAStep(t *testing.T) {
 		if len(after.Doubts) > 0 {
 			return
 		}
-		if after.Rotations[0].Step < before.Rotations[0].Step {
-			t.Fatalf("step fell from %v to %v on a better result", before.Rotations[0].Step, after.Rotations[0].Step)
+		if after.Motions[0].Step < before.Motions[0].Step {
+			t.Fatalf("step fell from %v to %v on a better result", before.Motions[0].Step, after.Motions[0].Step)
 		}
-		if after.Rotations[1].Step != before.Rotations[1].Step {
-			t.Fatalf("internal rotation moved from %v to %v with external", before.Rotations[1].Step, after.Rotations[1].Step)
+		if after.Motions[1].Step != before.Motions[1].Step {
+			t.Fatalf("internal rotation moved from %v to %v with external", before.Motions[1].Step, after.Motions[1].Step)
 		}
 	})
 }
@@ -98,18 +98,18 @@ func TestWaitingAloneNeverClears(t *testing.T) {
 func TestOpenStepHonoursTheGates(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := judged(episode(drawVisits(t)...))
-		for i := range r.Rotations {
-			rotation := &r.Rotations[i]
-			working := rotation.Working()
+		for i := range r.Motions {
+			motion := &r.Motions[i]
+			working := motion.Working()
 			if !working.Elevated() {
 				continue
 			}
-			if !rotation.At(working).open() {
-				t.Fatalf("%v is open with its gates closed", rotation.Step)
+			if !motion.At(working).open() {
+				t.Fatalf("%v is open with its gates closed", motion.Step)
 			}
 			for p := shoulder.AtSide; p < working; p++ {
-				if !rotation.At(p).goodEnoughOrKept() {
-					t.Fatalf("%v is open although %v is %v", rotation.Step, p, rotation.At(p).GoodEnough.Verdict)
+				if !motion.At(p).goodEnoughOrKept() {
+					t.Fatalf("%v is open although %v is %v", motion.Step, p, motion.At(p).GoodEnough.Verdict)
 				}
 			}
 		}

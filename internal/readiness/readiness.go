@@ -20,9 +20,9 @@ type Readiness struct {
 	Function Function
 	// Outcomes are the verdicts on the outcome measures that are gates.
 	Outcomes []Criterion
-	// Rotations are the motions with steps, and behind them the others of which
+	// Motions are the motions with steps, and behind them the others of which
 	// anything was measured.
-	Rotations []RotationReadiness
+	Motions []MotionReadiness
 	// ComparisonAffected says that there is no unaffected side, and so no
 	// verdict on symmetry.
 	ComparisonAffected bool
@@ -62,16 +62,16 @@ func (r *Readiness) ComparisonDeclined() bool {
 }
 
 // Trained are the motions with steps, which the status rests on.
-func (r *Readiness) Trained() []RotationReadiness { return r.Rotations[:len(shoulder.Trained)] }
+func (r *Readiness) Trained() []MotionReadiness { return r.Motions[:len(shoulder.Trained)] }
 
 // Gates are the trained positions with their gates, which all motions share.
-func (r *Readiness) Gates() []PositionReadiness { return r.Rotations[0].Positions }
+func (r *Readiness) Gates() []PositionReadiness { return r.Motions[0].Positions }
 
 // AllConfirmed reports whether every trained motion is confirmed to be even in all
 // its positions, whatever else keeps functional work closed.
-func (r *Readiness) AllConfirmed() bool { return r.everyTrained((*RotationReadiness).AllConfirmed) }
+func (r *Readiness) AllConfirmed() bool { return r.everyTrained((*MotionReadiness).AllConfirmed) }
 
-func (r *Readiness) everyTrained(holds func(*RotationReadiness) bool) bool {
+func (r *Readiness) everyTrained(holds func(*MotionReadiness) bool) bool {
 	trained := r.Trained()
 	for i := range trained {
 		if !holds(&trained[i]) {
@@ -81,11 +81,11 @@ func (r *Readiness) everyTrained(holds func(*RotationReadiness) bool) bool {
 	return true
 }
 
-// RotationReadiness is where one motion stands. One without steps has only its
+// MotionReadiness is where one motion stands. One without steps has only its
 // positions, and of them only those in which it was tested.
-type RotationReadiness struct {
-	Rotation shoulder.Rotation
-	Step     Step
+type MotionReadiness struct {
+	Motion shoulder.Motion
+	Step   Step
 	// Provisional says that the working position is open without a current
 	// measurement there, which the plan asks for first.
 	Provisional bool
@@ -109,10 +109,10 @@ type RotationReadiness struct {
 }
 
 // Working is the position in which the rotation is trained now.
-func (r *RotationReadiness) Working() shoulder.ArmPosition { return r.Step.Position() }
+func (r *MotionReadiness) Working() shoulder.ArmPosition { return r.Step.Position() }
 
 // At is the readiness in one of its positions.
-func (r *RotationReadiness) At(p shoulder.ArmPosition) *PositionReadiness {
+func (r *MotionReadiness) At(p shoulder.ArmPosition) *PositionReadiness {
 	return &r.Positions[slices.IndexFunc(r.Positions, func(x PositionReadiness) bool { return x.Position == p })]
 }
 
@@ -129,10 +129,10 @@ func (j *judge) judge(flags []redflag.Flag) *Readiness {
 	j.lost = slices.ContainsFunc(flags, func(f redflag.Flag) bool { return f.Code == redflag.SuddenStrengthLoss })
 	j.likely = j.allEven()
 	r.Outcomes = j.outcomes()
-	r.Rotations = j.motions(&r.Tissue)
+	r.Motions = j.motions(&r.Tissue)
 	r.Function = j.function(r)
 	for i := range r.Trained() {
-		r.Rotations[i].settle(r, j)
+		r.Motions[i].settle(r, j)
 	}
 	r.Overall = r.overall()
 	r.Demands = j.demands(r)
@@ -141,30 +141,30 @@ func (j *judge) judge(flags []redflag.Flag) *Readiness {
 
 // motions judges how strong each motion is. The trained positions have gates
 // besides; a motion without steps is shown where it was tested.
-func (j *judge) motions(tissue *Tissue) (all []RotationReadiness) {
+func (j *judge) motions(tissue *Tissue) (all []MotionReadiness) {
 	var gates [len(shoulder.TrainedPositions)]PositionReadiness
 	for i, position := range shoulder.TrainedPositions {
 		gates[i] = j.gates(position, tissue)
 	}
-	all = make([]RotationReadiness, 0, len(shoulder.Rotations))
+	all = make([]MotionReadiness, 0, len(shoulder.Motions))
 	for _, motion := range shoulder.Trained {
-		all = append(all, RotationReadiness{Rotation: motion, Positions: slices.Clone(gates[:])})
+		all = append(all, MotionReadiness{Motion: motion, Positions: slices.Clone(gates[:])})
 	}
-	for _, motion := range shoulder.Rotations[len(shoulder.Trained):] {
+	for _, motion := range shoulder.Motions[len(shoulder.Trained):] {
 		if positions := j.testedIn(motion); len(positions) > 0 {
-			all = append(all, RotationReadiness{Rotation: motion, Positions: positions})
+			all = append(all, MotionReadiness{Motion: motion, Positions: positions})
 		}
 	}
 	for i := range all {
 		for k := range all[i].Positions {
-			j.strength(&all[i].Positions[k], all[i].Rotation)
+			j.strength(&all[i].Positions[k], all[i].Motion)
 		}
 	}
 	return all
 }
 
 // testedIn are the positions in which a motion was tested.
-func (j *judge) testedIn(motion shoulder.Rotation) (all []PositionReadiness) {
+func (j *judge) testedIn(motion shoulder.Motion) (all []PositionReadiness) {
 	for _, position := range motion.TestedIn() {
 		tested := slices.ContainsFunc(j.episode.Sessions, func(s shoulder.Session) bool { return s.Tests(motion, position) })
 		if tested {
@@ -185,7 +185,7 @@ func (j *judge) findDoubts(r *Readiness) {
 }
 
 // settle finds the step of a rotation whose positions are judged.
-func (r *RotationReadiness) settle(of *Readiness, j *judge) {
+func (r *MotionReadiness) settle(of *Readiness, j *judge) {
 	for i := range r.Positions {
 		if r.Positions[i].FellFrom != nil {
 			r.SteppedBack = &r.Positions[i]
@@ -206,7 +206,7 @@ func (r *Readiness) functionOpen() bool {
 // openStep finds the step: the highest position whose lower positions are all good
 // enough and whose gates are open. A lower position that was good enough in an earlier
 // session keeps the step that it opened then.
-func (r *RotationReadiness) openStep(of *Readiness, j *judge) {
+func (r *MotionReadiness) openStep(of *Readiness, j *judge) {
 	if !of.Tissue.Open() || of.SessionOpen() {
 		return
 	}
@@ -235,7 +235,7 @@ func (r *RotationReadiness) openStep(of *Readiness, j *judge) {
 // stepWhile is the highest position whose gates are open and that only positions lie
 // below that are good. The arm is held free only where the index itself is good enough.
 // An incomplete record opens none above the arm at the side.
-func (r *RotationReadiness) stepWhile(of *Readiness, good func(*PositionReadiness) bool) Step {
+func (r *MotionReadiness) stepWhile(of *Readiness, good func(*PositionReadiness) bool) Step {
 	working := &r.Positions[0]
 	for i := 1; i < len(r.Positions); i++ {
 		if of.Incomplete || of.OutcomesHold() || !good(working) || !working.open() || !r.Positions[i].open() {
@@ -247,21 +247,21 @@ func (r *RotationReadiness) stepWhile(of *Readiness, good func(*PositionReadines
 }
 
 // AllConfirmed reports whether evenness is confirmed in all three positions.
-func (r *RotationReadiness) AllConfirmed() bool {
+func (r *MotionReadiness) AllConfirmed() bool {
 	return r.every(func(p *PositionReadiness) bool { return p.Confirmed.Verdict == Met })
 }
 
 // Unsteady reports whether the arm was seen not to stay still when held free in a
 // position: functional work holds it free.
-func (r *RotationReadiness) Unsteady() bool {
+func (r *MotionReadiness) Unsteady() bool {
 	return !r.every(func(p *PositionReadiness) bool { return p.Steady.Verdict != NotMet })
 }
 
-func (r *RotationReadiness) allOpen() bool {
+func (r *MotionReadiness) allOpen() bool {
 	return r.every((*PositionReadiness).open)
 }
 
-func (r *RotationReadiness) every(holds func(*PositionReadiness) bool) bool {
+func (r *MotionReadiness) every(holds func(*PositionReadiness) bool) bool {
 	for i := range r.Positions {
 		if !holds(&r.Positions[i]) {
 			return false
@@ -271,7 +271,7 @@ func (r *RotationReadiness) every(holds func(*PositionReadiness) bool) bool {
 }
 
 // lookUp says what the next step is and what keeps it closed.
-func (r *RotationReadiness) lookUp(of *Readiness) {
+func (r *MotionReadiness) lookUp(of *Readiness) {
 	tissue, function, outcomes := &of.Tissue, &of.Function, of.holdingOutcomes()
 	switch working := r.Working(); {
 	case r.Step == StepFunctional:
@@ -325,7 +325,7 @@ func (r *Readiness) overall() Overall {
 		return NotCleared
 	case r.Examine():
 		return ExamineFirst
-	case r.Incomplete || r.SessionOpen() || !r.everyTrained((*RotationReadiness).measured):
+	case r.Incomplete || r.SessionOpen() || !r.everyTrained((*MotionReadiness).measured):
 		return InsufficientData
 	case r.any(func(p *PositionReadiness) bool { return p.Pain.Verdict == NotMet }):
 		return LimitedByPain
@@ -335,20 +335,20 @@ func (r *Readiness) overall() Overall {
 		return LimitedByRange
 	case r.any(func(p *PositionReadiness) bool { return p.RangeVerdict() == NotMeasured }):
 		return InsufficientData // whatever strength says, or less strength would look like more
-	case r.everyTrained(func(m *RotationReadiness) bool { return m.Step == StepFunctional }):
+	case r.everyTrained(func(m *MotionReadiness) bool { return m.Step == StepFunctional }):
 		return ReadyForFunctional
 	}
 	return Strengthening
 }
 
 // measured reports whether there is a verdict in some position.
-func (r *RotationReadiness) measured() bool {
+func (r *MotionReadiness) measured() bool {
 	return !r.every(func(p *PositionReadiness) bool { return !p.measured() })
 }
 
 // any asks the trained motions.
 func (r *Readiness) any(holds func(*PositionReadiness) bool) bool {
-	return !r.everyTrained(func(m *RotationReadiness) bool {
+	return !r.everyTrained(func(m *MotionReadiness) bool {
 		return m.every(func(p *PositionReadiness) bool { return !holds(p) })
 	})
 }

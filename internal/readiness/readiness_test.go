@@ -204,8 +204,8 @@ func TestSteps(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			r := judged(episode(tt.visits...))
-			if r.Rotations[0].Step != tt.er || r.Rotations[1].Step != tt.ir {
-				t.Errorf("steps = %v, %v, want %v, %v (%s)", r.Rotations[0].Step, r.Rotations[1].Step, tt.er, tt.ir, tt.source)
+			if r.Motions[0].Step != tt.er || r.Motions[1].Step != tt.ir {
+				t.Errorf("steps = %v, %v, want %v, %v (%s)", r.Motions[0].Step, r.Motions[1].Step, tt.er, tt.ir, tt.source)
 			}
 			if r.Overall != tt.overall {
 				t.Errorf("overall = %v, want %v (%s)", r.Overall, tt.overall, tt.source)
@@ -236,7 +236,7 @@ func TestFallOfALowerPosition(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			r := judged(episode(tt.visits...)).Rotations[0]
+			r := judged(episode(tt.visits...)).Motions[0]
 			if r.Step != tt.step || (r.SteppedBack != nil) != tt.back {
 				t.Errorf("step = %v, stepped back %v, want %v, %v (%s)", r.Step, r.SteppedBack != nil, tt.step, tt.back, tt.source)
 			}
@@ -246,7 +246,7 @@ func TestFallOfALowerPosition(t *testing.T) {
 
 func TestBesideAndProvisional(t *testing.T) {
 	r := judged(episode(visit{ER: [3]string{"92", "80"}, IR: [3]string{"80", "80", "60"}, Flexion: "160", Abduction: "160", Pain: "2"}))
-	er, ir := r.Rotations[0], r.Rotations[1]
+	er, ir := r.Motions[0], r.Motions[1]
 	if !er.Provisional || er.Step != StepAbduction90Supported {
 		t.Errorf("external: step %v, provisional %v, want abduction without a measurement", er.Step, er.Provisional)
 	}
@@ -260,7 +260,7 @@ func TestBesideAndProvisional(t *testing.T) {
 
 func TestNeededStrength(t *testing.T) {
 	r := judged(episode(visit{ER: [3]string{"88.25"}, IR: all("95"), Flexion: "160", Abduction: "160", Pain: "2"}))
-	even := r.Rotations[0].Positions[0].Even
+	even := r.Motions[0].Positions[0].Even
 	if even.Needed.Text(2) != "90.00" || even.Measured.Text(2) != "88.25" || even.Unit != "N" {
 		t.Errorf("needs %v, measured %v %s, want 90.00 and 88.25 N (90 %% of 100 N)", even.Needed, even.Measured, even.Unit)
 	}
@@ -311,8 +311,8 @@ func TestTissueGate(t *testing.T) {
 			if got := r.Overall == NotCleared; got != closed {
 				t.Errorf("overall = %v with tissue %v", r.Overall, tt.verdict)
 			}
-			if closed && r.Rotations[0].Step != NoStep {
-				t.Errorf("step = %v, want no resisted work", r.Rotations[0].Step)
+			if closed && r.Motions[0].Step != NoStep {
+				t.Errorf("step = %v, want no resisted work", r.Motions[0].Step)
 			}
 		})
 	}
@@ -322,7 +322,7 @@ func TestPainWithoutContextStandsIn(t *testing.T) {
 	e := episode(visit{ER: all("80"), IR: all("80"), Flexion: "160", Abduction: "160"})
 	e.Sessions[0].Pains = []shoulder.Pain{{Source: next(), Score: exact.Int(7)}}
 	r := judged(e)
-	pain := r.Rotations[0].Positions[0].Pain
+	pain := r.Motions[0].Positions[0].Pain
 	if r.Overall != LimitedByPain || pain.Basis != UnstatedPain {
 		t.Errorf("overall = %v, basis %v, want pain without context to hold", r.Overall, pain.Basis)
 	}
@@ -339,8 +339,8 @@ func TestPainInOnePositionHoldsThatPosition(t *testing.T) {
 		{Source: next(), Context: shoulder.PainDuringResistedTest, Position: shoulder.AtSide, Score: exact.Int(1)},
 	}
 	r := judged(e)
-	if r.Rotations[0].Step != StepFlexion90Supported || r.Overall != LimitedByPain {
-		t.Errorf("step %v, overall %v, want flexion, limited by pain", r.Rotations[0].Step, r.Overall)
+	if r.Motions[0].Step != StepFlexion90Supported || r.Overall != LimitedByPain {
+		t.Errorf("step %v, overall %v, want flexion, limited by pain", r.Motions[0].Step, r.Overall)
 	}
 }
 
@@ -348,7 +348,7 @@ func TestNoUnaffectedSide(t *testing.T) {
 	e := episode(visit{ER: all("95"), IR: all("95"), Flexion: "160", Abduction: "160", Pain: "2"})
 	e.ComparisonAffected = true
 	r := judged(e)
-	if r.Overall != InsufficientData || !r.ComparisonAffected || r.Rotations[0].Positions[0].Even.Verdict != NotMeasured {
-		t.Errorf("overall %v, even %v, want no verdict on symmetry", r.Overall, r.Rotations[0].Positions[0].Even.Verdict)
+	if r.Overall != InsufficientData || !r.ComparisonAffected || r.Motions[0].Positions[0].Even.Verdict != NotMeasured {
+		t.Errorf("overall %v, even %v, want no verdict on symmetry", r.Overall, r.Motions[0].Positions[0].Even.Verdict)
 	}
 }

@@ -11,7 +11,7 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// PositionReadiness is one rotation in one arm position.
+// PositionReadiness is one motion in one arm position.
 type PositionReadiness struct {
 	Position shoulder.ArmPosition
 	// Symmetry is the index that the verdicts rest on, nil if there is none
@@ -68,7 +68,7 @@ func (p *PositionReadiness) Gates() []*Criterion {
 	return []*Criterion{&p.Load, &p.Pain, &p.Range, &p.RangeMinimum, &p.Steady}
 }
 
-// Strength lists the criteria of how strong the rotation is in the position, in the
+// Strength lists the criteria of how strong the motion is in the position, in the
 // order of the rules.
 func (p *PositionReadiness) Strength() []*Criterion {
 	return []*Criterion{&p.GoodEnough, &p.Even, &p.Confirmed}
@@ -98,7 +98,7 @@ func (p *PositionReadiness) goodEnough() bool { return p.GoodEnough.Verdict == M
 // weaker beyond error.
 func (p *PositionReadiness) goodEnoughOrKept() bool { return p.goodEnough() || p.Kept != nil }
 
-// gates judges what lets a position be trained or not, whatever the rotation.
+// gates judges what lets a position be trained or not, whatever the motion.
 func (j *judge) gates(position shoulder.ArmPosition, tissue *Tissue) PositionReadiness {
 	r := PositionReadiness{Position: position, Steady: j.steady(position), TestPain: j.testPain(position)}
 	r.Pain = j.pain(position, r.TestPain)
@@ -110,20 +110,20 @@ func (j *judge) gates(position shoulder.ArmPosition, tissue *Tissue) PositionRea
 	return r
 }
 
-// strength adds to the gates of a position how strong a rotation is there.
-func (j *judge) strength(r *PositionReadiness, rotation shoulder.Rotation) {
+// strength adds to the gates of a position how strong a motion is there.
+func (j *judge) strength(r *PositionReadiness, motion shoulder.Motion) {
 	r.GoodEnough = Criterion{Rule: GoodEnough, Position: r.Position, Threshold: j.p.Symmetry.GoodEnough, Unit: "N"}
 	r.Even = Criterion{Rule: Even, Position: r.Position, Threshold: j.p.Symmetry.Even, Unit: "N"}
 	r.Confirmed = Criterion{Rule: EvenConfirmed, Position: r.Position, Threshold: j.p.Symmetry.Even, Unit: "N"}
-	j.findLatest(r, rotation)
-	series := j.m.DecidingIndices(rotation, r.Position)
+	j.findLatest(r, motion)
+	series := j.m.DecidingIndices(motion, r.Position)
 	var last *measure.Symmetry
 	if len(series) > 0 {
 		last = series[len(series)-1]
 	}
 	switch {
 	case j.episode.ComparisonAffected:
-		j.judgeWithoutYardstick(r, rotation)
+		j.judgeWithoutYardstick(r, motion)
 	case last != nil && last.Doubtful() && j.current(last.When):
 		r.Doubted = last
 		for _, c := range [...]*Criterion{&r.GoodEnough, &r.Confirmed} {
@@ -133,18 +133,18 @@ func (j *judge) strength(r *PositionReadiness, rotation shoulder.Rotation) {
 		j.judgeSeries(r, series)
 	case len(series) > 0:
 		r.Stale = last
-		j.judgeGrade(r, rotation)
+		j.judgeGrade(r, motion)
 	default:
-		j.judgeGrade(r, rotation)
+		j.judgeGrade(r, motion)
 	}
 }
 
 // findLatest finds the current scores of the involved side.
-func (j *judge) findLatest(r *PositionReadiness, rotation shoulder.Rotation) {
-	if s := j.m.LatestScore(j.episode.Involved, rotation, r.Position); s != nil && j.current(s.When) {
+func (j *judge) findLatest(r *PositionReadiness, motion shoulder.Motion) {
+	if s := j.m.LatestScore(j.episode.Involved, motion, r.Position); s != nil && j.current(s.When) {
 		r.Latest = s
 	}
-	if u := j.m.LatestUnpaired(rotation, r.Position); u != nil && j.current(u.Involved.When) {
+	if u := j.m.LatestUnpaired(motion, r.Position); u != nil && j.current(u.Involved.When) {
 		r.Unpaired = u
 	}
 }
@@ -153,7 +153,7 @@ func (j *judge) findLatest(r *PositionReadiness, rotation shoulder.Rotation) {
 func (j *judge) others(deciding *measure.Symmetry) (others []*measure.Symmetry) {
 	for i := range j.m.Symmetries {
 		s := &j.m.Symmetries[i]
-		if s != deciding && s.Session == deciding.Session && s.Rotation == deciding.Rotation && s.Position == deciding.Position {
+		if s != deciding && s.Session == deciding.Session && s.Motion == deciding.Motion && s.Position == deciding.Position {
 			others = append(others, s)
 		}
 	}
@@ -356,10 +356,10 @@ func (c *Criterion) describe(s *measure.Symmetry, sources []shoulder.SourceID, c
 // judgeWithoutYardstick judges where both sides are affected: by the manual test,
 // or by whether strength rose beyond error since the first measurement. That can
 // show a position good enough to move on, and never even.
-func (j *judge) judgeWithoutYardstick(r *PositionReadiness, rotation shoulder.Rotation) {
-	r.Change = j.changeSinceFirst(rotation, r.Position)
+func (j *judge) judgeWithoutYardstick(r *PositionReadiness, motion shoulder.Motion) {
+	r.Change = j.changeSinceFirst(motion, r.Position)
 	r.GoodEnough.Basis, r.Confirmed.Basis = NoYardstick, NoYardstick
-	j.judgeGrade(r, rotation)
+	j.judgeGrade(r, motion)
 	if r.Grade != shoulder.GradeUnknown || r.Change == nil {
 		return
 	}
@@ -387,12 +387,12 @@ func decimal(x float64, places int) exact.Number {
 
 // changeSinceFirst is the current change of the involved side's strength since the
 // first measurement.
-func (j *judge) changeSinceFirst(rotation shoulder.Rotation, position shoulder.ArmPosition) *measure.Change {
+func (j *judge) changeSinceFirst(motion shoulder.Motion, position shoulder.ArmPosition) *measure.Change {
 	var latest *measure.Change
 	for i := range j.m.Changes {
 		c := &j.m.Changes[i]
 		is := c.Subject == measure.StrengthChange && c.Against == measure.Baseline && c.Side == j.episode.Involved &&
-			c.Setting.Rotation == rotation && c.Setting.Position == position && j.current(c.ToWhen)
+			c.Setting.Motion == motion && c.Setting.Position == position && j.current(c.ToWhen)
 		if is && (latest == nil || c.ToWhen.After(latest.ToWhen)) {
 			latest = c
 		}
@@ -405,8 +405,8 @@ func (j *judge) changeSinceFirst(rotation shoulder.Rotation, position shoulder.A
 //
 // Source: Tyler et al. 2005, J Shoulder Elbow Surg 14:570-4 (patients graded
 // normal had a 28 % deficit in external rotation).
-func (j *judge) judgeGrade(r *PositionReadiness, rotation shoulder.Rotation) {
-	grade, when, sources := j.grade(rotation, r.Position)
+func (j *judge) judgeGrade(r *PositionReadiness, motion shoulder.Motion) {
+	grade, when, sources := j.grade(motion, r.Position)
 	if grade == shoulder.GradeUnknown {
 		return
 	}
@@ -418,14 +418,14 @@ func (j *judge) judgeGrade(r *PositionReadiness, rotation shoulder.Rotation) {
 }
 
 // grade is the lowest current grade of the latest session with one.
-func (j *judge) grade(rotation shoulder.Rotation, position shoulder.ArmPosition) (lowest shoulder.MuscleGrade, when time.Time, sources []shoulder.SourceID) {
+func (j *judge) grade(motion shoulder.Motion, position shoulder.ArmPosition) (lowest shoulder.MuscleGrade, when time.Time, sources []shoulder.SourceID) {
 	for i := len(j.episode.Sessions) - 1; i >= 0; i-- {
 		s := &j.episode.Sessions[i]
 		if !j.current(s.When) {
 			break
 		}
 		for _, g := range s.Grades {
-			if g.Rotation != rotation || g.Position != position || g.Side != j.episode.Involved {
+			if g.Motion != motion || g.Position != position || g.Side != j.episode.Involved {
 				continue
 			}
 			if lowest == shoulder.GradeUnknown || g.Value < lowest {

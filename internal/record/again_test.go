@@ -141,7 +141,7 @@ func TestVerifiedResultStays(t *testing.T) {
 func TestMendedRule(t *testing.T) {
 	s := onePosition("80")
 	a, reading := s.assessed(t, protocol.Default())
-	a.Readiness.Rotations[0].Step = readiness.StepFlexion90Supported // the fault
+	a.Readiness.Motions[0].Step = readiness.StepFlexion90Supported // the fault
 	f := newFiling(t)
 	f.post(Build(a, reading, Options{Version: "1.0.0"}))
 	faulty := f.state()

@@ -52,7 +52,7 @@ func coded(code string) *fhir.CodeableConcept {
 
 // strength adds one Observation for each trial, in newtons, hand-held, make,
 // supported.
-func (s *sent) strength(when string, r shoulder.Rotation, p shoulder.ArmPosition, side string, newtons ...string) *fhir.Observation {
+func (s *sent) strength(when string, r shoulder.Motion, p shoulder.ArmPosition, side string, newtons ...string) *fhir.Observation {
 	code := fhir.CodeExternalRotationStrength
 	if r == shoulder.Internal {
 		code = fhir.CodeInternalRotationStrength
@@ -71,7 +71,7 @@ func (s *sent) strength(when string, r shoulder.Rotation, p shoulder.ArmPosition
 }
 
 // both adds two trials of each side, the left one at 100 N.
-func (s *sent) both(when string, r shoulder.Rotation, p shoulder.ArmPosition, newtons string) {
+func (s *sent) both(when string, r shoulder.Motion, p shoulder.ArmPosition, newtons string) {
 	s.strength(when, r, p, "right", newtons, newtons)
 	s.strength(when, r, p, "left", "100", "100")
 }

@@ -87,11 +87,11 @@ func (b *builder) activity(code *fhir.CodeableConcept, description string, from,
 }
 
 func (b *builder) exercise(e *plan.Exercise) fhir.Activity {
-	detail := b.activity(exerciseConcept(e, b.w.Exercise(e)), b.w.ExerciseDetail(e), b.a.AsOf, b.a.Plan.Recheck.To, b.readinessOf(e.Rotation))
+	detail := b.activity(exerciseConcept(e, b.w.Exercise(e)), b.w.ExerciseDetail(e), b.a.AsOf, b.a.Plan.Recheck.To, b.readinessOf(e.Motion))
 	detail.Goal = b.goalsOf(func(g *plan.Goal) bool {
 		switch e.Purpose {
 		case plan.Strengthen, plan.Continue:
-			return g.Rotation == e.Rotation
+			return g.Motion == e.Motion
 		case plan.RestoreRange:
 			return aimsAtRange(g, e.Movement)
 		}
@@ -117,7 +117,7 @@ func (b *builder) request(r *plan.Request) fhir.Activity {
 	detail.Goal = b.goalsOf(func(g *plan.Goal) bool {
 		switch r.Ask {
 		case plan.AskStrength:
-			return g.Rotation == r.Rotation
+			return g.Motion == r.Motion
 		case plan.AskRange:
 			return aimsAtRange(g, r.Movement)
 		case plan.AskPain:
@@ -137,7 +137,7 @@ func requestConcept(r *plan.Request, text string) *fhir.CodeableConcept {
 	switch r.Ask {
 	case plan.AskStrength:
 		c.Coding = []fhir.Coding{
-			{System: fhir.SystemShoulder, Code: fhir.CodesOf(r.Rotation).Strength},
+			{System: fhir.SystemShoulder, Code: fhir.CodesOf(r.Motion).Strength},
 			evaluated,
 		}
 	case plan.AskRange:
@@ -167,9 +167,9 @@ func requestConcept(r *plan.Request, text string) *fhir.CodeableConcept {
 
 // readinessOf is a reference to the readiness of a trained motion, or else to the overall
 // status.
-func (b *builder) readinessOf(r shoulder.Rotation) fhir.Reference {
+func (b *builder) readinessOf(r shoulder.Motion) fhir.Reference {
 	if i := slices.Index(shoulder.Trained, r); i >= 0 {
-		return b.rotation[i]
+		return b.motion[i]
 	}
 	return b.overall
 }

@@ -97,13 +97,13 @@ func (b *builder) sessionMeanings(s *shoulder.Session, record meaningRecorder) {
 		if t.Confirmed {
 			value += ", confirmed"
 		}
-		record(t.Source, ours(fhir.CodesOf(t.Rotation).Strength), value,
-			b.w.Rotation(t.Rotation), b.w.Position(t.Position), b.w.Support(t.Support), b.w.Contraction(t.Contraction),
+		record(t.Source, ours(fhir.CodesOf(t.Motion).Strength), value,
+			b.w.Motion(t.Motion), b.w.Position(t.Position), b.w.Support(t.Support), b.w.Contraction(t.Contraction),
 			b.w.Instrument(t.Instrument), b.side(t.Side))
 	}
 	for i := range s.Grades {
 		g := &s.Grades[i]
-		record(g.Source, ours(fhir.CodesOf(g.Rotation).Grade), g.Value.String(), b.w.Rotation(g.Rotation), b.w.Position(g.Position), b.side(g.Side))
+		record(g.Source, ours(fhir.CodesOf(g.Motion).Grade), g.Value.String(), b.w.Motion(g.Motion), b.w.Position(g.Position), b.side(g.Side))
 	}
 	for i := range s.Ranges {
 		r := &s.Ranges[i]

@@ -69,9 +69,9 @@ func (b *builder) goalOf(what string) *plan.Goal {
 	for _, position := range shoulder.TrainedPositions {
 		possible = append(possible, plan.Goal{Aim: plan.AimRange, Targets: []plan.Target{{Movement: position.Elevation()}}})
 	}
-	for _, rotation := range shoulder.Trained {
+	for _, motion := range shoulder.Trained {
 		for _, aim := range [...]plan.Aim{plan.AimGoodEnough, plan.AimEven} {
-			possible = append(possible, plan.Goal{Aim: aim, Rotation: rotation})
+			possible = append(possible, plan.Goal{Aim: aim, Motion: motion})
 		}
 	}
 	for i := range possible {

@@ -156,12 +156,12 @@ func shoulderOf(s shoulder.Side) *fhir.CodeableConcept {
 }
 
 // motionComponent says which motion a result is about, by its standard code.
-func (b *builder) motionComponent(r shoulder.Rotation) fhir.Component {
+func (b *builder) motionComponent(r shoulder.Motion) fhir.Component {
 	codes := fhir.CodesOf(r)
-	if b.rotations[r] == nil {
-		b.rotations[r] = &fhir.CodeableConcept{Coding: []fhir.Coding{{System: codes.Motion.System, Code: codes.Motion.Code}}, Text: b.w.Rotation(r)}
+	if b.motions[r] == nil {
+		b.motions[r] = &fhir.CodeableConcept{Coding: []fhir.Coding{{System: codes.Motion.System, Code: codes.Motion.Code}}, Text: b.w.Motion(r)}
 	}
-	return component(codes.Component, b.rotations[r])
+	return component(codes.Component, b.motions[r])
 }
 
 // rangeConcept is the standard code of a range of motion.

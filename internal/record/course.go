@@ -14,11 +14,11 @@ import (
 // addCourse adds what all sessions show together: the course of each rotation, whose
 // numbers are those of its tests, and that of the shoulder, which is of all tests.
 func (b *builder) addCourse() {
-	var rotations []fhir.Reference
+	var motions []fhir.Reference
 	for i := range b.a.Readiness.Trained() {
-		rotations = appendKnown(rotations, b.addRotationCourse(&b.a.Readiness.Rotations[i]))
+		motions = appendKnown(motions, b.addRotationCourse(&b.a.Readiness.Motions[i]))
 	}
-	if len(rotations) == 0 {
+	if len(motions) == 0 {
 		return
 	}
 	c := b.a.Course
@@ -28,7 +28,7 @@ func (b *builder) addCourse() {
 	} else {
 		o.DataAbsentReason = &notPerformed
 	}
-	o.HasMember = rotations
+	o.HasMember = motions
 	o.Component = b.appendOutlook(nil, &c.All, &ofShoulder)
 	if b.a.LooksAhead() && c.All.Prospect == course.Forecast {
 		o.Note = notes(b.w.EvenWhen(c, b.a.Plan.Recheck)) // says that a date is no promise
@@ -41,8 +41,8 @@ func (b *builder) dayOfCourse() fhir.Value { return fhir.DateTime(b.date(b.a.Cou
 
 // addRotationCourse adds the course of a rotation: of the test that decides in each
 // position, if it has several sessions. None if no test has.
-func (b *builder) addRotationCourse(r *readiness.RotationReadiness) fhir.Reference {
-	all := append(make([]fhir.Component, 0, 64), b.motionComponent(r.Rotation))
+func (b *builder) addRotationCourse(r *readiness.MotionReadiness) fhir.Reference {
+	all := append(make([]fhir.Component, 0, 64), b.motionComponent(r.Motion))
 	used := make([][]shoulder.SourceID, 0, 32)
 	var forecasts []string // one of each test, empty where there is none
 	for k := range r.Positions {
@@ -56,17 +56,17 @@ func (b *builder) addRotationCourse(r *readiness.RotationReadiness) fhir.Referen
 	if len(forecasts) == 0 {
 		return fhir.Reference{}
 	}
-	o := b.observation(b.titled(fhir.CodeRotationCourse, b.w.Rotation(r.Rotation)), b.dayOfCourse())
+	o := b.observation(b.titled(fhir.CodeRotationCourse, b.w.Motion(r.Motion)), b.dayOfCourse())
 	o.Component = all
 	o.Note = notes(forecasts...)
-	o.DerivedFrom = append(appendKnown(nil, b.indices[r.Rotation][:]...), b.inputs.measured(used...)...)
-	return b.addResult(o, fhir.CodeRotationCourse+"/"+r.Rotation.String())
+	o.DerivedFrom = append(appendKnown(nil, b.indices[r.Motion][:]...), b.inputs.measured(used...)...)
+	return b.addResult(o, fhir.CodeRotationCourse+"/"+r.Motion.String())
 }
 
 // appendEarlierSessions adds the inputs of the sessions before a deciding index, which the
 // course rests on beside it.
 func (b *builder) appendEarlierSessions(used [][]shoulder.SourceID, latest *measure.Symmetry) [][]shoulder.SourceID {
-	for _, s := range b.a.Measurements.DecidingIndices(latest.Rotation, latest.Position) {
+	for _, s := range b.a.Measurements.DecidingIndices(latest.Motion, latest.Position) {
 		if s != latest {
 			used = append(used, s.Involved.Sources, s.Comparison.Sources)
 		}

@@ -10,7 +10,7 @@ import (
 )
 
 // courses are the courses of the rotations and that of the shoulder.
-func courses(b *fhir.Bundle) (rotations []*fhir.Observation, whole *fhir.Observation) {
+func courses(b *fhir.Bundle) (motions []*fhir.Observation, whole *fhir.Observation) {
 	if all := results(b, fhir.CodeStrengthCourse); len(all) > 0 {
 		whole = all[0]
 	}
@@ -21,11 +21,11 @@ func courses(b *fhir.Bundle) (rotations []*fhir.Observation, whole *fhir.Observa
 // members; the report has all of them.
 func TestCourseIsOfAllSessions(t *testing.T) {
 	b := threeVisits().answer(t, Transaction)
-	rotations, whole := courses(b)
-	if len(rotations) != 2 || whole == nil || len(whole.HasMember) != 2 {
-		t.Fatalf("%d courses of rotations and %v, want two and that of the shoulder", len(rotations), whole)
+	motions, whole := courses(b)
+	if len(motions) != 2 || whole == nil || len(whole.HasMember) != 2 {
+		t.Fatalf("%d courses of rotations and %v, want two and that of the shoulder", len(motions), whole)
 	}
-	for i, o := range rotations {
+	for i, o := range motions {
 		for _, p := range shoulder.TrainedPositions {
 			if got := componentValue(o, CourseCode(fhir.CodeCourseSessions, p)); got != "3" {
 				t.Errorf("%d: %s sessions in %s, want 3", i, got, p)
@@ -56,18 +56,18 @@ func TestCourseIsOfAllSessions(t *testing.T) {
 
 // One session has no course; one test alone has one, and tells of no others.
 func TestCourseOfLess(t *testing.T) {
-	if rotations, whole := courses(onePosition("80").answer(t, Transaction)); len(rotations) > 0 || whole != nil {
+	if motions, whole := courses(onePosition("80").answer(t, Transaction)); len(motions) > 0 || whole != nil {
 		t.Error("a course of one session, want none")
 	}
 	s := newSent()
 	for i, newtons := range []string{"60", "70"} {
 		s.both([]string{firstVisit, secondVisit}[i], shoulder.External, shoulder.AtSide, newtons)
 	}
-	rotations, whole := courses(s.answer(t, Transaction))
-	if len(rotations) != 1 || whole.Value != nil || whole.DataAbsentReason == nil {
-		t.Errorf("%d rotations, probability %v; want one, and a reason for what was not measured", len(rotations), valueOf(whole.Value))
+	motions, whole := courses(s.answer(t, Transaction))
+	if len(motions) != 1 || whole.Value != nil || whole.DataAbsentReason == nil {
+		t.Errorf("%d rotations, probability %v; want one, and a reason for what was not measured", len(motions), valueOf(whole.Value))
 	}
-	if componentOf(rotations[0], CourseCode(fhir.CodeCourseIndex, shoulder.Flexion90)) != nil {
+	if componentOf(motions[0], CourseCode(fhir.CodeCourseIndex, shoulder.Flexion90)) != nil {
 		t.Error("an index in a position that was not tested")
 	}
 }
@@ -97,8 +97,8 @@ func TestOutlook(t *testing.T) {
 					}
 				}
 			}
-			rotations, _ := courses(s.answer(t, Transaction))
-			o := rotations[0]
+			motions, _ := courses(s.answer(t, Transaction))
+			o := motions[0]
 			if got := componentValue(o, CourseCode(fhir.CodeCourseOutlook, shoulder.AtSide)); got != tt.outlook {
 				t.Errorf("outlook %s, want %s", got, tt.outlook)
 			}
@@ -130,8 +130,8 @@ func TestNothingIsForeseenBesideARedFlag(t *testing.T) {
 	if len(results(b, fhir.CodeRedFlag)) == 0 {
 		t.Fatal("no red flag: want one where all tests fell by more than half")
 	}
-	rotations, whole := courses(b)
-	for _, o := range append(rotations, whole) {
+	motions, whole := courses(b)
+	for _, o := range append(motions, whole) {
 		foreseen := 0
 		for _, c := range o.Component {
 			code := c.Code.Coding[0].Code
@@ -156,9 +156,9 @@ func TestOneChangeHasOneWord(t *testing.T) {
 	compared := 0
 	for name, input := range everyInput(t) {
 		b := input.answer(t, Transaction)
-		rotations, _ := courses(b)
+		motions, _ := courses(b)
 		for _, change := range results(b, fhir.CodeStrengthChange) {
-			for _, o := range rotations {
+			for _, o := range motions {
 				if componentValue(o, fhir.CodeRotation) != componentValue(change, fhir.CodeRotation) || valueOf(change.BodySite) != valueOf(o.BodySite) {
 					continue
 				}

@@ -23,9 +23,9 @@ func TestExtremeNumbersStayJSON(t *testing.T) {
 		for day := range 3 {
 			s := shoulder.Session{When: time.Date(2026, 3, 2+7*day, 9, 0, 0, 0, time.UTC)}
 			for i, side := range []shoulder.Side{shoulder.Right, shoulder.Left} {
-				for _, rotation := range shoulder.Trained {
+				for _, motion := range shoulder.Trained {
 					s.Trials = append(s.Trials, shoulder.Trial{
-						Source: shoulder.SourceID(len(reading.Sources)), Rotation: rotation, Position: shoulder.AtSide,
+						Source: shoulder.SourceID(len(reading.Sources)), Motion: motion, Position: shoulder.AtSide,
 						Side: side, Value: exact.MustParse(values[i]),
 					})
 					reading.Sources = append(reading.Sources, intake.Source{Kind: "Observation", Reference: fhir.Reference{Reference: "Observation/1"}})

@@ -51,8 +51,8 @@ func (b *builder) flagKey(f *redflag.Flag) string {
 	if f.Side != b.a.Episode.Involved {
 		key += "/" + f.Side.String()
 	}
-	if f.Rotation != shoulder.RotationUnknown && !f.Rotation.Trained() {
-		key += "/" + f.Rotation.String()
+	if f.Motion != shoulder.MotionUnknown && !f.Motion.Trained() {
+		key += "/" + f.Motion.String()
 	}
 	return key
 }
@@ -76,8 +76,8 @@ func (b *builder) statedAt(x *shoulder.Statement) string {
 
 // appendFlagged adds what the numbers of a flag are about.
 func (b *builder) appendFlagged(all []fhir.Component, f *redflag.Flag) []fhir.Component {
-	if f.Rotation != shoulder.RotationUnknown {
-		all = append(all, b.motionComponent(f.Rotation))
+	if f.Motion != shoulder.MotionUnknown {
+		all = append(all, b.motionComponent(f.Motion))
 	}
 	if f.Position != shoulder.PositionUnstated {
 		all = append(all, component(fhir.CodeArmPosition, b.coded(f.Position)))
@@ -102,11 +102,11 @@ func (b *builder) flagMeasure(f *redflag.Flag) *fhir.CodeableConcept {
 		if f.Now.Unit == "%" {
 			return new(computed[fhir.CodeLimbSymmetryIndex])
 		}
-		code := fhir.CodesOf(f.Rotation).Strength
+		code := fhir.CodesOf(f.Motion).Strength
 		if f.Grade != shoulder.GradeUnknown {
-			code = fhir.CodesOf(f.Rotation).Grade
+			code = fhir.CodesOf(f.Motion).Grade
 		}
-		return b.own(code, b.w.RotationAt(f.Rotation, f.Position))
+		return b.own(code, b.w.MotionAt(f.Motion, f.Position))
 	case redflag.RangeLoss, redflag.CannotLift:
 		active := rangeConcept(f.Movement, true)
 		return &active
@@ -120,7 +120,7 @@ func (b *builder) flagMeasure(f *redflag.Flag) *fhir.CodeableConcept {
 // cannot be lifted.
 func accompanyingMeasure(f *redflag.Flag) *fhir.CodeableConcept {
 	against := rangeConcept(f.Movement, false)
-	if f.Rotation != shoulder.RotationUnknown {
+	if f.Motion != shoulder.MotionUnknown {
 		against = computed[fhir.CodeLimbSymmetryIndex]
 	}
 	return &against
@@ -244,5 +244,5 @@ func (b *builder) reasonOf(r *plan.Request) []fhir.Reference {
 	if r.Why == plan.WhyRedFlag && len(b.holding) > 0 {
 		return b.holding
 	}
-	return []fhir.Reference{b.readinessOf(r.Rotation)}
+	return []fhir.Reference{b.readinessOf(r.Motion)}
 }

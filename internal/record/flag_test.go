@@ -229,8 +229,8 @@ func TestDoubtedIndex(t *testing.T) {
 			if got := codesOf(o.Interpretation); !slices.Equal(got[:len(tt.interpretation)], tt.interpretation) {
 				t.Errorf("interpretation %v, want %v", got, tt.interpretation)
 			}
-			rotation := results(b, fhir.CodeRotationReadiness)[0]
-			if got := componentValue(rotation, "good-enough-arm-at-side") != "not-measured"; got != tt.decides {
+			motion := results(b, fhir.CodeRotationReadiness)[0]
+			if got := componentValue(motion, "good-enough-arm-at-side") != "not-measured"; got != tt.decides {
 				t.Errorf("the index decides %v, want %v", got, tt.decides)
 			}
 		})
@@ -312,10 +312,10 @@ func TestChangeOfBothSides(t *testing.T) {
 	if changes[fhir.SNOMEDRightShoulder] != "30.0 N, B" || changes[fhir.SNOMEDLeftShoulder] != "10.0 N, E" {
 		t.Errorf("%v, want 30.0 N improved on the right and 10.0 N within error on the left", changes)
 	}
-	rotation := results(b, fhir.CodeRotationReadiness)[0]
-	held := componentOf(rotation, "good-enough-arm-at-side-value")
-	if componentValue(rotation, "good-enough-arm-at-side") != "met" || valueOf(held.Value) != "30.0 N" || valueOf(held.ReferenceRange[0].Low) != "22.05 N" {
-		t.Errorf("%s, %+v; want met by 30 N over the detectable 22.05 N", componentValue(rotation, "good-enough-arm-at-side"), held)
+	motion := results(b, fhir.CodeRotationReadiness)[0]
+	held := componentOf(motion, "good-enough-arm-at-side-value")
+	if componentValue(motion, "good-enough-arm-at-side") != "met" || valueOf(held.Value) != "30.0 N" || valueOf(held.ReferenceRange[0].Low) != "22.05 N" {
+		t.Errorf("%s, %+v; want met by 30 N over the detectable 22.05 N", componentValue(motion, "good-enough-arm-at-side"), held)
 	}
 }
 

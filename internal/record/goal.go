@@ -84,7 +84,7 @@ func (b *builder) outcomes(g *plan.Goal) (references []fhir.Reference) {
 		return references
 	}
 	for i := range g.Targets {
-		references = appendKnown(references, b.indices[g.Rotation][g.Targets[i].Position])
+		references = appendKnown(references, b.indices[g.Motion][g.Targets[i].Position])
 	}
 	return references
 }
@@ -106,5 +106,5 @@ func (b *builder) goalKey(g *plan.Goal) string {
 	if len(g.Targets) > 0 {
 		movement = g.Targets[0].Movement
 	}
-	return b.join("goal/", g.Aim.String(), "/", g.Rotation.String(), "/", movement.String())
+	return b.join("goal/", g.Aim.String(), "/", g.Motion.String(), "/", movement.String())
 }

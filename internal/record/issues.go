@@ -70,9 +70,9 @@ func (n *noteCollector) noteScores() {
 			n.noteScore(s)
 		}
 	}
-	for i := range n.a.Readiness.Rotations {
-		for k := range n.a.Readiness.Rotations[i].Positions {
-			if s := n.a.Readiness.Rotations[i].Positions[k].Symmetry; s != nil && s.CarriedForward {
+	for i := range n.a.Readiness.Motions {
+		for k := range n.a.Readiness.Motions[i].Positions {
+			if s := n.a.Readiness.Motions[i].Positions[k].Symmetry; s != nil && s.CarriedForward {
 				n.noteScore(s.Comparison)
 			}
 		}
@@ -108,7 +108,7 @@ func (n *noteCollector) trials(s *measure.Score) (trials []*shoulder.Trial) {
 	for i := range n.a.Episode.Sessions[s.Session].Trials {
 		t := &n.a.Episode.Sessions[s.Session].Trials[i]
 		setting := measure.Setting{
-			Rotation: t.Rotation, Position: t.Position, Support: t.Support, Contraction: t.Contraction, Instrument: t.Instrument,
+			Motion: t.Motion, Position: t.Position, Support: t.Support, Contraction: t.Contraction, Instrument: t.Instrument,
 		}
 		if setting == s.Setting && t.Side == s.Side && t.Dimension == s.Dimension {
 			trials = append(trials, t)
@@ -119,7 +119,7 @@ func (n *noteCollector) trials(s *measure.Score) (trials []*shoulder.Trial) {
 
 // test names the test of a score by its codes.
 func test(s *measure.Score) string {
-	return s.Rotation.Name() + ", " + s.Position.String() + ", " + s.Side.String()
+	return s.Motion.Name() + ", " + s.Position.String() + ", " + s.Side.String()
 }
 
 // mismatches say why a score of the involved side was not compared.
@@ -157,9 +157,9 @@ func (n *noteCollector) noteUnpaired() {
 
 // noteStale adds notes on indices that are too old to decide.
 func (n *noteCollector) noteStale() {
-	for i := range n.a.Readiness.Rotations {
-		for k := range n.a.Readiness.Rotations[i].Positions {
-			if s := n.a.Readiness.Rotations[i].Positions[k].Stale; s != nil {
+	for i := range n.a.Readiness.Motions {
+		for k := range n.a.Readiness.Motions[i].Positions {
+			if s := n.a.Readiness.Motions[i].Positions[k].Stale; s != nil {
 				n.note(s.Involved.First, fault.Stale,
 					"too old to decide with; expected a test at most "+n.a.Protocol.Pairing.Current.Value.String()+" days before the assessment", test(s.Involved))
 			}
@@ -187,7 +187,7 @@ func missing(r *plan.Request) (what string, is bool) {
 	}
 	switch r.Ask {
 	case plan.AskStrength:
-		return "strength of " + r.Rotation.Name() + ", " + r.Position.String(), true
+		return "strength of " + r.Motion.Name() + ", " + r.Position.String(), true
 	case plan.AskRange:
 		return "active range of " + r.Movement.String(), true
 	case plan.AskPain:

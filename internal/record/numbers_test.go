@@ -119,11 +119,11 @@ func textLines(text string) []string {
 
 // printed compares the lines of one form with the Observations.
 type printed struct {
-	t        *rapid.T
-	b        *fhir.Bundle
-	form     string
-	checked  map[string]int
-	rotation string // of the rows that are read
+	t       *rapid.T
+	b       *fhir.Bundle
+	form    string
+	checked map[string]int
+	motion  string // of the rows that are read
 }
 
 var (
@@ -154,7 +154,7 @@ var (
 func (p *printed) check(line string) {
 	switch name := strings.TrimSpace(line); name {
 	case "External rotation", "Internal rotation":
-		p.rotation = strings.ToLower(strings.Fields(name)[0])
+		p.motion = strings.ToLower(strings.Fields(name)[0])
 	}
 	if m := rowStart.FindStringSubmatch(line); m != nil {
 		p.row(m, line)
@@ -168,7 +168,7 @@ func (p *printed) check(line string) {
 // row compares a row of the table of strength.
 func (p *printed) row(m []string, line string) {
 	position := positions[m[1]]
-	if index := p.find(fhir.CodeLimbSymmetryIndex, p.rotation, position, ""); index != nil && m[6] != "-" {
+	if index := p.find(fhir.CodeLimbSymmetryIndex, p.motion, position, ""); index != nil && m[6] != "-" {
 		p.same("involved strength", m[3], index, fhir.CodeInvolvedStrength, line)
 		p.same("comparison strength", m[5], index, fhir.CodeComparisonStrength, line)
 		p.same("index", m[6], index, "", line)
@@ -187,7 +187,7 @@ func (p *printed) row(m []string, line string) {
 		if m[3] != "" {
 			change, detectable = fhir.CodeChangeBaseline, fhir.CodeDetectableBaseline
 		}
-		if o := p.find(fhir.CodeStrengthChange, p.rotation, position, m[1]); o != nil {
+		if o := p.find(fhir.CodeStrengthChange, p.motion, position, m[1]); o != nil {
 			p.same("change of strength", m[2], o, change, line)
 			p.same("detectable change", m[4], o, detectable, line)
 		}
@@ -259,11 +259,11 @@ func (p *printed) scalar(what, change, value, context, now, rest, line string) {
 
 // find is the first Observation of a rotation, position and side, as far as they
 // are given; nil if there is none.
-func (p *printed) find(code, rotation, position, side string) *fhir.Observation {
+func (p *printed) find(code, motion, position, side string) *fhir.Observation {
 	sites := map[string]string{"right": fhir.SNOMEDRightShoulder, "left": fhir.SNOMEDLeftShoulder}
-	rotations := map[string]string{"external": fhir.SNOMEDExternalRotation, "internal": fhir.SNOMEDInternalRotation}
+	motions := map[string]string{"external": fhir.SNOMEDExternalRotation, "internal": fhir.SNOMEDInternalRotation}
 	for _, o := range results(p.b, code) {
-		if rotation != "" && componentValue(o, fhir.CodeRotation) != rotations[rotation] || componentValue(o, fhir.CodeArmPosition) != position {
+		if motion != "" && componentValue(o, fhir.CodeRotation) != motions[motion] || componentValue(o, fhir.CodeArmPosition) != position {
 			continue
 		}
 		if side == "" || valueOf(o.BodySite) == sites[strings.ToLower(side)] {
@@ -371,16 +371,16 @@ func TestSameNumber(t *testing.T) {
 func (p *printed) allOfCourse(what string, pattern *regexp.Regexp, line, position string, codes ...string) {
 	if m := pattern.FindStringSubmatch(line); m != nil {
 		for i, code := range codes {
-			p.sameOfCourse(what, m[i+1], p.rotation, position, code, line)
+			p.sameOfCourse(what, m[i+1], p.motion, position, code, line)
 		}
 	}
 }
 
 // sameOfCourse compares a printed number with the course of a rotation in a position.
-func (p *printed) sameOfCourse(what, number, rotation, position, code, line string) {
-	o := p.find(fhir.CodeRotationCourse, rotation, "", "")
+func (p *printed) sameOfCourse(what, number, motion, position, code, line string) {
+	o := p.find(fhir.CodeRotationCourse, motion, "", "")
 	if o == nil {
-		p.t.Fatalf("%s: no course of %s rotation: %s", p.form, rotation, line)
+		p.t.Fatalf("%s: no course of %s rotation: %s", p.form, motion, line)
 	}
 	p.same(what, number, o, code+"-"+position, line)
 }

@@ -80,7 +80,7 @@ func (b *builder) settingParts(s measure.Setting) []fhir.Component {
 		}
 	}
 	all := make([]fhir.Component, 0, 4)
-	all = append(all, b.motionComponent(s.Rotation))
+	all = append(all, b.motionComponent(s.Motion))
 	all = append(all, component(fhir.CodeArmPosition, b.coded(s.Position)))
 	if s.Support != shoulder.SupportUnstated {
 		all = append(all, component(fhir.CodeArmSupport, b.coded(s.Support)))
@@ -106,12 +106,12 @@ func (b *builder) settingTitle(code string, s measure.Setting, more ...string) f
 	if s.Support != shoulder.SupportUnstated {
 		support = b.w.Support(s.Support)
 	}
-	return b.titled(code, append([]string{b.w.Rotation(s.Rotation), b.w.Position(s.Position), support}, more...)...)
+	return b.titled(code, append([]string{b.w.Motion(s.Motion), b.w.Position(s.Position), support}, more...)...)
 }
 
 // settingKey distinguishes the results of several settings, and the results of one setting
 // by what is named last.
 func (b *builder) settingKey(code string, s measure.Setting, last string) string {
-	return b.join(code, "/", s.Rotation.String(), "/", s.Position.String(), "/", s.Support.String(), "/",
+	return b.join(code, "/", s.Motion.String(), "/", s.Position.String(), "/", s.Support.String(), "/",
 		s.Contraction.String(), "/", s.Instrument.String(), "/", last)
 }

@@ -10,7 +10,7 @@ import (
 // addReadiness adds the readiness of each trained motion, and the overall status.
 func (b *builder) addReadiness() {
 	for i := range b.a.Readiness.Trained() {
-		b.rotation = append(b.rotation, b.addRotation(i))
+		b.motion = append(b.motion, b.addMotion(i))
 	}
 	b.overall = b.addOverall()
 }
@@ -18,24 +18,24 @@ func (b *builder) addReadiness() {
 // addRotation adds the open step of a rotation, with a component for the verdict on each
 // criterion of its strength. The criteria that both rotations share are part of the
 // overall status.
-func (b *builder) addRotation(i int) fhir.Reference {
-	r := &b.a.Readiness.Rotations[i]
-	o := b.observation(b.titled(fhir.CodeRotationReadiness, b.w.Rotation(r.Rotation)), fhir.DateTime(b.dateTime(b.a.AsOf)))
+func (b *builder) addMotion(i int) fhir.Reference {
+	r := &b.a.Readiness.Motions[i]
+	o := b.observation(b.titled(fhir.CodeRotationReadiness, b.w.Motion(r.Motion)), fhir.DateTime(b.dateTime(b.a.AsOf)))
 	o.Encounter = b.encounter
 	o.Value = b.own(r.Step.String(), b.w.Step(r.Step))
 	o.Component = make([]fhir.Component, 0, 24)
-	o.Component = append(o.Component, b.motionComponent(r.Rotation))
+	o.Component = append(o.Component, b.motionComponent(r.Motion))
 	o.Component = b.appendStep(o.Component, r)
 
 	var used [][]shoulder.SourceID
 	for k := range r.Positions {
 		for _, c := range r.Positions[k].Strength() {
-			o.Component = b.appendCriterion(o.Component, r.Rotation, c)
+			o.Component = b.appendCriterion(o.Component, r.Motion, c)
 			used = append(used, usedBy(c)...)
 		}
 	}
-	o.DerivedFrom = appendKnown(b.inputs.measured(used...), b.indices[r.Rotation][:]...)
-	return b.addResult(o, fhir.CodeRotationReadiness+"/"+r.Rotation.String())
+	o.DerivedFrom = appendKnown(b.inputs.measured(used...), b.indices[r.Motion][:]...)
+	return b.addResult(o, fhir.CodeRotationReadiness+"/"+r.Motion.String())
 }
 
 // usedBy are the inputs of a criterion that no other result is about.
@@ -47,15 +47,15 @@ func usedBy(c *readiness.Criterion) [][]shoulder.SourceID {
 }
 
 // appendStep adds what else is open at the step, and what holds back the next one.
-func (b *builder) appendStep(all []fhir.Component, r *readiness.RotationReadiness) []fhir.Component {
+func (b *builder) appendStep(all []fhir.Component, r *readiness.MotionReadiness) []fhir.Component {
 	if r.Next != readiness.NoStep {
 		all = append(all, component(fhir.CodeNextStep, b.coded(r.Next)))
 	}
 	for _, c := range r.Holding {
-		all = append(all, component(fhir.CodeHeldBy, b.heldBy(c, r.Rotation)))
+		all = append(all, component(fhir.CodeHeldBy, b.heldBy(c, r.Motion)))
 	}
 	for _, c := range r.HoldingFree {
-		all = append(all, component(fhir.CodeSupportedBy, b.heldBy(c, r.Rotation)))
+		all = append(all, component(fhir.CodeSupportedBy, b.heldBy(c, r.Motion)))
 	}
 	for _, p := range r.Beside {
 		all = append(all, component(fhir.CodeContinueBeside, b.coded(p)))
@@ -70,7 +70,7 @@ func (b *builder) appendStep(all []fhir.Component, r *readiness.RotationReadines
 }
 
 // heldBy is a criterion that holds back a step, and why.
-func (b *builder) heldBy(c *readiness.Criterion, r shoulder.Rotation) *fhir.CodeableConcept {
+func (b *builder) heldBy(c *readiness.Criterion, r shoulder.Motion) *fhir.CodeableConcept {
 	return b.own(CriterionCode(c.Rule, c.Position), b.w.Criterion(c, r, b.a.Episode.Involved))
 }
 
@@ -90,14 +90,14 @@ var criterionCodes = func() (all [len(readiness.Rules)][len(shoulder.Positions) 
 // and arm position, with a text where the numbers do not explain it. If no other result
 // has the value that was compared with the threshold, it follows under the same code with
 // the suffix -value.
-func (b *builder) appendCriterion(all []fhir.Component, rotation shoulder.Rotation, c *readiness.Criterion) []fhir.Component {
+func (b *builder) appendCriterion(all []fhir.Component, motion shoulder.Motion, c *readiness.Criterion) []fhir.Component {
 	if c.Verdict == readiness.NotApplicable {
 		return all
 	}
 	verdict := fhir.Component{Code: criterionCodes[c.Rule][c.Position].verdict}
 	why := ""
 	if !isSelfExplanatory(c) {
-		why = b.w.Criterion(c, rotation, b.a.Episode.Involved)
+		why = b.w.Criterion(c, motion, b.a.Episode.Involved)
 	}
 	verdict.Value = b.own(c.Verdict.String(), why)
 	verdict.Interpretation = unsure[c.Certainty]
@@ -171,10 +171,10 @@ func (b *builder) addOverall() fhir.Reference {
 	o.Component = b.appendHealing(o.Component)
 	used := make([][]shoulder.SourceID, 0, 8)
 	for _, c := range b.shared() {
-		o.Component = b.appendCriterion(o.Component, shoulder.RotationUnknown, c)
+		o.Component = b.appendCriterion(o.Component, shoulder.MotionUnknown, c)
 		used = append(used, usedBy(c)...)
 	}
-	o.HasMember = b.rotation
+	o.HasMember = b.motion
 	o.DerivedFrom = append(appendKnown(b.inputs.measured(used...), b.ranges[:]...), b.flags...)
 	return b.addResult(o, fhir.CodeOverallReadiness)
 }

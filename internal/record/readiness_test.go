@@ -21,7 +21,7 @@ func stiff() *sent {
 	return s
 }
 
-func TestRotationReadiness(t *testing.T) {
+func TestMotionReadiness(t *testing.T) {
 	found := results(stiff().answer(t, Transaction), fhir.CodeRotationReadiness)
 	if len(found) != 2 {
 		t.Fatalf("%d, want one for each rotation", len(found))

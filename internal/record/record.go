@@ -114,8 +114,8 @@ type builder struct {
 
 	thresholds []fhir.ReferenceRange // of an index: even, good enough
 
-	settings     []setting                                          // those of the results so far
-	rotations    [len(shoulder.Rotations) + 1]*fhir.CodeableConcept // by rotation
+	settings     []setting                                        // those of the results so far
+	motions      [len(shoulder.Motions) + 1]*fhir.CodeableConcept // by rotation
 	concepts     slab.Slab[ownConcept]
 	given        slab.Slab[fhir.Identifier]
 	observations slab.Slab[fhir.Observation]
@@ -133,16 +133,16 @@ type builder struct {
 	goalIDs     []resultID       // those of the goals
 	computed    []fhir.Reference // to all that the answer says or closes
 
-	entries  []fhir.Entry
-	results  []fhir.Reference                        // the Observations
-	flags    []fhir.Reference                        // red flags, in the order of the readiness'
-	holding  []fhir.Reference                        // those of them that hold
-	indices  [len(shoulder.Rotations) + 1]byPosition // by motion
-	ranges   byPosition                              // range fractions
-	rotation []fhir.Reference                        // the readiness of each trained motion
-	overall  fhir.Reference
-	goals    []fhir.Reference // in the order of the plan's goals
-	outcome  fhir.Reference   // of a collection
+	entries []fhir.Entry
+	results []fhir.Reference                      // the Observations
+	flags   []fhir.Reference                      // red flags, in the order of the readiness'
+	holding []fhir.Reference                      // those of them that hold
+	indices [len(shoulder.Motions) + 1]byPosition // by motion
+	ranges  byPosition                            // range fractions
+	motion  []fhir.Reference                      // the readiness of each trained motion
+	overall fhir.Reference
+	goals   []fhir.Reference // in the order of the plan's goals
+	outcome fhir.Reference   // of a collection
 }
 
 func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *builder {

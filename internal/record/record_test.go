@@ -191,7 +191,7 @@ func TestIdentifiersFollowWhatIsSaid(t *testing.T) {
 		}, []string{report, plan, "Goal", "Provenance"}},
 		{"a mended rule", func() *fhir.Bundle {
 			a, reading := onePosition("80").assessed(t, protocol.Default())
-			a.Readiness.Rotations[0].Step = readiness.StepFlexion90Supported
+			a.Readiness.Motions[0].Step = readiness.StepFlexion90Supported
 			return Build(a, reading, Options{Version: "1.2.4"})
 		}, []string{fhir.CodeRotationReadiness, report, "Provenance"}},
 	}

@@ -10,9 +10,9 @@ import (
 // addSymmetries adds the deciding index of each rotation and position, and the
 // others of its session; or the one that is in doubt, which no result rests on.
 func (b *builder) addSymmetries() {
-	for i := range b.a.Readiness.Rotations {
-		for k := range b.a.Readiness.Rotations[i].Positions {
-			r := &b.a.Readiness.Rotations[i]
+	for i := range b.a.Readiness.Motions {
+		for k := range b.a.Readiness.Motions[i].Positions {
+			r := &b.a.Readiness.Motions[i]
 			p := &r.Positions[k]
 			if p.Doubted != nil {
 				b.addSymmetry(p.Doubted, nil)
@@ -20,7 +20,7 @@ func (b *builder) addSymmetries() {
 			if p.Symmetry == nil {
 				continue
 			}
-			b.indices[r.Rotation][p.Position] = b.addSymmetry(p.Symmetry, p)
+			b.indices[r.Motion][p.Position] = b.addSymmetry(p.Symmetry, p)
 			for _, other := range p.Others {
 				b.addSymmetry(other, nil)
 			}

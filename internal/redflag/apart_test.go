@@ -7,9 +7,9 @@ import (
 )
 
 // gradeIn is a manual grade of one rotation and position.
-func gradeIn(side shoulder.Side, r shoulder.Rotation, p shoulder.ArmPosition, g shoulder.MuscleGrade) func(*shoulder.Session) {
+func gradeIn(side shoulder.Side, r shoulder.Motion, p shoulder.ArmPosition, g shoulder.MuscleGrade) func(*shoulder.Session) {
 	return func(s *shoulder.Session) {
-		s.Grades = append(s.Grades, shoulder.Grade{Rotation: r, Position: p, Side: side, Value: g})
+		s.Grades = append(s.Grades, shoulder.Grade{Motion: r, Position: p, Side: side, Value: g})
 	}
 }
 

@@ -52,11 +52,11 @@ func both(values string) func(*shoulder.Session) {
 	}
 }
 
-func one(side shoulder.Side, r shoulder.Rotation, p shoulder.ArmPosition, values ...string) func(*shoulder.Session) {
+func one(side shoulder.Side, r shoulder.Motion, p shoulder.ArmPosition, values ...string) func(*shoulder.Session) {
 	return func(s *shoulder.Session) {
 		for _, v := range values {
 			s.Trials = append(s.Trials, shoulder.Trial{
-				Source: shoulder.SourceID(len(s.Trials)), Rotation: r, Position: p, Support: shoulder.Supported, Side: side,
+				Source: shoulder.SourceID(len(s.Trials)), Motion: r, Position: p, Support: shoulder.Supported, Side: side,
 				Contraction: shoulder.Make, Instrument: shoulder.Handheld, Value: exact.MustParse(v),
 			})
 		}
@@ -72,7 +72,7 @@ func torque(value string) func(*shoulder.Session) {
 
 func grade(side shoulder.Side, g shoulder.MuscleGrade) func(*shoulder.Session) {
 	return func(s *shoulder.Session) {
-		s.Grades = append(s.Grades, shoulder.Grade{Rotation: shoulder.External, Position: shoulder.AtSide, Side: side, Value: g})
+		s.Grades = append(s.Grades, shoulder.Grade{Motion: shoulder.External, Position: shoulder.AtSide, Side: side, Value: g})
 	}
 }
 

@@ -20,7 +20,7 @@ func all(parts ...part) part {
 }
 
 // thrice is a test of three equal trials.
-func thrice(side shoulder.Side, r shoulder.Rotation, p shoulder.ArmPosition, value string) part {
+func thrice(side shoulder.Side, r shoulder.Motion, p shoulder.ArmPosition, value string) part {
 	return one(side, r, p, value, value, value)
 }
 
@@ -54,7 +54,7 @@ const (
 
 // Which measurement answers a finding, and which only stands beside it.
 func TestWhatAnswersAFinding(t *testing.T) {
-	g := func(r shoulder.Rotation, p shoulder.ArmPosition, value shoulder.MuscleGrade) part {
+	g := func(r shoulder.Motion, p shoulder.ArmPosition, value shoulder.MuscleGrade) part {
 		return gradeIn(right, r, p, value)
 	}
 	five, three, two := grade(right, shoulder.Grade5), grade(right, shoulder.Grade3), grade(right, shoulder.Grade2)

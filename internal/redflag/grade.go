@@ -17,9 +17,9 @@ type graded struct {
 
 // eachTest calls a function with the grades of each motion and position that has any.
 func (f *finder) eachTest(trained bool, do func([]graded)) {
-	for _, rotation := range shoulder.Rotations {
+	for _, motion := range shoulder.Motions {
 		for _, position := range shoulder.Positions {
-			if grades := f.grades(rotation, position); len(grades) > 0 && rotation.Trained() == trained {
+			if grades := f.grades(motion, position); len(grades) > 0 && motion.Trained() == trained {
 				do(grades)
 			}
 		}
@@ -50,7 +50,7 @@ func (f *finder) nearZeroGrades(trained bool) (all []Flag) {
 				continue
 			}
 			all = append(all, Flag{
-				Code: NearZeroForce, Rotation: g.Rotation, Position: g.Position, Grade: g.Value,
+				Code: NearZeroForce, Motion: g.Motion, Position: g.Position, Grade: g.Value,
 				Now: Reading{When: f.when(g)}, Sources: []shoulder.SourceID{g.Source},
 			})
 			return
@@ -69,7 +69,7 @@ func (f *finder) laterGrades(since []graded, g graded) []graded {
 func (f *finder) forceSince(g graded) bool {
 	for i := len(f.m.Scores) - 1; i >= 0 && f.m.Scores[i].Session > g.session; i-- {
 		s := &f.m.Scores[i]
-		same := s.Side == f.side && s.Rotation == g.Rotation && s.Position == g.Position
+		same := s.Side == f.side && s.Motion == g.Motion && s.Position == g.Position
 		if same && laterDay(f.when(g), s.When) && !s.Doubts.Block() && f.clearlyAbove(s, measure.AlmostNone(s, f.p)) {
 			return true
 		}
@@ -98,12 +98,12 @@ func (f *finder) gradeRegained(since []graded, before shoulder.MuscleGrade) bool
 
 // grades are the lowest grades of each session of one rotation and position, oldest
 // first.
-func (f *finder) grades(rotation shoulder.Rotation, position shoulder.ArmPosition) (of []graded) {
+func (f *finder) grades(motion shoulder.Motion, position shoulder.ArmPosition) (of []graded) {
 	for i := range f.episode.Sessions {
 		grades := f.episode.Sessions[i].Grades
 		for k := range grades {
 			g := &grades[k]
-			if g.Side != f.side || g.Rotation != rotation || g.Position != position {
+			if g.Side != f.side || g.Motion != motion || g.Position != position {
 				continue
 			}
 			switch n := len(of); {
@@ -144,7 +144,7 @@ func (f *finder) when(g graded) time.Time { return f.episode.Sessions[g.session]
 
 func (f *finder) lossOfGrade(now, then graded) Flag {
 	return Flag{
-		Code: SuddenStrengthLoss, Rotation: now.Rotation, Position: now.Position, Grade: now.Value, GradeThen: then.Value,
+		Code: SuddenStrengthLoss, Motion: now.Motion, Position: now.Position, Grade: now.Value, GradeThen: then.Value,
 		Now: Reading{When: f.when(now)}, Then: Reading{When: f.when(then)}, Tests: 1, Threshold: f.p.RedFlag.GradeFall,
 		Sources: measure.Union([]shoulder.SourceID{now.Source}, []shoulder.SourceID{then.Source}),
 	}

@@ -18,7 +18,7 @@ func (f *finder) indexLoss(trained bool) {
 	}
 	now := indexReading(loss.Now)
 	f.add(Flag{
-		Code: SuddenStrengthLoss, Rotation: loss.Now.Rotation, Position: loss.Now.Position, Tests: loss.Tests, Together: loss.Together,
+		Code: SuddenStrengthLoss, Motion: loss.Now.Motion, Position: loss.Now.Position, Tests: loss.Tests, Together: loss.Together,
 		Now: now, Then: indexReading(loss.Then), Since: since(now, indexReading(loss.Latest)), Threshold: threshold,
 		Sources: measure.Union(
 			measure.Union(loss.Now.Involved.Sources, loss.Now.Comparison.Sources),

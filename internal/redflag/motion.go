@@ -168,7 +168,7 @@ func (f *finder) freeOrWeak(active *measure.RangeScore, since []*measure.RangeSc
 		return flag, true
 	}
 	if weak := f.weakBeside(active, until); weak != nil {
-		flag.Rotation, flag.Position = weak.Rotation, weak.Position
+		flag.Motion, flag.Position = weak.Motion, weak.Position
 		flag.Then, flag.Sources = Reading{weak.Index, "%", weak.When}, measure.Union(active.Sources, weak.Sources())
 		return flag, true
 	}
@@ -220,7 +220,7 @@ func (f *finder) passiveUntil(movement shoulder.Movement, session int) (latest *
 func (f *finder) lowestExternal(until int) (lowest *measure.Symmetry) {
 	for i := len(f.m.Symmetries) - 1; i >= 0; i-- {
 		s := &f.m.Symmetries[i]
-		if s.Rotation != shoulder.External || s.Session >= until {
+		if s.Motion != shoulder.External || s.Session >= until {
 			continue
 		}
 		if lowest != nil && laterDay(s.When, lowest.When) {

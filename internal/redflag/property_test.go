@@ -119,7 +119,7 @@ func lowerOneTest(t *rapid.T, trials []shoulder.Trial) {
 	per := exact.Int(int64(rapid.IntRange(0, 100).Draw(t, "per cent left")))
 	for i := range trials {
 		x := &trials[i]
-		if x.Side == right && x.Rotation == like.Rotation && x.Position == like.Position {
+		if x.Side == right && x.Motion == like.Motion && x.Position == like.Position {
 			x.Value, _ = x.Value.Mul(per).Quo(exact.Int(100))
 		}
 	}
@@ -153,7 +153,7 @@ func TestOrderWithinAVisitDoesNotMatter(t *testing.T) {
 // shown is the flags with the numbers that show them.
 func shown(flags []Flag) (text string) {
 	for _, f := range flags {
-		text += fmt.Sprintln(f.Code, f.Rotation, f.Position, f.Movement, f.Context, f.Now, f.Then, f.Tests)
+		text += fmt.Sprintln(f.Code, f.Motion, f.Position, f.Movement, f.Context, f.Now, f.Then, f.Tests)
 	}
 	return text
 }

@@ -64,7 +64,7 @@ type Flag struct {
 	Code Code
 	Side shoulder.Side // of the shoulder that it is about
 	// What the numbers are about, as far as it applies.
-	Rotation shoulder.Rotation
+	Motion   shoulder.Motion
 	Position shoulder.ArmPosition
 	Movement shoulder.Movement
 	Context  shoulder.PainContext

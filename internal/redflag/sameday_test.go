@@ -78,7 +78,7 @@ func TestASessionOfTheSameDayRemovesNoFlag(t *testing.T) {
 		e := drawEpisode(t)
 		last := &e.Sessions[len(e.Sessions)-1]
 		if rapid.Bool().Draw(t, "graded") {
-			last.Grades = append(last.Grades, shoulder.Grade{Rotation: shoulder.External, Position: shoulder.AtSide, Side: right, Value: shoulder.Grade1})
+			last.Grades = append(last.Grades, shoulder.Grade{Motion: shoulder.External, Position: shoulder.AtSide, Side: right, Value: shoulder.Grade1})
 		}
 		before := slices.DeleteFunc(found(e), func(f Flag) bool { return laterDay(f.Now.When, last.When) })
 		again := visit(0, passive("175"), active("175"), pain(rest, "0"), pain(test, "0"), pain(worst, "0"), grade(right, shoulder.Grade5))

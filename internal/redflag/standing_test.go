@@ -203,7 +203,7 @@ func TestTimeAloneEndsNoFlag(t *testing.T) {
 func TestGradeLoss(t *testing.T) {
 	graded := func(g shoulder.MuscleGrade) func(*shoulder.Session) {
 		return func(s *shoulder.Session) {
-			s.Grades = append(s.Grades, shoulder.Grade{Rotation: shoulder.External, Position: shoulder.AtSide, Side: right, Value: g})
+			s.Grades = append(s.Grades, shoulder.Grade{Motion: shoulder.External, Position: shoulder.AtSide, Side: right, Value: g})
 		}
 	}
 	const loss = "sudden-strength-loss"

@@ -105,7 +105,7 @@ func (f *finder) mayBeWeaker(trained bool) bool {
 	courses := map[measure.Setting]*course{}
 	for i := range f.m.Scores {
 		s := &f.m.Scores[i]
-		if s.Side != f.side || s.Rotation.Trained() != trained {
+		if s.Side != f.side || s.Motion.Trained() != trained {
 			continue
 		}
 		c := courses[s.Setting]
@@ -169,7 +169,7 @@ func (f *finder) counts(s *measure.Score) bool {
 // unit may be a loss.
 func (f *finder) bothTested(of *measure.Score) bool {
 	return slices.ContainsFunc(f.m.Scores, func(s measure.Score) bool {
-		return s.Session == of.Session && s.Side == f.episode.Involved.Other() && s.Rotation.Trained() == of.Rotation.Trained()
+		return s.Session == of.Session && s.Side == f.episode.Involved.Other() && s.Motion.Trained() == of.Motion.Trained()
 	})
 }
 
@@ -183,7 +183,7 @@ func (f *finder) addLoss(l *measure.Loss) {
 		latest = readingOf(s)
 	}
 	f.add(Flag{
-		Code: SuddenStrengthLoss, Since: latest, Rotation: l.Now.Rotation, Position: l.Now.Position, Tests: l.Tests, Together: l.Together,
+		Code: SuddenStrengthLoss, Since: latest, Motion: l.Now.Motion, Position: l.Now.Position, Tests: l.Tests, Together: l.Together,
 		Now: readingOf(l.Now), Then: readingOf(l.Then), Threshold: threshold,
 		Sources: measure.Union(l.Now.Sources, l.Then.Sources),
 	})
@@ -201,12 +201,12 @@ func (f *finder) nearZero() {
 
 func (f *finder) nearZeroScores(trained bool) (all []Flag) {
 	for _, s := range measure.LatestOf(f.m.Scores, f.side) {
-		if s.Rotation.Trained() != trained {
+		if s.Motion.Trained() != trained {
 			continue
 		}
 		if almost := f.almostNone(s); almost != nil {
 			all = append(all, Flag{
-				Code: NearZeroForce, Rotation: s.Rotation, Position: s.Position, Now: readingOf(almost), Since: since(readingOf(almost), readingOf(s)),
+				Code: NearZeroForce, Motion: s.Motion, Position: s.Position, Now: readingOf(almost), Since: since(readingOf(almost), readingOf(s)),
 				Threshold: measure.AlmostNone(almost, f.p), Sources: almost.Sources,
 			})
 		}
@@ -225,7 +225,7 @@ func (f *finder) almostNone(latest *measure.Score) *measure.Score {
 	whole := counts && f.clearlyAbove(latest, measure.AlmostNone(latest, f.p))
 	for i := range slices.Backward(f.m.Scores) {
 		s := &f.m.Scores[i]
-		ofTest := s.Side == latest.Side && s.Rotation == latest.Rotation && s.Position == latest.Position && s.Session <= latest.Session
+		ofTest := s.Side == latest.Side && s.Motion == latest.Motion && s.Position == latest.Position && s.Session <= latest.Session
 		if !ofTest || !f.counts(s) || !measure.AlmostNone(s, f.p).Met(s.Value) {
 			continue
 		}
@@ -248,7 +248,7 @@ func (f *finder) clearlyAbove(s *measure.Score, limit protocol.Threshold) bool {
 func (f *finder) measuredWithOrAfter(g graded) bool {
 	for i := len(f.m.Scores) - 1; i >= 0 && f.m.Scores[i].Session >= g.session; i-- {
 		s := &f.m.Scores[i]
-		same := s.Side == f.side && s.Rotation == g.Rotation && s.Position == g.Position
+		same := s.Side == f.side && s.Motion == g.Motion && s.Position == g.Position
 		if same && (s.Session == g.session || laterDay(f.when(g), s.When)) {
 			return true
 		}

@@ -221,10 +221,10 @@ func graded() *shoulder.Episode {
 		v.on("2026-03-02")
 		for _, r := range shoulder.Trained {
 			for _, g := range [...]shoulder.MuscleGrade{shoulder.Grade4Plus, shoulder.Grade5} {
-				v.session.Grades = append(v.session.Grades, shoulder.Grade{Source: v.next(), Rotation: r, Position: side, Side: shoulder.Right, Value: g})
+				v.session.Grades = append(v.session.Grades, shoulder.Grade{Source: v.next(), Motion: r, Position: side, Side: shoulder.Right, Value: g})
 			}
 		}
-		v.session.Grades = append(v.session.Grades, shoulder.Grade{Source: v.next(), Rotation: er, Position: flex, Side: shoulder.Right, Value: shoulder.Grade3Plus})
+		v.session.Grades = append(v.session.Grades, shoulder.Grade{Source: v.next(), Motion: er, Position: flex, Side: shoulder.Right, Value: shoulder.Grade3Plus})
 		v.active(shoulder.Flexion, "134.9", "")
 		v.active(shoulder.Abduction, "160", "")
 		v.pain(shoulder.PainUnstated, "3")
@@ -361,7 +361,7 @@ func noGoodSide() *shoulder.Episode {
 	e := third()
 	e.ComparisonAffected = true
 	e.Sessions[2].Grades = append(e.Sessions[2].Grades, shoulder.Grade{
-		Source: 96, Rotation: er, Position: side, Side: shoulder.Right, Value: shoulder.Grade4,
+		Source: 96, Motion: er, Position: side, Side: shoulder.Right, Value: shoulder.Grade4,
 	})
 	return e
 }
@@ -373,7 +373,7 @@ func alarming() *shoulder.Episode {
 	}, func(v *visit) {
 		v.everywhereAt("2026-03-02", "40", "100")
 		v.session.Trials = slices.DeleteFunc(v.session.Trials, func(t shoulder.Trial) bool {
-			return t.Rotation == er && t.Position == side && t.Side == shoulder.Right
+			return t.Motion == er && t.Position == side && t.Side == shoulder.Right
 		})
 		v.force(er, side, list("0", "0"), nil)
 		v.session.Ranges = nil

@@ -21,7 +21,7 @@ func (c composer) course() section {
 		s.entries = append(s.entries, entry{text: strings.Join(phrases, " ")})
 	}
 	if tissue := &c.Readiness.Tissue; tissue.Verdict == readiness.Met {
-		add([]string{c.w.Criterion(&tissue.Criterion, shoulder.RotationUnknown, c.Episode.Involved)})
+		add([]string{c.w.Criterion(&tissue.Criterion, shoulder.MotionUnknown, c.Episode.Involved)})
 	}
 	for _, r := range c.Measurements.LatestRanges() {
 		if r.Side == c.Episode.Involved {

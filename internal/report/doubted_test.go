@@ -20,7 +20,7 @@ func TestTheNoteMarksWhatIsInDoubt(t *testing.T) {
 	a := assess.Assess(shouldertest.Episode(first, doubted), protocol.Default(), shouldertest.Day(14))
 	for _, language := range wording.Languages() {
 		w := wording.For(language)
-		rows := composer{a, w}.progressAt(shoulder.External, &a.Readiness.Rotations[0].Positions[0])
+		rows := composer{a, w}.progressAt(shoulder.External, &a.Readiness.Motions[0].Positions[0])
 		if len(rows) != 2 {
 			t.Fatalf("%s: %d rows, want strength and index", language, len(rows))
 		}

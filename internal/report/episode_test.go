@@ -43,19 +43,19 @@ func (v *visit) next() shoulder.SourceID {
 
 // force adds make tests with a hand-held dynamometer: the trials of the right,
 // then of the left side, in newtons.
-func (v *visit) force(r shoulder.Rotation, p shoulder.ArmPosition, right, left []string) {
+func (v *visit) force(r shoulder.Motion, p shoulder.ArmPosition, right, left []string) {
 	v.trials(r, p, shoulder.Right, right)
 	v.trials(r, p, shoulder.Left, left)
 }
 
-func (v *visit) trials(r shoulder.Rotation, p shoulder.ArmPosition, side shoulder.Side, trials []string) {
+func (v *visit) trials(r shoulder.Motion, p shoulder.ArmPosition, side shoulder.Side, trials []string) {
 	support := shoulder.SupportUnstated
 	if p.Elevated() {
 		support = shoulder.Supported
 	}
 	for _, newtons := range trials {
 		v.session.Trials = append(v.session.Trials, shoulder.Trial{
-			Source: v.next(), Rotation: r, Position: p, Support: support, Side: side,
+			Source: v.next(), Motion: r, Position: p, Support: support, Side: side,
 			Contraction: shoulder.Make, Instrument: shoulder.Handheld, Value: exact.MustParse(newtons),
 		})
 	}

@@ -108,11 +108,11 @@ func (c composer) progress(step noteStep) section {
 		{h.Measured, 24, false}, {h.Since, 11, false}, {h.First, 7, true}, {h.Best, 7, true}, {h.Now, 7, true}, {h.Difference, 9, true},
 		{h.Result, 15, false},
 	}}
-	for i := range c.Readiness.Rotations {
-		r := &c.Readiness.Rotations[i]
-		g := group{name: wording.Capital(c.w.Rotation(r.Rotation))}
+	for i := range c.Readiness.Motions {
+		r := &c.Readiness.Motions[i]
+		g := group{name: wording.Capital(c.w.Motion(r.Motion))}
 		for k := range r.Positions {
-			rows := c.progressAt(r.Rotation, &r.Positions[k])
+			rows := c.progressAt(r.Motion, &r.Positions[k])
 			if step >= noteStrength {
 				rows = rows[:1] // the strength
 			}
@@ -158,7 +158,7 @@ func (c composer) otherProgress(step noteStep) (rows []row, left int) {
 }
 
 // progressAt is strength of the involved side and index in one position.
-func (c composer) progressAt(r shoulder.Rotation, p *readiness.PositionReadiness) []row {
+func (c composer) progressAt(r shoulder.Motion, p *readiness.PositionReadiness) []row {
 	score := c.Measurements.LatestScore(c.Episode.Involved, r, p.Position)
 	if score == nil {
 		return []row{{cells: []string{c.w.PositionShort(p.Position), none, none, none, none, none, c.w.NotMeasured()}}}

@@ -174,9 +174,9 @@ func (c plainComposer) compare(step patientStep) section {
 }
 
 func (c plainComposer) tests() (entries []entry) {
-	for i := range c.Readiness.Rotations {
-		for k := range c.Readiness.Rotations[i].Positions {
-			if line := c.position(&c.Readiness.Rotations[i].Positions[k], c.Readiness.Rotations[i].Rotation); line != "" {
+	for i := range c.Readiness.Motions {
+		for k := range c.Readiness.Motions[i].Positions {
+			if line := c.position(&c.Readiness.Motions[i].Positions[k], c.Readiness.Motions[i].Motion); line != "" {
 				entries = append(entries, entry{text: line})
 			}
 		}
@@ -190,7 +190,7 @@ func (c plainComposer) onlyMeasured() bool {
 	return c.Readiness.Examine() || !c.Readiness.Tissue.Open() || c.Readiness.SessionOpen()
 }
 
-func (c plainComposer) position(at *readiness.PositionReadiness, r shoulder.Rotation) string {
+func (c plainComposer) position(at *readiness.PositionReadiness, r shoulder.Motion) string {
 	even, good := c.Protocol.Symmetry.Even, c.Protocol.Symmetry.GoodEnough
 	if c.onlyMeasured() {
 		return c.p.Measured(at, r, even, good)

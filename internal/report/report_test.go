@@ -173,18 +173,18 @@ func TestEveryDecidingNumberIsShown(t *testing.T) {
 			a := s.assess()
 			text, narrative := spaced(FullText(a, s.issues, words())), spaced(plain(t, New(a, s.issues, words()).Narrative()))
 			labels := labelsOf(chart.Of(a, words()))
-			for i := range a.Readiness.Rotations {
-				for k := range a.Readiness.Rotations[i].Positions {
-					x := a.Readiness.Rotations[i].Positions[k].Symmetry
+			for i := range a.Readiness.Motions {
+				for k := range a.Readiness.Motions[i].Positions {
+					x := a.Readiness.Motions[i].Positions[k].Symmetry
 					if x == nil {
 						continue
 					}
 					if index := shown(x)[0]; !slices.Contains(labels, index) {
-						t.Errorf("%s %s: the chart does not show %s", x.Rotation, x.Position, index)
+						t.Errorf("%s %s: the chart does not show %s", x.Motion, x.Position, index)
 					}
 					for _, want := range shown(x) {
 						if !strings.Contains(text, want) || !strings.Contains(narrative, want) {
-							t.Errorf("%s %s: %s is not shown", x.Rotation, x.Position, want)
+							t.Errorf("%s %s: %s is not shown", x.Motion, x.Position, want)
 						}
 					}
 				}

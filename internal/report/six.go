@@ -20,11 +20,11 @@ func (c composer) sixTests(step pageStep) section {
 		{c.w.IntervalHead(c.Protocol.Error.Interval), 12, true}, {h.SinceLast, 8, true}, {h.SinceFirst, 7, true}, {h.Verdict, 14, false},
 	}}
 	marked := false
-	for i := range c.Readiness.Rotations {
-		r := &c.Readiness.Rotations[i]
-		g := group{name: wording.Capital(c.w.Rotation(r.Rotation))}
+	for i := range c.Readiness.Motions {
+		r := &c.Readiness.Motions[i]
+		g := group{name: wording.Capital(c.w.Motion(r.Motion))}
 		for k := range r.Positions {
-			line, beyond := c.testRow(r.Rotation, &r.Positions[k])
+			line, beyond := c.testRow(r.Motion, &r.Positions[k])
 			g.rows, marked = append(g.rows, line), marked || beyond
 		}
 		t.groups = append(t.groups, g)
@@ -138,7 +138,7 @@ func (c composer) notOfTheDay() (lines []string) {
 		lines = append(lines, c.w.StrengthTested(strength))
 	}
 	for i := range c.Readiness.Trained() {
-		r := &c.Readiness.Rotations[i]
+		r := &c.Readiness.Motions[i]
 		for k := range r.Positions {
 			if s := shownIndex(&r.Positions[k]); s != nil && s.CarriedForward {
 				return append(lines, c.w.CarriedFrom(s))
@@ -149,7 +149,7 @@ func (c composer) notOfTheDay() (lines []string) {
 }
 
 // testRow is a row of the table, and whether a change in it is clear.
-func (c composer) testRow(r shoulder.Rotation, p *readiness.PositionReadiness) (line row, beyond bool) {
+func (c composer) testRow(r shoulder.Motion, p *readiness.PositionReadiness) (line row, beyond bool) {
 	cells := []string{c.w.PositionShort(p.Position), none, none, none, none, none, none, c.w.LevelShort(p, c.Readiness.ComparisonAffected)}
 	involved := c.Measurements.LatestScore(c.Episode.Involved, r, p.Position)
 	comparison := c.Measurements.LatestScore(c.Episode.Involved.Other(), r, p.Position)

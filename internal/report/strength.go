@@ -21,18 +21,18 @@ func (c composer) strength() section {
 		{h.Position, 15, false}, {h.Involved, 10, true}, {h.Comparison, 11, true}, {h.Index, 7, true},
 		{c.w.IntervalHead(c.Protocol.Error.Interval), 15, true}, {h.Verdict, 23, false},
 	}}
-	for i := range c.Readiness.Rotations {
-		r := &c.Readiness.Rotations[i]
-		g := group{name: wording.Capital(c.w.Rotation(r.Rotation))}
+	for i := range c.Readiness.Motions {
+		r := &c.Readiness.Motions[i]
+		g := group{name: wording.Capital(c.w.Motion(r.Motion))}
 		for k := range r.Positions {
-			g.rows = append(g.rows, c.row(r.Rotation, &r.Positions[k]))
+			g.rows = append(g.rows, c.row(r.Motion, &r.Positions[k]))
 		}
 		t.groups = append(t.groups, g)
 	}
 	return section{heading: h.Workings, table: t}
 }
 
-func (c composer) row(r shoulder.Rotation, p *readiness.PositionReadiness) row {
+func (c composer) row(r shoulder.Motion, p *readiness.PositionReadiness) row {
 	s := shownIndex(p)
 	if s == nil {
 		return c.rowWithoutIndex(r, p)
@@ -90,7 +90,7 @@ func (c composer) noteComparison(line *row, p *readiness.PositionReadiness, s *m
 }
 
 // rowWithoutIndex shows what was measured of either side.
-func (c composer) rowWithoutIndex(r shoulder.Rotation, p *readiness.PositionReadiness) row {
+func (c composer) rowWithoutIndex(r shoulder.Motion, p *readiness.PositionReadiness) row {
 	line := row{cells: []string{c.w.PositionShort(p.Position), none, none, none, none, c.w.Level(p, c.Readiness.ComparisonAffected)}}
 	c.note(&line, c.judgements(p)...)
 	involved := c.Measurements.LatestScore(c.Episode.Involved, r, p.Position)
@@ -177,7 +177,7 @@ func (c composer) noteForces(line *row, involved, comparison *measure.Score) {
 		}
 	}
 	c.note(line, c.w.PerMass(&byMass, other, c.Protocol.Symmetry.Weak.Value))
-	band, published := c.Protocol.ByMass.Of(involved.Rotation)
+	band, published := c.Protocol.ByMass.Of(involved.Motion)
 	if published && c.Readiness.ComparisonAffected && involved.Position == shoulder.AtSide {
 		c.note(line, c.w.ByMassBand(band))
 	}

@@ -253,7 +253,7 @@ func (c composer) evenWhen() string {
 	}
 	allEven := true
 	for i := range c.Readiness.Trained() {
-		r := &c.Readiness.Rotations[i]
+		r := &c.Readiness.Motions[i]
 		for k := range r.Positions {
 			allEven = allEven && r.Positions[k].Even.Verdict == readiness.Met
 		}
@@ -272,7 +272,7 @@ func (c composer) evenToday() string {
 		return ""
 	}
 	for i := range c.Readiness.Trained() {
-		r := &c.Readiness.Rotations[i]
+		r := &c.Readiness.Motions[i]
 		for k := range r.Positions {
 			p := &r.Positions[k]
 			if p.Symmetry == nil || p.Confirmed.Basis == readiness.ComparisonWeaker || p.Confirmed.Basis == readiness.ComparisonHurts || measure.DaysBetween(p.Symmetry.When, tested(c.Assessment)) != 0 {

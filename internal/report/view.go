@@ -209,7 +209,7 @@ func (c composer) why() section {
 		s.heading = c.w.Headings.WhyFlag
 	}
 	for i := range c.Readiness.Trained() {
-		r := &c.Readiness.Rotations[i]
+		r := &c.Readiness.Motions[i]
 		s.entries = append(s.entries, entry{text: c.w.OpenStep(r), points: c.w.Reasons(r, c.Episode.Involved, examine), strong: true})
 	}
 	return s

@@ -116,8 +116,8 @@ func flagMeasure(f *redflag.Flag) string {
 	if f.Movement != shoulder.MovementUnknown {
 		parts = append(parts, f.Movement.String())
 	}
-	if f.Rotation != shoulder.RotationUnknown {
-		parts = append(parts, f.Rotation.String(), f.Position.String())
+	if f.Motion != shoulder.MotionUnknown {
+		parts = append(parts, f.Motion.String(), f.Position.String())
 	}
 	if f.Context != shoulder.PainUnstated {
 		parts = append(parts, f.Context.String())
@@ -131,7 +131,7 @@ func flagMeasure(f *redflag.Flag) string {
 func (t *table) doubts(doubts []*measure.DoubtFound) {
 	t.block(len(doubts), "doubt", "test", "date", "value", "against", "tests")
 	for _, d := range doubts {
-		t.line(d.Doubt, fmt.Sprint(d.Score.Rotation, " ", d.Score.Position, " ", d.Score.Side), day(d.When),
+		t.line(d.Doubt, fmt.Sprint(d.Score.Motion, " ", d.Score.Position, " ", d.Score.Side), day(d.When),
 			doubted(d), against(d), count(d.Tests))
 	}
 }
@@ -161,12 +161,12 @@ func against(d *measure.DoubtFound) string {
 func scored(s *measure.Score) string { return s.Value.Text(1) + " " + s.Dimension.Unit() }
 
 func (t *table) verdicts(r *readiness.Readiness) {
-	t.block(len(r.Rotations), "rotation", "position", "index", "interval", "good enough", "even", "confirmed", "note")
-	for i := range r.Rotations {
-		for k := range r.Rotations[i].Positions {
-			p := &r.Rotations[i].Positions[k]
+	t.block(len(r.Motions), "rotation", "position", "index", "interval", "good enough", "even", "confirmed", "note")
+	for i := range r.Motions {
+		for k := range r.Motions[i].Positions {
+			p := &r.Motions[i].Positions[k]
 			index, interval, note := indexOf(p)
-			t.line(r.Rotations[i].Rotation, p.Position, index, interval, verdict(&p.GoodEnough), verdict(&p.Even), verdict(&p.Confirmed), note)
+			t.line(r.Motions[i].Motion, p.Position, index, interval, verdict(&p.GoodEnough), verdict(&p.Even), verdict(&p.Confirmed), note)
 		}
 	}
 }
@@ -209,7 +209,7 @@ func verdict(c *readiness.Criterion) string {
 func (t *table) steps(r *readiness.Readiness) {
 	t.block(len(r.Trained()), "rotation", "step", "next", "held by")
 	for i := range r.Trained() {
-		x := &r.Rotations[i]
+		x := &r.Motions[i]
 		step := x.Step.String()
 		if x.Provisional {
 			step += " (provisional)"
@@ -218,7 +218,7 @@ func (t *table) steps(r *readiness.Readiness) {
 		if x.Next == readiness.NoStep {
 			next = ""
 		}
-		t.line(x.Rotation, step, next, held(x.Holding))
+		t.line(x.Motion, step, next, held(x.Holding))
 	}
 	t.line("functional work", "", "", cmp.Or(held(r.Function.Criteria()), "nothing but strength"))
 }
@@ -243,11 +243,11 @@ func (t *table) exercises(exercises []plan.Exercise) {
 	t.block(len(exercises), "exercise", "of", "position", "mode", "cues")
 	for i := range exercises {
 		e := &exercises[i]
-		of := e.Rotation.String()
+		of := e.Motion.String()
 		switch {
 		case e.Movement != shoulder.MovementUnknown:
 			of = e.Movement.String()
-		case e.Rotation == shoulder.RotationUnknown:
+		case e.Motion == shoulder.MotionUnknown:
 			of = ""
 		}
 		t.line(e.Purpose, of, stated(e.Position), e.Mode, safetyCues(e))
@@ -273,8 +273,8 @@ func (t *table) requests(requests []plan.Request) {
 		switch {
 		case q.Movement != shoulder.MovementUnknown:
 			of = q.Movement.String()
-		case q.Rotation != shoulder.RotationUnknown:
-			of = q.Rotation.String()
+		case q.Motion != shoulder.MotionUnknown:
+			of = q.Motion.String()
 		}
 		when := fmt.Sprintf("%s to %s", day(q.When.From), day(q.When.To))
 		if q.First {

@@ -20,8 +20,8 @@ func TestIncompleteRecordOpensNothing(t *testing.T) {
 		t.Fatal(err)
 	}
 	whole := run(t, body)
-	if whole.Assessment.Readiness.Rotations[0].Step <= readiness.StepAtSide {
-		t.Fatalf("the story stands at %v, so that it is no case", whole.Assessment.Readiness.Rotations[0].Step)
+	if whole.Assessment.Readiness.Motions[0].Step <= readiness.StepAtSide {
+		t.Fatalf("the story stands at %v, so that it is no case", whole.Assessment.Readiness.Motions[0].Step)
 	}
 	q, err := Decode(body)
 	if err != nil {
@@ -39,9 +39,9 @@ func TestIncompleteRecordOpensNothing(t *testing.T) {
 	if r.Overall != readiness.InsufficientData {
 		t.Errorf("overall %v, want insufficient-data", r.Overall)
 	}
-	for i := range r.Rotations {
-		if r.Rotations[i].Step > readiness.StepAtSide || r.Rotations[i].Next != readiness.NoStep {
-			t.Errorf("step %v, next %v; want the arm at the side and no step up", r.Rotations[i].Step, r.Rotations[i].Next)
+	for i := range r.Motions {
+		if r.Motions[i].Step > readiness.StepAtSide || r.Motions[i].Next != readiness.NoStep {
+			t.Errorf("step %v, next %v; want the arm at the side and no step up", r.Motions[i].Step, r.Motions[i].Next)
 		}
 	}
 	for _, e := range part.Assessment.Plan.Exercises {

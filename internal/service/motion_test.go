@@ -22,7 +22,7 @@ func TestThirdMotionReachesEveryForm(t *testing.T) {
 	got := answered(t, body)
 	for _, language := range wording.Languages() {
 		w := wording.For(language)
-		motion, plain := w.Rotation(shoulder.AbductionMotion), w.Plain().RotationShort(shoulder.AbductionMotion)
+		motion, plain := w.Motion(shoulder.AbductionMotion), w.Plain().MotionShort(shoulder.AbductionMotion)
 		writer := report.New(got.Assessment, got.Issues, w)
 		forms := map[string]struct{ text, word string }{
 			"text":          {report.Text(got.Assessment, got.Issues, w), motion},

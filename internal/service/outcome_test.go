@@ -211,7 +211,7 @@ func TestGateOfAddedMeasure(t *testing.T) {
 			a := assessedWith(t, clinicPipeline(t, tt.gate), evenWith(t, tt.scores...)).Assessment
 			for _, r := range a.Readiness.Trained() {
 				if r.Step != tt.step {
-					t.Errorf("%v is at %v, want %v", r.Rotation, r.Step, tt.step)
+					t.Errorf("%v is at %v, want %v", r.Motion, r.Step, tt.step)
 				}
 			}
 			asked := slices.ContainsFunc(a.Plan.Requests, func(r plan.Request) bool { return r.Ask == plan.AskOutcome })

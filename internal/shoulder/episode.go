@@ -14,7 +14,7 @@ type SourceID int32
 // Trial is one strength reading of one side.
 type Trial struct {
 	Source      SourceID
-	Rotation    Rotation
+	Motion      Motion
 	Position    ArmPosition
 	Support     Support
 	Side        Side
@@ -32,7 +32,7 @@ type Trial struct {
 // Grade is a manual muscle test on the ordinal scale from 0 to 5.
 type Grade struct {
 	Source   SourceID
-	Rotation Rotation
+	Motion   Motion
 	Position ArmPosition
 	Side     Side
 	Value    MuscleGrade
@@ -105,14 +105,14 @@ type Session struct {
 }
 
 // Tests reports whether a motion was tested in a position, on either side.
-func (s *Session) Tests(m Rotation, p ArmPosition) bool {
+func (s *Session) Tests(m Motion, p ArmPosition) bool {
 	for i := range s.Trials {
-		if s.Trials[i].Rotation == m && s.Trials[i].Position == p {
+		if s.Trials[i].Motion == m && s.Trials[i].Position == p {
 			return true
 		}
 	}
 	for i := range s.Grades {
-		if s.Grades[i].Rotation == m && s.Grades[i].Position == p {
+		if s.Grades[i].Motion == m && s.Grades[i].Position == p {
 			return true
 		}
 	}

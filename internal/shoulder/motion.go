@@ -2,16 +2,16 @@ package shoulder
 
 import "slices"
 
-// Rotation is a motion whose strength is tested. What is particular to one motion
+// Motion is a motion whose strength is tested. What is particular to one motion
 // stands in the table below; everything else holds for all of them.
-type Rotation uint8
+type Motion uint8
 
 // The motions. Those with steps of training come first.
 const (
-	RotationUnknown Rotation = iota
-	External                 // external rotation
-	Internal                 // internal rotation
-	AbductionMotion          // abduction, or elevation in the plane of the scapula
+	MotionUnknown   Motion = iota
+	External               // external rotation
+	Internal               // internal rotation
+	AbductionMotion        // abduction, or elevation in the plane of the scapula
 )
 
 // motion is a row of the table.
@@ -23,36 +23,36 @@ type motion struct {
 }
 
 var motions = [...]motion{
-	RotationUnknown: {code: "unknown", name: "unknown"},
+	MotionUnknown:   {code: "unknown", name: "unknown"},
 	External:        {code: "external", name: "external rotation", positions: TrainedPositions[:], trained: true},
 	Internal:        {code: "internal", name: "internal rotation", positions: TrainedPositions[:], trained: true},
 	AbductionMotion: {code: "abduction", name: "abduction", positions: []ArmPosition{AtSide, Abduction90, Scaption90}},
 }
 
-// Rotations lists the motions in the order in which they are reported.
-var Rotations = [...]Rotation{External, Internal, AbductionMotion}
+// Motions lists the motions in the order in which they are reported.
+var Motions = [...]Motion{External, Internal, AbductionMotion}
 
-// Trained are the motions with steps of training: the first of Rotations.
-var Trained = Rotations[:slices.IndexFunc(Rotations[:], func(r Rotation) bool { return !motions[r].trained })]
+// Trained are the motions with steps of training: the first of Motions.
+var Trained = Motions[:slices.IndexFunc(Motions[:], func(m Motion) bool { return !motions[m].trained })]
 
 // String is the code of the motion.
-func (r Rotation) String() string { return r.row().code }
+func (m Motion) String() string { return m.row().code }
 
 // Name is the English name of the motion, for messages to programmers.
-func (r Rotation) Name() string { return r.row().name }
+func (m Motion) Name() string { return m.row().name }
 
 // Trained reports whether the motion has steps of training.
-func (r Rotation) Trained() bool { return r.row().trained }
+func (m Motion) Trained() bool { return m.row().trained }
 
 // TestedIn are the positions in which the motion is tested, from the lowest.
-func (r Rotation) TestedIn() []ArmPosition { return r.row().positions }
+func (m Motion) TestedIn() []ArmPosition { return m.row().positions }
 
 // IsTestedIn reports whether the motion is tested in a position.
-func (r Rotation) IsTestedIn(p ArmPosition) bool { return slices.Contains(r.TestedIn(), p) }
+func (m Motion) IsTestedIn(p ArmPosition) bool { return slices.Contains(m.TestedIn(), p) }
 
-func (r Rotation) row() *motion {
-	if int(r) < len(motions) {
-		return &motions[r]
+func (m Motion) row() *motion {
+	if int(m) < len(motions) {
+		return &motions[m]
 	}
-	return &motions[RotationUnknown]
+	return &motions[MotionUnknown]
 }

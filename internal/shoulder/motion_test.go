@@ -8,11 +8,11 @@ import (
 // What other packages rely on: the trained motions come first and are tested in the
 // trained positions, every motion has a code, a name and positions in their order.
 func TestTableOfMotions(t *testing.T) {
-	if len(Trained) == 0 || len(Trained) == len(Rotations) {
-		t.Fatalf("%d of %d motions are trained, so that this is no test", len(Trained), len(Rotations))
+	if len(Trained) == 0 || len(Trained) == len(Motions) {
+		t.Fatalf("%d of %d motions are trained, so that this is no test", len(Trained), len(Motions))
 	}
 	seen := map[string]bool{}
-	for i, m := range Rotations {
+	for i, m := range Motions {
 		if m.Trained() != (i < len(Trained)) || m.Trained() && !slices.Equal(m.TestedIn(), TrainedPositions[:]) {
 			t.Errorf("%v: trained %v, tested in %v", m, m.Trained(), m.TestedIn())
 		}
@@ -21,7 +21,7 @@ func TestTableOfMotions(t *testing.T) {
 		}
 		seen[m.String()] = true
 	}
-	if beyond := Rotation(len(motions)); beyond.String() != "unknown" || beyond.TestedIn() != nil {
+	if beyond := Motion(len(motions)); beyond.String() != "unknown" || beyond.TestedIn() != nil {
 		t.Errorf("a motion that does not exist is %v", beyond)
 	}
 }

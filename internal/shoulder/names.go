@@ -12,10 +12,10 @@ var Movements = [...]Movement{Flexion, Abduction, ExternalRotation, InternalRota
 var PainContexts = [...]PainContext{PainAtRest, PainDuringResistedTest, PainWorst24h}
 
 // MarshalText writes the code of the motion.
-func (r Rotation) MarshalText() ([]byte, error) { return []byte(r.String()), nil }
+func (r Motion) MarshalText() ([]byte, error) { return []byte(r.String()), nil }
 
 // UnmarshalText reads the code of a motion.
-func (r *Rotation) UnmarshalText(text []byte) error { return find(r, text, "motion", Rotations[:]) }
+func (r *Motion) UnmarshalText(text []byte) error { return find(r, text, "motion", Motions[:]) }
 
 // MarshalText writes the code of the position.
 func (p ArmPosition) MarshalText() ([]byte, error) { return []byte(p.String()), nil }

@@ -112,9 +112,9 @@ func (f *Forecasts) count(a *answer, who *patient, p *protocol.Protocol) {
 		return
 	}
 	each, all := who.evenFrom(a.visit)
-	for _, rotation := range shoulder.Trained {
-		for _, position := range rotation.TestedIn() {
-			indices := slices.DeleteFunc(a.m.DecidingIndices(rotation, position), (*measure.Symmetry).Doubtful)
+	for _, motion := range shoulder.Trained {
+		for _, position := range motion.TestedIn() {
+			indices := slices.DeleteFunc(a.m.DecidingIndices(motion, position), (*measure.Symmetry).Doubtful)
 			if len(indices) > firstForecast {
 				given, earliest, latest := lineDates(indices, p)
 				f.Line.count(who, each[testOf(indices[0].Setting)], given, earliest, latest)

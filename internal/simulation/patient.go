@@ -164,7 +164,7 @@ func (p *patient) measure(rng *rand.Rand, visit int, sem float64) shoulder.Sessi
 	other := p.comparison(visit) * p.effort(visit)
 	for t := range tests {
 		test := shoulder.Trial{
-			Rotation: shoulder.Trained[t/3], Position: shoulder.TrainedPositions[t%3], Support: shoulder.Supported,
+			Motion: shoulder.Trained[t/3], Position: shoulder.TrainedPositions[t%3], Support: shoulder.Supported,
 			Contraction: shoulder.Make, Instrument: shoulder.Handheld,
 		}
 		test.Side = shoulder.Right

@@ -144,7 +144,7 @@ func (h *history) close(r *Result) {
 }
 
 // testOf is the number of a test.
-func testOf(s measure.Setting) int { return 3*(int(s.Rotation)-1) + int(s.Position-shoulder.AtSide) }
+func testOf(s measure.Setting) int { return 3*(int(s.Motion)-1) + int(s.Position-shoulder.AtSide) }
 
 // reaches reports whether the course goes up to a visit, which it does unless the
 // visit is in doubt.

@@ -125,7 +125,7 @@ func TestProbabilityOfASessionIsCalibrated(t *testing.T) {
 		own := w.ownSpread(sem)
 		for range 4000 {
 			ratio := evenShare * math.Exp(reach*sem*(2*rng.Float64()-1))
-			test := shoulder.Trial{Rotation: shoulder.External, Position: shoulder.AtSide, Side: shoulder.Right}
+			test := shoulder.Trial{Motion: shoulder.External, Position: shoulder.AtSide, Side: shoulder.Right}
 			trials := appendTrials(nil, rng, test, comparison*ratio, own*rng.NormFloat64())
 			test.Side = shoulder.Left
 			trials = appendTrials(trials, rng, test, comparison, own*rng.NormFloat64())

@@ -134,16 +134,16 @@ func (c *Catalogue) flagged(f *redflag.Flag) string {
 		return c.PainOf(f.Context, f.Position)
 	}
 	if f.Now.Unit == "%" {
-		return c.fill(c.phrases.indexSubject, c.RotationAt(f.Rotation, f.Position))
+		return c.fill(c.phrases.indexSubject, c.MotionAt(f.Motion, f.Position))
 	}
-	return c.fill(c.phrases.ofSide, c.RotationAt(f.Rotation, f.Position), c.Side(f.Side))
+	return c.fill(c.phrases.ofSide, c.MotionAt(f.Motion, f.Position), c.Side(f.Side))
 }
 
 // secondFlagValue names the second measurement of a flag about an arm that cannot be
 // lifted: the passive range, or the index of external rotation.
 func (c *Catalogue) secondFlagValue(f *redflag.Flag) string {
 	if f.Then.Unit == "%" {
-		return c.fill(c.phrases.indexSubject, c.RotationAt(f.Rotation, f.Position))
+		return c.fill(c.phrases.indexSubject, c.MotionAt(f.Motion, f.Position))
 	}
 	return c.RangeOf(f.Movement, false, shoulder.PositionUnstated)
 }
@@ -153,7 +153,7 @@ func (c *Catalogue) flagValue(r redflag.Reading) string { return c.Quantity(r.Va
 // Doubt is a doubt with its numbers, and how it can be resolved: a sentence.
 func (c *Catalogue) Doubt(d *measure.DoubtFound) string {
 	name, s := Capital(c.DoubtName(d.Doubt)), d.Score
-	test := c.RotationAt(s.Rotation, s.Position)
+	test := c.MotionAt(s.Motion, s.Position)
 	ofSide := c.fill(c.phrases.ofSide, test, c.Side(s.Side))
 	switch d.Doubt {
 	case measure.SidesMayBeSwapped:

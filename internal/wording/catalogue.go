@@ -108,7 +108,7 @@ type unit struct {
 type terms struct {
 	side           []string // "left"
 	onSide         []string // "on the left"
-	rotation       []string
+	motion         []string
 	position       []string // "90 degrees of flexion"
 	atPosition     []string // "at 90 degrees of flexion"
 	positionShort  []string // fits a column of 14

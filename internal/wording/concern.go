@@ -17,7 +17,7 @@ func (c *Catalogue) concern(k *readiness.Concern) string {
 	then, now := c.Date(k.Then.When), c.Date(k.Now.When)
 	switch k.Kind {
 	case readiness.WeakElsewhere:
-		return c.sentence(c.phrases.weakElsewhere, c.fill(c.phrases.indexSubject, c.RotationAt(k.Index.Rotation, k.Index.Position)),
+		return c.sentence(c.phrases.weakElsewhere, c.fill(c.phrases.indexSubject, c.MotionAt(k.Index.Motion, k.Index.Position)),
 			c.inUnit(c.Index(k.Index.Index), "%"), c.Date(k.Index.When), c.Threshold(k.Limit))
 	case readiness.FlagUnexamined:
 		return c.sentence(c.phrases.unexamined, c.flag(&k.Flag))
@@ -25,7 +25,7 @@ func (c *Catalogue) concern(k *readiness.Concern) string {
 		return c.sentence(c.phrases.strengthTooOld, now)
 	case readiness.BothSidesFell:
 		s := k.Fell.Now
-		return c.sentence(c.phrases.bothSidesFell, c.fill(c.phrases.ofSide, c.RotationAt(s.Rotation, s.Position), c.Side(s.Side)),
+		return c.sentence(c.phrases.bothSidesFell, c.fill(c.phrases.ofSide, c.MotionAt(s.Motion, s.Position), c.Side(s.Side)),
 			c.score(k.Fell.Then), c.Date(k.Fell.Then.When), c.score(s), c.Date(s.When))
 	case readiness.RangeFell:
 		return c.sentence(c.phrases.rangeFell, c.RangeOf(k.Movement, true, shoulder.PositionUnstated), c.flagValue(k.Then), then, c.flagValue(k.Now), now)

@@ -83,7 +83,7 @@ func (c *Catalogue) changed(k *measure.Change, thresholds []protocol.Threshold) 
 func (c *Catalogue) subject(k *measure.Change) string {
 	switch k.Subject {
 	case measure.SymmetryChange:
-		return c.fill(c.phrases.indexSubject, c.RotationAt(k.Setting.Rotation, k.Setting.Position))
+		return c.fill(c.phrases.indexSubject, c.MotionAt(k.Setting.Motion, k.Setting.Position))
 	case measure.RangeChange:
 		return c.fill(c.phrases.ofSide, c.RangeOf(k.Movement, k.Active, k.Position), c.Side(k.Side))
 	case measure.PainChange:
@@ -91,7 +91,7 @@ func (c *Catalogue) subject(k *measure.Change) string {
 	case measure.OutcomeChange:
 		return c.Outcome(k.Outcome)
 	}
-	return c.fill(c.phrases.ofSide, c.RotationAt(k.Setting.Rotation, k.Setting.Position), c.Side(k.Side))
+	return c.fill(c.phrases.ofSide, c.MotionAt(k.Setting.Motion, k.Setting.Position), c.Side(k.Side))
 }
 
 // RangeOf names a range of motion: "active flexion".
@@ -189,7 +189,7 @@ func (c *Catalogue) onScale(s *measure.OutcomeScore) string {
 // Prospect is what the course of a test says about evenness, of which nothing is seen before
 // the re-check: a sentence.
 func (c *Catalogue) Prospect(k *course.Course, t *course.TestCourse, recheck plan.Window) string {
-	return c.sentence(c.phrases.trend, c.RotationAt(t.Rotation, t.Position), strconv.Itoa(t.Sessions), c.prospect(k, t, recheck))
+	return c.sentence(c.phrases.trend, c.MotionAt(t.Motion, t.Position), strconv.Itoa(t.Sessions), c.prospect(k, t, recheck))
 }
 
 func (c *Catalogue) prospect(k *course.Course, t *course.TestCourse, recheck plan.Window) string {

@@ -10,7 +10,7 @@ import (
 // the words of its certainty: "external rotation at 90 degrees of abduction needs 96.0 N on the left;
 // measured 88.0 N ...". The rotation is the one whose readiness is judged, the side the
 // involved one.
-func (c *Catalogue) Criterion(k *readiness.Criterion, r shoulder.Rotation, s shoulder.Side) string {
+func (c *Catalogue) Criterion(k *readiness.Criterion, r shoulder.Motion, s shoulder.Side) string {
 	switch k.Rule {
 	case readiness.TissueHealed:
 		return c.repair(k)
@@ -144,8 +144,8 @@ func (c *Catalogue) Judgement(k *readiness.Criterion) string {
 	return c.fill(c.phrases.judgement, wanted, c.verdictOf(k))
 }
 
-func (c *Catalogue) strength(k *readiness.Criterion, r shoulder.Rotation, s shoulder.Side) string {
-	test := c.RotationAt(r, k.Position)
+func (c *Catalogue) strength(k *readiness.Criterion, r shoulder.Motion, s shoulder.Side) string {
+	test := c.MotionAt(r, k.Position)
 	switch {
 	case k.Basis == readiness.ManualTest:
 		return c.fill(c.phrases.strengthGrade, test, c.Grade(k.Grade))
@@ -177,17 +177,17 @@ func (c *Catalogue) index(k *readiness.Criterion) string {
 }
 
 // confirmation says that evenness seen once needs another session.
-func (c *Catalogue) confirmation(k *readiness.Criterion, r shoulder.Rotation, s shoulder.Side) string {
+func (c *Catalogue) confirmation(k *readiness.Criterion, r shoulder.Motion, s shoulder.Side) string {
 	even := k.Value != nil && k.Threshold.Met(*k.Value)
 	switch {
 	case even && k.Verdict == readiness.Met:
-		return c.fill(c.phrases.evenConfirmed, c.RotationAt(r, k.Position), c.index(k))
+		return c.fill(c.phrases.evenConfirmed, c.MotionAt(r, k.Position), c.index(k))
 	case even && k.Basis == readiness.ComparisonHurts:
-		return c.fill(c.phrases.comparisonHurts, c.RotationAt(r, k.Position), c.index(k))
+		return c.fill(c.phrases.comparisonHurts, c.MotionAt(r, k.Position), c.index(k))
 	case even && k.Basis == readiness.ComparisonWeaker:
-		return c.fill(c.phrases.notSupported, c.RotationAt(r, k.Position), c.index(k))
+		return c.fill(c.phrases.notSupported, c.MotionAt(r, k.Position), c.index(k))
 	case even:
-		return c.fill(c.phrases.evenOnce, c.RotationAt(r, k.Position), c.index(k))
+		return c.fill(c.phrases.evenOnce, c.MotionAt(r, k.Position), c.index(k))
 	}
 	return c.judged(k, c.strength(k, r, s))
 }

@@ -94,7 +94,7 @@ func (c *Catalogue) DemandCriterionName(k *readiness.DemandCriterion) string {
 	case readiness.DemandWeeks:
 		return c.phrases.demandWeeks
 	}
-	return c.fill(c.phrases.indexSubject, c.RotationAt(k.Motion, k.Position))
+	return c.fill(c.phrases.indexSubject, c.MotionAt(k.Motion, k.Position))
 }
 
 // DemandAsks are the criteria of a demand with their thresholds, and the load that has to be

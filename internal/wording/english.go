@@ -100,7 +100,7 @@ var englishUnits = map[string]unit{
 var englishTerms = terms{
 	side:   []string{"side not known", shoulder.Right: "right", shoulder.Left: "left"},
 	onSide: []string{"on the involved side", shoulder.Right: "on the right", shoulder.Left: "on the left"},
-	rotation: []string{"rotation not known",
+	motion: []string{"rotation not known",
 		shoulder.External:        "external rotation",
 		shoulder.Internal:        "internal rotation",
 		shoulder.AbductionMotion: "abduction"},

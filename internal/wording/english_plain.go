@@ -19,7 +19,7 @@ var englishPlainHeadings = PlainHeadings{
 }
 
 var englishPlainTerms = plainTerms{
-	rotation: []string{"turning the arm",
+	motion: []string{"turning the arm",
 		shoulder.External:        "turning the arm out",
 		shoulder.Internal:        "turning the arm in",
 		shoulder.AbductionMotion: "lifting the arm away from the body"},

@@ -122,7 +122,7 @@ var frenchUnits = map[string]unit{
 var frenchTerms = terms{
 	side:   []string{"côté non connu", shoulder.Right: "côté droit", shoulder.Left: "côté gauche"},
 	onSide: []string{"du côté atteint", shoulder.Right: "du côté droit", shoulder.Left: "du côté gauche"},
-	rotation: []string{"rotation non connue",
+	motion: []string{"rotation non connue",
 		shoulder.External:        "rotation externe",
 		shoulder.Internal:        "rotation interne",
 		shoulder.AbductionMotion: "abduction"},

@@ -19,7 +19,7 @@ var frenchPlainHeadings = PlainHeadings{
 }
 
 var frenchPlainTerms = plainTerms{
-	rotation: []string{"tourner le bras",
+	motion: []string{"tourner le bras",
 		shoulder.External:        "tourner le bras vers l’extérieur",
 		shoulder.Internal:        "tourner le bras vers l’intérieur",
 		shoulder.AbductionMotion: "écarter le bras du corps"},

@@ -119,7 +119,7 @@ var germanUnits = map[string]unit{
 var germanTerms = terms{
 	side:   []string{"Seite nicht bekannt", shoulder.Right: "rechts", shoulder.Left: "links"},
 	onSide: []string{"auf der betroffenen Seite", shoulder.Right: "rechts", shoulder.Left: "links"},
-	rotation: []string{"Rotation nicht bekannt",
+	motion: []string{"Rotation nicht bekannt",
 		shoulder.External:        "Außenrotation",
 		shoulder.Internal:        "Innenrotation",
 		shoulder.AbductionMotion: "Abduktion"},

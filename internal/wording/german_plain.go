@@ -19,7 +19,7 @@ var germanPlainHeadings = PlainHeadings{
 }
 
 var germanPlainTerms = plainTerms{
-	rotation: []string{"Arm drehen",
+	motion: []string{"Arm drehen",
 		shoulder.External:        "Arm nach außen drehen",
 		shoulder.Internal:        "Arm nach innen drehen",
 		shoulder.AbductionMotion: "Arm vom Körper weg heben"},

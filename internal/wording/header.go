@@ -141,9 +141,9 @@ func (c *Catalogue) IssuesInBrief(issues []fault.Issue) (lines []string) {
 func (c *Catalogue) about(s *fault.Subject) (name string) {
 	switch s.Kind {
 	case fault.OfStrength:
-		name = c.fill(c.phrases.strengthOf, c.RotationAt(s.Rotation, s.Position))
+		name = c.fill(c.phrases.strengthOf, c.MotionAt(s.Motion, s.Position))
 	case fault.OfGrade:
-		name = c.fill(c.phrases.gradeOf, c.RotationAt(s.Rotation, s.Position))
+		name = c.fill(c.phrases.gradeOf, c.MotionAt(s.Motion, s.Position))
 	case fault.OfRange:
 		name = c.RangeOf(s.Movement, s.Active, s.Position)
 	case fault.OfPain:

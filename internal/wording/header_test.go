@@ -48,7 +48,7 @@ func TestIssuesInBriefNameWhatWasDropped(t *testing.T) {
 	day := time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC)
 	issues := []fault.Issue{
 		{Kind: fault.ValueKind, Subject: fault.Subject{Kind: fault.OfPain, Context: shoulder.PainWorst24h, When: day}},
-		{Kind: fault.NotPossible, Subject: fault.Subject{Kind: fault.OfStrength, Rotation: shoulder.External, Position: shoulder.AtSide}},
+		{Kind: fault.NotPossible, Subject: fault.Subject{Kind: fault.OfStrength, Motion: shoulder.External, Position: shoulder.AtSide}},
 		{Kind: fault.NotRead, Subject: fault.Subject{Kind: fault.OfProcedure, CodeSystem: "OPS"}},
 		{Kind: fault.NotRead}, {Kind: fault.NotRead},
 	}

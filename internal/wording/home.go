@@ -67,7 +67,7 @@ func (p Plain) HowMuch(e *plan.Exercise, progression string) string {
 // pull.
 func direction(e *plan.Exercise) int {
 	i := int(e.Position) - int(shoulder.AtSide)
-	if e.Rotation == shoulder.Internal {
+	if e.Motion == shoulder.Internal {
 		i += len(shoulder.TrainedPositions)
 	}
 	return i

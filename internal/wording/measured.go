@@ -100,7 +100,7 @@ func either(yes bool, a, b level) level {
 // The thresholds are those with which it is compared.
 func (c *Catalogue) Symmetry(s *measure.Symmetry, thresholds ...protocol.Threshold) string {
 	parts := []string{
-		c.fill(c.phrases.indexOf, c.RotationAt(s.Rotation, s.Position),
+		c.fill(c.phrases.indexOf, c.MotionAt(s.Motion, s.Position),
 			c.fill(c.phrases.sideValue, c.Side(s.Involved.Side), c.Involved(s)),
 			c.fill(c.phrases.sideValue, c.Side(s.Comparison.Side), c.Comparison(s)),
 			c.inUnit(c.Index(s.Index, thresholds...), "%")),
@@ -296,7 +296,7 @@ func (c *Catalogue) probability(percent float64) string {
 // Unpaired says why a score could not be compared with the other side: a
 // sentence.
 func (c *Catalogue) Unpaired(u *measure.Unpaired) string {
-	return c.sentence(c.phrases.unpaired, c.RotationAt(u.Involved.Rotation, u.Involved.Position),
+	return c.sentence(c.phrases.unpaired, c.MotionAt(u.Involved.Motion, u.Involved.Position),
 		c.Date(u.Involved.When), c.Mismatch(u.Reason))
 }
 

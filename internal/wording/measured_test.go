@@ -18,7 +18,7 @@ import (
 func symmetry(change func(*measure.Symmetry)) *measure.Symmetry {
 	s := &measure.Symmetry{
 		Setting: measure.Setting{
-			Rotation: shoulder.External, Position: shoulder.Flexion90,
+			Motion: shoulder.External, Position: shoulder.Flexion90,
 			Support: shoulder.Supported, Contraction: shoulder.Make, Instrument: shoulder.BeltStabilised,
 		},
 		Involved:   &measure.Score{Side: shoulder.Right, Value: number("80"), Trials: 3, Outlier: -1},
@@ -70,7 +70,7 @@ func TestSymmetry(t *testing.T) {
 		},
 		{
 			"nothing known about the test", symmetry(func(s *measure.Symmetry) {
-				s.Setting = measure.Setting{Rotation: shoulder.External, Position: shoulder.Flexion90}
+				s.Setting = measure.Setting{Motion: shoulder.External, Position: shoulder.Flexion90}
 			}),
 			shared + "interval 63.7 to 99.3 %.",
 		},

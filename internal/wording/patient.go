@@ -37,7 +37,7 @@ type PlainHeadings struct {
 
 // plainTerms are tables by value and, where the comment says so, sentences.
 type plainTerms struct {
-	rotation      []string // "turning the arm out"
+	motion        []string // "turning the arm out"
 	rotationShort []string // fits the side of a chart
 	position      []string // "arm by your side"
 	positionShort []string // fits the head of a chart
@@ -282,8 +282,8 @@ func untested(r *readiness.Readiness) bool {
 	return r.Tissue.Healing.Phase >= shoulder.LoadFunctional && r.Overall != readiness.ReadyForFunctional
 }
 
-// Rotation names a direction: "turning the arm out".
-func (p Plain) Rotation(r shoulder.Rotation) string { return term(p.c.plainTerms.rotation, r) }
+// Motion names a direction: "turning the arm out".
+func (p Plain) Motion(r shoulder.Motion) string { return term(p.c.plainTerms.motion, r) }
 
 // HowMeasured says what the numbers mean: sentences. With alone the comparison of both
 // sides is left out.
@@ -295,13 +295,13 @@ func (p Plain) HowMeasured(even protocol.Threshold, alone bool) string {
 }
 
 // test names a rotation in a position: "turning out, arm lifted forward".
-func (p Plain) test(r shoulder.Rotation, at shoulder.ArmPosition) string {
-	return p.c.fill(p.c.plain.test, p.RotationShort(r), p.PositionShort(at))
+func (p Plain) test(r shoulder.Motion, at shoulder.ArmPosition) string {
+	return p.c.fill(p.c.plain.test, p.MotionShort(r), p.PositionShort(at))
 }
 
 // Position says how strong a rotation is in a position: a sentence. A number in doubt is
 // left out.
-func (p Plain) Position(at *readiness.PositionReadiness, r shoulder.Rotation, noUnaffectedSide bool, thresholds ...protocol.Threshold) string {
+func (p Plain) Position(at *readiness.PositionReadiness, r shoulder.Motion, noUnaffectedSide bool, thresholds ...protocol.Threshold) string {
 	test, level := p.test(r, at.Position), p.Level(at, noUnaffectedSide)
 	s := cmp.Or(at.Symmetry, at.Stale)
 	if s == nil {
@@ -312,7 +312,7 @@ func (p Plain) Position(at *readiness.PositionReadiness, r shoulder.Rotation, no
 
 // Measured is the number of a position without the verdict: a sentence. It is empty if
 // there is none, or if it is in doubt.
-func (p Plain) Measured(at *readiness.PositionReadiness, r shoulder.Rotation, thresholds ...protocol.Threshold) string {
+func (p Plain) Measured(at *readiness.PositionReadiness, r shoulder.Motion, thresholds ...protocol.Threshold) string {
 	if at.Symmetry == nil {
 		return ""
 	}
@@ -332,7 +332,7 @@ func (p Plain) Changed(changes []*measure.Change, d measure.Direction) string {
 		case measure.OutcomeChange:
 			text = p.c.Outcome(k.Outcome)
 		default:
-			text = p.c.fill(p.c.phrases.withReason, p.RotationShort(k.Setting.Rotation), p.PositionShort(k.Setting.Position))
+			text = p.c.fill(p.c.phrases.withReason, p.MotionShort(k.Setting.Motion), p.PositionShort(k.Setting.Position))
 		}
 		if !slices.Contains(what, text) { // active and passive range, pain of several occasions
 			what = append(what, text)
@@ -416,9 +416,9 @@ func (p Plain) exercise(e *plan.Exercise) string {
 	case e.Purpose == plan.FullFunction:
 		return p.c.plain.fullFunction
 	case e.Support == shoulder.SupportUnstated:
-		return p.test(e.Rotation, e.Position)
+		return p.test(e.Motion, e.Position)
 	}
-	return p.test(e.Rotation, e.Position) + p.c.phrases.listJoin + term(p.c.plainTerms.support, e.Support)
+	return p.test(e.Motion, e.Position) + p.c.phrases.listJoin + term(p.c.plainTerms.support, e.Support)
 }
 
 // Mode says how resistance is met, a sentence.
@@ -501,8 +501,8 @@ func (p Plain) GoodEnoughLine(t protocol.Threshold) string {
 	return p.c.fill(p.c.plain.chartEnough, p.c.inUnit(inFull(t.Value), t.Unit))
 }
 
-// RotationShort names a direction at the side of the chart.
-func (p Plain) RotationShort(r shoulder.Rotation) string {
+// MotionShort names a direction at the side of the chart.
+func (p Plain) MotionShort(r shoulder.Motion) string {
 	return term(p.c.plainTerms.rotationShort, r)
 }
 

@@ -19,7 +19,7 @@ func (c *Catalogue) exercise(e *plan.Exercise) string {
 	case plan.BeginFunction, plan.FullFunction:
 		return c.Purpose(e.Purpose)
 	}
-	title := c.RotationAt(e.Rotation, e.Position)
+	title := c.MotionAt(e.Motion, e.Position)
 	if e.Support != shoulder.SupportUnstated {
 		title += c.phrases.listJoin + c.Support(e.Support)
 	}
@@ -144,7 +144,7 @@ func (c *Catalogue) order(group []*plan.Request) []string {
 func (c *Catalogue) asked(r *plan.Request) string {
 	switch r.Ask {
 	case plan.AskStrength:
-		return c.RotationAt(r.Rotation, r.Position)
+		return c.MotionAt(r.Motion, r.Position)
 	case plan.AskRange:
 		return c.RangeOf(r.Movement, true, shoulder.PositionUnstated)
 	case plan.AskSteadiness:
@@ -157,13 +157,13 @@ func (c *Catalogue) asked(r *plan.Request) string {
 
 // Goal is the aim of a goal, its date and its achievement: a phrase.
 func (c *Catalogue) Goal(g *plan.Goal) string {
-	aim := c.fill(term(c.terms.aim, g.Aim), c.Rotation(g.Rotation))
+	aim := c.fill(term(c.terms.aim, g.Aim), c.Motion(g.Motion))
 	return c.fill(c.phrases.goal, aim, c.targets(g.Targets), c.due(g), c.Achievement(g.Achievement))
 }
 
 // GoalShort is the value to reach, its date, and the present values: a sentence.
 func (c *Catalogue) GoalShort(g *plan.Goal) string {
-	aim, present := c.fill(term(c.terms.aim, g.Aim), c.Rotation(g.Rotation)), make([]string, len(g.Targets))
+	aim, present := c.fill(term(c.terms.aim, g.Aim), c.Motion(g.Motion)), make([]string, len(g.Targets))
 	for i := range g.Targets {
 		present[i] = c.now(&g.Targets[i])
 		if len(g.Targets) > 1 {

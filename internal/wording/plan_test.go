@@ -16,15 +16,15 @@ func TestExercise(t *testing.T) {
 		want     string
 	}{
 		{
-			"at the side", plan.Exercise{Rotation: shoulder.External, Position: shoulder.AtSide},
+			"at the side", plan.Exercise{Motion: shoulder.External, Position: shoulder.AtSide},
 			"External rotation with the arm at the side",
 		},
 		{
-			"supported", plan.Exercise{Rotation: shoulder.External, Position: shoulder.Flexion90, Support: shoulder.Supported},
+			"supported", plan.Exercise{Motion: shoulder.External, Position: shoulder.Flexion90, Support: shoulder.Supported},
 			"External rotation at 90 degrees of flexion, arm supported",
 		},
 		{
-			"continued", plan.Exercise{Purpose: plan.Continue, Rotation: shoulder.Internal, Position: shoulder.Abduction90, Support: shoulder.Unsupported},
+			"continued", plan.Exercise{Purpose: plan.Continue, Motion: shoulder.Internal, Position: shoulder.Abduction90, Support: shoulder.Unsupported},
 			"Internal rotation at 90 degrees of abduction, arm unsupported, continued",
 		},
 		{"range", plan.Exercise{Purpose: plan.RestoreRange, Movement: shoulder.Abduction}, "Active abduction: restoring range"},
@@ -53,9 +53,9 @@ func TestExerciseDetail(t *testing.T) {
 
 func TestRequests(t *testing.T) {
 	requests := []plan.Request{
-		{Ask: plan.AskStrength, Why: plan.WhyRoutineCheck, Rotation: shoulder.External, Position: shoulder.AtSide},
-		{Ask: plan.AskStrength, Why: plan.WhyNotAlike, Rotation: shoulder.External, Position: shoulder.Flexion90, First: true},
-		{Ask: plan.AskStrength, Why: plan.WhyRoutineCheck, Rotation: shoulder.Internal, Position: shoulder.Abduction90},
+		{Ask: plan.AskStrength, Why: plan.WhyRoutineCheck, Motion: shoulder.External, Position: shoulder.AtSide},
+		{Ask: plan.AskStrength, Why: plan.WhyNotAlike, Motion: shoulder.External, Position: shoulder.Flexion90, First: true},
+		{Ask: plan.AskStrength, Why: plan.WhyRoutineCheck, Motion: shoulder.Internal, Position: shoulder.Abduction90},
 		{Ask: plan.AskSteadiness, Position: shoulder.Flexion90, First: true},
 		{Ask: plan.AskRange, Movement: shoulder.Abduction, First: true},
 		{Ask: plan.AskRepairDate, First: true},
@@ -81,8 +81,8 @@ func TestRequests(t *testing.T) {
 // Where one test of a group would settle more than another the reader is told that the
 // order says so, and the short form keeps the order too.
 func TestRequestsThatSettleMoreComeFirst(t *testing.T) {
-	at := func(r shoulder.Rotation, p shoulder.ArmPosition, settles int) *plan.Request {
-		return &plan.Request{Ask: plan.AskStrength, Why: plan.WhyRoutineCheck, Rotation: r, Position: p, Settles: settles}
+	at := func(r shoulder.Motion, p shoulder.ArmPosition, settles int) *plan.Request {
+		return &plan.Request{Ask: plan.AskStrength, Why: plan.WhyRoutineCheck, Motion: r, Position: p, Settles: settles}
 	}
 	ranked := []*plan.Request{
 		at(shoulder.Internal, shoulder.Flexion90, 5), at(shoulder.External, shoulder.AtSide, 3), at(shoulder.Internal, shoulder.AtSide, 1),
@@ -124,7 +124,7 @@ func TestGoal(t *testing.T) {
 		{
 			"even in one position",
 			plan.Goal{
-				Aim: plan.AimEven, Rotation: shoulder.External, Due: date("2026-04-13"), Achievement: plan.Improving,
+				Aim: plan.AimEven, Motion: shoulder.External, Due: date("2026-04-13"), Achievement: plan.Improving,
 				Targets: []plan.Target{index(shoulder.Flexion90, "89.96")},
 			},
 			"external rotation, even with the other side: limb symmetry index at least 90 % at 90 degrees of flexion (now 89.96 %); by 2026-04-13; improving",
@@ -132,7 +132,7 @@ func TestGoal(t *testing.T) {
 		{
 			"even in all",
 			plan.Goal{
-				Aim: plan.AimEvenAll, Rotation: shoulder.Internal, Due: date("2026-05-25"),
+				Aim: plan.AimEvenAll, Motion: shoulder.Internal, Due: date("2026-05-25"),
 				Targets: []plan.Target{index(shoulder.AtSide, "92"), index(shoulder.Flexion90, "80"), index(shoulder.Abduction90, "")},
 			},
 			"internal rotation, even in all three positions: limb symmetry index at least 90 % (now with the arm at the side 92.0 %, " +

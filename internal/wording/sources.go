@@ -132,9 +132,9 @@ func (s *sourceList) anyGrade() bool {
 }
 
 func (s *sourceList) any(holds func(*readiness.PositionReadiness) bool) bool {
-	for i := range s.assessment.Readiness.Rotations {
-		for k := range s.assessment.Readiness.Rotations[i].Positions {
-			if holds(&s.assessment.Readiness.Rotations[i].Positions[k]) {
+	for i := range s.assessment.Readiness.Motions {
+		for k := range s.assessment.Readiness.Motions[i].Positions {
+			if holds(&s.assessment.Readiness.Motions[i].Positions[k]) {
 				return true
 			}
 		}

@@ -11,14 +11,14 @@ import (
 
 // OpenStep is the step at which a rotation is trained: "External rotation: 90 degrees of
 // flexion, arm supported."
-func (c *Catalogue) OpenStep(r *readiness.RotationReadiness) string {
-	return c.sentence(c.phrases.labelled, c.Rotation(r.Rotation), c.Step(r.Step))
+func (c *Catalogue) OpenStep(r *readiness.MotionReadiness) string {
+	return c.sentence(c.phrases.labelled, c.Motion(r.Motion), c.Step(r.Step))
 }
 
 // Reasons says why a rotation is at its step, what holds back the next one and what would
 // open it: sentences. The side is the involved one. While a red flag calls for an
 // examination nothing is said that could be read as advice to train.
-func (c *Catalogue) Reasons(r *readiness.RotationReadiness, s shoulder.Side, examine bool) []string {
+func (c *Catalogue) Reasons(r *readiness.MotionReadiness, s shoulder.Side, examine bool) []string {
 	var reasons []string
 	add := func(applies bool, phrase string) {
 		if applies {
@@ -49,10 +49,10 @@ func (c *Catalogue) Reasons(r *readiness.RotationReadiness, s shoulder.Side, exa
 }
 
 // criteria are the texts of the criteria, each once, without those in before.
-func (c *Catalogue) criteria(r *readiness.RotationReadiness, criteria []*readiness.Criterion, s shoulder.Side, before []string) []string {
+func (c *Catalogue) criteria(r *readiness.MotionReadiness, criteria []*readiness.Criterion, s shoulder.Side, before []string) []string {
 	var texts []string
 	for _, k := range findings(criteria) {
-		text := c.Criterion(k, r.Rotation, s)
+		text := c.Criterion(k, r.Motion, s)
 		if !slices.Contains(before, text) && !slices.Contains(texts, text) {
 			texts = append(texts, text)
 		}

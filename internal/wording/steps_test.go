@@ -16,7 +16,7 @@ func TestOpenStep(t *testing.T) {
 		readiness.StepFlexion90Unsupported: "Internal rotation: 90 degrees of flexion, arm unsupported.",
 		readiness.StepFunctional:           "Internal rotation: functional work.",
 	} {
-		got := For("en").OpenStep(&readiness.RotationReadiness{Rotation: shoulder.Internal, Step: step})
+		got := For("en").OpenStep(&readiness.MotionReadiness{Motion: shoulder.Internal, Step: step})
 		if got != want {
 			t.Errorf("got %q, want %q", got, want)
 		}
@@ -37,19 +37,19 @@ func TestReasons(t *testing.T) {
 	}
 	const untested = "external rotation at 90 degrees of abduction: no current strength of both sides that can be compared."
 	for _, tt := range []struct {
-		name     string
-		rotation readiness.RotationReadiness
-		want     []string
+		name   string
+		motion readiness.MotionReadiness
+		want   []string
 	}{
 		{
 			"healing says only itself",
-			readiness.RotationReadiness{Next: readiness.StepAtSide, Holding: []*readiness.Criterion{{Rule: readiness.TissueHealed}}},
+			readiness.MotionReadiness{Next: readiness.StepAtSide, Holding: []*readiness.Criterion{{Rule: readiness.TissueHealed}}},
 			[]string{"A cuff repair is recorded without its date, and no clearance for resisted work."},
 		},
 		{
 			"the same lack is said once",
-			readiness.RotationReadiness{
-				Rotation: shoulder.External, Step: readiness.StepAbduction90Supported, Next: readiness.StepFunctional, Provisional: true,
+			readiness.MotionReadiness{
+				Motion: shoulder.External, Step: readiness.StepAbduction90Supported, Next: readiness.StepFunctional, Provisional: true,
 				Holding: []*readiness.Criterion{unmeasured}, HoldingFree: []*readiness.Criterion{goodEnough, unsteady},
 				Beside: []shoulder.ArmPosition{shoulder.AtSide, shoulder.Flexion90},
 			},
@@ -62,8 +62,8 @@ func TestReasons(t *testing.T) {
 		},
 		{
 			"one pain score and one range, each said once",
-			readiness.RotationReadiness{
-				Rotation: shoulder.External, Step: readiness.StepAtSide, Next: readiness.StepFlexion90Supported, PainHolds: true,
+			readiness.MotionReadiness{
+				Motion: shoulder.External, Step: readiness.StepAtSide, Next: readiness.StepFlexion90Supported, PainHolds: true,
 				Holding: []*readiness.Criterion{pain(shoulder.AtSide), pain(shoulder.Flexion90), flexion, minimum},
 			},
 			[]string{
@@ -74,8 +74,8 @@ func TestReasons(t *testing.T) {
 		},
 		{
 			"a position itself may ask for more range",
-			readiness.RotationReadiness{
-				Rotation: shoulder.External, Step: readiness.StepAtSide, Next: readiness.StepFlexion90Supported,
+			readiness.MotionReadiness{
+				Motion: shoulder.External, Step: readiness.StepAtSide, Next: readiness.StepFlexion90Supported,
 				Holding: []*readiness.Criterion{
 					{Rule: readiness.RangeOpen, Position: shoulder.Flexion90, Needed: new(number("80")), Unit: "deg"}, minimum,
 				},
@@ -87,12 +87,12 @@ func TestReasons(t *testing.T) {
 		},
 		{
 			"functional",
-			readiness.RotationReadiness{Rotation: shoulder.External, Step: readiness.StepFunctional},
+			readiness.MotionReadiness{Motion: shoulder.External, Step: readiness.StepFunctional},
 			[]string{"Direct work of this rotation can stop."},
 		},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			if got := For("en").Reasons(&tt.rotation, shoulder.Left, false); !slices.Equal(got, tt.want) {
+			if got := For("en").Reasons(&tt.motion, shoulder.Left, false); !slices.Equal(got, tt.want) {
 				t.Errorf("got  %q\nwant %q", got, tt.want)
 			}
 		})

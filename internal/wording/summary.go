@@ -41,17 +41,17 @@ func (c *Catalogue) More(warnings int, alone bool) string {
 // it back, at most so many causes by name: sentences. What is true of both rotations is
 // said once.
 func (c *Catalogue) Stands(r *readiness.Readiness, most int) []string {
-	external, internal := c.trainingState(&r.Rotations[0], most), c.trainingState(&r.Rotations[1], most)
+	external, internal := c.trainingState(&r.Motions[0], most), c.trainingState(&r.Motions[1], most)
 	if external == internal {
 		return []string{c.sentence(c.phrases.labelled, c.phrases.bothRotations, external)}
 	}
 	return []string{
-		c.sentence(c.phrases.labelled, c.Rotation(r.Rotations[0].Rotation), external),
-		c.sentence(c.phrases.labelled, c.Rotation(r.Rotations[1].Rotation), internal),
+		c.sentence(c.phrases.labelled, c.Motion(r.Motions[0].Motion), external),
+		c.sentence(c.phrases.labelled, c.Motion(r.Motions[1].Motion), internal),
 	}
 }
 
-func (c *Catalogue) trainingState(r *readiness.RotationReadiness, most int) string {
+func (c *Catalogue) trainingState(r *readiness.MotionReadiness, most int) string {
 	step := c.StepShort(r.Step)
 	if held := c.heldBy(findings(r.Holding), most); held != "" && r.Next != readiness.NoStep {
 		return c.fill(c.phrases.held, step, Capital(c.StepShort(r.Next)), held)
@@ -133,7 +133,7 @@ func (c *Catalogue) cause(k *readiness.Criterion) string {
 	case readiness.TissueHealed, readiness.LoadPermitted, readiness.FunctionPermitted:
 		return c.healingCause(k)
 	}
-	return c.Criterion(k, shoulder.RotationUnknown, shoulder.SideUnknown)
+	return c.Criterion(k, shoulder.MotionUnknown, shoulder.SideUnknown)
 }
 
 // healingCause is more healing where the weeks decide, or the date of the repair is missing;
@@ -228,7 +228,7 @@ func (c *Catalogue) EvenWhen(k *course.Course, recheck plan.Window) string {
 		return c.Sentence(c.forecast(c.phrases.evenBy, c.phrases.evenSoon, recheck.Forecast(k, &k.All)))
 	case k.Lowest != nil:
 		t := k.Lowest
-		return c.sentence(c.phrases.evenNoDate, c.fill(c.phrases.labelled, c.fill(c.phrases.inPosition, c.Rotation(t.Rotation), c.PositionShort(t.Position)), c.prospect(k, t, recheck)))
+		return c.sentence(c.phrases.evenNoDate, c.fill(c.phrases.labelled, c.fill(c.phrases.inPosition, c.Motion(t.Motion), c.PositionShort(t.Position)), c.prospect(k, t, recheck)))
 	}
 	return c.sentence(c.phrases.evenNoDate, c.phrases.notLikely)
 }
@@ -339,7 +339,7 @@ func (c *Catalogue) shortSubject(k *measure.Change) string {
 	case measure.OutcomeChange:
 		return c.Outcome(k.Outcome)
 	}
-	return c.fill(c.phrases.inPosition, c.Rotation(k.Setting.Rotation), c.PositionShort(k.Setting.Position))
+	return c.fill(c.phrases.inPosition, c.Motion(k.Setting.Motion), c.PositionShort(k.Setting.Position))
 }
 
 // Soon says when to measure again and, unless an alarm says it already, what to find out
@@ -380,15 +380,15 @@ func (c *Catalogue) subjectsShort(group []*plan.Request) []string {
 		}
 		return subjects
 	}
-	rotations := make([]string, 0, len(shoulder.Rotations))
-	for _, motion := range grouped(group, func(a, b *plan.Request) bool { return a.Rotation == b.Rotation }) {
+	motions := make([]string, 0, len(shoulder.Motions))
+	for _, motion := range grouped(group, func(a, b *plan.Request) bool { return a.Motion == b.Motion }) {
 		positions := make([]string, len(motion))
 		for i, r := range motion {
 			positions[i] = c.PositionShort(r.Position)
 		}
-		rotations = append(rotations, c.fill(c.phrases.withReason, c.Rotation(motion[0].Rotation), c.list(positions)))
+		motions = append(motions, c.fill(c.phrases.withReason, c.Motion(motion[0].Motion), c.list(positions)))
 	}
-	return rotations
+	return motions
 }
 
 // StepShort names a step in short: "90° flexion, supported".

@@ -16,8 +16,8 @@ import (
 // Side names a side of the body: "left".
 func (c *Catalogue) Side(s shoulder.Side) string { return term(c.terms.side, s) }
 
-// Rotation names a rotation: "external rotation".
-func (c *Catalogue) Rotation(r shoulder.Rotation) string { return term(c.terms.rotation, r) }
+// Motion names a motion: "external rotation".
+func (c *Catalogue) Motion(r shoulder.Motion) string { return term(c.terms.motion, r) }
 
 // Position names an arm position: "90 degrees of flexion".
 func (c *Catalogue) Position(p shoulder.ArmPosition) string { return term(c.terms.position, p) }
@@ -27,10 +27,10 @@ func (c *Catalogue) PositionShort(p shoulder.ArmPosition) string {
 	return term(c.terms.positionShort, p)
 }
 
-// RotationAt names a rotation in a position: "external rotation at 90 degrees
+// MotionAt names a motion in a position: "external rotation at 90 degrees
 // of abduction".
-func (c *Catalogue) RotationAt(r shoulder.Rotation, p shoulder.ArmPosition) string {
-	return c.fill(c.phrases.rotationAt, c.Rotation(r), c.at(p))
+func (c *Catalogue) MotionAt(r shoulder.Motion, p shoulder.ArmPosition) string {
+	return c.fill(c.phrases.rotationAt, c.Motion(r), c.at(p))
 }
 
 // at is "at 90 degrees of abduction".

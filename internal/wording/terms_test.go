@@ -56,7 +56,7 @@ func vocabularies(c *Catalogue) []vocabulary {
 	return []vocabulary{
 		{"side", sides, t.side},
 		{"on side", sides, t.onSide},
-		{"rotation", codes(shoulder.Rotation.String), t.rotation},
+		{"rotation", codes(shoulder.Motion.String), t.motion},
 		{"position", positions, t.position},
 		{"at position", positions, t.atPosition},
 		{"short position", positions, t.positionShort},
@@ -90,8 +90,8 @@ func vocabularies(c *Catalogue) []vocabulary {
 		{"comparison", codes(protocol.Comparison.String), t.comparison},
 		{"kind of issue", codes(fault.Kind.String), t.kind},
 
-		{"plain rotation", codes(shoulder.Rotation.String), c.plainTerms.rotation},
-		{"plain short rotation", codes(shoulder.Rotation.String), c.plainTerms.rotationShort},
+		{"plain rotation", codes(shoulder.Motion.String), c.plainTerms.motion},
+		{"plain short rotation", codes(shoulder.Motion.String), c.plainTerms.rotationShort},
 		{"plain position", positions, c.plainTerms.position},
 		{"plain short position", positions, c.plainTerms.positionShort},
 		{"plain movement", codes(shoulder.Movement.String), c.plainTerms.movement},

@@ -279,7 +279,7 @@ func TestChoices(t *testing.T) {
 // the muscle grades against those of the service.
 func TestMotions(t *testing.T) {
 	files := assets(t)
-	for _, motion := range shoulder.Rotations {
+	for _, motion := range shoulder.Motions {
 		var tested []string
 		for _, position := range motion.TestedIn() {
 			tested = append(tested, "'"+position.String()+"'")

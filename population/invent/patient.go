@@ -48,7 +48,7 @@ const (
 
 var (
 	sites     = [...]string{"91774008", "91775009"} // right, left
-	rotations = [...]string{"external", "internal"}
+	motions   = [...]string{"external", "internal"}
 	positions = [...]string{"arm-at-side", "flexion-90", "abduction-90"}
 	usual     = [...]float64{95, 80, 75, 120, 100, 95} // N
 )
@@ -178,7 +178,7 @@ func component(code, value string) string {
 }
 
 func (w *export) strength(p *person, encounter string, day time.Time, test, side int, newtons float64) {
-	w.observation(p.rng, p.head(encounter, day, shoulderCodes, "isometric-"+rotations[test/3]+"-rotation-strength")+site(side)+
+	w.observation(p.rng, p.head(encounter, day, shoulderCodes, "isometric-"+motions[test/3]+"-rotation-strength")+site(side)+
 		fmt.Sprintf(`,"valueQuantity":{"value":%.1f,"unit":"N","system":"http://unitsofmeasure.org","code":"N"},"method":{"coding":[{"system":%q,"code":"handheld-dynamometry"}]},"device":{"reference":"Device/d%d"},"component":[`, newtons, shoulderCodes, p.device)+
 		component("arm-position", positions[test%3])+","+component("arm-support", "supported")+","+component("contraction-type", "make")+`]}`)
 }

@@ -37,7 +37,7 @@ const perSession = 2 * 3 * 2
 var lastSession = time.Date(2026, time.October, 5, 9, 30, 0, 0, time.UTC)
 
 var (
-	rotations = []string{"external", "internal"}
+	motions   = []string{"external", "internal"}
 	positions = []string{"arm-at-side", "flexion-90", "abduction-90"}
 	sides     = []side{
 		{"91774008", 58.25}, // right, involved
@@ -54,13 +54,13 @@ func writeObservation(b *strings.Builder, i, n int) {
 	session, within := i/perSession, i%perSession
 	sessions := (n + perSession - 1) / perSession
 	when := lastSession.AddDate(0, 0, -7*(sessions-1-session))
-	rotation, position, at := rotations[within/3%2], positions[within%3], sides[within/6]
+	motion, position, at := motions[within/3%2], positions[within%3], sides[within/6]
 	newtons := at.newtons + float64(12*(within/3%2)-4*(within%3)) + float64(session%8)*1.75
 
 	fmt.Fprintf(b, `{"fullUrl":"https://record.example/fhir/Observation/strength-%d","resource":{"resourceType":"Observation","id":"strength-%d",`, i, i)
 	b.WriteString(`"meta":{"profile":["https://evenreach.example/fhir/StructureDefinition/isometric-strength"]},"status":"final",`)
 	b.WriteString(`"category":[{"coding":[{"system":"http://terminology.hl7.org/CodeSystem/observation-category","code":"therapy"}]}],`)
-	fmt.Fprintf(b, `"code":{"coding":[{"system":"https://evenreach.example/fhir/CodeSystem/shoulder","code":"isometric-%s-rotation-strength"}]},`, rotation)
+	fmt.Fprintf(b, `"code":{"coding":[{"system":"https://evenreach.example/fhir/CodeSystem/shoulder","code":"isometric-%s-rotation-strength"}]},`, motion)
 	fmt.Fprintf(b, `"subject":{"reference":"Patient/example"},"effectiveDateTime":%q,"issued":%q,`,
 		when.Add(time.Duration(within)*time.Minute).Format("2006-01-02T15:04:05-07:00"), when.Add(time.Hour).Format("2006-01-02T15:04:05.000Z07:00"))
 	b.WriteString(`"performer":[{"reference":"Practitioner/therapist"}],`)

@@ -73,9 +73,9 @@ func strength(i int, t trial) string { return entry("Observation", i, strengthOf
 // strengthOf are the elements of an Observation. Components in more stand for
 // those of the trial.
 func strengthOf(t trial) string {
-	rotation, subject, value, unit := "external", "Patient/example", "100", "N"
+	motion, subject, value, unit := "external", "Patient/example", "100", "N"
 	if t.internal {
-		rotation = "internal"
+		motion = "internal"
 	}
 	if t.subject != "" {
 		subject = t.subject
@@ -86,7 +86,7 @@ func strengthOf(t trial) string {
 	if t.torque {
 		unit = "N.m"
 	}
-	elements := observed(fmt.Sprintf(`%s"isometric-%s-rotation-strength"`, ours, rotation), t.day, t.left) +
+	elements := observed(fmt.Sprintf(`%s"isometric-%s-rotation-strength"`, ours, motion), t.day, t.left) +
 		fmt.Sprintf(`"subject":{"reference":%q},"valueQuantity":{"value":%s,"system":"http://unitsofmeasure.org","code":%q}`, subject, value, unit)
 	if t.encounter > 0 {
 		elements += fmt.Sprintf(`,"encounter":{"reference":"Encounter/e%d"}`, t.encounter)

@@ -68,7 +68,7 @@ type canvas struct {
 
 // row is the panels of one motion.
 type row struct {
-	motion shoulder.Rotation
+	motion shoulder.Motion
 	panels []panel
 }
 
@@ -89,16 +89,16 @@ func newCanvas(a *assess.Assessment, w *wording.Catalogue, n names) *canvas {
 	if a.Course != nil {
 		tracks = a.Course.Tracks()
 	}
-	for i := range a.Readiness.Rotations {
-		r := &a.Readiness.Rotations[i]
+	for i := range a.Readiness.Motions {
+		r := &a.Readiness.Motions[i]
 		panels := make([]panel, len(r.Positions))
 		for k := range r.Positions {
-			panels[k] = c.panelOf(r.Rotation, &r.Positions[k], tracks)
+			panels[k] = c.panelOf(r.Motion, &r.Positions[k], tracks)
 			if len(panels[k].sessions) > manySessions {
 				c.radius = smallMark
 			}
 		}
-		c.rows = append(c.rows, row{r.Rotation, panels})
+		c.rows = append(c.rows, row{r.Motion, panels})
 	}
 	c.index, c.days = c.axis(), c.span()
 	c.drawing = &drawing.Drawing{
@@ -109,7 +109,7 @@ func newCanvas(a *assess.Assessment, w *wording.Catalogue, n names) *canvas {
 }
 
 // panelOf is the panel of a motion in a position.
-func (c *canvas) panelOf(r shoulder.Rotation, at *readiness.PositionReadiness, tracks [][]course.Moment) panel {
+func (c *canvas) panelOf(r shoulder.Motion, at *readiness.PositionReadiness, tracks [][]course.Moment) panel {
 	p := panel{at: at, sessions: c.a.Measurements.DecidingIndices(r, at.Position), together: together(c.a, at)}
 	if p.together == nil || len(p.sessions) == 0 {
 		return p
@@ -154,7 +154,7 @@ func (c *canvas) description() string {
 	texts := []string{c.names.subtitle}
 	for _, r := range c.rows {
 		for _, p := range r.panels {
-			subject := c.w.Listed(c.names.rotation(r.motion), c.names.position(p.at.Position))
+			subject := c.w.Listed(c.names.motion(r.motion), c.names.position(p.at.Position))
 			if len(p.sessions) == 0 {
 				texts = append(texts, c.w.Labelled(subject, c.level(p)))
 				continue

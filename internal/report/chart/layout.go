@@ -57,7 +57,7 @@ type style struct {
 	square           bool // a white square marks a session instead of a dot
 }
 
-var styles = [len(shoulder.Rotations)]style{
+var styles = [len(shoulder.Motions)]style{
 	{
 		line: drawing.Colour{G: 0x5C, B: 0x99}, band: drawing.Colour{R: 0xD6, G: 0xE7, B: 0xF3},
 		edge: drawing.Colour{R: 0x86, G: 0xB4, B: 0xD2}, fan: drawing.Colour{R: 0xF0, G: 0xF6, B: 0xFA},

@@ -18,7 +18,7 @@ type names struct {
 	// ahead reports whether the chart shows how an index may go on.
 	ahead            bool
 	even, goodEnough string
-	rotation         func(shoulder.Rotation) string
+	motion           func(shoulder.Motion) string
 	position         func(shoulder.ArmPosition) string
 	positionShort    func(shoulder.ArmPosition) string // where position is too long
 	// level says what a position without an index comes to.
@@ -36,7 +36,7 @@ func clinical(a *assess.Assessment, w *wording.Catalogue) names {
 		ahead:         a.LooksAhead(),
 		even:          w.EvenLine(a.Protocol.Symmetry.Even),
 		goodEnough:    w.GoodEnoughLine(a.Protocol.Symmetry.GoodEnough),
-		rotation:      w.Rotation,
+		motion:        w.Motion,
 		position:      w.Position,
 		positionShort: w.PositionShort,
 		level:         w.Level,
@@ -53,13 +53,13 @@ func clinical(a *assess.Assessment, w *wording.Catalogue) names {
 // marks are what a chart in the trade's words has beside the indices.
 func marks(a *assess.Assessment) (m wording.ChartMarks) {
 	unbounded := func(s *measure.Symmetry) bool { return s.Interval.Bounds != measure.Bounded }
-	for i := range a.Readiness.Rotations {
-		r := &a.Readiness.Rotations[i]
+	for i := range a.Readiness.Motions {
+		r := &a.Readiness.Motions[i]
 		for k := range r.Positions {
 			at := &r.Positions[k]
 			t := together(a, at)
 			if t == nil {
-				m.Unbounded = m.Unbounded || slices.ContainsFunc(a.Measurements.DecidingIndices(r.Rotation, at.Position), unbounded)
+				m.Unbounded = m.Unbounded || slices.ContainsFunc(a.Measurements.DecidingIndices(r.Motion, at.Position), unbounded)
 				continue
 			}
 			m.Together = true
@@ -79,7 +79,7 @@ func plain(a *assess.Assessment, w *wording.Catalogue) names {
 		notes:         []string{p.ChartNote(marks(a).Together)},
 		even:          p.EvenLine(a.Protocol.Symmetry.Even),
 		goodEnough:    p.GoodEnoughLine(a.Protocol.Symmetry.GoodEnough),
-		rotation:      p.RotationShort,
+		motion:        p.MotionShort,
 		position:      p.PositionShort,
 		positionShort: p.PositionShort,
 		level:         p.Level,

@@ -69,7 +69,7 @@ func (c *canvas) rowLabel(row int) {
 	c.line(styles[row].line, 2, styles[row].dash, drawing.Point{X: margin, Y: y}, drawing.Point{X: margin + 30, Y: y})
 	c.mark(drawing.Point{X: margin + 15, Y: y}, styles[row], largeMark)
 	y += 6
-	name := wording.Capital(c.names.rotation(c.rows[row].motion))
+	name := wording.Capital(c.names.motion(c.rows[row].motion))
 	for _, line := range typeface.Bold().Wrap(name, bodySize, leftGutter-margin-tickWidth) {
 		y += lineHeight
 		c.label(margin, y, drawing.Start, line, bodySize, true, black)

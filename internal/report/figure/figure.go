@@ -68,8 +68,8 @@ func Of(e *plan.Exercise, involved shoulder.Side, title, description, language s
 	}
 	switch {
 	case e.Mode == plan.Isometric:
-		d.Add(p.against(e.Rotation == shoulder.Internal)...)
-	case e.Rotation == shoulder.Internal:
+		d.Add(p.against(e.Motion == shoulder.Internal)...)
+	case e.Motion == shoulder.Internal:
 		d.Add(p.moved(p.out, p.in)...)
 	default:
 		d.Add(p.moved(p.in, p.out)...)

@@ -18,11 +18,11 @@ func of(e plan.Exercise, side shoulder.Side) *drawing.Drawing {
 func TestEveryExerciseHasAPictureOfItsOwn(t *testing.T) {
 	seen := map[string]string{}
 	for _, position := range shoulder.TrainedPositions {
-		for _, rotation := range shoulder.Trained {
+		for _, motion := range shoulder.Trained {
 			for _, mode := range []plan.Mode{plan.Isometric, plan.Isotonic} {
 				for _, side := range []shoulder.Side{shoulder.Right, shoulder.Left} {
-					name := fmt.Sprint(position, " ", rotation, " ", mode, " ", side)
-					d := of(plan.Exercise{Position: position, Rotation: rotation, Mode: mode, Support: shoulder.Supported}, side)
+					name := fmt.Sprint(position, " ", motion, " ", mode, " ", side)
+					d := of(plan.Exercise{Position: position, Motion: motion, Mode: mode, Support: shoulder.Supported}, side)
 					if d == nil || d.Description == "" || d.Title == "" || d.Language == "" {
 						t.Fatalf("%s: no picture, or no words: %v", name, d)
 					}
@@ -73,7 +73,7 @@ func TestNoPicture(t *testing.T) {
 
 // The arm rests on a table only where it is supported.
 func TestSupportIsDrawn(t *testing.T) {
-	e := plan.Exercise{Position: shoulder.Flexion90, Rotation: shoulder.External, Mode: plan.Isotonic, Support: shoulder.Supported}
+	e := plan.Exercise{Position: shoulder.Flexion90, Motion: shoulder.External, Mode: plan.Isotonic, Support: shoulder.Supported}
 	free := e
 	free.Support = shoulder.Unsupported
 	if supported, held := len(of(e, shoulder.Right).Shapes), len(of(free, shoulder.Right).Shapes); supported != held+1 {

@@ -55,13 +55,13 @@ func (v Visit) Session() shoulder.Session {
 	return s
 }
 
-func (v Visit) trials(r shoulder.Rotation, right, left [3]string) (all []shoulder.Trial) {
+func (v Visit) trials(r shoulder.Motion, right, left [3]string) (all []shoulder.Trial) {
 	for i, values := range right {
 		if values == "" {
 			continue
 		}
 		t := shoulder.Trial{
-			Rotation: r, Position: shoulder.TrainedPositions[i], Support: shoulder.Supported,
+			Motion: r, Position: shoulder.TrainedPositions[i], Support: shoulder.Supported,
 			Contraction: shoulder.Make, Instrument: shoulder.Handheld,
 		}
 		if v.Belt {
@@ -91,7 +91,7 @@ func (v Visit) grades() (all []shoulder.Grade) {
 			continue
 		}
 		for _, r := range shoulder.Trained {
-			all = append(all, shoulder.Grade{Source: Next(), Rotation: r, Position: shoulder.TrainedPositions[i], Side: shoulder.Right, Value: g})
+			all = append(all, shoulder.Grade{Source: Next(), Motion: r, Position: shoulder.TrainedPositions[i], Side: shoulder.Right, Value: g})
 		}
 	}
 	return all
