@@ -126,7 +126,7 @@ func (m *Measurements) BestRecentRange(now *RangeScore, p *protocol.Protocol) (b
 }
 
 // LatestRatios are the ratios of the latest session that has any of their side and
-// position, in the order of the list: one for each way in which both motions were
+// position, in the order of the list: one for each way in which both rotations were
 // tested there.
 func (m *Measurements) LatestRatios() (latest []*Ratio) {
 	type sideAt struct {

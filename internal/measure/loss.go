@@ -114,7 +114,7 @@ func (h *History) fallTogether(p *protocol.Protocol) (Loss, bool) {
 	return Loss{}, false
 }
 
-// ofRotation is the history of one motion; of all for MotionUnknown.
+// ofMotion is the history of one motion; of all for MotionUnknown.
 func (h *History) ofMotion(motion shoulder.Motion) History {
 	if motion == shoulder.MotionUnknown {
 		return *h
