@@ -52,7 +52,7 @@ func Assess(e *shoulder.Episode, p *protocol.Protocol, asOf time.Time) *Assessme
 	flags := redflag.Find(e, m, p, asOf)
 	c := course.Episode(e, m, p)
 	c.Call(m.Changes, e.Involved, p)
-	r := readiness.Judge(e, m, flags, p, asOf)
+	r := readiness.Judge(e, m, c, flags, p, asOf)
 	a := &Assessment{
 		AsOf: asOf, Protocol: p, Episode: e, Measurements: m, Course: c, Readiness: r,
 		Plan: plan.Make(e, m, c, r, p, asOf),

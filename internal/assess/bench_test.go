@@ -40,8 +40,7 @@ func BenchmarkAssessTenVisits(b *testing.B) {
 	b.Run("model alone", func(b *testing.B) {
 		b.ReportAllocs()
 		for b.Loop() {
-			course.Episode(e, m, p)
-			course.AllEvenBefore(e, m, p, e.Latest(), reading.AsOf)
+			course.Episode(e, m, p).AllEvenBefore(e.Latest(), reading.AsOf)
 		}
 	})
 }

@@ -134,7 +134,7 @@ func TestNoDemandIsMetBeyondReadiness(t *testing.T) {
 		a := assessedForDemands(e)
 		code := rapid.SampledFrom(redflag.Codes[:]).Draw(t, "flag")
 		flags := append([]redflag.Flag{{Code: code, Now: redflag.Reading{When: a.AsOf}}}, a.Readiness.Flags...)
-		flagged := readiness.Judge(e, a.Measurements, flags, a.Protocol, a.AsOf)
+		flagged := readiness.Judge(e, a.Measurements, a.Course, flags, a.Protocol, a.AsOf)
 		for i := range a.Readiness.Demands {
 			d, f := &a.Readiness.Demands[i], &flagged.Demands[i]
 			permitted := a.Readiness.Tissue.Healing.Phase >= d.Row.PermittedLoad

@@ -127,8 +127,7 @@ func (w *work) assess() *assess.Assessment {
 // latest once more.
 func (w *work) model() {
 	e, p := &w.reading.Episode, w.pipeline.Protocols[0]
-	course.Episode(e, w.assessed.Measurements, p)
-	course.AllEvenBefore(e, w.assessed.Measurements, p, e.Latest(), w.reading.AsOf)
+	course.Episode(e, w.assessed.Measurements, p).AllEvenBefore(e.Latest(), w.reading.AsOf)
 }
 
 func (w *work) record() *fhir.Bundle {

@@ -32,35 +32,22 @@ func (c *Course) fillChanges(s *series) {
 			}
 			*[...]*Change{&t.First, &t.Last, &t.Best}[k] = Change{
 				Day: s.days[day], Known: true, Rise: [...]float64{past.rise.first, past.rise.last, past.rise.best}[k],
-				Strength: c.difference(func(p *part) gaussian { return p.strengthChange(test, k) }),
-				Index:    c.difference(func(p *part) gaussian { return p.indexChange(test, k, day) }),
+				Strength: c.difference(func(p *part) gaussian { return p.memory.strengths[test][k].strengthSince(p.filter, test) }),
+				Index:    c.difference(func(p *part) gaussian { return p.memory.strengths[test][k].indexSince(p.filter, test) }),
 			}
 		}
 	}
 }
 
 func (c *Course) difference(of func(*part) gaussian) Difference {
-	g := c.mixed(of)
+	m := c.mixed(of)
+	g := m.whole()
 	reach := c.par.confidence * math.Sqrt(g.variance)
 	percent := func(log float64) float64 { return 100 * math.Expm1(log) }
 	return Difference{
 		Percent: percent(g.mean), Low: percent(g.mean - reach), High: percent(g.mean + reach),
-		Below: c.probability(func(p *part) float64 { return 1 - of(p).atLeast(0) }),
+		Below: 1 - m.atLeast(0),
 	}
-}
-
-// strengthChange is the logarithm of the involved side's strength now over that of a
-// remembered day.
-func (p *part) strengthChange(test, k int) gaussian {
-	f := p.filter
-	return f.sum(term{f.plateau(test), 1}, term{f.gap(), -1}, term{p.memory.strength[test][k], -1})
-}
-
-// indexChange is the same of the index.
-func (p *part) indexChange(test, k, day int) gaussian {
-	f := p.filter
-	return f.sum(term{f.plateau(test), 1}, term{f.gap(), -1}, term{p.memory.strength[test][k], -1},
-		term{f.walk(), -1}, term{p.memory.walk[day], 1})
 }
 
 // term is a component of the state with a factor.

@@ -42,7 +42,7 @@ func Of(observations []Observation, tests int, deciding []int, p *protocol.Proto
 func of(observations []Observation, tests int, deciding []int, par parameters) *Course {
 	s := seriesOf(tests, observations)
 	c := &Course{Tests: make([]TestCourse, tests), Days: s.days, Deciding: deciding, par: par, series: s}
-	c.parts = posteriorOf(s, &c.par)
+	c.before, c.parts = posteriorOf(s, &c.par)
 	for test := range c.Tests {
 		c.Tests[test].Sessions = s.past[test].sessions
 	}
@@ -77,9 +77,11 @@ type Course struct {
 	// Lowest is the test that decides and levels off lowest, nil if none does.
 	Lowest *TestCourse
 
-	parts  []part
-	par    parameters
-	series *series
+	parts    []part
+	before   []part // without the latest days, which decide together
+	par      parameters
+	series   *series
+	observer *observer // nil but for the course of an episode
 
 	even     float64 // see AllEven
 	evenOnce sync.Once

@@ -177,7 +177,7 @@ func TestFilterAgreesWithTheDensePosterior(t *testing.T) {
 		s := seriesOf(tests, ragged(rng, tests))
 		at := point{scale: 0.5 + rng.Float64(), day: rng.Float64()}
 		at.shape = shape{0.4 * rng.Float64(), 0.3 * rng.Float64(), 2 + 20*rng.Float64()}
-		p := part{filter: newFilter(&par, tests, 0, at)}
+		p := part{filter: newFilter(&par, tests, at)}
 		p.again(s, &par)
 		start := s.days[0]
 		week := func(day int) float64 { return float64(s.days[day]-start) / 7 }
@@ -200,7 +200,7 @@ func TestFilterAgreesWithTheDensePosterior(t *testing.T) {
 				strength := append(strengthAt(test, now), piece{'a', test, week(day), -1}, piece{'g', 0, week(day), 1})
 				index := append(append(quantity{}, strength...), piece{'w', 0, now, -1}, piece{'w', 0, week(day), 1})
 				mean, covariance, _ := denseOf(s.observations, []quantity{strength, index}, &par, at)
-				for i, got := range [...]gaussian{p.strengthChange(test, k), p.indexChange(test, k, day)} {
+				for i, got := range [...]gaussian{p.memory.strengths[test][k].strengthSince(p.filter, test), p.memory.strengths[test][k].indexSince(p.filter, test)} {
 					near(t, "change", got.mean, mean.AtVec(i), 1e-7)
 					near(t, "variance of a change", got.variance, covariance.At(i, i), 1e-7)
 				}

@@ -159,12 +159,12 @@ func byTheProgram(t *testing.T) (map[string]float64, *Course) {
 	m := measure.Measure(&reading.Episode, p)
 	c := Episode(&reading.Episode, m, p)
 
-	o := observer{e: &reading.Episode, p: p, until: len(reading.Episode.Sessions)}
-	observations := o.follow(m.Scores)
-	f := newFilter(&c.par, 1, 0, point{scale: 1, day: 1, shape: workedShapes[2]})
+	o := observer{e: &reading.Episode, m: m, p: p, until: len(reading.Episode.Sessions)}
+	observations := o.follow()
+	f := newFilter(&c.par, 1, point{scale: 1, day: 1, shape: workedShapes[2]})
 	s := seriesOf(1, observations)
 	for day := range s.days {
-		f.visit(s, day)
+		f.visit(s, day, s.newDay())
 	}
 	one, now, last := f.against(0, Present), c.Tests[0].Now(), &c.Tests[0].Last
 	return map[string]float64{

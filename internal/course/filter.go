@@ -8,43 +8,30 @@ const unknown = 100
 
 // filter is the posterior of the state at one point of the grid. The components of
 // the state are, for k tests: the comparison side's levels at the first session
-// [0,k), the involved side's plateaus [k,2k), the gap, the walk of the comparison
-// side since the first session, the day factors of the comparison and the involved
-// side; then what is remembered of earlier sessions.
+// [0,k), the involved side's plateaus [k,2k), the gap, and the walk of the comparison
+// side since the first session.
 type filter struct {
 	par   *parameters
 	tests int
 	point
-	n, stride  int
+	n          int
 	mean       []float64
-	covariance []float64 // lower triangle, rows of stride
-	along      []float64 // covariance of the state with an observation
-	evidence   float64   // logarithm of the density of the observations, but for
-	variances  float64   // the product of their latest variances
+	covariance []float64 // lower triangle, rows of n
+	evidence   float64   // logarithm of the density of the observations
 }
 
 func (f *filter) plateau(test int) int { return f.tests + test }
 func (f *filter) gap() int             { return 2 * f.tests }
 func (f *filter) walk() int            { return 2*f.tests + 1 }
-func (f *filter) dayOf(comparison bool) int {
-	if comparison {
-		return 2*f.tests + 2
-	}
-	return 2*f.tests + 3
-}
 
-// fixed is the number of components before what is remembered.
-func fixed(tests int) int { return 2*tests + 4 }
+// components is of how many quantities the state consists.
+func components(tests int) int { return 2*tests + 2 }
 
-// newFilter is the prior; at most so many values will be remembered.
-func newFilter(par *parameters, tests, memories int, at point) *filter {
-	n := fixed(tests)
-	stride := n + memories
-	block := make([]float64, stride*(stride+2))
-	f := &filter{
-		par: par, tests: tests, point: at, n: n, stride: stride, variances: 1,
-		mean: block[:stride], along: block[stride : 2*stride], covariance: block[2*stride:],
-	}
+// newFilter is the prior.
+func newFilter(par *parameters, tests int, at point) *filter {
+	n := components(tests)
+	block := make([]float64, n*(n+1))
+	f := &filter{par: par, tests: tests, point: at, n: n, mean: block[:n], covariance: block[n:]}
 	common, own := par.plateauSpread*par.plateauSpread, par.testSpread*par.testSpread
 	for i := range tests {
 		f.mean[f.plateau(i)] = par.plateau
@@ -60,29 +47,38 @@ func newFilter(par *parameters, tests, memories int, at point) *filter {
 	return f
 }
 
+// clone is a copy that goes its own way.
+func (f *filter) clone() *filter {
+	other := *f
+	block := make([]float64, f.n*(f.n+1))
+	other.mean, other.covariance = block[:f.n], block[f.n:]
+	copy(other.mean, f.mean)
+	copy(other.covariance, f.covariance)
+	return &other
+}
+
 // at is an element of the covariance, i not below j.
-func (f *filter) at(i, j int) *float64 { return &f.covariance[i*f.stride+j] }
+func (f *filter) at(i, j int) *float64 { return &f.covariance[i*f.n+j] }
 
 // cov is an element of the covariance.
 func (f *filter) cov(i, j int) float64 {
 	if i < j {
 		i, j = j, i
 	}
-	return f.covariance[i*f.stride+j]
+	return f.covariance[i*f.n+j]
 }
 
 // wait lets time pass: the gap shrinks, and all but the comparison side's levels of
 // the first session walk.
 func (f *filter) wait(weeks float64) {
-	left := math.Exp(-weeks / f.shape.weeks)
-	gap := f.gap()
+	left := f.left(weeks)
+	gap, walk := f.gap(), f.walk()
 	f.mean[gap] *= left
-	for j := range gap + 1 {
+	for j := range gap {
 		*f.at(gap, j) *= left
 	}
-	for i := gap; i < f.n; i++ {
-		*f.at(i, gap) *= left
-	}
+	*f.at(gap, gap) *= left * left
+	*f.at(walk, gap) *= left
 	common, own := f.par.plateauDrift*f.par.plateauDrift*weeks, f.par.testDrift*f.par.testDrift*weeks
 	for i := range f.tests {
 		for j := range i + 1 {
@@ -91,110 +87,30 @@ func (f *filter) wait(weeks float64) {
 		*f.at(f.plateau(i), f.plateau(i)) += own
 	}
 	*f.at(gap, gap) += f.par.gapDrift * f.par.gapDrift * f.shape.weeks / 2 * (1 - left*left)
-	*f.at(f.walk(), f.walk()) += f.par.comparisonDrift * f.par.comparisonDrift * weeks
+	*f.at(walk, walk) += f.par.comparisonDrift * f.par.comparisonDrift * weeks
 }
 
-// newDay forgets how good the day before was.
-func (f *filter) newDay() {
-	comparison, involved := f.dayOf(true), f.dayOf(false)
-	for _, day := range [...]int{comparison, involved} {
-		f.mean[day] = 0
-		clear(f.covariance[day*f.stride : day*f.stride+day+1])
-		for i := day; i < f.n; i++ {
-			*f.at(i, day) = 0
-		}
-		*f.at(day, day) = 1
-	}
-	*f.at(involved, comparison) = f.par.bothSides
-}
+// left is the part of the gap that is left after some weeks.
+func (f *filter) left(weeks float64) float64 { return math.Exp(-weeks / f.shape.weeks) }
 
-// observe takes in one measurement: of a level, of what moves it, and of the day.
-func (f *filter) observe(o *Observation) {
-	level, moves, sign := f.plateau(o.Test), f.gap(), -1.0
-	if o.Comparison {
-		level, moves, sign = o.Test, f.walk(), 1
+// learn takes in the surprises of a day.
+//
+// Source: the update of a Kalman filter with several measurements at a time, by the
+// Cholesky factor of their covariance.
+func (f *filter) learn(d *day) {
+	for k := range d.count {
+		surprise := d.surprise(k)
+		f.evidence -= surprise * surprise / 2
+		add(f.mean, surprise, d.row(k))
 	}
-	shared, day := f.scale*f.day*o.Shared, f.dayOf(o.Comparison)
-	f.fillAlong(level, moves, day, sign, shared)
-	expected := shared*f.mean[day] + (f.mean[level] + sign*f.mean[moves])
-	variance := shared*f.along[day] + f.rest(o) + (f.along[level] + sign*f.along[moves])
-	f.learn(o.Log-expected, variance)
-}
-
-// fillAlong is the covariance of the state with one component, plus another with a sign, plus
-// the day by its share. They are in this order, and of each pair the row of the later one has
-// the covariance.
-func (f *filter) fillAlong(level, moves, day int, sign, shared float64) {
-	ofLevel, ofMoves, ofDay := f.row(level), f.row(moves), f.row(day)
-	along := f.along[:f.n]
-	for i := range along[:level] {
-		along[i] = shared*ofDay[i] + ofLevel[i] + sign*ofMoves[i]
-	}
-	for i := level; i < moves; i++ {
-		along[i] = shared*ofDay[i] + f.row(i)[level] + sign*ofMoves[i]
-	}
-	for i := moves; i < day; i++ {
-		own := f.row(i)
-		along[i] = shared*ofDay[i] + own[level] + sign*own[moves]
-	}
-	for i := day; i < len(along); i++ {
-		own := f.row(i)
-		along[i] = shared*own[day] + own[level] + sign*own[moves]
+	f.evidence -= d.logRoot
+	for i := range f.n {
+		subtract(f.row(i), d.column(i), d.rows, d.columns)
 	}
 }
 
 // row is the covariance of a component with those up to it.
-func (f *filter) row(i int) []float64 { return f.covariance[i*f.stride:][: i+1 : i+1] }
-
-// learn updates the state by a surprise, which has the given variance and the
-// covariances in along.
-func (f *filter) learn(surprise, variance float64) {
-	along := f.along[:f.n]
-	f.evidence -= surprise * surprise / variance / 2
-	f.variances *= variance
-	if f.variances < tiny || f.variances > 1/tiny {
-		f.settle()
-	}
-	for i, a := range along {
-		gain := a / variance
-		f.mean[i] += gain * surprise
-		row := f.covariance[i*f.stride:][:i+1]
-		for j, b := range along[:len(row)] {
-			row[j] -= gain * b
-		}
-	}
-}
-
-// tiny bounds the product of variances, whose logarithm is taken now and then: one
-// for each observation would take as long as a fifth of the rest.
-const tiny = 1e-100
-
-func (f *filter) settle() {
-	f.evidence -= math.Log(f.variances) / 2
-	f.variances = 1
-}
-
-// keep appends the difference of two components, or one alone if the other is
-// negative.
-func (f *filter) keep(plus, minus int) int {
-	at := f.n
-	f.mean[at] = f.mean[plus]
-	row := f.covariance[at*f.stride:][:at+1]
-	for i := range at {
-		row[i] = f.cov(plus, i)
-	}
-	if minus >= 0 {
-		f.mean[at] -= f.mean[minus]
-		for i := range at {
-			row[i] -= f.cov(minus, i)
-		}
-		row[at] = row[plus] - row[minus]
-	} else {
-		row[at] = row[plus]
-	}
-	f.n++
-	return at
-}
+func (f *filter) row(i int) []float64 { return f.covariance[i*f.n:][: i+1 : i+1] }
 
 // indexTerms is the logarithm of the index of a test now: its plateau less the gap,
 // less the comparison side's level at the first session and its walk since.

@@ -73,11 +73,14 @@ func (f *forecaster) draw(p *part, decides []bool) {
 	})
 }
 
+// leastFutures is the fewest for one part of the grid.
+const leastFutures = 16
+
 // futures draws the futures of a part: the logarithms of the indices at which the tests
 // end, and the gap now.
 func (p *part) futures(tests int, each func(ends []float64, gap, weight float64)) {
 	mean, root := p.ends(tests)
-	futures := max(leastPoints, int(math.Round(p.weight*allFutures)))
+	futures := max(leastFutures, int(math.Round(p.weight*allFutures)))
 	n := tests + 1
 	normal, ends, points := make([]float64, n), make([]float64, tests), normalPoints()
 	for k := 1; k <= futures; k++ {
@@ -138,7 +141,11 @@ func arrival(excess, gap, weeks float64, never int) int {
 	return int(math.Min(math.Ceil(daysPerWeek*weeks*math.Log(gap/excess)), float64(never)))
 }
 
-// normalPoints are the coordinates of the points of the lattice, from 1 on, as normal
+// primes are those whose square roots make the lattice of the futures (Richtmyer), one for
+// each quantity.
+var primes = [...]float64{2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47}
+
+// normalPoints are the coordinates of the points of that lattice, from 1 on, as normal
 // quantities.
 var normalPoints = sync.OnceValue(func() *[allFutures + 1][len(primes)]float64 {
 	var points [allFutures + 1][len(primes)]float64
@@ -178,11 +185,11 @@ func dayOf(arrivals []float64, weight float64) int {
 
 // level says where the course of a test levels off.
 func (o *Outlook) level(c *Course, test int) {
-	end := func(p *part) gaussian { return p.filter.end(test) }
-	g := c.mixed(end)
+	m := c.mixed(func(p *part) gaussian { return p.filter.end(test) })
+	g := m.whole()
 	reach := c.par.confidence * math.Sqrt(g.variance)
 	o.Plateau, o.Low, o.High = 100*math.Exp(g.mean), 100*math.Exp(g.mean-reach), 100*math.Exp(g.mean+reach)
-	o.Short = c.probability(func(p *part) float64 { return 1 - end(p).atLeast(c.par.even) })
+	o.Short = 1 - m.atLeast(c.par.even)
 }
 
 // end is the logarithm of the index at which a test levels off.

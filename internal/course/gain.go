@@ -42,20 +42,11 @@ func (s *series) latestOfSides() []bothSides {
 	return all
 }
 
-// ahead is what is known now of a day so many weeks from now, without what is
-// remembered.
+// ahead is what is known now of a day so many weeks from now.
 func (f *filter) ahead(weeks float64) *filter {
-	next, n := *f, fixed(f.tests)
-	next.n, next.stride = n, n
-	block := make([]float64, n*(n+1))
-	next.mean, next.covariance = block[:n], block[n:]
-	copy(next.mean, f.mean)
-	for i := range n {
-		copy(next.covariance[i*n:][:i+1], f.covariance[i*f.stride:])
-	}
+	next := f.clone()
 	next.wait(weeks)
-	next.newDay()
-	return &next
+	return next
 }
 
 // gain is the expected fall of the sum of p (1 - p) over the verdicts of all tests that
@@ -64,13 +55,14 @@ func (f *filter) ahead(weeks float64) *filter {
 // probability that two normal quantities, correlated by the share of the variance that
 // the measurement takes away, both exceed the threshold.
 func (f *filter) gain(test int, both *bothSides, deciding []int) (gain float64) {
-	one, two := f.measuring(test, &both[involved]), f.measuring(test, &both[comparison])
-	a := f.covarianceOf(one[:], one[:]) + f.rest(&both[involved])
-	b := f.covarianceOf(two[:], two[:]) + f.rest(&both[comparison])
-	ab := f.covarianceOf(one[:], two[:])
+	one, two := f.terms(&both[involved]), f.terms(&both[comparison])
+	oneDay, twoDay := one[2].factor, two[2].factor
+	a := f.covarianceOf(one[:2], one[:2]) + oneDay*oneDay + f.rest(&both[involved])
+	b := f.covarianceOf(two[:2], two[:2]) + twoDay*twoDay + f.rest(&both[comparison])
+	ab := f.covarianceOf(one[:2], two[:2]) + oneDay*twoDay*f.par.bothSides
 	for _, other := range deciding {
 		terms, index := f.indexTerms(other), f.against(other, Present)
-		x, y := f.covarianceOf(terms[:], one[:]), f.covarianceOf(terms[:], two[:])
+		x, y := f.covarianceOf(terms[:], one[:2]), f.covarianceOf(terms[:], two[:2])
 		taken := (x*x*b - 2*x*y*ab + y*y*a) / (a*b - ab*ab)
 		if !(taken > 0) {
 			continue
@@ -80,21 +72,6 @@ func (f *filter) gain(test int, both *bothSides, deciding []int) (gain float64) 
 		}
 	}
 	return gain
-}
-
-// measuring is what a measurement of a side of a test is of, but for the error that is
-// its own.
-func (f *filter) measuring(test int, like *Observation) [3]term {
-	day := term{f.dayOf(like.Comparison), f.scale * f.day * like.Shared}
-	if like.Comparison {
-		return [...]term{{test, 1}, {f.walk(), 1}, day}
-	}
-	return [...]term{{f.plateau(test), 1}, {f.gap(), -1}, day}
-}
-
-// rest is the variance of a measurement that no other of its day shares.
-func (f *filter) rest(o *Observation) float64 {
-	return f.scale * f.scale * (o.Own*o.Own + o.Shared*o.Shared*(1-f.day*f.day))
 }
 
 // beyondBoth is by how much two standard normal quantities of a correlation are more

@@ -2,23 +2,37 @@ package course
 
 import "math"
 
-// mixed is the mean and the variance of a quantity over the parts of the grid.
-func (c *Course) mixed(of func(*part) gaussian) gaussian {
-	var mean, square float64
+// mixture is a quantity at the points of the grid that are left.
+type mixture struct {
+	parts []part
+	at    [gridPoints]gaussian
+}
+
+func (c *Course) mixed(of func(*part) gaussian) *mixture {
+	m := mixture{parts: c.parts}
 	for i := range c.parts {
-		g := of(&c.parts[i])
-		mean += c.parts[i].weight * g.mean
-		square += c.parts[i].weight * (g.variance + g.mean*g.mean)
+		m.at[i] = of(&c.parts[i])
+	}
+	return &m
+}
+
+// whole is the mean and the variance of the mixture.
+func (m *mixture) whole() gaussian {
+	var mean, square float64
+	for i := range m.parts {
+		g, weight := m.at[i], m.parts[i].weight
+		mean += weight * g.mean
+		square += weight * (g.variance + g.mean*g.mean)
 	}
 	return gaussian{mean, math.Max(square-mean*mean, 0)}
 }
 
-// probability is the probability of an event over the parts of the grid.
-func (c *Course) probability(of func(*part) float64) (p float64) {
-	for i := range c.parts {
-		p += c.parts[i].weight * of(&c.parts[i])
+// atLeast is the probability that the quantity is at least x.
+func (m *mixture) atLeast(x float64) (probability float64) {
+	for i := range m.parts {
+		probability += m.parts[i].weight * m.at[i].atLeast(x)
 	}
-	return p
+	return probability
 }
 
 // fillMoments writes what was known of each test on each day. The interval is that
@@ -38,12 +52,13 @@ func (c *Course) fillMoments(tests int) {
 // moment is what is known on a day of an index whose logarithm each part of the grid
 // knows.
 func (c *Course) moment(day int, of func(*part) gaussian) Moment {
-	g := c.mixed(of)
+	m := c.mixed(of)
+	g := m.whole()
 	reach := c.par.confidence * math.Sqrt(g.variance)
 	return Moment{
 		Day: day, Index: 100 * math.Exp(g.mean),
 		Low: 100 * math.Exp(g.mean-reach), High: 100 * math.Exp(g.mean+reach),
-		GoodEnough: c.probability(func(p *part) float64 { return of(p).atLeast(c.par.goodEnough) }),
-		Even:       c.probability(func(p *part) float64 { return of(p).atLeast(c.par.even) }),
+		GoodEnough: m.atLeast(c.par.goodEnough),
+		Even:       m.atLeast(c.par.even),
 	}
 }

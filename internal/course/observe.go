@@ -22,13 +22,13 @@ type Test struct {
 // Episode is the course of an episode: of all its tests and of those that decide. It
 // is nil where there is no unaffected side, or nothing is believed.
 func Episode(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol) *Course {
-	o := observer{e: e, p: p, until: len(e.Sessions)}
-	observations := o.follow(m.Scores)
+	o := &observer{e: e, m: m, p: p, until: len(e.Sessions)}
+	observations := o.follow()
 	if len(observations) == 0 {
 		return nil
 	}
-	c := of(observations, len(o.tests), o.deciding(m), parametersOf(p))
-	c.Start = o.start
+	c := of(observations, len(o.tests), o.deciding(), parametersOf(p))
+	c.Start, c.observer = o.start, o
 	for i := range c.Tests {
 		c.Tests[i].Test = o.tests[i].Test
 	}
@@ -42,34 +42,44 @@ func Episode(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol)
 // missing, can raise or lower it. It is false where the earlier sessions do not have all
 // tests that decide. Motions that are not trained have no part in it either: they would
 // tell of the day that they share, and a strong abduction must not speak for a rotation.
-func AllEvenBefore(e *shoulder.Episode, m *measure.Measurements, p *protocol.Protocol, session int, when time.Time) (float64, bool) {
-	o := observer{e: e, p: p, until: session, trainedOnly: true}
-	observations := o.follow(m.Scores)
-	deciding := o.deciding(m)
+func (c *Course) AllEvenBefore(session int, when time.Time) (float64, bool) {
+	if c == nil || c.observer == nil {
+		return 0, false
+	}
+	o := observer{e: c.observer.e, m: c.observer.m, p: c.observer.p, until: session, trainedOnly: true}
+	observations := o.follow()
+	deciding := o.deciding()
 	if len(deciding) < everyTrainedTest {
 		return 0, false
 	}
-	par := parametersOf(p)
-	s := seriesOf(len(o.tests), observations)
-	weeks := float64(measure.DaysBetween(o.start, when)-s.days[len(s.days)-1]) / daysPerWeek
-	parts := weighed(s, &par)
+	parts := c.partsOf(observations, len(o.tests))
+	days := measure.DaysBetween(o.start, when) - observations[len(observations)-1].Day
 	for i := range parts {
-		parts[i].filter.wait(math.Max(weeks, 0))
+		parts[i].filter.wait(math.Max(float64(days)/daysPerWeek, 0))
 	}
-	return allEven(parts, deciding, &par), true
+	return allEven(parts, deciding, &c.par), true
+}
+
+// partsOf is the posterior of observations. Most often the course began with the same ones and
+// went on with those of the latest session only; then it has been computed on the way.
+func (c *Course) partsOf(observations []Observation, tests int) []part {
+	if s := c.series; len(c.before) > 0 && slices.Equal(observations, s.observations[:s.starts[s.latest(&c.par)]]) {
+		return clones(c.before)
+	}
+	_, parts := weighed(seriesOf(tests, observations), &c.par)
+	return parts
 }
 
 // everyTrainedTest is how many tests decide if all are measured.
 var everyTrainedTest = len(shoulder.Trained) * len(shoulder.TrainedPositions)
 
-// follow turns scores into the observations of the sessions that are followed.
-func (o *observer) follow(scores []measure.Score) []Observation {
+// follow turns the scores into the observations of the sessions that are followed.
+func (o *observer) follow() []Observation {
 	if o.e.ComparisonAffected {
 		return nil
 	}
-	o.findTests(scores)
-	o.findReferences(scores)
-	return o.observe(scores)
+	o.findTests()
+	return o.observe()
 }
 
 // longest bounds the sessions that are followed, the latest ones. Common practice: no
@@ -79,6 +89,7 @@ const longest = 60
 // observer turns scores into observations.
 type observer struct {
 	e           *shoulder.Episode
+	m           *measure.Measurements
 	p           *protocol.Protocol
 	until       int       // session before which the course ends
 	trainedOnly bool      // motions that are not trained are left out
@@ -103,9 +114,9 @@ type observed struct {
 	number [2]int
 }
 
-// reference is the usual strength of a test, at which its error is taken: that of the
-// comparison side, if it was tested. A weaker involved side must not count as less
-// certain, or weakness would weigh less than strength.
+// reference is the usual strength of a test as far as it is known yet, at which its error is
+// taken: that of the comparison side, if it was tested. A weaker involved side must not count
+// as less certain, or weakness would weigh less than strength.
 func (t *observed) reference() float64 {
 	for _, side := range [...]int{comparison, involved} {
 		if t.number[side] > 0 {
@@ -127,8 +138,8 @@ func (o *observer) side(s *measure.Score) int {
 	return comparison
 }
 
-// each calls found with the scores that are followed, and with the index of their tests,
-// -1 for a new one.
+// each calls found with the scores of some sessions that are followed, and with the index of
+// their tests, -1 for a new one.
 func (o *observer) each(scores []measure.Score, found func(s *measure.Score, test int)) {
 	for i := range scores {
 		if s := &scores[i]; o.follows(s) {
@@ -138,8 +149,8 @@ func (o *observer) each(scores []measure.Score, found func(s *measure.Score, tes
 }
 
 // findTests lists the tests in the order of their first scores.
-func (o *observer) findTests(scores []measure.Score) {
-	o.each(scores, func(s *measure.Score, test int) {
+func (o *observer) findTests() {
+	o.each(o.m.Scores, func(s *measure.Score, test int) {
 		if test < 0 {
 			factor := measure.DominanceFactor(o.e, s.Setting, o.p).Float64()
 			test = len(o.tests)
@@ -168,7 +179,23 @@ func (t *observed) valueOf(s *measure.Score) (float64, bool) {
 	return 0, false
 }
 
-func (o *observer) findReferences(scores []measure.Score) {
+// observe lists what was measured, in the order of the days. What a session says of how
+// strong a test usually is counts for this session too, but not for those before it: what
+// was known then stays what it was.
+func (o *observer) observe() (observations []Observation) {
+	for scores := o.m.Scores; len(scores) > 0; {
+		end := slices.IndexFunc(scores, func(s measure.Score) bool { return s.Session != scores[0].Session })
+		if end < 0 {
+			end = len(scores)
+		}
+		o.noteReferences(scores[:end])
+		observations = o.observeSession(observations, scores[:end])
+		scores = scores[end:]
+	}
+	return observations
+}
+
+func (o *observer) noteReferences(scores []measure.Score) {
 	o.each(scores, func(s *measure.Score, test int) {
 		t := &o.tests[test]
 		if value, ok := t.valueOf(s); ok {
@@ -178,20 +205,20 @@ func (o *observer) findReferences(scores []measure.Score) {
 	})
 }
 
-// observe lists what was measured, in the order of the days.
-func (o *observer) observe(scores []measure.Score) (observations []Observation) {
-	day := 0
+func (o *observer) observeSession(observations []Observation, scores []measure.Score) []Observation {
 	o.each(scores, func(s *measure.Score, test int) {
 		t := &o.tests[test]
 		value, ok := t.valueOf(s)
 		if !ok {
 			return
 		}
-		if observations == nil {
+		day := 0
+		if len(observations) == 0 {
 			o.start = s.When
-			observations = make([]Observation, 0, len(scores))
+			observations = make([]Observation, 0, len(o.m.Scores))
+		} else {
+			day = max(observations[len(observations)-1].Day, measure.DaysBetween(o.start, s.When))
 		}
-		day = max(day, measure.DaysBetween(o.start, s.When))
 		reference := t.reference()
 		x := Observation{Day: day, Test: test, Comparison: o.side(s) == comparison}
 		x.Own, x.Shared = s.Parts(reference*ownUnits(s, value), o.p)
@@ -222,11 +249,11 @@ const (
 
 // deciding is the tests of the indices that decide, one for each motion with steps of
 // training, in each position.
-func (o *observer) deciding(m *measure.Measurements) (tests []int) {
+func (o *observer) deciding() (tests []int) {
 	for _, motion := range shoulder.Trained {
 		for _, position := range motion.TestedIn() {
 			var setting measure.Setting
-			for _, s := range m.DecidingIndices(motion, position) {
+			for _, s := range o.m.DecidingIndices(motion, position) {
 				if s.Session < o.until {
 					setting = s.Setting
 				}

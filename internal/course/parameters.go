@@ -16,8 +16,9 @@ type parameters struct {
 	plateauDrift, testDrift, gapDrift  float64
 	bothSides                          float64 // correlation of the day factors
 
-	horizon int     // days
-	next    float64 // weeks to the next visit
+	latest  protocol.Threshold // days before the last, of the sessions that decide together
+	horizon int                // days
+	next    float64            // weeks to the next visit
 	grid    []point
 }
 
@@ -43,7 +44,7 @@ func parametersOf(p *protocol.Protocol) parameters {
 		plateau:    math.Log(fraction(c.Plateau)), plateauSpread: fraction(c.PlateauSpread), testSpread: fraction(c.TestSpread),
 		comparisonDrift: fraction(c.ComparisonDrift), plateauDrift: fraction(c.PlateauDrift),
 		testDrift: fraction(c.TestDrift), gapDrift: fraction(c.GapDrift), bothSides: fraction(c.BothSides),
-		horizon: int(7 * p.Trend.Horizon.Value.Float64()), next: p.Recheck.Earliest.Float() / daysPerWeek,
+		latest: p.Symmetry.Latest, horizon: int(7 * p.Trend.Horizon.Value.Float64()), next: p.Recheck.Earliest.Float() / daysPerWeek,
 	}
 	gap, spread := fraction(c.Gap), fraction(c.GapSpread)
 	par.grid = gridOf(fraction(c.ErrorSpread), [...]float64{leastDay(p), 1}, [...]shape{
@@ -60,6 +61,9 @@ func leastDay(p *protocol.Protocol) float64 {
 	}
 	return math.Sqrt(least / assumed)
 }
+
+// gridPoints is of how many points the grid consists.
+const gridPoints = 5 * 2 * 3
 
 // gridOf joins five sizes of the error, one standard deviation of their logarithm
 // apart, with tests of a day that hardly go together and that do so as assumed, and

@@ -3,6 +3,8 @@ package course
 import (
 	"math"
 	"slices"
+
+	"evenreach.example/internal/exact"
 )
 
 // series is the observations of an episode, and which past strengths are needed.
@@ -75,27 +77,58 @@ const (
 
 // posteriorOf is the posterior at the points of the grid that are left, with what is
 // needed of the past.
-func posteriorOf(s *series, par *parameters) []part {
-	parts := weighed(s, par)
-	for i := range parts {
-		parts[i].again(s, par)
+func posteriorOf(s *series, par *parameters) (before, now []part) {
+	before, now = weighed(s, par)
+	for i := range now {
+		now[i].again(s, par)
+	}
+	return before, now
+}
+
+// weighed filters the series at each point of the grid, day by day and as long as the
+// data do not rule it out. The weights sum to 1. Before is the same without the latest
+// days that decide together, empty if there is no other.
+func weighed(s *series, par *parameters) (before, now []part) {
+	parts := make([]part, len(par.grid))
+	for i, at := range par.grid {
+		parts[i].filter = newFilter(par, s.tests, at)
+	}
+	latest := s.latest(par)
+	parts = s.follow(parts, 0, latest)
+	if latest > 0 {
+		before = settled(clones(parts))
+	}
+	return before, settled(s.follow(parts, latest, len(s.days)))
+}
+
+// latest is the first of the latest days, which decide together.
+func (s *series) latest(par *parameters) int {
+	last := s.days[len(s.days)-1]
+	return slices.IndexFunc(s.days, func(day int) bool { return day == last || par.latest.Met(exact.Int(int64(last-day))) })
+}
+
+// follow filters some of the days.
+func (s *series) follow(parts []part, from, to int) []part {
+	d := s.newDay()
+	for day := from; day < to; day++ {
+		for i := range parts {
+			parts[i].filter.visit(s, day, d)
+		}
+		parts = likely(parts, hopeless)
 	}
 	return parts
 }
 
-// weighed filters the series at each point of the grid, day by day and as long as the
-// data do not rule it out. The weights sum to 1.
-func weighed(s *series, par *parameters) []part {
-	parts := make([]part, len(par.grid))
-	for i, at := range par.grid {
-		parts[i].filter = newFilter(par, s.tests, 0, at)
+func clones(parts []part) []part {
+	parts = slices.Clone(parts)
+	for i := range parts {
+		parts[i].filter = parts[i].filter.clone()
 	}
-	for day := range s.days {
-		for i := range parts {
-			parts[i].filter.visit(s, day)
-		}
-		parts = likely(parts, hopeless)
-	}
+	return parts
+}
+
+// settled leaves out what is negligible. The weights of the rest sum to 1.
+func settled(parts []part) []part {
 	parts = likely(parts, negligible)
 	sum := 0.0
 	for i := range parts {
@@ -121,60 +154,76 @@ func likely(parts []part, limit float64) []part {
 
 // again filters with memory.
 func (p *part) again(s *series, par *parameters) {
-	p.memory = memory{strength: make([][3]int, s.tests), walk: make([]int, len(s.days))}
+	d := s.newDay()
+	p.memory = memory{most: d.measurements, strengths: make([][3]*remembered, s.tests)}
 	p.moments = make([]gaussian, 0, len(s.days)*s.tests)
-	f := newFilter(par, s.tests, 3*s.tests+len(s.days), p.filter.point)
+	p.filter = newFilter(par, s.tests, p.filter.point)
 	for day := range s.days {
-		f.visit(s, day)
-		p.takeDown(f, s, day)
+		if day > 0 {
+			p.memory.wait(p.filter, s.weeksBefore(day))
+		}
+		p.filter.visit(s, day, d)
+		p.memory.learn(d, s.of(day), p.filter)
+		p.takeDown(s, day)
 	}
-	p.filter = f
 }
 
-// visit takes in the observations of a day.
-func (f *filter) visit(s *series, day int) {
-	if day > 0 {
-		f.wait(float64(s.days[day]-s.days[day-1]) / daysPerWeek)
+// newDay has room for any day of the series.
+func (s *series) newDay() *day {
+	most := 0
+	for day := range s.days {
+		most = max(most, len(s.of(day)))
 	}
-	f.measure(s, day)
+	return newDay(most, components(s.tests))
 }
 
-// measure takes in the observations of a day that has come.
-func (f *filter) measure(s *series, day int) {
-	f.newDay()
-	from, to := s.starts[day], len(s.observations)
+// of is the observations of a day.
+func (s *series) of(day int) []Observation {
 	if day+1 < len(s.starts) {
-		to = s.starts[day+1]
+		return s.observations[s.starts[day]:s.starts[day+1]]
 	}
-	for i := from; i < to; i++ {
-		f.observe(&s.observations[i])
-	}
-	f.settle()
+	return s.observations[s.starts[day]:]
+}
+
+// weeksBefore is the time between a day and the one before it.
+func (s *series) weeksBefore(day int) float64 {
+	return float64(s.days[day]-s.days[day-1]) / daysPerWeek
 }
 
 const daysPerWeek = 7
 
-// memory is where the filter keeps what is needed of the past.
-type memory struct {
-	strength [][3]int // of each test: at its first, last and best day
-	walk     []int    // of the comparison side, by day; 0 where it is not kept
+// visit lets the time until a day pass and takes in its observations.
+func (f *filter) visit(s *series, day int, d *day) {
+	if day > 0 {
+		f.wait(s.weeksBefore(day))
+	}
+	f.take(s.of(day), d)
 }
 
-func (p *part) takeDown(f *filter, s *series, day int) {
+// take takes in the observations of a day that has come.
+func (f *filter) take(observations []Observation, d *day) {
+	d.measure(f, observations)
+	f.learn(d)
+}
+
+// takeDown notes the index of each test on a day, and remembers the strengths that later
+// ones are compared with.
+func (p *part) takeDown(s *series, day int) {
+	var walk *remembered
 	for test := range s.tests {
-		p.moments = append(p.moments, f.against(test, Present))
-		kept := -1
+		p.moments = append(p.moments, p.filter.against(test, Present))
+		var strength *remembered
 		for k, then := range [...]int{s.past[test].first, s.past[test].last, s.past[test].best} {
 			if then != day {
 				continue
 			}
-			if kept < 0 {
-				kept = f.keep(f.plateau(test), f.gap())
+			if walk == nil {
+				walk = p.memory.keep(p.filter, nil, term{p.filter.walk(), 1})
 			}
-			p.memory.strength[test][k] = kept
-			if p.memory.walk[day] == 0 {
-				p.memory.walk[day] = f.keep(f.walk(), -1)
+			if strength == nil {
+				strength = p.memory.keep(p.filter, walk, term{p.filter.plateau(test), 1}, term{p.filter.gap(), -1})
 			}
+			p.memory.strengths[test][k] = strength
 		}
 	}
 }

@@ -46,9 +46,9 @@ func TestAgreesWithNumPy(t *testing.T) {
 			observations = append(observations, Observation{Day: int(o[0]), Test: int(o[1]), Comparison: o[2] == 1, Log: o[3], Own: o[4], Shared: o[5]})
 		}
 		s := seriesOf(c.Tests, observations)
-		f := newFilter(&par, c.Tests, 0, point{scale: 1, day: 1, shape: par.grid[1].shape})
+		f := newFilter(&par, c.Tests, point{scale: 1, day: 1, shape: par.grid[1].shape})
 		for day := range s.days {
-			f.visit(s, day)
+			f.visit(s, day, s.newDay())
 		}
 		for a := range c.Tests {
 			near(t, "index at one point of the grid", f.against(a, Present).mean, c.One[a], 1e-8)

@@ -20,9 +20,9 @@ func (c *Course) Tracks() [][]Moment {
 	s := c.series
 	at := Course{par: c.par, parts: make([]part, len(c.parts))}
 	for i := range c.parts {
-		at.parts[i] = part{weight: c.parts[i].weight, filter: newFilter(&c.par, s.tests, 0, c.parts[i].filter.point)}
+		at.parts[i] = part{weight: c.parts[i].weight, filter: newFilter(&c.par, s.tests, c.parts[i].filter.point)}
 	}
-	tracks := make([][]Moment, s.tests)
+	tracks, d := make([][]Moment, s.tests), s.newDay()
 	note := func(day int) {
 		for test := range tracks {
 			tracks[test] = append(tracks[test], at.moment(day, func(p *part) gaussian { return p.filter.against(test, Present) }))
@@ -33,7 +33,7 @@ func (c *Course) Tracks() [][]Moment {
 			at.pass(s.days[k-1], day, note)
 		}
 		for i := range at.parts {
-			at.parts[i].filter.measure(s, k)
+			at.parts[i].filter.take(s.of(k), d)
 		}
 		note(day)
 	}

@@ -72,7 +72,7 @@ func TestOnlyADoseWithAShareGivesALoad(t *testing.T) {
 func TestNothingIsLoadedByAnOldTest(t *testing.T) {
 	e, p := shouldertest.Episode(complete(0, "80"), complete(14, "80")), protocol.Default()
 	m, asOf := measured(e), shouldertest.Day(14+43)
-	plan := Make(e, m, course.Episode(e, m, p), readiness.Judge(e, m, redflag.Find(e, m, p, asOf), p, asOf), p, asOf)
+	plan := Make(e, m, course.Episode(e, m, p), readiness.Judge(e, m, course.Episode(e, m, p), redflag.Find(e, m, p, asOf), p, asOf), p, asOf)
 	if len(plan.Exercises) != 0 {
 		t.Errorf("exercises %v, want none before the re-test", plan.Exercises)
 	}

@@ -40,7 +40,7 @@ func measured(e *shoulder.Episode) *measure.Measurements {
 // judged is the readiness on the day of the last visit.
 func judged(e *shoulder.Episode) *readiness.Readiness {
 	p, m, asOf := protocol.Default(), measured(e), e.Sessions[len(e.Sessions)-1].When
-	return readiness.Judge(e, m, redflag.Find(e, m, p, asOf), p, asOf)
+	return readiness.Judge(e, m, course.Episode(e, m, p), redflag.Find(e, m, p, asOf), p, asOf)
 }
 
 func open(er, ir [3]string, pain string) visit {

@@ -1,6 +1,7 @@
 package readiness
 
 import (
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/redflag"
@@ -34,5 +35,5 @@ func judged(e *shoulder.Episode) *Readiness {
 	}
 	p := protocol.Default()
 	m := measure.Measure(e, p)
-	return Judge(e, m, redflag.Find(e, m, p, asOf), p, asOf)
+	return Judge(e, m, course.Episode(e, m, p), redflag.Find(e, m, p, asOf), p, asOf)
 }

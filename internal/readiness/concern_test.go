@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
@@ -121,7 +122,7 @@ func TestAnOldTestIsAConcern(t *testing.T) {
 	e, p := episode(complete(0, "95"), complete(14, "95")), protocol.Default()
 	for days, want := range map[int]string{42: "", 43: "strength-too-old", 180: "strength-too-old"} {
 		asOf, m := day(14+days), measure.Measure(e, p)
-		if got := kinds(Judge(e, m, redflag.Find(e, m, p, asOf), p, asOf)); got != want {
+		if got := kinds(Judge(e, m, course.Episode(e, m, p), redflag.Find(e, m, p, asOf), p, asOf)); got != want {
 			t.Errorf("%d days: %q, want %q (protocol: 42 days)", days, got, want)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
@@ -60,7 +61,7 @@ func readyFor(e *shoulder.Episode, demands ...protocol.Demand) *Readiness {
 	p.OutcomeMeasures, p.Demands = []protocol.OutcomeMeasure{endurance, disability}, demands
 	asOf := e.Sessions[len(e.Sessions)-1].When
 	m := measure.Measure(e, &p)
-	return Judge(e, m, redflag.Find(e, m, &p, asOf), &p, asOf)
+	return Judge(e, m, course.Episode(e, m, &p), redflag.Find(e, m, &p, asOf), &p, asOf)
 }
 
 // able is two visits that are ready for functional work, the last one as edited.

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
@@ -430,7 +431,7 @@ func TestTheOtherSidesRange(t *testing.T) {
 			e := altered(tt.other, complete(0, "95"))
 			e.ComparisonAffected = tt.affected
 			m := measure.Measure(e, tt.p)
-			r := Judge(e, m, nil, tt.p, day(0))
+			r := Judge(e, m, course.Episode(e, m, tt.p), nil, tt.p, day(0))
 			if got := r.Motions[0].Positions[1].Range.Needed; got.String() != tt.needed {
 				t.Errorf("%v degrees are needed, want %s (by hand: 75 %% of 180 or 160)", got, tt.needed)
 			}
@@ -519,7 +520,7 @@ func TestIndicesBesideTheDecidingOne(t *testing.T) {
 func TestAStaleIndexIsShown(t *testing.T) {
 	e, p := episode(complete(0, "95")), protocol.Default()
 	for days, want := range map[int]bool{42: false, 43: true} {
-		r := Judge(e, measure.Measure(e, p), nil, p, day(days))
+		r := Judge(e, measure.Measure(e, p), course.Episode(e, measure.Measure(e, p), p), nil, p, day(days))
 		if got := r.Motions[0].Positions[0].Stale != nil; got != want {
 			t.Errorf("%d days later: stale %v, want %v (protocol: 42 days)", days, got, want)
 		}

@@ -3,7 +3,6 @@ package readiness
 import (
 	"slices"
 
-	"evenreach.example/internal/course"
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/shoulder"
@@ -122,7 +121,7 @@ func (j *judge) allEven() Criterion {
 		from--
 	}
 	when := j.episode.Sessions[latest].When
-	probability, ok := course.AllEvenBefore(j.episode, j.m, j.p, from, when)
+	probability, ok := j.course.AllEvenBefore(from, when)
 	if !ok {
 		return c
 	}

@@ -3,6 +3,7 @@ package readiness
 import (
 	"time"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
@@ -13,6 +14,7 @@ import (
 type judge struct {
 	episode *shoulder.Episode
 	m       *measure.Measurements
+	course  *course.Course // nil where nothing is believed, or no side is unaffected
 	p       *protocol.Protocol
 	asOf    time.Time
 	// declined says that the comparison side lost strength, so that no index

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"time"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/redflag"
@@ -118,8 +119,8 @@ func (r *MotionReadiness) At(p shoulder.ArmPosition) *PositionReadiness {
 
 // Judge holds the measurements against the protocol as of a date. The red flags go
 // before all else: nothing opens functional work while one holds.
-func Judge(e *shoulder.Episode, m *measure.Measurements, flags []redflag.Flag, p *protocol.Protocol, asOf time.Time) *Readiness {
-	return (&judge{episode: e, m: m, p: p, asOf: asOf}).judge(flags)
+func Judge(e *shoulder.Episode, m *measure.Measurements, c *course.Course, flags []redflag.Flag, p *protocol.Protocol, asOf time.Time) *Readiness {
+	return (&judge{episode: e, m: m, course: c, p: p, asOf: asOf}).judge(flags)
 }
 
 func (j *judge) judge(flags []redflag.Flag) *Readiness {

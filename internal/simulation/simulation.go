@@ -82,8 +82,9 @@ func (r *Result) follow(rng *rand.Rand, family Family, p *protocol.Protocol) {
 		e.Sessions = append(e.Sessions, who.measure(rng, v, r.sem()))
 		asOf := e.Sessions[v].When
 		a := answer{visit: v, m: measure.Measure(e, p)}
-		a.ready = readiness.Judge(e, a.m, redflag.Find(e, a.m, p, asOf), p, asOf)
-		if c := course.Episode(e, a.m, p); reaches(c, v, r.World) {
+		c := course.Episode(e, a.m, p)
+		a.ready = readiness.Judge(e, a.m, c, redflag.Find(e, a.m, p, asOf), p, asOf)
+		if reaches(c, v, r.World) {
 			a.c, a.allEven = c, c.AllEven()
 			a.fell = declinedBetweenSessions(a.m, measure.Declined, measure.PossiblyDeclined)
 			c.Call(a.m.Changes, e.Involved, p)
