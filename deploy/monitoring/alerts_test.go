@@ -1,10 +1,9 @@
-// Package monitoring_test holds the alerts and the dashboard against the
-// metrics that the service has. What the alerts do is tested by promtool:
+// Package monitoring_test holds the alerts, the dashboard and the runbook against the
+// metrics that the service has. What alerts and panels show is tested by promtool:
 // check.sh.
 package monitoring_test
 
 import (
-	"encoding/json"
 	"os"
 	"regexp"
 	"slices"
@@ -157,39 +156,6 @@ func TestEachAlertIsShownToFireAndToStayQuiet(t *testing.T) {
 	for _, a := range alerts(t) {
 		if !fires[a.Alert] || !quiet[a.Alert] {
 			t.Errorf("%s: shown to fire: %v, to stay quiet: %v, want both", a.Alert, fires[a.Alert], quiet[a.Alert])
-		}
-	}
-}
-
-func TestDashboardAsksForMetricsThatExist(t *testing.T) {
-	var dashboard struct {
-		UID    string `json:"uid"`
-		Panels []struct {
-			Title       string `json:"title"`
-			Description string `json:"description"`
-			Datasource  struct {
-				UID string `json:"uid"`
-			} `json:"datasource"`
-			Targets []struct {
-				Expr string `json:"expr"`
-			} `json:"targets"`
-		} `json:"panels"`
-	}
-	if err := json.Unmarshal(read(t, "dashboard.json"), &dashboard); err != nil {
-		t.Fatal(err)
-	}
-	if dashboard.UID != "evenreach" || len(dashboard.Panels) == 0 {
-		t.Fatalf("uid %q with %d panels, want evenreach with some", dashboard.UID, len(dashboard.Panels))
-	}
-	metrics := recorded(t, live(t))
-	for _, p := range dashboard.Panels {
-		if p.Title == "" || p.Description == "" || p.Datasource.UID != "${datasource}" || len(p.Targets) == 0 {
-			t.Errorf("%q: want title, description, the site's data source and a query", p.Title)
-		}
-		for _, target := range p.Targets {
-			for _, problem := range check(target.Expr, metrics) {
-				t.Errorf("%s: %s: %s", p.Title, target.Expr, problem)
-			}
 		}
 	}
 }

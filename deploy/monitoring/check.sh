@@ -1,13 +1,20 @@
 #!/usr/bin/env bash
-# Checks the alert rules and runs their tests: deploy/monitoring/check.sh
+# Checks the alert rules and the dashboard's queries, and runs their tests: deploy/monitoring/check.sh
 #
-# Needs promtool, of the Debian package prometheus or as PROMTOOL says. With
+# Needs jq and promtool, of the Debian package prometheus or as PROMTOOL says. With
 # --rules it prints the plain rules instead, for a Prometheus without operator.
 set -euo pipefail
 cd "$(dirname "$0")"
 
 # rules takes the rules out of the resource: all below spec, two columns left.
 rules() { sed -e '1,/^spec:$/d' -e 's/^  //' prometheusrule.yaml; }
+
+# panels makes of each query of the dashboard a rule that records it, so that promtool says
+# whether it can be asked, and what it gives.
+panels() {
+	jq '{groups: [{name: "panels", rules: [.panels[] | .id as $id | .targets[] |
+		{record: "panel:\($id):\(.refId)", expr: (.expr | gsub("\\$__[a-z_]+"; "5m"))}]}]}' dashboard.json
+}
 
 if [[ ${1-} == --rules ]]; then
 	rules
@@ -16,6 +23,7 @@ fi
 scratch=$(mktemp -d)
 trap 'rm -rf "$scratch"' EXIT
 rules >"$scratch/rules.yaml"
-cp alerts_test.yaml "$scratch"
-"${PROMTOOL:-promtool}" check rules "$scratch/rules.yaml"
-"${PROMTOOL:-promtool}" test rules "$scratch/alerts_test.yaml"
+panels >"$scratch/panels.yaml"
+cp alerts_test.yaml panels_test.yaml "$scratch"
+"${PROMTOOL:-promtool}" check rules "$scratch/rules.yaml" "$scratch/panels.yaml"
+"${PROMTOOL:-promtool}" test rules "$scratch/alerts_test.yaml" "$scratch/panels_test.yaml"

@@ -14,6 +14,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus/collectors"
 	"github.com/prometheus/client_golang/prometheus/promauto"
 
+	"evenreach.example/internal/fault"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/readiness"
@@ -141,6 +142,10 @@ var doubts = [...]measure.Doubt{
 	measure.TrialsDisagree, measure.SidesMayBeSwapped, measure.UnitMayBeWrong, measure.ComparisonDeclined,
 }
 
+// ownFailures are the refusals that count against the objective of availability. Without their series
+// the share of failures of a service that has failed nobody would be unknown, not nothing.
+var ownFailures = [...]fault.Kind{fault.Internal, fault.Timeout, fault.Unavailable}
+
 // startAtZero makes series exist before their first event, so that a rate over time
 // includes that event.
 func (m *Metrics) startAtZero() {
@@ -152,6 +157,9 @@ func (m *Metrics) startAtZero() {
 	}
 	for _, doubt := range doubts {
 		m.doubts.WithLabelValues(doubt.String())
+	}
+	for _, kind := range ownFailures {
+		m.refusals.WithLabelValues(kind.String())
 	}
 	m.reloads.WithLabelValues("ok")
 	m.reloads.WithLabelValues("refused")

@@ -121,6 +121,17 @@ func someFindings() *readiness.Readiness {
 	}
 }
 
+// The objective's share is asked of these series; see deploy/monitoring/prometheusrule.yaml.
+func TestFailuresOfTheServiceAreCountedFromZero(t *testing.T) {
+	_, registry, _ := watching()
+	_, metrics := get(t, Admin(registry, NewHealth()), "/metrics")
+	for _, code := range []string{"internal", "timeout", "unavailable"} {
+		if want := `evenreach_refusals_total{code="` + code + `"} 0`; !strings.Contains(metrics, want) {
+			t.Errorf("/metrics does not say %s before any request", want)
+		}
+	}
+}
+
 // Each doubt has its place in the list.
 func TestEveryDoubtIsCounted(t *testing.T) {
 	for i, d := range doubts {

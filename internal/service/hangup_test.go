@@ -69,7 +69,7 @@ func checkHungUp(t *testing.T, h *harness) {
 	if !strings.Contains(metrics, oneHungUp) {
 		t.Errorf("/metrics does not say %s", oneHungUp)
 	}
-	for _, never := range []string{`evenreach_refusals_total{code="timeout"}`, `evenreach_refusals_total{code="syntax"}`, `evenreach_input_issues_total`} {
+	for _, never := range []string{`evenreach_refusals_total{code="timeout"} 1`, `evenreach_refusals_total{code="syntax"}`, `evenreach_input_issues_total`} {
 		if strings.Contains(metrics, never) {
 			t.Errorf("/metrics says %s of a caller who hung up", never)
 		}
