@@ -5,7 +5,6 @@ package monitoring_test
 
 import (
 	"os"
-	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -109,22 +108,6 @@ func TestAlertsAreComplete(t *testing.T) {
 		if got, want := a.Annotations["runbook_url"], runbook+strings.ToLower(a.Alert); got != want {
 			t.Errorf("%s: runbook_url %q, want %q", a.Alert, got, want)
 		}
-	}
-}
-
-// section is a section of the runbook: the name of its alert, and its text.
-var section = regexp.MustCompile(`(?m)^## (\w+)\n\n(Meaning: [^#]+1\. [^#]+)`)
-
-func TestRunbookHasAPageForEachAlert(t *testing.T) {
-	var pages, names []string
-	for _, s := range section.FindAllStringSubmatch(string(read(t, "runbook.md")), -1) {
-		pages = append(pages, s[1])
-	}
-	for _, a := range alerts(t) {
-		names = append(names, a.Alert)
-	}
-	if !slices.Equal(pages, names) {
-		t.Errorf("pages with a meaning and a first step:\n%q, want those of the alerts in their order:\n%q", pages, names)
 	}
 }
 

@@ -1,5 +1,6 @@
 #!/usr/bin/env bash
-# Checks the alert rules and the dashboard's queries, and runs their tests: deploy/monitoring/check.sh
+# Checks the alert rules, the dashboard's queries and the runbook's commands, and runs the tests of rules
+# and panels: deploy/monitoring/check.sh
 #
 # Needs jq and promtool, of the Debian package prometheus or as PROMTOOL says. With
 # --rules it prints the plain rules instead, for a Prometheus without operator.
@@ -16,6 +17,11 @@ panels() {
 		{record: "panel:\($id):\(.refId)", expr: (.expr | gsub("\\$__[a-z_]+"; "5m"))}]}]}' dashboard.json
 }
 
+# asked makes a rule of each query that the runbook asks, for the same reason.
+asked() {
+	sed -n "s/^    ask '\(.*\)'\$/\1/p" runbook.md | jq -Rn '{groups: [{name: "runbook", rules: [inputs | {record: "asked:\(input_line_number)", expr: .}]}]}'
+}
+
 if [[ ${1-} == --rules ]]; then
 	rules
 	exit
@@ -24,6 +30,9 @@ scratch=$(mktemp -d)
 trap 'rm -rf "$scratch"' EXIT
 rules >"$scratch/rules.yaml"
 panels >"$scratch/panels.yaml"
+asked >"$scratch/asked.yaml"
 cp alerts_test.yaml panels_test.yaml "$scratch"
-"${PROMTOOL:-promtool}" check rules "$scratch/rules.yaml" "$scratch/panels.yaml"
+"${PROMTOOL:-promtool}" check rules "$scratch/rules.yaml" "$scratch/panels.yaml" "$scratch/asked.yaml"
+sed -n 's/^    //p' runbook.md | bash -n
+grep -o "jq -r '[^']*'" runbook.md | sed 's|$| </dev/null|' | bash -e
 "${PROMTOOL:-promtool}" test rules "$scratch/alerts_test.yaml" "$scratch/panels_test.yaml"
