@@ -16,7 +16,7 @@ func (b *builder) closeObsolete() {
 	}
 	today := b.date(b.a.AsOf)
 	for _, h := range b.stored.all {
-		isOld := !h.isReferred && h.id.whose == b.whose && !isClosed(h.Resource) && isUnchanged(h.Resource, h.id)
+		isOld := !h.isReferred && h.id.shoulder == b.shoulder && !isClosed(h.Resource) && isUnchanged(h.Resource, h.id)
 		if isOld && isWritable(h.Stored) && (isPlanned(h.Resource) || dayOf(h.Resource) == today) {
 			b.closeResult(h)
 		}
@@ -37,7 +37,7 @@ func (b *builder) closeResult(h *storedResult) {
 		b.addUpdate(&c, h, identifier)
 	case *fhir.Goal:
 		c := *r
-		b.endGoal(&c, h.id.what)
+		b.endGoal(&c, h.id.question)
 		b.addUpdate(&c, h, identifier)
 	case *fhir.Observation:
 		c := *r
@@ -55,16 +55,16 @@ func (b *builder) closeResult(h *storedResult) {
 }
 
 // endGoal completes a goal that was reached, and cancels one that was not.
-func (b *builder) endGoal(g *fhir.Goal, what string) {
+func (b *builder) endGoal(g *fhir.Goal, question string) {
 	g.LifecycleStatus, g.StatusDate = "cancelled", b.date(b.a.AsOf)
-	if goal := b.goalOf(what); goal != nil && plan.Reached(b.a.Readiness, goal) {
+	if goal := b.goalOf(question); goal != nil && plan.Reached(b.a.Readiness, goal) {
 		g.LifecycleStatus, g.AchievementStatus = "completed", &achievements[plan.Achieved]
 	}
 }
 
-// goalOf is the goal whose key has the digest what, nil if no goal that can be found
+// goalOf is the goal whose question has this digest, nil if no goal that can be found
 // reached has it.
-func (b *builder) goalOf(what string) *plan.Goal {
+func (b *builder) goalOf(question string) *plan.Goal {
 	possible := []plan.Goal{{Aim: plan.AimPain}}
 	for _, position := range shoulder.TrainedPositions {
 		possible = append(possible, plan.Goal{Aim: plan.AimRange, Targets: []plan.Target{{Movement: position.Elevation()}}})
@@ -75,7 +75,7 @@ func (b *builder) goalOf(what string) *plan.Goal {
 		}
 	}
 	for i := range possible {
-		if b.what("Goal", b.goalKey(&possible[i]), "") == what {
+		if b.questionDigest("Goal", b.goalKey(&possible[i]), "") == question {
 			return &possible[i]
 		}
 	}

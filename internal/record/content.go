@@ -7,10 +7,10 @@ import (
 	"evenreach.example/internal/fhir/fhirjson"
 )
 
-// contentOf digests what a resource of the answer says: all of it but what it refers to
+// contentDigest digests what a resource of the answer says: all of it but what it refers to
 // and what its storage adds. Of the report it leaves out what was found wrong with the
 // input, whose places follow the order of the entries.
-func (b *builder) contentOf(resource fhir.Resource) [saysBytes]byte {
+func (b *builder) contentDigest(resource fhir.Resource) [contentBytes]byte {
 	b.written = b.written[:0]
 	switch r := resource.(type) {
 	case *fhir.CarePlan, *fhir.Goal:
@@ -37,9 +37,9 @@ func (b *builder) contentOf(resource fhir.Resource) [saysBytes]byte {
 	return digestOf(b.written)
 }
 
-func digestOf(content []byte) [saysBytes]byte {
+func digestOf(content []byte) [contentBytes]byte {
 	sum := sha256.Sum256(content)
-	return [saysBytes]byte(sum[:])
+	return [contentBytes]byte(sum[:])
 }
 
 // appendPlanned appends what a CarePlan or a Goal says, so that it is the same when a

@@ -10,50 +10,50 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// The parts of an identifier, in bytes. Together they are enough for no two results ever
-// to meet, and the second alone for those of one shoulder.
+// The bytes that an identifier keeps of each digest. By all of them no two results are expected to
+// have one identifier, and by those of the question no two of one shoulder. Source: ours.
 const (
-	whoseBytes = 8
-	whatBytes  = 6
-	saysBytes  = 8
-	goalsBytes = 4
+	shoulderBytes = 8
+	questionBytes = 6
+	contentBytes  = 8
+	goalsBytes    = 4
 )
 
-// resultID is the value of the identifier of a result, in hexadecimal parts with hyphens
+// resultID is the value of the identifier of a result: digests in hexadecimal, with hyphens
 // between them. It has nothing of the inputs' addresses, versions and notes, and nothing
 // of the software's version: the same finding has the same identifier, and a corrected
 // value, another protocol or a mended rule gives another one where they change what is
 // said, and only there.
 type resultID struct {
-	whose string // the patient and the side: see whoseShoulder
-	what  string // the question: type, key and day, as builder.what says
-	says  string // what the result says: see contentOf; for a plan also what its goals say
-	copy  string // empty, but for one that says again what was withdrawn: "2" and so on
+	shoulder string // of the patient and the side: see shoulderDigest
+	question string // of type, key and day: see builder.questionDigest
+	content  string // of what the result says: see builder.contentDigest; for a plan also of its goals
+	copy     string // "2" and so on for a result that says again what was withdrawn; else empty
 }
 
 // textOf is the value of the identifier.
 func (b *builder) textOf(id resultID) string {
 	if id.copy != "" {
-		return b.join(id.whose, "-", id.what, "-", id.says, "-", id.copy)
+		return b.join(id.shoulder, "-", id.question, "-", id.content, "-", id.copy)
 	}
-	return b.join(id.whose, "-", id.what, "-", id.says)
+	return b.join(id.shoulder, "-", id.question, "-", id.content)
 }
 
-// whoseShoulder digests a patient and a side.
-func whoseShoulder(patient string, side shoulder.Side) string {
+// shoulderDigest digests the identity of a patient, as intake.Reading has it, and a side.
+func shoulderDigest(patient string, side shoulder.Side) string {
 	sum := sha256.Sum256(appendParts(nil, patient, side.String()))
-	return hex.EncodeToString(sum[:whoseBytes])
+	return hex.EncodeToString(sum[:shoulderBytes])
 }
 
-// what digests the question that a resource answers, of which there is one answer for
-// a shoulder: the key tells apart what an answer has several of. A plan and its goals
-// are one over time; anything else is of a day. It has no protocol: whichever is used,
-// there is one answer.
-func (b *builder) what(typeName, key, day string) string {
+// questionDigest digests the question that a resource answers, such as what the symmetry index
+// of a motion and position is on a day. A shoulder has one valid answer to each. The key tells apart
+// resources of one type. The day is empty for a plan and its goals, which go on over
+// time. The protocol has no part in it: an answer by another protocol replaces the one before.
+func (b *builder) questionDigest(typeName, key, day string) string {
 	b.scratch = append(append(append(append(append(append(b.scratch[:0],
 		b.a.Episode.Involved.String()...), 0), typeName...), 0), key...), 0)
 	sum := sha256.Sum256(append(b.scratch, day...))
-	return b.hex(sum[:whatBytes])
+	return b.hex(sum[:questionBytes])
 }
 
 func (b *builder) hex(digest []byte) string {
@@ -63,15 +63,15 @@ func (b *builder) hex(digest []byte) string {
 
 // identifierOf is the identifier of a resource of the answer.
 func (b *builder) identifierOf(resource fhir.Resource, key string) resultID {
-	says := b.contentOf(resource)
-	id := resultID{whose: b.whose, what: b.what(resource.Type(), key, dayOf(resource)), says: b.hex(says[:])}
+	content := b.contentDigest(resource)
+	id := resultID{shoulder: b.shoulder, question: b.questionDigest(resource.Type(), key, dayOf(resource)), content: b.hex(content[:])}
 	if _, ok := resource.(*fhir.CarePlan); ok {
 		b.written = b.written[:0]
 		for _, goal := range b.goalIDs {
-			b.written = appendParts(b.written, goal.what, goal.says)
+			b.written = appendParts(b.written, goal.question, goal.content)
 		}
 		sum := sha256.Sum256(b.written)
-		id.says += hex.EncodeToString(sum[:goalsBytes])
+		id.content += hex.EncodeToString(sum[:goalsBytes])
 	}
 	return id
 }

@@ -9,11 +9,11 @@ import (
 // version is not known, or somebody accepted or changed a plan or goal. For a living
 // transaction it also notes if no plan was sent.
 func (n *noteCollector) noteStored(reading *intake.Reading, o Output) {
-	whose, plans := whoseShoulder(reading.Patient, n.a.Episode.Involved), 0
+	own, plans := shoulderDigest(reading.Patient, n.a.Episode.Involved), 0
 	for i := range reading.Stored {
 		s := &reading.Stored[i]
 		id := resultIDIn(s.Common)
-		if id.whose != "" && id.whose != whose {
+		if id.shoulder != "" && id.shoulder != own {
 			continue // of the other shoulder
 		}
 		planned := isPlanned(s.Resource)

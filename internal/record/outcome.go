@@ -82,8 +82,8 @@ func outcomeIssue(i *fault.Issue, w *wording.Catalogue) fhir.OutcomeIssue {
 // addOutcome adds the OperationOutcome entry of a collection.
 func (b *builder) addOutcome(o *fhir.OperationOutcome) {
 	b.written = fhirjson.AppendContent(b.written[:0], o)
-	says := digestOf(b.written)
-	value := resultID{whose: b.whose, what: b.what(o.Type(), "outcome", b.date(b.a.AsOf)), says: b.hex(says[:])}
+	content := digestOf(b.written)
+	value := resultID{shoulder: b.shoulder, question: b.questionDigest(o.Type(), "outcome", b.date(b.a.AsOf)), content: b.hex(content[:])}
 	id := fhir.Identifier{System: fhir.SystemResult, Value: b.textOf(value)}
 	b.outcome = b.addAs(o, id, "")
 }

@@ -69,7 +69,7 @@ func digestURI(digest string) string { return "nih:sha-256;" + digest }
 func (b *builder) provenanceID(p *fhir.Provenance) resultID {
 	said := b.written[:0]
 	for _, id := range b.identifiers {
-		said = appendParts(said, id.what, id.says, id.copy)
+		said = appendParts(said, id.question, id.content, id.copy)
 	}
 	said = appendParts(said, p.Policy...)
 	for i := range p.Entity {
@@ -79,8 +79,8 @@ func (b *builder) provenanceID(p *fhir.Provenance) resultID {
 			said = appendParts(said, what.Identifier.System, what.Identifier.Value)
 		}
 	}
-	says := digestOf(said)
-	return resultID{whose: b.whose, what: b.what(p.Type(), "provenance", b.date(b.a.AsOf)), says: b.hex(says[:])}
+	content := digestOf(said)
+	return resultID{shoulder: b.shoulder, question: b.questionDigest(p.Type(), "provenance", b.date(b.a.AsOf)), content: b.hex(content[:])}
 }
 
 // entities are the inputs, each with its value as received, and the protocol.

@@ -127,7 +127,7 @@ type builder struct {
 	bare    fhir.Observation // for a digest
 	written []byte           // likewise
 
-	whose       string // see whoseShoulder
+	shoulder    string // see shoulderDigest
 	stored      storedResults
 	identifiers []resultID       // of all that the answer says
 	goalIDs     []resultID       // those of the goals
@@ -162,7 +162,7 @@ func newBuilder(a *assess.Assessment, reading *intake.Reading, o Options) *build
 	b.visit = a.Episode.Latest()
 	b.thresholds = append(b.thresholdRange(readiness.Even.String(), a.Protocol.Symmetry.Even),
 		b.thresholdRange(readiness.GoodEnough.String(), a.Protocol.Symmetry.GoodEnough)...)
-	b.whose = whoseShoulder(reading.Patient, a.Episode.Involved)
+	b.shoulder = shoulderDigest(reading.Patient, a.Episode.Involved)
 	b.stored = newStoredResults(reading.Stored)
 	b.entries = make([]fhir.Entry, 0, 64)
 	b.written = make([]byte, 0, usualContent)

@@ -295,7 +295,7 @@ func TestIdentifiersAreDigests(t *testing.T) {
 	hex := regexp.MustCompile(`^[0-9a-f]{16}-[0-9a-f]{12}-[0-9a-f]{16}$`)
 	for _, o := range of[*fhir.Observation](onePosition("80").answer(t, Transaction)) {
 		if id := o.Identifier[0]; id.System != fhir.SystemResult || !hex.MatchString(id.Value) {
-			t.Errorf("identifier %+v, want whose, what and says in hexadecimal", id)
+			t.Errorf("identifier %+v, want the digests of shoulder, question and content in hexadecimal", id)
 		}
 	}
 }

@@ -19,9 +19,9 @@ type storedResult struct {
 	isReferred bool
 }
 
-// resultSlot identifies what a result is about, by its type and the digest resultID.what.
-// A shoulder has one valid result a slot.
-type resultSlot struct{ typeName, what string }
+// resultSlot identifies the question that a result answers, by its type and the digest of
+// resultID. A shoulder has one valid result a slot.
+type resultSlot struct{ typeName, question string }
 
 // storedResults are the earlier results that the record has, in the order of the reading,
 // and by slot.
@@ -34,7 +34,7 @@ func newStoredResults(stored []intake.Stored) storedResults {
 	h := storedResults{all: make([]*storedResult, len(stored)), bySlot: make(map[resultSlot][]*storedResult, len(stored))}
 	for i := range stored {
 		one := &storedResult{Stored: &stored[i], id: resultIDIn(stored[i].Common)}
-		at := resultSlot{one.Resource.Type(), one.id.what}
+		at := resultSlot{one.Resource.Type(), one.id.question}
 		h.all[i], h.bySlot[at] = one, append(h.bySlot[at], one)
 	}
 	return h
@@ -48,7 +48,7 @@ func resultIDIn(c *fhir.Common) (id resultID) {
 		if c.Identifier[i].System != fhir.SystemResult || len(parts) < 3 {
 			continue
 		}
-		id = resultID{whose: parts[0], what: parts[1], says: parts[2]}
+		id = resultID{shoulder: parts[0], question: parts[1], content: parts[2]}
 		if len(parts) > 3 {
 			id.copy = parts[3]
 		}
@@ -105,8 +105,8 @@ func isUnchanged(resource fhir.Resource, id resultID) bool {
 }
 
 func hasContentAsWritten(resource fhir.Resource, id resultID) bool {
-	says := digestOf(appendPlanned(nil, resource))
-	return strings.HasPrefix(id.says, hex.EncodeToString(says[:]))
+	content := digestOf(appendPlanned(nil, resource))
+	return strings.HasPrefix(id.content, hex.EncodeToString(content[:]))
 }
 
 func isDevice(author *fhir.Reference) bool {
@@ -117,14 +117,14 @@ func isDevice(author *fhir.Reference) bool {
 // possible. It reports whether nothing is left to create. The identifier gets a number if
 // a result with the same content was withdrawn before.
 func (b *builder) settle(resource fhir.Resource, common *fhir.Common, id *resultID) (fhir.Reference, bool) {
-	all := b.stored.bySlot[resultSlot{resource.Type(), id.what}]
+	all := b.stored.bySlot[resultSlot{resource.Type(), id.question}]
 	if len(all) == 0 {
 		return fhir.Reference{}, false
 	}
 	withdrawn := 0
 	for _, h := range all {
 		switch {
-		case h.id.says != id.says:
+		case h.id.content != id.content:
 		case isClosed(h.Resource):
 			withdrawn++
 		default:
@@ -233,9 +233,9 @@ func (b *builder) markReplaced(resource fhir.Resource, common *fhir.Common, all 
 // replacedPlans are the plans of this shoulder that a new one replaces, and those that do
 // not state their shoulder.
 func (b *builder) replacedPlans() (replaced []fhir.Reference) {
-	what := b.what("CarePlan", carePlanKey, "")
+	question := b.questionDigest("CarePlan", carePlanKey, "")
 	for _, h := range b.stored.all {
-		if _, ok := h.Resource.(*fhir.CarePlan); ok && !h.isReferred && !isClosed(h.Resource) && (h.id.what == what || h.id.what == "") {
+		if _, ok := h.Resource.(*fhir.CarePlan); ok && !h.isReferred && !isClosed(h.Resource) && (h.id.question == question || h.id.question == "") {
 			replaced = append(replaced, b.rewriter.reference(h.Reference, "CarePlan"))
 		}
 	}
