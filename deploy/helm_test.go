@@ -116,6 +116,11 @@ func TestChartRendersWhatTheOverlaysDo(t *testing.T) {
 			rendersLike(t, path.Join("kubernetes/overlays", overlay), valuesOf(t, overlay+".yaml"))
 		})
 	}
+	t.Run("hospital by requests in flight", func(t *testing.T) {
+		values := valuesOf(t, "hospital.yaml")
+		values["autoscaling"].(object)["requestsInFlight"] = 32
+		rendersLike(t, "kubernetes/examples/queue-autoscaler", values)
+	})
 	t.Run("hospital with tenants", func(t *testing.T) {
 		values := valuesOf(t, "hospital.yaml")
 		values["tenants"] = object{"configMap": "evenreach-tenants"}

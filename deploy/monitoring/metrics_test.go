@@ -4,6 +4,7 @@ import (
 	"context"
 	"io"
 	"net/http"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -104,5 +105,14 @@ func TestLiveMetricsAreThose(t *testing.T) {
 	}
 	if codes := found["evenreach_refusals_total"]["code"]; !slices.Contains(codes, "no-involved-side") {
 		t.Errorf("codes of refusals are %q, want those of every kind", codes)
+	}
+}
+
+// The adapter serves the autoscaler a metric that the service has, by labels that the operator's scrape adds.
+func TestAutoscalerAsksForAMetricThatExists(t *testing.T) {
+	adapter := string(read(t, "../kubernetes/examples/queue-autoscaler/adapter.yaml"))
+	series := regexp.MustCompile(`seriesQuery: '(\w+)\{`).FindStringSubmatch(adapter)
+	if series == nil || live(t)[series[1]] == nil {
+		t.Errorf("the adapter's rule asks for %q, which the service does not have", series)
 	}
 }
