@@ -133,7 +133,7 @@ func TestNoDemandIsMetBeyondReadiness(t *testing.T) {
 		e := drawDemanded(t)
 		a := assessedForDemands(e)
 		code := rapid.SampledFrom(redflag.Codes[:]).Draw(t, "flag")
-		flags := append([]redflag.Flag{{Code: code, Now: redflag.Reading{When: a.AsOf}}}, a.Readiness.Flags...)
+		flags := append([]redflag.Flag{{Code: code, Now: redflag.Measured{When: a.AsOf}}}, a.Readiness.Flags...)
 		flagged := readiness.Judge(e, a.Measurements, a.Course, flags, a.Protocol, a.AsOf)
 		for i := range a.Readiness.Demands {
 			d, f := &a.Readiness.Demands[i], &flagged.Demands[i]

@@ -204,7 +204,7 @@ func TestAFlagNeverOpens(t *testing.T) {
 		e := shouldertest.Draw(t)
 		a := assessed(e)
 		code := rapid.SampledFrom(redflag.Codes[:]).Draw(t, "flag")
-		flags := append([]redflag.Flag{{Code: code, Now: redflag.Reading{When: a.AsOf}}}, a.Readiness.Flags...)
+		flags := append([]redflag.Flag{{Code: code, Now: redflag.Measured{When: a.AsOf}}}, a.Readiness.Flags...)
 		after := readiness.Judge(e, a.Measurements, a.Course, flags, a.Protocol, a.AsOf)
 		opens(t, a.Readiness, after)
 		if rank(after.Overall) > rank(readiness.ExamineFirst) {

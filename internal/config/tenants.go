@@ -51,11 +51,11 @@ func readDirectory(file string) (*tenant.Directory, error) {
 func readTenant(folder string, t *tenant.Tenant, common service.Content, words *wording.Catalogue) (service.Tenant, error) {
 	one := service.Tenant{AuditLabel: t.AuditLabel, Protocols: common.Protocols, Codes: common.Codes, Words: words}
 	var problems []error
-	if file := beside(folder, t.Protocol); file != "" {
+	if file := fromFolder(folder, t.Protocol); file != "" {
 		protocols, err := Protocols(file)
 		one.Protocols, problems = protocols, append(problems, err)
 	}
-	if file := beside(folder, t.CodeMap); file != "" {
+	if file := fromFolder(folder, t.CodeMap); file != "" {
 		codes, err := ReadCodeMap(file)
 		one.Codes, problems = codes, append(problems, err)
 	}
@@ -69,8 +69,9 @@ func readTenant(folder string, t *tenant.Tenant, common service.Content, words *
 	return one, errors.Join(problems...)
 }
 
-// beside is a file that a tenant names, from the folder of the tenants file; empty for none.
-func beside(folder, file string) string {
+// fromFolder is the path of a file that a tenant names, which may be relative to the folder of the tenants file;
+// empty for none.
+func fromFolder(folder, file string) string {
 	if file == "" || filepath.IsAbs(file) {
 		return file
 	}
@@ -131,7 +132,7 @@ func (s Serve) contentFiles() []string {
 	if directory, err := readDirectory(s.Tenants); err == nil && directory != nil {
 		for i := range directory.Tenants {
 			t, folder := &directory.Tenants[i], filepath.Dir(s.Tenants)
-			files = append(files, beside(folder, t.Protocol), beside(folder, t.CodeMap))
+			files = append(files, fromFolder(folder, t.Protocol), fromFolder(folder, t.CodeMap))
 		}
 	}
 	return slices.DeleteFunc(files, func(file string) bool { return file == "" })

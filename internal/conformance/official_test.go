@@ -18,7 +18,7 @@ import (
 var explainedByOfficial = []explanation{
 	{"hl7", `^All_observations_should_have_a_performer`, "a result has a device and no performer, because nobody has looked at it yet"},
 	{"hl7", `^TYPE_SPECIFIC_CHECKS_DT_QTY_UCUM_ANNOTATIONS`, "UCUM has no unit of a score or a ratio; {score} and {ratio} are what published guides write"},
-	{"hl7", `^Terminology_TX_NoValid_2_CC: .*ObservationInterpretation#[ABENW], https://evenreach.example/fhir/CodeSystem/shoulder#`, "R4's value set is every code of the system; the validator takes a concept that has one of them, and not one that has a code of ours beside it"},
+	{"hl7", `^Terminology_TX_NoValid_2_CC: .*ObservationInterpretation#[ABENW], https://evenreach.example/fhir/CodeSystem/`, "R4's value set is every code of the system; the validator takes a concept that has one of them, and not one that has a code of ours beside it"},
 	{"hl7", `^Terminology_TX_NoValid_3_CC: .*referencerange-meaning`, "R4 prefers its own kinds of ranges, such as normal or therapeutic; the type names the rule whose threshold it is"},
 	{"hl7", `^Terminology_TX_NoValid_3_CC: .*detectedissue-category`, "R4 prefers its own categories, which are about drugs; the code names the red flag"},
 	{"hl7", `^Terminology_PassThrough_TX_Message: .*(loinc.org|us/core|clinic.example/codes)`, "these code systems are not at hand offline"},

@@ -63,21 +63,21 @@ type Ratio struct {
 	External, Internal *Score
 	Value              exact.Number
 	Band               protocol.Band
-	Place              Place
+	Relation           BandRelation
 }
 
-// Place is where a ratio lies with respect to its published band.
-type Place uint8
+// BandRelation is where a ratio lies with respect to its published band.
+type BandRelation uint8
 
-// The places.
+// The relations to a band.
 const (
-	WithinBand Place = iota
+	WithinBand BandRelation = iota
 	BelowBand
 	AboveBand
 )
 
-// String names the place.
-func (p Place) String() string { return [...]string{"within", "below", "above"}[p] }
+// String names the relation.
+func (r BandRelation) String() string { return [...]string{"within", "below", "above"}[r] }
 
 // Sources lists the inputs of both rotations, ascending.
 func (r *Ratio) Sources() []shoulder.SourceID { return Union(r.External.Sources, r.Internal.Sources) }
@@ -116,9 +116,9 @@ func ratioOf(external, internal *Score, p *protocol.Protocol) (Ratio, bool) {
 	r := Ratio{External: external, Internal: internal, Value: value, Band: p.Ratio.At(external.Position)}
 	switch {
 	case value.Cmp(r.Band.Low) < 0:
-		r.Place = BelowBand
+		r.Relation = BelowBand
 	case value.Cmp(r.Band.High) > 0:
-		r.Place = AboveBand
+		r.Relation = AboveBand
 	}
 	return r, true
 }

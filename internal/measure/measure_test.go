@@ -451,8 +451,8 @@ func TestRatio(t *testing.T) {
 		t.Fatalf("%d ratios, want 2", len(m.Ratios))
 	}
 	for _, r := range m.Ratios {
-		if got := r.Value.Text(5); got != want[r.External.Side] || r.Place != BelowBand {
-			t.Errorf("%v ratio = %s %v, want %s below (PMC7394793 table 1; band from 0.70)", r.External.Side, got, r.Place, want[r.External.Side])
+		if got := r.Value.Text(5); got != want[r.External.Side] || r.Relation != BelowBand {
+			t.Errorf("%v ratio = %s %v, want %s below (PMC7394793 table 1; band from 0.70)", r.External.Side, got, r.Relation, want[r.External.Side])
 		}
 	}
 }

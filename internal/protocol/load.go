@@ -47,7 +47,7 @@ func Load(file []byte) (*Protocol, error) {
 	}
 	p, further := overDefault(document)
 	problems = append(problems, further...)
-	problems = append(append(problems, checkSources(document)...), beside(p.check(), problems)...)
+	problems = append(append(problems, checkSources(document)...), withoutThoseOf(p.check(), problems)...)
 	if len(problems) > 0 {
 		return nil, problems
 	}

@@ -122,9 +122,9 @@ func removeFrom(list []any, path []string) {
 	list[i] = nil
 }
 
-// beside are the problems that are about none of the places of others, nor about anything
-// within them: what was taken out there is not missing.
-func beside(problems, others Problems) (kept Problems) {
+// withoutThoseOf are the problems at none of the paths of others, nor below one: what could not be read
+// was taken out, and would be called missing.
+func withoutThoseOf(problems, others Problems) (kept Problems) {
 	for _, p := range problems {
 		about := func(o Problem) bool { return o.Path == p.Path || strings.HasPrefix(p.Path, o.Path+".") }
 		if !slices.ContainsFunc(others, about) {

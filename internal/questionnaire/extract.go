@@ -12,24 +12,24 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// An Extracted Observation, and the place in the response of its first answer.
+// An Extracted Observation, and the FHIRPath of its first answer in what was sent.
 type Extracted struct {
 	Observation *fhir.Observation
 	LinkID      string
-	Place       string
+	Path        string
 }
 
-// A Reading is what a response comes to.
-type Reading struct {
+// An Extraction is what a response comes to.
+type Extraction struct {
 	Observations []Extracted
 	Involved     shoulder.Side // as answered; unknown if it was not
 	Issues       []fault.Issue // of answers that were left out
 }
 
-// answers are those of one link id, with their places.
+// answers are those of one link id, with the FHIRPath of the first.
 type answers struct {
-	place string
-	all   []fhir.ResponseAnswer
+	path string
+	all  []fhir.ResponseAnswer
 }
 
 // statuses are those of a response that counts.
@@ -43,16 +43,16 @@ func IsOf(r *fhir.QuestionnaireResponse, p *protocol.Protocol) bool {
 	return url == URL(p)
 }
 
-// Extract reads a response to the questionnaire of a protocol. The root is its place in what was sent. The error is always
+// Extract reads a response to the questionnaire of a protocol. The root is its FHIRPath in what was sent. The error is always
 // *fault.Errors: of a response that does not count.
-func Extract(r *fhir.QuestionnaireResponse, p *protocol.Protocol, root string) (*Reading, error) {
+func Extract(r *fhir.QuestionnaireResponse, p *protocol.Protocol, root string) (*Extraction, error) {
 	if !slices.Contains(statuses, r.Status) {
 		return nil, fault.Refuse(fault.StatusRetracted, root+".status", "expected the status completed or amended")
 	}
 	if r.Authored == "" {
 		return nil, fault.Refuse(fault.DateMissing, root+".authored", "expected the time of the answers, which is that of the measurements")
 	}
-	e := extraction{response: r, by: map[string]answers{}}
+	e := extractor{response: r, by: map[string]answers{}}
 	e.gather(r.Item, root+".item")
 	e.Involved = e.side()
 	items := Items(p)
@@ -60,20 +60,20 @@ func Extract(r *fhir.QuestionnaireResponse, p *protocol.Protocol, root string) (
 		e.item(&items[i])
 	}
 	e.unknown(items)
-	return &e.Reading, nil
+	return &e.Extraction, nil
 }
 
-type extraction struct {
-	Reading
+type extractor struct {
+	Extraction
 	response *fhir.QuestionnaireResponse
 	by       map[string]answers // by link id
 	order    []string
 }
 
 // gather lists the answers of items and of those below them.
-func (e *extraction) gather(items []fhir.ResponseItem, place string) {
+func (e *extractor) gather(items []fhir.ResponseItem, path string) {
 	for i := range items {
-		at := place + "[" + strconv.Itoa(i) + "]"
+		at := path + "[" + strconv.Itoa(i) + "]"
 		if n := len(items[i].Answer); n > 0 {
 			if _, again := e.by[items[i].LinkID]; again {
 				e.drop(fault.Duplicate, at, "the link id is there again; used only once")
@@ -89,12 +89,12 @@ func (e *extraction) gather(items []fhir.ResponseItem, place string) {
 	}
 }
 
-func (e *extraction) drop(kind fault.Kind, place, detail string) {
-	e.Issues = append(e.Issues, fault.Issue{Severity: fault.Warning, Kind: kind, Path: place, Detail: detail})
+func (e *extractor) drop(kind fault.Kind, path, detail string) {
+	e.Issues = append(e.Issues, fault.Issue{Severity: fault.Warning, Kind: kind, Path: path, Detail: detail})
 }
 
 // unknown lists the answers to what is not asked.
-func (e *extraction) unknown(items []Item) {
+func (e *extractor) unknown(items []Item) {
 	known := []string{LinkInvolved, LinkMethod, LinkContraction}
 	for _, p := range Supports {
 		known = append(known, LinkSupport(p))
@@ -104,13 +104,13 @@ func (e *extraction) unknown(items []Item) {
 	}
 	for _, link := range e.order {
 		if !slices.Contains(known, link) {
-			e.drop(fault.NotRead, e.by[link].place, "the link id is none of the questionnaire; not used")
+			e.drop(fault.NotRead, e.by[link].path, "the link id is none of the questionnaire; not used")
 		}
 	}
 }
 
 // side is the involved side, if it was answered.
-func (e *extraction) side() shoulder.Side {
+func (e *extractor) side() shoulder.Side {
 	switch e.choice(LinkInvolved, []string{"right", "left"}) {
 	case "right":
 		return shoulder.Right
@@ -121,21 +121,21 @@ func (e *extraction) side() shoulder.Side {
 }
 
 // choice is the code of ours that was chosen, empty for none.
-func (e *extraction) choice(link string, codes []string) string {
+func (e *extractor) choice(link string, codes []string) string {
 	found, ok := e.by[link]
 	if !ok {
 		return ""
 	}
 	c, ok := found.all[0].Value.(*fhir.Coding)
 	if !ok || c.System != fhir.SystemShoulder || !slices.Contains(codes, c.Code) || len(found.all) > 1 {
-		e.drop(fault.CodeUnknown, found.place, "expected one valueCoding of "+strings.Join(codes, ", "))
+		e.drop(fault.CodeUnknown, found.path, "expected one valueCoding of "+strings.Join(codes, ", "))
 		return ""
 	}
 	return c.Code
 }
 
 // item makes the Observation of an item, if it was answered.
-func (e *extraction) item(i *Item) {
+func (e *extractor) item(i *Item) {
 	found, ok := e.by[i.LinkID]
 	if !ok {
 		return
@@ -155,16 +155,16 @@ func (e *extraction) item(i *Item) {
 	case i.Kind == Strength:
 		e.strength(i, o, values)
 	case len(values) > 1:
-		e.drop(fault.Duplicate, found.place, "found several answers; expected one")
+		e.drop(fault.Duplicate, found.path, "found several answers; expected one")
 		return
 	default:
 		o.Value = values[0]
 	}
-	e.Observations = append(e.Observations, Extracted{o, i.LinkID, found.place})
+	e.Observations = append(e.Observations, Extracted{o, i.LinkID, found.path})
 }
 
 // strength adds what holds for all tests, and the trials.
-func (e *extraction) strength(i *Item, o *fhir.Observation, trials []*fhir.Quantity) {
+func (e *extractor) strength(i *Item, o *fhir.Observation, trials []*fhir.Quantity) {
 	if support := e.choice(LinkSupport(i.Position), SupportCodes); support != "" {
 		o.Component = append(o.Component, coded(fhir.CodeArmSupport, support))
 	}
@@ -181,11 +181,11 @@ func (e *extraction) strength(i *Item, o *fhir.Observation, trials []*fhir.Quant
 }
 
 // values are the answers of an item as quantities; what is none is dropped.
-func (e *extraction) values(i *Item, found answers) (all []*fhir.Quantity) {
+func (e *extractor) values(i *Item, found answers) (all []*fhir.Quantity) {
 	for k := range found.all {
 		q := quantityOf(found.all[k].Value, i.Unit())
 		if q == nil {
-			e.drop(fault.ValueKind, fmt.Sprintf("%s.answer[%d]", found.place, k), "expected a number, or a quantity of one that has its unit")
+			e.drop(fault.ValueKind, fmt.Sprintf("%s.answer[%d]", found.path, k), "expected a number, or a quantity of one that has its unit")
 			continue
 		}
 		all = append(all, q)

@@ -48,7 +48,7 @@ type Concern struct {
 	Index     *measure.Symmetry    // of a motion without steps: the lowest
 	// Then is what it was before and Now what it is: a range, a pain; only the dates
 	// of steadiness and of the latest test of strength.
-	Then, Now redflag.Reading
+	Then, Now redflag.Measured
 }
 
 // concerns finds what nobody may pass over.
@@ -63,7 +63,7 @@ func (j *judge) concerns(flags []redflag.Flag) (all []Concern) {
 	all = append(all, j.lostSteadiness()...)
 	all = append(all, j.weakElsewhere()...)
 	if pain := j.comparisonPain(len(j.episode.Sessions) - 1); pain != nil {
-		now := redflag.Reading{Value: pain.Score, Unit: "{score}", When: pain.When}
+		now := redflag.Measured{Value: pain.Score, Unit: "{score}", When: pain.When}
 		all = append(all, Concern{
 			Kind: ComparisonPainful, Side: j.episode.Involved.Other(), Context: pain.Context, Limit: j.p.Pain.Gate, Now: now,
 		})
@@ -98,7 +98,7 @@ func (j *judge) tooOld() []Concern {
 		return nil
 	}
 	newest := slices.MaxFunc(latest, func(a, b *measure.Score) int { return a.When.Compare(b.When) })
-	return []Concern{{Kind: StrengthTooOld, Now: redflag.Reading{When: newest.When}}}
+	return []Concern{{Kind: StrengthTooOld, Now: redflag.Measured{When: newest.When}}}
 }
 
 // bothSidesFell: another instrument, or another way of testing, makes strengths that
@@ -162,8 +162,8 @@ func (j *judge) fallenRange(flags []redflag.Flag) (worst *Concern) {
 
 func (c *Concern) fall() exact.Number { return c.Then.Value.Sub(c.Now.Value) }
 
-func inDegrees(r *measure.RangeScore) redflag.Reading {
-	return redflag.Reading{Value: r.Degrees, Unit: "deg", When: r.When}
+func inDegrees(r *measure.RangeScore) redflag.Measured {
+	return redflag.Measured{Value: r.Degrees, Unit: "deg", When: r.When}
 }
 
 // weakElsewhere: a motion that has no steps, such as abduction, which is the weakest where the
@@ -216,7 +216,7 @@ func addLost(all []Concern, position shoulder.ArmPosition, then, now time.Time) 
 		}
 	}
 	return append(all, Concern{
-		Kind: SteadinessLost, Positions: []shoulder.ArmPosition{position}, Then: redflag.Reading{When: then}, Now: redflag.Reading{When: now},
+		Kind: SteadinessLost, Positions: []shoulder.ArmPosition{position}, Then: redflag.Measured{When: then}, Now: redflag.Measured{When: now},
 	})
 }
 

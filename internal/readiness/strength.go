@@ -269,7 +269,7 @@ func (e *evenSessions) next(j *judge, x *measure.Symmetry) {
 		e.confirmed = x
 	}
 	e.sessions = append(e.sessions, x)
-	e.sessions = e.sessions[max(0, len(e.sessions)-longestMemory):]
+	e.sessions = e.sessions[max(0, len(e.sessions)-mostSessions):]
 	e.run = append(e.run, x)
 }
 
@@ -296,7 +296,7 @@ const hourOfVisit = 12 * time.Hour
 func usualIndex(last *measure.Symmetry, series []*measure.Symmetry, run []*measure.Symmetry) *exact.Number {
 	var all, before mean
 	var counted *measure.Score
-	for _, s := range series[max(0, len(series)-longestMemory):] {
+	for _, s := range series[max(0, len(series)-mostSessions):] {
 		c := s.Comparison
 		if c == counted || s.Doubtful() || s.Setting != last.Setting || c.Dimension != last.Comparison.Dimension {
 			continue
@@ -335,9 +335,9 @@ func (m *mean) value() exact.Number {
 	return value
 }
 
-// longestMemory bounds the sessions of a mean, and those that may confirm a later one.
+// mostSessions bounds the sessions of a mean, and those that may confirm a later one.
 // Common practice: no episode of care has more re-checks.
-const longestMemory = 60
+const mostSessions = 60
 
 // describe fills in what was measured and what would meet the threshold.
 func (c *Criterion) describe(s *measure.Symmetry, sources []shoulder.SourceID, certainty measure.Certainty) {

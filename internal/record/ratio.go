@@ -22,7 +22,7 @@ func (b *builder) addRatio(r *measure.Ratio) {
 	o.BodySite = shoulderOf(s.Side)
 	o.Method = b.method(s.Instrument)
 	o.Value = b.measured(r.Value, "{ratio}", r.Band.Low, r.Band.High)
-	o.Interpretation = bandInterpretation(r.Place)
+	o.Interpretation = bandInterpretation(r.Relation)
 	o.ReferenceRange = []fhir.ReferenceRange{{
 		Low:  b.quantity(r.Band.Low.String(), "{ratio}"),
 		High: b.quantity(r.Band.High.String(), "{ratio}"),
@@ -33,7 +33,7 @@ func (b *builder) addRatio(r *measure.Ratio) {
 	b.addResult(o, key)
 }
 
-func bandInterpretation(p measure.Place) []fhir.CodeableConcept {
+func bandInterpretation(p measure.BandRelation) []fhir.CodeableConcept {
 	switch p {
 	case measure.BelowBand:
 		return low

@@ -51,7 +51,7 @@ func (f *finder) nearZeroGrades(trained bool) (all []Flag) {
 			}
 			all = append(all, Flag{
 				Code: NearZeroForce, Motion: g.Motion, Position: g.Position, Grade: g.Value,
-				Now: Reading{When: f.when(g)}, Sources: []shoulder.SourceID{g.Source},
+				Now: Measured{When: f.when(g)}, Sources: []shoulder.SourceID{g.Source},
 			})
 			return
 		}
@@ -145,7 +145,7 @@ func (f *finder) when(g graded) time.Time { return f.episode.Sessions[g.session]
 func (f *finder) lossOfGrade(now, then graded) Flag {
 	return Flag{
 		Code: SuddenStrengthLoss, Motion: now.Motion, Position: now.Position, Grade: now.Value, GradeThen: then.Value,
-		Now: Reading{When: f.when(now)}, Then: Reading{When: f.when(then)}, Tests: 1, Threshold: f.p.RedFlag.GradeFall,
+		Now: Measured{When: f.when(now)}, Then: Measured{When: f.when(then)}, Tests: 1, Threshold: f.p.RedFlag.GradeFall,
 		Sources: measure.Union([]shoulder.SourceID{now.Source}, []shoulder.SourceID{then.Source}),
 	}
 }

@@ -16,10 +16,10 @@ func (f *finder) indexLoss(trained bool) {
 	if loss.Together > 0 {
 		threshold = f.p.RedFlag.JointFall
 	}
-	now := indexReading(loss.Now)
+	now := measuredIndex(loss.Now)
 	f.add(Flag{
 		Code: SuddenStrengthLoss, Motion: loss.Now.Motion, Position: loss.Now.Position, Tests: loss.Tests, Together: loss.Together,
-		Now: now, Then: indexReading(loss.Then), Since: since(now, indexReading(loss.Latest)), Threshold: threshold,
+		Now: now, Then: measuredIndex(loss.Then), Since: since(now, measuredIndex(loss.Latest)), Threshold: threshold,
 		Sources: measure.Union(
 			measure.Union(loss.Now.Involved.Sources, loss.Now.Comparison.Sources),
 			measure.Union(loss.Then.Involved.Sources, loss.Then.Comparison.Sources),
@@ -27,4 +27,4 @@ func (f *finder) indexLoss(trained bool) {
 	})
 }
 
-func indexReading(s *measure.Symmetry) Reading { return Reading{s.Index, "%", s.When} }
+func measuredIndex(s *measure.Symmetry) Measured { return Measured{s.Index, "%", s.When} }

@@ -90,7 +90,7 @@ func (f *finder) lossOfRange(now, then *measure.RangeScore) Flag {
 
 func whenReached(r *measure.RangeScore) time.Time { return r.When }
 
-func degrees(r *measure.RangeScore) Reading { return Reading{r.Degrees, "deg", r.When} }
+func degrees(r *measure.RangeScore) Measured { return Measured{r.Degrees, "deg", r.When} }
 
 // ranges is a movement of the shoulder in the latest sessions that measured it, oldest
 // first.
@@ -169,7 +169,7 @@ func (f *finder) freeOrWeak(active *measure.RangeScore, since []*measure.RangeSc
 	}
 	if weak := f.weakBeside(active, until); weak != nil {
 		flag.Motion, flag.Position = weak.Motion, weak.Position
-		flag.Then, flag.Sources = Reading{weak.Index, "%", weak.When}, measure.Union(active.Sources, weak.Sources())
+		flag.Then, flag.Sources = Measured{weak.Index, "%", weak.When}, measure.Union(active.Sources, weak.Sources())
 		return flag, true
 	}
 	return Flag{}, false

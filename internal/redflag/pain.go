@@ -90,7 +90,7 @@ func (f *finder) painsLike(latest *measure.PainScore) (course []*measure.PainSco
 	return course[max(0, len(course)-mostSessions):]
 }
 
-func score(p *measure.PainScore) Reading { return Reading{p.Score, "{score}", p.When} }
+func score(p *measure.PainScore) Measured { return Measured{p.Score, "{score}", p.When} }
 
 // painBefore is the least pain of the same occasion in the sessions of the last weeks
 // before: measured again, pain that has surged is no better for having been bad the

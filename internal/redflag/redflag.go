@@ -43,20 +43,20 @@ func (c Code) String() string {
 	}[c]
 }
 
-// Reading is a measured number with its unit and date. A reading without a date
+// Measured is a measured number with its unit and date. One without a date
 // was not measured.
-type Reading struct {
+type Measured struct {
 	Value exact.Number
 	Unit  string // UCUM
 	When  time.Time
 }
 
-// since is the latest reading of a measure if it came after the one that raised a flag.
-func since(now, latest Reading) Reading {
+// since is the latest value of a measure if it came after the one that raised a flag.
+func since(now, latest Measured) Measured {
 	if latest.When.After(now.When) {
 		return latest
 	}
-	return Reading{}
+	return Measured{}
 }
 
 // Flag is one red flag with the numbers that show it.
@@ -74,10 +74,10 @@ type Flag struct {
 	// Now is the number that raises the flag, Then the one that it is read against:
 	// an earlier one; the passive range or the index beside an arm that cannot be
 	// lifted; the weeks since the repair at the time of a test.
-	Now, Then Reading
+	Now, Then Measured
 	// Since is the latest number of the same measure if it is later than Now, and so
 	// less than a whole recovery.
-	Since Reading
+	Since Measured
 	// Tests is how many tests of strength fell; Together by how much in per cent on
 	// average if only all of them together show it, else 0.
 	Tests     int

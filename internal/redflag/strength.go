@@ -178,18 +178,20 @@ func (f *finder) addLoss(l *measure.Loss) {
 	if l.Together > 0 {
 		threshold = f.p.RedFlag.JointFall
 	}
-	var latest Reading
+	var latest Measured
 	if s := f.testedSince(l); s != nil {
-		latest = readingOf(s)
+		latest = measuredStrength(s)
 	}
 	f.add(Flag{
 		Code: SuddenStrengthLoss, Since: latest, Motion: l.Now.Motion, Position: l.Now.Position, Tests: l.Tests, Together: l.Together,
-		Now: readingOf(l.Now), Then: readingOf(l.Then), Threshold: threshold,
+		Now: measuredStrength(l.Now), Then: measuredStrength(l.Then), Threshold: threshold,
 		Sources: measure.Union(l.Now.Sources, l.Then.Sources),
 	})
 }
 
-func readingOf(s *measure.Score) Reading { return Reading{s.Value, s.Dimension.Unit(), s.When} }
+func measuredStrength(s *measure.Score) Measured {
+	return Measured{s.Value, s.Dimension.Unit(), s.When}
+}
 
 // nearZero finds a strength of a side that is almost none: by the dynamometer, or by the
 // manual test. The trained motions and the others are looked at each on their own.
@@ -206,7 +208,7 @@ func (f *finder) nearZeroScores(trained bool) (all []Flag) {
 		}
 		if almost := f.almostNone(s); almost != nil {
 			all = append(all, Flag{
-				Code: NearZeroForce, Motion: s.Motion, Position: s.Position, Now: readingOf(almost), Since: since(readingOf(almost), readingOf(s)),
+				Code: NearZeroForce, Motion: s.Motion, Position: s.Position, Now: measuredStrength(almost), Since: since(measuredStrength(almost), measuredStrength(s)),
 				Threshold: measure.AlmostNone(almost, f.p), Sources: almost.Sources,
 			})
 		}
@@ -288,8 +290,8 @@ func (f *finder) resistedTooSoon() {
 
 func (f *finder) addTooSoon(s *shoulder.Session, source shoulder.SourceID, state *healing.State) {
 	f.add(Flag{
-		Code: ResistedBeforeClearance, Now: Reading{exact.Int(int64(state.Days)), "d", s.When},
-		Then:      Reading{When: state.Repair.Date},
+		Code: ResistedBeforeClearance, Now: Measured{exact.Int(int64(state.Days)), "d", s.When},
+		Then:      Measured{When: state.Repair.Date},
 		Threshold: f.p.Tissue.After(shoulder.LoadSubmaximalAtSide, state.Massive),
 		Sources:   measure.Union([]shoulder.SourceID{source}, state.Sources),
 	})

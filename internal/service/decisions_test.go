@@ -293,7 +293,7 @@ func stated(p shoulder.ArmPosition) string {
 	return p.String()
 }
 
-func reading(r redflag.Reading) string {
+func reading(r redflag.Measured) string {
 	value := ""
 	if r.Unit != "" {
 		value = r.Value.Text(places(r.Value)) + " " + r.Unit + " "

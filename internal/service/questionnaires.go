@@ -103,7 +103,7 @@ func (e *expansion) response(q *Request, i int, r *fhir.QuestionnaireResponse, o
 			q.Bundle.Entry = append(q.Bundle.Entry, fhir.Entry{})
 		}
 		q.Bundle.Entry[at] = entryOf(r, address, extracted)
-		e.places[q.Root+".entry["+strconv.Itoa(at)+"].resource"] = extracted.Place
+		e.places[q.Root+".entry["+strconv.Itoa(at)+"].resource"] = extracted.Path
 	}
 }
 

@@ -148,7 +148,7 @@ func (c *Catalogue) secondFlagValue(f *redflag.Flag) string {
 	return c.RangeOf(f.Movement, false, shoulder.PositionUnstated)
 }
 
-func (c *Catalogue) flagValue(r redflag.Reading) string { return c.Quantity(r.Value, r.Unit) }
+func (c *Catalogue) flagValue(r redflag.Measured) string { return c.Quantity(r.Value, r.Unit) }
 
 // Doubt is a doubt with its numbers, and how it can be resolved: a sentence.
 func (c *Catalogue) Doubt(d *measure.DoubtFound) string {

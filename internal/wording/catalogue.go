@@ -129,7 +129,7 @@ type terms struct {
 	mismatch       []string
 	condition      []string
 	outlook        []string
-	place          []string
+	bandRelation   []string
 	irritability   []string
 	mode           []string
 	purpose        []string

@@ -245,7 +245,7 @@ var englishTerms = terms{
 		course.Levelling: "levelling off below evenness",
 		course.NoDate:    "no date can be given",
 	},
-	place: []string{
+	bandRelation: []string{
 		measure.WithinBand: "within the published band",
 		measure.BelowBand:  "below the published band",
 		measure.AboveBand:  "above the published band",

@@ -267,7 +267,7 @@ var frenchTerms = terms{
 		course.Levelling: "se stabilise en dessous de la symétrie",
 		course.NoDate:    "aucune date possible",
 	},
-	place: []string{
+	bandRelation: []string{
 		measure.WithinBand: "dans l’intervalle publié",
 		measure.BelowBand:  "sous l’intervalle publié",
 		measure.AboveBand:  "au-dessus de l’intervalle publié",

@@ -264,7 +264,7 @@ var germanTerms = terms{
 		course.Levelling: "pendelt sich unter Seitengleichheit ein",
 		course.NoDate:    "kein Datum zu nennen",
 	},
-	place: []string{
+	bandRelation: []string{
 		measure.WithinBand: "im veröffentlichten Bereich",
 		measure.BelowBand:  "unter dem veröffentlichten Bereich",
 		measure.AboveBand:  "über dem veröffentlichten Bereich",

@@ -60,13 +60,13 @@ func TestWhatHoldsAStep(t *testing.T) {
 //
 // Source: the rule that only another day ends a flag, and only by a whole recovery, in redflag.Find.
 func TestWhyAFlagStands(t *testing.T) {
-	reading := func(value, day string) redflag.Reading {
-		return redflag.Reading{Value: number(value), Unit: "deg", When: date(day)}
+	reading := func(value, day string) redflag.Measured {
+		return redflag.Measured{Value: number(value), Unit: "deg", When: date(day)}
 	}
 	const shared = "Loss of active range: active flexion, right 170 degrees on 2026-03-02, 90 degrees on 2026-03-16; "
 	for _, tt := range []struct {
 		name  string
-		since redflag.Reading
+		since redflag.Measured
 		want  string
 	}{
 		{"the same day", reading("170", "2026-03-16"), "170 degrees on the same day, 2026-03-16, ends no alarm: it takes another day."},
@@ -85,7 +85,7 @@ func TestWhyAFlagStands(t *testing.T) {
 		})
 	}
 	t.Run("more pain", func(t *testing.T) {
-		f := redflag.Flag{Code: redflag.HighRestPain, Now: redflag.Reading{Value: number("7"), When: date("2026-03-16")}, Since: redflag.Reading{Value: number("8"), When: date("2026-03-23")}}
+		f := redflag.Flag{Code: redflag.HighRestPain, Now: redflag.Measured{Value: number("7"), When: date("2026-03-16")}, Since: redflag.Measured{Value: number("8"), When: date("2026-03-23")}}
 		if f.Better() {
 			t.Error("8 of 10 is better than 7, want worse")
 		}
@@ -96,8 +96,8 @@ func TestWhyAFlagStands(t *testing.T) {
 func TestThePatientReadsWhichArm(t *testing.T) {
 	r := &readiness.Readiness{ComparisonAffected: true, Flags: []redflag.Flag{{
 		Code: redflag.SuddenStrengthLoss, Side: shoulder.Left,
-		Then: redflag.Reading{Value: number("78.4"), Unit: "N", When: date("2026-05-01")},
-		Now:  redflag.Reading{Value: number("29.4"), Unit: "N", When: date("2026-05-29")},
+		Then: redflag.Measured{Value: number("78.4"), Unit: "N", When: date("2026-05-01")},
+		Now:  redflag.Measured{Value: number("29.4"), Unit: "N", When: date("2026-05-29")},
 	}}}
 	const want = "Your arm has become much weaker (left: 78.4 N on 2026-05-01, 29.4 N on 2026-05-29)."
 	if lines := For("en").Plain().Alarms(r); len(lines) != 2 || lines[1] != want {

@@ -318,7 +318,7 @@ func (c *Catalogue) Ratio(sides ...*measure.Ratio) string {
 	texts := make([]string, len(sides))
 	for i, r := range sides {
 		texts[i] = c.fill(c.phrases.ratioSide, c.Side(r.External.Side),
-			c.localised(roundClearOf(r.Value, ratioPlaces, r.Band.Low, r.Band.High)), c.Place(r.Place))
+			c.localised(roundClearOf(r.Value, ratioPlaces, r.Band.Low, r.Band.High)), c.BandRelation(r.Relation))
 	}
 	band := sides[0].Band
 	return c.sentence(c.phrases.ratio, c.at(sides[0].External.Position),

@@ -265,8 +265,8 @@ func TestEvenWhen(t *testing.T) {
 
 func TestRatio(t *testing.T) {
 	band := protocol.Band{Low: number("0.70"), High: number("1.00")}
-	ratio := func(side shoulder.Side, value string, place measure.Place) *measure.Ratio {
-		r := &measure.Ratio{External: &measure.Score{}, Value: number(value), Band: band, Place: place}
+	ratio := func(side shoulder.Side, value string, place measure.BandRelation) *measure.Ratio {
+		r := &measure.Ratio{External: &measure.Score{}, Value: number(value), Band: band, Relation: place}
 		r.External.Side, r.External.Position = side, shoulder.AtSide
 		return r
 	}

@@ -94,8 +94,8 @@ func (c *Catalogue) Condition(k measure.Condition) string { return term(c.terms.
 // Outlook says what may be said about evenness.
 func (c *Catalogue) Outlook(p course.Prospect) string { return term(c.terms.outlook, p) }
 
-// Place says where a ratio lies in its band.
-func (c *Catalogue) Place(p measure.Place) string { return term(c.terms.place, p) }
+// BandRelation says where a ratio lies with respect to its band.
+func (c *Catalogue) BandRelation(p measure.BandRelation) string { return term(c.terms.bandRelation, p) }
 
 // Irritability names a level of irritability.
 func (c *Catalogue) Irritability(i plan.Irritability) string { return term(c.terms.irritability, i) }

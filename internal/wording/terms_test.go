@@ -76,7 +76,7 @@ func vocabularies(c *Catalogue) []vocabulary {
 		{"mismatch", codes(measure.Mismatch.String), t.mismatch},
 		{"condition", codes(measure.Condition.String), t.condition},
 		{"outlook", codes(course.Prospect.String), t.outlook},
-		{"place", codes(measure.Place.String), t.place},
+		{"band relation", codes(measure.BandRelation.String), t.bandRelation},
 		{"irritability", codes(plan.Irritability.String), t.irritability},
 		{"mode", codes(plan.Mode.String), t.mode},
 		{"purpose", codes(plan.Purpose.String), t.purpose},

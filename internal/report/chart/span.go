@@ -37,7 +37,7 @@ func latest(a, b time.Time) time.Time {
 	return a
 }
 
-// day is that of a moment of the course.
+// day is that of an estimate of the course.
 func (c *canvas) day(m *course.Moment) time.Time { return c.a.Course.Day(m.Day) }
 
 func (s span) days() int { return measure.DaysBetween(s.first, s.end) }

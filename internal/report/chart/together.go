@@ -24,19 +24,19 @@ func (c *canvas) together(b box, p panel, s style) {
 	c.bar(b, edges[len(edges)-1], s)
 }
 
-func (c *canvas) edges(b box, moments []course.Moment) []edge {
-	edges := make([]edge, len(moments))
-	for i := range moments {
-		m := &moments[i]
+func (c *canvas) edges(b box, estimates []course.Moment) []edge {
+	edges := make([]edge, len(estimates))
+	for i := range estimates {
+		m := &estimates[i]
 		edges[i] = edge{c.x(b, c.day(m)), m.Low, m.High}
 	}
 	return edges
 }
 
-func (c *canvas) middles(b box, moments []course.Moment) []drawing.Point {
-	points := make([]drawing.Point, len(moments))
-	for i := range moments {
-		m := &moments[i]
+func (c *canvas) middles(b box, estimates []course.Moment) []drawing.Point {
+	points := make([]drawing.Point, len(estimates))
+	for i := range estimates {
+		m := &estimates[i]
 		points[i] = drawing.Point{X: c.x(b, c.day(m)), Y: c.y(b, m.Index)}
 	}
 	return points
