@@ -58,6 +58,9 @@ func TestDuplicates(t *testing.T) {
 		{"identifier without a system before the same identifier", []fhir.Entry{
 			entry("", strengthOf("a", newton("1"), named(fhir.Identifier{Value: "1"}, id), version("1", ""))), entry("", strengthOf("b", newton("2"), named(fhir.Identifier{Value: "2"}, id), version("2", ""))),
 		}, []string{"2"}},
+		{"same identifier behind something that is only counted", []fhir.Entry{
+			{Resource: &fhir.Other{TypeName: "Device"}}, entry("", strengthOf("a", newton("1"), named(id), version("1", ""))), entry("", strengthOf("b", newton("2"), named(id), version("2", ""))),
+		}, []string{"2"}},
 		{"same identifier on two servers", []fhir.Entry{
 			entry("http://a.example/Observation/a", strengthOf("a", newton("1"), named(id), about("urn:oid:1.2.3"), version("1", ""))),
 			entry("http://b.example/Observation/b", strengthOf("b", newton("2"), named(id), about("urn:oid:1.2.3"), version("2", ""))),

@@ -90,6 +90,10 @@ func TestMalformedEntriesAreCounted(t *testing.T) {
 				rest += i.Diagnostic
 			}
 		}
+		b.Entry = append(b.Entry, malformedEntry(strengthOf("x", undated())))
+		if !readInput(t, Input{Bundle: b, Involved: shoulder.Right}).Episode.Incomplete {
+			t.Errorf("a measurement behind %d such entries does not count as missing", n)
+		}
 		if listed != min(n, 100) || rest != want || len(r.Issues) != min(n, 101) {
 			t.Errorf("%d entries: %d listed, and %q in %d issues, want at most 100, and %q", n, listed, rest, len(r.Issues), want)
 		}
