@@ -136,3 +136,30 @@ func TestReferenceOfASource(t *testing.T) {
 		})
 	}
 }
+
+// What is left out of a Bundle does not hide what stands behind it.
+func TestBehindWhatIsLeftOut(t *testing.T) {
+	deleted := bundle()
+	deleted.Entry = []fhir.Entry{{Request: &fhir.Request{Method: "DELETE", URL: "Observation/a"}}, {Resource: strengthOf("a")}, {Resource: strengthOf("b")}}
+	deep := bundle(bundle(bundle(bundle(strengthOf("d")), strengthOf("b"))))
+	for name, b := range map[string]*fhir.Bundle{"deleted": deleted, "too deep": deep} {
+		r := readInput(t, Input{Bundle: b, Involved: shoulder.Right})
+		if r.Used != 1 || r.Sources[0].Reference.Reference != "Observation/b" {
+			t.Errorf("%s: %d used, sources %+v, want b alone", name, r.Used, r.Sources)
+		}
+	}
+}
+
+// A text is quoted up to 80 bytes, and then without part of a letter.
+//
+// Source: RFC 3629, section 3: é has two bytes, € three.
+func TestQuotesEndWithAWholeLetter(t *testing.T) {
+	a := strings.Repeat("a", 100)
+	for _, tt := range []struct{ text, want string }{
+		{a[:80], a[:80]}, {a[:81], a[:80] + "..."}, {a[:79] + "é", a[:79] + "..."}, {a[:78] + "éa", a[:78] + "é..."}, {a[:78] + "€", a[:78] + "..."},
+	} {
+		if got, want := quote(tt.text), strconv.Quote(tt.want); got != want {
+			t.Errorf("%d bytes are quoted as %s, want %s", len(tt.text), got, want)
+		}
+	}
+}

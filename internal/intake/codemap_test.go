@@ -3,6 +3,7 @@ package intake
 import (
 	"errors"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -125,6 +126,8 @@ func TestReadCodeMapRefuses(t *testing.T) {
 			[]string{"error bad-value " + at + ".code"}},
 		{"two targets", element(`{"code":"a","target":[{"code":"arm-position","equivalence":"equal"},{"code":"arm-support","equivalence":"equal"}]}`),
 			[]string{"error duplicate " + at + ".target[1]"}},
+		{"three targets", element(`{"code":"a","target":[{"code":"arm-position","equivalence":"equal"},{"code":"arm-support","equivalence":"equal"},{"code":"trial","equivalence":"equal"}]}`),
+			[]string{"error duplicate " + at + ".target[1]", "error duplicate " + at + ".target[2]"}},
 		{"unknown target", element(`{"code":"a","target":[{"code":"grip-strength","equivalence":"equal"}]}`), []string{"error code-unknown " + at + ".target[0].code"}},
 		{"computed target", element(`{"code":"a","target":[{"code":"limb-symmetry-index","equivalence":"equal","product":[{"property":"side","value":"left"}]}]}`),
 			[]string{"error code-unknown " + at + ".target[0].code", "error bad-value " + at + ".target[0].product[0].property"}},
@@ -182,4 +185,40 @@ func FuzzReadCodeMap(f *testing.F) {
 			t.Errorf("error is a %T, want *fault.Errors", err)
 		}
 	})
+}
+
+// A site's own codes may stand for anything that is read, also behind a target that has no match; what they are for is
+// that of the code that they stand for.
+func TestMeaningsOfSiteCodes(t *testing.T) {
+	for _, tt := range []struct {
+		system, target string
+		want           Use
+	}{
+		{fhir.SystemSNOMED, fhir.SNOMEDFullThicknessTear, Disorder},
+		{fhir.SystemSNOMED, fhir.SNOMEDHistoryOfCuffRepair, Disorder},
+		{fhir.SystemSNOMED, fhir.SNOMEDCuffRepair, Repair},
+		{fhir.SystemLOINC, fhir.LOINCFlexionActive, Measurement},
+		{fhir.SystemShoulder, fhir.CodeMeasurementConfirmed, Confirmation},
+		{fhir.SystemShoulder, fhir.CodeArmPosition, Component},
+	} {
+		m, err := ReadCodeMap([]byte(`{"resourceType":"ConceptMap","group":[{"source":"urn:site","target":"` + tt.system + `","element":[
+			{"code":"a","target":[{"equivalence":"unmatched"},{"code":"` + tt.target + `","equivalence":"equal"}]}]}]}`))
+		if err != nil {
+			t.Fatal(err)
+		}
+		own := coding("urn:site", "a")
+		if got := m.Use(own); got != tt.want {
+			t.Errorf("a code for %s: use %v, want %v", tt.target, got, tt.want)
+		}
+		if listed := slices.Contains(m.MeasurementCodes(), own); listed != (tt.want == Measurement || tt.want == Confirmation) {
+			t.Errorf("a code for %s: listed among those of Observations: %t", tt.target, listed)
+		}
+		if listed := slices.Contains(m.RepairCodes(), own); listed != (tt.want == Repair) {
+			t.Errorf("a code for %s: listed among those of Procedures: %t", tt.target, listed)
+		}
+	}
+	var none *CodeMap
+	if !slices.Contains(none.RepairCodes(), coding(fhir.SystemSNOMED, fhir.SNOMEDCuffRepair)) {
+		t.Error("without a map the repair of the cuff is no code of Procedures")
+	}
 }

@@ -83,6 +83,7 @@ func TestConfirmation(t *testing.T) {
 			unresolved("derivedFrom[1]", "focus[0]")},
 		{"a contained one", []fhir.Resource{confirmationOf("c", true, focusedOn("#a"), containing)}, "", unresolved("focus[0]")},
 		{"an identifier that nothing has", []fhir.Resource{confirmationOf("c", true, byIdentifier(fhir.Identifier{System: "urn:site", Value: "9"}))}, "", unresolved("focus[0]")},
+		{"an identifier without a system", []fhir.Resource{confirmationOf("c", true, byIdentifier(fhir.Identifier{Value: "3"})), strengthOf("d", named(fhir.Identifier{Value: "3"}))}, "", unresolved("focus[0]")},
 		{"nothing", []fhir.Resource{confirmationOf("c", true, focusedOn(""))}, "", unresolved("focus[0]")},
 		{"another version", []fhir.Resource{confirmationOf("c", true, focusedOn("Observation/b/_history/1"))}, "", unresolved("focus[0]")},
 		{"itself", []fhir.Resource{confirmationOf("c", true, focusedOn("Observation/c"))}, "", unresolved("focus[0]")},
@@ -197,4 +198,16 @@ func TestFocusOfAMeasurement(t *testing.T) {
 		})
 	}
 	wantIssues(t, read(t, strengthOf("s", focusedOn("http://example.org/fhir/Patient/p1"))).Issues) // no Patient sent
+}
+
+// A confirmation of nothing that is there is no source of the answer; one of a strength is, whatever was measured before.
+func TestConfirmationOfNothingIsNoSource(t *testing.T) {
+	earlier := flexionOf("f", at("2026-11-19"))
+	if r := read(t, earlier, strengthOf("a"), confirmationOf("c", true, focusedOn("Observation/z"))); r.Used != 2 || len(r.Sources) != 2 {
+		t.Errorf("%d used, %d sources, want the range and the strength", r.Used, len(r.Sources))
+	}
+	r := read(t, earlier, strengthOf("a"), confirmationOf("c", true, focusedOn("Observation/a")))
+	if got := confirmedIDs(r); got != "a" || r.Used != 3 {
+		t.Errorf("confirmed %q of %d, want a of 3", got, r.Used)
+	}
 }

@@ -34,6 +34,10 @@ func TestReadingEndsWithItsContext(t *testing.T) {
 			t.Errorf("after %d looks: %v, %v, want the error of the context alone", looks, reading, err)
 		}
 	}
+	none := 0
+	if _, err := ReadContext(endsAfter{t.Context(), &none}, Input{Bundle: bundle(strengthOf("")), Involved: shoulder.Right}); !errors.Is(err, context.DeadlineExceeded) {
+		t.Errorf("a single resource: %v, want the error of the context", err)
+	}
 	enough := 1000
 	if _, err := ReadContext(endsAfter{t.Context(), &enough}, in); err != nil {
 		t.Errorf("a context that does not end: %v", err)

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/shoulder"
 )
@@ -50,6 +51,20 @@ func TestDuplicates(t *testing.T) {
 		{"two versions on one of two servers", append(onServers("1", "2"), entry("http://a.example/Observation/a", strengthOf("a", newton("3"), about("urn:oid:1.2.3"), version("2", "")))), []string{"2", "3"}},
 		{"same identifier", []fhir.Entry{entry("", strengthOf("a", newton("1"), named(id), version("1", ""))), entry("", strengthOf("b", newton("2"), named(other, id), version("2", "")))}, []string{"2"}},
 		{"identifier without a system names nothing", []fhir.Entry{entry("", strengthOf("a", newton("1"), named(fhir.Identifier{Value: "1"}))), entry("", strengthOf("b", newton("2"), named(fhir.Identifier{Value: "1"})))}, []string{"1", "2"}},
+		{"identifier without a system names nothing, beside something sent twice", []fhir.Entry{
+			entry("", strengthOf("a", newton("1"), named(fhir.Identifier{Value: "1"}))), entry("", strengthOf("b", newton("2"), named(fhir.Identifier{Value: "1"}))),
+			entry("", strengthOf("c", newton("3"))), entry("", strengthOf("c", newton("3"))),
+		}, []string{"1", "2", "3"}},
+		{"identifier without a system before the same identifier", []fhir.Entry{
+			entry("", strengthOf("a", newton("1"), named(fhir.Identifier{Value: "1"}, id), version("1", ""))), entry("", strengthOf("b", newton("2"), named(fhir.Identifier{Value: "2"}, id), version("2", ""))),
+		}, []string{"2"}},
+		{"same identifier behind something that is only counted", []fhir.Entry{
+			{Resource: &fhir.Other{TypeName: "Device"}}, entry("", strengthOf("a", newton("1"), named(id), version("1", ""))), entry("", strengthOf("b", newton("2"), named(id), version("2", ""))),
+		}, []string{"2"}},
+		{"same identifier on two servers", []fhir.Entry{
+			entry("http://a.example/Observation/a", strengthOf("a", newton("1"), named(id), about("urn:oid:1.2.3"), version("1", ""))),
+			entry("http://b.example/Observation/b", strengthOf("b", newton("2"), named(id), about("urn:oid:1.2.3"), version("2", ""))),
+		}, []string{"2"}},
 		{"the same identifier twice in one", []fhir.Entry{entry("", strengthOf("a", newton("1"), named(id, id)))}, []string{"1"}},
 		{"a chain of versions", []fhir.Entry{
 			entry("", strengthOf("a", newton("1"), named(id), version("1", ""))),
@@ -126,5 +141,48 @@ func TestIdentity(t *testing.T) {
 		if changed == base {
 			t.Errorf("a corrected %s without a version keeps the identity %q, want another", name, base)
 		}
+	}
+}
+
+// Of copies with the same content the one counts whose version is the latest, or where nothing tells, the one whose
+// version is written last; in any order of the entries.
+//
+// Source: FHIR R4 4.0.1, Meta.versionId, which need not be a number; the rest is ours.
+func TestVersionOfTheSameContent(t *testing.T) {
+	for _, tt := range [][2]string{{"9", "10"}, {"a", "b"}, {"0", "1"}} {
+		entries := []fhir.Entry{{Resource: strengthOf("s", version(tt[0], ""))}, {Resource: strengthOf("s", version(tt[1], ""))}}
+		for _, order := range [][]fhir.Entry{entries, reversed(entries)} {
+			r := readInput(t, Input{Bundle: &fhir.Bundle{Entry: order}, Involved: shoulder.Right})
+			if got, want := r.Sources[0].Identity, "Observation/s/_history/"+tt[1]; got != want {
+				t.Errorf("versions %q: identity %q, want %q", tt, got, want)
+			}
+		}
+	}
+}
+
+// A Condition that was withdrawn since is not used in its older form, and names no side.
+func TestConditionIsWithdrawnInANewerVersion(t *testing.T) {
+	site := snomedConcept(fhir.SNOMEDRightShoulder)
+	stands := conditionOf("c", fhir.SNOMEDFullThicknessTear, site)
+	withdrawn := withStatus(conditionOf("c", fhir.SNOMEDFullThicknessTear, site), "active", "entered-in-error")
+	pain := painOf("p", fhir.Integer(1))
+	for _, b := range []*fhir.Bundle{bundle(pain, stands, withdrawn), bundle(pain, withdrawn, stands)} {
+		problems := refused(t, Input{Bundle: b})
+		if count(problems.Issues, fault.Duplicate) != 1 || count(problems.Issues, fault.VersionUndecided) != 0 {
+			t.Errorf("issues %v, want the older form to be dropped alone", summary(problems.Issues))
+		}
+	}
+	if r := readInput(t, Input{Bundle: bundle(pain, stands)}); r.Episode.Involved != shoulder.Right {
+		t.Errorf("involved: %v, want right by the Condition that stands", r.Episode.Involved)
+	}
+}
+
+// Sources of one time stand in the order of their identities, whatever their addresses. Of several identifiers the first
+// in alphabetical order counts, and one without a value is none.
+func TestOrderOfSources(t *testing.T) {
+	id := func(system, value string) fhir.Identifier { return fhir.Identifier{System: system, Value: value} }
+	r := read(t, strengthOf("a", named(id("urn:site", "2")), version("1", "")), strengthOf("b", named(id("urn:z", "9"), id("urn:site", "1"), id("urn:a", "")), version("1", "")))
+	if got := []string{r.Sources[0].Identity, r.Sources[1].Identity}; !slices.Equal(got, []string{"urn:site|1/_history/1", "urn:site|2/_history/1"}) {
+		t.Errorf("identities %q, want urn:site|1 before urn:site|2", got)
 	}
 }

@@ -38,9 +38,7 @@ func (c *collector) page(b *fhir.Bundle, path string) {
 			p.found++
 		}
 	}
-	if p.total > 0 || p.next != "" {
-		c.pages = append(c.pages, p)
-	}
+	c.pages = append(c.pages, p)
 }
 
 // missing lists what the Bundles report as not sent with them.

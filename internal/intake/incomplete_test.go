@@ -34,6 +34,10 @@ func TestIncompleteInput(t *testing.T) {
 		of.Entry = append(of.Entry, fhir.Entry{Resource: outcome, Search: &fhir.Search{Mode: "outcome"}})
 		return of
 	}
+	ofType := func(kind string, b *fhir.Bundle) *fhir.Bundle {
+		b.BundleType = kind
+		return b
+	}
 	ours := &fhir.CodeableConcept{Coding: []fhir.Coding{{System: fhir.SystemInputIssue, Code: "not-measured"}}}
 	include := page(1, a)
 	include.Entry = append(include.Entry, fhir.Entry{Resource: patientOf("p1"), Search: &fhir.Search{Mode: "include"}})
@@ -51,6 +55,10 @@ func TestIncompleteInput(t *testing.T) {
 		{"a next page that is there", inBatch("200", page(2, a, self("u:1"), next("u:2")), page(2, b, self("u:2"))), ""},
 		{"two pages of three", inBatch("200", page(3, a, self("u:1"), next("u:2")), page(3, b, self("u:2"), next("u:3"))), "Bundle.entry[2].resource.link"},
 		{"two pages that are less than the total", inBatch("200", page(3, a, self("u:1"), next("u:2")), page(3, b, self("u:2"))), "Bundle.entry[2].resource.total"},
+		{"two pages without a total", inBatch("200", page(0, a, self("u:1"), next("u:2")), page(0, b, self("u:2"))), ""},
+		{"two pages of which the first has the total", inBatch("200", page(2, a, self("u:1"), next("u:2")), page(0, b, self("u:2"))), ""},
+		{"a history that is not whole", ofType("history", page(250, a)), "Bundle.total"},
+		{"a total where it has no meaning", ofType("collection", page(250, a)), ""},
 		{"pages in a circle", inBatch("200", page(2, a, self("u:1"), next("u:2")), page(2, b, self("u:2"), next("u:1"))), ""},
 		{"a part that is forbidden", inBatch("403 Forbidden", a), "Bundle.entry[0].response.status"},
 		{"a part that failed", inBatch("500", a), "Bundle.entry[0].response.status"},
@@ -86,5 +94,22 @@ func TestRefusalTellsWhatIsMissing(t *testing.T) {
 	b := &fhir.Bundle{BundleType: "searchset", Total: 3}
 	if got := summary(refused(t, Input{Bundle: b, Involved: shoulder.Right}).Issues); got[0] != "error input-incomplete Bundle.total" {
 		t.Errorf("issues %v, want what is missing first", got)
+	}
+}
+
+// How many are missing is said only where it is known. Source: FHIR R4 4.0.1, Bundle.total, which may be left out.
+func TestShortfallIsCounted(t *testing.T) {
+	next := []fhir.Link{{Relation: "next", URL: "https://record.example/?page=2"}}
+	for _, tt := range []struct {
+		total uint32
+		links []fhir.Link
+		want  string
+	}{
+		{250, nil, "found 1 of 250"}, {250, next, "found 1 of 250"}, {0, next, ""}, {1, next, ""},
+	} {
+		r := readInput(t, Input{Bundle: &fhir.Bundle{BundleType: "searchset", Total: tt.total, Link: tt.links, Entry: []fhir.Entry{{Resource: strengthOf("a")}}}, Involved: shoulder.Right})
+		if len(r.Issues) != 1 || r.Issues[0].Diagnostic != tt.want {
+			t.Errorf("a total of %d, with %d links: issues %+v, want one with %q", tt.total, len(tt.links), r.Issues, tt.want)
+		}
 	}
 }

@@ -271,3 +271,27 @@ func TestRepairAfterTheLastTest(t *testing.T) {
 		t.Errorf("AsOf = %s, Used = %d, want the day of the repair, and one measurement", got, r.Used)
 	}
 }
+
+// A repair counts also if it is later than other statements; one that is modified in an unknown way does not.
+func TestRepairBehindOthers(t *testing.T) {
+	right := snomedConcept(fhir.SNOMEDRightShoulder)
+	if r := read(t, strengthOf("s", at("2026-11-01")), repairOf("p", "2026-11-10", right)); len(r.Episode.Repairs) != 1 {
+		t.Errorf("repairs %+v, want the one after the test of strength", r.Episode.Repairs)
+	}
+	modified := repairOf("p", "2026-11-10", right)
+	modified.ModifierExtension = []fhir.Extension{{URL: "https://site.example/not-done", Value: fhir.Boolean(true)}}
+	r := read(t, strengthOf("s"), modified)
+	wantIssues(t, r.Issues, "warning modifier-unknown Bundle.entry[1].resource.modifierExtension[0]")
+	if len(r.Episode.Repairs) != 0 {
+		t.Errorf("repairs %+v, want none", r.Episode.Repairs)
+	}
+	// Of several operations that may be repairs one that is long ago does not hide another.
+	unknown := func(id, when string) *fhir.Procedure {
+		p := repairOf(id, when, right)
+		p.Code = concept(coding("http://www.ama-assn.org/go/cpt", "29827"))
+		return p
+	}
+	if r := read(t, strengthOf("s"), unknown("a", "2020-01-01"), unknown("b", "2026-10-01")); !r.Episode.Incomplete {
+		t.Errorf("complete, want the later operation to count as missing: %v", summary(r.Issues))
+	}
+}

@@ -4,7 +4,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"evenreach.example/internal/fault"
 )
@@ -86,11 +85,7 @@ const maxQuote = 80
 
 func quote(s string) string {
 	if len(s) > maxQuote {
-		end := maxQuote
-		for end > 0 && !utf8.RuneStart(s[end]) {
-			end--
-		}
-		s = s[:end] + "..."
+		s = strings.ToValidUTF8(s[:maxQuote], "") + "..." // without the rest of a letter that is cut
 	}
 	return strconv.Quote(s)
 }

@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"slices"
 	"testing"
 
 	"evenreach.example/internal/fault"
@@ -54,4 +55,34 @@ func TestTemporaryAddresses(t *testing.T) {
 func TestResponseOfAnotherTransaction(t *testing.T) {
 	in := Input{Bundle: bundle(strengthOf("a")), Involved: shoulder.Right, Response: &fhir.Bundle{}, ResponseRoot: "Parameters.parameter[1].resource"}
 	wantIssues(t, refused(t, in).Issues, "error bad-parameter Parameters.parameter[1].resource")
+}
+
+// The entries of a Bundle within the transaction have no answer of their own, and what has no temporary address is
+// found by none.
+func TestAddressesOfEntries(t *testing.T) {
+	stored := func(location string) fhir.Entry {
+		return fhir.Entry{Response: &fhir.Response{Status: "201 Created", Location: location}}
+	}
+	b := bundle(bundle(strengthOf("inner", identified(mrn))), strengthOf("outer", identified(mrn)))
+	r := readInput(t, Input{Bundle: b, Involved: shoulder.Right, Response: &fhir.Bundle{Entry: []fhir.Entry{stored("Bundle/1"), stored("Observation/18")}}})
+	addresses := []string{r.Sources[0].Reference.Reference, r.Sources[1].Reference.Reference}
+	slices.Sort(addresses)
+	if !slices.Equal(addresses, []string{"Observation/18", "Observation/inner"}) {
+		t.Errorf("addresses %q, want the stored one for the entry of the transaction alone", addresses)
+	}
+	if r.Subject.Reference != "" || r.Subject.Identifier == nil || *r.Subject.Identifier != mrn {
+		t.Errorf("subject %+v, want the identifier alone", r.Subject)
+	}
+}
+
+// The warning counts the measurements that have a temporary address themselves.
+func TestTemporaryAddressesAreCounted(t *testing.T) {
+	const person, test = "urn:uuid:0b8ab3a1-7e2f-4b0e-9a57-5b1f5f7f0c11", "urn:uuid:7b0f6a52-0d3e-4f0e-8a11-111111111111"
+	for _, tt := range []struct{ address, want string }{{test, "found 1 measurements and statements with such an address, too"}, {"", ""}} {
+		b := &fhir.Bundle{Entry: []fhir.Entry{{FullURL: tt.address, Resource: strengthOf("a", about(person))}}}
+		r := readInput(t, Input{Bundle: b, Involved: shoulder.Right})
+		if len(r.Issues) != 1 || r.Issues[0].Kind != fault.TemporaryAddress || r.Issues[0].Diagnostic != tt.want {
+			t.Errorf("address %q: issues %+v, want one with %q", tt.address, r.Issues, tt.want)
+		}
+	}
 }

@@ -5,7 +5,6 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
-	"evenreach.example/internal/shoulder"
 )
 
 // lostMeasurement is an entry that was dropped although it was known what it is, with the
@@ -118,7 +117,6 @@ func (r *reader) reportNotDone(f *finding, o *fhir.Observation, fromCode lateral
 	r.details(f, o)
 	from := len(r.issues)
 	r.warn(f.pathBase(), element, fault.NotPossible, "a test of strength without a value, for a reason that may mean that it was not possible; counts as missing; expected its value, or a grade", "")
-	if r.side(f, o, fromCode) || f.side == shoulder.SideUnknown {
-		r.loseMeasurement(f, o, from)
-	}
+	r.side(f, o, fromCode)
+	r.loseMeasurement(f, o, from)
 }

@@ -1,6 +1,8 @@
 package intake
 
 import (
+	"slices"
+	"strings"
 	"testing"
 
 	"evenreach.example/internal/fault"
@@ -16,6 +18,11 @@ func lostSubjects(r *Reading) (kinds []fault.SubjectKind) {
 		}
 	}
 	return kinds
+}
+
+// saysMissing reports whether an issue says that something counts as missing.
+func saysMissing(issues []fault.Issue) bool {
+	return slices.ContainsFunc(issues, func(i fault.Issue) bool { return strings.Contains(i.Detail, "counts as missing") })
 }
 
 // A measurement that was dropped because something of it cannot be read counts as missing
@@ -35,6 +42,8 @@ func TestAMeasurementThatCannotBeReadCountsAsMissing(t *testing.T) {
 	reason := func(code string) *fhir.CodeableConcept {
 		return concept(coding("http://terminology.hl7.org/CodeSystem/data-absent-reason", code))
 	}
+	noSide := absent(&fhir.CodeableConcept{Text: "too painful"})
+	noSide.BodySite = nil
 	tests := []struct {
 		name       string
 		o          *fhir.Observation
@@ -55,6 +64,10 @@ func TestAMeasurementThatCannotBeReadCountsAsMissing(t *testing.T) {
 		{"strength, too painful", absent(&fhir.CodeableConcept{Text: "too painful"}), true, fault.OfStrength},
 		{"strength, a reason of the site's own", absent(concept(coding("https://site.example/reasons", "unable"))), true, fault.OfStrength},
 		{"strength, an error", absent(reason("error")), true, fault.OfStrength},
+		{"strength, too painful, of no side", noSide, true, fault.OfStrength},
+		{"a grade, too painful", observation("x", coding(fhir.SystemShoulder, fhir.CodeExternalRotationGrade), nil, onSide(fhir.SNOMEDRightShoulder), at(last),
+			with(fhir.CodeArmPosition, ownConcept("arm-at-side")), func(o *fhir.Observation) { o.DataAbsentReason = &fhir.CodeableConcept{Text: "too painful"} }), true, fault.OfGrade},
+		{"a range, too painful", flexionOf("x", value(nil), at(last), func(o *fhir.Observation) { o.DataAbsentReason = &fhir.CodeableConcept{Text: "too painful"} }), false, fault.OfAnything},
 		{"strength, not performed", absent(reason("not-performed")), false, fault.OfAnything},
 		{"strength, declined", absent(reason("asked-declined")), false, fault.OfAnything},
 		{"strength, no reason", absent(nil), false, fault.OfAnything},
@@ -66,6 +79,9 @@ func TestAMeasurementThatCannotBeReadCountsAsMissing(t *testing.T) {
 			r := read(t, s, tt.o)
 			if r.Episode.Incomplete != tt.incomplete {
 				t.Errorf("incomplete %t, want %t (source: ours); issues %v", r.Episode.Incomplete, tt.incomplete, summary(r.Issues))
+			}
+			if said := saysMissing(r.Issues); said != tt.incomplete {
+				t.Errorf("an issue says that it counts as missing: %t, want %t; issues %+v", said, tt.incomplete, r.Issues)
 			}
 			names := lostSubjects(r)
 			if (len(names) > 0) != (tt.names != fault.OfAnything) || len(names) > 0 && names[0] != tt.names {

@@ -47,6 +47,12 @@ func TestMeantOtherwise(t *testing.T) {
 		{"replaced by reference", []fhir.Resource{strengthOf("a"), strengthOf("b", replacing(fhir.Reference{Reference: "Observation/a"}))}, 1, []string{"warning duplicate " + first}},
 		{"replaced, in the other order", []fhir.Resource{strengthOf("b", replacing(fhir.Reference{Reference: "Observation/a"})), strengthOf("a")}, 1, []string{"warning duplicate " + second}},
 		{"replaced by identifier", []fhir.Resource{strengthOf("a", named(id)), strengthOf("b", replacing(fhir.Reference{Identifier: &id}))}, 1, []string{"warning duplicate " + first}},
+		{"replaced by a text, which names nothing", []fhir.Resource{strengthOf("a"), strengthOf("b", func(o *fhir.Observation) {
+			o.Extension = []fhir.Extension{{URL: fhir.ExtensionReplaces, Value: fhir.String("Observation/a")}}
+		})}, 2, nil},
+		{"named by another extension", []fhir.Resource{strengthOf("a"), strengthOf("b", func(o *fhir.Observation) {
+			o.Extension = []fhir.Extension{{URL: "https://site.example/compared-with", Value: &fhir.Reference{Reference: "Observation/a"}}}
+		})}, 2, nil},
 		{"the replacement was withdrawn", []fhir.Resource{strengthOf("a"), strengthOf("b", replacing(fhir.Reference{Reference: "Observation/a"}), standing("entered-in-error"))}, 1, []string{"warning status-retracted " + second + ".status"}},
 		{"the replacement is not final", []fhir.Resource{strengthOf("a"), strengthOf("b", replacing(fhir.Reference{Reference: "Observation/a"}), standing("preliminary"))}, 0, []string{"warning duplicate " + first, "warning status-retracted " + second + ".status"}},
 		{"replaces something that is not here", one(replacing(fhir.Reference{Reference: "Observation/x"})), 1, nil},
@@ -57,6 +63,9 @@ func TestMeantOtherwise(t *testing.T) {
 		{"an hour", one(during("2026-11-20T10:00:00Z", "2026-11-20T11:00:00Z")), 1, nil},
 		{"no end", one(during("2026-11-20T10:00:00Z", "")), 1, nil},
 		{"a day", one(during("2026-11-20", "2026-11-20")), 1, nil},
+		{"just a day, by hours", one(during("2026-11-19T10:00:00Z", "2026-11-20T10:00:00Z")), 1, nil},
+		{"a second more than a day", one(during("2026-11-19T10:00:00Z", "2026-11-20T10:00:01Z")), 0, []string{"warning date-missing " + first + ".effectivePeriod"}},
+		{"a permitted load for a month", []fhir.Resource{permitOf("load-elevated", during("2026-11-01", "2026-11-30"))}, 1, nil},
 		{"a month", one(during("2026-11-01", "2026-11-30")), 0, []string{"warning date-missing " + first + ".effectivePeriod"}},
 		{"an end that is a month", one(during("2026-11-01", "2026-11")), 0, []string{"warning date-missing " + first + ".effectivePeriod"}},
 		{"an end before the start", one(during("2026-11-20", "2026-11-19")), 0, []string{"warning date-missing " + first + ".effectivePeriod"}},

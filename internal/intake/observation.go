@@ -260,7 +260,7 @@ func (r *reader) encounterKey(ref *fhir.Reference, from *entry) string {
 	switch {
 	case ref == nil:
 		return ""
-	case len(ref.Reference) > 1 && ref.Reference[0] == '#':
+	case isContained(ref.Reference):
 		c := fhir.CommonOf(from.containedResource(ref.Reference))
 		if c == nil {
 			return ""

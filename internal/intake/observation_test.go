@@ -149,6 +149,15 @@ func TestDropped(t *testing.T) {
 		{"the same position twice", strengthOf("x", with(fhir.CodeArmPosition, ownConcept("arm-at-side"))), 2, nil},
 		{"position as text", strengthOf("x", withoutPosition(), with(fhir.CodeArmPosition, fhir.String("arm-at-side"))), 1,
 			[]string{"warning position-missing Bundle.entry[1].resource", "warning value-kind Bundle.entry[1].resource.component[0].valueString"}},
+		{"a modifier extension before a component unknown in our system", strengthOf("x", func(o *fhir.Observation) {
+			o.Component = []fhir.Component{{Code: *concept(local), ModifierExtension: unknownModifier}, o.Component[0], component("speed", fhir.Integer(60))}
+		}), 1, []string{
+			"warning modifier-unknown Bundle.entry[1].resource.component[0].modifierExtension[0]",
+			"warning code-unknown Bundle.entry[1].resource.component[2].code.coding[0]",
+		}},
+		{"a code of another system before ours", strengthOf("x", func(o *fhir.Observation) { o.Code.Coding = append([]fhir.Coding{local}, o.Code.Coding...) }), 2, nil},
+		{"handedness that is not there", observation("x", coding(fhir.SystemSNOMED, fhir.SNOMEDHandedness), (*fhir.CodeableConcept)(nil)), 1,
+			[]string{"warning value-kind Bundle.entry[1].resource.valueCodeableConcept"}},
 		{"unknown contraction type", strengthOf("x", with(fhir.CodeContractionType, ownConcept("concentric"))), 1,
 			[]string{"warning code-unknown Bundle.entry[1].resource.component[1].valueCodeableConcept.coding[0]"}},
 		{"component unknown in our system", strengthOf("x", with("speed", fhir.Integer(60))), 1,

@@ -43,6 +43,7 @@ func TestValuesOfOutcomeMeasures(t *testing.T) {
 		{"minutes", "hold", ucum("1", "min"), "", "warning unit-unknown" + element + "valueQuantity.code"},
 		{"seconds of another system", "hold", &fhir.Quantity{Value: "62", Unit: "s", Code: "s", System: "https://units.example"}, "", "warning unit-unknown" + element + "valueQuantity.code"},
 		{"a number without a unit", "hold", fhir.Integer(62), "", "warning value-kind" + element + "valueInteger"},
+		{"a Quantity that is not there", "hold", (*fhir.Quantity)(nil), "", "warning value-kind" + element + "valueQuantity"},
 		{"more than a number", "hold", &fhir.Quantity{Value: "62", Comparator: ">", Unit: "s", System: fhir.SystemUCUM, Code: "s"}, "", "warning comparator" + element + "valueQuantity.comparator"},
 	}
 	for _, tt := range tests {

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"evenreach.example/internal/fhir"
+	"evenreach.example/internal/shoulder"
 )
 
 // visitContained contains the one Encounter under a local id.
@@ -65,6 +66,15 @@ func TestSessions(t *testing.T) {
 			strengthOf("b", at("2026-10-01T09:10:00Z"), visitedIn("Encounter/1")),
 			strengthOf("c", at("2026-11-20T09:00:00Z"), visitedIn("Encounter/1")),
 		}, "a b | c"},
+		{"an Encounter of just a day", []fhir.Resource{
+			strengthOf("a", at("2026-11-19T09:00:00Z"), visitedIn("Encounter/1")),
+			strengthOf("b", at("2026-11-20T09:00:00Z"), visitedIn("Encounter/1")),
+		}, "a b"},
+		{"an Encounter that is the measurement itself", []fhir.Resource{
+			strengthOf("a", at("2026-11-20T23:30:00Z"), visitedIn("#")),
+			strengthOf("b", at("2026-11-21T00:10:00Z"), visitedIn("#")),
+		}, "a | b"},
+		{"the same day of two months", []fhir.Resource{strengthOf("a", at("2026-10-20")), strengthOf("b", at("2026-11-20"))}, "a | b"},
 		{"oldest first", []fhir.Resource{strengthOf("b", at("2026-11-20")), strengthOf("a", at("2026-11-01"))}, "a | b"},
 		{"a body mass of another day is a session of its own", []fhir.Resource{strengthOf("a", at("2026-11-20")), weight("70", at("2026-11-01"))}, " | a"},
 	}
@@ -120,6 +130,41 @@ func TestEncounterOfTheLatestSession(t *testing.T) {
 				t.Errorf("Encounter = %q, want %q", got, tt.want)
 			}
 		})
+	}
+}
+
+// Where the visit has an identifier alone, results name it by that.
+func TestEncounterByIdentifier(t *testing.T) {
+	visit := fhir.Identifier{System: "urn:site:visits", Value: "77"}
+	r := read(t, strengthOf("a", func(o *fhir.Observation) { o.Encounter = &fhir.Reference{Identifier: &visit} }))
+	if r.Encounter == nil || r.Encounter.Identifier == nil || *r.Encounter.Identifier != visit {
+		t.Errorf("Encounter %+v, want the identifier %v", r.Encounter, visit)
+	}
+	if r := read(t, strengthOf("a", visitedIn("#e"))); r.Encounter != nil {
+		t.Errorf("Encounter %+v, want none for a contained one that is not there", r.Encounter)
+	}
+}
+
+// Who measured is known by an identifier too; a local id within a resource says nothing outside of it.
+//
+// Source: FHIR R4 4.0.1, references to contained resources.
+func TestExaminersByIdentifier(t *testing.T) {
+	number := fhir.Identifier{System: "urn:site:staff", Value: "4"}
+	local, numbered := fhir.Reference{Reference: "#t"}, fhir.Reference{Identifier: &number}
+	both := fhir.Reference{Reference: "#t", Identifier: &number}
+	for _, tt := range []struct {
+		name        string
+		first, next fhir.Reference
+		want        [2]shoulder.ExaminerID
+	}{
+		{"by identifier", numbered, numbered, [2]shoulder.ExaminerID{1, 1}},
+		{"contained", local, local, [2]shoulder.ExaminerID{}},
+		{"contained, with an identifier", both, numbered, [2]shoulder.ExaminerID{1, 1}},
+	} {
+		s := read(t, flexionOf("a", at("2026-11-19"), by(tt.first)), flexionOf("b", by(tt.next))).Episode.Sessions
+		if got := [2]shoulder.ExaminerID{s[0].Ranges[0].Examiner, s[1].Ranges[0].Examiner}; got != tt.want {
+			t.Errorf("%s: examiners %v, want %v", tt.name, got, tt.want)
+		}
 	}
 }
 

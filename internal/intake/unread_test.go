@@ -4,6 +4,7 @@ import (
 	"testing"
 	"time"
 
+	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/shoulder"
 )
@@ -47,6 +48,9 @@ func TestAStatementThatCannotBeReadHoldsBack(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			r := read(t, strengthOf("s"), tt.o)
+			if about := lostSubjects(r); len(tt.want) > 0 && (len(about) == 0 || about[0] != fault.OfLoad) {
+				t.Errorf("the issues are about %v, want the load", about)
+			}
 			got := r.Episode.Unread
 			if len(got) != len(tt.want) {
 				t.Fatalf("unread %+v, want %+v (source: ours)", got, tt.want)

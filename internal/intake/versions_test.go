@@ -38,6 +38,8 @@ func TestOrderOfVersions(t *testing.T) {
 
 		{"nothing differs but the value", []option{old}, []option{changed}, none, true},
 		{"amended and corrected", []option{old, standing("amended")}, []option{changed, standing("corrected")}, none, true},
+		{"only one has an update", []option{old, version("", "2026-11-20T12:00:00Z")}, []option{changed}, none, true},
+		{"only one was issued", []option{old, issuedAt("2026-11-20T12:00:00Z")}, []option{changed}, none, true},
 		{"only one has a version", []option{old, version("1", "")}, []option{changed}, none, true},
 		{"versions that are no numbers", []option{old, version("a", "")}, []option{changed, version("b", "")}, none, true},
 		{"the same version with two values", []option{old, version("1", "")}, []option{changed, version("1", "")}, none, true},

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"evenreach.example/internal/exact"
@@ -71,6 +72,31 @@ func six(n int, involved, comparison string, options ...func(*shoulder.Trial)) s
 		}
 	}
 	return s
+}
+
+// each is a session of tests that differ: the strengths of external rotation in the three positions, then of internal
+// rotation, each as the involved over the comparison side's, such as 70/100. What is not written is not measured, and -
+// is a test of neither side.
+func each(n int, tests string, options ...func(*shoulder.Trial)) shoulder.Session {
+	s := on(n)
+	for i, test := range strings.Fields(tests) {
+		here := append([]func(*shoulder.Trial){turning(shoulder.Trained[i/3]), at(shoulder.TrainedPositions[i%3])}, options...)
+		involved, comparison, _ := strings.Cut(strings.Trim(test, "-"), "/")
+		for side, value := range map[shoulder.Side]string{right: involved, left: comparison} {
+			if value != "" {
+				s.Trials = append(s.Trials, thrice(side, value, here...)...)
+			}
+		}
+	}
+	return s
+}
+
+// visits are sessions a fortnight apart, each as its tests differ.
+func visits(tests ...string) (sessions []shoulder.Session) {
+	for i, of := range tests {
+		sessions = append(sessions, each(14*i, of))
+	}
+	return sessions
 }
 
 // withError is the default protocol with another measurement error, in per cent.

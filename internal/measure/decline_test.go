@@ -1,8 +1,10 @@
 package measure
 
 import (
+	"math"
 	"testing"
 
+	"evenreach.example/internal/exact"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
@@ -22,6 +24,9 @@ func TestTheComparisonSideDeclined(t *testing.T) {
 		{"a quarter after four sessions", "70/100 70/100 70/100 70/100 70/75", 10, true, "by hand: 0.286 > 2.807 x 0.0854 = 0.240, against the mean of all"},
 		{"a fifth after one session", "70/100 70/80", 10, false, "by hand: 20 / 90 = 0.222 < 0.278"},
 		{"a fifth after one session, less error", "70/100 70/80", 7, true, "by hand: 0.222 > 2.576 x 0.0756 = 0.195"},
+		{"21 % after four sessions", "70/100 70/100 70/100 70/100 70/79", 10, false, "by hand: 21 / 89.5 = 0.235 < 2.807 x 0.0854 = 0.240"},
+		{"27 % below one of four sessions", "70/100 70/75 70/75 70/75 70/73", 10, false, "by hand: 27 / 86.5 = 0.312 < z(0.5 % / 2 / 4) = 3.227 x 0.1080 = 0.349"},
+		{"30 % below one of four sessions", "70/100 70/75 70/75 70/75 70/70", 10, true, "by hand: 30 / 85 = 0.353 > 0.349"},
 		{"a fifth after four sessions", "70/100 70/100 70/100 70/100 70/80", 10, false, "by hand: 0.222 < 0.240"},
 		{"a twelfth is less than a tenth", "70/100 70/100 70/100 70/92", 1, false, "by definition: under 10 %; the floor of 5 N aside"},
 		{"a steady comparison side", "70/100 72/98 74/101", 10, false, "by definition"},
@@ -103,6 +108,8 @@ func TestHistory(t *testing.T) {
 		{"an earlier one, a day over twelve weeks ago", []shoulder.Session{six(0, "80", "100"), six(14, "80", "100"), six(85, "80", "100")}, 6, 6, 1, "protocol: at most 84 days"},
 		{"make after break is another test", []shoulder.Session{six(0, "80", "100", byBreak), six(14, "80", "100")}, 0, 0, 0, "Shah et al. 2020: break reads higher, so a lower make test says nothing"},
 		{"break after make", []shoulder.Session{six(0, "80", "100"), six(14, "80", "100", byBreak)}, 6, 6, 1, "Shah et al. 2020: break reads higher, so a lower break test is a loss"},
+		{"make and break on one day", []shoulder.Session{six(0, "80", "100"), {When: day(14), Trials: append(six(14, "80", "100").Trials, six(14, "90", "110", byBreak).Trials...)}}, 6, 6, 1,
+			"by definition: the break tests did not come after the make tests"},
 		{"one test repeated", []shoulder.Session{six(0, "80", "100"), on(14, trial(right, "80"))}, 1, 1, 1, "by hand"},
 		{"a doubtful one is no yardstick", []shoulder.Session{on(0, trialsOf("80 81 808")...), on(14, trial(right, "80"))}, 0, 0, 0, "by definition"},
 		{"a doubtful one is held against others", []shoulder.Session{on(0, trial(right, "80")), on(14, trialsOf("80 81 808")...)}, 1, 1, 1, "by definition"},
@@ -138,5 +145,80 @@ func TestFall(t *testing.T) {
 			near(t, "per cent", f.Percent(), tt.percent, 1e-9, tt.source)
 			near(t, "standard errors", f.Errors(), tt.errors, 1e-6, tt.source)
 		})
+	}
+}
+
+// Without any error each difference is beyond it, and a change of nothing is none.
+func TestFallAtTheEdges(t *testing.T) {
+	of := func(then, now string) Fall {
+		return Fall{Now: &Score{Value: exact.MustParse(now)}, Then: &Score{Value: exact.MustParse(then)}}
+	}
+	if got := of("80", "79").Errors(); !math.IsInf(got, 1) {
+		t.Errorf("a fall is %v errors, want infinitely many", got)
+	}
+	if got := of("79", "80").Errors(); !math.IsInf(got, -1) {
+		t.Errorf("a rise is %v errors, want infinitely many below nothing", got)
+	}
+	if change, variance := of("0", "0").relative(); change != 0 || variance != 1 {
+		t.Errorf("from nothing to nothing: %v, variance %v, want no change, and nothing known", change, variance)
+	}
+}
+
+// The best earlier strength of a test is named if it is more than the latest; of tests that can be compared.
+func TestEarlierBest(t *testing.T) {
+	for _, tt := range []struct{ course, want string }{
+		{"70/80 70/100 70/90 70/85", "100"}, {"70/100 70/90 70/85", "100"}, {"70/80 70/85 70/85", ""}, {"70/85", ""},
+	} {
+		m := measured(sessionsOf(tt.course)...)
+		h := HistoryOf(m.Scores, left, true, protocol.Default())
+		got := ""
+		if best := h.EarlierBest(m.LatestScore(left, shoulder.External, shoulder.AtSide)); best != nil {
+			got = best.Value.String()
+		}
+		if got != tt.want {
+			t.Errorf("%s: the earlier best is %q, want %q (by definition)", tt.course, got, tt.want)
+		}
+	}
+	course := []shoulder.Session{each(0, "/100 /120"), each(14, "/90 /110")}
+	m := measured(course...)
+	h := HistoryOf(m.Scores, left, true, protocol.Default())
+	if best := h.EarlierBest(m.LatestScore(left, shoulder.External, shoulder.AtSide)); best == nil || best.Value.String() != "100" {
+		t.Errorf("the earlier best of the first test is %+v, want its own 100", best)
+	}
+}
+
+// Which later strength is a loss against an earlier one.
+//
+// Source: Shah et al. 2020, Clin Biomech 80:105189: break reads higher than make.
+func TestComparableStrengths(t *testing.T) {
+	of := func(options ...func(*shoulder.Trial)) *Score {
+		return &measured(on(0, trial(right, "80", options...))).Scores[0]
+	}
+	makes, breaks := of(), of(byBreak)
+	for name, tt := range map[string]struct {
+		now, then *Score
+		want      bool
+	}{
+		"make after make":             {makes, of(), true},
+		"break after break":           {breaks, of(byBreak), true},
+		"break after make":            {breaks, makes, true},
+		"make after break":            {makes, breaks, false},
+		"break of another motion":     {of(byBreak, turning(shoulder.Internal)), makes, false},
+		"another position":            {of(at(shoulder.Abduction90)), makes, false},
+		"torque after force":          {of(inTorque), makes, false},
+		"break and make on two sides": {&measured(on(0, trial(left, "80", byBreak))).Scores[0], makes, false},
+	} {
+		if got := Comparable(tt.now, tt.then); got != tt.want {
+			t.Errorf("%s: %v, want %v", name, got, tt.want)
+		}
+	}
+}
+
+// The latest of each test, once each.
+func TestLatestOfTests(t *testing.T) {
+	scores := measured(on(0, trial(right, "80"), trial(right, "70", turning(shoulder.Internal))), on(14, trial(right, "85")), on(28, trial(right, "90"))).Scores
+	latest := latestOfTests(sideOf(scores, right))
+	if len(latest) != 2 || latest[0].Value.String() != "90" || latest[1].Value.String() != "70" {
+		t.Errorf("%d latest tests, want 90 of the one and 70 of the other", len(latest))
 	}
 }

@@ -40,6 +40,7 @@ func TestSidesThatFitExchanged(t *testing.T) {
 		{"too little the other way round", 2, []float64{-0.4}, []float64{0.1, 0.1}, false, "exchanged 2.1 off"},
 		{"too far the other way round", 2, []float64{-0.4}, []float64{0.8, 0.8}, false, "exchanged 2.8 off"},
 		{"little above after little below", 2, []float64{-0.15}, []float64{0.15, 0.15}, false, "2.1 off; 2.25 < 5.3"},
+		{"too little against what else it may be", 2, []float64{-0.1414}, []float64{0.3535, 0.3535}, false, "3.5 off, exchanged 1.5; (12.25 - 2.25) / 2 = 5.0 < 5.3"},
 		{"within what is usual", 4, []float64{-0.25}, []float64{0.25, 0.25}, false, "3.5 off < 4"},
 		{"two before, by their mean", 2, []float64{-0.2, -0.6}, []float64{0.4, 0.4}, true, "0.8/0.122 = 6.5 off, exchanged 0"},
 		{"two before, near the limit", 2, []float64{-0.4, -0.4}, []float64{0.19, 0.19}, true, "0.59/0.122 = 4.8 off, exchanged 1.7; 10 > 5.3"},

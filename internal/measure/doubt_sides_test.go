@@ -1,6 +1,8 @@
 package measure
 
 import (
+	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -50,13 +52,15 @@ func TestDoubtsAboutSides(t *testing.T) {
 		{"exchanged after one at 80 %", "80/100 100/80", 10, swapped, "by hand: ln 1.25 = 0.223 > ln 1.15 = 0.140, and as far below before"},
 		{"exchanged twice after one at 80 %", "80/100 100/80 100/80", 10, swapped, "the same; the session in doubt is not what the next is read against"},
 		{"exchanged after three at 85 %", "85/100 85/100 85/100 100/85", 10, swapped, "by hand: ln 1.176 = 0.163 > 0.140, and as far below before"},
-		{"turned over after 80 %, more error", "80/100 100/80", 14, swapped, "by hand: twice 0.223 = 0.446 > 1.645 x sqrt(2) x 0.151 = 0.352"},
-		{"turned over after 85 %, more error", "85/100 100/85", 14, none, "by hand: twice 0.163 = 0.325 < 0.352"},
+		{"turned over after 80 %, more error", "80/100 100/80", 14, swapped, "by hand: twice 0.223 = 0.446 > 1.960 x sqrt(2) x 0.151 = 0.419"},
+		{"turned over after 85 %, more error", "85/100 100/85", 14, none, "by hand: twice 0.163 = 0.325 < 0.419"},
 		{"exchanged at every visit, 77 %", "100/77 100/77", 10, swapped, "by hand: ln 1.299 = 0.261 > 2.576 x 0.108 / sqrt(2) = 0.197"},
 		{"a very strong athlete again", "120/100 120/100", 10, none, "by hand: ln 1.20 = 0.182 < 0.197"},
 		{"a strong side by nature", "110/100 110/100 110/100", 10, none, "by definition: 110 is not over 115 %"},
 		{"the comparison side lost a third", "76/100 76/65", 10, "comparison-side-declined", "by hand: ln 0.76 = -0.274 is beyond 1.96 x 0.108 of the other side"},
 		{"just above after just below", "90/100 116/100", 10, none, "by hand: ln 0.90 = -0.105 is within 0.140 of even"},
+		{"far above after just below", "88/100 118/91", 10, none, "by hand: ln 0.88 = -0.128 is within 0.140 of even"},
+		{"exchanged after a visit of one side", "80/100 80/ 100/80", 10, swapped, "by hand: the last index is that of the first visit, as for one at 80 %"},
 		{"a fast recoverer", "60/100 75/100 88/100 100/100", 10, none, "by hand: 0.309 / 0.1247 = 2.48 < 2.576"},
 		{"a fast recoverer, less error", "60/100 75/100 88/100 100/100", 5, none, "by hand: even fits the mean before as badly exchanged as not"},
 		{"recovered at once", "60/100 100/100", 7, none, "by hand: both are 0.511 off"},
@@ -93,6 +97,84 @@ func TestASingleIndexFarAboveEven(t *testing.T) {
 		if tt.want && m.Doubts[0].Score.Value.String() != tt.involved {
 			t.Errorf("shown by %v, want the test at the side", m.Doubts[0].Score.Value)
 		}
+	}
+}
+
+// Sides that turn over are held against the visit before, test by test, whichever side is involved. With two tests the mean has a
+// standard error of sqrt(0.02 x 0.75) = 0.1225, and the strengths of a side may differ from those of the other side then by 1.960
+// x 0.1225 = 0.240 in the mean.
+func TestSidesThatTurnOver(t *testing.T) {
+	tests := []struct {
+		name   string
+		course []shoulder.Session
+		want   string
+		source string
+	}{
+		{"two tests, within error in the mean", visits("80/100 80/100", "100/80 135/108"), "sides-may-be-swapped", "by hand: 0 and ln 1.35 = 0.300, in the mean 0.150 < 0.240"},
+		{"two tests, beyond error in the mean", visits("80/100 80/100", "128/102 135/108"), "none", "by hand: ln 1.28 = 0.247 and 0.300, in the mean 0.273 > 0.240"},
+		{"the first test is new on the involved side", visits("/100 80/100 80/100 80/100 80/100 80/100", "100/80 100/80 100/80 100/80 100/80 100/80"), "sides-may-be-swapped", "by hand: five tests are those of the other side then"},
+		{"the first test is new on the comparison side", visits("80/ 80/100 80/100 80/100 80/100 80/100", "100/80 100/80 100/80 100/80 100/80 100/80"), "sides-may-be-swapped", "by hand: the same"},
+	}
+	for _, tt := range tests {
+		for _, involved := range []shoulder.Side{right, left} {
+			e := episode(tt.course...)
+			if e.Involved = involved; involved == left {
+				exchange(e)
+			}
+			doubts := Measure(e, protocol.Default()).StandingDoubts(involved)
+			got := "none"
+			if len(doubts) > 0 {
+				got = doubts[0].Doubt.String()
+			}
+			if got != tt.want {
+				t.Errorf("%s, involved %v: %s, want %s (%s)", tt.name, involved, got, tt.want, tt.source)
+			}
+		}
+	}
+}
+
+// exchange exchanges the sides of all trials.
+func exchange(e *shoulder.Episode) {
+	for _, s := range e.Sessions {
+		for i := range s.Trials {
+			s.Trials[i].Side = s.Trials[i].Side.Other()
+		}
+	}
+}
+
+// An index is that of one test of both sides; a strength of nothing has none.
+func TestPairsOfOneTest(t *testing.T) {
+	tests := []struct {
+		session shoulder.Session
+		want    []float64
+	}{
+		{each(0, "70/100 60/120"), []float64{math.Log(0.7), math.Log(0.5)}},
+		{each(0, "0/100 60/120"), []float64{math.Log(0.5)}},
+		{each(0, "70/0 60/120"), []float64{math.Log(0.5)}},
+		{each(0, "70/ /120"), nil},
+	}
+	for _, tt := range tests {
+		e := episode(tt.session)
+		d := doubtFinder{e: e, p: protocol.Default()}
+		pairs := d.pairs(Measure(e, d.p).Scores)
+		if len(pairs) != len(tt.want) {
+			t.Fatalf("%d pairs, want the logarithms %v", len(pairs), tt.want)
+		}
+		for i := range pairs {
+			near(t, "logarithm", pairs[i].log, tt.want[i], 1e-9, "by definition")
+		}
+	}
+}
+
+// A doubt names the inputs that show it, and ends for each test when that is repeated.
+func TestDoubtAboutAVisitStandsForWhatWasNotRepeated(t *testing.T) {
+	m := measured(append(visits("80/100 80/100 80/100 80/100 80/100 80/100", "100/70 100/70 100/70 100/70 100/70 100/70"), each(28, "80/100"))...)
+	if doubts := m.StandingDoubts(right); len(doubts) != 1 || doubts[0].Doubt != SidesMayBeSwapped || len(doubts[0].Sources) != 6 {
+		t.Errorf("doubts %+v, want that about the second visit, shown by three trials of each side", doubts)
+	}
+	m = measured(sessionsOf("80/100 100/80 100/80")...)
+	if doubts := m.StandingDoubts(right); len(doubts) != 1 || doubts[0].Session != 2 {
+		t.Errorf("%d doubts stand, want that about the last visit", len(doubts))
 	}
 }
 
@@ -167,6 +249,42 @@ func TestDoubtsAboutUnits(t *testing.T) {
 				near(t, "factor", m.Doubts[0].Factor, tt.factor, 1e-12, tt.source)
 			}
 		})
+	}
+}
+
+// Which tests tell a unit, by the involved side alone unless both are written.
+func TestTestsThatTellAUnit(t *testing.T) {
+	tests := []struct {
+		name   string
+		course []shoulder.Session
+		want   bool
+		source string
+	}{
+		{"two tests", visits("80/ 60/", "8.16/ 6.12/"), true, "by hand: 80 N = 8.16 kgf, 60 N = 6.12 kgf"},
+		{"one test", visits("80/", "8.16/"), false, "safety rules, 2: two or more scores"},
+		{"two of the comparison side alone", visits("/80 /60", "/8.16 /6.12"), true, "by hand: the same"},
+		{"two, held against the visit before", visits("80/ 60/", "45/ 33/", "4.59/ 3.37/"), true, "by hand: 45 N = 4.59 kgf; 80 N would be 8.16"},
+		{"behind one that is new", visits("- 80/ 60/", "70/ 8.16/ 6.12/"), true, "by hand: two of two that can be compared"},
+		{"behind one that can hardly be measured", visits("4/ 80/ 60/", "3/ 8.16/ 6.12/"), true, "by hand: below 10 N a ratio says nothing"},
+		{"behind one that stayed", visits("70/ 80/ 60/", "71/ 8.16/ 6.12/"), true, "by hand: two of three"},
+		{"behind one whose trials disagreed then", []shoulder.Session{
+			on(0, append(trialsOf("70 71 707"), append(thrice(right, "80", turning(shoulder.Internal)), thrice(right, "60", turning(shoulder.Internal), at(shoulder.Abduction90))...)...)...),
+			on(14, append(thrice(right, "8.16", turning(shoulder.Internal)), thrice(right, "6.12", turning(shoulder.Internal), at(shoulder.Abduction90))...)...),
+		}, true, "by hand: the others are known from then"},
+		{"the other side fell to nothing", visits("80/100 60/", "8.16/0 6.12/"), true, "by definition: nothing has no ratio, so that one side is left to tell"},
+		{"the other side was nothing", visits("80/0 60/", "8.16/50 6.12/"), true, "by definition: the same"},
+	}
+	for _, tt := range tests {
+		doubts := measured(tt.course...).StandingDoubts(right)
+		if got := slices.ContainsFunc(doubts, func(d *DoubtFound) bool { return d.Doubt == UnitMayBeWrong }); got != tt.want {
+			t.Errorf("%s: a wrong unit: %v, want %v (%s)", tt.name, got, tt.want, tt.source)
+		}
+	}
+	// Where both sides can be compared both have to show it.
+	e := episode(sessionsOf("80/100 80/10.2")...)
+	e.ComparisonAffected = true // nothing is said about sides then
+	if got := standing(Measure(e, protocol.Default())); got != "none" {
+		t.Errorf("%s where one side alone shows a unit, want none (safety rules, 2)", got)
 	}
 }
 

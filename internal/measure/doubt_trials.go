@@ -34,12 +34,9 @@ func (s *scorer) doubtTrials(score *Score, trials []orderedTrial) {
 // usualTrials is more trials than a test usually has.
 const usualTrials = 8
 
-// farFrom reports whether a trial and the median differ by more than a factor.
+// farFrom reports whether a trial and the median differ by more than a factor, which nothing and something do by any.
 func farFrom(middle, x float64, limit protocol.Threshold) bool {
-	if middle <= 0 || x <= 0 {
-		return x != middle
-	}
-	return math.Max(x/middle, middle/x) > limit.Value.Float64()
+	return x != middle && math.Max(x/middle, middle/x) > limit.Value.Float64()
 }
 
 // outlierConfirmed reports whether the trial that makes a set vary is confirmed.

@@ -91,6 +91,37 @@ func TestConfirmedTrialsAreBelieved(t *testing.T) {
 	}
 }
 
+// The first input of all may be the one that is confirmed.
+func TestConfirmedFirstInput(t *testing.T) {
+	trials := trialsOf("100 70")
+	apart := trial(right, "130", confirmed)
+	apart.Source = 0
+	if measured(on(0, append(trials, apart)...)).Scores[0].Doubts.Has(TrialsDisagree) {
+		t.Error("doubted, want the set believed: what makes it vary is confirmed (130 is 53 % off the median 85 of the others)")
+	}
+}
+
+// The trials that a doubt shows are those of its test: the other side's, another test's and torques are not among them.
+// It stands until the motion is tested again in the position, in whatever way.
+func TestTrialsOfADoubt(t *testing.T) {
+	all := append(trialsOf("80 81 808"), trial(left, "90"), trial(left, "91"), trial(right, "20", inTorque), trial(right, "70", turning(shoulder.Internal)), trial(right, "95", byBreak))
+	m := measured(on(0, all...))
+	if len(m.Doubts) != 1 || len(m.Doubts[0].Trials) != 3 {
+		t.Fatalf("doubts %+v, want one with three trials", m.Doubts)
+	}
+	for i, want := range []string{"80", "81", "808"} {
+		if got := m.Doubts[0].Trials[i].String(); got != want {
+			t.Errorf("trial %d: %s, want %s", i, got, want)
+		}
+	}
+	if got := standing(m); got != "trials-disagree" {
+		t.Errorf("%s stands, want the doubt about the trials", got)
+	}
+	if got := standing(measured(on(0, all...), on(7, trial(right, "70", turning(shoulder.Internal))))); got != "trials-disagree" {
+		t.Errorf("%s stands after another test, want the doubt about the trials", got)
+	}
+}
+
 // A doubtful test is repeated; then it is doubted no more, and never counted.
 func TestRepeatingATestEndsTheDoubt(t *testing.T) {
 	good, bad := trialsOf("80 81 82"), trialsOf("80 81 808")

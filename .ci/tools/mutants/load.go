@@ -106,6 +106,15 @@ func load(ctx context.Context, name string, files *regexp.Regexp) (*pkg, error) 
 	return p, nil
 }
 
+// sample leaves only one fault in so many, evenly over each file and the same each time.
+func (p *pkg) sample(every int) {
+	place := map[string]int{} // in the file
+	p.faults = slices.DeleteFunc(p.faults, func(f fault) bool {
+		place[f.file]++
+		return place[f.file]%every != 0
+	})
+}
+
 func (p *pkg) line(f fault) string {
 	return strings.TrimSpace(strings.Split(string(p.texts[f.file]), "\n")[f.pos.Line-1])
 }

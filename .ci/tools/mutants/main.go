@@ -1,6 +1,6 @@
 // Command mutants plants small faults in a package, one at a time, and prints those that no test notices:
 //
-//	mutants [-files PATTERN] PACKAGE [OTHER...]
+//	mutants [-files PATTERN] [-every N] PACKAGE [OTHER...]
 //
 // The faults are all compiled at once, each behind a switch that an environment variable throws, so that a fault costs the
 // running of the tests that reach it and no building. They are tried with the tests of the package; what they let live is
@@ -21,6 +21,7 @@ import (
 
 func main() {
 	files := flag.String("files", "", "plant only in files whose name matches this pattern")
+	every := flag.Int("every", 1, "plant only each fault of a file whose place in it, counted from 1, is a multiple of this")
 	workers := flag.Int("workers", 1, "how many faults are tried at a time")
 	flag.Parse()
 	if flag.NArg() == 0 {
@@ -29,7 +30,7 @@ func main() {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	if err := run(ctx, regexp.MustCompile(*files), *workers, flag.Arg(0), flag.Args()[1:]); err != nil {
+	if err := run(ctx, regexp.MustCompile(*files), max(*every, 1), *workers, flag.Arg(0), flag.Args()[1:]); err != nil {
 		fmt.Fprintln(os.Stderr, "mutants:", err)
 		os.Exit(1)
 	}
@@ -46,7 +47,7 @@ const (
 	noticedAbove // by one of a package that rests on it
 )
 
-func run(ctx context.Context, files *regexp.Regexp, workers int, name string, others []string) error {
+func run(ctx context.Context, files *regexp.Regexp, every, workers int, name string, others []string) error {
 	scratch, err := os.MkdirTemp("", "mutants")
 	if err != nil {
 		return err
@@ -56,6 +57,7 @@ func run(ctx context.Context, files *regexp.Regexp, workers int, name string, ot
 	if err != nil {
 		return err
 	}
+	p.sample(every)
 	var programs []*program
 	for _, tested := range append([]string{name}, others...) {
 		built, err := p.build(ctx, scratch, tested)
@@ -99,11 +101,11 @@ func tryOne(ctx context.Context, number int, programs []*program) outcome {
 		if len(tests) == 0 {
 			continue
 		}
-		fails := built.fails(ctx, number, tests)
+		notices := built.notices(ctx, number, tests)
 		if ctx.Err() != nil {
 			return untried
 		}
-		if fails {
+		if notices {
 			return noticed + outcome(min(i, 1))
 		}
 		found = lived

@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"slices"
 	"testing"
+	"time"
 )
 
 // Each fault of a small package, with what becomes of it by hand: a test notices it, or cannot.
@@ -87,5 +88,38 @@ func TestEvens(t *testing.T) {
 	}
 	if !slices.Equal(got, want) {
 		t.Errorf("found\n%q\nwant\n%q", got, want)
+	}
+}
+
+// Each third fault of a file, counted in each file anew.
+func TestSampleIsEvenOverEachFile(t *testing.T) {
+	p := &pkg{}
+	for i, file := range []string{"a", "a", "a", "b", "b", "a", "b", "a", "a"} {
+		f := fault{file: file}
+		f.pos.Line = i + 1
+		p.faults = append(p.faults, f)
+	}
+	p.sample(3)
+	var lines []int
+	for _, f := range p.faults {
+		lines = append(lines, f.pos.Line)
+	}
+	if want := []int{3, 7, 9}; !slices.Equal(lines, want) {
+		t.Errorf("lines %v, want %v", lines, want)
+	}
+}
+
+// A round has the next tests that together take at most four times as long as the round before might, and at least one.
+func TestRoundsGrow(t *testing.T) {
+	var tests []test
+	for _, seconds := range []float64{0.25, 0.25, 0.5, 1, 2.5, 17, 18} {
+		tests = append(tests, test{takes: time.Duration(seconds * float64(time.Second))})
+	}
+	var sizes []int
+	for _, round := range rounds(tests) {
+		sizes = append(sizes, len(round))
+	}
+	if want := []int{3, 2, 1, 1}; !slices.Equal(sizes, want) {
+		t.Errorf("rounds of %v tests, want %v", sizes, want)
 	}
 }

@@ -91,7 +91,25 @@ func (p *program) reaching(number int) (tests []test) {
 	return tests
 }
 
-// fails reports whether a test notices a fault: it fails, or takes far longer than without.
+// rounds are tests in groups, the shortest tests first, each group four times as long as the one before: most faults are noticed
+// by a short test, and so cost little.
+func rounds(tests []test) (groups [][]test) {
+	for limit := time.Second; len(tests) > 0; limit *= 4 {
+		n := 1
+		for takes := tests[0].takes; n < len(tests) && takes+tests[n].takes <= limit; n++ {
+			takes += tests[n].takes
+		}
+		groups, tests = append(groups, tests[:n]), tests[n:]
+	}
+	return groups
+}
+
+// notices reports whether one of several tests notices a fault.
+func (p *program) notices(ctx context.Context, number int, tests []test) bool {
+	return slices.ContainsFunc(rounds(tests), func(round []test) bool { return p.fails(ctx, number, round) })
+}
+
+// fails reports whether one of several tests that run together fails with a fault, or takes far longer than without.
 func (p *program) fails(ctx context.Context, number int, tests []test) bool {
 	var names []string
 	limit := 10 * time.Second
