@@ -15,14 +15,12 @@ func rotationCourse() profile {
 	parts := []part{ofRotation}
 	for _, p := range shoulder.TrainedPositions {
 		for _, c := range fhir.OfCourse {
-			at := may(record.CourseCode(c.Code, p), courseValue(c.Code))
-			at.lacking = c.Code == fhir.CodeCourseOutlook
-			parts = append(parts, at)
+			parts = append(parts, may(record.CourseCode(c.Code, p), courseValue(c.Code)))
 		}
 	}
 	return profile{
 		id: "rotation-course", title: "Course of strength of a rotation",
-		description: "What all sessions show together of the strength of one rotation, by the model of the course, in each arm position with several sessions: the index on the day of the latest session with its interval, the probabilities that it is good enough and even, the probability that the involved side's strength is below that of earlier sessions, with what that comes to, and what that says about evenness: a date if it goes on so, which promises nothing, where it levels off, or that no date can be given. It has no value, because it is of several tests, and is derived from the indices that decide and from the strengths of the sessions before.",
+		description: "What all sessions show together of the strength of one rotation, by the model of the course, in each arm position with several sessions: the index on the day of the latest session with its interval, the probabilities that it is good enough and even, the probability that the involved side's strength is below that of earlier sessions, and what that says about evenness, as far as the course of the shoulder does not say the same: a date if it goes on so, which promises nothing, where it levels off, or that no date can be given. It has no value, because it is of several tests, and is derived from the indices that decide and from the strengths of the sessions before.",
 		code:        fhir.CodeRotationCourse, derived: true, parts: parts,
 	}
 }
@@ -105,11 +103,11 @@ var courseDefinitions = map[string]string{
 	fhir.CodeCourseGoodEnough: "The probability, from all sessions together, that the true index reaches the threshold at which the next position may open.",
 	fhir.CodeCourseEven:       "The probability, from all sessions together, that the true index reaches the threshold of evenness.",
 	fhir.CodeCourseSessions:   "How many sessions count together.",
-	fhir.CodeCourseBelowLast:  "The probability that the involved side's true strength is below what it was in the session before the latest, as all sessions show it. The interpretation says what the change comes to.",
-	fhir.CodeCourseBelowFirst: "The probability that the involved side's true strength is below what it was in the first session, as all sessions show it. The interpretation says what the change comes to. Absent where that is the session before the latest.",
-	fhir.CodeCourseBelowBest:  "The probability that the involved side's true strength is below what it was in the session of its best measurement, as all sessions show it. The interpretation says what the change comes to. Absent where that is the first session or the one before the latest.",
+	fhir.CodeCourseBelowLast:  "The probability that the involved side's true strength is below what it was in the session before the latest, as all sessions show it. The interpretation says what the change comes to, unless a change of strength since that day says it.",
+	fhir.CodeCourseBelowFirst: "The probability that the involved side's true strength is below what it was in the first session, as all sessions show it. The interpretation says what the change comes to, unless a change of strength since that day says it. Absent where that is the session before the latest.",
+	fhir.CodeCourseBelowBest:  "The probability that the involved side's true strength is below what it was in the session of its best measurement, as all sessions show it. The interpretation says what the change comes to, unless a change of strength since that day says it. Absent where that is the first session or the one before the latest.",
 	fhir.CodeCourseBestDate:   "The day of the session of the best measurement before the latest.",
-	fhir.CodeCourseOutlook:    "What the course says about evenness within the horizon of the protocol. Without a value while nothing may be said of the time to come.",
+	fhir.CodeCourseOutlook:    "What the course says about evenness within the horizon of the protocol. Absent where it is the outlook of the shoulder and gives neither a day nor a level, and while nothing may be said of the time to come.",
 	fhir.CodeCourseDate:       "The median of the first day of evenness, if the course goes on and evenness is reached within the horizon. It promises nothing.",
 	fhir.CodeCourseEarliest:   "The lower end of the interval of the first day of evenness, at the confidence of the protocol.",
 	fhir.CodeCourseLatest:     "The upper end of the interval of the first day of evenness, at the confidence of the protocol.",

@@ -11,6 +11,9 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
+// changeWord is how the interpretation of a change is read.
+const changeWord = "The interpretation says what it comes to: better (B) or worse (W), of strength and of an index by the probability that the true change is above or below zero, of the rest beyond measurement error; equivocal (E) within measurement error, and where a code of ours beside it says what is probable."
+
 // definitions say what a code of ours means. Codes of criteria are put together
 // from their rule and arm position.
 var definitions = map[string]string{
@@ -113,15 +116,12 @@ var definitions = map[string]string{
 	fhir.CodeIntervalHigh:           "The upper end of the interval of a computed value.",
 	fhir.CodeProbabilityAtThreshold: "The probability, from measurement error, that the true index reaches the threshold of evenness.",
 	fhir.CodeProbabilityGoodEnough:  "The probability, from measurement error, that the true index reaches the threshold at which the next position may open.",
-	fhir.CodeCertainty:              "How sure it is that the true index meets the threshold of evenness.",
 	fhir.CodeInvolvedStrength:       "The score of the involved side: mean or best of its trials, by the protocol.",
 	fhir.CodeComparisonStrength:     "The score of the comparison side: mean or best of its trials, by the protocol.",
 	fhir.CodeInvolvedByMass:         "The score of the involved side by body mass.",
 	fhir.CodeComparisonByMass:       "The score of the comparison side by body mass.",
 	fhir.CodeInvolvedError:          "The standard error of measurement of the involved side's score, in per cent of it, by condition and number of trials and not below a floor. A score of 0 has none.",
 	fhir.CodeComparisonError:        "The standard error of measurement of the comparison side's score, in per cent of it, by condition and number of trials and not below a floor.",
-	fhir.CodeNeededGoodEnough:       "The strength of the involved side at which the index would be good enough, the comparison side staying as it is.",
-	fhir.CodeNeededEven:             "The strength of the involved side at which the index would be even, the comparison side staying as it is.",
 	fhir.CodeRangeNeeded:            "The active range at which the elevated arm position opens.",
 
 	fhir.CodeDoubt:                 "A reason to repeat the measurement, or to have it confirmed, before it is relied on. The interpretation says whether the index decides something.",
@@ -148,9 +148,9 @@ var definitions = map[string]string{
 
 	fhir.CodeCurrentValue:       "The value now.",
 	fhir.CodePreviousValue:      "The value of the last session before in which it was measured.",
-	fhir.CodeChangePrevious:     "The value now less that of the previous session. The interpretation says what it comes to.",
+	fhir.CodeChangePrevious:     "The value now less that of the previous session. " + changeWord,
 	fhir.CodeDetectablePrevious: "The smallest change since the previous session that is beyond measurement error, or that matters.",
-	fhir.CodeChangeBaseline:     "The value now less that of the first session. The interpretation says what it comes to.",
+	fhir.CodeChangeBaseline:     "The value now less that of the first session. " + changeWord,
 	fhir.CodeDetectableBaseline: "The smallest change since the first session that is beyond measurement error, or that matters.",
 	fhir.CodeImportantPrevious:  "Whether the change since the previous session is beyond measurement error and as large as matters to patients.",
 	fhir.CodeImportantBaseline:  "Whether the change since the first session is beyond measurement error and as large as matters to patients.",
@@ -204,7 +204,7 @@ var definitions = map[string]string{
 	readiness.GoodEnough.String():     "The limb symmetry index, or the manual grade, is good enough for the next arm position to open; as an aim, to get there.",
 	readiness.ArmSteady.String():      "The upper arm stays still when it is held free.",
 	readiness.Even.String():           "The limb symmetry index is even with the other side; as an aim, to get there.",
-	readiness.EvenConfirmed.String():  "Two even sessions that are neither too near nor too far apart confirm each other: tested alike, and not because the comparison side lost strength.",
+	readiness.EvenConfirmed.String():  "Two even sessions that are neither too near nor too far apart confirm each other: tested alike, and not because the comparison side lost strength. It is asked of an index that is even, and absent beside another.",
 
 	readiness.LoadPermitted.String():      "The phase of a repair permits load in the arm position.",
 	readiness.AllMeasured.String():        "Everything that readiness rests on was measured in the latest session: both sides of all six tests, and both active elevations.",
@@ -216,14 +216,11 @@ var definitions = map[string]string{
 	readiness.OutcomeForFunction.String(): "The latest session has an outcome measure that meets its gate in the protocol.",
 	readiness.FunctionPermitted.String():  "The phase of a repair permits functional work.",
 
-	measure.Unchanged.String():        "Neither probably better nor probably worse: the change is within measurement error.",
 	measure.ClearlyMet.String():       "The true value meets the threshold with a probability of at least 97.5 %, unless the protocol says otherwise.",
 	measure.ProbablyMet.String():      "The true value meets the threshold with a probability of at least 80 %, unless the protocol says otherwise.",
 	measure.NotClear.String():         "Measurement error leaves open whether the true value meets the threshold.",
 	measure.ProbablyNot.String():      "The true value misses the threshold with a probability of at least 80 %, unless the protocol says otherwise.",
 	measure.ClearlyNot.String():       "The true value misses the threshold with a probability of at least 97.5 %, unless the protocol says otherwise.",
-	measure.Improved.String():         "Clearly better: of strength and of an index by the probability that the true change is above zero, of the rest beyond measurement error.",
-	measure.Declined.String():         "Clearly worse: of the involved side by the probability that the true change is below zero, or beyond the error of all tests that are compared, or with a loss of the side found.",
 	measure.PossiblyDeclined.String(): "Probably worse; of the comparison side worse beyond the error of one test, and not of all that are compared.",
 	measure.PossiblyImproved.String(): "Probably better.",
 

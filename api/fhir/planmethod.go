@@ -14,7 +14,7 @@ func methodActions(p *protocol.Protocol) []action {
 	e, s := &p.Error, &p.Symmetry
 	all := []action{
 		methodAction("Interval and probability of an index", []string{e.Interval.Source},
-			fhir.CodeIntervalLow, fhir.CodeIntervalHigh, fhir.CodeProbabilityAtThreshold, fhir.CodeProbabilityGoodEnough, fhir.CodeCertainty),
+			fhir.CodeIntervalLow, fhir.CodeIntervalHigh, fhir.CodeProbabilityAtThreshold, fhir.CodeProbabilityGoodEnough),
 		methodAction("Standard error of measurement",
 			[]string{e.Stabilised.Source, e.Usual.Source, e.Unstabilised.Source, e.FloorForce.Source, e.FloorTorque.Source, p.Trials.Published.Source, p.Trials.Share.Source},
 			fhir.CodeInvolvedError, fhir.CodeComparisonError),

@@ -1,9 +1,12 @@
 package fhirapi
 
 import (
+	"slices"
+
 	"evenreach.example/internal/course"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/measure"
+	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/record"
 	"evenreach.example/internal/shoulder"
 )
@@ -90,8 +93,21 @@ func retiredCodes() []retired {
 		{concept{"level-off", "Index at which the course levels off", "The index at which the course of a test levels off, below evenness."}, inEachPosition(fhir.CodeCourseLevel)},
 		{concept{"level-off-low", "Lower end of the interval of the index at which the course levels off", "The lower end of the interval of the index at which the course of a test levels off."}, inEachPosition(fhir.CodeCourseLevelLow)},
 		{concept{"level-off-high", "Upper end of the interval of the index at which the course levels off", "The upper end of the interval of the index at which the course of a test levels off."}, inEachPosition(fhir.CodeCourseLevelTop)},
+		{concept{"certainty", "Certainty against measurement error", "How sure it is that the true index meets the threshold of evenness."}, inEachPosition(readiness.Even.String())},
+		{concept{"strength-for-good-enough", "Strength of the involved side that would be good enough", "The strength of the involved side at which the index would be good enough, the comparison side staying as it is."}, nil},
+		{concept{"strength-for-even", "Strength of the involved side that would be even", "The strength of the involved side at which the index would be even, the comparison side staying as it is."}, nil},
 	}
-	return append(all, retiredValues()...)
+	return slices.Concat(all, retiredDirections(), retiredValues())
+}
+
+// retiredDirections stood beside the standard interpretations better, worse and equivocal,
+// which say the same.
+func retiredDirections() []retired {
+	return []retired{
+		{concept{measure.Unchanged.String(), "not clear", "Neither probably better nor probably worse: the change is within measurement error."}, nil},
+		{concept{measure.Improved.String(), "better", "Clearly better."}, nil},
+		{concept{measure.Declined.String(), "worse", "Clearly worse."}, nil},
+	}
 }
 
 // retiredValues are the values of criteria whose value stands in a result of its own.

@@ -197,7 +197,7 @@ func readinessGroups() []group {
 		{"criterion-value", "Value of a criterion", "The component that has what was held against the threshold of a criterion.", values},
 		{"certainty", "Certainty", "How sure it is that the true value meets a threshold.", named(upTo(measure.ClearlyNot, measure.ClearlyMet), words.Certainty)},
 		demandGroup(),
-		{"change-direction", "Direction of a change", "What a change comes to.", named(upTo(measure.Unchanged, measure.PossiblyImproved), words.Direction)},
+		{"change-direction", "Direction of a change", "What a change comes to, where no standard interpretation says it.", named(upTo(measure.PossiblyDeclined, measure.PossiblyImproved), words.Direction)},
 		{"outlook", "Outlook", "What the course says about evenness.", named(course.Prospects[:], words.Outlook)},
 	}
 }

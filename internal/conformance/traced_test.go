@@ -36,7 +36,7 @@ type part struct {
 // restated are numbers that follow by themselves from others or from an input: what a
 // session measured, the strength or range that meets a threshold, a count.
 var restated = []string{
-	"involved-strength", "comparison-strength", "previous-value", "was-even", "strength-for-good-enough", "strength-for-even", "range-needed",
+	"involved-strength", "comparison-strength", "previous-value", "was-even", "range-needed",
 	"current-value", "against-value", "limb-symmetry-index", "range-fraction",
 }
 

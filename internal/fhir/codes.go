@@ -80,7 +80,6 @@ const (
 	CodeIntervalLow            = "interval-low"             // component: lower end of the interval
 	CodeIntervalHigh           = "interval-high"            // component: upper end of the interval
 	CodeProbabilityAtThreshold = "probability-at-threshold" // component: %, that the true value reaches the threshold
-	CodeCertainty              = "certainty"                // component: how sure evenness is
 )
 
 // LOINC: range of motion of the shoulder, in degrees.

@@ -43,8 +43,6 @@ const (
 	CodeComparisonByMass      = "comparison-strength-by-mass"
 	CodeInvolvedError         = "involved-standard-error"
 	CodeComparisonError       = "comparison-standard-error"
-	CodeNeededGoodEnough      = "strength-for-good-enough"
-	CodeNeededEven            = "strength-for-even"
 	CodeRangeNeeded           = "range-needed"
 
 	CodeDoubt                 = "doubt"
@@ -125,15 +123,12 @@ var Computed = [...]Coding{
 	own(CodeIntervalHigh, "Upper end of the confidence interval"),
 	own(CodeProbabilityAtThreshold, "Probability that the true index is at least even"),
 	own(CodeProbabilityGoodEnough, "Probability that the true index is at least good enough"),
-	own(CodeCertainty, "Certainty against measurement error"),
 	own(CodeInvolvedStrength, "Strength of the involved side"),
 	own(CodeComparisonStrength, "Strength of the comparison side"),
 	own(CodeInvolvedByMass, "Strength of the involved side by body mass"),
 	own(CodeComparisonByMass, "Strength of the comparison side by body mass"),
 	own(CodeInvolvedError, "Standard error of measurement of the involved side"),
 	own(CodeComparisonError, "Standard error of measurement of the comparison side"),
-	own(CodeNeededGoodEnough, "Strength of the involved side that would be good enough"),
-	own(CodeNeededEven, "Strength of the involved side that would be even"),
 	own(CodeRangeNeeded, "Active range that opens the position"),
 	own(CodeDoubt, "Doubt about the measurement"),
 	own(CodeWasEven, "Index that was even before"),

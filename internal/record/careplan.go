@@ -113,7 +113,7 @@ func exerciseConcept(e *plan.Exercise, text string) *fhir.CodeableConcept {
 
 func (b *builder) request(r *plan.Request) fhir.Activity {
 	text := b.w.Request(r)
-	detail := b.activity(requestConcept(r, text), text, r.When.From, r.When.To, b.reasonOf(r)...)
+	detail := b.activity(requestConcept(r, text), "", r.When.From, r.When.To, b.reasonOf(r)...)
 	detail.Goal = b.goalsOf(func(g *plan.Goal) bool {
 		switch r.Ask {
 		case plan.AskStrength:

@@ -52,10 +52,14 @@ func (b *builder) addChange(c, baseline *measure.Change) {
 	if c.Subject == measure.StrengthChange {
 		o.Method = b.method(c.Setting.Instrument)
 		o.BodySite = shoulderOf(c.Side)
+		b.strengthChanges = append(b.strengthChanges, c)
 	}
 	o.Component = b.appendEarlierValue(o.Component, c)
 	o.Component = b.appendImportant(o.Component, fhir.CodeImportantPrevious, c)
 	if baseline != nil {
+		if c.Subject == measure.StrengthChange {
+			b.strengthChanges = append(b.strengthChanges, baseline)
+		}
 		o.Component = append(o.Component, b.changed(fhir.CodeChangeBaseline, baseline), component(fhir.CodeDetectableBaseline, b.detectable(baseline)))
 	}
 	o.Component = b.appendImportant(o.Component, fhir.CodeImportantBaseline, baseline)

@@ -105,19 +105,21 @@ var (
 	equivocal = hl7(fhir.SystemInterpretation, "E")
 )
 
-// unsure interprets a verdict that is not sure; nil for one that is.
+// unsure interprets a verdict that is not sure, as directions does a change; nil for one
+// that is.
 var unsure = [...][]fhir.CodeableConcept{
 	measure.ProbablyNot: {withOwnCode(equivocal, measure.ProbablyNot.String())},
-	measure.NotClear:    {withOwnCode(equivocal, measure.NotClear.String())},
+	measure.NotClear:    {equivocal},
 	measure.ProbablyMet: {withOwnCode(equivocal, measure.ProbablyMet.String())},
 	measure.ClearlyMet:  nil,
 }
 
-// directions interpret a change, by the standard code and ours.
+// directions interpret a change by the standard code, and by ours as well where that says
+// more.
 var directions = [...][]fhir.CodeableConcept{
-	measure.Unchanged: {withOwnCode(equivocal, measure.Unchanged.String())},
-	measure.Improved:  {withOwnCode(better, measure.Improved.String())},
-	measure.Declined:  {withOwnCode(worse, measure.Declined.String())},
+	measure.Unchanged: {equivocal},
+	measure.Improved:  {better},
+	measure.Declined:  {worse},
 
 	measure.PossiblyDeclined: {withOwnCode(equivocal, measure.PossiblyDeclined.String())},
 	measure.PossiblyImproved: {withOwnCode(equivocal, measure.PossiblyImproved.String())},

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"slices"
 	"time"
 
 	"evenreach.example/internal/course"
@@ -33,7 +34,7 @@ func (b *builder) addCourse() {
 	if b.a.LooksAhead() && c.All.Prospect == course.Forecast {
 		o.Note = notes(b.w.EvenWhen(c, b.a.Plan.Recheck)) // says that a date is no promise
 	}
-	b.addResult(o, fhir.CodeStrengthCourse)
+	b.course = b.addResult(o, fhir.CodeStrengthCourse)
 }
 
 // dayOfCourse is the day up to which the course goes.
@@ -60,6 +61,7 @@ func (b *builder) addRotationCourse(r *readiness.MotionReadiness) fhir.Reference
 	o.Component = all
 	o.Note = notes(forecasts...)
 	o.DerivedFrom = append(appendKnown(nil, b.indices[r.Motion][:]...), b.inputs.measured(used...)...)
+	b.courseInputs = append(b.courseInputs, used...)
 	return b.addResult(o, fhir.CodeRotationCourse+"/"+r.Motion.String())
 }
 
@@ -86,7 +88,18 @@ func (b *builder) appendTest(all []fhir.Component, t *course.TestCourse, codes *
 		componentWith(codes.even, b.estimateNear(100*now.Even, "%", asLikelyAsNot)),
 		componentWith(codes.sessions, fhir.Integer(t.Sessions)))
 	all = b.appendFalls(all, t, codes)
+	if b.isToldOfShoulder(&t.Outlook) {
+		return all
+	}
 	return b.appendOutlook(all, &t.Outlook, &codes.outlook)
+}
+
+// isToldOfShoulder reports whether the outlook on all tests says the same as that on one.
+func (b *builder) isToldOfShoulder(o *course.Outlook) bool {
+	if !b.a.LooksAhead() {
+		return true
+	}
+	return o.Prospect == b.a.Course.All.Prospect && o.Prospect != course.Forecast && o.Prospect != course.Levelling
 }
 
 // appendFalls adds the probability that the involved side's strength is below that of the
@@ -103,7 +116,8 @@ func (b *builder) appendFalls(all []fhir.Component, t *course.TestCourse, codes 
 	return all
 }
 
-// appendFall adds the probability of a fall, with what the change comes to.
+// appendFall adds the probability of a fall, with what the change comes to unless the
+// measured change says it.
 func (b *builder) appendFall(all []fhir.Component, t *course.TestCourse, k *course.Change, code fhir.CodeableConcept) []fhir.Component {
 	if !k.Known {
 		return all
@@ -111,8 +125,19 @@ func (b *builder) appendFall(all []fhir.Component, t *course.TestCourse, k *cour
 	c := &b.a.Protocol.Certainty
 	sure, probable := c.Clear.Value, c.Probable.Value
 	fall := componentWith(code, b.estimateNear(100*k.Strength.Below, "%", sure, probable, hundred.Sub(sure), hundred.Sub(probable)))
-	fall.Interpretation = directions[b.a.ChangeSince(t, k)]
+	if !b.isToldAsChange(t, k) {
+		fall.Interpretation = directions[b.a.ChangeSince(t, k)]
+	}
 	return append(all, fall)
+}
+
+// isToldAsChange reports whether a change of strength of the answer has the word of the
+// change since that day.
+func (b *builder) isToldAsChange(t *course.TestCourse, k *course.Change) bool {
+	since := b.a.Course.Day(k.Day)
+	return slices.ContainsFunc(b.strengthChanges, func(c *measure.Change) bool {
+		return c.Side == b.a.Episode.Involved && c.Setting == t.Setting && measure.DaysBetween(c.FromWhen, since) == 0
+	})
 }
 
 // asLikelyAsNot is the probability that no other is written as if it were. %

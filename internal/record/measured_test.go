@@ -142,8 +142,8 @@ func TestChangeIsNotRoundedAcrossError(t *testing.T) {
 	s.both(firstVisit, shoulder.External, shoulder.AtSide, "101")
 	s.both(secondVisit, shoulder.External, shoulder.AtSide, "75.12")
 	o := results(s.answer(t, Transaction), fhir.CodeStrengthChange)[0]
-	if got := valueOf(o.Value); got != "-25.88 N" || !hasCode(&o.Interpretation[0], "within-error") {
-		t.Errorf("%s %v, want -25.88 N within-error (by hand for two trials: 1.959964 x 88.06 x 0.15 = 25.889, so not -25.9)",
+	if got := valueOf(o.Value); got != "-25.88 N" || !hasCode(&o.Interpretation[0], "E") {
+		t.Errorf("%s %v, want -25.88 N E (by hand for two trials: 1.959964 x 88.06 x 0.15 = 25.889, so not -25.9)",
 			got, codesOf(o.Interpretation))
 	}
 }

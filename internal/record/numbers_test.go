@@ -196,15 +196,25 @@ func (p *printed) row(m []string, line string) {
 
 // needed compares why a step is closed.
 func (p *printed) needed(m []string, line string) {
-	code := fhir.CodeNeededGoodEnough
-	if m[6] == "90" {
-		code = fhir.CodeNeededEven
-	}
 	if index := p.find(fhir.CodeLimbSymmetryIndex, strings.ToLower(m[1]), positions[m[2]], ""); index != nil {
-		p.same("needed strength", m[3], index, code, line)
+		p.share(m[6], m[3], index, line)
 		p.same("involved strength", m[4], index, fhir.CodeInvolvedStrength, line)
 		p.same("index", m[5], index, "", line)
 	}
+}
+
+// share compares the strength that is needed with so many per cent of the comparison side's,
+// which it follows from, rounded up.
+func (p *printed) share(percent, number string, index *fhir.Observation, line string) {
+	comparison := string(componentOf(index, fhir.CodeComparisonStrength).Value.(*fhir.Quantity).Value)
+	of, _ := strconv.ParseFloat(percent, 64)
+	whole, errWhole := strconv.ParseFloat(comparison, 64)
+	needed, err := strconv.ParseFloat(number, 64)
+	most := lastPlace(number) + of/100*lastPlace(comparison)/2 + slack
+	if err != nil || errWhole != nil || math.Abs(needed-of/100*whole) > most {
+		p.t.Fatalf("%s: %s is needed, %s %% of the comparison side's %s: %s", p.form, number, percent, comparison, line)
+	}
+	p.checked["needed strength"]++
 }
 
 // course compares the lines about range, pain, ratio and where a course levels off.
@@ -302,9 +312,6 @@ func (p *printed) same(what, number string, o *fhir.Observation, code, line stri
 		return
 	}
 	same := sameNumber
-	if what == "needed strength" {
-		same = sameRoundedUp
-	}
 	if ok && toTheLetter[what] {
 		same = func(a, b string) bool { return strings.TrimPrefix(a, "+") == b }
 	}
@@ -330,19 +337,6 @@ func sameNumber(a, b string) bool {
 		return x == y
 	}
 	return math.Abs(x-y) <= (lastPlace(a)+lastPlace(b))/2+slack
-}
-
-// sameRoundedUp is sameNumber for two numbers that were rounded up.
-func sameRoundedUp(a, b string) bool {
-	x, errX := strconv.ParseFloat(a, 64)
-	y, errY := strconv.ParseFloat(b, 64)
-	if errX != nil || errY != nil {
-		return false
-	}
-	if lastPlace(a) < lastPlace(b) {
-		a, b, x, y = b, a, y, x
-	}
-	return x >= y-slack && x-y < lastPlace(a)-lastPlace(b)+slack
 }
 
 const slack = 1e-9 // of floating point

@@ -136,7 +136,7 @@ func TestActivities(t *testing.T) {
 			continue
 		}
 		d := c.Activity[i].Detail
-		if d.Kind != "ServiceRequest" || d.Status != "not-started" || !hasCode(d.Code, tt.standard) || d.Description == "" {
+		if d.Kind != "ServiceRequest" || d.Status != "not-started" || !hasCode(d.Code, tt.standard) || d.Description == "" && d.Code.Text == "" {
 			t.Errorf("%s: %+v, want a ServiceRequest with a standard code, not started, described", tt.code, d)
 		}
 		if d.ScheduledPeriod.Start != tt.start || len(d.Goal) != tt.goals || len(d.ReasonReference) != 1 {

@@ -1,6 +1,8 @@
 package record
 
 import (
+	"slices"
+
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/healing"
 	"evenreach.example/internal/readiness"
@@ -29,13 +31,23 @@ func (b *builder) addMotion(i int) fhir.Reference {
 
 	var used [][]shoulder.SourceID
 	for k := range r.Positions {
-		for _, c := range r.Positions[k].Strength() {
+		for _, c := range judgedStrength(&r.Positions[k]) {
 			o.Component = b.appendCriterion(o.Component, r.Motion, c)
 			used = append(used, usedBy(c)...)
 		}
 	}
 	o.DerivedFrom = appendKnown(b.inputs.measured(used...), b.indices[r.Motion][:]...)
 	return b.addResult(o, fhir.CodeRotationReadiness+"/"+r.Motion.String())
+}
+
+// judgedStrength are the criteria of strength in a position. Confirmation is asked of what
+// is even alone.
+func judgedStrength(p *readiness.PositionReadiness) []*readiness.Criterion {
+	all := p.Strength()
+	if p.Even.Verdict != readiness.Met {
+		all = slices.DeleteFunc(all, func(c *readiness.Criterion) bool { return c.Rule == readiness.EvenConfirmed })
+	}
+	return all
 }
 
 // usedBy are the inputs of a criterion that no other result is about.
@@ -175,8 +187,17 @@ func (b *builder) addOverall() fhir.Reference {
 		used = append(used, usedBy(c)...)
 	}
 	o.HasMember = b.motion
-	o.DerivedFrom = append(appendKnown(b.inputs.measured(used...), b.ranges[:]...), b.flags...)
+	o.DerivedFrom = append(appendKnown(b.usedByOverall(used), b.ranges[:]...), b.flags...)
 	return b.addResult(o, fhir.CodeOverallReadiness)
+}
+
+// usedByOverall are the inputs of the overall status. Those of the sessions before the
+// latest, where they decide, stand with the course, which takes their place.
+func (b *builder) usedByOverall(used [][]shoulder.SourceID) []fhir.Reference {
+	if b.a.Readiness.Function.AllEven.Value == nil || b.course.Reference == "" {
+		return b.inputs.measured(used...)
+	}
+	return append(b.inputs.measuredBeside(b.courseInputs, used), b.course)
 }
 
 // shared are the criteria of both rotations: healing, the conditions for training in each

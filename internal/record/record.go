@@ -8,6 +8,7 @@ import (
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/intake"
+	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/report"
 	"evenreach.example/internal/shoulder"
@@ -127,6 +128,9 @@ type builder struct {
 	bare    fhir.Observation // for a digest
 	written []byte           // likewise
 
+	strengthChanges []*measure.Change     // those that the answer says, of all settings
+	courseInputs    [][]shoulder.SourceID // those that the courses of the rotations are derived from
+
 	shoulder    string // see shoulderDigest
 	stored      storedResults
 	identifiers []resultID       // of all that the answer says
@@ -140,6 +144,7 @@ type builder struct {
 	indices [len(shoulder.Motions) + 1]byPosition // by motion
 	ranges  byPosition                            // range fractions
 	motion  []fhir.Reference                      // the readiness of each trained motion
+	course  fhir.Reference                        // of the shoulder, empty if there is none
 	overall fhir.Reference
 	goals   []fhir.Reference // in the order of the plan's goals
 	outcome fhir.Reference   // of a collection

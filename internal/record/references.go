@@ -147,7 +147,17 @@ func newInputs(sources []intake.Source, out referenceRewriter) inputs {
 // measured lists references to the Observations among the sources, each once. An
 // Observation can be derived from nothing else, such as a Procedure.
 func (in *inputs) measured(lists ...[]shoulder.SourceID) []fhir.Reference {
+	return in.measuredBeside(nil, lists)
+}
+
+// measuredBeside is measured without what stands in the known lists.
+func (in *inputs) measuredBeside(known, lists [][]shoulder.SourceID) []fhir.Reference {
 	in.round++
+	for _, ids := range known {
+		for _, id := range ids {
+			in.markListed(id)
+		}
+	}
 	n := 0
 	for _, ids := range lists {
 		n += len(ids)

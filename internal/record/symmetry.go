@@ -51,12 +51,9 @@ func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionR
 	o.Component = b.appendInterval(o.Component, s)
 	o.Component = append(o.Component,
 		component(fhir.CodeProbabilityAtThreshold, b.estimate(100*s.ProbabilityEven, 1, "%")),
-		component(fhir.CodeProbabilityGoodEnough, b.estimate(100*s.ProbabilityGoodEnough, 1, "%")),
-		component(fhir.CodeCertainty, b.coded(measure.CertaintyOf(s.ProbabilityEven, b.a.Protocol))))
+		component(fhir.CodeProbabilityGoodEnough, b.estimate(100*s.ProbabilityGoodEnough, 1, "%")))
 	o.Component = b.appendScores(o.Component, s)
 	if deciding != nil {
-		o.Component = b.appendNeeded(o.Component, fhir.CodeNeededGoodEnough, &deciding.GoodEnough)
-		o.Component = b.appendNeeded(o.Component, fhir.CodeNeededEven, &deciding.Even)
 		o.Component = b.appendEarlier(o.Component, deciding)
 	}
 	o.Component = b.appendEarlierBest(o.Component, s)
@@ -118,14 +115,6 @@ func (b *builder) appendByMass(all []fhir.Component, code string, s *measure.Sco
 		return append(all, component(code, b.measured(byMass, "N.m/kg")))
 	}
 	return append(all, component(code, b.measured(byMass, "N/kg", b.a.Protocol.Symmetry.Weak.Value)))
-}
-
-// appendNeeded adds the strength that would meet a criterion.
-func (b *builder) appendNeeded(all []fhir.Component, code string, c *readiness.Criterion) []fhir.Component {
-	if c.Needed == nil || c.Measured == nil {
-		return all
-	}
-	return append(all, component(code, b.needed(*c.Measured, *c.Needed, c.Unit)))
 }
 
 // symmetryChange is the change of an index since the previous session, nil if

@@ -329,9 +329,9 @@ func (v *visit) everywhereAt(date, involved, comparison string) {
 	v.pain(shoulder.PainWorst24h, "2")
 }
 
-// course is one visit a fortnight up to 2026-03-02, each with the strength of both
+// fortnightly is one visit a fortnight up to 2026-03-02, each with the strength of both
 // sides.
-func course(sides ...[2]string) *shoulder.Episode {
+func fortnightly(sides ...[2]string) *shoulder.Episode {
 	visits := make([]func(*visit), len(sides))
 	for i, s := range sides {
 		date := day("2026-03-02").AddDate(0, 0, -14*(len(sides)-1-i)).Format("2006-01-02")
@@ -340,14 +340,14 @@ func course(sides ...[2]string) *shoulder.Episode {
 	return newEpisode(visits...)
 }
 
-func exchanged() *shoulder.Episode { return course([2]string{"70", "100"}, [2]string{"100", "70"}) }
-func otherUnit() *shoulder.Episode { return course([2]string{"80", "100"}, [2]string{"8.2", "10.2"}) }
+func exchanged() *shoulder.Episode { return fortnightly([2]string{"70", "100"}, [2]string{"100", "70"}) }
+func otherUnit() *shoulder.Episode { return fortnightly([2]string{"80", "100"}, [2]string{"8.2", "10.2"}) }
 func weakerComparison() *shoulder.Episode {
-	return course([2]string{"72", "100"}, [2]string{"72", "100"}, [2]string{"72", "75"})
+	return fortnightly([2]string{"72", "100"}, [2]string{"72", "100"}, [2]string{"72", "75"})
 }
 
 func evenBefore() *shoulder.Episode {
-	return course([2]string{"96", "100"}, [2]string{"95", "100"}, [2]string{"78", "100"})
+	return fortnightly([2]string{"96", "100"}, [2]string{"95", "100"}, [2]string{"78", "100"})
 }
 
 // late: functional work is permitted, and no sport yet.

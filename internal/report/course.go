@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"evenreach.example/internal/course"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
@@ -42,10 +43,21 @@ func (c composer) course() section {
 			add([]string{c.w.Ratio(sides...)})
 		}
 	}
-	for _, t := range c.Ahead() {
+	for _, t := range c.outlooks() {
 		add([]string{c.w.Prospect(c.Course, t, c.Plan.Recheck)})
 	}
 	return s
+}
+
+// outlooks are the tests whose outlook on evenness is said: none where no date can be given for
+// any of them, which the summary says of all.
+func (c composer) outlooks() []*course.TestCourse {
+	tests := c.Ahead()
+	dated := func(t *course.TestCourse) bool { return t.Outlook.Prospect != course.NoDate }
+	if c.Course != nil && c.Course.All.Prospect == course.NoDate && !slices.ContainsFunc(tests, dated) {
+		return nil
+	}
+	return tests
 }
 
 // motion is one range of motion with the comparison side, its gate and its
