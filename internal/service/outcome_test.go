@@ -121,13 +121,13 @@ func TestAddedMeasureReachesEveryForm(t *testing.T) {
 		}
 	}
 	o := outcomeResult(t, got.Bundle)
-	components := map[string]string{"the result": valueText(o.Value), "its direction": o.Interpretation[0].Coding[1].Code}
+	components := map[string]string{"the result": valueText(o.Value), "its direction": o.Interpretation[0].Coding[0].Code}
 	for _, c := range o.Component {
 		components[c.Code.Coding[0].Code] = valueText(c.Value)
 	}
 	for code, want := range map[string]string{
 		"arm-comfort": "62", fhir.CodePreviousValue: "40", "the result": "22", fhir.CodeDetectablePrevious: "12",
-		"its direction": measure.Improved.String(), fhir.CodeImportantPrevious: "true",
+		"its direction": "B", fhir.CodeImportantPrevious: "true",
 	} {
 		if components[code] != want {
 			t.Errorf("component %s is %q, want %q (62 after 40; 12 detectable, 15 important)", code, components[code], want)
