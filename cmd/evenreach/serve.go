@@ -21,7 +21,6 @@ import (
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/credentials"
 
-	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/audit"
 	"evenreach.example/internal/auth"
 	"evenreach.example/internal/config"
@@ -140,7 +139,7 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	}
 	watch := ops.NewWatch(ops.NewMetrics(registry, program.Version(), c.Protocols), log)
 	watch.LogPeers(c.LogPeer)
-	health := ops.NewHealth(evenreachv1.AssessmentService_ServiceDesc.ServiceName)
+	health := ops.NewHealth(service.Name)
 	s := &servers{config: c, log: log, watch: watch, health: health, keys: ops.NewAuthMetrics(registry)}
 	ops.RegisterReloads(registry, s.reloads())
 	if err := s.trace(watch); err != nil {

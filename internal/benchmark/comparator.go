@@ -10,6 +10,7 @@ import (
 	"github.com/google/fhir/go/fhirversion"
 	"github.com/google/fhir/go/jsonformat"
 	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
+	"google.golang.org/protobuf/proto"
 
 	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/fhir/fhirproto"
@@ -68,7 +69,11 @@ func byJsonformat(pipeline *service.Pipeline, body []byte) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	bundle, err := fhirproto.Read(contained.GetBundle())
+	written, err := proto.Marshal(contained.GetBundle())
+	if err != nil {
+		return nil, err
+	}
+	bundle, err := fhirproto.Read(written)
 	if err != nil {
 		return nil, err
 	}

@@ -23,6 +23,7 @@ import (
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/record"
 	"evenreach.example/internal/service"
+	"evenreach.example/internal/service/encoded"
 )
 
 // comparison sets contenders against the first of them.
@@ -136,7 +137,7 @@ func (w *work) record() *fhir.Bundle {
 
 // byMessage answers as gRPC does, from bytes to bytes.
 func (w *work) byMessage() ([]byte, error) {
-	message := new(evenreachv1.AssessRequest)
+	message := new(encoded.AssessRequest)
 	if err := proto.Unmarshal(w.question, message); err != nil {
 		return nil, err
 	}

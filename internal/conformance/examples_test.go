@@ -13,6 +13,7 @@ import (
 
 	"github.com/google/fhir/go/jsonformat"
 	"github.com/google/go-cmp/cmp"
+	"google.golang.org/protobuf/proto"
 
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
@@ -103,7 +104,11 @@ func agree(google *jsonformat.Unmarshaller, typeName string, body []byte) error 
 	if err != nil {
 		return fmt.Errorf("the google library refuses it: %w", err)
 	}
-	theirs, err := fhirproto.Read(message.GetBundle())
+	written, err := proto.Marshal(message.GetBundle())
+	if err != nil {
+		return err
+	}
+	theirs, err := fhirproto.Read(written)
 	if err != nil {
 		return fmt.Errorf("we refuse what the google library read: %w", err)
 	}

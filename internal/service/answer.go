@@ -1,7 +1,6 @@
 package service
 
 import (
-	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/audit"
 	"evenreach.example/internal/fault"
@@ -9,6 +8,7 @@ import (
 	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/intake"
 	"evenreach.example/internal/record"
+	"evenreach.example/internal/service/encoded"
 	"evenreach.example/internal/wording"
 )
 
@@ -62,20 +62,17 @@ func (a *Answer) Resource() fhir.Resource {
 	return a.Bundle
 }
 
-// Message is the answer as protocol buffers, of which only the bytes can be
-// read: see setEncoded.
-func (a *Answer) Message() (*evenreachv1.AssessResponse, error) {
-	fields, err := appendEncoded(nil, responseBundle, a.Bundle, fhirproto.Append)
+// Message is the answer as protocol buffers.
+func (a *Answer) Message() (*encoded.AssessResponse, error) {
+	bundle, err := asField(a.Bundle, fhirproto.Append)
 	if err != nil {
 		return nil, err
 	}
-	fields, err = appendEncoded(fields, responseOutcome, a.outcome(), fhirproto.AppendOutcome)
+	outcome, err := asField(a.outcome(), fhirproto.AppendOutcome)
 	if err != nil {
 		return nil, err
 	}
-	m := new(evenreachv1.AssessResponse)
-	setEncoded(m, fields)
-	return m, nil
+	return &encoded.AssessResponse{Bundle: bundle, Outcome: outcome}, nil
 }
 
 // outcome lists what was left out, corrected or missing of the input, nil if

@@ -17,12 +17,12 @@ import (
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
 
-	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/ops"
 	"evenreach.example/internal/record"
+	"evenreach.example/internal/service/encoded"
 	"evenreach.example/internal/worksheet"
 )
 
@@ -56,7 +56,7 @@ func (s *Server) Handler() (http.Handler, error) {
 		runtime.WithDisableHTTPMethodOverride(),
 		runtime.WithWriteContentLength(),
 	)
-	if err := evenreachv1.RegisterAssessmentServiceHandlerServer(context.Background(), mux, s); err != nil {
+	if err := encoded.RegisterAssessmentServiceHandlerServer(context.Background(), mux, s); err != nil {
 		return nil, err
 	}
 	page := worksheet.Page{Measures: s.outcomeMeasures, Launch: s.launch}

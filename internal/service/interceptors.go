@@ -13,15 +13,19 @@ import (
 	"google.golang.org/grpc/peer"
 	"google.golang.org/grpc/status"
 
-	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/ops"
+	"evenreach.example/internal/service/encoded"
 )
 
-// serviceDesc describes the AssessmentService so that the interceptors of a unary call
+// Name is the service's name in gRPC.
+const Name = "evenreach.v1.AssessmentService"
+
+// serviceDesc describes the AssessmentService under its name in the contract, and so that the interceptors of a unary call
 // run before its message is read, not after: otherwise a caller without a token could
 // make the service hold one message for each open call.
 func serviceDesc() *grpc.ServiceDesc {
-	description := evenreachv1.AssessmentService_ServiceDesc
+	description := encoded.AssessmentService_ServiceDesc
+	description.ServiceName = Name
 	description.Methods = slices.Clone(description.Methods)
 	for i, method := range description.Methods {
 		info := &grpc.UnaryServerInfo{FullMethod: "/" + description.ServiceName + "/" + method.MethodName}
@@ -111,7 +115,7 @@ func (s *Server) beginRPC(ctx context.Context, method string) (context.Context, 
 	if from, ok := peer.FromContext(ctx); ok {
 		call.Peer = from.Addr.String()
 	}
-	if !strings.HasPrefix(method, "/"+evenreachv1.AssessmentService_ServiceDesc.ServiceName+"/") {
+	if !strings.HasPrefix(method, "/"+Name+"/") {
 		call.Aside(method)
 	}
 	return ctx, call

@@ -218,7 +218,11 @@ func TestMalformedMessageDropsItself(t *testing.T) {
 			b := messageOf(t, good())
 			at := len(b.Entry)
 			b.Entry = append(b.Entry, tt.entry)
-			if _, err := fhirproto.Read(b); err == nil {
+			sent, err := proto.Marshal(b)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if _, err := fhirproto.Read(sent); err == nil {
 				t.Fatal("the strict reading takes it, so that it is no case")
 			}
 			answer, err := client.Assess(context.Background(), &evenreachv1.AssessRequest{Bundle: b})

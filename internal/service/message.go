@@ -3,16 +3,16 @@ package service
 import (
 	"fmt"
 
-	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/record"
+	"evenreach.example/internal/service/encoded"
 	"evenreach.example/internal/shoulder"
 )
 
 // FromMessage reads a Request from its protocol buffers. The error is always
 // *fault.Errors and lists every problem of the Bundle and the other fields.
-func FromMessage(m *evenreachv1.AssessRequest) (Request, error) {
+func FromMessage(m *encoded.AssessRequest) (Request, error) {
 	request := Request{
 		Root: "Bundle", AsOf: m.GetAsOf(), Protocol: m.GetProtocol(), Documents: m.GetDocuments(),
 		Language: m.GetLanguage(), Force: m.GetForceUnit(),
@@ -29,7 +29,7 @@ func FromMessage(m *evenreachv1.AssessRequest) (Request, error) {
 	if err := request.readResponse(m); err != nil {
 		return Request{}, join(request.Problems, err)
 	}
-	bundle, err := fhirproto.ReadInput(m.GetBundle())
+	bundle, err := fhirproto.ReadInput(m.GetBundle()...)
 	if err != nil {
 		return Request{}, join(request.Problems, err)
 	}
@@ -38,7 +38,7 @@ func FromMessage(m *evenreachv1.AssessRequest) (Request, error) {
 }
 
 // readTexts checks what the fields say of the texts and the sheet.
-func (q *Request) readTexts(m *evenreachv1.AssessRequest) {
+func (q *Request) readTexts(m *encoded.AssessRequest) {
 	if problem := languageProblem(q.Language); problem != "" && q.Language != "" {
 		q.Problems = append(q.Problems, badText("language", problem, q.Language))
 	}
@@ -52,11 +52,11 @@ func (q *Request) readTexts(m *evenreachv1.AssessRequest) {
 }
 
 // readResponse reads the answer of a record to the Bundle, if it is given.
-func (q *Request) readResponse(m *evenreachv1.AssessRequest) error {
-	if m.GetResponse() == nil {
+func (q *Request) readResponse(m *encoded.AssessRequest) error {
+	if len(m.GetResponse()) == 0 {
 		return nil
 	}
-	response, err := fhirproto.Read(m.GetResponse())
+	response, err := fhirproto.Read(m.GetResponse()...)
 	if err != nil {
 		issues := asErrors(err).Issues
 		for i := range issues {
@@ -75,27 +75,27 @@ func (q *Request) readResponse(m *evenreachv1.AssessRequest) error {
 // transactionResponse is the type of the Bundle that a record answers a transaction with.
 const transactionResponse = "transaction-response"
 
-var sides = map[evenreachv1.Side]shoulder.Side{
-	evenreachv1.Side_SIDE_UNSPECIFIED: shoulder.SideUnknown,
-	evenreachv1.Side_SIDE_RIGHT:       shoulder.Right,
-	evenreachv1.Side_SIDE_LEFT:        shoulder.Left,
+var sides = map[encoded.Side]shoulder.Side{
+	encoded.Side_SIDE_UNSPECIFIED: shoulder.SideUnknown,
+	encoded.Side_SIDE_RIGHT:       shoulder.Right,
+	encoded.Side_SIDE_LEFT:        shoulder.Left,
 }
 
-var sheets = map[evenreachv1.Sheet]record.Sheet{
-	evenreachv1.Sheet_SHEET_UNSPECIFIED: record.NoSheet,
-	evenreachv1.Sheet_SHEET_REPORT:      record.ReportSheet,
-	evenreachv1.Sheet_SHEET_PATIENT:     record.PatientSheet,
-	evenreachv1.Sheet_SHEET_HOME:        record.HomeSheet,
-	evenreachv1.Sheet_SHEET_NOTE:        record.NoteSheet,
+var sheets = map[encoded.Sheet]record.Sheet{
+	encoded.Sheet_SHEET_UNSPECIFIED: record.NoSheet,
+	encoded.Sheet_SHEET_REPORT:      record.ReportSheet,
+	encoded.Sheet_SHEET_PATIENT:     record.PatientSheet,
+	encoded.Sheet_SHEET_HOME:        record.HomeSheet,
+	encoded.Sheet_SHEET_NOTE:        record.NoteSheet,
 }
 
-var outputKinds = map[evenreachv1.Output]record.Output{
-	evenreachv1.Output_OUTPUT_UNSPECIFIED: record.Transaction,
-	evenreachv1.Output_OUTPUT_TRANSACTION: record.Transaction,
-	evenreachv1.Output_OUTPUT_COLLECTION:  record.Collection,
-	evenreachv1.Output_OUTPUT_CHECK:       record.Check,
+var outputKinds = map[encoded.Output]record.Output{
+	encoded.Output_OUTPUT_UNSPECIFIED: record.Transaction,
+	encoded.Output_OUTPUT_TRANSACTION: record.Transaction,
+	encoded.Output_OUTPUT_COLLECTION:  record.Collection,
+	encoded.Output_OUTPUT_CHECK:       record.Check,
 
-	evenreachv1.Output_OUTPUT_LIVING_TRANSACTION: record.LivingTransaction,
+	encoded.Output_OUTPUT_LIVING_TRANSACTION: record.LivingTransaction,
 }
 
 func badField(field string, found int32, expected string) fault.Issue {

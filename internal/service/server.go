@@ -16,19 +16,20 @@ import (
 	"google.golang.org/grpc/reflection"
 	"google.golang.org/protobuf/proto"
 
-	evenreachv1 "evenreach.example/api/evenreach/v1"
+	_ "evenreach.example/api/evenreach/v1" // the contract, as reflection tells it
 	"evenreach.example/internal/audit"
 	"evenreach.example/internal/auth"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/ops"
+	"evenreach.example/internal/service/encoded"
 	"evenreach.example/internal/worksheet"
 )
 
 // A Server is the AssessmentService, for gRPC and REST.
 type Server struct {
 	// A method that is missing does not compile.
-	evenreachv1.UnsafeAssessmentServiceServer
+	encoded.UnsafeAssessmentServiceServer
 
 	config   Config
 	current  atomic.Pointer[loaded]
@@ -50,7 +51,7 @@ type Server struct {
 	envelopes *perTenant[*envelopes] // of messages of FHIR
 }
 
-var _ evenreachv1.AssessmentServiceServer = (*Server)(nil)
+var _ encoded.AssessmentServiceServer = (*Server)(nil)
 
 // Config is what an operator may set about the doors.
 type Config struct {
@@ -138,7 +139,7 @@ func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption
 }
 
 // Assess answers one request by gRPC.
-func (s *Server) Assess(ctx context.Context, m *evenreachv1.AssessRequest) (*evenreachv1.AssessResponse, error) {
+func (s *Server) Assess(ctx context.Context, m *encoded.AssessRequest) (*encoded.AssessResponse, error) {
 	lane, err := s.capacity.enterProcessor(ctx, proto.Size(m))
 	if err != nil {
 		return nil, s.refuse(ctx, err)
@@ -148,7 +149,7 @@ func (s *Server) Assess(ctx context.Context, m *evenreachv1.AssessRequest) (*eve
 }
 
 // assess answers a message whose turn it is.
-func (s *Server) assess(ctx context.Context, m *evenreachv1.AssessRequest) (*evenreachv1.AssessResponse, error) {
+func (s *Server) assess(ctx context.Context, m *encoded.AssessRequest) (*encoded.AssessResponse, error) {
 	call := ops.CallFrom(ctx)
 	call.Enter(ops.Decode)
 	request, err := FromMessage(m)

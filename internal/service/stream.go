@@ -11,14 +11,14 @@ import (
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
 
-	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir/fhirproto"
 	"evenreach.example/internal/ops"
 	"evenreach.example/internal/record"
+	"evenreach.example/internal/service/encoded"
 )
 
-type assessStream = grpc.BidiStreamingServer[evenreachv1.AssessStreamRequest, evenreachv1.AssessStreamResponse]
+type assessStream = grpc.BidiStreamingServer[encoded.AssessStreamRequest, encoded.AssessStreamResponse]
 
 // AssessStream answers the requests of a stream one by one, in their order. A
 // refusal answers its request, and the stream goes on.
@@ -46,7 +46,7 @@ func (s *Server) AssessStream(stream assessStream) error {
 }
 
 type received struct {
-	request *evenreachv1.AssessStreamRequest
+	request *encoded.AssessStreamRequest
 	err     error
 }
 
@@ -73,28 +73,28 @@ func (s *Server) receive(stream assessStream) <-chan received {
 
 // receiveOne reads one request. It has a goroutine of its own, in which a panic
 // would end the process.
-func (s *Server) receiveOne(stream assessStream) (request *evenreachv1.AssessStreamRequest, err error) {
+func (s *Server) receiveOne(stream assessStream) (request *encoded.AssessStreamRequest, err error) {
 	defer s.recover(stream.Context(), &err)
 	return stream.Recv()
 }
 
 // answerOne answers one request of a stream. It is a call of its own, in the
 // log and in the metrics, under the id of the stream and its number in it.
-func (s *Server) answerOne(ctx context.Context, n int, m *evenreachv1.AssessStreamRequest) *evenreachv1.AssessStreamResponse {
+func (s *Server) answerOne(ctx context.Context, n int, m *encoded.AssessStreamRequest) *encoded.AssessStreamResponse {
 	stream := ops.CallFrom(ctx)
 	ctx, call := s.watch.Begin(ctx, ops.Stream, fmt.Sprintf("%s.%d", stream.ID, n), stream.Operation)
 	call.Client, call.Person, call.Peer = stream.Client, stream.Person, stream.Peer
 	response, err := s.assessInTurn(ctx, m.GetRequest())
 	s.watch.End(call, status.Code(err))
 	if err == nil {
-		return &evenreachv1.AssessStreamResponse{Key: m.GetKey(), Answer: &evenreachv1.AssessStreamResponse_Assessed{Assessed: response}}
+		return &encoded.AssessStreamResponse{Key: m.GetKey(), Answer: &encoded.AssessStreamResponse_Assessed{Assessed: response}}
 	}
-	return &evenreachv1.AssessStreamResponse{Key: m.GetKey(), Answer: &evenreachv1.AssessStreamResponse_Refused{Refused: refusedMessage(err)}}
+	return &encoded.AssessStreamResponse{Key: m.GetKey(), Answer: &encoded.AssessStreamResponse_Refused{Refused: refusedMessage(err)}}
 }
 
 // assessInTurn assesses when there is room: a stream waits where a single call
 // would be turned away.
-func (s *Server) assessInTurn(ctx context.Context, m *evenreachv1.AssessRequest) (response *evenreachv1.AssessResponse, err error) {
+func (s *Server) assessInTurn(ctx context.Context, m *encoded.AssessRequest) (response *encoded.AssessResponse, err error) {
 	defer s.recover(ctx, &err)
 	if ctx, err = s.joinAgain(ctx); err != nil {
 		return nil, s.refuse(ctx, err)
@@ -117,15 +117,12 @@ func (s *Server) assessInTurn(ctx context.Context, m *evenreachv1.AssessRequest)
 }
 
 // refusedMessage is a refusal as an answer. A stream's messages have room for
-// every issue. Of the OperationOutcome only the bytes can be read: see
-// setEncoded.
-func refusedMessage(err error) *evenreachv1.Refusal {
+// every issue.
+func refusedMessage(err error) *encoded.Refusal {
 	refused := refusalOf(err)
-	outcome, err := appendEncoded(nil, refusalOutcome, record.Outcome(refused.Issues), fhirproto.AppendOutcome)
+	outcome, err := asField(record.Outcome(refused.Issues), fhirproto.AppendOutcome)
 	if err != nil {
-		return &evenreachv1.Refusal{Code: int32(codes.Internal)}
+		return &encoded.Refusal{Code: int32(codes.Internal)}
 	}
-	m := &evenreachv1.Refusal{Code: int32(refused.code)}
-	setEncoded(m, outcome)
-	return m
+	return &encoded.Refusal{Code: int32(refused.code), Outcome: outcome}
 }

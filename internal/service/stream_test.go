@@ -12,6 +12,7 @@ import (
 	"google.golang.org/grpc/status"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
+	"evenreach.example/internal/service/encoded"
 )
 
 func TestStreamAnswersInOrderAndSurvivesARefusal(t *testing.T) {
@@ -143,7 +144,7 @@ type brokenStream struct {
 
 func (s brokenStream) Context() context.Context { return s.ctx }
 
-func (brokenStream) Recv() (*evenreachv1.AssessStreamRequest, error) { panic("canary") }
+func (brokenStream) Recv() (*encoded.AssessStreamRequest, error) { panic("canary") }
 
 func TestPanicWhileAStreamIsRead(t *testing.T) {
 	h := start(t)

@@ -102,9 +102,19 @@ func toProto(t tester, b *fhir.Bundle) *bcrpb.Bundle {
 	return p
 }
 
+// read reads what proto.Marshal writes of a Bundle.
+func read(t tester, p *bcrpb.Bundle) (*fhir.Bundle, error) {
+	t.Helper()
+	data, err := proto.Marshal(p)
+	if err != nil {
+		t.Fatalf("Marshal: %v", err)
+	}
+	return fhirproto.Read(data)
+}
+
 func fromProto(t tester, p *bcrpb.Bundle) *fhir.Bundle {
 	t.Helper()
-	b, err := fhirproto.Read(p)
+	b, err := read(t, p)
 	if err != nil {
 		t.Fatalf("Read: %v", err)
 	}

@@ -1,5 +1,5 @@
-// Package fhirproto converts the FHIR R4 wire model from the messages of
-// github.com/google/fhir/go, and writes it as their bytes.
+// Package fhirproto reads and writes the FHIR R4 wire model as protocol buffers: the
+// messages of github.com/google/fhir/go, of which it makes none.
 package fhirproto
 
 import (
@@ -8,56 +8,62 @@ import (
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/slab"
-	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
 )
 
-// Read converts a Bundle of protocol buffers to the wire model, with the meaning
-// that fhirjson.Decode gives to the same Bundle in JSON, within fhir.DefaultLimits.
-// The strings of the result are shared with b.
+// Read reads the bytes of a google.fhir.r4.core.Bundle, with the meaning that
+// fhirjson.Decode gives to the same Bundle in JSON, within fhir.DefaultLimits.
+// Of a Bundle in several parts, as a field may come, they are given in order. What is
+// read keeps nothing of the bytes.
 //
-// Two things differ from fhirjson.Decode. Only what the wire model holds is looked
-// at; of a Parameters resource, as of types that are not read, only type and id.
-// And a message without content counts as an absent element.
+// Three things differ from fhirjson.Decode. Only what the wire model holds is looked
+// at: the rest is passed over as unknown fields are, and of a Parameters resource, as
+// of types that are not read, only type and id are read. A message without content
+// counts as an absent element. And the order of the problems is that of the elements
+// in FHIR, whatever the order of the fields.
 //
-// The error is always *fault.Errors and lists what the protocol buffers can
-// say and FHIR cannot: an empty text, a decimal that is none, a code or a time
-// outside its domain, an element without a required part.
-func Read(b *bcrpb.Bundle) (*fhir.Bundle, error) { return read(b, false) }
+// The error is always *fault.Errors. It says that the bytes are no protocol buffers,
+// or lists what these can say and FHIR cannot: an empty text, a decimal that is none, a
+// code or a time outside its domain, an element without a required part.
+func Read(parts ...[]byte) (*fhir.Bundle, error) { return read(parts, false) }
 
 // ReadInput is Read for what is to be understood as far as it goes: an entry that is
 // not FHIR R4 becomes *fhir.Malformed, and the others are read.
-func ReadInput(b *bcrpb.Bundle) (*fhir.Bundle, error) { return read(b, true) }
+func ReadInput(parts ...[]byte) (*fhir.Bundle, error) { return read(parts, true) }
 
-func read(b *bcrpb.Bundle, tolerant bool) (*fhir.Bundle, error) {
-	if b == nil {
+func read(parts [][]byte, tolerant bool) (*fhir.Bundle, error) {
+	if len(parts) == 0 {
 		return nil, fault.Refuse(fault.RequiredMissing, "Bundle", "found no Bundle; expected one")
 	}
 	r := &reader{tolerant: tolerant}
 	r.enter("Bundle", single)
 	bundle := new(fhir.Bundle)
-	r.bundle(b, bundle)
+	r.bundle(joined(parts), bundle)
+	if r.malformed != nil {
+		return nil, &fault.Errors{Issues: []fault.Issue{*r.malformed}}
+	}
 	if len(r.issues) > 0 {
 		return nil, &fault.Errors{Issues: r.issues}
 	}
 	return bundle, nil
 }
 
-// reader converts one Bundle. Its methods are named after what they read; of an
-// absent element there is nothing to read.
+// reader reads one Bundle. Its methods are named after what they read; of an absent
+// element there is nothing to read.
 type reader struct {
 	trail
-	tolerant bool // an entry that is wrong is dropped alone
-	count    int  // entries seen, those of nested Bundles included
-	zones    zoneCache
-	referred struct{ id, text string } // the Patient of the latest reference
-	slabs    slabs
-	texts    slab.Slab[string]
-	contents slab.Slab[fhir.Resource] // of what contains resources
+	malformed *fault.Issue // why the bytes are no protocol buffers; nil as long as they are
+	tolerant  bool         // an entry that is wrong is dropped alone
+	count     int          // entries seen, those of nested Bundles included
+	zones     zoneCache
+	slabs     slabs
+	texts     slab.Texts
+	lists     slab.Slab[string]
+	contents  slab.Slab[fhir.Resource] // of what contains resources
 }
 
 // beforeBundle counts the entries, and reports whether they are few enough.
-func (r *reader) beforeBundle(p *bcrpb.Bundle) bool {
-	if r.count += len(p.Entry); r.count > fhir.DefaultLimits.Entries {
+func (r *reader) beforeBundle(entry *field) bool {
+	if r.count += entry.count; r.count > fhir.DefaultLimits.Entries {
 		r.report(fault.TooLong, "entry", "found more than "+strconv.Itoa(fhir.DefaultLimits.Entries)+" entries; expected at most that many")
 		return false
 	}
@@ -65,41 +71,39 @@ func (r *reader) beforeBundle(p *bcrpb.Bundle) bool {
 }
 
 // optional reads an element that occurs at most once.
-func optional[P, T any](r *reader, from *slab.Slab[T], name string, p *P, read func(*reader, *P, *T)) *T {
-	if p == nil {
+func optional[T any](r *reader, from *slab.Slab[T], name string, f *field, read func(*reader, message, *T)) *T {
+	if f.count == 0 {
 		return nil
 	}
 	t := from.One()
-	inline(r, name, p, t, read)
+	inline(r, name, f, t, read)
 	return t
 }
 
 // inline is optional for an element that the wire model holds by value.
-func inline[P, T any](r *reader, name string, p *P, t *T, read func(*reader, *P, *T)) {
-	if p == nil {
+func inline[T any](r *reader, name string, f *field, t *T, read func(*reader, message, *T)) {
+	if f.count == 0 {
 		return
 	}
 	if r.enter(name, single) {
-		read(r, p, t)
+		read(r, f.whole(), t)
 	}
 	r.leave()
 }
 
 // repeated reads an element that occurs any number of times.
-func repeated[P, T any](r *reader, from *slab.Slab[T], name string, ps []*P, read func(*reader, *P, *T)) []T {
-	if len(ps) == 0 {
+func repeated[T any](r *reader, from *slab.Slab[T], name string, f *field, read func(*reader, message, *T)) []T {
+	if f.count == 0 {
 		return nil
 	}
-	ts := from.Take(len(ps))
-	for i, p := range ps {
-		switch {
-		case !r.enter(name, i):
-		case p == nil:
-			r.report(fault.Structure, "", "found nothing; expected an element")
-		default:
-			read(r, p, &ts[i])
+	ts := from.Take(f.count)
+	i := 0
+	for m := range f.each() {
+		if r.enter(name, i) {
+			read(r, m, &ts[i])
 		}
 		r.leave()
+		i++
 	}
 	return ts
 }

@@ -3,23 +3,7 @@
 package fhirproto
 
 import "evenreach.example/internal/fhir"
-import "evenreach.example/internal/fhir/lexical"
 import "evenreach.example/internal/slab"
-import datatypespb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
-import bundleandcontainedresourcepb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
-import careplanpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/care_plan_go_proto"
-import conditionpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/condition_go_proto"
-import detectedissuepb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/detected_issue_go_proto"
-import devicepb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/device_go_proto"
-import diagnosticreportpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/diagnostic_report_go_proto"
-import encounterpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/encounter_go_proto"
-import goalpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/goal_go_proto"
-import observationpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/observation_go_proto"
-import operationoutcomepb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/operation_outcome_go_proto"
-import patientpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/patient_go_proto"
-import procedurepb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/procedure_go_proto"
-import provenancepb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/provenance_go_proto"
-import questionnaireresponsepb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/questionnaire_response_go_proto"
 import "google.golang.org/protobuf/encoding/protowire"
 import "slices"
 
@@ -59,1449 +43,1157 @@ type slabs struct {
 	responseAnswer   slab.Slab[fhir.ResponseAnswer]
 }
 
-func (r *reader) canonical(name string, p *datatypespb.Canonical) string {
-	if p == nil {
-		return ""
-	}
-	if p.Value == "" || !lexical.IsURIText(p.Value) {
-		r.badText(name, p.Value, p.Extension, lexical.ExpectedURI)
-	}
-	return p.Value
-}
-
-func (r *reader) code(name string, p *datatypespb.Code) string {
-	if p == nil {
-		return ""
-	}
-	if p.Value == "" || !lexical.IsCodeText(p.Value) {
-		r.badText(name, p.Value, p.Extension, lexical.ExpectedCode)
-	}
-	return p.Value
-}
-
-func (r *reader) id(name string, p *datatypespb.Id) string {
-	if p == nil {
-		return ""
-	}
-	if p.Value == "" || !lexical.IsID(p.Value) {
-		r.badText(name, p.Value, p.Extension, lexical.ExpectedID)
-	}
-	return p.Value
-}
-
-func (r *reader) markdown(name string, p *datatypespb.Markdown) string {
-	if p == nil {
-		return ""
-	}
-	if p.Value == "" || !lexical.IsText(p.Value) {
-		r.badText(name, p.Value, p.Extension, lexical.ExpectedText)
-	}
-	return p.Value
-}
-
-func (r *reader) str(name string, p *datatypespb.String) string {
-	if p == nil {
-		return ""
-	}
-	if p.Value == "" || !lexical.IsText(p.Value) {
-		r.badText(name, p.Value, p.Extension, lexical.ExpectedText)
-	}
-	return p.Value
-}
-
-func (r *reader) uri(name string, p *datatypespb.Uri) string {
-	if p == nil {
-		return ""
-	}
-	if p.Value == "" || !lexical.IsURIText(p.Value) {
-		r.badText(name, p.Value, p.Extension, lexical.ExpectedURI)
-	}
-	return p.Value
-}
-
-func (r *reader) div(name string, p *datatypespb.Xhtml) string {
-	if p == nil {
-		return ""
-	}
-	if p.Value == "" || !lexical.IsDivText(p.Value) {
-		r.badText(name, p.Value, nil, lexical.ExpectedDiv)
-	}
-	return p.Value
-}
-
 // known reads a resource of a type that is read, or returns nil for another.
-func (r *reader) known(p *bundleandcontainedresourcepb.ContainedResource) fhir.Resource {
-	switch c := p.OneofResource.(type) {
-	case *bundleandcontainedresourcepb.ContainedResource_Bundle:
-		return resourceOf(r, c.Bundle, new(fhir.Bundle), (*reader).bundle)
-	case *bundleandcontainedresourcepb.ContainedResource_Observation:
-		return resourceOf(r, c.Observation, r.slabs.observation.One(), (*reader).observation)
-	case *bundleandcontainedresourcepb.ContainedResource_Patient:
-		return resourceOf(r, c.Patient, new(fhir.Patient), (*reader).patient)
-	case *bundleandcontainedresourcepb.ContainedResource_Condition:
-		return resourceOf(r, c.Condition, new(fhir.Condition), (*reader).condition)
-	case *bundleandcontainedresourcepb.ContainedResource_Procedure:
-		return resourceOf(r, c.Procedure, new(fhir.Procedure), (*reader).procedure)
-	case *bundleandcontainedresourcepb.ContainedResource_Encounter:
-		return resourceOf(r, c.Encounter, new(fhir.Encounter), (*reader).encounter)
-	case *bundleandcontainedresourcepb.ContainedResource_Goal:
-		return resourceOf(r, c.Goal, new(fhir.Goal), (*reader).goal)
-	case *bundleandcontainedresourcepb.ContainedResource_CarePlan:
-		return resourceOf(r, c.CarePlan, new(fhir.CarePlan), (*reader).carePlan)
-	case *bundleandcontainedresourcepb.ContainedResource_DiagnosticReport:
-		return resourceOf(r, c.DiagnosticReport, new(fhir.DiagnosticReport), (*reader).diagnosticReport)
-	case *bundleandcontainedresourcepb.ContainedResource_Provenance:
-		return resourceOf(r, c.Provenance, new(fhir.Provenance), (*reader).provenance)
-	case *bundleandcontainedresourcepb.ContainedResource_Device:
-		return resourceOf(r, c.Device, new(fhir.Device), (*reader).device)
-	case *bundleandcontainedresourcepb.ContainedResource_OperationOutcome:
-		return resourceOf(r, c.OperationOutcome, new(fhir.OperationOutcome), (*reader).operationOutcome)
-	case *bundleandcontainedresourcepb.ContainedResource_DetectedIssue:
-		return resourceOf(r, c.DetectedIssue, new(fhir.DetectedIssue), (*reader).detectedIssue)
-	case *bundleandcontainedresourcepb.ContainedResource_QuestionnaireResponse:
-		return resourceOf(r, c.QuestionnaireResponse, new(fhir.QuestionnaireResponse), (*reader).questionnaireResponse)
+func (r *reader) known(number protowire.Number, m message) fhir.Resource {
+	switch number {
+	case 12:
+		return resourceOf(r, m, new(fhir.Bundle), (*reader).bundle)
+	case 96:
+		return resourceOf(r, m, r.slabs.observation.One(), (*reader).observation)
+	case 103:
+		return resourceOf(r, m, new(fhir.Patient), (*reader).patient)
+	case 28:
+		return resourceOf(r, m, new(fhir.Condition), (*reader).condition)
+	case 110:
+		return resourceOf(r, m, new(fhir.Procedure), (*reader).procedure)
+	case 44:
+		return resourceOf(r, m, new(fhir.Encounter), (*reader).encounter)
+	case 56:
+		return resourceOf(r, m, new(fhir.Goal), (*reader).goal)
+	case 14:
+		return resourceOf(r, m, new(fhir.CarePlan), (*reader).carePlan)
+	case 40:
+		return resourceOf(r, m, new(fhir.DiagnosticReport), (*reader).diagnosticReport)
+	case 111:
+		return resourceOf(r, m, new(fhir.Provenance), (*reader).provenance)
+	case 35:
+		return resourceOf(r, m, new(fhir.Device), (*reader).device)
+	case 99:
+		return resourceOf(r, m, new(fhir.OperationOutcome), (*reader).operationOutcome)
+	case 34:
+		return resourceOf(r, m, new(fhir.DetectedIssue), (*reader).detectedIssue)
+	case 113:
+		return resourceOf(r, m, new(fhir.QuestionnaireResponse), (*reader).questionnaireResponse)
 	}
 	return nil
 }
 
-func (r *reader) bundle(p *bundleandcontainedresourcepb.Bundle, v *fhir.Bundle) {
-	if !r.beforeBundle(p) {
+// resourceTypes are the types of resources, by the fields of a ContainedResource.
+var resourceTypes = names{first: 1, last: 146, of: []string{"Account", "ActivityDefinition", "AdverseEvent", "AllergyIntolerance", "Appointment", "AppointmentResponse", "AuditEvent", "Basic", "Binary", "BiologicallyDerivedProduct", "BodyStructure", "Bundle", "CapabilityStatement", "CarePlan", "CareTeam", "CatalogEntry", "ChargeItem", "ChargeItemDefinition", "Claim", "ClaimResponse", "ClinicalImpression", "CodeSystem", "Communication", "CommunicationRequest", "CompartmentDefinition", "Composition", "ConceptMap", "Condition", "Consent", "Contract", "Coverage", "CoverageEligibilityRequest", "CoverageEligibilityResponse", "DetectedIssue", "Device", "DeviceDefinition", "DeviceMetric", "DeviceRequest", "DeviceUseStatement", "DiagnosticReport", "DocumentManifest", "DocumentReference", "EffectEvidenceSynthesis", "Encounter", "Endpoint", "EnrollmentRequest", "EnrollmentResponse", "EpisodeOfCare", "EventDefinition", "Evidence", "EvidenceVariable", "ExampleScenario", "ExplanationOfBenefit", "FamilyMemberHistory", "Flag", "Goal", "GraphDefinition", "Group", "GuidanceResponse", "HealthcareService", "ImagingStudy", "Immunization", "ImmunizationEvaluation", "ImmunizationRecommendation", "ImplementationGuide", "InsurancePlan", "Invoice", "Library", "Linkage", "List", "Location", "Measure", "MeasureReport", "Media", "Medication", "MedicationAdministration", "MedicationDispense", "MedicationKnowledge", "MedicationRequest", "MedicationStatement", "MedicinalProduct", "MedicinalProductAuthorization", "MedicinalProductContraindication", "MedicinalProductIndication", "MedicinalProductIngredient", "MedicinalProductInteraction", "MedicinalProductManufactured", "MedicinalProductPackaged", "MedicinalProductPharmaceutical", "MedicinalProductUndesirableEffect", "MessageDefinition", "MessageHeader", "MolecularSequence", "NamingSystem", "NutritionOrder", "Observation", "ObservationDefinition", "OperationDefinition", "OperationOutcome", "Organization", "OrganizationAffiliation", "Parameters", "Patient", "PaymentNotice", "PaymentReconciliation", "Person", "PlanDefinition", "Practitioner", "PractitionerRole", "Procedure", "Provenance", "Questionnaire", "QuestionnaireResponse", "RelatedPerson", "RequestGroup", "ResearchDefinition", "ResearchElementDefinition", "ResearchStudy", "ResearchSubject", "RiskAssessment", "RiskEvidenceSynthesis", "Schedule", "SearchParameter", "ServiceRequest", "Slot", "Specimen", "SpecimenDefinition", "StructureDefinition", "StructureMap", "Subscription", "Substance", "SubstanceNucleicAcid", "SubstancePolymer", "SubstanceProtein", "SubstanceReferenceInformation", "SubstanceSourceMaterial", "SubstanceSpecification", "SupplyDelivery", "SupplyRequest", "Task", "TerminologyCapabilities", "TestReport", "TestScript", "ValueSet", "VerificationResult", "VisionPrescription"}}
+
+var bundleLayout = layout{1: 1, 2: 2, 6: 3, 7: 4, 8: 5, 9: 6, 10: 7}
+
+func (r *reader) bundle(m message, v *fhir.Bundle) {
+	var f [7]field
+	if !r.split(m, bundleLayout, f[:]) {
 		return
 	}
-	v.ID = r.id("id", p.Id)
-	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
-	v.BundleType = readCode(r, "type", p.Type, bundleTypeCode)
-	v.Timestamp = r.instant("timestamp", p.Timestamp)
-	v.Total = p.GetTotal().GetValue()
-	v.Link = repeated(r, &r.slabs.link, "link", p.Link, (*reader).link)
-	v.Entry = repeated(r, &r.slabs.entry, "entry", p.Entry, (*reader).entryApart)
+	if !r.beforeBundle(&f[6]) {
+		return
+	}
+	v.ID = r.id("id", &f[0])
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.BundleType = r.requiredCode("type", &f[2], bundleTypeCode)
+	v.Timestamp = r.instant("timestamp", &f[3])
+	v.Total = uint32(r.number(&f[4]))
+	v.Link = repeated(r, &r.slabs.link, "link", &f[5], (*reader).link)
+	v.Entry = repeated(r, &r.slabs.entry, "entry", &f[6], (*reader).entryApart)
 	r.require(v.BundleType != "", "type")
 }
 
-func (r *reader) link(p *bundleandcontainedresourcepb.Bundle_Link, v *fhir.Link) {
-	v.Relation = r.str("relation", p.Relation)
-	v.URL = r.uri("url", p.Url)
+var linkLayout = layout{4: 1, 5: 2}
+
+func (r *reader) link(m message, v *fhir.Link) {
+	var f [2]field
+	if !r.split(m, linkLayout, f[:]) {
+		return
+	}
+	v.Relation = r.str("relation", &f[0])
+	v.URL = r.uri("url", &f[1])
 	r.require(v.Relation != "", "relation")
 	r.require(v.URL != "", "url")
 }
 
-func (r *reader) entry(p *bundleandcontainedresourcepb.Bundle_Entry, v *fhir.Entry) {
-	v.FullURL = r.uri("fullUrl", p.FullUrl)
-	v.Resource = r.resource("resource", p.Resource)
-	v.Search = optional(r, &r.slabs.search, "search", p.Search, (*reader).search)
-	v.Request = optional(r, &r.slabs.request, "request", p.Request, (*reader).request)
-	v.Response = optional(r, &r.slabs.response, "response", p.Response, (*reader).response)
+var entryLayout = layout{5: 1, 6: 2, 7: 3, 8: 4, 9: 5}
+
+func (r *reader) entry(m message, v *fhir.Entry) {
+	var f [5]field
+	if !r.split(m, entryLayout, f[:]) {
+		return
+	}
+	v.FullURL = r.uri("fullUrl", &f[0])
+	v.Resource = r.resource("resource", &f[1])
+	v.Search = optional(r, &r.slabs.search, "search", &f[2], (*reader).search)
+	v.Request = optional(r, &r.slabs.request, "request", &f[3], (*reader).request)
+	v.Response = optional(r, &r.slabs.response, "response", &f[4], (*reader).response)
 }
 
-func (r *reader) search(p *bundleandcontainedresourcepb.Bundle_Entry_Search, v *fhir.Search) {
-	v.Mode = readCode(r, "mode", p.Mode, searchEntryModeCode)
+var searchLayout = layout{4: 1}
+
+func (r *reader) search(m message, v *fhir.Search) {
+	var f [1]field
+	if !r.split(m, searchLayout, f[:]) {
+		return
+	}
+	v.Mode = r.requiredCode("mode", &f[0], searchEntryModeCode)
 }
 
-func (r *reader) request(p *bundleandcontainedresourcepb.Bundle_Entry_Request, v *fhir.Request) {
-	v.Method = readCode(r, "method", p.Method, httpVerbCode)
-	v.URL = r.uri("url", p.Url)
-	v.IfMatch = r.str("ifMatch", p.IfMatch)
-	v.IfNoneExist = r.str("ifNoneExist", p.IfNoneExist)
+var requestLayout = layout{4: 1, 5: 2, 8: 3, 9: 4}
+
+func (r *reader) request(m message, v *fhir.Request) {
+	var f [4]field
+	if !r.split(m, requestLayout, f[:]) {
+		return
+	}
+	v.Method = r.requiredCode("method", &f[0], httpVerbCode)
+	v.URL = r.uri("url", &f[1])
+	v.IfMatch = r.str("ifMatch", &f[2])
+	v.IfNoneExist = r.str("ifNoneExist", &f[3])
 	r.require(v.Method != "", "method")
 	r.require(v.URL != "", "url")
 }
 
-func (r *reader) response(p *bundleandcontainedresourcepb.Bundle_Entry_Response, v *fhir.Response) {
-	v.Status = r.str("status", p.Status)
-	v.Location = r.uri("location", p.Location)
+var responseLayout = layout{4: 1, 5: 2}
+
+func (r *reader) response(m message, v *fhir.Response) {
+	var f [2]field
+	if !r.split(m, responseLayout, f[:]) {
+		return
+	}
+	v.Status = r.str("status", &f[0])
+	v.Location = r.uri("location", &f[1])
 	r.require(v.Status != "", "status")
 }
 
-func (r *reader) meta(p *datatypespb.Meta, v *fhir.Meta) {
-	v.VersionID = r.id("versionId", p.VersionId)
-	v.LastUpdated = r.instant("lastUpdated", p.LastUpdated)
-	v.Source = r.uri("source", p.Source)
-	v.Profile = primitives(r, "profile", p.Profile, (*reader).canonical)
-	v.Tag = repeated(r, &r.slabs.coding, "tag", p.Tag, (*reader).coding)
+var metaLayout = layout{3: 1, 4: 2, 5: 3, 6: 4, 8: 5}
+
+func (r *reader) meta(m message, v *fhir.Meta) {
+	var f [5]field
+	if !r.split(m, metaLayout, f[:]) {
+		return
+	}
+	v.VersionID = r.id("versionId", &f[0])
+	v.LastUpdated = r.instant("lastUpdated", &f[1])
+	v.Source = r.uri("source", &f[2])
+	v.Profile = primitives(r, "profile", &f[3], (*reader).canonical)
+	v.Tag = repeated(r, &r.slabs.coding, "tag", &f[4], (*reader).coding)
 }
 
-func (r *reader) narrative(p *datatypespb.Narrative, v *fhir.Narrative) {
-	v.Status = readCode(r, "status", p.Status, narrativeStatusCode)
-	v.Div = r.div("div", p.Div)
+var narrativeLayout = layout{3: 1, 4: 2}
+
+func (r *reader) narrative(m message, v *fhir.Narrative) {
+	var f [2]field
+	if !r.split(m, narrativeLayout, f[:]) {
+		return
+	}
+	v.Status = r.requiredCode("status", &f[0], narrativeStatusCode)
+	v.Div = r.div("div", &f[1])
 	r.require(v.Status != "", "status")
 	r.require(v.Div != "", "div")
 }
 
-func (r *reader) coding(p *datatypespb.Coding, v *fhir.Coding) {
-	v.System = r.uri("system", p.System)
-	v.Version = r.str("version", p.Version)
-	v.Code = r.code("code", p.Code)
-	v.Display = r.str("display", p.Display)
+var codingLayout = layout{3: 1, 4: 2, 5: 3, 6: 4}
+
+func (r *reader) coding(m message, v *fhir.Coding) {
+	var f [4]field
+	if !r.split(m, codingLayout, f[:]) {
+		return
+	}
+	v.System = r.uri("system", &f[0])
+	v.Version = r.str("version", &f[1])
+	v.Code = r.code("code", &f[2])
+	v.Display = r.str("display", &f[3])
 }
 
-func (r *reader) codeableConcept(p *datatypespb.CodeableConcept, v *fhir.CodeableConcept) {
-	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
-	v.Coding = repeated(r, &r.slabs.coding, "coding", p.Coding, (*reader).coding)
-	v.Text = r.str("text", p.Text)
+var codeableConceptLayout = layout{2: 1, 3: 2, 4: 3}
+
+func (r *reader) codeableConcept(m message, v *fhir.CodeableConcept) {
+	var f [3]field
+	if !r.split(m, codeableConceptLayout, f[:]) {
+		return
+	}
+	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[0], (*reader).extension)
+	v.Coding = repeated(r, &r.slabs.coding, "coding", &f[1], (*reader).coding)
+	v.Text = r.str("text", &f[2])
 }
 
-func (r *reader) reference(p *datatypespb.Reference, v *fhir.Reference) {
-	v.Reference = r.referenceText(p)
-	v.TypeName = r.uri("type", p.Type)
-	v.Identifier = optional(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
-	v.Display = r.str("display", p.Display)
+var referenceLayout = layout{3: 1, 155: 2, 156: 3}
+
+func (r *reader) reference(m message, v *fhir.Reference) {
+	var f [3]field
+	if !r.split(m, referenceLayout, f[:]) {
+		return
+	}
+	v.Reference = r.referenceText(m)
+	v.TypeName = r.uri("type", &f[0])
+	v.Identifier = optional(r, &r.slabs.identifier, "identifier", &f[1], (*reader).identifier)
+	v.Display = r.str("display", &f[2])
 }
 
-func (r *reader) identifier(p *datatypespb.Identifier, v *fhir.Identifier) {
-	v.System = r.uri("system", p.System)
-	v.Value = r.str("value", p.Value)
+var identifierLayout = layout{5: 1, 6: 2}
+
+func (r *reader) identifier(m message, v *fhir.Identifier) {
+	var f [2]field
+	if !r.split(m, identifierLayout, f[:]) {
+		return
+	}
+	v.System = r.uri("system", &f[0])
+	v.Value = r.str("value", &f[1])
 }
 
-func (r *reader) humanName(p *datatypespb.HumanName, v *fhir.HumanName) {
-	v.Text = r.str("text", p.Text)
-	v.Family = r.str("family", p.Family)
-	v.Given = primitives(r, "given", p.Given, (*reader).str)
+var humanNameLayout = layout{4: 1, 5: 2, 6: 3}
+
+func (r *reader) humanName(m message, v *fhir.HumanName) {
+	var f [3]field
+	if !r.split(m, humanNameLayout, f[:]) {
+		return
+	}
+	v.Text = r.str("text", &f[0])
+	v.Family = r.str("family", &f[1])
+	v.Given = primitives(r, "given", &f[2], (*reader).str)
 }
 
-func (r *reader) quantity(p *datatypespb.Quantity, v *fhir.Quantity) {
-	v.Value = r.decimal("value", p.Value)
-	v.Comparator = readCode(r, "comparator", p.Comparator, quantityComparatorCode)
-	v.Unit = r.str("unit", p.Unit)
-	v.System = r.uri("system", p.System)
-	v.Code = r.code("code", p.Code)
+var quantityLayout = layout{3: 1, 4: 2, 5: 3, 6: 4, 7: 5}
+
+func (r *reader) quantity(m message, v *fhir.Quantity) {
+	var f [5]field
+	if !r.split(m, quantityLayout, f[:]) {
+		return
+	}
+	v.Value = r.decimal("value", &f[0])
+	v.Comparator = r.requiredCode("comparator", &f[1], quantityComparatorCode)
+	v.Unit = r.str("unit", &f[2])
+	v.System = r.uri("system", &f[3])
+	v.Code = r.code("code", &f[4])
 }
 
-func (r *reader) simpleQuantity(p *datatypespb.SimpleQuantity, v *fhir.Quantity) {
-	v.Value = r.decimal("value", p.Value)
-	v.Unit = r.str("unit", p.Unit)
-	v.System = r.uri("system", p.System)
-	v.Code = r.code("code", p.Code)
+var simpleQuantityLayout = layout{3: 1, 5: 2, 6: 3, 7: 4}
+
+func (r *reader) simpleQuantity(m message, v *fhir.Quantity) {
+	var f [4]field
+	if !r.split(m, simpleQuantityLayout, f[:]) {
+		return
+	}
+	v.Value = r.decimal("value", &f[0])
+	v.Unit = r.str("unit", &f[1])
+	v.System = r.uri("system", &f[2])
+	v.Code = r.code("code", &f[3])
 }
 
-func (r *reader) period(p *datatypespb.Period, v *fhir.Period) {
-	v.Start = r.dateTime("start", p.Start)
-	v.End = r.dateTime("end", p.End)
+var periodLayout = layout{3: 1, 4: 2}
+
+func (r *reader) period(m message, v *fhir.Period) {
+	var f [2]field
+	if !r.split(m, periodLayout, f[:]) {
+		return
+	}
+	v.Start = r.dateTime("start", &f[0])
+	v.End = r.dateTime("end", &f[1])
 }
 
-func (r *reader) annotation(p *datatypespb.Annotation, v *fhir.Annotation) {
-	v.Author = r.annotationAuthor(p.Author)
-	v.Time = r.dateTime("time", p.Time)
-	v.Text = r.markdown("text", p.Text)
+var annotationLayout = layout{3: 1, 4: 2, 5: 3}
+
+func (r *reader) annotation(m message, v *fhir.Annotation) {
+	var f [3]field
+	if !r.split(m, annotationLayout, f[:]) {
+		return
+	}
+	v.Author = r.annotationAuthor(&f[0])
+	v.Time = r.dateTime("time", &f[1])
+	v.Text = r.markdown("text", &f[2])
 	r.require(v.Text != "", "text")
 }
 
-func (r *reader) annotationAuthor(p *datatypespb.Annotation_AuthorX) fhir.Value {
-	if p == nil {
+var annotationAuthorTypes = names{first: 1, last: 2, of: []string{"Reference", "String"}}
+
+func (r *reader) annotationAuthor(f *field) fhir.Value {
+	if f.count == 0 {
 		return nil
 	}
-	switch c := p.Choice.(type) {
-	case *datatypespb.Annotation_AuthorX_Reference:
-		return valueOf(optional(r, &r.slabs.reference, "authorReference", c.Reference, (*reader).reference))
-	case *datatypespb.Annotation_AuthorX_StringValue:
-		return textValue[fhir.String](r.str("authorString", c.StringValue))
-	default:
+	switch c := r.oneof(f.whole(), annotationAuthorTypes.first, annotationAuthorTypes.last); c.number {
+	case 1:
+		return valueOf(optional(r, &r.slabs.reference, "authorReference", &c, (*reader).reference))
+	case 2:
+		return textValue[fhir.String](r.str("authorString", &c))
+	case 0:
 		return r.noChoice("author")
+	default:
+		return fhir.OtherValue(annotationAuthorTypes.name(c.number))
 	}
 }
 
-func (r *reader) attachment(p *datatypespb.Attachment, v *fhir.Attachment) {
-	v.ContentType = openCode(r, "contentType", p.ContentType)
-	v.Language = r.code("language", p.Language)
-	v.Data = p.GetData().GetValue()
-	v.Title = r.str("title", p.Title)
-	v.Creation = r.dateTime("creation", p.Creation)
+var attachmentLayout = layout{3: 1, 4: 2, 5: 3, 9: 4, 10: 5}
+
+func (r *reader) attachment(m message, v *fhir.Attachment) {
+	var f [5]field
+	if !r.split(m, attachmentLayout, f[:]) {
+		return
+	}
+	v.ContentType = r.openCode("contentType", &f[0])
+	v.Language = r.code("language", &f[1])
+	v.Data = r.data(&f[2])
+	v.Title = r.str("title", &f[3])
+	v.Creation = r.dateTime("creation", &f[4])
 }
 
-func (r *reader) extension(p *datatypespb.Extension, v *fhir.Extension) {
-	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
-	v.URL = r.uri("url", p.Url)
-	v.Value = r.extensionValue(p.Value)
+var extensionLayout = layout{3: 1, 2: 2, 4: 3}
+
+func (r *reader) extension(m message, v *fhir.Extension) {
+	var f [3]field
+	if !r.split(m, extensionLayout, f[:]) {
+		return
+	}
+	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[0], (*reader).extension)
+	v.URL = r.uri("url", &f[1])
+	v.Value = r.extensionValue(&f[2])
 	r.require(v.URL != "", "url")
 }
 
-func (r *reader) extensionValue(p *datatypespb.Extension_ValueX) fhir.Value {
-	if p == nil {
+var extensionValueTypes = names{first: 1, last: 49, of: []string{"Base64Binary", "Boolean", "Canonical", "Code", "Date", "DateTime", "Decimal", "Id", "Instant", "Integer", "Markdown", "Oid", "PositiveInt", "String", "Time", "UnsignedInt", "Uri", "Url", "Uuid", "Address", "Age", "Annotation", "Attachment", "CodeableConcept", "Coding", "ContactPoint", "Count", "Distance", "Duration", "HumanName", "Identifier", "Money", "Period", "Quantity", "Range", "Ratio", "Reference", "SampledData", "Signature", "Timing", "ContactDetail", "Contributor", "DataRequirement", "Expression", "ParameterDefinition", "RelatedArtifact", "TriggerDefinition", "UsageContext", "Dosage"}}
+
+func (r *reader) extensionValue(f *field) fhir.Value {
+	if f.count == 0 {
 		return nil
 	}
-	switch c := p.Choice.(type) {
-	case *datatypespb.Extension_ValueX_Base64Binary:
-		return fhir.OtherValue("Base64Binary")
-	case *datatypespb.Extension_ValueX_Boolean:
-		return booleanValue(c.Boolean)
-	case *datatypespb.Extension_ValueX_Canonical:
-		return textValue[fhir.Canonical](r.canonical("valueCanonical", c.Canonical))
-	case *datatypespb.Extension_ValueX_Code:
-		return textValue[fhir.Code](r.code("valueCode", c.Code))
-	case *datatypespb.Extension_ValueX_Date:
-		return textValue[fhir.Date](r.date("valueDate", c.Date))
-	case *datatypespb.Extension_ValueX_DateTime:
-		return textValue[fhir.DateTime](r.dateTime("valueDateTime", c.DateTime))
-	case *datatypespb.Extension_ValueX_Decimal:
-		return fhir.OtherValue("Decimal")
-	case *datatypespb.Extension_ValueX_Id:
-		return fhir.OtherValue("Id")
-	case *datatypespb.Extension_ValueX_Instant:
-		return textValue[fhir.Instant](r.instant("valueInstant", c.Instant))
-	case *datatypespb.Extension_ValueX_Integer:
-		return integerValue(c.Integer)
-	case *datatypespb.Extension_ValueX_Markdown:
-		return fhir.OtherValue("Markdown")
-	case *datatypespb.Extension_ValueX_Oid:
-		return fhir.OtherValue("Oid")
-	case *datatypespb.Extension_ValueX_PositiveInt:
-		return fhir.OtherValue("PositiveInt")
-	case *datatypespb.Extension_ValueX_StringValue:
-		return textValue[fhir.String](r.str("valueString", c.StringValue))
-	case *datatypespb.Extension_ValueX_Time:
-		return fhir.OtherValue("Time")
-	case *datatypespb.Extension_ValueX_UnsignedInt:
-		return fhir.OtherValue("UnsignedInt")
-	case *datatypespb.Extension_ValueX_Uri:
-		return textValue[fhir.URI](r.uri("valueUri", c.Uri))
-	case *datatypespb.Extension_ValueX_Url:
-		return fhir.OtherValue("Url")
-	case *datatypespb.Extension_ValueX_Uuid:
-		return fhir.OtherValue("Uuid")
-	case *datatypespb.Extension_ValueX_Address:
-		return fhir.OtherValue("Address")
-	case *datatypespb.Extension_ValueX_Age:
-		return fhir.OtherValue("Age")
-	case *datatypespb.Extension_ValueX_Annotation:
-		return fhir.OtherValue("Annotation")
-	case *datatypespb.Extension_ValueX_Attachment:
-		return fhir.OtherValue("Attachment")
-	case *datatypespb.Extension_ValueX_CodeableConcept:
-		return valueOf(optional(r, &r.slabs.codeableConcept, "valueCodeableConcept", c.CodeableConcept, (*reader).codeableConcept))
-	case *datatypespb.Extension_ValueX_Coding:
-		return valueOf(optional(r, &r.slabs.coding, "valueCoding", c.Coding, (*reader).coding))
-	case *datatypespb.Extension_ValueX_ContactPoint:
-		return fhir.OtherValue("ContactPoint")
-	case *datatypespb.Extension_ValueX_Count:
-		return fhir.OtherValue("Count")
-	case *datatypespb.Extension_ValueX_Distance:
-		return fhir.OtherValue("Distance")
-	case *datatypespb.Extension_ValueX_Duration:
-		return fhir.OtherValue("Duration")
-	case *datatypespb.Extension_ValueX_HumanName:
-		return fhir.OtherValue("HumanName")
-	case *datatypespb.Extension_ValueX_Identifier:
-		return fhir.OtherValue("Identifier")
-	case *datatypespb.Extension_ValueX_Money:
-		return fhir.OtherValue("Money")
-	case *datatypespb.Extension_ValueX_Period:
-		return valueOf(optional(r, &r.slabs.period, "valuePeriod", c.Period, (*reader).period))
-	case *datatypespb.Extension_ValueX_Quantity:
-		return valueOf(optional(r, &r.slabs.quantity, "valueQuantity", c.Quantity, (*reader).quantity))
-	case *datatypespb.Extension_ValueX_Range:
-		return fhir.OtherValue("Range")
-	case *datatypespb.Extension_ValueX_Ratio:
-		return fhir.OtherValue("Ratio")
-	case *datatypespb.Extension_ValueX_Reference:
-		return valueOf(optional(r, &r.slabs.reference, "valueReference", c.Reference, (*reader).reference))
-	case *datatypespb.Extension_ValueX_SampledData:
-		return fhir.OtherValue("SampledData")
-	case *datatypespb.Extension_ValueX_Signature:
-		return fhir.OtherValue("Signature")
-	case *datatypespb.Extension_ValueX_Timing:
-		return fhir.OtherValue("Timing")
-	case *datatypespb.Extension_ValueX_ContactDetail:
-		return fhir.OtherValue("ContactDetail")
-	case *datatypespb.Extension_ValueX_Contributor:
-		return fhir.OtherValue("Contributor")
-	case *datatypespb.Extension_ValueX_DataRequirement:
-		return fhir.OtherValue("DataRequirement")
-	case *datatypespb.Extension_ValueX_Expression:
-		return fhir.OtherValue("Expression")
-	case *datatypespb.Extension_ValueX_ParameterDefinition:
-		return fhir.OtherValue("ParameterDefinition")
-	case *datatypespb.Extension_ValueX_RelatedArtifact:
-		return fhir.OtherValue("RelatedArtifact")
-	case *datatypespb.Extension_ValueX_TriggerDefinition:
-		return fhir.OtherValue("TriggerDefinition")
-	case *datatypespb.Extension_ValueX_UsageContext:
-		return fhir.OtherValue("UsageContext")
-	case *datatypespb.Extension_ValueX_Dosage:
-		return fhir.OtherValue("Dosage")
-	default:
+	switch c := r.oneof(f.whole(), extensionValueTypes.first, extensionValueTypes.last); c.number {
+	case 2:
+		return r.booleanValue(&c)
+	case 3:
+		return textValue[fhir.Canonical](r.canonical("valueCanonical", &c))
+	case 4:
+		return textValue[fhir.Code](r.code("valueCode", &c))
+	case 5:
+		return textValue[fhir.Date](r.date("valueDate", &c))
+	case 6:
+		return textValue[fhir.DateTime](r.dateTime("valueDateTime", &c))
+	case 9:
+		return textValue[fhir.Instant](r.instant("valueInstant", &c))
+	case 10:
+		return r.integerValue(&c)
+	case 14:
+		return textValue[fhir.String](r.str("valueString", &c))
+	case 17:
+		return textValue[fhir.URI](r.uri("valueUri", &c))
+	case 24:
+		return valueOf(optional(r, &r.slabs.codeableConcept, "valueCodeableConcept", &c, (*reader).codeableConcept))
+	case 25:
+		return valueOf(optional(r, &r.slabs.coding, "valueCoding", &c, (*reader).coding))
+	case 33:
+		return valueOf(optional(r, &r.slabs.period, "valuePeriod", &c, (*reader).period))
+	case 34:
+		return valueOf(optional(r, &r.slabs.quantity, "valueQuantity", &c, (*reader).quantity))
+	case 37:
+		return valueOf(optional(r, &r.slabs.reference, "valueReference", &c, (*reader).reference))
+	case 0:
 		return r.noChoice("value")
+	default:
+		return fhir.OtherValue(extensionValueTypes.name(c.number))
 	}
 }
 
-func (r *reader) observation(p *observationpb.Observation, v *fhir.Observation) {
-	v.ID = r.id("id", p.Id)
-	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
-	v.ImplicitRules = r.uri("implicitRules", p.ImplicitRules)
-	v.Language = r.code("language", p.Language)
-	v.Text = optional(r, &r.slabs.narrative, "text", p.Text, (*reader).narrative)
-	v.Contained = r.contained(p.Contained)
-	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
-	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
-	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
-	v.Status = readCode(r, "status", p.Status, observationStatusCode)
-	v.Category = repeated(r, &r.slabs.codeableConcept, "category", p.Category, (*reader).codeableConcept)
-	inline(r, "code", p.Code, &v.Code, (*reader).codeableConcept)
-	v.Subject = optional(r, &r.slabs.reference, "subject", p.Subject, (*reader).reference)
-	v.Focus = repeated(r, &r.slabs.reference, "focus", p.Focus, (*reader).reference)
-	v.Encounter = optional(r, &r.slabs.reference, "encounter", p.Encounter, (*reader).reference)
-	v.Effective = r.observationEffective(p.Effective)
-	v.Issued = r.instant("issued", p.Issued)
-	v.Performer = repeated(r, &r.slabs.reference, "performer", p.Performer, (*reader).reference)
-	v.Value = r.observationValue(p.Value)
-	v.DataAbsentReason = optional(r, &r.slabs.codeableConcept, "dataAbsentReason", p.DataAbsentReason, (*reader).codeableConcept)
-	v.Interpretation = repeated(r, &r.slabs.codeableConcept, "interpretation", p.Interpretation, (*reader).codeableConcept)
-	v.Note = repeated(r, &r.slabs.annotation, "note", p.Note, (*reader).annotation)
-	v.BodySite = optional(r, &r.slabs.codeableConcept, "bodySite", p.BodySite, (*reader).codeableConcept)
-	v.Method = optional(r, &r.slabs.codeableConcept, "method", p.Method, (*reader).codeableConcept)
-	v.Device = optional(r, &r.slabs.reference, "device", p.Device, (*reader).reference)
-	v.ReferenceRange = repeated(r, &r.slabs.referenceRange, "referenceRange", p.ReferenceRange, (*reader).referenceRange)
-	v.HasMember = repeated(r, &r.slabs.reference, "hasMember", p.HasMember, (*reader).reference)
-	v.DerivedFrom = repeated(r, &r.slabs.reference, "derivedFrom", p.DerivedFrom, (*reader).reference)
-	v.Component = repeated(r, &r.slabs.component, "component", p.Component, (*reader).component)
+var observationLayout = layout{1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 6, 8: 7, 9: 8, 10: 9, 13: 10, 14: 11, 15: 12, 16: 13, 17: 14, 18: 15, 19: 16, 20: 17, 21: 18, 22: 19, 23: 20, 24: 21, 25: 22, 26: 23, 27: 24, 29: 25, 30: 26, 31: 27, 32: 28, 33: 29}
+
+func (r *reader) observation(m message, v *fhir.Observation) {
+	var f [29]field
+	if !r.split(m, observationLayout, f[:]) {
+		return
+	}
+	v.ID = r.id("id", &f[0])
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.ImplicitRules = r.uri("implicitRules", &f[2])
+	v.Language = r.code("language", &f[3])
+	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
+	v.Contained = r.contained(&f[5])
+	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[6], (*reader).extension)
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
+	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
+	v.Status = r.requiredCode("status", &f[9], observationStatusCode)
+	v.Category = repeated(r, &r.slabs.codeableConcept, "category", &f[10], (*reader).codeableConcept)
+	inline(r, "code", &f[11], &v.Code, (*reader).codeableConcept)
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[12], (*reader).reference)
+	v.Focus = repeated(r, &r.slabs.reference, "focus", &f[13], (*reader).reference)
+	v.Encounter = optional(r, &r.slabs.reference, "encounter", &f[14], (*reader).reference)
+	v.Effective = r.observationEffective(&f[15])
+	v.Issued = r.instant("issued", &f[16])
+	v.Performer = repeated(r, &r.slabs.reference, "performer", &f[17], (*reader).reference)
+	v.Value = r.observationValue(&f[18])
+	v.DataAbsentReason = optional(r, &r.slabs.codeableConcept, "dataAbsentReason", &f[19], (*reader).codeableConcept)
+	v.Interpretation = repeated(r, &r.slabs.codeableConcept, "interpretation", &f[20], (*reader).codeableConcept)
+	v.Note = repeated(r, &r.slabs.annotation, "note", &f[21], (*reader).annotation)
+	v.BodySite = optional(r, &r.slabs.codeableConcept, "bodySite", &f[22], (*reader).codeableConcept)
+	v.Method = optional(r, &r.slabs.codeableConcept, "method", &f[23], (*reader).codeableConcept)
+	v.Device = optional(r, &r.slabs.reference, "device", &f[24], (*reader).reference)
+	v.ReferenceRange = repeated(r, &r.slabs.referenceRange, "referenceRange", &f[25], (*reader).referenceRange)
+	v.HasMember = repeated(r, &r.slabs.reference, "hasMember", &f[26], (*reader).reference)
+	v.DerivedFrom = repeated(r, &r.slabs.reference, "derivedFrom", &f[27], (*reader).reference)
+	v.Component = repeated(r, &r.slabs.component, "component", &f[28], (*reader).component)
 	r.require(v.Status != "", "status")
 	r.require(!v.Code.IsEmpty(), "code")
 }
 
-func (r *reader) observationEffective(p *observationpb.Observation_EffectiveX) fhir.Value {
-	if p == nil {
+var observationEffectiveTypes = names{first: 1, last: 4, of: []string{"DateTime", "Period", "Timing", "Instant"}}
+
+func (r *reader) observationEffective(f *field) fhir.Value {
+	if f.count == 0 {
 		return nil
 	}
-	switch c := p.Choice.(type) {
-	case *observationpb.Observation_EffectiveX_DateTime:
-		return textValue[fhir.DateTime](r.dateTime("effectiveDateTime", c.DateTime))
-	case *observationpb.Observation_EffectiveX_Period:
-		return valueOf(optional(r, &r.slabs.period, "effectivePeriod", c.Period, (*reader).period))
-	case *observationpb.Observation_EffectiveX_Timing:
-		return fhir.OtherValue("Timing")
-	case *observationpb.Observation_EffectiveX_Instant:
-		return textValue[fhir.Instant](r.instant("effectiveInstant", c.Instant))
-	default:
+	switch c := r.oneof(f.whole(), observationEffectiveTypes.first, observationEffectiveTypes.last); c.number {
+	case 1:
+		return textValue[fhir.DateTime](r.dateTime("effectiveDateTime", &c))
+	case 2:
+		return valueOf(optional(r, &r.slabs.period, "effectivePeriod", &c, (*reader).period))
+	case 4:
+		return textValue[fhir.Instant](r.instant("effectiveInstant", &c))
+	case 0:
 		return r.noChoice("effective")
+	default:
+		return fhir.OtherValue(observationEffectiveTypes.name(c.number))
 	}
 }
 
-func (r *reader) observationValue(p *observationpb.Observation_ValueX) fhir.Value {
-	if p == nil {
+var observationValueTypes = names{first: 1, last: 11, of: []string{"Quantity", "CodeableConcept", "String", "Boolean", "Integer", "Range", "Ratio", "SampledData", "Time", "DateTime", "Period"}}
+
+func (r *reader) observationValue(f *field) fhir.Value {
+	if f.count == 0 {
 		return nil
 	}
-	switch c := p.Choice.(type) {
-	case *observationpb.Observation_ValueX_Quantity:
-		return valueOf(optional(r, &r.slabs.quantity, "valueQuantity", c.Quantity, (*reader).quantity))
-	case *observationpb.Observation_ValueX_CodeableConcept:
-		return valueOf(optional(r, &r.slabs.codeableConcept, "valueCodeableConcept", c.CodeableConcept, (*reader).codeableConcept))
-	case *observationpb.Observation_ValueX_StringValue:
-		return textValue[fhir.String](r.str("valueString", c.StringValue))
-	case *observationpb.Observation_ValueX_Boolean:
-		return booleanValue(c.Boolean)
-	case *observationpb.Observation_ValueX_Integer:
-		return integerValue(c.Integer)
-	case *observationpb.Observation_ValueX_Range:
-		return fhir.OtherValue("Range")
-	case *observationpb.Observation_ValueX_Ratio:
-		return fhir.OtherValue("Ratio")
-	case *observationpb.Observation_ValueX_SampledData:
-		return fhir.OtherValue("SampledData")
-	case *observationpb.Observation_ValueX_Time:
-		return fhir.OtherValue("Time")
-	case *observationpb.Observation_ValueX_DateTime:
-		return textValue[fhir.DateTime](r.dateTime("valueDateTime", c.DateTime))
-	case *observationpb.Observation_ValueX_Period:
-		return valueOf(optional(r, &r.slabs.period, "valuePeriod", c.Period, (*reader).period))
-	default:
+	switch c := r.oneof(f.whole(), observationValueTypes.first, observationValueTypes.last); c.number {
+	case 1:
+		return valueOf(optional(r, &r.slabs.quantity, "valueQuantity", &c, (*reader).quantity))
+	case 2:
+		return valueOf(optional(r, &r.slabs.codeableConcept, "valueCodeableConcept", &c, (*reader).codeableConcept))
+	case 3:
+		return textValue[fhir.String](r.str("valueString", &c))
+	case 4:
+		return r.booleanValue(&c)
+	case 5:
+		return r.integerValue(&c)
+	case 10:
+		return textValue[fhir.DateTime](r.dateTime("valueDateTime", &c))
+	case 11:
+		return valueOf(optional(r, &r.slabs.period, "valuePeriod", &c, (*reader).period))
+	case 0:
 		return r.noChoice("value")
+	default:
+		return fhir.OtherValue(observationValueTypes.name(c.number))
 	}
 }
 
-func (r *reader) component(p *observationpb.Observation_Component, v *fhir.Component) {
-	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
-	inline(r, "code", p.Code, &v.Code, (*reader).codeableConcept)
-	v.Value = r.componentValue(p.Value)
-	v.DataAbsentReason = optional(r, &r.slabs.codeableConcept, "dataAbsentReason", p.DataAbsentReason, (*reader).codeableConcept)
-	v.Interpretation = repeated(r, &r.slabs.codeableConcept, "interpretation", p.Interpretation, (*reader).codeableConcept)
-	v.ReferenceRange = repeated(r, &r.slabs.referenceRange, "referenceRange", p.ReferenceRange, (*reader).referenceRange)
+var componentLayout = layout{3: 1, 4: 2, 5: 3, 6: 4, 7: 5, 8: 6}
+
+func (r *reader) component(m message, v *fhir.Component) {
+	var f [6]field
+	if !r.split(m, componentLayout, f[:]) {
+		return
+	}
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[0], (*reader).extension)
+	inline(r, "code", &f[1], &v.Code, (*reader).codeableConcept)
+	v.Value = r.componentValue(&f[2])
+	v.DataAbsentReason = optional(r, &r.slabs.codeableConcept, "dataAbsentReason", &f[3], (*reader).codeableConcept)
+	v.Interpretation = repeated(r, &r.slabs.codeableConcept, "interpretation", &f[4], (*reader).codeableConcept)
+	v.ReferenceRange = repeated(r, &r.slabs.referenceRange, "referenceRange", &f[5], (*reader).referenceRange)
 	r.require(!v.Code.IsEmpty(), "code")
 }
 
-func (r *reader) componentValue(p *observationpb.Observation_Component_ValueX) fhir.Value {
-	if p == nil {
+var componentValueTypes = names{first: 1, last: 11, of: []string{"Quantity", "CodeableConcept", "String", "Boolean", "Integer", "Range", "Ratio", "SampledData", "Time", "DateTime", "Period"}}
+
+func (r *reader) componentValue(f *field) fhir.Value {
+	if f.count == 0 {
 		return nil
 	}
-	switch c := p.Choice.(type) {
-	case *observationpb.Observation_Component_ValueX_Quantity:
-		return valueOf(optional(r, &r.slabs.quantity, "valueQuantity", c.Quantity, (*reader).quantity))
-	case *observationpb.Observation_Component_ValueX_CodeableConcept:
-		return valueOf(optional(r, &r.slabs.codeableConcept, "valueCodeableConcept", c.CodeableConcept, (*reader).codeableConcept))
-	case *observationpb.Observation_Component_ValueX_StringValue:
-		return textValue[fhir.String](r.str("valueString", c.StringValue))
-	case *observationpb.Observation_Component_ValueX_Boolean:
-		return booleanValue(c.Boolean)
-	case *observationpb.Observation_Component_ValueX_Integer:
-		return integerValue(c.Integer)
-	case *observationpb.Observation_Component_ValueX_Range:
-		return fhir.OtherValue("Range")
-	case *observationpb.Observation_Component_ValueX_Ratio:
-		return fhir.OtherValue("Ratio")
-	case *observationpb.Observation_Component_ValueX_SampledData:
-		return fhir.OtherValue("SampledData")
-	case *observationpb.Observation_Component_ValueX_Time:
-		return fhir.OtherValue("Time")
-	case *observationpb.Observation_Component_ValueX_DateTime:
-		return textValue[fhir.DateTime](r.dateTime("valueDateTime", c.DateTime))
-	case *observationpb.Observation_Component_ValueX_Period:
-		return valueOf(optional(r, &r.slabs.period, "valuePeriod", c.Period, (*reader).period))
-	default:
+	switch c := r.oneof(f.whole(), componentValueTypes.first, componentValueTypes.last); c.number {
+	case 1:
+		return valueOf(optional(r, &r.slabs.quantity, "valueQuantity", &c, (*reader).quantity))
+	case 2:
+		return valueOf(optional(r, &r.slabs.codeableConcept, "valueCodeableConcept", &c, (*reader).codeableConcept))
+	case 3:
+		return textValue[fhir.String](r.str("valueString", &c))
+	case 4:
+		return r.booleanValue(&c)
+	case 5:
+		return r.integerValue(&c)
+	case 10:
+		return textValue[fhir.DateTime](r.dateTime("valueDateTime", &c))
+	case 11:
+		return valueOf(optional(r, &r.slabs.period, "valuePeriod", &c, (*reader).period))
+	case 0:
 		return r.noChoice("value")
+	default:
+		return fhir.OtherValue(componentValueTypes.name(c.number))
 	}
 }
 
-func (r *reader) referenceRange(p *observationpb.Observation_ReferenceRange, v *fhir.ReferenceRange) {
-	v.Low = optional(r, &r.slabs.quantity, "low", p.Low, (*reader).simpleQuantity)
-	v.High = optional(r, &r.slabs.quantity, "high", p.High, (*reader).simpleQuantity)
-	v.Kind = optional(r, &r.slabs.codeableConcept, "type", p.Type, (*reader).codeableConcept)
-	v.Text = r.str("text", p.Text)
+var referenceRangeLayout = layout{4: 1, 5: 2, 6: 3, 9: 4}
+
+func (r *reader) referenceRange(m message, v *fhir.ReferenceRange) {
+	var f [4]field
+	if !r.split(m, referenceRangeLayout, f[:]) {
+		return
+	}
+	v.Low = optional(r, &r.slabs.quantity, "low", &f[0], (*reader).simpleQuantity)
+	v.High = optional(r, &r.slabs.quantity, "high", &f[1], (*reader).simpleQuantity)
+	v.Kind = optional(r, &r.slabs.codeableConcept, "type", &f[2], (*reader).codeableConcept)
+	v.Text = r.str("text", &f[3])
 }
 
-func (r *reader) patient(p *patientpb.Patient, v *fhir.Patient) {
-	v.ID = r.id("id", p.Id)
-	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
-	v.ImplicitRules = r.uri("implicitRules", p.ImplicitRules)
-	v.Language = r.code("language", p.Language)
-	v.Text = optional(r, &r.slabs.narrative, "text", p.Text, (*reader).narrative)
-	v.Contained = r.contained(p.Contained)
-	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
-	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
-	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
-	v.Name = repeated(r, &r.slabs.humanName, "name", p.Name, (*reader).humanName)
-	v.BirthDate = r.date("birthDate", p.BirthDate)
+var patientLayout = layout{1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 6, 8: 7, 9: 8, 10: 9, 12: 10, 15: 11}
+
+func (r *reader) patient(m message, v *fhir.Patient) {
+	var f [11]field
+	if !r.split(m, patientLayout, f[:]) {
+		return
+	}
+	v.ID = r.id("id", &f[0])
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.ImplicitRules = r.uri("implicitRules", &f[2])
+	v.Language = r.code("language", &f[3])
+	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
+	v.Contained = r.contained(&f[5])
+	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[6], (*reader).extension)
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
+	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
+	v.Name = repeated(r, &r.slabs.humanName, "name", &f[9], (*reader).humanName)
+	v.BirthDate = r.date("birthDate", &f[10])
 }
 
-func (r *reader) condition(p *conditionpb.Condition, v *fhir.Condition) {
-	v.ID = r.id("id", p.Id)
-	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
-	v.ImplicitRules = r.uri("implicitRules", p.ImplicitRules)
-	v.Language = r.code("language", p.Language)
-	v.Text = optional(r, &r.slabs.narrative, "text", p.Text, (*reader).narrative)
-	v.Contained = r.contained(p.Contained)
-	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
-	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
-	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
-	v.ClinicalStatus = optional(r, &r.slabs.codeableConcept, "clinicalStatus", p.ClinicalStatus, (*reader).codeableConcept)
-	v.VerificationStatus = optional(r, &r.slabs.codeableConcept, "verificationStatus", p.VerificationStatus, (*reader).codeableConcept)
-	v.Code = optional(r, &r.slabs.codeableConcept, "code", p.Code, (*reader).codeableConcept)
-	v.BodySite = repeated(r, &r.slabs.codeableConcept, "bodySite", p.BodySite, (*reader).codeableConcept)
-	v.Subject = optional(r, &r.slabs.reference, "subject", p.Subject, (*reader).reference)
-	v.Onset = r.conditionOnset(p.Onset)
+var conditionLayout = layout{1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 6, 8: 7, 9: 8, 10: 9, 11: 10, 12: 11, 15: 12, 16: 13, 17: 14, 19: 15}
+
+func (r *reader) condition(m message, v *fhir.Condition) {
+	var f [15]field
+	if !r.split(m, conditionLayout, f[:]) {
+		return
+	}
+	v.ID = r.id("id", &f[0])
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.ImplicitRules = r.uri("implicitRules", &f[2])
+	v.Language = r.code("language", &f[3])
+	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
+	v.Contained = r.contained(&f[5])
+	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[6], (*reader).extension)
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
+	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
+	v.ClinicalStatus = optional(r, &r.slabs.codeableConcept, "clinicalStatus", &f[9], (*reader).codeableConcept)
+	v.VerificationStatus = optional(r, &r.slabs.codeableConcept, "verificationStatus", &f[10], (*reader).codeableConcept)
+	v.Code = optional(r, &r.slabs.codeableConcept, "code", &f[11], (*reader).codeableConcept)
+	v.BodySite = repeated(r, &r.slabs.codeableConcept, "bodySite", &f[12], (*reader).codeableConcept)
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[13], (*reader).reference)
+	v.Onset = r.conditionOnset(&f[14])
 	r.require(!v.Subject.IsEmpty(), "subject")
 }
 
-func (r *reader) conditionOnset(p *conditionpb.Condition_OnsetX) fhir.Value {
-	if p == nil {
+var conditionOnsetTypes = names{first: 1, last: 5, of: []string{"DateTime", "Age", "Period", "Range", "String"}}
+
+func (r *reader) conditionOnset(f *field) fhir.Value {
+	if f.count == 0 {
 		return nil
 	}
-	switch c := p.Choice.(type) {
-	case *conditionpb.Condition_OnsetX_DateTime:
-		return textValue[fhir.DateTime](r.dateTime("onsetDateTime", c.DateTime))
-	case *conditionpb.Condition_OnsetX_Age:
-		return fhir.OtherValue("Age")
-	case *conditionpb.Condition_OnsetX_Period:
-		return valueOf(optional(r, &r.slabs.period, "onsetPeriod", c.Period, (*reader).period))
-	case *conditionpb.Condition_OnsetX_Range:
-		return fhir.OtherValue("Range")
-	case *conditionpb.Condition_OnsetX_StringValue:
-		return textValue[fhir.String](r.str("onsetString", c.StringValue))
-	default:
+	switch c := r.oneof(f.whole(), conditionOnsetTypes.first, conditionOnsetTypes.last); c.number {
+	case 1:
+		return textValue[fhir.DateTime](r.dateTime("onsetDateTime", &c))
+	case 3:
+		return valueOf(optional(r, &r.slabs.period, "onsetPeriod", &c, (*reader).period))
+	case 5:
+		return textValue[fhir.String](r.str("onsetString", &c))
+	case 0:
 		return r.noChoice("onset")
+	default:
+		return fhir.OtherValue(conditionOnsetTypes.name(c.number))
 	}
 }
 
-func (r *reader) procedure(p *procedurepb.Procedure, v *fhir.Procedure) {
-	v.ID = r.id("id", p.Id)
-	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
-	v.ImplicitRules = r.uri("implicitRules", p.ImplicitRules)
-	v.Language = r.code("language", p.Language)
-	v.Text = optional(r, &r.slabs.narrative, "text", p.Text, (*reader).narrative)
-	v.Contained = r.contained(p.Contained)
-	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
-	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
-	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
-	v.Status = readCode(r, "status", p.Status, eventStatusCode)
-	v.Code = optional(r, &r.slabs.codeableConcept, "code", p.Code, (*reader).codeableConcept)
-	v.Subject = optional(r, &r.slabs.reference, "subject", p.Subject, (*reader).reference)
-	v.Performed = r.procedurePerformed(p.Performed)
-	v.BodySite = repeated(r, &r.slabs.codeableConcept, "bodySite", p.BodySite, (*reader).codeableConcept)
+var procedureLayout = layout{1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 6, 8: 7, 9: 8, 10: 9, 15: 10, 18: 11, 19: 12, 21: 13, 28: 14}
+
+func (r *reader) procedure(m message, v *fhir.Procedure) {
+	var f [14]field
+	if !r.split(m, procedureLayout, f[:]) {
+		return
+	}
+	v.ID = r.id("id", &f[0])
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.ImplicitRules = r.uri("implicitRules", &f[2])
+	v.Language = r.code("language", &f[3])
+	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
+	v.Contained = r.contained(&f[5])
+	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[6], (*reader).extension)
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
+	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
+	v.Status = r.requiredCode("status", &f[9], eventStatusCode)
+	v.Code = optional(r, &r.slabs.codeableConcept, "code", &f[10], (*reader).codeableConcept)
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[11], (*reader).reference)
+	v.Performed = r.procedurePerformed(&f[12])
+	v.BodySite = repeated(r, &r.slabs.codeableConcept, "bodySite", &f[13], (*reader).codeableConcept)
 	r.require(v.Status != "", "status")
 	r.require(!v.Subject.IsEmpty(), "subject")
 }
 
-func (r *reader) procedurePerformed(p *procedurepb.Procedure_PerformedX) fhir.Value {
-	if p == nil {
+var procedurePerformedTypes = names{first: 1, last: 5, of: []string{"DateTime", "Period", "String", "Age", "Range"}}
+
+func (r *reader) procedurePerformed(f *field) fhir.Value {
+	if f.count == 0 {
 		return nil
 	}
-	switch c := p.Choice.(type) {
-	case *procedurepb.Procedure_PerformedX_DateTime:
-		return textValue[fhir.DateTime](r.dateTime("performedDateTime", c.DateTime))
-	case *procedurepb.Procedure_PerformedX_Period:
-		return valueOf(optional(r, &r.slabs.period, "performedPeriod", c.Period, (*reader).period))
-	case *procedurepb.Procedure_PerformedX_StringValue:
-		return textValue[fhir.String](r.str("performedString", c.StringValue))
-	case *procedurepb.Procedure_PerformedX_Age:
-		return fhir.OtherValue("Age")
-	case *procedurepb.Procedure_PerformedX_Range:
-		return fhir.OtherValue("Range")
-	default:
+	switch c := r.oneof(f.whole(), procedurePerformedTypes.first, procedurePerformedTypes.last); c.number {
+	case 1:
+		return textValue[fhir.DateTime](r.dateTime("performedDateTime", &c))
+	case 2:
+		return valueOf(optional(r, &r.slabs.period, "performedPeriod", &c, (*reader).period))
+	case 3:
+		return textValue[fhir.String](r.str("performedString", &c))
+	case 0:
 		return r.noChoice("performed")
+	default:
+		return fhir.OtherValue(procedurePerformedTypes.name(c.number))
 	}
 }
 
-func (r *reader) encounter(p *encounterpb.Encounter, v *fhir.Encounter) {
-	v.ID = r.id("id", p.Id)
-	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
-	v.ImplicitRules = r.uri("implicitRules", p.ImplicitRules)
-	v.Language = r.code("language", p.Language)
-	v.Text = optional(r, &r.slabs.narrative, "text", p.Text, (*reader).narrative)
-	v.Contained = r.contained(p.Contained)
-	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
-	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
-	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
-	v.Status = readCode(r, "status", p.Status, encounterStatusCode)
-	inline(r, "class", p.ClassValue, &v.Class, (*reader).coding)
-	v.Subject = optional(r, &r.slabs.reference, "subject", p.Subject, (*reader).reference)
-	v.Period = optional(r, &r.slabs.period, "period", p.Period, (*reader).period)
+var encounterLayout = layout{1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 6, 8: 7, 9: 8, 10: 9, 11: 10, 13: 11, 18: 12, 23: 13}
+
+func (r *reader) encounter(m message, v *fhir.Encounter) {
+	var f [13]field
+	if !r.split(m, encounterLayout, f[:]) {
+		return
+	}
+	v.ID = r.id("id", &f[0])
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.ImplicitRules = r.uri("implicitRules", &f[2])
+	v.Language = r.code("language", &f[3])
+	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
+	v.Contained = r.contained(&f[5])
+	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[6], (*reader).extension)
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
+	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
+	v.Status = r.requiredCode("status", &f[9], encounterStatusCode)
+	inline(r, "class", &f[10], &v.Class, (*reader).coding)
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[11], (*reader).reference)
+	v.Period = optional(r, &r.slabs.period, "period", &f[12], (*reader).period)
 	r.require(v.Status != "", "status")
 	r.require(!v.Class.IsEmpty(), "class")
 }
 
-func (r *reader) goal(p *goalpb.Goal, v *fhir.Goal) {
-	v.ID = r.id("id", p.Id)
-	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
-	v.ImplicitRules = r.uri("implicitRules", p.ImplicitRules)
-	v.Language = r.code("language", p.Language)
-	v.Text = optional(r, &r.slabs.narrative, "text", p.Text, (*reader).narrative)
-	v.Contained = r.contained(p.Contained)
-	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
-	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
-	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
-	v.LifecycleStatus = readCode(r, "lifecycleStatus", p.LifecycleStatus, goalLifecycleStatusCode)
-	v.AchievementStatus = optional(r, &r.slabs.codeableConcept, "achievementStatus", p.AchievementStatus, (*reader).codeableConcept)
-	v.Category = repeated(r, &r.slabs.codeableConcept, "category", p.Category, (*reader).codeableConcept)
-	v.Priority = optional(r, &r.slabs.codeableConcept, "priority", p.Priority, (*reader).codeableConcept)
-	inline(r, "description", p.Description, &v.Description, (*reader).codeableConcept)
-	v.Subject = optional(r, &r.slabs.reference, "subject", p.Subject, (*reader).reference)
-	v.StartDate = r.date("startDate", p.GetStart().GetDate())
-	v.Target = repeated(r, &r.slabs.target, "target", p.Target, (*reader).target)
-	v.StatusDate = r.date("statusDate", p.StatusDate)
-	v.StatusReason = r.str("statusReason", p.StatusReason)
-	v.ExpressedBy = optional(r, &r.slabs.reference, "expressedBy", p.ExpressedBy, (*reader).reference)
-	v.Addresses = repeated(r, &r.slabs.reference, "addresses", p.Addresses, (*reader).reference)
-	v.Note = repeated(r, &r.slabs.annotation, "note", p.Note, (*reader).annotation)
-	v.OutcomeCode = repeated(r, &r.slabs.codeableConcept, "outcomeCode", p.OutcomeCode, (*reader).codeableConcept)
-	v.OutcomeReference = repeated(r, &r.slabs.reference, "outcomeReference", p.OutcomeReference, (*reader).reference)
+var goalLayout = layout{1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 6, 8: 7, 9: 8, 10: 9, 11: 10, 12: 11, 13: 12, 14: 13, 15: 14, 16: 15, 17: 16, 18: 17, 19: 18, 20: 19, 21: 20, 22: 21, 23: 22, 24: 23, 25: 24}
+
+func (r *reader) goal(m message, v *fhir.Goal) {
+	var f [24]field
+	if !r.split(m, goalLayout, f[:]) {
+		return
+	}
+	v.ID = r.id("id", &f[0])
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.ImplicitRules = r.uri("implicitRules", &f[2])
+	v.Language = r.code("language", &f[3])
+	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
+	v.Contained = r.contained(&f[5])
+	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[6], (*reader).extension)
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
+	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
+	v.LifecycleStatus = r.requiredCode("lifecycleStatus", &f[9], goalLifecycleStatusCode)
+	v.AchievementStatus = optional(r, &r.slabs.codeableConcept, "achievementStatus", &f[10], (*reader).codeableConcept)
+	v.Category = repeated(r, &r.slabs.codeableConcept, "category", &f[11], (*reader).codeableConcept)
+	v.Priority = optional(r, &r.slabs.codeableConcept, "priority", &f[12], (*reader).codeableConcept)
+	inline(r, "description", &f[13], &v.Description, (*reader).codeableConcept)
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[14], (*reader).reference)
+	switch c := r.oneof(f[15].whole(), 1, 2); c.number {
+	case 1:
+		v.StartDate = r.date("startDate", &c)
+	}
+	v.Target = repeated(r, &r.slabs.target, "target", &f[16], (*reader).target)
+	v.StatusDate = r.date("statusDate", &f[17])
+	v.StatusReason = r.str("statusReason", &f[18])
+	v.ExpressedBy = optional(r, &r.slabs.reference, "expressedBy", &f[19], (*reader).reference)
+	v.Addresses = repeated(r, &r.slabs.reference, "addresses", &f[20], (*reader).reference)
+	v.Note = repeated(r, &r.slabs.annotation, "note", &f[21], (*reader).annotation)
+	v.OutcomeCode = repeated(r, &r.slabs.codeableConcept, "outcomeCode", &f[22], (*reader).codeableConcept)
+	v.OutcomeReference = repeated(r, &r.slabs.reference, "outcomeReference", &f[23], (*reader).reference)
 	r.require(v.LifecycleStatus != "", "lifecycleStatus")
 	r.require(!v.Description.IsEmpty(), "description")
 	r.require(!v.Subject.IsEmpty(), "subject")
 }
 
-func (r *reader) target(p *goalpb.Goal_Target, v *fhir.Target) {
-	v.Measure = optional(r, &r.slabs.codeableConcept, "measure", p.Measure, (*reader).codeableConcept)
-	v.Detail = r.targetDetail(p.Detail)
-	v.DueDate = r.date("dueDate", p.GetDue().GetDate())
+var targetLayout = layout{4: 1, 5: 2, 6: 3}
+
+func (r *reader) target(m message, v *fhir.Target) {
+	var f [3]field
+	if !r.split(m, targetLayout, f[:]) {
+		return
+	}
+	v.Measure = optional(r, &r.slabs.codeableConcept, "measure", &f[0], (*reader).codeableConcept)
+	v.Detail = r.targetDetail(&f[1])
+	switch c := r.oneof(f[2].whole(), 1, 2); c.number {
+	case 1:
+		v.DueDate = r.date("dueDate", &c)
+	}
 }
 
-func (r *reader) targetDetail(p *goalpb.Goal_Target_DetailX) fhir.Value {
-	if p == nil {
+var targetDetailTypes = names{first: 1, last: 7, of: []string{"Quantity", "Range", "CodeableConcept", "String", "Boolean", "Integer", "Ratio"}}
+
+func (r *reader) targetDetail(f *field) fhir.Value {
+	if f.count == 0 {
 		return nil
 	}
-	switch c := p.Choice.(type) {
-	case *goalpb.Goal_Target_DetailX_Quantity:
-		return valueOf(optional(r, &r.slabs.quantity, "detailQuantity", c.Quantity, (*reader).quantity))
-	case *goalpb.Goal_Target_DetailX_Range:
-		return fhir.OtherValue("Range")
-	case *goalpb.Goal_Target_DetailX_CodeableConcept:
-		return valueOf(optional(r, &r.slabs.codeableConcept, "detailCodeableConcept", c.CodeableConcept, (*reader).codeableConcept))
-	case *goalpb.Goal_Target_DetailX_StringValue:
-		return textValue[fhir.String](r.str("detailString", c.StringValue))
-	case *goalpb.Goal_Target_DetailX_Boolean:
-		return booleanValue(c.Boolean)
-	case *goalpb.Goal_Target_DetailX_Integer:
-		return integerValue(c.Integer)
-	case *goalpb.Goal_Target_DetailX_Ratio:
-		return fhir.OtherValue("Ratio")
-	default:
+	switch c := r.oneof(f.whole(), targetDetailTypes.first, targetDetailTypes.last); c.number {
+	case 1:
+		return valueOf(optional(r, &r.slabs.quantity, "detailQuantity", &c, (*reader).quantity))
+	case 3:
+		return valueOf(optional(r, &r.slabs.codeableConcept, "detailCodeableConcept", &c, (*reader).codeableConcept))
+	case 4:
+		return textValue[fhir.String](r.str("detailString", &c))
+	case 5:
+		return r.booleanValue(&c)
+	case 6:
+		return r.integerValue(&c)
+	case 0:
 		return r.noChoice("detail")
+	default:
+		return fhir.OtherValue(targetDetailTypes.name(c.number))
 	}
 }
 
-func (r *reader) carePlan(p *careplanpb.CarePlan, v *fhir.CarePlan) {
-	v.ID = r.id("id", p.Id)
-	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
-	v.ImplicitRules = r.uri("implicitRules", p.ImplicitRules)
-	v.Language = r.code("language", p.Language)
-	v.Text = optional(r, &r.slabs.narrative, "text", p.Text, (*reader).narrative)
-	v.Contained = r.contained(p.Contained)
-	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
-	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
-	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
-	v.InstantiatesCanonical = primitives(r, "instantiatesCanonical", p.InstantiatesCanonical, (*reader).canonical)
-	v.InstantiatesUri = primitives(r, "instantiatesUri", p.InstantiatesUri, (*reader).uri)
-	v.BasedOn = repeated(r, &r.slabs.reference, "basedOn", p.BasedOn, (*reader).reference)
-	v.Replaces = repeated(r, &r.slabs.reference, "replaces", p.Replaces, (*reader).reference)
-	v.PartOf = repeated(r, &r.slabs.reference, "partOf", p.PartOf, (*reader).reference)
-	v.Status = readCode(r, "status", p.Status, requestStatusCode)
-	v.Intent = readCode(r, "intent", p.Intent, carePlanIntentValueSet)
-	v.Category = repeated(r, &r.slabs.codeableConcept, "category", p.Category, (*reader).codeableConcept)
-	v.Title = r.str("title", p.Title)
-	v.Description = r.str("description", p.Description)
-	v.Subject = optional(r, &r.slabs.reference, "subject", p.Subject, (*reader).reference)
-	v.Encounter = optional(r, &r.slabs.reference, "encounter", p.Encounter, (*reader).reference)
-	v.Period = optional(r, &r.slabs.period, "period", p.Period, (*reader).period)
-	v.Created = r.dateTime("created", p.Created)
-	v.Author = optional(r, &r.slabs.reference, "author", p.Author, (*reader).reference)
-	v.Contributor = repeated(r, &r.slabs.reference, "contributor", p.Contributor, (*reader).reference)
-	v.CareTeam = repeated(r, &r.slabs.reference, "careTeam", p.CareTeam, (*reader).reference)
-	v.Addresses = repeated(r, &r.slabs.reference, "addresses", p.Addresses, (*reader).reference)
-	v.SupportingInfo = repeated(r, &r.slabs.reference, "supportingInfo", p.SupportingInfo, (*reader).reference)
-	v.Goal = repeated(r, &r.slabs.reference, "goal", p.Goal, (*reader).reference)
-	v.Activity = repeated(r, &r.slabs.activity, "activity", p.Activity, (*reader).activity)
-	v.Note = repeated(r, &r.slabs.annotation, "note", p.Note, (*reader).annotation)
+var carePlanLayout = layout{1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 6, 8: 7, 9: 8, 10: 9, 11: 10, 12: 11, 13: 12, 14: 13, 15: 14, 16: 15, 17: 16, 18: 17, 19: 18, 20: 19, 21: 20, 22: 21, 23: 22, 24: 23, 25: 24, 26: 25, 27: 26, 28: 27, 29: 28, 30: 29, 31: 30, 32: 31}
+
+func (r *reader) carePlan(m message, v *fhir.CarePlan) {
+	var f [31]field
+	if !r.split(m, carePlanLayout, f[:]) {
+		return
+	}
+	v.ID = r.id("id", &f[0])
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.ImplicitRules = r.uri("implicitRules", &f[2])
+	v.Language = r.code("language", &f[3])
+	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
+	v.Contained = r.contained(&f[5])
+	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[6], (*reader).extension)
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
+	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
+	v.InstantiatesCanonical = primitives(r, "instantiatesCanonical", &f[9], (*reader).canonical)
+	v.InstantiatesUri = primitives(r, "instantiatesUri", &f[10], (*reader).uri)
+	v.BasedOn = repeated(r, &r.slabs.reference, "basedOn", &f[11], (*reader).reference)
+	v.Replaces = repeated(r, &r.slabs.reference, "replaces", &f[12], (*reader).reference)
+	v.PartOf = repeated(r, &r.slabs.reference, "partOf", &f[13], (*reader).reference)
+	v.Status = r.requiredCode("status", &f[14], requestStatusCode)
+	v.Intent = r.requiredCode("intent", &f[15], carePlanIntentValueSet)
+	v.Category = repeated(r, &r.slabs.codeableConcept, "category", &f[16], (*reader).codeableConcept)
+	v.Title = r.str("title", &f[17])
+	v.Description = r.str("description", &f[18])
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[19], (*reader).reference)
+	v.Encounter = optional(r, &r.slabs.reference, "encounter", &f[20], (*reader).reference)
+	v.Period = optional(r, &r.slabs.period, "period", &f[21], (*reader).period)
+	v.Created = r.dateTime("created", &f[22])
+	v.Author = optional(r, &r.slabs.reference, "author", &f[23], (*reader).reference)
+	v.Contributor = repeated(r, &r.slabs.reference, "contributor", &f[24], (*reader).reference)
+	v.CareTeam = repeated(r, &r.slabs.reference, "careTeam", &f[25], (*reader).reference)
+	v.Addresses = repeated(r, &r.slabs.reference, "addresses", &f[26], (*reader).reference)
+	v.SupportingInfo = repeated(r, &r.slabs.reference, "supportingInfo", &f[27], (*reader).reference)
+	v.Goal = repeated(r, &r.slabs.reference, "goal", &f[28], (*reader).reference)
+	v.Activity = repeated(r, &r.slabs.activity, "activity", &f[29], (*reader).activity)
+	v.Note = repeated(r, &r.slabs.annotation, "note", &f[30], (*reader).annotation)
 	r.require(v.Status != "", "status")
 	r.require(v.Intent != "", "intent")
 	r.require(!v.Subject.IsEmpty(), "subject")
 }
 
-func (r *reader) activity(p *careplanpb.CarePlan_Activity, v *fhir.Activity) {
-	v.OutcomeCodeableConcept = repeated(r, &r.slabs.codeableConcept, "outcomeCodeableConcept", p.OutcomeCodeableConcept, (*reader).codeableConcept)
-	v.OutcomeReference = repeated(r, &r.slabs.reference, "outcomeReference", p.OutcomeReference, (*reader).reference)
-	v.Progress = repeated(r, &r.slabs.annotation, "progress", p.Progress, (*reader).annotation)
-	v.Reference = optional(r, &r.slabs.reference, "reference", p.Reference, (*reader).reference)
-	v.Detail = optional(r, &r.slabs.activityDetail, "detail", p.Detail, (*reader).activityDetail)
+var activityLayout = layout{4: 1, 5: 2, 6: 3, 7: 4, 8: 5}
+
+func (r *reader) activity(m message, v *fhir.Activity) {
+	var f [5]field
+	if !r.split(m, activityLayout, f[:]) {
+		return
+	}
+	v.OutcomeCodeableConcept = repeated(r, &r.slabs.codeableConcept, "outcomeCodeableConcept", &f[0], (*reader).codeableConcept)
+	v.OutcomeReference = repeated(r, &r.slabs.reference, "outcomeReference", &f[1], (*reader).reference)
+	v.Progress = repeated(r, &r.slabs.annotation, "progress", &f[2], (*reader).annotation)
+	v.Reference = optional(r, &r.slabs.reference, "reference", &f[3], (*reader).reference)
+	v.Detail = optional(r, &r.slabs.activityDetail, "detail", &f[4], (*reader).activityDetail)
 }
 
-func (r *reader) activityDetail(p *careplanpb.CarePlan_Activity_Detail, v *fhir.ActivityDetail) {
-	v.Kind = readCode(r, "kind", p.Kind, carePlanActivityKindValueSet)
-	v.InstantiatesCanonical = primitives(r, "instantiatesCanonical", p.InstantiatesCanonical, (*reader).canonical)
-	v.InstantiatesUri = primitives(r, "instantiatesUri", p.InstantiatesUri, (*reader).uri)
-	v.Code = optional(r, &r.slabs.codeableConcept, "code", p.Code, (*reader).codeableConcept)
-	v.ReasonCode = repeated(r, &r.slabs.codeableConcept, "reasonCode", p.ReasonCode, (*reader).codeableConcept)
-	v.ReasonReference = repeated(r, &r.slabs.reference, "reasonReference", p.ReasonReference, (*reader).reference)
-	v.Goal = repeated(r, &r.slabs.reference, "goal", p.Goal, (*reader).reference)
-	v.Status = readCode(r, "status", p.Status, carePlanActivityStatusCode)
-	v.StatusReason = optional(r, &r.slabs.codeableConcept, "statusReason", p.StatusReason, (*reader).codeableConcept)
-	v.DoNotPerform = p.GetDoNotPerform().GetValue()
-	v.ScheduledPeriod = optional(r, &r.slabs.period, "scheduledPeriod", p.GetScheduled().GetPeriod(), (*reader).period)
-	v.ScheduledString = r.str("scheduledString", p.GetScheduled().GetStringValue())
-	v.Location = optional(r, &r.slabs.reference, "location", p.Location, (*reader).reference)
-	v.Performer = repeated(r, &r.slabs.reference, "performer", p.Performer, (*reader).reference)
-	v.DailyAmount = optional(r, &r.slabs.quantity, "dailyAmount", p.DailyAmount, (*reader).simpleQuantity)
-	v.Quantity = optional(r, &r.slabs.quantity, "quantity", p.Quantity, (*reader).simpleQuantity)
-	v.Description = r.str("description", p.Description)
+var activityDetailLayout = layout{4: 1, 5: 2, 6: 3, 7: 4, 8: 5, 9: 6, 10: 7, 11: 8, 12: 9, 13: 10, 14: 11, 15: 12, 16: 13, 18: 14, 19: 15, 20: 16}
+
+func (r *reader) activityDetail(m message, v *fhir.ActivityDetail) {
+	var f [16]field
+	if !r.split(m, activityDetailLayout, f[:]) {
+		return
+	}
+	v.Kind = r.requiredCode("kind", &f[0], carePlanActivityKindValueSet)
+	v.InstantiatesCanonical = primitives(r, "instantiatesCanonical", &f[1], (*reader).canonical)
+	v.InstantiatesUri = primitives(r, "instantiatesUri", &f[2], (*reader).uri)
+	v.Code = optional(r, &r.slabs.codeableConcept, "code", &f[3], (*reader).codeableConcept)
+	v.ReasonCode = repeated(r, &r.slabs.codeableConcept, "reasonCode", &f[4], (*reader).codeableConcept)
+	v.ReasonReference = repeated(r, &r.slabs.reference, "reasonReference", &f[5], (*reader).reference)
+	v.Goal = repeated(r, &r.slabs.reference, "goal", &f[6], (*reader).reference)
+	v.Status = r.requiredCode("status", &f[7], carePlanActivityStatusCode)
+	v.StatusReason = optional(r, &r.slabs.codeableConcept, "statusReason", &f[8], (*reader).codeableConcept)
+	v.DoNotPerform = r.number(&f[9]) != 0
+	switch c := r.oneof(f[10].whole(), 1, 3); c.number {
+	case 2:
+		v.ScheduledPeriod = optional(r, &r.slabs.period, "scheduledPeriod", &c, (*reader).period)
+	case 3:
+		v.ScheduledString = r.str("scheduledString", &c)
+	}
+	v.Location = optional(r, &r.slabs.reference, "location", &f[11], (*reader).reference)
+	v.Performer = repeated(r, &r.slabs.reference, "performer", &f[12], (*reader).reference)
+	v.DailyAmount = optional(r, &r.slabs.quantity, "dailyAmount", &f[13], (*reader).simpleQuantity)
+	v.Quantity = optional(r, &r.slabs.quantity, "quantity", &f[14], (*reader).simpleQuantity)
+	v.Description = r.str("description", &f[15])
 	r.require(v.Status != "", "status")
 }
 
-func (r *reader) diagnosticReport(p *diagnosticreportpb.DiagnosticReport, v *fhir.DiagnosticReport) {
-	v.ID = r.id("id", p.Id)
-	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
-	v.ImplicitRules = r.uri("implicitRules", p.ImplicitRules)
-	v.Language = r.code("language", p.Language)
-	v.Text = optional(r, &r.slabs.narrative, "text", p.Text, (*reader).narrative)
-	v.Contained = r.contained(p.Contained)
-	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
-	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
-	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
-	v.Status = readCode(r, "status", p.Status, diagnosticReportStatusCode)
-	v.Category = repeated(r, &r.slabs.codeableConcept, "category", p.Category, (*reader).codeableConcept)
-	inline(r, "code", p.Code, &v.Code, (*reader).codeableConcept)
-	v.Subject = optional(r, &r.slabs.reference, "subject", p.Subject, (*reader).reference)
-	v.Encounter = optional(r, &r.slabs.reference, "encounter", p.Encounter, (*reader).reference)
-	v.Effective = r.diagnosticReportEffective(p.Effective)
-	v.Issued = r.instant("issued", p.Issued)
-	v.Performer = repeated(r, &r.slabs.reference, "performer", p.Performer, (*reader).reference)
-	v.ResultsInterpreter = repeated(r, &r.slabs.reference, "resultsInterpreter", p.ResultsInterpreter, (*reader).reference)
-	v.Result = repeated(r, &r.slabs.reference, "result", p.Result, (*reader).reference)
-	v.Conclusion = r.str("conclusion", p.Conclusion)
-	v.ConclusionCode = repeated(r, &r.slabs.codeableConcept, "conclusionCode", p.ConclusionCode, (*reader).codeableConcept)
-	v.PresentedForm = repeated(r, &r.slabs.attachment, "presentedForm", p.PresentedForm, (*reader).attachment)
+var diagnosticReportLayout = layout{1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 6, 8: 7, 9: 8, 10: 9, 12: 10, 13: 11, 14: 12, 15: 13, 16: 14, 17: 15, 18: 16, 19: 17, 20: 18, 22: 19, 25: 20, 26: 21, 27: 22}
+
+func (r *reader) diagnosticReport(m message, v *fhir.DiagnosticReport) {
+	var f [22]field
+	if !r.split(m, diagnosticReportLayout, f[:]) {
+		return
+	}
+	v.ID = r.id("id", &f[0])
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.ImplicitRules = r.uri("implicitRules", &f[2])
+	v.Language = r.code("language", &f[3])
+	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
+	v.Contained = r.contained(&f[5])
+	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[6], (*reader).extension)
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
+	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
+	v.Status = r.requiredCode("status", &f[9], diagnosticReportStatusCode)
+	v.Category = repeated(r, &r.slabs.codeableConcept, "category", &f[10], (*reader).codeableConcept)
+	inline(r, "code", &f[11], &v.Code, (*reader).codeableConcept)
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[12], (*reader).reference)
+	v.Encounter = optional(r, &r.slabs.reference, "encounter", &f[13], (*reader).reference)
+	v.Effective = r.diagnosticReportEffective(&f[14])
+	v.Issued = r.instant("issued", &f[15])
+	v.Performer = repeated(r, &r.slabs.reference, "performer", &f[16], (*reader).reference)
+	v.ResultsInterpreter = repeated(r, &r.slabs.reference, "resultsInterpreter", &f[17], (*reader).reference)
+	v.Result = repeated(r, &r.slabs.reference, "result", &f[18], (*reader).reference)
+	v.Conclusion = r.str("conclusion", &f[19])
+	v.ConclusionCode = repeated(r, &r.slabs.codeableConcept, "conclusionCode", &f[20], (*reader).codeableConcept)
+	v.PresentedForm = repeated(r, &r.slabs.attachment, "presentedForm", &f[21], (*reader).attachment)
 	r.require(v.Status != "", "status")
 	r.require(!v.Code.IsEmpty(), "code")
 }
 
-func (r *reader) diagnosticReportEffective(p *diagnosticreportpb.DiagnosticReport_EffectiveX) fhir.Value {
-	if p == nil {
+var diagnosticReportEffectiveTypes = names{first: 1, last: 2, of: []string{"DateTime", "Period"}}
+
+func (r *reader) diagnosticReportEffective(f *field) fhir.Value {
+	if f.count == 0 {
 		return nil
 	}
-	switch c := p.Choice.(type) {
-	case *diagnosticreportpb.DiagnosticReport_EffectiveX_DateTime:
-		return textValue[fhir.DateTime](r.dateTime("effectiveDateTime", c.DateTime))
-	case *diagnosticreportpb.DiagnosticReport_EffectiveX_Period:
-		return valueOf(optional(r, &r.slabs.period, "effectivePeriod", c.Period, (*reader).period))
-	default:
+	switch c := r.oneof(f.whole(), diagnosticReportEffectiveTypes.first, diagnosticReportEffectiveTypes.last); c.number {
+	case 1:
+		return textValue[fhir.DateTime](r.dateTime("effectiveDateTime", &c))
+	case 2:
+		return valueOf(optional(r, &r.slabs.period, "effectivePeriod", &c, (*reader).period))
+	case 0:
 		return r.noChoice("effective")
+	default:
+		return fhir.OtherValue(diagnosticReportEffectiveTypes.name(c.number))
 	}
 }
 
-func (r *reader) provenance(p *provenancepb.Provenance, v *fhir.Provenance) {
-	v.ID = r.id("id", p.Id)
-	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
-	v.ImplicitRules = r.uri("implicitRules", p.ImplicitRules)
-	v.Language = r.code("language", p.Language)
-	v.Text = optional(r, &r.slabs.narrative, "text", p.Text, (*reader).narrative)
-	v.Contained = r.contained(p.Contained)
-	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
-	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
-	v.Target = repeated(r, &r.slabs.reference, "target", p.Target, (*reader).reference)
-	v.Occurred = r.provenanceOccurred(p.Occurred)
-	v.Recorded = r.instant("recorded", p.Recorded)
-	v.Policy = primitives(r, "policy", p.Policy, (*reader).uri)
-	v.Activity = optional(r, &r.slabs.codeableConcept, "activity", p.Activity, (*reader).codeableConcept)
-	v.Agent = repeated(r, &r.slabs.agent, "agent", p.Agent, (*reader).agent)
-	v.Entity = repeated(r, &r.slabs.provenanceEntity, "entity", p.Entity, (*reader).provenanceEntity)
+var provenanceLayout = layout{1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 6, 8: 7, 9: 8, 10: 9, 11: 10, 12: 11, 13: 12, 16: 13, 17: 14, 18: 15}
+
+func (r *reader) provenance(m message, v *fhir.Provenance) {
+	var f [15]field
+	if !r.split(m, provenanceLayout, f[:]) {
+		return
+	}
+	v.ID = r.id("id", &f[0])
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.ImplicitRules = r.uri("implicitRules", &f[2])
+	v.Language = r.code("language", &f[3])
+	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
+	v.Contained = r.contained(&f[5])
+	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[6], (*reader).extension)
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
+	v.Target = repeated(r, &r.slabs.reference, "target", &f[8], (*reader).reference)
+	v.Occurred = r.provenanceOccurred(&f[9])
+	v.Recorded = r.instant("recorded", &f[10])
+	v.Policy = primitives(r, "policy", &f[11], (*reader).uri)
+	v.Activity = optional(r, &r.slabs.codeableConcept, "activity", &f[12], (*reader).codeableConcept)
+	v.Agent = repeated(r, &r.slabs.agent, "agent", &f[13], (*reader).agent)
+	v.Entity = repeated(r, &r.slabs.provenanceEntity, "entity", &f[14], (*reader).provenanceEntity)
 	r.require(slices.ContainsFunc(v.Target, fhir.IsFilled), "target")
 	r.require(v.Recorded != "", "recorded")
 	r.require(v.Agent != nil, "agent")
 }
 
-func (r *reader) provenanceOccurred(p *provenancepb.Provenance_OccurredX) fhir.Value {
-	if p == nil {
+var provenanceOccurredTypes = names{first: 1, last: 2, of: []string{"Period", "DateTime"}}
+
+func (r *reader) provenanceOccurred(f *field) fhir.Value {
+	if f.count == 0 {
 		return nil
 	}
-	switch c := p.Choice.(type) {
-	case *provenancepb.Provenance_OccurredX_Period:
-		return valueOf(optional(r, &r.slabs.period, "occurredPeriod", c.Period, (*reader).period))
-	case *provenancepb.Provenance_OccurredX_DateTime:
-		return textValue[fhir.DateTime](r.dateTime("occurredDateTime", c.DateTime))
-	default:
+	switch c := r.oneof(f.whole(), provenanceOccurredTypes.first, provenanceOccurredTypes.last); c.number {
+	case 1:
+		return valueOf(optional(r, &r.slabs.period, "occurredPeriod", &c, (*reader).period))
+	case 2:
+		return textValue[fhir.DateTime](r.dateTime("occurredDateTime", &c))
+	case 0:
 		return r.noChoice("occurred")
+	default:
+		return fhir.OtherValue(provenanceOccurredTypes.name(c.number))
 	}
 }
 
-func (r *reader) agent(p *provenancepb.Provenance_Agent, v *fhir.Agent) {
-	v.Kind = optional(r, &r.slabs.codeableConcept, "type", p.Type, (*reader).codeableConcept)
-	inline(r, "who", p.Who, &v.Who, (*reader).reference)
+var agentLayout = layout{4: 1, 6: 2}
+
+func (r *reader) agent(m message, v *fhir.Agent) {
+	var f [2]field
+	if !r.split(m, agentLayout, f[:]) {
+		return
+	}
+	v.Kind = optional(r, &r.slabs.codeableConcept, "type", &f[0], (*reader).codeableConcept)
+	inline(r, "who", &f[1], &v.Who, (*reader).reference)
 	r.require(!v.Who.IsEmpty(), "who")
 }
 
-func (r *reader) provenanceEntity(p *provenancepb.Provenance_Entity, v *fhir.ProvenanceEntity) {
-	v.Role = readCode(r, "role", p.Role, provenanceEntityRoleCode)
-	inline(r, "what", p.What, &v.What, (*reader).reference)
+var provenanceEntityLayout = layout{4: 1, 5: 2}
+
+func (r *reader) provenanceEntity(m message, v *fhir.ProvenanceEntity) {
+	var f [2]field
+	if !r.split(m, provenanceEntityLayout, f[:]) {
+		return
+	}
+	v.Role = r.requiredCode("role", &f[0], provenanceEntityRoleCode)
+	inline(r, "what", &f[1], &v.What, (*reader).reference)
 	r.require(v.Role != "", "role")
 	r.require(!v.What.IsEmpty(), "what")
 }
 
-func (r *reader) device(p *devicepb.Device, v *fhir.Device) {
-	v.ID = r.id("id", p.Id)
-	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
-	v.ImplicitRules = r.uri("implicitRules", p.ImplicitRules)
-	v.Language = r.code("language", p.Language)
-	v.Text = optional(r, &r.slabs.narrative, "text", p.Text, (*reader).narrative)
-	v.Contained = r.contained(p.Contained)
-	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
-	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
-	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
-	v.Status = readCode(r, "status", p.Status, fhirDeviceStatusCode)
-	v.Manufacturer = r.str("manufacturer", p.Manufacturer)
-	v.DeviceName = repeated(r, &r.slabs.deviceName, "deviceName", p.DeviceName, (*reader).deviceName)
-	v.Kind = optional(r, &r.slabs.codeableConcept, "type", p.Type, (*reader).codeableConcept)
-	v.Version = repeated(r, &r.slabs.deviceVersion, "version", p.Version, (*reader).deviceVersion)
+var deviceLayout = layout{1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 6, 8: 7, 9: 8, 10: 9, 13: 10, 16: 11, 21: 12, 24: 13, 26: 14}
+
+func (r *reader) device(m message, v *fhir.Device) {
+	var f [14]field
+	if !r.split(m, deviceLayout, f[:]) {
+		return
+	}
+	v.ID = r.id("id", &f[0])
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.ImplicitRules = r.uri("implicitRules", &f[2])
+	v.Language = r.code("language", &f[3])
+	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
+	v.Contained = r.contained(&f[5])
+	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[6], (*reader).extension)
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
+	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
+	v.Status = r.requiredCode("status", &f[9], fhirDeviceStatusCode)
+	v.Manufacturer = r.str("manufacturer", &f[10])
+	v.DeviceName = repeated(r, &r.slabs.deviceName, "deviceName", &f[11], (*reader).deviceName)
+	v.Kind = optional(r, &r.slabs.codeableConcept, "type", &f[12], (*reader).codeableConcept)
+	v.Version = repeated(r, &r.slabs.deviceVersion, "version", &f[13], (*reader).deviceVersion)
 }
 
-func (r *reader) deviceName(p *devicepb.Device_DeviceName, v *fhir.DeviceName) {
-	v.Name = r.str("name", p.Name)
-	v.Kind = readCode(r, "type", p.Type, deviceNameTypeCode)
+var deviceNameLayout = layout{4: 1, 5: 2}
+
+func (r *reader) deviceName(m message, v *fhir.DeviceName) {
+	var f [2]field
+	if !r.split(m, deviceNameLayout, f[:]) {
+		return
+	}
+	v.Name = r.str("name", &f[0])
+	v.Kind = r.requiredCode("type", &f[1], deviceNameTypeCode)
 	r.require(v.Name != "", "name")
 	r.require(v.Kind != "", "type")
 }
 
-func (r *reader) deviceVersion(p *devicepb.Device_Version, v *fhir.DeviceVersion) {
-	v.Value = r.str("value", p.Value)
+var deviceVersionLayout = layout{6: 1}
+
+func (r *reader) deviceVersion(m message, v *fhir.DeviceVersion) {
+	var f [1]field
+	if !r.split(m, deviceVersionLayout, f[:]) {
+		return
+	}
+	v.Value = r.str("value", &f[0])
 	r.require(v.Value != "", "value")
 }
 
-func (r *reader) operationOutcome(p *operationoutcomepb.OperationOutcome, v *fhir.OperationOutcome) {
-	v.ID = r.id("id", p.Id)
-	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
-	v.ImplicitRules = r.uri("implicitRules", p.ImplicitRules)
-	v.Language = r.code("language", p.Language)
-	v.Text = optional(r, &r.slabs.narrative, "text", p.Text, (*reader).narrative)
-	v.Contained = r.contained(p.Contained)
-	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
-	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
-	v.Issue = repeated(r, &r.slabs.outcomeIssue, "issue", p.Issue, (*reader).outcomeIssue)
+var operationOutcomeLayout = layout{1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 6, 8: 7, 9: 8, 10: 9}
+
+func (r *reader) operationOutcome(m message, v *fhir.OperationOutcome) {
+	var f [9]field
+	if !r.split(m, operationOutcomeLayout, f[:]) {
+		return
+	}
+	v.ID = r.id("id", &f[0])
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.ImplicitRules = r.uri("implicitRules", &f[2])
+	v.Language = r.code("language", &f[3])
+	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
+	v.Contained = r.contained(&f[5])
+	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[6], (*reader).extension)
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
+	v.Issue = repeated(r, &r.slabs.outcomeIssue, "issue", &f[8], (*reader).outcomeIssue)
 	r.require(v.Issue != nil, "issue")
 }
 
-func (r *reader) outcomeIssue(p *operationoutcomepb.OperationOutcome_Issue, v *fhir.OutcomeIssue) {
-	v.Severity = readCode(r, "severity", p.Severity, issueSeverityCode)
-	v.Code = readCode(r, "code", p.Code, issueTypeCode)
-	v.Details = optional(r, &r.slabs.codeableConcept, "details", p.Details, (*reader).codeableConcept)
-	v.Diagnostics = r.str("diagnostics", p.Diagnostics)
-	v.Expression = primitives(r, "expression", p.Expression, (*reader).str)
+var outcomeIssueLayout = layout{4: 1, 5: 2, 6: 3, 7: 4, 9: 5}
+
+func (r *reader) outcomeIssue(m message, v *fhir.OutcomeIssue) {
+	var f [5]field
+	if !r.split(m, outcomeIssueLayout, f[:]) {
+		return
+	}
+	v.Severity = r.requiredCode("severity", &f[0], issueSeverityCode)
+	v.Code = r.requiredCode("code", &f[1], issueTypeCode)
+	v.Details = optional(r, &r.slabs.codeableConcept, "details", &f[2], (*reader).codeableConcept)
+	v.Diagnostics = r.str("diagnostics", &f[3])
+	v.Expression = primitives(r, "expression", &f[4], (*reader).str)
 	r.require(v.Severity != "", "severity")
 	r.require(v.Code != "", "code")
 }
 
-func (r *reader) detectedIssue(p *detectedissuepb.DetectedIssue, v *fhir.DetectedIssue) {
-	v.ID = r.id("id", p.Id)
-	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
-	v.ImplicitRules = r.uri("implicitRules", p.ImplicitRules)
-	v.Language = r.code("language", p.Language)
-	v.Text = optional(r, &r.slabs.narrative, "text", p.Text, (*reader).narrative)
-	v.Contained = r.contained(p.Contained)
-	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
-	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
-	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
-	v.Status = readCode(r, "status", p.Status, observationStatusCode)
-	v.Code = optional(r, &r.slabs.codeableConcept, "code", p.Code, (*reader).codeableConcept)
-	v.Severity = readCode(r, "severity", p.Severity, detectedIssueSeverityCode)
-	v.Patient = optional(r, &r.slabs.reference, "patient", p.Patient, (*reader).reference)
-	v.Identified = r.detectedIssueIdentified(p.Identified)
-	v.Author = optional(r, &r.slabs.reference, "author", p.Author, (*reader).reference)
-	v.Implicated = repeated(r, &r.slabs.reference, "implicated", p.Implicated, (*reader).reference)
-	v.Evidence = repeated(r, &r.slabs.issueEvidence, "evidence", p.Evidence, (*reader).issueEvidence)
-	v.Detail = r.str("detail", p.Detail)
-	v.Mitigation = repeated(r, &r.slabs.issueMitigation, "mitigation", p.Mitigation, (*reader).issueMitigation)
+var detectedIssueLayout = layout{1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 6, 8: 7, 9: 8, 10: 9, 11: 10, 12: 11, 13: 12, 14: 13, 15: 14, 16: 15, 17: 16, 18: 17, 19: 18, 21: 19}
+
+func (r *reader) detectedIssue(m message, v *fhir.DetectedIssue) {
+	var f [19]field
+	if !r.split(m, detectedIssueLayout, f[:]) {
+		return
+	}
+	v.ID = r.id("id", &f[0])
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.ImplicitRules = r.uri("implicitRules", &f[2])
+	v.Language = r.code("language", &f[3])
+	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
+	v.Contained = r.contained(&f[5])
+	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[6], (*reader).extension)
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
+	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
+	v.Status = r.requiredCode("status", &f[9], observationStatusCode)
+	v.Code = optional(r, &r.slabs.codeableConcept, "code", &f[10], (*reader).codeableConcept)
+	v.Severity = r.requiredCode("severity", &f[11], detectedIssueSeverityCode)
+	v.Patient = optional(r, &r.slabs.reference, "patient", &f[12], (*reader).reference)
+	v.Identified = r.detectedIssueIdentified(&f[13])
+	v.Author = optional(r, &r.slabs.reference, "author", &f[14], (*reader).reference)
+	v.Implicated = repeated(r, &r.slabs.reference, "implicated", &f[15], (*reader).reference)
+	v.Evidence = repeated(r, &r.slabs.issueEvidence, "evidence", &f[16], (*reader).issueEvidence)
+	v.Detail = r.str("detail", &f[17])
+	v.Mitigation = repeated(r, &r.slabs.issueMitigation, "mitigation", &f[18], (*reader).issueMitigation)
 	r.require(v.Status != "", "status")
 }
 
-func (r *reader) detectedIssueIdentified(p *detectedissuepb.DetectedIssue_IdentifiedX) fhir.Value {
-	if p == nil {
+var detectedIssueIdentifiedTypes = names{first: 1, last: 2, of: []string{"DateTime", "Period"}}
+
+func (r *reader) detectedIssueIdentified(f *field) fhir.Value {
+	if f.count == 0 {
 		return nil
 	}
-	switch c := p.Choice.(type) {
-	case *detectedissuepb.DetectedIssue_IdentifiedX_DateTime:
-		return textValue[fhir.DateTime](r.dateTime("identifiedDateTime", c.DateTime))
-	case *detectedissuepb.DetectedIssue_IdentifiedX_Period:
-		return valueOf(optional(r, &r.slabs.period, "identifiedPeriod", c.Period, (*reader).period))
-	default:
+	switch c := r.oneof(f.whole(), detectedIssueIdentifiedTypes.first, detectedIssueIdentifiedTypes.last); c.number {
+	case 1:
+		return textValue[fhir.DateTime](r.dateTime("identifiedDateTime", &c))
+	case 2:
+		return valueOf(optional(r, &r.slabs.period, "identifiedPeriod", &c, (*reader).period))
+	case 0:
 		return r.noChoice("identified")
+	default:
+		return fhir.OtherValue(detectedIssueIdentifiedTypes.name(c.number))
 	}
 }
 
-func (r *reader) issueEvidence(p *detectedissuepb.DetectedIssue_Evidence, v *fhir.IssueEvidence) {
-	v.Code = repeated(r, &r.slabs.codeableConcept, "code", p.Code, (*reader).codeableConcept)
-	v.Detail = repeated(r, &r.slabs.reference, "detail", p.Detail, (*reader).reference)
+var issueEvidenceLayout = layout{4: 1, 5: 2}
+
+func (r *reader) issueEvidence(m message, v *fhir.IssueEvidence) {
+	var f [2]field
+	if !r.split(m, issueEvidenceLayout, f[:]) {
+		return
+	}
+	v.Code = repeated(r, &r.slabs.codeableConcept, "code", &f[0], (*reader).codeableConcept)
+	v.Detail = repeated(r, &r.slabs.reference, "detail", &f[1], (*reader).reference)
 }
 
-func (r *reader) issueMitigation(p *detectedissuepb.DetectedIssue_Mitigation, v *fhir.IssueMitigation) {
-	inline(r, "action", p.Action, &v.Action, (*reader).codeableConcept)
-	v.Date = r.dateTime("date", p.Date)
-	v.Author = optional(r, &r.slabs.reference, "author", p.Author, (*reader).reference)
+var issueMitigationLayout = layout{4: 1, 5: 2, 6: 3}
+
+func (r *reader) issueMitigation(m message, v *fhir.IssueMitigation) {
+	var f [3]field
+	if !r.split(m, issueMitigationLayout, f[:]) {
+		return
+	}
+	inline(r, "action", &f[0], &v.Action, (*reader).codeableConcept)
+	v.Date = r.dateTime("date", &f[1])
+	v.Author = optional(r, &r.slabs.reference, "author", &f[2], (*reader).reference)
 	r.require(!v.Action.IsEmpty(), "action")
 }
 
-func (r *reader) questionnaireResponse(p *questionnaireresponsepb.QuestionnaireResponse, v *fhir.QuestionnaireResponse) {
-	v.ID = r.id("id", p.Id)
-	v.Meta = optional(r, &r.slabs.meta, "meta", p.Meta, (*reader).meta)
-	v.ImplicitRules = r.uri("implicitRules", p.ImplicitRules)
-	v.Language = r.code("language", p.Language)
-	v.Text = optional(r, &r.slabs.narrative, "text", p.Text, (*reader).narrative)
-	v.Contained = r.contained(p.Contained)
-	v.Extension = repeated(r, &r.slabs.extension, "extension", p.Extension, (*reader).extension)
-	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", p.ModifierExtension, (*reader).extension)
-	v.Identifier = optional(r, &r.slabs.identifier, "identifier", p.Identifier, (*reader).identifier)
-	v.Questionnaire = r.canonical("questionnaire", p.Questionnaire)
-	v.Status = readCode(r, "status", p.Status, questionnaireResponseStatusCode)
-	v.Subject = optional(r, &r.slabs.reference, "subject", p.Subject, (*reader).reference)
-	v.Encounter = optional(r, &r.slabs.reference, "encounter", p.Encounter, (*reader).reference)
-	v.Authored = r.dateTime("authored", p.Authored)
-	v.Author = optional(r, &r.slabs.reference, "author", p.Author, (*reader).reference)
-	v.Item = repeated(r, &r.slabs.responseItem, "item", p.Item, (*reader).responseItem)
+var questionnaireResponseLayout = layout{1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 6, 8: 7, 9: 8, 10: 9, 13: 10, 14: 11, 15: 12, 16: 13, 17: 14, 18: 15, 20: 16}
+
+func (r *reader) questionnaireResponse(m message, v *fhir.QuestionnaireResponse) {
+	var f [16]field
+	if !r.split(m, questionnaireResponseLayout, f[:]) {
+		return
+	}
+	v.ID = r.id("id", &f[0])
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.ImplicitRules = r.uri("implicitRules", &f[2])
+	v.Language = r.code("language", &f[3])
+	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
+	v.Contained = r.contained(&f[5])
+	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[6], (*reader).extension)
+	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
+	v.Identifier = optional(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
+	v.Questionnaire = r.canonical("questionnaire", &f[9])
+	v.Status = r.requiredCode("status", &f[10], questionnaireResponseStatusCode)
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[11], (*reader).reference)
+	v.Encounter = optional(r, &r.slabs.reference, "encounter", &f[12], (*reader).reference)
+	v.Authored = r.dateTime("authored", &f[13])
+	v.Author = optional(r, &r.slabs.reference, "author", &f[14], (*reader).reference)
+	v.Item = repeated(r, &r.slabs.responseItem, "item", &f[15], (*reader).responseItem)
 	r.require(v.Status != "", "status")
 }
 
-func (r *reader) responseItem(p *questionnaireresponsepb.QuestionnaireResponse_Item, v *fhir.ResponseItem) {
-	v.LinkID = r.str("linkId", p.LinkId)
-	v.Text = r.str("text", p.Text)
-	v.Answer = repeated(r, &r.slabs.responseAnswer, "answer", p.Answer, (*reader).responseAnswer)
-	v.Item = repeated(r, &r.slabs.responseItem, "item", p.Item, (*reader).responseItem)
+var responseItemLayout = layout{4: 1, 6: 2, 7: 3, 8: 4}
+
+func (r *reader) responseItem(m message, v *fhir.ResponseItem) {
+	var f [4]field
+	if !r.split(m, responseItemLayout, f[:]) {
+		return
+	}
+	v.LinkID = r.str("linkId", &f[0])
+	v.Text = r.str("text", &f[1])
+	v.Answer = repeated(r, &r.slabs.responseAnswer, "answer", &f[2], (*reader).responseAnswer)
+	v.Item = repeated(r, &r.slabs.responseItem, "item", &f[3], (*reader).responseItem)
 	r.require(v.LinkID != "", "linkId")
 }
 
-func (r *reader) responseAnswer(p *questionnaireresponsepb.QuestionnaireResponse_Item_Answer, v *fhir.ResponseAnswer) {
-	v.Value = r.responseAnswerValue(p.Value)
-	v.Item = repeated(r, &r.slabs.responseItem, "item", p.Item, (*reader).responseItem)
+var responseAnswerLayout = layout{4: 1, 5: 2}
+
+func (r *reader) responseAnswer(m message, v *fhir.ResponseAnswer) {
+	var f [2]field
+	if !r.split(m, responseAnswerLayout, f[:]) {
+		return
+	}
+	v.Value = r.responseAnswerValue(&f[0])
+	v.Item = repeated(r, &r.slabs.responseItem, "item", &f[1], (*reader).responseItem)
 }
 
-func (r *reader) responseAnswerValue(p *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX) fhir.Value {
-	if p == nil {
+var responseAnswerValueTypes = names{first: 1, last: 12, of: []string{"Boolean", "Decimal", "Integer", "Date", "DateTime", "Time", "String", "Uri", "Attachment", "Coding", "Quantity", "Reference"}}
+
+func (r *reader) responseAnswerValue(f *field) fhir.Value {
+	if f.count == 0 {
 		return nil
 	}
-	switch c := p.Choice.(type) {
-	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Boolean:
-		return booleanValue(c.Boolean)
-	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Decimal:
-		return textValue[fhir.Decimal](r.decimal("valueDecimal", c.Decimal))
-	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Integer:
-		return integerValue(c.Integer)
-	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Date:
-		return textValue[fhir.Date](r.date("valueDate", c.Date))
-	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_DateTime:
-		return textValue[fhir.DateTime](r.dateTime("valueDateTime", c.DateTime))
-	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Time:
-		return fhir.OtherValue("Time")
-	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_StringValue:
-		return textValue[fhir.String](r.str("valueString", c.StringValue))
-	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Uri:
-		return textValue[fhir.URI](r.uri("valueUri", c.Uri))
-	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Attachment:
-		return fhir.OtherValue("Attachment")
-	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Coding:
-		return valueOf(optional(r, &r.slabs.coding, "valueCoding", c.Coding, (*reader).coding))
-	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Quantity:
-		return valueOf(optional(r, &r.slabs.quantity, "valueQuantity", c.Quantity, (*reader).quantity))
-	case *questionnaireresponsepb.QuestionnaireResponse_Item_Answer_ValueX_Reference:
-		return valueOf(optional(r, &r.slabs.reference, "valueReference", c.Reference, (*reader).reference))
-	default:
+	switch c := r.oneof(f.whole(), responseAnswerValueTypes.first, responseAnswerValueTypes.last); c.number {
+	case 1:
+		return r.booleanValue(&c)
+	case 2:
+		return textValue[fhir.Decimal](r.decimal("valueDecimal", &c))
+	case 3:
+		return r.integerValue(&c)
+	case 4:
+		return textValue[fhir.Date](r.date("valueDate", &c))
+	case 5:
+		return textValue[fhir.DateTime](r.dateTime("valueDateTime", &c))
+	case 7:
+		return textValue[fhir.String](r.str("valueString", &c))
+	case 8:
+		return textValue[fhir.URI](r.uri("valueUri", &c))
+	case 10:
+		return valueOf(optional(r, &r.slabs.coding, "valueCoding", &c, (*reader).coding))
+	case 11:
+		return valueOf(optional(r, &r.slabs.quantity, "valueQuantity", &c, (*reader).quantity))
+	case 12:
+		return valueOf(optional(r, &r.slabs.reference, "valueReference", &c, (*reader).reference))
+	case 0:
 		return r.noChoice("value")
+	default:
+		return fhir.OtherValue(responseAnswerValueTypes.name(c.number))
 	}
 }
 
-// referred is the id of a resource in a reference, with the type of the resource.
-func referred(p *datatypespb.Reference) (typeName string, id *datatypespb.ReferenceId) {
-	switch c := p.Reference.(type) {
-	case *datatypespb.Reference_ResourceId:
-		return "Resource", c.ResourceId
-	case *datatypespb.Reference_AccountId:
-		return "Account", c.AccountId
-	case *datatypespb.Reference_ActivityDefinitionId:
-		return "ActivityDefinition", c.ActivityDefinitionId
-	case *datatypespb.Reference_AdverseEventId:
-		return "AdverseEvent", c.AdverseEventId
-	case *datatypespb.Reference_AllergyIntoleranceId:
-		return "AllergyIntolerance", c.AllergyIntoleranceId
-	case *datatypespb.Reference_AppointmentId:
-		return "Appointment", c.AppointmentId
-	case *datatypespb.Reference_AppointmentResponseId:
-		return "AppointmentResponse", c.AppointmentResponseId
-	case *datatypespb.Reference_AuditEventId:
-		return "AuditEvent", c.AuditEventId
-	case *datatypespb.Reference_BasicId:
-		return "Basic", c.BasicId
-	case *datatypespb.Reference_BinaryId:
-		return "Binary", c.BinaryId
-	case *datatypespb.Reference_BiologicallyDerivedProductId:
-		return "BiologicallyDerivedProduct", c.BiologicallyDerivedProductId
-	case *datatypespb.Reference_BodyStructureId:
-		return "BodyStructure", c.BodyStructureId
-	case *datatypespb.Reference_BundleId:
-		return "Bundle", c.BundleId
-	case *datatypespb.Reference_CapabilityStatementId:
-		return "CapabilityStatement", c.CapabilityStatementId
-	case *datatypespb.Reference_CarePlanId:
-		return "CarePlan", c.CarePlanId
-	case *datatypespb.Reference_CareTeamId:
-		return "CareTeam", c.CareTeamId
-	case *datatypespb.Reference_CatalogEntryId:
-		return "CatalogEntry", c.CatalogEntryId
-	case *datatypespb.Reference_ChargeItemId:
-		return "ChargeItem", c.ChargeItemId
-	case *datatypespb.Reference_ChargeItemDefinitionId:
-		return "ChargeItemDefinition", c.ChargeItemDefinitionId
-	case *datatypespb.Reference_ClaimId:
-		return "Claim", c.ClaimId
-	case *datatypespb.Reference_ClaimResponseId:
-		return "ClaimResponse", c.ClaimResponseId
-	case *datatypespb.Reference_ClinicalImpressionId:
-		return "ClinicalImpression", c.ClinicalImpressionId
-	case *datatypespb.Reference_CodeSystemId:
-		return "CodeSystem", c.CodeSystemId
-	case *datatypespb.Reference_CommunicationId:
-		return "Communication", c.CommunicationId
-	case *datatypespb.Reference_CommunicationRequestId:
-		return "CommunicationRequest", c.CommunicationRequestId
-	case *datatypespb.Reference_CompartmentDefinitionId:
-		return "CompartmentDefinition", c.CompartmentDefinitionId
-	case *datatypespb.Reference_CompositionId:
-		return "Composition", c.CompositionId
-	case *datatypespb.Reference_ConceptMapId:
-		return "ConceptMap", c.ConceptMapId
-	case *datatypespb.Reference_ConditionId:
-		return "Condition", c.ConditionId
-	case *datatypespb.Reference_ConsentId:
-		return "Consent", c.ConsentId
-	case *datatypespb.Reference_ContractId:
-		return "Contract", c.ContractId
-	case *datatypespb.Reference_CoverageId:
-		return "Coverage", c.CoverageId
-	case *datatypespb.Reference_CoverageEligibilityRequestId:
-		return "CoverageEligibilityRequest", c.CoverageEligibilityRequestId
-	case *datatypespb.Reference_CoverageEligibilityResponseId:
-		return "CoverageEligibilityResponse", c.CoverageEligibilityResponseId
-	case *datatypespb.Reference_DetectedIssueId:
-		return "DetectedIssue", c.DetectedIssueId
-	case *datatypespb.Reference_DeviceId:
-		return "Device", c.DeviceId
-	case *datatypespb.Reference_DeviceDefinitionId:
-		return "DeviceDefinition", c.DeviceDefinitionId
-	case *datatypespb.Reference_DeviceMetricId:
-		return "DeviceMetric", c.DeviceMetricId
-	case *datatypespb.Reference_DeviceRequestId:
-		return "DeviceRequest", c.DeviceRequestId
-	case *datatypespb.Reference_DeviceUseStatementId:
-		return "DeviceUseStatement", c.DeviceUseStatementId
-	case *datatypespb.Reference_DiagnosticReportId:
-		return "DiagnosticReport", c.DiagnosticReportId
-	case *datatypespb.Reference_DocumentManifestId:
-		return "DocumentManifest", c.DocumentManifestId
-	case *datatypespb.Reference_DocumentReferenceId:
-		return "DocumentReference", c.DocumentReferenceId
-	case *datatypespb.Reference_DomainResourceId:
-		return "DomainResource", c.DomainResourceId
-	case *datatypespb.Reference_EffectEvidenceSynthesisId:
-		return "EffectEvidenceSynthesis", c.EffectEvidenceSynthesisId
-	case *datatypespb.Reference_EncounterId:
-		return "Encounter", c.EncounterId
-	case *datatypespb.Reference_EndpointId:
-		return "Endpoint", c.EndpointId
-	case *datatypespb.Reference_EnrollmentRequestId:
-		return "EnrollmentRequest", c.EnrollmentRequestId
-	case *datatypespb.Reference_EnrollmentResponseId:
-		return "EnrollmentResponse", c.EnrollmentResponseId
-	case *datatypespb.Reference_EpisodeOfCareId:
-		return "EpisodeOfCare", c.EpisodeOfCareId
-	case *datatypespb.Reference_EventDefinitionId:
-		return "EventDefinition", c.EventDefinitionId
-	case *datatypespb.Reference_EvidenceId:
-		return "Evidence", c.EvidenceId
-	case *datatypespb.Reference_EvidenceVariableId:
-		return "EvidenceVariable", c.EvidenceVariableId
-	case *datatypespb.Reference_ExampleScenarioId:
-		return "ExampleScenario", c.ExampleScenarioId
-	case *datatypespb.Reference_ExplanationOfBenefitId:
-		return "ExplanationOfBenefit", c.ExplanationOfBenefitId
-	case *datatypespb.Reference_FamilyMemberHistoryId:
-		return "FamilyMemberHistory", c.FamilyMemberHistoryId
-	case *datatypespb.Reference_FlagId:
-		return "Flag", c.FlagId
-	case *datatypespb.Reference_GoalId:
-		return "Goal", c.GoalId
-	case *datatypespb.Reference_GraphDefinitionId:
-		return "GraphDefinition", c.GraphDefinitionId
-	case *datatypespb.Reference_GroupId:
-		return "Group", c.GroupId
-	case *datatypespb.Reference_GuidanceResponseId:
-		return "GuidanceResponse", c.GuidanceResponseId
-	case *datatypespb.Reference_HealthcareServiceId:
-		return "HealthcareService", c.HealthcareServiceId
-	case *datatypespb.Reference_ImagingStudyId:
-		return "ImagingStudy", c.ImagingStudyId
-	case *datatypespb.Reference_ImmunizationId:
-		return "Immunization", c.ImmunizationId
-	case *datatypespb.Reference_ImmunizationEvaluationId:
-		return "ImmunizationEvaluation", c.ImmunizationEvaluationId
-	case *datatypespb.Reference_ImmunizationRecommendationId:
-		return "ImmunizationRecommendation", c.ImmunizationRecommendationId
-	case *datatypespb.Reference_ImplementationGuideId:
-		return "ImplementationGuide", c.ImplementationGuideId
-	case *datatypespb.Reference_InsurancePlanId:
-		return "InsurancePlan", c.InsurancePlanId
-	case *datatypespb.Reference_InvoiceId:
-		return "Invoice", c.InvoiceId
-	case *datatypespb.Reference_LibraryId:
-		return "Library", c.LibraryId
-	case *datatypespb.Reference_LinkageId:
-		return "Linkage", c.LinkageId
-	case *datatypespb.Reference_ListId:
-		return "List", c.ListId
-	case *datatypespb.Reference_LocationId:
-		return "Location", c.LocationId
-	case *datatypespb.Reference_MeasureId:
-		return "Measure", c.MeasureId
-	case *datatypespb.Reference_MeasureReportId:
-		return "MeasureReport", c.MeasureReportId
-	case *datatypespb.Reference_MediaId:
-		return "Media", c.MediaId
-	case *datatypespb.Reference_MedicationId:
-		return "Medication", c.MedicationId
-	case *datatypespb.Reference_MedicationAdministrationId:
-		return "MedicationAdministration", c.MedicationAdministrationId
-	case *datatypespb.Reference_MedicationDispenseId:
-		return "MedicationDispense", c.MedicationDispenseId
-	case *datatypespb.Reference_MedicationKnowledgeId:
-		return "MedicationKnowledge", c.MedicationKnowledgeId
-	case *datatypespb.Reference_MedicationRequestId:
-		return "MedicationRequest", c.MedicationRequestId
-	case *datatypespb.Reference_MedicationStatementId:
-		return "MedicationStatement", c.MedicationStatementId
-	case *datatypespb.Reference_MedicinalProductId:
-		return "MedicinalProduct", c.MedicinalProductId
-	case *datatypespb.Reference_MedicinalProductAuthorizationId:
-		return "MedicinalProductAuthorization", c.MedicinalProductAuthorizationId
-	case *datatypespb.Reference_MedicinalProductContraindicationId:
-		return "MedicinalProductContraindication", c.MedicinalProductContraindicationId
-	case *datatypespb.Reference_MedicinalProductIndicationId:
-		return "MedicinalProductIndication", c.MedicinalProductIndicationId
-	case *datatypespb.Reference_MedicinalProductIngredientId:
-		return "MedicinalProductIngredient", c.MedicinalProductIngredientId
-	case *datatypespb.Reference_MedicinalProductInteractionId:
-		return "MedicinalProductInteraction", c.MedicinalProductInteractionId
-	case *datatypespb.Reference_MedicinalProductManufacturedId:
-		return "MedicinalProductManufactured", c.MedicinalProductManufacturedId
-	case *datatypespb.Reference_MedicinalProductPackagedId:
-		return "MedicinalProductPackaged", c.MedicinalProductPackagedId
-	case *datatypespb.Reference_MedicinalProductPharmaceuticalId:
-		return "MedicinalProductPharmaceutical", c.MedicinalProductPharmaceuticalId
-	case *datatypespb.Reference_MedicinalProductUndesirableEffectId:
-		return "MedicinalProductUndesirableEffect", c.MedicinalProductUndesirableEffectId
-	case *datatypespb.Reference_MessageDefinitionId:
-		return "MessageDefinition", c.MessageDefinitionId
-	case *datatypespb.Reference_MessageHeaderId:
-		return "MessageHeader", c.MessageHeaderId
-	case *datatypespb.Reference_MolecularSequenceId:
-		return "MolecularSequence", c.MolecularSequenceId
-	case *datatypespb.Reference_NamingSystemId:
-		return "NamingSystem", c.NamingSystemId
-	case *datatypespb.Reference_NutritionOrderId:
-		return "NutritionOrder", c.NutritionOrderId
-	case *datatypespb.Reference_ObservationId:
-		return "Observation", c.ObservationId
-	case *datatypespb.Reference_ObservationDefinitionId:
-		return "ObservationDefinition", c.ObservationDefinitionId
-	case *datatypespb.Reference_OperationDefinitionId:
-		return "OperationDefinition", c.OperationDefinitionId
-	case *datatypespb.Reference_OperationOutcomeId:
-		return "OperationOutcome", c.OperationOutcomeId
-	case *datatypespb.Reference_OrganizationId:
-		return "Organization", c.OrganizationId
-	case *datatypespb.Reference_OrganizationAffiliationId:
-		return "OrganizationAffiliation", c.OrganizationAffiliationId
-	case *datatypespb.Reference_ParametersId:
-		return "Parameters", c.ParametersId
-	case *datatypespb.Reference_PatientId:
-		return "Patient", c.PatientId
-	case *datatypespb.Reference_PaymentNoticeId:
-		return "PaymentNotice", c.PaymentNoticeId
-	case *datatypespb.Reference_PaymentReconciliationId:
-		return "PaymentReconciliation", c.PaymentReconciliationId
-	case *datatypespb.Reference_PersonId:
-		return "Person", c.PersonId
-	case *datatypespb.Reference_PlanDefinitionId:
-		return "PlanDefinition", c.PlanDefinitionId
-	case *datatypespb.Reference_PractitionerId:
-		return "Practitioner", c.PractitionerId
-	case *datatypespb.Reference_PractitionerRoleId:
-		return "PractitionerRole", c.PractitionerRoleId
-	case *datatypespb.Reference_ProcedureId:
-		return "Procedure", c.ProcedureId
-	case *datatypespb.Reference_ProvenanceId:
-		return "Provenance", c.ProvenanceId
-	case *datatypespb.Reference_QuestionnaireId:
-		return "Questionnaire", c.QuestionnaireId
-	case *datatypespb.Reference_QuestionnaireResponseId:
-		return "QuestionnaireResponse", c.QuestionnaireResponseId
-	case *datatypespb.Reference_RelatedPersonId:
-		return "RelatedPerson", c.RelatedPersonId
-	case *datatypespb.Reference_RequestGroupId:
-		return "RequestGroup", c.RequestGroupId
-	case *datatypespb.Reference_ResearchDefinitionId:
-		return "ResearchDefinition", c.ResearchDefinitionId
-	case *datatypespb.Reference_ResearchElementDefinitionId:
-		return "ResearchElementDefinition", c.ResearchElementDefinitionId
-	case *datatypespb.Reference_ResearchStudyId:
-		return "ResearchStudy", c.ResearchStudyId
-	case *datatypespb.Reference_ResearchSubjectId:
-		return "ResearchSubject", c.ResearchSubjectId
-	case *datatypespb.Reference_RiskAssessmentId:
-		return "RiskAssessment", c.RiskAssessmentId
-	case *datatypespb.Reference_RiskEvidenceSynthesisId:
-		return "RiskEvidenceSynthesis", c.RiskEvidenceSynthesisId
-	case *datatypespb.Reference_ScheduleId:
-		return "Schedule", c.ScheduleId
-	case *datatypespb.Reference_SearchParameterId:
-		return "SearchParameter", c.SearchParameterId
-	case *datatypespb.Reference_ServiceRequestId:
-		return "ServiceRequest", c.ServiceRequestId
-	case *datatypespb.Reference_SlotId:
-		return "Slot", c.SlotId
-	case *datatypespb.Reference_SpecimenId:
-		return "Specimen", c.SpecimenId
-	case *datatypespb.Reference_SpecimenDefinitionId:
-		return "SpecimenDefinition", c.SpecimenDefinitionId
-	case *datatypespb.Reference_StructureDefinitionId:
-		return "StructureDefinition", c.StructureDefinitionId
-	case *datatypespb.Reference_StructureMapId:
-		return "StructureMap", c.StructureMapId
-	case *datatypespb.Reference_SubscriptionId:
-		return "Subscription", c.SubscriptionId
-	case *datatypespb.Reference_SubstanceId:
-		return "Substance", c.SubstanceId
-	case *datatypespb.Reference_SubstanceNucleicAcidId:
-		return "SubstanceNucleicAcid", c.SubstanceNucleicAcidId
-	case *datatypespb.Reference_SubstancePolymerId:
-		return "SubstancePolymer", c.SubstancePolymerId
-	case *datatypespb.Reference_SubstanceProteinId:
-		return "SubstanceProtein", c.SubstanceProteinId
-	case *datatypespb.Reference_SubstanceReferenceInformationId:
-		return "SubstanceReferenceInformation", c.SubstanceReferenceInformationId
-	case *datatypespb.Reference_SubstanceSourceMaterialId:
-		return "SubstanceSourceMaterial", c.SubstanceSourceMaterialId
-	case *datatypespb.Reference_SubstanceSpecificationId:
-		return "SubstanceSpecification", c.SubstanceSpecificationId
-	case *datatypespb.Reference_SupplyDeliveryId:
-		return "SupplyDelivery", c.SupplyDeliveryId
-	case *datatypespb.Reference_SupplyRequestId:
-		return "SupplyRequest", c.SupplyRequestId
-	case *datatypespb.Reference_TaskId:
-		return "Task", c.TaskId
-	case *datatypespb.Reference_TerminologyCapabilitiesId:
-		return "TerminologyCapabilities", c.TerminologyCapabilitiesId
-	case *datatypespb.Reference_TestReportId:
-		return "TestReport", c.TestReportId
-	case *datatypespb.Reference_TestScriptId:
-		return "TestScript", c.TestScriptId
-	case *datatypespb.Reference_ValueSetId:
-		return "ValueSet", c.ValueSetId
-	case *datatypespb.Reference_VerificationResultId:
-		return "VerificationResult", c.VerificationResultId
-	case *datatypespb.Reference_VisionPrescriptionId:
-		return "VisionPrescription", c.VisionPrescriptionId
-	case *datatypespb.Reference_MetadataResourceId:
-		return "MetadataResource", c.MetadataResourceId
-	}
-	return "", nil
-}
-
-// referenceFields are the fields that hold the id of a resource, by its type.
-var referenceFields = map[string]protowire.Number{
-	"Resource":                          6,
-	"Account":                           7,
-	"ActivityDefinition":                8,
-	"AdverseEvent":                      9,
-	"AllergyIntolerance":                10,
-	"Appointment":                       11,
-	"AppointmentResponse":               12,
-	"AuditEvent":                        13,
-	"Basic":                             14,
-	"Binary":                            15,
-	"BiologicallyDerivedProduct":        16,
-	"BodyStructure":                     17,
-	"Bundle":                            18,
-	"CapabilityStatement":               19,
-	"CarePlan":                          20,
-	"CareTeam":                          21,
-	"CatalogEntry":                      22,
-	"ChargeItem":                        23,
-	"ChargeItemDefinition":              24,
-	"Claim":                             25,
-	"ClaimResponse":                     26,
-	"ClinicalImpression":                27,
-	"CodeSystem":                        28,
-	"Communication":                     29,
-	"CommunicationRequest":              30,
-	"CompartmentDefinition":             31,
-	"Composition":                       32,
-	"ConceptMap":                        33,
-	"Condition":                         34,
-	"Consent":                           35,
-	"Contract":                          36,
-	"Coverage":                          37,
-	"CoverageEligibilityRequest":        38,
-	"CoverageEligibilityResponse":       39,
-	"DetectedIssue":                     40,
-	"Device":                            41,
-	"DeviceDefinition":                  42,
-	"DeviceMetric":                      43,
-	"DeviceRequest":                     44,
-	"DeviceUseStatement":                45,
-	"DiagnosticReport":                  46,
-	"DocumentManifest":                  47,
-	"DocumentReference":                 48,
-	"DomainResource":                    49,
-	"EffectEvidenceSynthesis":           50,
-	"Encounter":                         51,
-	"Endpoint":                          52,
-	"EnrollmentRequest":                 53,
-	"EnrollmentResponse":                54,
-	"EpisodeOfCare":                     55,
-	"EventDefinition":                   56,
-	"Evidence":                          57,
-	"EvidenceVariable":                  58,
-	"ExampleScenario":                   59,
-	"ExplanationOfBenefit":              60,
-	"FamilyMemberHistory":               61,
-	"Flag":                              62,
-	"Goal":                              63,
-	"GraphDefinition":                   64,
-	"Group":                             65,
-	"GuidanceResponse":                  66,
-	"HealthcareService":                 67,
-	"ImagingStudy":                      68,
-	"Immunization":                      69,
-	"ImmunizationEvaluation":            70,
-	"ImmunizationRecommendation":        71,
-	"ImplementationGuide":               72,
-	"InsurancePlan":                     73,
-	"Invoice":                           74,
-	"Library":                           75,
-	"Linkage":                           76,
-	"List":                              77,
-	"Location":                          78,
-	"Measure":                           79,
-	"MeasureReport":                     80,
-	"Media":                             81,
-	"Medication":                        82,
-	"MedicationAdministration":          83,
-	"MedicationDispense":                84,
-	"MedicationKnowledge":               85,
-	"MedicationRequest":                 86,
-	"MedicationStatement":               87,
-	"MedicinalProduct":                  88,
-	"MedicinalProductAuthorization":     89,
-	"MedicinalProductContraindication":  90,
-	"MedicinalProductIndication":        91,
-	"MedicinalProductIngredient":        92,
-	"MedicinalProductInteraction":       93,
-	"MedicinalProductManufactured":      94,
-	"MedicinalProductPackaged":          95,
-	"MedicinalProductPharmaceutical":    96,
-	"MedicinalProductUndesirableEffect": 97,
-	"MessageDefinition":                 98,
-	"MessageHeader":                     99,
-	"MolecularSequence":                 100,
-	"NamingSystem":                      101,
-	"NutritionOrder":                    102,
-	"Observation":                       103,
-	"ObservationDefinition":             104,
-	"OperationDefinition":               105,
-	"OperationOutcome":                  106,
-	"Organization":                      107,
-	"OrganizationAffiliation":           108,
-	"Parameters":                        109,
-	"Patient":                           110,
-	"PaymentNotice":                     111,
-	"PaymentReconciliation":             112,
-	"Person":                            113,
-	"PlanDefinition":                    114,
-	"Practitioner":                      115,
-	"PractitionerRole":                  116,
-	"Procedure":                         117,
-	"Provenance":                        118,
-	"Questionnaire":                     119,
-	"QuestionnaireResponse":             120,
-	"RelatedPerson":                     121,
-	"RequestGroup":                      122,
-	"ResearchDefinition":                123,
-	"ResearchElementDefinition":         124,
-	"ResearchStudy":                     125,
-	"ResearchSubject":                   126,
-	"RiskAssessment":                    127,
-	"RiskEvidenceSynthesis":             128,
-	"Schedule":                          129,
-	"SearchParameter":                   130,
-	"ServiceRequest":                    131,
-	"Slot":                              132,
-	"Specimen":                          133,
-	"SpecimenDefinition":                134,
-	"StructureDefinition":               135,
-	"StructureMap":                      136,
-	"Subscription":                      137,
-	"Substance":                         138,
-	"SubstanceNucleicAcid":              139,
-	"SubstancePolymer":                  140,
-	"SubstanceProtein":                  141,
-	"SubstanceReferenceInformation":     142,
-	"SubstanceSourceMaterial":           143,
-	"SubstanceSpecification":            144,
-	"SupplyDelivery":                    145,
-	"SupplyRequest":                     146,
-	"Task":                              147,
-	"TerminologyCapabilities":           148,
-	"TestReport":                        149,
-	"TestScript":                        150,
-	"ValueSet":                          151,
-	"VerificationResult":                152,
-	"VisionPrescription":                153,
-	"MetadataResource":                  154,
-}
+// referenceTypes are the types of resources, by the fields of a reference that hold an id of one.
+var referenceTypes = names{first: 4, last: 154, of: []string{"", "", "Resource", "Account", "ActivityDefinition", "AdverseEvent", "AllergyIntolerance", "Appointment", "AppointmentResponse", "AuditEvent", "Basic", "Binary", "BiologicallyDerivedProduct", "BodyStructure", "Bundle", "CapabilityStatement", "CarePlan", "CareTeam", "CatalogEntry", "ChargeItem", "ChargeItemDefinition", "Claim", "ClaimResponse", "ClinicalImpression", "CodeSystem", "Communication", "CommunicationRequest", "CompartmentDefinition", "Composition", "ConceptMap", "Condition", "Consent", "Contract", "Coverage", "CoverageEligibilityRequest", "CoverageEligibilityResponse", "DetectedIssue", "Device", "DeviceDefinition", "DeviceMetric", "DeviceRequest", "DeviceUseStatement", "DiagnosticReport", "DocumentManifest", "DocumentReference", "DomainResource", "EffectEvidenceSynthesis", "Encounter", "Endpoint", "EnrollmentRequest", "EnrollmentResponse", "EpisodeOfCare", "EventDefinition", "Evidence", "EvidenceVariable", "ExampleScenario", "ExplanationOfBenefit", "FamilyMemberHistory", "Flag", "Goal", "GraphDefinition", "Group", "GuidanceResponse", "HealthcareService", "ImagingStudy", "Immunization", "ImmunizationEvaluation", "ImmunizationRecommendation", "ImplementationGuide", "InsurancePlan", "Invoice", "Library", "Linkage", "List", "Location", "Measure", "MeasureReport", "Media", "Medication", "MedicationAdministration", "MedicationDispense", "MedicationKnowledge", "MedicationRequest", "MedicationStatement", "MedicinalProduct", "MedicinalProductAuthorization", "MedicinalProductContraindication", "MedicinalProductIndication", "MedicinalProductIngredient", "MedicinalProductInteraction", "MedicinalProductManufactured", "MedicinalProductPackaged", "MedicinalProductPharmaceutical", "MedicinalProductUndesirableEffect", "MessageDefinition", "MessageHeader", "MolecularSequence", "NamingSystem", "NutritionOrder", "Observation", "ObservationDefinition", "OperationDefinition", "OperationOutcome", "Organization", "OrganizationAffiliation", "Parameters", "Patient", "PaymentNotice", "PaymentReconciliation", "Person", "PlanDefinition", "Practitioner", "PractitionerRole", "Procedure", "Provenance", "Questionnaire", "QuestionnaireResponse", "RelatedPerson", "RequestGroup", "ResearchDefinition", "ResearchElementDefinition", "ResearchStudy", "ResearchSubject", "RiskAssessment", "RiskEvidenceSynthesis", "Schedule", "SearchParameter", "ServiceRequest", "Slot", "Specimen", "SpecimenDefinition", "StructureDefinition", "StructureMap", "Subscription", "Substance", "SubstanceNucleicAcid", "SubstancePolymer", "SubstanceProtein", "SubstanceReferenceInformation", "SubstanceSourceMaterial", "SubstanceSpecification", "SupplyDelivery", "SupplyRequest", "Task", "TerminologyCapabilities", "TestReport", "TestScript", "ValueSet", "VerificationResult", "VisionPrescription", "MetadataResource"}}

@@ -1,87 +1,86 @@
 package fhirproto
 
 import (
+	"strings"
+
+	"google.golang.org/protobuf/encoding/protowire"
+
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
-	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
-	bcrpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/resources/bundle_and_contained_resource_go_proto"
-	"google.golang.org/protobuf/proto"
-	"google.golang.org/protobuf/types/known/anypb"
 )
 
 // resource reads the resource of an entry, or nil if there is none.
-func (r *reader) resource(name string, p *bcrpb.ContainedResource) (resource fhir.Resource) {
-	if p == nil {
+func (r *reader) resource(name string, f *field) (resource fhir.Resource) {
+	if f.count == 0 {
 		return nil
 	}
 	if r.enter(name, single) {
-		resource = r.anyResource(p)
+		resource = r.anyResource(f.whole())
 	}
 	r.leave()
 	return resource
 }
 
-func (r *reader) anyResource(p *bcrpb.ContainedResource) fhir.Resource {
-	if known := r.known(p); known != nil {
-		return known
-	}
-	return r.other(p)
-}
-
-// resourceOf reads a resource of a known type. A nil message is an empty one.
-func resourceOf[P, T any, R interface {
-	*T
-	fhir.Resource
-}](r *reader, p *P, resource R, read func(*reader, *P, *T)) fhir.Resource {
-	if p == nil {
-		p = new(P)
-	}
-	read(r, p, resource)
-	return resource
-}
-
-// other names a resource of a type that is not read. Such resources are few in
-// an episode, so it may ask the descriptor.
-func (r *reader) other(p *bcrpb.ContainedResource) fhir.Resource {
-	m := p.ProtoReflect()
-	field := m.WhichOneof(m.Descriptor().Oneofs().Get(0))
-	if field == nil {
+// anyResource reads a ContainedResource, which has a field for each type of resource.
+func (r *reader) anyResource(m message) fhir.Resource {
+	f := r.oneof(m, resourceTypes.first, resourceTypes.last)
+	if f.count == 0 {
 		r.report(fault.Structure, "", "found a resource without a type, expected a type of FHIR R4")
 		return nil
 	}
-	o := &fhir.Other{TypeName: string(field.Message().Name())}
-	if identified, ok := m.Get(field).Message().Interface().(interface{ GetId() *dpb.Id }); ok {
-		o.ID = r.id("id", identified.GetId())
+	if known := r.known(f.number, f.whole()); known != nil {
+		return known
 	}
-	return o
+	const id protowire.Number = 1 // of every resource
+	identified := r.oneof(f.whole(), id, id)
+	return &fhir.Other{TypeName: resourceTypes.name(f.number), ID: r.id("id", &identified)}
+}
+
+// resourceOf reads a resource of a known type.
+func resourceOf[T any, R interface {
+	*T
+	fhir.Resource
+}](r *reader, m message, resource R, read func(*reader, message, *T)) fhir.Resource {
+	read(r, m, resource)
+	return resource
 }
 
 // contained reads the resources inside another one, each of which is a packed
 // ContainedResource.
-func (r *reader) contained(ps []*anypb.Any) []fhir.Resource {
-	if len(ps) == 0 {
+func (r *reader) contained(f *field) []fhir.Resource {
+	if f.count == 0 {
 		return nil
 	}
-	resources := r.contents.Take(len(ps))
-	for i, p := range ps {
+	resources := r.contents.Take(f.count)
+	i := 0
+	for m := range f.each() {
 		if r.enter("contained", i) {
-			resources[i] = r.unpack(p)
+			resources[i] = r.unpack(m)
 		}
 		r.leave()
+		i++
 	}
 	return resources
 }
 
-// unpack reads a packed ContainedResource.
-func (r *reader) unpack(p *anypb.Any) fhir.Resource {
-	inner := new(bcrpb.ContainedResource)
-	if !p.MessageIs(inner) {
-		r.report(fault.Structure, "", "found another message; expected a google.fhir.r4.core.ContainedResource")
+// unpack reads a packed ContainedResource. What is packed is bytes to the messages
+// around it: if it is no message, they still are.
+func (r *reader) unpack(m message) fhir.Resource {
+	typeURL := r.charactersOf(m, packedType)
+	if r.malformed != nil {
 		return nil
 	}
-	if err := proto.Unmarshal(p.Value, inner); err != nil {
-		r.report(fault.Structure, "", "found a message that cannot be read; expected a google.fhir.r4.core.ContainedResource")
+	if typeURL[strings.LastIndexByte(typeURL, '/')+1:] != containedName {
+		r.report(fault.Structure, "", "found another message; expected a "+containedName)
 		return nil
 	}
-	return r.anyResource(inner)
+	before := len(r.issues)
+	packed := r.oneof(m, packedValue, packedValue)
+	resource := r.anyResource(packed.latest)
+	if r.malformed != nil {
+		r.malformed, r.issues = nil, r.issues[:before]
+		r.report(fault.Structure, "", "found a message that cannot be read; expected a "+containedName)
+		return nil
+	}
+	return resource
 }

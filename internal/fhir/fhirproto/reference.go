@@ -5,7 +5,6 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir/lexical"
-	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
 	"google.golang.org/protobuf/encoding/protowire"
 )
 
@@ -18,19 +17,42 @@ const (
 	historyPart  = "_history"
 )
 
-// referenceText is the text of what a reference points to.
-func (r *reader) referenceText(p *dpb.Reference) string {
-	switch c := p.Reference.(type) {
-	case nil:
-		return ""
-	case *dpb.Reference_Uri:
-		return r.str("reference", c.Uri)
-	case *dpb.Reference_Fragment:
-		return r.fragment(c.Fragment.GetValue())
-	case *dpb.Reference_PatientId:
-		return r.patientID(c.PatientId)
+// The fields of a reference that hold no id of a resource.
+const (
+	referenceURI      protowire.Number = 4
+	referenceFragment protowire.Number = 5
+)
+
+// The fields of an id in a reference.
+const (
+	referredID      protowire.Number = 1
+	referredVersion protowire.Number = 2
+)
+
+// referenceFields are the fields that hold the id of a resource, by its type.
+var referenceFields = func() map[string]protowire.Number {
+	fields := map[string]protowire.Number{}
+	for i, typeName := range referenceTypes.of {
+		if typeName != "" {
+			fields[typeName] = referenceTypes.first + protowire.Number(i)
+		}
 	}
-	return r.resourceID(referred(p))
+	return fields
+}()
+
+// referenceText is the text of what a reference points to.
+func (r *reader) referenceText(m message) string {
+	f := r.oneof(m, referenceTypes.first, referenceTypes.last)
+	if f.count == 0 {
+		return ""
+	}
+	switch f.number {
+	case referenceURI:
+		return r.str("reference", &f)
+	case referenceFragment:
+		return r.fragment(r.characters(f.whole()))
+	}
+	return r.resourceID(referenceTypes.name(f.number), f.whole())
 }
 
 // fragment is the text of a reference to a resource inside the same one; the
@@ -42,32 +64,24 @@ func (r *reader) fragment(id string) string {
 	return fragmentMark + id
 }
 
-// patientID is resourceID for a Patient. Nearly every resource of a Bundle
-// refers to the same one, so its text is kept.
-func (r *reader) patientID(id *dpb.ReferenceId) string {
-	if id.GetHistory() != nil {
-		return r.resourceID("Patient", id)
+// resourceID is the text of a reference to a resource by its type and id, and its
+// version if there is one.
+func (r *reader) resourceID(typeName string, m message) string {
+	id, version := r.charactersOf(m, referredID), ""
+	if history := r.oneof(m, referredVersion, referredVersion); history.count > 0 {
+		version = r.characters(history.whole())
 	}
-	if value := id.GetValue(); value == "" || value != r.referred.id {
-		r.referred.id, r.referred.text = value, r.resourceID("Patient", id)
-	}
-	return r.referred.text
-}
-
-// resourceID is the text of a reference to a resource by its type and id.
-func (r *reader) resourceID(typeName string, id *dpb.ReferenceId) string {
-	if id.GetValue() == "" {
+	if id == "" {
 		r.report(fault.BadValue, "reference", "found a reference without an id; expected one such as "+typeName+"/1")
 		return ""
 	}
-	version := id.History.GetValue()
-	if !lexical.IsText(id.Value) || !lexical.IsText(version) {
-		r.bad(fault.BadValue, "reference", "expected "+lexical.ExpectedText, "found "+lexical.Quote(id.Value))
+	if !lexical.IsText(id) || !lexical.IsText(version) {
+		r.bad(fault.BadValue, "reference", "expected "+lexical.ExpectedText, "found "+lexical.Quote(id))
 	}
 	if version != "" {
-		return typeName + "/" + id.Value + "/" + historyPart + "/" + version
+		return typeName + "/" + id + "/" + historyPart + "/" + version
 	}
-	return typeName + "/" + id.Value
+	return typeName + "/" + id
 }
 
 // referred writes what a reference points to, in one of the three ways. They
@@ -85,14 +99,13 @@ func (w *writer) referred(text string) {
 			return
 		}
 	}
-	w.text(4, "reference", text)
+	w.text(referenceURI, "reference", text)
 }
 
 // fragment writes a reference to a resource inside the same one by its id; the
 // empty id is that of the resource that holds the others.
 func (w *writer) fragment(id string) {
-	const fragment = 5
-	m := w.open(fragment)
+	m := w.open(referenceFragment)
 	if id != "" {
 		w.characters(primitiveValue, "reference", id)
 	}
@@ -102,11 +115,10 @@ func (w *writer) fragment(id string) {
 // resourceID writes a reference to a resource by its id, and its version if
 // there is one, into the field of that resource's type.
 func (w *writer) resourceID(number protowire.Number, id, version string) {
-	const value, history = 1, 2
 	m := w.open(number)
 	if id != "" {
-		w.characters(value, "reference", id)
+		w.characters(referredID, "reference", id)
 	}
-	w.text(history, "reference", version)
+	w.text(referredVersion, "reference", version)
 	w.close(m)
 }

@@ -1,13 +1,12 @@
 package fhirproto
 
 import (
-	"evenreach.example/internal/fhir/lexical"
 	"slices"
 	"strings"
 	"time"
 	_ "time/tzdata" // zone names must mean the same in an image without a zone database
 
-	dpb "github.com/google/fhir/go/proto/google/fhir/proto/r4/core/datatypes_go_proto"
+	"evenreach.example/internal/fhir/lexical"
 )
 
 // A moment is a FHIR date, dateTime or instant as the protocol buffers hold
@@ -33,20 +32,13 @@ const (
 
 // The precisions of the three messages, in the numbering of their enums.
 var (
-	datePrecisions = [...]precision{
-		dpb.Date_YEAR: toYear, dpb.Date_MONTH: toMonth, dpb.Date_DAY: toDay,
-	}
-	dateTimePrecisions = [...]precision{
-		dpb.DateTime_YEAR: toYear, dpb.DateTime_MONTH: toMonth, dpb.DateTime_DAY: toDay,
-		dpb.DateTime_SECOND: toSecond, dpb.DateTime_MILLISECOND: toMillisecond, dpb.DateTime_MICROSECOND: toMicrosecond,
-	}
-	instantPrecisions = [...]precision{
-		dpb.Instant_SECOND: toSecond, dpb.Instant_MILLISECOND: toMillisecond, dpb.Instant_MICROSECOND: toMicrosecond,
-	}
+	datePrecisions     = [...]precision{1: toYear, 2: toMonth, 3: toDay}
+	dateTimePrecisions = [...]precision{1: toYear, 2: toMonth, 3: toDay, 4: toSecond, 5: toMillisecond, 6: toMicrosecond}
+	instantPrecisions  = [...]precision{1: toSecond, 2: toMillisecond, 3: toMicrosecond}
 )
 
 // precisionOf looks an enum value up; one that is not in the table tells none.
-func precisionOf[E ~int32](table []precision, value E) precision {
+func precisionOf(table []precision, value int32) precision {
 	if value < 0 || int(value) >= len(table) {
 		return noPrecision
 	}

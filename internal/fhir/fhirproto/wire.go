@@ -17,23 +17,23 @@ import (
 // little, and long ones are few.
 const lengthRoom = 2
 
-// message is a message whose fields are being written.
-type message struct {
+// opened is a message whose fields are being written.
+type opened struct {
 	tag    int // where its tag stands
 	fields int // where its fields begin
 }
 
 // open begins a message that is a field of the one before.
-func (w *writer) open(number protowire.Number) message {
+func (w *writer) open(number protowire.Number) opened {
 	tag := len(w.out)
 	w.tag(number)
 	w.out = append(w.out, 0, 0) // lengthRoom
-	return message{tag, len(w.out)}
+	return opened{tag, len(w.out)}
 }
 
 // close ends a message: most take one byte of the room, and nearly all others
 // both.
-func (w *writer) close(m message) {
+func (w *writer) close(m opened) {
 	length := len(w.out) - m.fields
 	begin := m.fields - lengthRoom
 	if length < 1<<7 {
@@ -53,7 +53,7 @@ func (w *writer) close(m message) {
 
 // closeUnlessEmpty ends a message, or takes it back if it has no fields: FHIR
 // knows no element without content.
-func (w *writer) closeUnlessEmpty(m message) {
+func (w *writer) closeUnlessEmpty(m opened) {
 	if len(w.out) == m.fields {
 		w.out = w.out[:m.tag]
 		return

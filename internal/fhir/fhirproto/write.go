@@ -127,14 +127,19 @@ func (w *writer) resourceMember(number protowire.Number, name string, r *fhir.Re
 	}
 }
 
-// containedType is the type of a resource that lies inside another one.
-const containedType = "type.googleapis.com/google.fhir.r4.core.ContainedResource"
+// containedName is the message that holds a resource that lies inside another one.
+const containedName = "google.fhir.r4.core.ContainedResource"
 
-// pack writes a resource that lies inside another one, in a google.protobuf.Any.
+// The fields of a google.protobuf.Any, which holds such a message.
+const (
+	packedType  protowire.Number = 1
+	packedValue protowire.Number = 2
+)
+
+// pack writes a resource that lies inside another one.
 func (w *writer) pack(r *fhir.Resource) {
-	const typeURL, value = 1, 2
-	w.characters(typeURL, "", containedType)
-	m := w.open(value)
+	w.characters(packedType, "", "type.googleapis.com/"+containedName)
+	m := w.open(packedValue)
 	w.resource(r)
 	w.close(m)
 }

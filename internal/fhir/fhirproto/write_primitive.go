@@ -107,11 +107,10 @@ func (w *writer) moment(number protowire.Number, name, text string, precisions [
 		w.report(fault.Internal, name, "found no time of its type to write; expected one")
 		return
 	}
-	const valueUs, timezone, precisionField = 1, 2, 3
 	m := w.open(number)
-	w.varint(valueUs, uint64(t.micros))
-	w.characters(timezone, name, t.zone)
-	w.varint(precisionField, uint64(precision))
+	w.varint(momentMicros, uint64(t.micros))
+	w.characters(momentZone, name, t.zone)
+	w.varint(momentPrecision, uint64(precision))
 	w.close(m)
 }
 
@@ -129,15 +128,17 @@ func (w *writer) code(number protowire.Number, name, text string, table codes) {
 	w.numeric(number, uint64(value))
 }
 
-// openCode writes a code that is bound to more than an enum can hold. Its message
-// has the value at the end.
+// openCodeValue is where the message of a code has its value that is bound to more
+// than an enum can hold: at the end.
+const openCodeValue protowire.Number = 4
+
+// openCode writes such a code.
 func (w *writer) openCode(number protowire.Number, name, code string) {
 	if code == "" {
 		return
 	}
-	const value = 4
 	m := w.open(number)
-	w.characters(value, name, code)
+	w.characters(openCodeValue, name, code)
 	w.close(m)
 }
 

@@ -11,20 +11,19 @@ import (
 //
 //	NAME    its name in JSON, in quotes          TYPE    its type, as a method or field
 //	VALUE   the field of v that holds it         MESSAGE likewise, as one of its messages
-//	FROM    the field of p that holds it         TABLE   the table of its codes
-//	GET     the method of p that returns it      CHOICE  the method for a choice element
-//	NUMBER  the number of that field
+//	FROM    what its message has of it           TABLE   the table of its codes
+//	NUMBER  the number of its field there        CHOICE  the method for a choice element
 type form struct{ decode, encode, read, write string }
 
 var (
 	text     = form{"d.JSON()", "e.ENCODE(NAME, VALUE)", "r.READ(NAME, FROM)", "w.WRITE(NUMBER, NAME, VALUE)"}
 	textList = form{"d.primitives((*decoder).JSON)", "e.texts(NAME, VALUE)", "primitives(r, NAME, FROM, (*reader).READ)", "w.texts(NUMBER, NAME, VALUE)"}
-	code     = form{"d.code()", "e.text(NAME, VALUE)", "readCode(r, NAME, FROM, TABLE)", "w.code(NUMBER, NAME, VALUE, TABLE)"}
-	openCode = form{"d.code()", "e.text(NAME, VALUE)", "openCode(r, NAME, FROM)", "w.openCode(NUMBER, NAME, VALUE)"}
-	data     = form{"d.base64()", "e.data(NAME, VALUE)", "GET.GetValue()", "w.data(NUMBER, NAME, VALUE)"}
-	flag     = form{"d.boolean()", "e.flag(NAME, VALUE)", "GET.GetValue()", "w.flag(NUMBER, NAME, VALUE)"}
-	count    = form{"d.unsignedInt()", "e.count(NAME, VALUE)", "GET.GetValue()", "w.count(NUMBER, NAME, VALUE)"}
-	number   = form{"d.JSON()", "e.ENCODE(NAME, VALUE)", "READ(FROM)", "w.WRITE(NUMBER, NAME, VALUE)"}
+	code     = form{"d.code()", "e.text(NAME, VALUE)", "r.requiredCode(NAME, FROM, TABLE)", "w.code(NUMBER, NAME, VALUE, TABLE)"}
+	openCode = form{"d.code()", "e.text(NAME, VALUE)", "r.openCode(NAME, FROM)", "w.openCode(NUMBER, NAME, VALUE)"}
+	data     = form{"d.base64()", "e.data(NAME, VALUE)", "r.data(FROM)", "w.data(NUMBER, NAME, VALUE)"}
+	flag     = form{"d.boolean()", "e.flag(NAME, VALUE)", "r.number(FROM) != 0", "w.flag(NUMBER, NAME, VALUE)"}
+	count    = form{"d.unsignedInt()", "e.count(NAME, VALUE)", "uint32(r.number(FROM))", "w.count(NUMBER, NAME, VALUE)"}
+	number   = form{"d.JSON()", "e.ENCODE(NAME, VALUE)", "r.READ(FROM)", "w.WRITE(NUMBER, NAME, VALUE)"}
 
 	resource     = form{"d.resource()", "e.resourceMember(NAME, VALUE)", "r.resource(NAME, FROM)", "w.resourceMember(NUMBER, NAME, &VALUE)"}
 	resourceList = form{"list(d, &d.resources, (*decoder).resourceInto)", "e.contained(VALUE)", "r.contained(FROM)",
@@ -46,7 +45,7 @@ var (
 
 	choice = form{"", "e.choice(NAME, VALUE)", "r.CHOICE(FROM)", "choice(w, NUMBER, NAME, VALUE, (*writer).CHOICE)"}
 	split  = form{"", "", "", "choice(w, NUMBER, NAME, v, (*writer).CHOICE)"}
-	target = form{"d.str()", "e.address(NAME, VALUE)", "r.referenceText(p)", "w.referred(VALUE)"} // of a Reference
+	target = form{"d.str()", "e.address(NAME, VALUE)", "r.referenceText(m)", "w.referred(VALUE)"} // of a Reference
 )
 
 // form is the one that fits an element.
@@ -104,13 +103,12 @@ func (e *element) structForm() form {
 	return structPointer
 }
 
-// fill fills in the words of a form: name and value are expressions; t is the type
-// that has the element, and p the message that it is read from.
-func (e *element) fill(text, name, value string, t *typ, p string) string {
+// fill fills in the words of a form: name, value and from are expressions; t is the
+// type that has the element.
+func (e *element) fill(text, name, value string, t *typ, from string) string {
 	words := []string{"NAME", name, "VALUE", value, "CHOICE", lower(t.name) + upper(e.name)}
 	if e.field != nil {
-		field := goField(e.field)
-		words = append(words, "NUMBER", fmt.Sprint(e.field.Number()), "FROM", p+"."+field, "GET", p+".Get"+field+"()")
+		words = append(words, "NUMBER", fmt.Sprint(e.field.Number()), "FROM", from)
 	}
 	if e.of != nil {
 		words = append(words, "TYPE", lower(e.of.name), "MESSAGE", e.of.method(e.field.Message()))
@@ -126,5 +124,5 @@ func (e *element) fill(text, name, value string, t *typ, p string) string {
 
 // filled is fill for an element in a field of its own.
 func (e *element) filled(text string, t *typ) string {
-	return e.fill(text, fmt.Sprintf("%q", e.name), "v."+e.goName, t, "p")
+	return e.fill(text, fmt.Sprintf("%q", e.name), "v."+e.goName, t, fmt.Sprintf("&f[%d]", e.slot))
 }

@@ -4,32 +4,12 @@ import (
 	"cmp"
 	"fmt"
 	"math"
-	"path"
 	"strings"
 
 	apb "github.com/google/fhir/go/proto/google/fhir/proto/annotations_go_proto"
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
-	"google.golang.org/protobuf/types/descriptorpb"
 )
-
-// goType is the struct that protoc-gen-go makes of a message.
-func (s *source) goType(m protoreflect.MessageDescriptor) string {
-	name := string(m.Name())
-	outer := m.Parent()
-	for ; outer != m.ParentFile(); outer = outer.Parent() {
-		name = string(outer.Name()) + "_" + name
-	}
-	importPath := m.ParentFile().Options().(*descriptorpb.FileOptions).GetGoPackage()
-	alias := strings.ReplaceAll(strings.TrimSuffix(path.Base(importPath), "_go_proto"), "_", "") + "pb"
-	s.imports[importPath] = alias
-	return alias + "." + name
-}
-
-// goField is the field that protoc-gen-go makes.
-func goField(f protoreflect.FieldDescriptor) string {
-	return strings.Join(uppers(string(f.Name()), "_"), "")
-}
 
 // table is the table of the codes of an enum.
 func table(e protoreflect.EnumDescriptor) string { return lower(string(e.Parent().Name())) }
@@ -70,7 +50,7 @@ func (t *typ) in(m protoreflect.MessageDescriptor) (present, missing []*element)
 func (s *schema) read(out *source) {
 	out.imports[model] = ""
 	out.imports["evenreach.example/internal/slab"] = ""
-	out.imports["evenreach.example/internal/fhir/lexical"] = ""
+	out.imports["google.golang.org/protobuf/encoding/protowire"] = ""
 	out.p("// slabs hold the wire structs of one Bundle, which live and die together.\ntype slabs struct {")
 	for _, t := range s.inProto() {
 		if t.isShared() {
@@ -78,26 +58,62 @@ func (s *schema) read(out *source) {
 		}
 	}
 	out.p("}")
-	for _, p := range texts {
-		out.readText(p)
-	}
-	contained, fields := containedResource()
-	name := out.goType(contained)
-	out.p("\n// known reads a resource of a type that is read, or returns nil for another.")
-	out.p("func (r *reader) known(p *%s) fhir.Resource {\nswitch c := p.OneofResource.(type) {", name)
-	for _, t := range s.inProto() {
-		if t.isResource {
-			field := goField(fields[t.path])
-			out.p("case *%s_%s:\nreturn resourceOf(r, c.%[2]s, %s, (*reader).%s)", name, field, t.allocated("r"), lower(t.name))
-		}
-	}
-	out.p("}\nreturn nil\n}")
+	s.readResources(out)
 	for _, t := range s.inProto() {
 		for _, m := range t.messages {
 			t.reader(out, m)
 		}
 	}
 	s.readReferences(out)
+}
+
+// readResources writes how a ContainedResource holds one resource of any type.
+func (s *schema) readResources(out *source) {
+	m, fields := containedResource()
+	out.p("\n// known reads a resource of a type that is read, or returns nil for another.")
+	out.p("func (r *reader) known(number protowire.Number, m message) fhir.Resource {\nswitch number {")
+	for _, t := range s.inProto() {
+		if t.isResource {
+			out.p("case %d:\nreturn resourceOf(r, m, %s, (*reader).%s)", fields[t.path].Number(), t.allocated("r"), lower(t.name))
+		}
+	}
+	out.p("}\nreturn nil\n}")
+	out.p("\n// resourceTypes are the types of resources, by the fields of a ContainedResource.")
+	out.names("resourceTypes", m.Oneofs().Get(0), func(f protoreflect.FieldDescriptor) string {
+		if id := fieldOf(f.Message(), "id"); id.Number() != resourceID {
+			panic(f.Message().FullName() + " has its id in a field of its own")
+		}
+		return string(f.Message().Name())
+	})
+}
+
+// resourceID is the field of the id in all resources.
+const resourceID = 1
+
+// names writes a table of the names of the fields of a oneof, by their numbers. The
+// reader knows the fields of a oneof by the first and the last of them.
+func (s *source) names(table string, o protoreflect.OneofDescriptor, name func(protoreflect.FieldDescriptor) string) {
+	first, last := ends(o)
+	of := make([]string, o.Fields().Len())
+	for i := range of {
+		f := o.Fields().Get(i)
+		of[f.Number()-first] = name(f)
+	}
+	s.p("var %s = names{first: %d, last: %d, of: %#v}", table, first, last, of)
+}
+
+// ends are the first and the last number of the fields of a oneof, which has all
+// between.
+func ends(o protoreflect.OneofDescriptor) (first, last protoreflect.FieldNumber) {
+	first, last = o.Fields().Get(0).Number(), 0
+	for i := range o.Fields().Len() {
+		n := o.Fields().Get(i).Number()
+		first, last = min(first, n), max(last, n)
+	}
+	if int(last-first)+1 != o.Fields().Len() {
+		panic(o.FullName() + " has numbers that are not its own between its fields")
+	}
+	return first, last
 }
 
 // containedResource is the message that holds one resource of any type, with its
@@ -112,35 +128,26 @@ func containedResource() (protoreflect.MessageDescriptor, map[string]protoreflec
 	return m, fields
 }
 
-// texts are the primitives that are texts, with the names of their checks.
-var texts = []struct{ message, check string }{
-	{"Canonical", "URI"}, {"Code", "Code"}, {"Id", "ID"}, {"Markdown", "Text"}, {"String", "Text"}, {"Uri", "URI"}, {"Xhtml", "Div"},
-}
-
-// readText writes the method that reads a text.
-func (s *source) readText(p struct{ message, check string }) {
-	m := listedDescriptor(p.message)
-	extensions := "nil"
-	if fieldOf(m, "extension") != nil {
-		extensions = "p.Extension"
-	}
-	check := "Is" + p.check + "Text"
-	if p.check == "Text" || p.check == "ID" {
-		check = "Is" + p.check
-	}
-	s.p("\nfunc (r *reader) %s(name string, p *%s) string {", primitives[protoreflect.Name(p.message)].read, s.goType(m))
-	s.p("if p == nil {\nreturn \"\"\n}")
-	s.p("if p.Value == \"\" || !lexical.%s(p.Value) {\nr.badText(name, p.Value, %s, lexical.Expected%s)\n}", check, extensions, p.check)
-	s.p("return p.Value\n}")
-}
-
-// reader writes the method that reads a type from a message.
+// reader writes the method that reads a type from a message, with the layout of the
+// fields that it reads.
 func (t *typ) reader(out *source, m protoreflect.MessageDescriptor) {
-	out.p("\nfunc (r *reader) %s(p *%s, v *fhir.%s) {", t.method(m), out.goType(m), t.name)
-	if t.options.has("before-proto") {
-		out.p("if !r.before%s(p) {\nreturn\n}", t.name)
-	}
 	elements, _ := t.in(m)
+	method := t.method(m)
+	var places []string
+	for _, e := range elements {
+		if e.field.ContainingOneof() == nil {
+			e.slot = len(places)
+			places = append(places, fmt.Sprintf("%d: %d", e.field.Number(), e.slot+1))
+		}
+	}
+	out.p("\nvar %sLayout = layout{%s}", method, strings.Join(places, ", "))
+	out.p("\nfunc (r *reader) %s(m message, v *fhir.%s) {\nvar f [%d]field", method, t.name, len(places))
+	out.p("if !r.split(m, %sLayout, f[:]) {\nreturn\n}", method)
+	for _, e := range elements {
+		if t.options.one("before-proto") == e.name {
+			out.p("if !r.before%s(&f[%d]) {\nreturn\n}", t.name, e.slot)
+		}
+	}
 	for _, e := range elements {
 		e.read(out, t)
 	}
@@ -157,11 +164,12 @@ func (t *typ) reader(out *source, m protoreflect.MessageDescriptor) {
 func (e *element) read(out *source, t *typ) {
 	switch {
 	case e.split != nil:
-		for _, field := range e.split {
-			read := strings.ReplaceAll(field.form().read, "FROM", "GET") // which does with an absent choice element
-			value := field.fill(read, fmt.Sprintf("%q", field.name), "", t, "p.Get"+goField(e.field)+"()")
-			out.p("v.%s = %s", field.goName, value)
+		first, last := ends(e.field.Message().Oneofs().ByName("choice"))
+		out.p("switch c := r.oneof(f[%d].whole(), %d, %d); c.number {", e.slot, first, last)
+		for _, c := range e.split {
+			out.p("case %d:\nv.%s = %s", c.field.Number(), c.goName, c.fill(c.form().read, fmt.Sprintf("%q", c.name), "", t, "&c"))
 		}
+		out.p("}")
 	case e.inline:
 		out.p("%s", e.filled(e.form().read, t))
 	default:
@@ -169,48 +177,38 @@ func (e *element) read(out *source, t *typ) {
 	}
 }
 
-// choiceReader writes the method that reads a choice element.
+// choiceReader writes the method that reads a choice element, and the names of the
+// types that are not read.
 func (e *element) choiceReader(out *source, t *typ) {
-	message := out.goType(e.field.Message())
-	out.p("\nfunc (r *reader) %s(p *%s) fhir.Value {\nif p == nil {\nreturn nil\n}", lower(t.name)+upper(e.name), message)
-	out.p("switch c := p.Choice.(type) {")
+	name := lower(t.name) + upper(e.name)
+	out.p("")
+	out.names(name+"Types", e.field.Message().Oneofs().ByName("choice"), func(f protoreflect.FieldDescriptor) string { return upper(f.JSONName()) })
+	out.p("\nfunc (r *reader) %s(f *field) fhir.Value {\nif f.count == 0 {\nreturn nil\n}", name)
+	out.p("switch c := r.oneof(f.whole(), %sTypes.first, %[1]sTypes.last); c.number {", name)
 	for _, c := range e.choices {
-		if c.field == nil {
+		if c.field == nil || !c.kept {
 			continue
 		}
-		value := c.fill(c.form().read, fmt.Sprintf("%q", c.name), "", t, "c")
+		value := c.fill(c.form().read, fmt.Sprintf("%q", c.name), "", t, "&c")
 		switch {
-		case !c.kept:
-			value = fmt.Sprintf("fhir.OtherValue(%q)", strings.TrimPrefix(c.name, e.name))
 		case c.of != nil:
 			value = "valueOf(" + value + ")"
 		case c.basic.held != "bool" && c.basic.held != "int32":
 			value = fmt.Sprintf("textValue[fhir.%s](%s)", c.basic.value, value)
 		}
-		out.p("case *%s_%s:\nreturn %s", message, goField(c.field), value)
+		out.p("case %d:\nreturn %s", c.field.Number(), value)
 	}
-	out.p("default:\nreturn r.noChoice(%q)\n}\n}", e.name)
+	out.p("case 0:\nreturn r.noChoice(%q)\ndefault:\nreturn fhir.OtherValue(%sTypes.name(c.number))\n}\n}", e.name, name)
 }
 
-// readReferences writes how references hold the id of a resource.
+// readReferences writes which field of a reference holds the id of a resource of
+// which type.
 func (s *schema) readReferences(out *source) {
-	m := listedDescriptor("Reference")
-	name := out.goType(m)
-	out.p("\n// referred is the id of a resource in a reference, with the type of the resource.")
-	out.p("func referred(p *%s) (typeName string, id *%sId) {\nswitch c := p.Reference.(type) {", name, name)
-	fields := m.Oneofs().ByName("reference").Fields()
-	numbers := &source{}
-	for i := range fields.Len() {
-		f := fields.Get(i)
-		if typeName, _ := proto.GetExtension(f.Options(), apb.E_ReferencedFhirType).(string); typeName != "" {
-			out.p("case *%s_%s:\nreturn %q, c.%[2]s", name, goField(f), typeName)
-			numbers.p("%q: %d,", typeName, f.Number())
-		}
-	}
-	out.p("}\nreturn \"\", nil\n}")
-	out.p("\n// referenceFields are the fields that hold the id of a resource, by its type.")
-	out.p("var referenceFields = map[string]protowire.Number{\n%s}", numbers)
-	out.imports["google.golang.org/protobuf/encoding/protowire"] = ""
+	out.p("\n// referenceTypes are the types of resources, by the fields of a reference that hold an id of one.")
+	out.names("referenceTypes", listedDescriptor("Reference").Oneofs().ByName("reference"), func(f protoreflect.FieldDescriptor) string {
+		typeName, _ := proto.GetExtension(f.Options(), apb.E_ReferencedFhirType).(string)
+		return typeName
+	})
 }
 
 // codeTables writes the codes with a required binding, which the protocol buffers

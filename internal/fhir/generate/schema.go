@@ -37,6 +37,7 @@ type element struct {
 	name     string // of the member in JSON
 	goName   string
 	field    protoreflect.FieldDescriptor
+	slot     int        // where the reader of a message puts that field
 	basic    *primitive // exactly one of the following four, if it has content
 	of       *typ
 	resource bool
