@@ -151,7 +151,7 @@ func build(c *config.Server, lines *ops.LogWriter) (*servers, error) {
 	pipeline := program.Pipeline(c.Protocols, c.Codes)
 	pipeline.Words = c.Words
 	s.service = service.New(pipeline, watch, s.authenticator(), s.doors())
-	s.service.Serve(c.Content)
+	s.service.LoadFirst(c.Content)
 	s.serveMessages()
 	s.serveHooks()
 	if err := s.serveRecord(registry); err != nil {

@@ -174,12 +174,12 @@ func (s Serve) reload() (service.Content, error) {
 	return c, errors.Join(r.problems...)
 }
 
-// ours begins the names of the program's own variables.
-const ours = "EVENREACH_"
+// ownPrefix begins the names of the program's own variables.
+const ownPrefix = "EVENREACH_"
 
-// links are the variables that Kubernetes sets for a Service called evenreach or
+// serviceLinks are the variables that Kubernetes sets for a Service called evenreach or
 // evenreach-admin, unless the Pod says that it wants none.
-var links = regexp.MustCompile(`^EVENREACH_(ADMIN_)?(SERVICE|PORT)(_|$)`)
+var serviceLinks = regexp.MustCompile(`^EVENREACH_(ADMIN_)?(SERVICE|PORT)(_|$)`)
 
 // knownVariables refuses an environment variable of ours that means nothing: misspelt,
 // it would leave a setting at its default, such as the list of clients at everybody.
@@ -190,7 +190,7 @@ func (r *resolver) knownVariables(environment []string) {
 	}
 	for _, pair := range slices.Sorted(slices.Values(environment)) {
 		name, _, _ := strings.Cut(pair, "=")
-		if strings.HasPrefix(name, ours) && !slices.Contains(known, name) && !links.MatchString(name) {
+		if strings.HasPrefix(name, ownPrefix) && !slices.Contains(known, name) && !serviceLinks.MatchString(name) {
 			r.reportOn(name, "there is no such variable%s", flags.Suggest(name, known))
 		}
 	}

@@ -91,7 +91,7 @@ func TestEnvironmentAndFlags(t *testing.T) {
 		t.Errorf("addresses %s and %s, want those of the environment", server.GRPCAddress, server.AdminAddress)
 	}
 	if server.HTTPAddress != "127.0.0.1:18080" {
-		t.Errorf("HTTP address %s, want the flag's, which stands over the environment", server.HTTPAddress)
+		t.Errorf("HTTP address %s, want the flag's, which takes precedence over the environment", server.HTTPAddress)
 	}
 	if server.DrainTimeout != 30*time.Second || server.DrainDelay != time.Second || server.MaxConcurrent != 7 || !server.Reflection || server.LogLevel != slog.LevelDebug {
 		t.Errorf("got %+v, want the values of the environment", server)

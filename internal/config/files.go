@@ -15,7 +15,7 @@ import (
 const maxFileSize = 1 << 20
 
 // Protocols are the protocols to decide by, the default first: the clinic's own
-// in the file, and beside it the built-in one for callers that ask for it by
+// in the file, and also the built-in one for callers that ask for it by
 // name; that alone if no file is given.
 func Protocols(file string) ([]*protocol.Protocol, error) {
 	standard := protocol.Default()

@@ -27,7 +27,7 @@ type Target interface {
 	Kind() string
 }
 
-// ErrRefused is an answer that the target does not take, whenever it is sent.
+// ErrRefused says that the target does not take the answer, and would not take it later either.
 var ErrRefused = errors.New("the target refused the answer")
 
 // timeout bounds one attempt.

@@ -36,7 +36,7 @@ func NewTraces(c TraceConfig, version string, log *slog.Logger) (*Traces, error)
 	about, err := resource.New(ctx,
 		resource.WithTelemetrySDK(),
 		resource.WithAttributes(semconv.ServiceName("evenreach"), semconv.ServiceVersion(version)),
-		resource.WithFromEnv()) // stands over the above
+		resource.WithFromEnv()) // takes precedence
 	if err != nil {
 		return nil, err
 	}

@@ -13,7 +13,7 @@ const collectAt = 400
 
 // softLimit is where the collector works harder instead: under overload the live
 // heap is several times that of the descriptors, and so would be the garbage.
-// GOMEMLIMIT stands over it.
+// GOMEMLIMIT takes precedence.
 const softLimit = 384 << 20
 
 // tuneMemory sets the collector unless the operator has set it.

@@ -74,7 +74,7 @@ func (c Command) respond(ctx context.Context, args []string, std Streams) error 
 	found, rest := c.find(args)
 	switch {
 	case found.Elsewhere != "":
-		return found.leaveTo(rest)
+		return found.execOther(rest)
 	case asksFor(rest, "-h", "--help"):
 		return found.writeHelp(std.Out)
 	case asksFor(rest, "--version"):

@@ -56,7 +56,7 @@ type item struct {
 	patient string
 	first   time.Time // when it was added first since its last assessment began
 	due     time.Time
-	place   time.Time // due as the heap knows it, never later than due
+	heapDue time.Time // by which the heap is ordered: due when it was put there, so never later than due
 	tries   int       // that failed, since it was added
 	running bool
 	again   bool // added while running
@@ -88,7 +88,7 @@ func (q *Queue) Len() int {
 
 // Add adds patients. Without an error they are in the queue, and on disk if it has a folder; with one some of them may be.
 func (q *Queue) Add(patients ...string) error {
-	unwritten, err := q.unwritten(patients)
+	unwritten, err := q.toWrite(patients)
 	if err != nil {
 		return err
 	}
@@ -103,12 +103,13 @@ func (q *Queue) Add(patients ...string) error {
 	for _, patient := range patients {
 		q.insert(patient, now)
 	}
-	q.tell()
+	q.wake()
 	return nil
 }
 
-// unwritten are the patients who are not in the queue, or whose assessment runs.
-func (q *Queue) unwritten(patients []string) (all []string, err error) {
+// toWrite are those of the patients whom the folder has to be told of: who do not wait already. One whose assessment
+// runs does not wait.
+func (q *Queue) toWrite(patients []string) (all []string, err error) {
 	q.mu.Lock()
 	defer q.mu.Unlock()
 	if q.closed {
@@ -148,11 +149,11 @@ func earlier(a, b time.Time) time.Time {
 }
 
 func (q *Queue) push(i *item) {
-	i.place = i.due
+	i.heapDue = i.due
 	heap.Push(&q.waiting, i)
 }
 
-func (q *Queue) tell() {
+func (q *Queue) wake() {
 	select {
 	case q.changed <- struct{}{}:
 	default:
@@ -203,7 +204,7 @@ func (q *Queue) dispatch(ctx context.Context, work chan<- *item) bool {
 	return true
 }
 
-// longestSleep is how long the dispatcher waits where nothing waits. Any change wakes it.
+// longestSleep is how long the dispatcher waits where no patient does. Any change wakes it.
 const longestSleep = time.Hour
 
 // next takes the patient who is due, or says how long to wait for one.
@@ -212,8 +213,8 @@ func (q *Queue) next(now time.Time) (due *item, wait time.Duration, ended bool) 
 	defer q.mu.Unlock()
 	for len(q.waiting) > 0 {
 		first := q.waiting[0]
-		if first.place.Before(first.due) { // something was added since
-			first.place = first.due
+		if first.heapDue.Before(first.due) { // something was added since
+			first.heapDue = first.due
 			heap.Fix(&q.waiting, 0)
 			continue
 		}
@@ -235,7 +236,7 @@ func (q *Queue) next(now time.Time) (due *item, wait time.Duration, ended bool) 
 func (q *Queue) finish(i *item, after time.Duration) {
 	q.mu.Lock()
 	defer q.mu.Unlock()
-	defer q.tell()
+	defer q.wake()
 	repeated := i.again || after > 0
 	if q.folder != nil {
 		q.folder.finish(i.patient, repeated)
@@ -258,7 +259,7 @@ func (q *Queue) Close() {
 	q.mu.Lock()
 	defer q.mu.Unlock()
 	q.closed = true
-	q.tell()
+	q.wake()
 }
 
 // byDue is a heap of what waits.
@@ -266,7 +267,7 @@ type byDue []*item
 
 // The methods of heap.Interface.
 func (h byDue) Len() int           { return len(h) }
-func (h byDue) Less(a, b int) bool { return h[a].place.Before(h[b].place) }
+func (h byDue) Less(a, b int) bool { return h[a].heapDue.Before(h[b].heapDue) }
 func (h byDue) Swap(a, b int)      { h[a], h[b] = h[b], h[a] }
 
 // Push appends.

@@ -159,7 +159,7 @@ func (s *Server) assessSent(ctx context.Context, call operationCall) ([]byte, er
 	if err != nil {
 		return nil, err
 	}
-	return written(ctx, answer.Resource()), nil
+	return encodeStage(ctx, answer.Resource()), nil
 }
 
 // publication is what is published at an address of a type and an id.

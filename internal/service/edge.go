@@ -8,17 +8,17 @@ import (
 	"evenreach.example/internal/fault"
 )
 
-// wire is the gRPC code and the HTTP status of a refusal.
-type wire struct {
+// refusalStatus is the gRPC code and the HTTP status of a refusal.
+type refusalStatus struct {
 	grpc codes.Code
 	http int
 }
 
 // The answers that many kinds share.
 var (
-	notFHIR       = wire{codes.InvalidArgument, http.StatusBadRequest}
-	notAssessable = wire{codes.FailedPrecondition, http.StatusUnprocessableEntity}
-	overLimit     = wire{codes.ResourceExhausted, http.StatusRequestEntityTooLarge}
+	notFHIR       = refusalStatus{codes.InvalidArgument, http.StatusBadRequest}
+	notAssessable = refusalStatus{codes.FailedPrecondition, http.StatusUnprocessableEntity}
+	overLimit     = refusalStatus{codes.ResourceExhausted, http.StatusRequestEntityTooLarge}
 )
 
 // edge is the only place where a kind of fault becomes a code of gRPC or a
@@ -26,7 +26,7 @@ var (
 //
 // Source: FHIR R4 4.0.1, RESTful API: 400 for what cannot be parsed or fails
 // basic validation, 422 for what breaks business rules.
-var edge = map[fault.Kind]wire{
+var edge = map[fault.Kind]refusalStatus{
 	fault.Internal:          {codes.Internal, http.StatusInternalServerError},
 	fault.Unavailable:       {codes.Unavailable, http.StatusServiceUnavailable},
 	fault.Timeout:           {codes.DeadlineExceeded, http.StatusGatewayTimeout},

@@ -61,13 +61,13 @@ func (s *shares) of(client string) *share {
 		client = "" // nobody's: see enter
 	}
 	if s.all[client] == nil {
-		s.all[client] = s.limits.share()
+		s.all[client] = s.limits.newShare()
 	}
 	return s.all[client]
 }
 
-// share is an unused share.
-func (f Fairness) share() *share {
+// newShare is an unused share.
+func (f Fairness) newShare() *share {
 	s := &share{bucket: rate.NewLimiter(rate.Inf, 0)}
 	if f.Rate > 0 {
 		s.bucket = rate.NewLimiter(rate.Limit(f.Rate), f.Burst)
@@ -154,9 +154,9 @@ func (t *tooMany) pushBack(ctx context.Context) {
 	_ = grpc.SetTrailer(ctx, metadata.Pairs("grpc-retry-pushback-ms", strconv.FormatInt(max(1, t.again.Milliseconds()), 10)))
 }
 
-// share lets a client in as far as its share goes. It runs behind authenticate, which says
+// limitClient refuses a request beyond the share of its client. It runs behind authenticate, which says
 // who the client is.
-func (s *Server) share(next http.Handler) http.Handler {
+func (s *Server) limitClient(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		leave, err := s.sharesOf(r.Context()).enter(ops.CallFrom(r.Context()).Client)
 		if err != nil {

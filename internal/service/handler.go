@@ -60,7 +60,7 @@ func (s *Server) Handler() (http.Handler, error) {
 		return nil, err
 	}
 	page := worksheet.Page{Measures: s.outcomeMeasures, Launch: s.launch}
-	return s.observe(s.guard(page.Before(compress(s.cdsHooks(s.notifications(s.published(s.authenticate(s.share(s.v2(s.operations(mux))))))))))), nil
+	return s.observe(s.guard(page.Before(compress(s.cdsHooks(s.notifications(s.published(s.authenticate(s.limitClient(s.v2(s.operations(mux))))))))))), nil
 }
 
 // noHeader keeps the gateway from passing headers on as metadata: nothing

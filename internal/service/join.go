@@ -18,8 +18,8 @@ var (
 	ownerOfRecord   membership = func(d *tenant.Directory) string { return d.Record }
 )
 
-// of is the membership of a caller.
-func of(c tenant.Caller) membership {
+// membershipOf is the membership of a caller.
+func membershipOf(c tenant.Caller) membership {
 	return func(d *tenant.Directory) string { return d.Of(c) }
 }
 
@@ -50,13 +50,13 @@ func (s *Server) join(ctx context.Context, whose membership) (context.Context, e
 
 // joinCaller is join for a caller, whom later requests of the same stream are held against again.
 func (s *Server) joinCaller(ctx context.Context, c tenant.Caller) (context.Context, error) {
-	return s.join(context.WithValue(ctx, callerKey{}, c), of(c))
+	return s.join(context.WithValue(ctx, callerKey{}, c), membershipOf(c))
 }
 
 // joinAgain is join for a later request of a caller: tenants may have been replaced meanwhile.
 func (s *Server) joinAgain(ctx context.Context) (context.Context, error) {
 	c, _ := ctx.Value(callerKey{}).(tenant.Caller)
-	return s.join(ctx, of(c))
+	return s.join(ctx, membershipOf(c))
 }
 
 // served is what answers a request: what it joined, and for who shows nothing what is common to all.
@@ -67,13 +67,13 @@ func (s *Server) served(ctx context.Context) *served {
 	return s.current.Load().common
 }
 
-// isAnyones reports whether a request joined nobody although tenants are told apart. It must not be assessed.
-func (s *Server) isAnyones(ctx context.Context) bool {
+// hasNoTenant reports whether there are tenants and a request has joined none of them. It must not be assessed.
+func (s *Server) hasNoTenant(ctx context.Context) bool {
 	_, joined := ctx.Value(servedKey{}).(*served)
 	return !joined && s.current.Load().tenants != nil
 }
 
-// pipelineOf answers a request.
+// pipelineOf is the pipeline that answers a request.
 func (s *Server) pipelineOf(ctx context.Context) *Pipeline { return s.served(ctx).pipeline }
 
 // libraryOf is what is published to the caller of a request.

@@ -27,11 +27,11 @@ func FromMessage(m *encoded.AssessRequest) (Request, error) {
 	}
 	request.readTexts(m)
 	if err := request.readResponse(m); err != nil {
-		return Request{}, join(request.Problems, err)
+		return Request{}, withProblems(request.Problems, err)
 	}
 	bundle, err := fhirproto.ReadInput(m.GetBundle()...)
 	if err != nil {
-		return Request{}, join(request.Problems, err)
+		return Request{}, withProblems(request.Problems, err)
 	}
 	request.Bundle = bundle
 	return request, nil

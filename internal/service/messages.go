@@ -38,7 +38,7 @@ func (s *Server) ServeV2(v V2) {
 }
 
 // message answers a message of results: with results, or, if there is a target, with the acknowledgement that
-// its answer was handed on. There is a reply beside an error too.
+// its answer was handed on. An error comes with a reply, too.
 func (s *Server) message(ctx context.Context, data []byte, q Request) ([]byte, error) {
 	reply := hl7v2.Reply{At: s.pipelineOf(ctx).Now()}
 	m, err := hl7v2.Parse(bytes.Clone(data)) // its text is a part of data, and receipts outlive that

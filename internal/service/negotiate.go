@@ -135,7 +135,7 @@ func versionNamed(value string) string {
 }
 
 // acceptable is the media type to answer with, empty if none is wanted. The
-// query parameter _format stands over the header Accept.
+// query parameter _format takes precedence over the header Accept.
 func acceptable(r *http.Request, query url.Values) string {
 	if wanted := query.Get("_format"); wanted != "" {
 		return formatNamed(wanted)

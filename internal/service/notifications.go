@@ -98,7 +98,7 @@ func (s *Server) notified(ctx context.Context, n *subscription.Notification) (pa
 	}
 	if n.Unnamed {
 		p := s.pipelineOf(ctx)
-		changed, err := s.record.Client.ChangedSince(ctx, s.record.known(), p.measurementCodes(), p.Codes.RepairCodes())
+		changed, err := s.record.Client.ChangedSince(ctx, s.record.changesKnownUntil(), p.measurementCodes(), p.Codes.RepairCodes())
 		if err != nil {
 			return nil, recordRefusal(err)
 		}
@@ -108,7 +108,7 @@ func (s *Server) notified(ctx context.Context, n *subscription.Notification) (pa
 		return nil, &fetchError{fault.Refuse(fault.Unavailable, "", "the notification could not be kept; send it again"), err}
 	}
 	if n.Unnamed {
-		s.record.know(began)
+		s.record.noteChangesUntil(began)
 	}
 	return patients, nil
 }
@@ -118,14 +118,14 @@ func (s *Server) notified(ctx context.Context, n *subscription.Notification) (pa
 // Source: common practice.
 const clocksApart = time.Minute
 
-// known is until when it is known what changed.
-func (r *recordDoor) known() time.Time {
+// changesKnownUntil is the time up to which the queue has heard of every change in the record.
+func (r *recordDoor) changesKnownUntil() time.Time {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	return r.since.Add(-clocksApart)
 }
 
-func (r *recordDoor) know(until time.Time) {
+func (r *recordDoor) noteChangesUntil(until time.Time) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	if until.After(r.since) {
@@ -185,12 +185,12 @@ func (s *Server) guardedQueued(ctx context.Context, patient string) (err error) 
 		return err
 	}
 	defer s.record.asking.leave()
-	_, err = s.assessAndStore(ctx, patient, Request{Output: record.LivingTransaction}, s.computeLast)
+	_, err = s.assessAndStore(ctx, patient, Request{Output: record.LivingTransaction}, s.computePatiently)
 	return err
 }
 
-// computeLast answers a request that nobody waits for: it waits for a processor as long as it takes.
-func (s *Server) computeLast(ctx context.Context, q Request) (*Answer, error) {
+// computePatiently answers a request of the queue, for which no caller waits: it waits for a processor as long as it takes.
+func (s *Server) computePatiently(ctx context.Context, q Request) (*Answer, error) {
 	if err := s.capacity.processors.enter(ctx); err != nil {
 		return nil, err
 	}

@@ -112,8 +112,8 @@ func (s *Server) compute(ctx context.Context, q Request) (*Answer, error) {
 	return s.run(ctx, q)
 }
 
-// written is a resource in JSON, in the memory of the request.
-func written(ctx context.Context, resource fhir.Resource) []byte {
+// encodeStage writes a resource as JSON, as a stage of the call that traces show.
+func encodeStage(ctx context.Context, resource fhir.Resource) []byte {
 	call := ops.CallFrom(ctx)
 	call.Enter(ops.Encode)
 	defer call.Leave()

@@ -95,7 +95,7 @@ func (p *Pipeline) read(ctx context.Context, q Request) (*protocol.Protocol, *in
 		q.Problems = append(q.Problems, p.unknownProtocol(q))
 	}
 	if q.Bundle == nil && len(q.Problems) > 0 {
-		return nil, nil, join(q.Problems, nil)
+		return nil, nil, withProblems(q.Problems, nil)
 	}
 	var outcomes []protocol.OutcomeMeasure
 	if chosen != nil {
@@ -110,7 +110,7 @@ func (p *Pipeline) read(ctx context.Context, q Request) (*protocol.Protocol, *in
 		refused.Issues = append(refused.Issues, q.Unmapped...)
 		q.locate(refused.Issues)
 	}
-	if err := join(q.Problems, err); err != nil {
+	if err := withProblems(q.Problems, err); err != nil {
 		return nil, nil, err
 	}
 	q.locateReading(reading)
@@ -135,8 +135,8 @@ func (p *Pipeline) unknownProtocol(q Request) fault.Issue {
 	return issue
 }
 
-// join makes one refusal of problems and a refusal, or nil if there is neither.
-func join(problems []fault.Issue, err error) error {
+// withProblems adds problems of the parameters to a refusal. Without either it is nil.
+func withProblems(problems []fault.Issue, err error) error {
 	if len(problems) == 0 {
 		return err
 	}

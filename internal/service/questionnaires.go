@@ -150,7 +150,7 @@ func (s *Server) extract(ctx context.Context, call operationCall) ([]byte, error
 	if len(reading.Issues) > 0 {
 		out.Parameter = append(out.Parameter, fhir.Parameter{Name: "issues", Resource: record.Outcome(reading.Issues)})
 	}
-	return written(ctx, out), nil
+	return encodeStage(ctx, out), nil
 }
 
 // readResponse reads a QuestionnaireResponse, or Parameters with it, and says where it is.

@@ -112,7 +112,7 @@ func (s *Server) assessPatient(ctx context.Context, patient string, q Request) (
 	if err != nil {
 		return nil, err
 	}
-	return written(ctx, answer.Resource()), nil
+	return encodeStage(ctx, answer.Resource()), nil
 }
 
 // storePatient has the answer about a patient stored, and returns what was posted.
@@ -128,7 +128,7 @@ func (s *Server) storePatient(ctx context.Context, patient string, q Request) ([
 	if err != nil {
 		return nil, err
 	}
-	return written(ctx, answer.Bundle), nil
+	return encodeStage(ctx, answer.Bundle), nil
 }
 
 // attemptsToStore is how often an answer is stored: anew after what was read has changed, and then once more without

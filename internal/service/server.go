@@ -197,7 +197,7 @@ func (s *Server) AssessJSON(ctx context.Context, body *httpbody.HttpBody) (*http
 
 // run answers a request and records it.
 func (s *Server) run(ctx context.Context, q Request) (*Answer, error) {
-	if s.isAnyones(ctx) {
+	if s.hasNoTenant(ctx) {
 		return nil, s.deny(ctx, auth.RefuseTenant())
 	}
 	answer, err := s.pipelineOf(ctx).Run(ctx, preferring(ctx, q))

@@ -77,14 +77,14 @@ func ownLibrary(own, common Protocols, library *fhirapi.Library) *fhirapi.Librar
 
 // Load answers from now on by another Content. A request that has begun is answered by that from before.
 func (s *Server) Load(c Content) {
-	s.serve(c)
+	s.setContent(c)
 	s.watch.Loaded(c.Protocols)
 }
 
-// Serve sets the first Content. It is to be called before Handler.
-func (s *Server) Serve(c Content) { s.serve(c) }
+// LoadFirst sets the first Content. It is to be called before Handler.
+func (s *Server) LoadFirst(c Content) { s.setContent(c) }
 
-func (s *Server) serve(c Content) {
+func (s *Server) setContent(c Content) {
 	s.current.Store(loadedOf(c, s.current.Load().common.pipeline))
 	s.watch.Tenants(c.Tenants.defaults())
 }

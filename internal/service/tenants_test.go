@@ -108,7 +108,7 @@ func startTenants(t *testing.T, c Config) *harness {
 	t.Helper()
 	c.MaxConcurrent = 8
 	h := startWith(t, c, func(*ops.AuthMetrics, *slog.Logger) Authenticator { return clinicTokens{} })
-	h.server.Serve(twoClinics(t, twoTenants))
+	h.server.LoadFirst(twoClinics(t, twoTenants))
 	h.renew()
 	return h
 }

@@ -20,14 +20,14 @@ func (s *Server) validate(ctx context.Context, call operationCall) ([]byte, erro
 	if err == nil {
 		var answer *Answer
 		if answer, err = s.compute(ctx, q); err == nil {
-			return written(ctx, answer.Resource()), nil
+			return encodeStage(ctx, answer.Resource()), nil
 		}
 	}
 	refused, ok := errors.AsType[*fault.Errors](err)
 	if !ok || !isAboutTheInput(refused.Kind()) {
 		return nil, err
 	}
-	return written(ctx, record.Outcome(diagnosed(refused.Issues))), nil
+	return encodeStage(ctx, record.Outcome(diagnosed(refused.Issues))), nil
 }
 
 // isAboutTheInput reports whether a refusal says something about a Bundle that was read to its end.
