@@ -19,7 +19,7 @@ func TestBetterThanWhatRaisedTheFlag(t *testing.T) {
 		{PainSurge, 8, 6, true}, {PainSurge, 8, 8, false}, {PainSurge, 8, 9, false},
 		{HighRestPain, 8, 6, true}, {HighRestPain, 8, 8, false}, {HighRestPain, 8, 9, false},
 	} {
-		f := Flag{Code: tt.code, Now: Reading{Value: exact.Int(int64(tt.now))}, Since: Reading{Value: exact.Int(int64(tt.since))}}
+		f := Flag{Code: tt.code, Now: Measured{Value: exact.Int(int64(tt.now))}, Since: Measured{Value: exact.Int(int64(tt.since))}}
 		if got := f.Better(); got != tt.want {
 			t.Errorf("%v: %d after %d is better: %v, want %v (by definition)", tt.code, tt.since, tt.now, got, tt.want)
 		}
