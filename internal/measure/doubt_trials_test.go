@@ -25,6 +25,7 @@ func TestTrialsDisagree(t *testing.T) {
 		{"a digit too many", "80 81 808", true, "808", "by hand: 808 is 9.98 times the median 81"},
 		{"two that differ", "80 200", true, "", "by hand: 200 is 1.43 and 80 is 1/1.75 of the median 140; of two none can be told"},
 		{"two alike", "80 90", false, "", "by hand: 1.06 times the median, variation 8 %"},
+		{"four, one a fifth more", "100 100 100 120", false, "", "by hand: 1.2 times the median 100, variation 9.5 %"},
 		{"one trial", "80", false, "", "by definition"},
 		{"a child's weak trials", "10 12 14", false, "", "by hand: 2 N from the median, within the floor of 5 N"},
 		{"within the floor though twice as much", "4 9 14", false, "", "by hand: 5 N from the median"},

@@ -28,9 +28,6 @@ func (s *Server) authenticate(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		ctx, _, err := s.admit(r.Context(), shownBy(r))
 		if err != nil {
-			if challenge := challengeOf(err); challenge != "" {
-				w.Header().Set("WWW-Authenticate", challenge)
-			}
 			s.writeRefusal(w, r, err)
 			return
 		}

@@ -246,6 +246,9 @@ func (s *Server) writeRefusal(w http.ResponseWriter, r *http.Request, err error)
 	if code == http.StatusTooManyRequests {
 		w.Header().Set("Retry-After", retryAfter(err))
 	}
+	if challenge := challengeOf(err); challenge != "" {
+		w.Header().Set("WWW-Authenticate", challenge)
+	}
 	body := formatFrom(r.Context()).layout(fhirjson.Encode(record.Outcome(diagnosed(refused.Issues))))
 	w.Header().Set("Content-Type", contentType(fhirJSON))
 	w.WriteHeader(code)

@@ -57,9 +57,6 @@ func (s *Server) cdsHooks(next http.Handler) http.Handler {
 			return
 		}
 		if err := s.serveHook(w, r, method); err != nil {
-			if challenge := challengeOf(err); challenge != "" {
-				w.Header().Set("WWW-Authenticate", challenge)
-			}
 			s.writeRefusal(w, r, err)
 		}
 	})

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"maps"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -18,6 +19,7 @@ import (
 
 	"evenreach.example/internal/auth"
 	"evenreach.example/internal/cdshooks"
+	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir/fhirjson"
 	"evenreach.example/internal/ops"
 )
@@ -388,5 +390,74 @@ func TestCORS(t *testing.T) {
 	}
 	if w := h.hook("GET", "/cds-services", "", "Origin", "https://ehr.example"); w.Code != 200 || w.Header().Get("Access-Control-Allow-Origin") == "" {
 		t.Errorf("status %d, %v", w.Code, w.Header())
+	}
+}
+
+// The hooks fire for everybody: about a patient whose shoulder nobody measured there is nothing to say. Where something was
+// dropped, or something else is wrong, the caller is told.
+func TestNothingToSay(t *testing.T) {
+	of := func(severity fault.Severity, kind fault.Kind) fault.Issue {
+		return fault.Issue{Severity: severity, Kind: kind}
+	}
+	nothing, noSide := of(fault.Error, fault.NothingToAssess), of(fault.Error, fault.NoInvolvedSide)
+	for name, c := range map[string]struct {
+		issues []fault.Issue
+		want   bool
+	}{
+		"nothing to assess":                     {[]fault.Issue{nothing}, true},
+		"nothing to assess, and no side":        {[]fault.Issue{noSide, nothing}, true},
+		"nothing to assess, and a remark":       {[]fault.Issue{nothing, of(fault.Information, fault.NotRead)}, true},
+		"nothing to assess, but some dropped":   {[]fault.Issue{nothing, of(fault.Warning, fault.UnitUnknown)}, false},
+		"nothing to assess, and something else": {[]fault.Issue{nothing, of(fault.Error, fault.SeveralPatients)}, false},
+		"no side":                               {[]fault.Issue{noSide}, false},
+		"several patients":                      {[]fault.Issue{of(fault.Error, fault.SeveralPatients)}, false},
+		"a fault of ours":                       {[]fault.Issue{of(fault.Error, fault.Internal), nothing}, false},
+	} {
+		if got := nothingToSay(&fault.Errors{Issues: c.issues}); got != c.want {
+			t.Errorf("%s: %v, want %v", name, got, c.want)
+		}
+	}
+	if nothingToSay(io.EOF) {
+		t.Error("there is nothing to say about an error of the network")
+	}
+}
+
+// A server is asked only for what is missing, if the call says where and by what token; each time is counted.
+func TestFetchesAreCounted(t *testing.T) {
+	resources := map[string]object{"Patient/p1": patient("p1")}
+	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Content-Type", "application/fhir+json")
+		resource, ok := resources[strings.TrimPrefix(r.URL.Path, "/")]
+		if !ok {
+			resource = searchset()
+		}
+		_, _ = io.WriteString(w, text(t, resource))
+	}))
+	defer server.Close()
+	token := object{"access_token": "secret", "token_type": "Bearer", "expires_in": 300, "scope": "patient/*.read", "subject": "cds"}
+	whole := measuredPrefetch()
+	for key := range startHooks(t).server.templates(t.Context()) {
+		if whole[key] == nil {
+			whole[key] = searchset()
+		}
+	}
+	part := without(maps.Clone(whole), "patient")
+	for name, c := range map[string]struct {
+		call object
+		want string // the result that is counted; empty for none
+	}{
+		"nothing is missing":  {hookCall(whole, put("fhirServer", server.URL), put("fhirAuthorization", token)), ""},
+		"no server is named":  {hookCall(part, put("fhirAuthorization", token)), ""},
+		"no token is sent":    {hookCall(part, put("fhirServer", server.URL)), ""},
+		"what is missing":     {hookCall(part, put("fhirServer", server.URL), put("fhirAuthorization", token)), "ok"},
+		"of a foreign server": {hookCall(part, put("fhirServer", "https://other.example/fhir"), put("fhirAuthorization", token)), "denied"},
+	} {
+		h := startHooks(t, server.URL)
+		h.hook("POST", "/cds-services/shoulder-recheck", text(t, c.call))
+		for _, result := range []string{"ok", "failed", "denied"} {
+			if counted := strings.Contains(h.scrape(), `evenreach_cds_fetches_total{result="`+result+`"} 1`); counted != (result == c.want) {
+				t.Errorf("%s: %s is counted: %v, want %q", name, result, counted, c.want)
+			}
+		}
 	}
 }

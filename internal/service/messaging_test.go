@@ -5,9 +5,11 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 
+	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
 )
@@ -146,6 +148,8 @@ func TestValidate(t *testing.T) {
 		"no JSON":                {"{", 400, "syntax"},
 		"another resource":       {text(t, patient("p1")), 400, "bad-parameter"},
 		"a profile":              {text(t, parameters(object{"name": "resource", "resource": good()}, parameter("profile", "valueUri", "urn:x"))), 400, "bad-parameter"},
+		"another parameter":      {text(t, parameters(object{"name": "bundle", "resource": good()})), 400, "bad-parameter"},
+		"a name twice":           {`{"resourceType":"Bundle","resourceType":"Bundle"}`, 400, "duplicate-name"},
 		"a Bundle without entry": {`{"resourceType":"Bundle"}`, 200, "required-missing"},
 	} {
 		w := h.send("POST", "/fhir/Bundle/$validate", c.body)
@@ -155,6 +159,15 @@ func TestValidate(t *testing.T) {
 		}
 		if w.Code != c.status || !found {
 			t.Errorf("%s: status %d, want %d with %s: %.600s", name, w.Code, c.status, c.kinds, w.Body)
+		}
+	}
+}
+
+// What is wrong with this service says nothing about a Bundle.
+func TestFaultsOfOursAreNotAboutTheInput(t *testing.T) {
+	for kind, at := range edge {
+		if at.http >= 500 && isAboutTheInput(fault.Kind(kind)) {
+			t.Errorf("%v is said of the input", fault.Kind(kind))
 		}
 	}
 }
@@ -196,11 +209,12 @@ func TestBatch(t *testing.T) {
 		entry("POST", "$assess-shoulder", good()), entry("POST", "$assess-shoulder?output=collection", good()), entry("POST", "/Bundle/$validate", good()), entry("GET", "CodeSystem/shoulder", nil),
 		entry("GET", "CodeSystem/nothing", nil), entry("POST", "$assess-shoulder", patient("p1")), entry("GET", "$assess-shoulder", nil), entry("DELETE", "Patient/1", nil),
 		entry("POST", "", object{"resourceType": "Bundle", "type": "batch"}), entry("POST", "http://192.0.2.1/fhir/$assess-shoulder", good()), entry("POST", "$assess-shoulder?x=1", good()), object{},
+		entry("POST", "mailto:nobody", good()), entry("POST", "%zz", good()), entry("POST", "//192.0.2.1/fhir/$assess-shoulder", good()),
 	)
-	if code != 200 || len(answers) != 12 {
+	if code != 200 || len(answers) != 15 {
 		t.Fatalf("status %d, %d answers", code, len(answers))
 	}
-	for i, status := range []int{200, 200, 200, 200, 404, 400, 405, 404, 404, 400, 400, 400} {
+	for i, status := range []int{200, 200, 200, 200, 404, 400, 405, 404, 404, 400, 400, 400, 400, 400, 400} {
 		if got := answers[i].Response.Status; got != fmt.Sprintf("%d %s", status, http.StatusText(status)) {
 			t.Errorf("entry %d: %s, want %d: %.300s", i, got, status, answers[i].Response.Outcome)
 		}
@@ -213,15 +227,17 @@ func TestBatch(t *testing.T) {
 			t.Errorf("in a batch it is %q, alone %q", got, want)
 		}
 	}
-	if n := strings.Count(h.log.String(), `"door":"batch"`); n != 12 {
+	if n := strings.Count(h.log.String(), `"door":"batch"`); n != 15 {
 		t.Errorf("%d lines of log, want one a request", n)
 	}
 	for name, body := range map[string]string{
 		"a transaction": `{"resourceType":"Bundle","type":"transaction","entry":[{"request":{"method":"POST","url":"Patient"}}]}`,
 		"nothing":       `{"resourceType":"Bundle","type":"batch"}`, "no JSON": "{", "no Bundle": `{"resourceType":"Patient"}`, "a list": "[]",
 	} {
-		if w := h.send("POST", "/fhir", body); w.Code != 400 {
-			t.Errorf("%s: status %d", name, w.Code)
+		w := h.send("POST", "/fhir", body)
+		isText := slices.ContainsFunc(outcomeOf(t, w.Body.Bytes()), func(i issue) bool { return i.kind() == "syntax" })
+		if w.Code != 400 || isText != (name == "no JSON") {
+			t.Errorf("%s: status %d: %.300s", name, w.Code, w.Body)
 		}
 	}
 	many := make([]any, maxBatch+1)
@@ -230,6 +246,9 @@ func TestBatch(t *testing.T) {
 	}
 	if code, _ := send(many...); code != 413 {
 		t.Errorf("too many: status %d", code)
+	}
+	if code, answers := send(many[1:]...); code != 200 || len(answers) != maxBatch {
+		t.Errorf("just as many as may be: status %d, %d answers", code, len(answers))
 	}
 }
 

@@ -69,10 +69,7 @@ func negotiate(r *http.Request) (format, url.Values, []fault.Issue) {
 // negotiateOperation also reads the parameters of the operation in the address.
 func negotiateOperation(r *http.Request) (format, []fhir.Parameter, error) {
 	wanted, values, err := negotiateNamed(r, addressNames...)
-	if err != nil || len(values) == 0 {
-		return wanted, nil, err
-	}
-	return wanted, addressParameters(values), nil
+	return wanted, addressParameters(values), err
 }
 
 // negotiateNamed also refuses parameters in the address that are none of some names.
@@ -81,9 +78,7 @@ func negotiateNamed(r *http.Request, names ...string) (format, url.Values, error
 	if sent := r.Header.Get("Content-Type"); !readsMediaType(sent) {
 		issues = append(issues, mediaTypeUnknown(sent).Issues...)
 	}
-	if len(values) > 0 {
-		issues = append(issues, unknownNames(values, names...)...)
-	}
+	issues = append(issues, unknownNames(values, names...)...)
 	if err := fault.New(issues); err != nil {
 		return format{}, nil, err
 	}
@@ -126,9 +121,9 @@ var otherVersions = map[string]string{"1": "DSTU2", "3": "STU3", "5": "R5", "6":
 
 // versionNamed says which version of FHIR a Content-Type names, if it is one that is not read.
 func versionNamed(value string) string {
-	_, params, err := mime.ParseMediaType(value)
+	_, params, _ := mime.ParseMediaType(value) // none of one that is malformed
 	major, _, _ := strings.Cut(params["fhirversion"], ".")
-	if name := otherVersions[major]; err == nil && name != "" {
+	if name := otherVersions[major]; name != "" {
 		return "; it says FHIR " + name
 	}
 	return ""

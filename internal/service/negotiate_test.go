@@ -28,6 +28,7 @@ func TestAcceptable(t *testing.T) {
 		{"application/json;q=0.9, application/fhir+json;q=0.8", "", "application/json", "RFC 9110, 12.4.2"},
 		{"application/fhir+json;q=0, */*;q=0.1", "", "application/json", "RFC 9110, 12.5.1: the most specific range decides"},
 		{"nonsense/;;, application/json", "", "application/json", "what is malformed is passed over"},
+		{"application/json;q=much, text/json", "", "text/json", "RFC 9110, 12.4.2: a weight is a number; what is malformed is passed over"},
 		{"application/fhir+xml", "", "", "no XML"},
 		{"text/html", "", "", "no HTML"},
 		{"application/fhir+json; fhirVersion=5.0", "", "", "no R5"},

@@ -34,9 +34,6 @@ func (s *Server) notifications(next http.Handler) http.Handler {
 			return
 		}
 		if err := s.takeNotification(w, r, strings.Trim(below, "/")); err != nil {
-			if challenge := challengeOf(err); challenge != "" {
-				w.Header().Set("WWW-Authenticate", challenge)
-			}
 			s.watch.Notified("refused")
 			s.writeRefusal(w, r, err)
 		}

@@ -71,9 +71,6 @@ func (s *Server) operations(next http.Handler) http.Handler {
 			return
 		}
 		if err := s.serveOperation(w, r, o); err != nil {
-			if challenge := challengeOf(err); challenge != "" {
-				w.Header().Set("WWW-Authenticate", challenge)
-			}
 			s.writeRefusal(w, r, err)
 		}
 	})

@@ -25,6 +25,7 @@ func TestLanguageAndUnitOfAnAnswer(t *testing.T) {
 		{"nothing asked for", "", "", "Not enough is measured"},
 		{"header", "", "fr-CA, en;q=0.5", "Les mesures ne suffisent pas"},
 		{"the best that there is", "", "tlh, de;q=0.8, en;q=0.2", "Es ist nicht genug gemessen"},
+		{"the first of alike", "", "fr, de", "Les mesures ne suffisent pas"},
 		{"no language that there is", "", "tlh", "Not enough is measured"},
 		{"anything", "", "*", "Not enough is measured"},
 		{"parameter before the header", "?language=de", "fr", "Es ist nicht genug gemessen"},
@@ -62,6 +63,15 @@ func TestLanguageInParameters(t *testing.T) {
 	issues := outcomeOf(t, w.Body.Bytes())
 	if w.Code != http.StatusBadRequest || len(issues) != 2 || issues[0].Expression[0] != "Parameters.parameter[1].value" || issues[1].Expression[0] != "Parameters.parameter[2].value" {
 		t.Errorf("status %d, %+v, want both values refused at their places", w.Code, issues)
+	}
+}
+
+// What was found is quoted, where there is something to quote.
+func TestParametersThatAreRefusedAreQuoted(t *testing.T) {
+	w := start(t).do(request(text(t, parameters(parameter("bundle", "resource", good()), parameter("forceUnit", "valueCode", "stone"), parameter("language", "valueInteger", 1)))))
+	issues := outcomeOf(t, w.Body.Bytes())
+	if w.Code != http.StatusBadRequest || len(issues) != 2 || !strings.HasSuffix(issues[0].Diagnostics, `found "stone"`) || strings.Contains(issues[1].Diagnostics, "found") {
+		t.Errorf("status %d, %+v, want the text quoted and the number not", w.Code, issues)
 	}
 }
 

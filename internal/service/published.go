@@ -57,9 +57,6 @@ func (s *Server) recognise(w http.ResponseWriter, r *http.Request) (*http.Reques
 		return r, nil
 	}
 	ctx, _, err := s.admit(r.Context(), shownBy(r))
-	if challenge := challengeOf(err); challenge != "" {
-		w.Header().Set("WWW-Authenticate", challenge)
-	}
 	return r.WithContext(ctx), err
 }
 

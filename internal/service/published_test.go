@@ -120,3 +120,25 @@ func TestBaseIsTheOneThatCallersUse(t *testing.T) {
 		t.Errorf("fullUrl %q, want it below the configured base", got)
 	}
 }
+
+// What may be published needs no token; an operation of a type does, and so does what is of patients.
+func TestWhatIsPublic(t *testing.T) {
+	h := start(t)
+	for path, want := range map[string]bool{
+		"/fhir/metadata": true, "/fhir/CodeSystem": true, "/fhir/CodeSystem/shoulder": true,
+		"/fhir/CodeSystem/$lookup": false, "/fhir/Patient": false, "/fhir/Patient/p1": false, "/fhir": false, "metadata": false, "/metadata": false,
+	} {
+		if got := h.server.isPublic(path); got != want {
+			t.Errorf("%s is public: %v, want %v", path, got, want)
+		}
+	}
+	// Without tenants what is published is the same for all, so that a cache need not tell callers apart.
+	w := h.do(httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/fhir/metadata", nil))
+	if strings.Contains(strings.Join(w.Header().Values("Vary"), ","), "Authorization") {
+		t.Error("varies by the caller without tenants")
+	}
+	w = h.do(httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/fhir/metadata?%zz", nil))
+	if issues := outcomeOf(t, w.Body.Bytes()); w.Code != http.StatusBadRequest || strings.Contains(issues[0].Diagnostics, "found") {
+		t.Errorf("a malformed query: status %d, %+v, want nothing quoted", w.Code, issues)
+	}
+}

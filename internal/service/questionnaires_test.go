@@ -154,9 +154,24 @@ func TestAnswersLeftOut(t *testing.T) {
 		"another questionnaire": {made(measuredResponse(), []change{put("questionnaire", "urn:x")}), 422},
 		"another resource":      {patient("p1"), 400},
 		"no response":           {parameters(parameter("x", "valueString", "y")), 400},
+		"by another name":       {parameters(object{"name": "response", "resource": measuredResponse()}), 400},
+		"another of the name":   {parameters(object{"name": "questionnaire-response", "resource": patient("p1")}), 400},
 	} {
 		if w := h.send("POST", "/fhir/QuestionnaireResponse/$extract", text(t, c.response)); w.Code != c.status {
 			t.Errorf("%s: status %d, want %d: %.300s", name, w.Code, c.status, w.Body)
+		}
+	}
+	// What the assessment refuses of an answer is said at its place in the response, in whatever entry that is.
+	tooStrong := responseOf(answeredItem("strength.external.arm-at-side.right", newtonsAnswer(900)), answeredItem("strength.external.arm-at-side.left", newtonsAnswer(100)))
+	for place, body := range map[string]object{
+		"QuestionnaireResponse.item[0]":    tooStrong,
+		"Bundle.entry[3].resource.item[0]": bundle(patient("p1"), condition(), measuredResponse(), made(tooStrong, []change{put("id", "q2")})),
+	} {
+		w := h.do(withQuery(request(text(t, body)), "output=check&involvedSide=right"))
+		if !slices.ContainsFunc(outcomeOf(t, w.Body.Bytes()), func(i issue) bool {
+			return i.kind() == "implausible-value" && slices.Equal(i.Expression, []string{place})
+		}) {
+			t.Errorf("nothing is said at %s: %.900s", place, w.Body)
 		}
 	}
 	w := h.do(request(text(t, made(measuredResponse(), []change{put("status", "in-progress")}))))
@@ -284,6 +299,40 @@ func TestApply(t *testing.T) {
 	if n := record.Asked("POST "); n > 0 {
 		t.Error("something was stored")
 	}
+	for _, pattern := range []string{"/fhir/PlanDefinition/$apply", "/fhir/PlanDefinition/{id}/$apply"} {
+		if !strings.Contains(h.scrape(), `code="200",method="POST",operation="`+pattern+`"`) {
+			t.Errorf("no calls of %s are counted", pattern)
+		}
+	}
+}
+
+// Data are the subject's if one of the resources is, or is about it, by its id or its address in the Bundle.
+func TestDataOfASubject(t *testing.T) {
+	const urn = "urn:uuid:0b8ab3a1-7e2f-4b0e-9a57-5b1f5f7f0c11"
+	p1 := &fhir.Patient{}
+	p1.ID = "p1"
+	of := func(url string, r fhir.Resource) *fhir.Bundle {
+		return &fhir.Bundle{Entry: []fhir.Entry{{Resource: &fhir.Other{TypeName: "Device", ID: "p1"}}, {FullURL: url, Resource: r}}}
+	}
+	test := &fhir.Observation{Subject: &fhir.Reference{Reference: "Patient/p1"}}
+	for name, c := range map[string]struct {
+		of      *fhir.Bundle
+		subject string
+		want    bool
+	}{
+		"the Patient":                {of("", p1), "Patient/p1", true},
+		"the Patient, by address":    {of(urn, p1), urn, true},
+		"a measurement":              {of("", test), "Patient/p1", true},
+		"a measurement in a Bundle":  {of("", of("", test)), "Patient/p1", true},
+		"another Patient":            {of(urn, p1), "Patient/p2", false},
+		"another type of that id":    {of("", p1), "Group/p1", false},
+		"a measurement of another":   {of("", test), "Patient/p2", false},
+		"something that is not read": {of(urn, &fhir.Other{TypeName: "Patient", ID: "p2"}), urn, false},
+	} {
+		if got := isAbout(c.of, c.subject); got != c.want {
+			t.Errorf("%s: %v, want %v", name, got, c.want)
+		}
+	}
 }
 
 func TestApplyRefused(t *testing.T) {
@@ -303,11 +352,16 @@ func TestApplyRefused(t *testing.T) {
 		"no data and no record":   {"/fhir/PlanDefinition/evenreach-default/$apply", parameters(subject), 400, "required-missing"},
 		"an unknown parameter":    {"/fhir/PlanDefinition/evenreach-default/$apply", parameters(subject, data, parameter("x", "valueString", "y")), 400, "bad-parameter"},
 		"no Parameters":           {"/fhir/PlanDefinition/evenreach-default/$apply", good(), 400, "wrong-resource"},
+		"data without a test":     {"/fhir/PlanDefinition/evenreach-default/$apply", parameters(subject, object{"name": "data", "resource": bundle(patient("p1"), condition())}), 422, "nothing-to-assess"},
 		"a plan beside the other": {"/fhir/PlanDefinition/evenreach-default/$apply", parameters(subject, data, parameter("planDefinition", "valueUri", "urn:x")), 400, "bad-parameter"},
 	} {
 		w := h.send("POST", c.path, text(t, c.body))
-		if w.Code != c.status || outcomeOf(t, w.Body.Bytes())[0].kind() != c.kind {
+		issues := outcomeOf(t, w.Body.Bytes())
+		if w.Code != c.status || issues[0].kind() != c.kind {
 			t.Errorf("%s: status %d, want %d %s: %.600s", name, w.Code, c.status, c.kind, w.Body)
+		}
+		if name == "data without a test" && !slices.Equal(issues[0].Expression, []string{"Parameters.parameter[1].resource"}) {
+			t.Errorf("%s: at %q, want the parameter data", name, issues[0].Expression)
 		}
 	}
 }
@@ -354,5 +408,26 @@ func TestVersionsOfFHIR(t *testing.T) {
 	r5 := object{"resourceType": "Encounter", "id": "e1", "status": "completed", "actualPeriod": object{"start": "2026-03-02"}, "subject": object{"reference": "Patient/p1"}}
 	if w := h.do(request(text(t, good(r5)))); w.Code != 200 || !strings.Contains(w.Body.String(), "FHIR R5 has it") {
 		t.Errorf("an Encounter of R5: status %d: %.600s", w.Code, w.Body)
+	}
+}
+
+// The identifier of an extracted Observation tells patients apart, and responses that name none.
+func TestIdentifiersOfAnswers(t *testing.T) {
+	id := func(changes ...change) string {
+		w := start(t).send("POST", "/fhir/QuestionnaireResponse/$extract", text(t, made(measuredResponse(), changes)))
+		_, rest, found := strings.Cut(w.Body.String(), "identifier=https://evenreach.example/fhir/sid/answer|")
+		if !found || len(rest) < 36 {
+			t.Fatalf("status %d: %.600s", w.Code, w.Body)
+		}
+		return rest[:36]
+	}
+	of := func(reference string) change { return put("subject", object{"reference": reference}) }
+	nobody := func(o object) { delete(o, "subject") }
+	one := id()
+	if again := id(of("Patient/p1")); again != one {
+		t.Errorf("the same response is %s and %s", one, again)
+	}
+	if id(of("Patient/p2")) == one || id(nobody) == one {
+		t.Error("responses of two patients have one identifier")
 	}
 }

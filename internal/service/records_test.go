@@ -20,6 +20,7 @@ import (
 
 	"evenreach.example/internal/auth"
 	"evenreach.example/internal/auth/authtest"
+	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhirclient"
 	"evenreach.example/internal/fhirclient/recordtest"
 	"evenreach.example/internal/ops"
@@ -389,6 +390,9 @@ func TestFormsOfNotifications(t *testing.T) {
 		if n := q.Len(); n != c.want {
 			t.Errorf("%s: %d patients wait, want %d", name, n, c.want)
 		}
+		if result := map[bool]string{true: "taken", false: "empty"}[c.want > 0]; !strings.Contains(h.scrape(), `evenreach_notifications_total{result="`+result+`"} 1`) {
+			t.Errorf("%s: not counted as %s", name, result)
+		}
 		h.runQueue(q)
 	}
 }
@@ -398,7 +402,7 @@ func TestNotificationsRefused(t *testing.T) {
 	record := measuredIn(t, "p1")
 	h := start(t)
 	q := h.asking(record)
-	for path, want := range map[string]int{"/notifications/x": 404, "/notifications/Observation/..": 404, "/notificationsx": 404} {
+	for path, want := range map[string]int{"/notifications/x": 404, "/notifications/Observation%20x/1": 404, "/notifications/Observation/..": 404, "/notificationsx": 404} {
 		if w := h.send("POST", path, ""); w.Code != want {
 			t.Errorf("%s: status %d, want %d", path, w.Code, want)
 		}
@@ -479,7 +483,12 @@ func TestQueuedOutcomes(t *testing.T) {
 	if again := try("p1", 0); again != 100*time.Second {
 		t.Errorf("a busy record is asked again after %v, want the 100 s it asks for", again)
 	}
-	for _, line := range []string{`evenreach_queued_assessments_total{result="stored"} 1`, `evenreach_queued_assessments_total{result="nothing"} 1`, `evenreach_queued_assessments_total{result="refused"} 1`, `evenreach_queued_assessments_total{result="failed"} 6`} {
+	for _, none := range []string{`evenreach_refusals_total{code="nothing-to-assess"}`, `evenreach_refusals_total{code="internal"}`} {
+		if strings.Contains(h.scrape(), none) {
+			t.Errorf("the metrics have %s, want what was refused alone", none)
+		}
+	}
+	for _, line := range []string{`evenreach_refusals_total{code="patient-unknown"} 1`, `evenreach_queued_assessments_total{result="stored"} 1`, `evenreach_queued_assessments_total{result="nothing"} 1`, `evenreach_queued_assessments_total{result="refused"} 1`, `evenreach_queued_assessments_total{result="failed"} 6`} {
 		if !strings.Contains(h.scrape(), line) {
 			t.Errorf("the metrics have no %s", line)
 		}
@@ -514,5 +523,51 @@ func TestCauseIsKept(t *testing.T) {
 	busy, ok := errors.AsType[*fhirclient.Busy](err)
 	if !ok || busy.After != time.Minute || refusalOf(err).Kind().String() != "unavailable" {
 		t.Errorf("the error is %v", err)
+	}
+}
+
+// A service that asks no record has no queue to assess.
+func TestNoRecordNoQueue(t *testing.T) {
+	start(t).server.RunQueue(t.Context())
+}
+
+// After two conflicts nothing is updated: the versions of what is ours are forgotten, in each page, and no others.
+func TestVersionsOfOursAreForgotten(t *testing.T) {
+	ours := []fhir.Identifier{{System: "urn:site", Value: "1"}, {System: fhir.SystemResult, Value: "1"}}
+	goal := func(ids []fhir.Identifier, meta *fhir.Meta) *fhir.Goal {
+		g := &fhir.Goal{}
+		g.Identifier, g.Meta = ids, meta
+		return g
+	}
+	shared := &fhir.Meta{VersionID: "3"}
+	mine, theirs, bare, last := goal(ours, shared), goal(ours[:1], shared), goal(ours, nil), goal(ours, &fhir.Meta{VersionID: "4", LastUpdated: "2026-03-02"})
+	page := &fhir.Bundle{Entry: []fhir.Entry{{Resource: &fhir.Other{}}, {Resource: bare}, {Resource: theirs}, {Resource: mine}}}
+	alone := goal(ours, shared)
+	forgetVersions(&fhir.Bundle{Entry: []fhir.Entry{{Resource: alone}, {Resource: page}, {Resource: &fhir.Bundle{Entry: []fhir.Entry{{Resource: last}}}}}})
+	if mine.Meta.VersionID != "" || last.Meta.VersionID != "" || last.Meta.LastUpdated != "2026-03-02" {
+		t.Errorf("of ours %+v and %+v are left, want no version", mine.Meta, last.Meta)
+	}
+	if theirs.Meta.VersionID != "3" || shared.VersionID != "3" || bare.Meta != nil || alone.Meta.VersionID != "3" {
+		t.Error("what is not ours, or is in no page, lost its version too")
+	}
+}
+
+// A place in the pages of the record is named by the address there, if there is one.
+func TestPlacesInPagesOfTheRecord(t *testing.T) {
+	const base = "https://record.example/fhir"
+	page := &fhir.Bundle{Link: []fhir.Link{{URL: base + "/Observation?patient=1"}}, Entry: []fhir.Entry{{FullURL: base + "/Observation/7"}, {}}}
+	b := &fhir.Bundle{Entry: []fhir.Entry{{Resource: page}, {Resource: &fhir.Patient{}}}}
+	for path, want := range map[string]string{
+		"Bundle.entry[0].resource.entry[0].resource.value": "Observation/7.value",
+		"Bundle.entry[0].resource.total":                   "Observation?patient=1.total",
+		"Bundle.entry[0].resource.entry[1].resource.value": "Bundle.entry[0].resource.entry[1].resource.value",
+		"Bundle.entry[0].resource.entry[2].resource.value": "Bundle.entry[0].resource.entry[2].resource.value",
+		"Bundle.entry[1].resource.birthDate":               "Bundle.entry[1].resource.birthDate",
+		"Bundle.entry[2].resource.value":                   "Bundle.entry[2].resource.value",
+		"Bundle.total":                                     "Bundle.total",
+	} {
+		if got := placeInRecord(b, base, path); got != want {
+			t.Errorf("%s is named %s, want %s", path, got, want)
+		}
 	}
 }

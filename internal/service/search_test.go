@@ -114,8 +114,8 @@ func TestSearchFindsAllThatIsPublished(t *testing.T) {
 	for _, typeName := range []string{"ActivityDefinition", "Bundle", "CodeSystem", "ConceptMap", "OperationDefinition", "PlanDefinition", "Questionnaire", "StructureDefinition", "ValueSet"} {
 		for next := "/fhir/" + typeName + "?_count=7"; next != ""; {
 			b := h.find(next)
-			if len(b.Entry) > 7 {
-				t.Fatalf("%s: %d on a page, want at most 7", next, len(b.Entry))
+			if len(b.Entry) > 7 || len(b.Entry) == 0 && b.Total > 0 {
+				t.Fatalf("%s: %d of %d on a page, want at most 7 and no empty page", next, len(b.Entry), b.Total)
 			}
 			for _, e := range b.Entry {
 				got = append(got, e.Resource.ResourceType+"/"+e.Resource.ID)
@@ -136,7 +136,7 @@ func TestSearchPages(t *testing.T) {
 	if b := h.find("/fhir/ValueSet?_summary=count"); len(b.Entry) != 0 || b.Total <= usualPage || b.link("next") != "" {
 		t.Errorf("%d of %d, want the number alone", len(b.Entry), b.Total)
 	}
-	if b := h.find("/fhir/ValueSet?_count=0"); len(b.Entry) != 0 || b.Total <= usualPage {
+	if b := h.find("/fhir/ValueSet?_count=0"); len(b.Entry) != 0 || b.Total <= usualPage || b.link("next") != "" {
 		t.Errorf("%d of %d, want the number alone (FHIR R4: _count=0 is as _summary=count)", len(b.Entry), b.Total)
 	}
 	if b := h.find("/fhir/ValueSet?_offset=1000000000000000000"); len(b.Entry) != 0 || b.link("next") != "" {
@@ -144,6 +144,32 @@ func TestSearchPages(t *testing.T) {
 	}
 	if b := h.find("/fhir/StructureDefinition?_count=100000"); len(b.Entry) > longestPage {
 		t.Errorf("%d on a page, want at most %d", len(b.Entry), longestPage)
+	}
+}
+
+// The link to a page has what was searched for, and where it begins unless that is the beginning.
+func TestLinksOfPages(t *testing.T) {
+	h := start(t)
+	for path, want := range map[string]string{
+		"/fhir/ValueSet":                    "/fhir/ValueSet",
+		"/fhir/ValueSet?_offset=0":          "/fhir/ValueSet",
+		"/fhir/ValueSet?_offset=1":          "/fhir/ValueSet?_offset=1",
+		"/fhir/ValueSet?_count=2&_offset=0": "/fhir/ValueSet?_count=2",
+	} {
+		if got := strings.TrimPrefix(h.find(path).link("self"), "http://example.com"); got != want {
+			t.Errorf("%s links to itself by %s, want %s", path, got, want)
+		}
+	}
+}
+
+// Source: FHIR R4 4.0.1, Search, escaping: a backslash before a comma makes it a part of the value.
+func TestAlternativesOfAValue(t *testing.T) {
+	for value, want := range map[string][]string{
+		"a": {"a"}, "a,b": {"a", "b"}, `a\,b`: {"a,b"}, `a\,b,c`: {"a,b", "c"}, `a\\,b`: {`a\`, "b"}, `a\`: {`a\`}, "": {""}, ",": {"", ""}, `\,`: {","},
+	} {
+		if got := alternatives(value); !slices.Equal(got, want) {
+			t.Errorf("%q has the alternatives %q, want %q", value, got, want)
+		}
 	}
 }
 

@@ -3,6 +3,7 @@ package service
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"strings"
 	"testing"
@@ -61,6 +62,11 @@ func TestStreamAnswersInOrderAndSurvivesARefusal(t *testing.T) {
 	}
 	if _, err := stream.Recv(); !errors.Is(err, io.EOF) {
 		t.Errorf("the stream ended with %v, want io.EOF", err)
+	}
+	for n := range steps {
+		if !strings.Contains(h.log.String(), fmt.Sprintf(`.%d"`, n+1)) {
+			t.Errorf("no line of the log has the number %d in the stream:\n%s", n+1, h.log)
+		}
 	}
 }
 

@@ -67,6 +67,27 @@ func TestMetricsTellWhatHappened(t *testing.T) {
 	}
 }
 
+// An assessment is counted by its status; a check of the input assesses nothing.
+func TestChecksAreNoAssessments(t *testing.T) {
+	h := start(t)
+	assessments := func() (n int) {
+		for line := range strings.Lines(h.scrape()) {
+			if strings.HasPrefix(line, "evenreach_assessments_total{") && !strings.HasSuffix(line, " 0\n") {
+				n++
+			}
+		}
+		return n
+	}
+	h.do(withQuery(request(text(t, good())), "output=check"))
+	if n := assessments(); n != 0 {
+		t.Errorf("%d statuses are counted after a check, want none", n)
+	}
+	h.do(request(text(t, good())))
+	if n := assessments(); n != 1 {
+		t.Errorf("%d statuses are counted after an assessment, want one", n)
+	}
+}
+
 func TestOneLineARequest(t *testing.T) {
 	h := start(t)
 	h.do(request(collection(t, good(strength("bad", right, 70, noSide))), "X-Request-Id", "visit-17"))

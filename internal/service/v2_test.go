@@ -218,8 +218,13 @@ func TestNegotiationOfMessages(t *testing.T) {
 			for i := 0; i+1 < len(tt.headers); i += 2 {
 				r.Header.Set(tt.headers[i], tt.headers[i+1])
 			}
-			if w := h.do(r); w.Code != tt.status {
+			w := h.do(r)
+			if w.Code != tt.status {
 				t.Errorf("status %d, want %d: %.300s", w.Code, tt.status, w.Body)
+			}
+			// RFC 9110, 15.5.6: what is allowed stands in the answer 405.
+			if allow := w.Header().Get("Allow"); (allow == http.MethodPost) != (tt.status == 405) {
+				t.Errorf("status %d with Allow %q", w.Code, allow)
 			}
 		})
 	}
@@ -257,6 +262,9 @@ func TestRefusedMessageIsAcknowledged(t *testing.T) {
 			w := postMessage(startV2(t, V2{Target: to}), []byte(body))
 			if got := receiptOf(t, w); got != tt.want || w.Code != tt.status {
 				t.Errorf("found %v with status %d, want %v with %d: %s", got, w.Code, tt.want, tt.status, w.Body)
+			}
+			if again := w.Header().Get("Retry-After") != ""; again != (tt.status == 503) {
+				t.Errorf("status %d with Retry-After: %v, want it with 503", w.Code, again)
 			}
 			if accepted := tt.want.Code == "AA"; accepted != (len(to.taken) == 1) {
 				t.Errorf("%d answers were handed on", len(to.taken))
