@@ -109,10 +109,11 @@ func (b *builder) appendEarlierValue(all []fhir.Component, c *measure.Change) []
 }
 
 // aboutChange is the components that say what changed.
-func (b *builder) aboutChange(c *measure.Change) (all []fhir.Component) {
+func (b *builder) aboutChange(c *measure.Change) []fhir.Component {
+	all := b.draft()
 	switch c.Subject {
 	case measure.StrengthChange:
-		return b.settingComponents(c.Setting, 11)
+		return b.settingComponents(c.Setting)
 	case measure.PainChange:
 		if c.Context != shoulder.PainUnstated {
 			all = append(all, component(fhir.CodePainContext, b.coded(c.Context)))

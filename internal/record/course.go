@@ -30,7 +30,7 @@ func (b *builder) addCourse() {
 		o.DataAbsentReason = &notPerformed
 	}
 	o.HasMember = motions
-	o.Component = b.appendOutlook(nil, &c.All, &ofShoulder)
+	o.Component = b.appendOutlook(b.draft(), &c.All, &ofShoulder)
 	if b.a.LooksAhead() && c.All.Prospect == course.Forecast {
 		o.Note = notes(b.w.EvenWhen(c, b.a.Plan.Recheck)) // says that a date is no promise
 	}
@@ -43,7 +43,7 @@ func (b *builder) dayOfCourse() fhir.Value { return fhir.DateTime(b.date(b.a.Cou
 // addRotationCourse adds the course of a rotation: of the test that decides in each
 // position, if it has several sessions. None if no test has.
 func (b *builder) addRotationCourse(r *readiness.MotionReadiness) fhir.Reference {
-	all := append(make([]fhir.Component, 0, 64), b.motionComponent(r.Motion))
+	all := append(b.draft(), b.motionComponent(r.Motion))
 	used := make([][]shoulder.SourceID, 0, 32)
 	var forecasts []string // one of each test, empty where there is none
 	for k := range r.Positions {

@@ -19,7 +19,7 @@ func (b *builder) addDemand(d *readiness.Demand) {
 	o := b.observation(b.titled(fhir.CodeDemand, b.w.Demand(d.Row)), fhir.DateTime(b.dateTime(b.a.AsOf)))
 	o.Encounter = b.encounter
 	o.Value = b.own(d.Verdict.String(), b.w.Certainty(d.Verdict))
-	o.Component = append(make([]fhir.Component, 0, 1+len(d.Holds)+len(d.Criteria)), component(fhir.CodeDemandID, fhir.String(d.Row.ID)))
+	o.Component = append(b.draft(), component(fhir.CodeDemandID, fhir.String(d.Row.ID)))
 	for _, h := range d.Holds {
 		o.Component = append(o.Component, component(fhir.CodeDemandHeldBy, b.own(h.String(), b.w.DemandHold(h, b.a.Readiness.Tissue.Healing.Phase))))
 	}

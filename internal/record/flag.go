@@ -59,7 +59,7 @@ func (b *builder) flagKey(f *redflag.Flag) string {
 
 // flagState says whether the flag holds, or when it was examined.
 func (b *builder) flagState(f *redflag.Flag) []fhir.Component {
-	all := append(make([]fhir.Component, 0, 12), component(fhir.CodeFlagHolds, fhir.Boolean(f.Holds())))
+	all := append(b.draft(), component(fhir.CodeFlagHolds, fhir.Boolean(f.Holds())))
 	if f.Holds() {
 		return all
 	}

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"slices"
 	"time"
 
 	"evenreach.example/internal/fhir"
@@ -50,6 +51,10 @@ func (b *builder) encounterAt(when time.Time) *fhir.Reference {
 // addResult adds an Observation to the answer and to the results of the report.
 func (b *builder) addResult(o *fhir.Observation, key string) fhir.Reference {
 	o.Meta = profiles[o.Code.Coding[0].Code]
+	if cap(o.Component) > cap(b.drafted) {
+		b.drafted = o.Component
+	}
+	o.Component = slices.Clone(o.Component)
 	ref := b.add(o, &o.Common, key)
 	b.results = append(b.results, ref)
 	return ref
@@ -65,11 +70,14 @@ type setting struct {
 	components []fhir.Component
 }
 
-// settingComponents are the components that describe how a strength was tested, with
-// capacity for more. What was not stated is left out.
-func (b *builder) settingComponents(s measure.Setting, more int) []fhir.Component {
-	about := b.settingParts(s)
-	return append(make([]fhir.Component, 0, len(about)+more), about...)
+// draft is memory for the components of one Observation while they are added. addResult
+// copies them, so that none takes more than it has.
+func (b *builder) draft() []fhir.Component { return b.drafted[:0] }
+
+// settingComponents are the components that describe how a strength was tested, to which
+// more can be added. What was not stated is left out.
+func (b *builder) settingComponents(s measure.Setting) []fhir.Component {
+	return append(b.draft(), b.settingParts(s)...)
 }
 
 // settingParts are the components that all results of a setting share.

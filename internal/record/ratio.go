@@ -28,7 +28,7 @@ func (b *builder) addRatio(r *measure.Ratio) {
 		High: b.quantity(r.Band.High.String(), "{ratio}"),
 	}}
 	o.DerivedFrom = b.inputs.measured(r.External.Sources, r.Internal.Sources)
-	o.Component = b.settingComponents(s.Setting, 0)[1:] // both rotations are in the code
+	o.Component = b.settingComponents(s.Setting)[1:] // both rotations are in the code
 	key := b.settingKey(fhir.CodeRotationRatio, s.Setting, b.join(s.Side.String(), "/", s.Dimension.String()))
 	b.addResult(o, key)
 }

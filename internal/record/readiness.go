@@ -25,8 +25,7 @@ func (b *builder) addMotion(i int) fhir.Reference {
 	o := b.observation(b.titled(fhir.CodeRotationReadiness, b.w.Motion(r.Motion)), fhir.DateTime(b.dateTime(b.a.AsOf)))
 	o.Encounter = b.encounter
 	o.Value = b.own(r.Step.String(), b.w.Step(r.Step))
-	o.Component = make([]fhir.Component, 0, 24)
-	o.Component = append(o.Component, b.motionComponent(r.Motion))
+	o.Component = append(b.draft(), b.motionComponent(r.Motion))
 	o.Component = b.appendStep(o.Component, r)
 
 	var used [][]shoulder.SourceID
@@ -177,8 +176,7 @@ func (b *builder) addOverall() fhir.Reference {
 	o.Encounter = b.encounter
 	o.Value = b.own(status.String(), b.w.Overall(status))
 	irritability := b.a.Plan.Irritability
-	o.Component = make([]fhir.Component, 0, 32)
-	o.Component = append(o.Component, component(fhir.CodeIrritability, b.own("irritability-"+irritability.String(), "")))
+	o.Component = append(b.draft(), component(fhir.CodeIrritability, b.own("irritability-"+irritability.String(), "")))
 	o.Component = b.appendHolding(o.Component)
 	o.Component = b.appendHealing(o.Component)
 	used := make([][]shoulder.SourceID, 0, 8)

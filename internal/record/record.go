@@ -120,6 +120,7 @@ type builder struct {
 	concepts     slab.Slab[ownConcept]
 	given        slab.Slab[fhir.Identifier]
 	observations slab.Slab[fhir.Observation]
+	drafted      []fhir.Component // see draft
 	quantities   slab.Slab[fhir.Quantity]
 	requests     slab.Slab[fhir.Request]
 	texts        slab.Texts

@@ -46,7 +46,7 @@ func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionR
 	used := append([][]shoulder.SourceID{s.Involved.Sources, s.Comparison.Sources}, sourcesOf(previous, baseline)...)
 	o.DerivedFrom = b.inputs.measured(used...)
 
-	o.Component = b.settingComponents(s.Setting, 30)
+	o.Component = b.settingComponents(s.Setting)
 	o.Component = b.appendDoubts(o.Component, doubts)
 	o.Component = b.appendInterval(o.Component, s)
 	o.Component = append(o.Component,

@@ -12,7 +12,7 @@ import (
 )
 
 // languages lists the catalogues; the first one answers for unknown languages.
-var languages = [...]*Catalogue{&english, &german, &french}
+var languages = [...]*Catalogue{{translation: &english}, {translation: &german}, {translation: &french}}
 
 // For returns the catalogue of a language by its BCP 47 tag, such as "en" or
 // "en-GB": the catalogue of that tag, else of its primary language, else
@@ -40,8 +40,11 @@ func find(language string) *Catalogue {
 	return nil
 }
 
-// In is another language, in which forces are shown as in this one.
-func (c *Catalogue) In(language string) *Catalogue { return For(language).InForce(c.force) }
+// In is another language, in which forces are shown as in this one and sentences are composed
+// in the same buffer.
+func (c *Catalogue) In(language string) *Catalogue {
+	return &Catalogue{For(language).translation, c.force, c.texts}
+}
 
 // Languages are the BCP 47 tags of the catalogues, English first.
 func Languages() []string {
@@ -52,8 +55,16 @@ func Languages() []string {
 	return tags
 }
 
-// Catalogue is the texts of one language. It is read-only.
+// Catalogue is the texts of one language, with the unit that forces are shown in. It is
+// read-only.
 type Catalogue struct {
+	*translation
+	force ForceUnit
+	texts *slab.Texts // buffer for the composed sentences; nil to allocate each
+}
+
+// translation is the texts of one language.
+type translation struct {
 	// Headings are the titles and column heads of a report.
 	Headings Headings
 	Offers   Offers
@@ -63,8 +74,6 @@ type Catalogue struct {
 	day      string // layout of a calendar day, as of package time
 	terms    terms
 	units    map[string]unit // by UCUM code
-	force    ForceUnit
-	texts    *slab.Texts // buffer for the composed sentences; nil to allocate each
 	// titles are the names of results, and of reasons to override a card, by their code; nil
 	// for those of the code systems.
 	titles map[string]string

@@ -65,7 +65,7 @@ func TestPhrasesHaveTheGapsOfTheirMeaning(t *testing.T) {
 			}
 		}
 		for i, v := range vocabularies(c) {
-			meaning := vocabularies(&english)[i]
+			meaning := vocabularies(For("en"))[i]
 			for k, text := range v.table {
 				want, got := gapsOf(meaning.table[k]), gapsOf(text)
 				if fmt.Sprint(want) != fmt.Sprint(got) {
@@ -99,7 +99,7 @@ func TestEveryTextIsTranslated(t *testing.T) {
 		}
 		for i, v := range vocabularies(c) {
 			for k, text := range v.table {
-				untranslated(v.name, vocabularies(&english)[i].table[k], text)
+				untranslated(v.name, vocabularies(For("en"))[i].table[k], text)
 			}
 		}
 		for code := range english.units {
@@ -222,7 +222,7 @@ func TestFill(t *testing.T) {
 		{"{", []string{"a"}, "{"},
 		{"{0}", []string{"a"}, ""},
 	} {
-		if got := english.fill(tt.phrase, tt.values...); got != tt.want {
+		if got := For("en").fill(tt.phrase, tt.values...); got != tt.want {
 			t.Errorf("fill(%q, %q) = %q, want %q", tt.phrase, tt.values, got, tt.want)
 		}
 	}

@@ -14,7 +14,7 @@ import (
 // englishTag is the language in which whatever has no catalogue is written.
 const englishTag = "en"
 
-var english = Catalogue{
+var english = translation{
 	language: englishTag,
 	decimal:  ".",
 	day:      "2006-01-02",

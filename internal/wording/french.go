@@ -13,7 +13,7 @@ import (
 // french has a space at which no line breaks (\u00a0) before : ; ? ! and the signs of units.
 //
 // Source: Lexique des règles typographiques en usage à l'Imprimerie nationale.
-var french = Catalogue{
+var french = translation{
 	language: "fr",
 	decimal:  ",",
 	day:      "02/01/2006",

@@ -10,7 +10,7 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-var german = Catalogue{
+var german = translation{
 	language: "de",
 	decimal:  ",",
 	day:      "02.01.2006",

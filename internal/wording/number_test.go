@@ -173,8 +173,9 @@ func TestDifferenceClearOf(t *testing.T) {
 }
 
 func TestNumbersInAnotherLanguage(t *testing.T) {
-	german := english
-	german.decimal = ","
+	comma := english
+	comma.decimal = ","
+	german := Catalogue{translation: &comma}
 	if got := german.Quantity(number("88.04"), "N"); got != "88,0 N" {
 		t.Errorf("got %q", got)
 	}

@@ -29,7 +29,7 @@ func allTexts(c *Catalogue) (texts []string) {
 // Source: Lexique des règles typographiques en usage à l'Imprimerie nationale.
 func TestFrenchSignsStayWithTheirWord(t *testing.T) {
 	wrong := regexp.MustCompile(`[^,] [:;?!»%]|« |[\p{L})}][:;?!»%]|«[^\x{a0}]|'`)
-	texts := allTexts(&french)
+	texts := allTexts(For("fr"))
 	if len(texts) < 500 {
 		t.Errorf("only %d texts", len(texts))
 	}
