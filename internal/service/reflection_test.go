@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -12,7 +13,10 @@ import (
 	reflectionpb "google.golang.org/grpc/reflection/grpc_reflection_v1"
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/types/descriptorpb"
+
+	"github.com/google/go-cmp/cmp"
 
 	evenreachv1 "evenreach.example/api/evenreach/v1"
 	"evenreach.example/internal/auth/authtest"
@@ -88,6 +92,81 @@ func TestReflectionDescribesTheMethods(t *testing.T) {
 	if !slices.Contains(methods, "Assess .evenreach.v1.AssessRequest") {
 		t.Errorf("methods %q, want Assess with its message among them", methods)
 	}
+}
+
+// What is told is what the contract's Go code was made of, with all that it imports.
+//
+// Source: the descriptors that protoc-gen-go and google/fhir put into their Go code.
+func TestReflectionTellsTheContract(t *testing.T) {
+	told := 0
+	var check func(protoreflect.FileDescriptor)
+	seen := map[string]bool{}
+	check = func(want protoreflect.FileDescriptor) {
+		if seen[want.Path()] || strings.HasPrefix(want.Path(), "google/protobuf/") { // which every client brings along
+			return
+		}
+		seen[want.Path()] = true
+		files, err := contract()
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := files.FindFileByPath(want.Path())
+		if err != nil {
+			t.Errorf("%s: %v", want.Path(), err)
+			return
+		}
+		for i := range want.Messages().Len() {
+			checkMessage(t, want.Messages().Get(i), got.Messages())
+			told++
+		}
+		for i := range want.Imports().Len() {
+			check(want.Imports().Get(i).FileDescriptor)
+		}
+	}
+	check(evenreachv1.File_evenreach_v1_assessment_proto)
+	if told < 400 {
+		t.Errorf("%d messages told, want all of FHIR", told)
+	}
+}
+
+// checkMessage checks that a message is among those that are told, field by field.
+func checkMessage(t *testing.T, want protoreflect.MessageDescriptor, among protoreflect.MessageDescriptors) {
+	t.Helper()
+	got := among.ByName(want.Name())
+	if got == nil {
+		t.Errorf("%s is not told", want.FullName())
+		return
+	}
+	if diff := cmp.Diff(fieldsOf(want), fieldsOf(got)); diff != "" {
+		t.Errorf("%s (-contract +told):\n%s", want.FullName(), diff)
+	}
+	for i := range want.Messages().Len() {
+		checkMessage(t, want.Messages().Get(i), got.Messages())
+	}
+}
+
+// fieldsOf are the fields of a message, as a client needs to know them. A name in JSON
+// that a oneof has too is left out of what is told: proto/third_party/README.md.
+func fieldsOf(m protoreflect.MessageDescriptor) (fields []string) {
+	for i := range m.Fields().Len() {
+		f := m.Fields().Get(i)
+		field := fmt.Sprintf("%s %d %v %v", f.Name(), f.Number(), f.Cardinality(), f.Kind())
+		if m.FullName() != "google.fhir.r4.core.Reference" || f.Name() != "uri" {
+			field += " " + f.JSONName()
+		}
+		switch {
+		case f.Message() != nil:
+			field += " " + string(f.Message().FullName())
+		case f.Enum() != nil:
+			field += " " + string(f.Enum().FullName())
+		}
+		if o := f.ContainingOneof(); o != nil {
+			field += " of " + string(o.Name())
+		}
+		fields = append(fields, field)
+	}
+	slices.Sort(fields)
+	return fields
 }
 
 func TestReflectionIsOffByDefault(t *testing.T) {

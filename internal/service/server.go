@@ -13,10 +13,8 @@ import (
 	"google.golang.org/grpc/codes"
 	healthpb "google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/keepalive"
-	"google.golang.org/grpc/reflection"
 	"google.golang.org/protobuf/proto"
 
-	_ "evenreach.example/api/evenreach/v1" // the contract, as reflection tells it
 	"evenreach.example/internal/audit"
 	"evenreach.example/internal/auth"
 	"evenreach.example/internal/fault"
@@ -132,7 +130,7 @@ func (s *Server) GRPC(health healthpb.HealthServer, options ...grpc.ServerOption
 	g.RegisterService(serviceDesc(), s)
 	healthpb.RegisterHealthServer(g, health)
 	if s.config.Reflection {
-		reflection.Register(g)
+		describe(g)
 	}
 	metrics.InitializeMetrics(g)
 	return g

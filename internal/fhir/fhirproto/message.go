@@ -45,6 +45,9 @@ func (r *reader) next(m *message) (o occurrence, ok bool) {
 	if len(*m) == 0 || r.malformed != nil {
 		return o, false
 	}
+	if o, ok := short(m); ok {
+		return o, true
+	}
 	var n int
 	if o.number, o.kind, n = protowire.ConsumeTag(*m); n < 0 || o.number > protowire.MaxValidNumber {
 		r.broken(notMessage)
@@ -65,6 +68,20 @@ func (r *reader) next(m *message) (o occurrence, ok bool) {
 	}
 	*m = (*m)[n:]
 	return o, true
+}
+
+// short is next for most fields: those whose tag and length take one byte each.
+func short(m *message) (o occurrence, ok bool) {
+	b := *m
+	if len(b) < 2 || b[0] >= 1<<7 || b[0] < 1<<3 || protowire.Type(b[0]&7) != protowire.BytesType || b[1] >= 1<<7 {
+		return o, false
+	}
+	end := 2 + int(b[1])
+	if end > len(b) {
+		return o, false
+	}
+	*m = b[end:]
+	return occurrence{number: protowire.Number(b[0] >> 3), kind: protowire.BytesType, bytes: b[2:end]}, true
 }
 
 // split finds the fields that are read, and reports false for what is no message.

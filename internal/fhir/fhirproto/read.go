@@ -3,6 +3,7 @@
 package fhirproto
 
 import (
+	"hash/maphash"
 	"strconv"
 
 	"evenreach.example/internal/fault"
@@ -34,7 +35,7 @@ func read(parts [][]byte, tolerant bool) (*fhir.Bundle, error) {
 	if len(parts) == 0 {
 		return nil, fault.Refuse(fault.RequiredMissing, "Bundle", "found no Bundle; expected one")
 	}
-	r := &reader{tolerant: tolerant}
+	r := &reader{tolerant: tolerant, seed: maphash.MakeSeed()}
 	r.enter("Bundle", single)
 	bundle := new(fhir.Bundle)
 	r.bundle(joined(parts), bundle)
@@ -56,6 +57,8 @@ type reader struct {
 	count     int          // entries seen, those of nested Bundles included
 	zones     zoneCache
 	slabs     slabs
+	seen      seen
+	seed      maphash.Seed // of the digests of what was seen
 	texts     slab.Texts
 	lists     slab.Slab[string]
 	contents  slab.Slab[fhir.Resource] // of what contains resources

@@ -43,6 +43,16 @@ type slabs struct {
 	responseAnswer   slab.Slab[fhir.ResponseAnswer]
 }
 
+// seen are the values that repeat.
+type seen struct {
+	meta            memory[fhir.Meta]
+	codeableConcept memory[fhir.CodeableConcept]
+	reference       memory[fhir.Reference]
+	annotation      memory[fhir.Annotation]
+	component       memory[fhir.Component]
+	referenceRange  memory[fhir.ReferenceRange]
+}
+
 // known reads a resource of a type that is read, or returns nil for another.
 func (r *reader) known(number protowire.Number, m message) fhir.Resource {
 	switch number {
@@ -92,7 +102,7 @@ func (r *reader) bundle(m message, v *fhir.Bundle) {
 		return
 	}
 	v.ID = r.id("id", &f[0])
-	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).metaAgain)
 	v.BundleType = r.requiredCode("type", &f[2], bundleTypeCode)
 	v.Timestamp = r.instant("timestamp", &f[3])
 	v.Total = uint32(r.number(&f[4]))
@@ -179,6 +189,10 @@ func (r *reader) meta(m message, v *fhir.Meta) {
 	v.Tag = repeated(r, &r.slabs.coding, "tag", &f[4], (*reader).coding)
 }
 
+func (r *reader) metaAgain(m message, v *fhir.Meta) {
+	again(r, &r.seen.meta, m, v, (*reader).meta)
+}
+
 var narrativeLayout = layout{3: 1, 4: 2}
 
 func (r *reader) narrative(m message, v *fhir.Narrative) {
@@ -217,6 +231,10 @@ func (r *reader) codeableConcept(m message, v *fhir.CodeableConcept) {
 	v.Text = r.str("text", &f[2])
 }
 
+func (r *reader) codeableConceptAgain(m message, v *fhir.CodeableConcept) {
+	again(r, &r.seen.codeableConcept, m, v, (*reader).codeableConcept)
+}
+
 var referenceLayout = layout{3: 1, 155: 2, 156: 3}
 
 func (r *reader) reference(m message, v *fhir.Reference) {
@@ -228,6 +246,10 @@ func (r *reader) reference(m message, v *fhir.Reference) {
 	v.TypeName = r.uri("type", &f[0])
 	v.Identifier = optional(r, &r.slabs.identifier, "identifier", &f[1], (*reader).identifier)
 	v.Display = r.str("display", &f[2])
+}
+
+func (r *reader) referenceAgain(m message, v *fhir.Reference) {
+	again(r, &r.seen.reference, m, v, (*reader).reference)
 }
 
 var identifierLayout = layout{5: 1, 6: 2}
@@ -304,6 +326,10 @@ func (r *reader) annotation(m message, v *fhir.Annotation) {
 	r.require(v.Text != "", "text")
 }
 
+func (r *reader) annotationAgain(m message, v *fhir.Annotation) {
+	again(r, &r.seen.annotation, m, v, (*reader).annotation)
+}
+
 var annotationAuthorTypes = names{first: 1, last: 2, of: []string{"Reference", "String"}}
 
 func (r *reader) annotationAuthor(f *field) fhir.Value {
@@ -312,7 +338,7 @@ func (r *reader) annotationAuthor(f *field) fhir.Value {
 	}
 	switch c := r.oneof(f.whole(), annotationAuthorTypes.first, annotationAuthorTypes.last); c.number {
 	case 1:
-		return valueOf(optional(r, &r.slabs.reference, "authorReference", &c, (*reader).reference))
+		return valueOf(optional(r, &r.slabs.reference, "authorReference", &c, (*reader).referenceAgain))
 	case 2:
 		return textValue[fhir.String](r.str("authorString", &c))
 	case 0:
@@ -375,7 +401,7 @@ func (r *reader) extensionValue(f *field) fhir.Value {
 	case 17:
 		return textValue[fhir.URI](r.uri("valueUri", &c))
 	case 24:
-		return valueOf(optional(r, &r.slabs.codeableConcept, "valueCodeableConcept", &c, (*reader).codeableConcept))
+		return valueOf(optional(r, &r.slabs.codeableConcept, "valueCodeableConcept", &c, (*reader).codeableConceptAgain))
 	case 25:
 		return valueOf(optional(r, &r.slabs.coding, "valueCoding", &c, (*reader).coding))
 	case 33:
@@ -383,7 +409,7 @@ func (r *reader) extensionValue(f *field) fhir.Value {
 	case 34:
 		return valueOf(optional(r, &r.slabs.quantity, "valueQuantity", &c, (*reader).quantity))
 	case 37:
-		return valueOf(optional(r, &r.slabs.reference, "valueReference", &c, (*reader).reference))
+		return valueOf(optional(r, &r.slabs.reference, "valueReference", &c, (*reader).referenceAgain))
 	case 0:
 		return r.noChoice("value")
 	default:
@@ -399,7 +425,7 @@ func (r *reader) observation(m message, v *fhir.Observation) {
 		return
 	}
 	v.ID = r.id("id", &f[0])
-	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).metaAgain)
 	v.ImplicitRules = r.uri("implicitRules", &f[2])
 	v.Language = r.code("language", &f[3])
 	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
@@ -408,25 +434,25 @@ func (r *reader) observation(m message, v *fhir.Observation) {
 	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
 	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
 	v.Status = r.requiredCode("status", &f[9], observationStatusCode)
-	v.Category = repeated(r, &r.slabs.codeableConcept, "category", &f[10], (*reader).codeableConcept)
-	inline(r, "code", &f[11], &v.Code, (*reader).codeableConcept)
-	v.Subject = optional(r, &r.slabs.reference, "subject", &f[12], (*reader).reference)
-	v.Focus = repeated(r, &r.slabs.reference, "focus", &f[13], (*reader).reference)
-	v.Encounter = optional(r, &r.slabs.reference, "encounter", &f[14], (*reader).reference)
+	v.Category = repeated(r, &r.slabs.codeableConcept, "category", &f[10], (*reader).codeableConceptAgain)
+	inline(r, "code", &f[11], &v.Code, (*reader).codeableConceptAgain)
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[12], (*reader).referenceAgain)
+	v.Focus = repeated(r, &r.slabs.reference, "focus", &f[13], (*reader).referenceAgain)
+	v.Encounter = optional(r, &r.slabs.reference, "encounter", &f[14], (*reader).referenceAgain)
 	v.Effective = r.observationEffective(&f[15])
 	v.Issued = r.instant("issued", &f[16])
-	v.Performer = repeated(r, &r.slabs.reference, "performer", &f[17], (*reader).reference)
+	v.Performer = repeated(r, &r.slabs.reference, "performer", &f[17], (*reader).referenceAgain)
 	v.Value = r.observationValue(&f[18])
-	v.DataAbsentReason = optional(r, &r.slabs.codeableConcept, "dataAbsentReason", &f[19], (*reader).codeableConcept)
-	v.Interpretation = repeated(r, &r.slabs.codeableConcept, "interpretation", &f[20], (*reader).codeableConcept)
-	v.Note = repeated(r, &r.slabs.annotation, "note", &f[21], (*reader).annotation)
-	v.BodySite = optional(r, &r.slabs.codeableConcept, "bodySite", &f[22], (*reader).codeableConcept)
-	v.Method = optional(r, &r.slabs.codeableConcept, "method", &f[23], (*reader).codeableConcept)
-	v.Device = optional(r, &r.slabs.reference, "device", &f[24], (*reader).reference)
-	v.ReferenceRange = repeated(r, &r.slabs.referenceRange, "referenceRange", &f[25], (*reader).referenceRange)
-	v.HasMember = repeated(r, &r.slabs.reference, "hasMember", &f[26], (*reader).reference)
-	v.DerivedFrom = repeated(r, &r.slabs.reference, "derivedFrom", &f[27], (*reader).reference)
-	v.Component = repeated(r, &r.slabs.component, "component", &f[28], (*reader).component)
+	v.DataAbsentReason = optional(r, &r.slabs.codeableConcept, "dataAbsentReason", &f[19], (*reader).codeableConceptAgain)
+	v.Interpretation = repeated(r, &r.slabs.codeableConcept, "interpretation", &f[20], (*reader).codeableConceptAgain)
+	v.Note = repeated(r, &r.slabs.annotation, "note", &f[21], (*reader).annotationAgain)
+	v.BodySite = optional(r, &r.slabs.codeableConcept, "bodySite", &f[22], (*reader).codeableConceptAgain)
+	v.Method = optional(r, &r.slabs.codeableConcept, "method", &f[23], (*reader).codeableConceptAgain)
+	v.Device = optional(r, &r.slabs.reference, "device", &f[24], (*reader).referenceAgain)
+	v.ReferenceRange = repeated(r, &r.slabs.referenceRange, "referenceRange", &f[25], (*reader).referenceRangeAgain)
+	v.HasMember = repeated(r, &r.slabs.reference, "hasMember", &f[26], (*reader).referenceAgain)
+	v.DerivedFrom = repeated(r, &r.slabs.reference, "derivedFrom", &f[27], (*reader).referenceAgain)
+	v.Component = repeated(r, &r.slabs.component, "component", &f[28], (*reader).componentAgain)
 	r.require(v.Status != "", "status")
 	r.require(!v.Code.IsEmpty(), "code")
 }
@@ -461,7 +487,7 @@ func (r *reader) observationValue(f *field) fhir.Value {
 	case 1:
 		return valueOf(optional(r, &r.slabs.quantity, "valueQuantity", &c, (*reader).quantity))
 	case 2:
-		return valueOf(optional(r, &r.slabs.codeableConcept, "valueCodeableConcept", &c, (*reader).codeableConcept))
+		return valueOf(optional(r, &r.slabs.codeableConcept, "valueCodeableConcept", &c, (*reader).codeableConceptAgain))
 	case 3:
 		return textValue[fhir.String](r.str("valueString", &c))
 	case 4:
@@ -487,12 +513,16 @@ func (r *reader) component(m message, v *fhir.Component) {
 		return
 	}
 	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[0], (*reader).extension)
-	inline(r, "code", &f[1], &v.Code, (*reader).codeableConcept)
+	inline(r, "code", &f[1], &v.Code, (*reader).codeableConceptAgain)
 	v.Value = r.componentValue(&f[2])
-	v.DataAbsentReason = optional(r, &r.slabs.codeableConcept, "dataAbsentReason", &f[3], (*reader).codeableConcept)
-	v.Interpretation = repeated(r, &r.slabs.codeableConcept, "interpretation", &f[4], (*reader).codeableConcept)
-	v.ReferenceRange = repeated(r, &r.slabs.referenceRange, "referenceRange", &f[5], (*reader).referenceRange)
+	v.DataAbsentReason = optional(r, &r.slabs.codeableConcept, "dataAbsentReason", &f[3], (*reader).codeableConceptAgain)
+	v.Interpretation = repeated(r, &r.slabs.codeableConcept, "interpretation", &f[4], (*reader).codeableConceptAgain)
+	v.ReferenceRange = repeated(r, &r.slabs.referenceRange, "referenceRange", &f[5], (*reader).referenceRangeAgain)
 	r.require(!v.Code.IsEmpty(), "code")
+}
+
+func (r *reader) componentAgain(m message, v *fhir.Component) {
+	again(r, &r.seen.component, m, v, (*reader).component)
 }
 
 var componentValueTypes = names{first: 1, last: 11, of: []string{"Quantity", "CodeableConcept", "String", "Boolean", "Integer", "Range", "Ratio", "SampledData", "Time", "DateTime", "Period"}}
@@ -505,7 +535,7 @@ func (r *reader) componentValue(f *field) fhir.Value {
 	case 1:
 		return valueOf(optional(r, &r.slabs.quantity, "valueQuantity", &c, (*reader).quantity))
 	case 2:
-		return valueOf(optional(r, &r.slabs.codeableConcept, "valueCodeableConcept", &c, (*reader).codeableConcept))
+		return valueOf(optional(r, &r.slabs.codeableConcept, "valueCodeableConcept", &c, (*reader).codeableConceptAgain))
 	case 3:
 		return textValue[fhir.String](r.str("valueString", &c))
 	case 4:
@@ -532,8 +562,12 @@ func (r *reader) referenceRange(m message, v *fhir.ReferenceRange) {
 	}
 	v.Low = optional(r, &r.slabs.quantity, "low", &f[0], (*reader).simpleQuantity)
 	v.High = optional(r, &r.slabs.quantity, "high", &f[1], (*reader).simpleQuantity)
-	v.Kind = optional(r, &r.slabs.codeableConcept, "type", &f[2], (*reader).codeableConcept)
+	v.Kind = optional(r, &r.slabs.codeableConcept, "type", &f[2], (*reader).codeableConceptAgain)
 	v.Text = r.str("text", &f[3])
+}
+
+func (r *reader) referenceRangeAgain(m message, v *fhir.ReferenceRange) {
+	again(r, &r.seen.referenceRange, m, v, (*reader).referenceRange)
 }
 
 var patientLayout = layout{1: 1, 2: 2, 3: 3, 4: 4, 5: 5, 6: 6, 8: 7, 9: 8, 10: 9, 12: 10, 15: 11}
@@ -544,7 +578,7 @@ func (r *reader) patient(m message, v *fhir.Patient) {
 		return
 	}
 	v.ID = r.id("id", &f[0])
-	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).metaAgain)
 	v.ImplicitRules = r.uri("implicitRules", &f[2])
 	v.Language = r.code("language", &f[3])
 	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
@@ -564,7 +598,7 @@ func (r *reader) condition(m message, v *fhir.Condition) {
 		return
 	}
 	v.ID = r.id("id", &f[0])
-	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).metaAgain)
 	v.ImplicitRules = r.uri("implicitRules", &f[2])
 	v.Language = r.code("language", &f[3])
 	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
@@ -572,11 +606,11 @@ func (r *reader) condition(m message, v *fhir.Condition) {
 	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[6], (*reader).extension)
 	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
 	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
-	v.ClinicalStatus = optional(r, &r.slabs.codeableConcept, "clinicalStatus", &f[9], (*reader).codeableConcept)
-	v.VerificationStatus = optional(r, &r.slabs.codeableConcept, "verificationStatus", &f[10], (*reader).codeableConcept)
-	v.Code = optional(r, &r.slabs.codeableConcept, "code", &f[11], (*reader).codeableConcept)
-	v.BodySite = repeated(r, &r.slabs.codeableConcept, "bodySite", &f[12], (*reader).codeableConcept)
-	v.Subject = optional(r, &r.slabs.reference, "subject", &f[13], (*reader).reference)
+	v.ClinicalStatus = optional(r, &r.slabs.codeableConcept, "clinicalStatus", &f[9], (*reader).codeableConceptAgain)
+	v.VerificationStatus = optional(r, &r.slabs.codeableConcept, "verificationStatus", &f[10], (*reader).codeableConceptAgain)
+	v.Code = optional(r, &r.slabs.codeableConcept, "code", &f[11], (*reader).codeableConceptAgain)
+	v.BodySite = repeated(r, &r.slabs.codeableConcept, "bodySite", &f[12], (*reader).codeableConceptAgain)
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[13], (*reader).referenceAgain)
 	v.Onset = r.conditionOnset(&f[14])
 	r.require(!v.Subject.IsEmpty(), "subject")
 }
@@ -609,7 +643,7 @@ func (r *reader) procedure(m message, v *fhir.Procedure) {
 		return
 	}
 	v.ID = r.id("id", &f[0])
-	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).metaAgain)
 	v.ImplicitRules = r.uri("implicitRules", &f[2])
 	v.Language = r.code("language", &f[3])
 	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
@@ -618,10 +652,10 @@ func (r *reader) procedure(m message, v *fhir.Procedure) {
 	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
 	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
 	v.Status = r.requiredCode("status", &f[9], eventStatusCode)
-	v.Code = optional(r, &r.slabs.codeableConcept, "code", &f[10], (*reader).codeableConcept)
-	v.Subject = optional(r, &r.slabs.reference, "subject", &f[11], (*reader).reference)
+	v.Code = optional(r, &r.slabs.codeableConcept, "code", &f[10], (*reader).codeableConceptAgain)
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[11], (*reader).referenceAgain)
 	v.Performed = r.procedurePerformed(&f[12])
-	v.BodySite = repeated(r, &r.slabs.codeableConcept, "bodySite", &f[13], (*reader).codeableConcept)
+	v.BodySite = repeated(r, &r.slabs.codeableConcept, "bodySite", &f[13], (*reader).codeableConceptAgain)
 	r.require(v.Status != "", "status")
 	r.require(!v.Subject.IsEmpty(), "subject")
 }
@@ -654,7 +688,7 @@ func (r *reader) encounter(m message, v *fhir.Encounter) {
 		return
 	}
 	v.ID = r.id("id", &f[0])
-	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).metaAgain)
 	v.ImplicitRules = r.uri("implicitRules", &f[2])
 	v.Language = r.code("language", &f[3])
 	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
@@ -664,7 +698,7 @@ func (r *reader) encounter(m message, v *fhir.Encounter) {
 	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
 	v.Status = r.requiredCode("status", &f[9], encounterStatusCode)
 	inline(r, "class", &f[10], &v.Class, (*reader).coding)
-	v.Subject = optional(r, &r.slabs.reference, "subject", &f[11], (*reader).reference)
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[11], (*reader).referenceAgain)
 	v.Period = optional(r, &r.slabs.period, "period", &f[12], (*reader).period)
 	r.require(v.Status != "", "status")
 	r.require(!v.Class.IsEmpty(), "class")
@@ -678,7 +712,7 @@ func (r *reader) goal(m message, v *fhir.Goal) {
 		return
 	}
 	v.ID = r.id("id", &f[0])
-	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).metaAgain)
 	v.ImplicitRules = r.uri("implicitRules", &f[2])
 	v.Language = r.code("language", &f[3])
 	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
@@ -687,11 +721,11 @@ func (r *reader) goal(m message, v *fhir.Goal) {
 	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
 	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
 	v.LifecycleStatus = r.requiredCode("lifecycleStatus", &f[9], goalLifecycleStatusCode)
-	v.AchievementStatus = optional(r, &r.slabs.codeableConcept, "achievementStatus", &f[10], (*reader).codeableConcept)
-	v.Category = repeated(r, &r.slabs.codeableConcept, "category", &f[11], (*reader).codeableConcept)
-	v.Priority = optional(r, &r.slabs.codeableConcept, "priority", &f[12], (*reader).codeableConcept)
-	inline(r, "description", &f[13], &v.Description, (*reader).codeableConcept)
-	v.Subject = optional(r, &r.slabs.reference, "subject", &f[14], (*reader).reference)
+	v.AchievementStatus = optional(r, &r.slabs.codeableConcept, "achievementStatus", &f[10], (*reader).codeableConceptAgain)
+	v.Category = repeated(r, &r.slabs.codeableConcept, "category", &f[11], (*reader).codeableConceptAgain)
+	v.Priority = optional(r, &r.slabs.codeableConcept, "priority", &f[12], (*reader).codeableConceptAgain)
+	inline(r, "description", &f[13], &v.Description, (*reader).codeableConceptAgain)
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[14], (*reader).referenceAgain)
 	switch c := r.oneof(f[15].whole(), 1, 2); c.number {
 	case 1:
 		v.StartDate = r.date("startDate", &c)
@@ -699,11 +733,11 @@ func (r *reader) goal(m message, v *fhir.Goal) {
 	v.Target = repeated(r, &r.slabs.target, "target", &f[16], (*reader).target)
 	v.StatusDate = r.date("statusDate", &f[17])
 	v.StatusReason = r.str("statusReason", &f[18])
-	v.ExpressedBy = optional(r, &r.slabs.reference, "expressedBy", &f[19], (*reader).reference)
-	v.Addresses = repeated(r, &r.slabs.reference, "addresses", &f[20], (*reader).reference)
-	v.Note = repeated(r, &r.slabs.annotation, "note", &f[21], (*reader).annotation)
-	v.OutcomeCode = repeated(r, &r.slabs.codeableConcept, "outcomeCode", &f[22], (*reader).codeableConcept)
-	v.OutcomeReference = repeated(r, &r.slabs.reference, "outcomeReference", &f[23], (*reader).reference)
+	v.ExpressedBy = optional(r, &r.slabs.reference, "expressedBy", &f[19], (*reader).referenceAgain)
+	v.Addresses = repeated(r, &r.slabs.reference, "addresses", &f[20], (*reader).referenceAgain)
+	v.Note = repeated(r, &r.slabs.annotation, "note", &f[21], (*reader).annotationAgain)
+	v.OutcomeCode = repeated(r, &r.slabs.codeableConcept, "outcomeCode", &f[22], (*reader).codeableConceptAgain)
+	v.OutcomeReference = repeated(r, &r.slabs.reference, "outcomeReference", &f[23], (*reader).referenceAgain)
 	r.require(v.LifecycleStatus != "", "lifecycleStatus")
 	r.require(!v.Description.IsEmpty(), "description")
 	r.require(!v.Subject.IsEmpty(), "subject")
@@ -716,7 +750,7 @@ func (r *reader) target(m message, v *fhir.Target) {
 	if !r.split(m, targetLayout, f[:]) {
 		return
 	}
-	v.Measure = optional(r, &r.slabs.codeableConcept, "measure", &f[0], (*reader).codeableConcept)
+	v.Measure = optional(r, &r.slabs.codeableConcept, "measure", &f[0], (*reader).codeableConceptAgain)
 	v.Detail = r.targetDetail(&f[1])
 	switch c := r.oneof(f[2].whole(), 1, 2); c.number {
 	case 1:
@@ -734,7 +768,7 @@ func (r *reader) targetDetail(f *field) fhir.Value {
 	case 1:
 		return valueOf(optional(r, &r.slabs.quantity, "detailQuantity", &c, (*reader).quantity))
 	case 3:
-		return valueOf(optional(r, &r.slabs.codeableConcept, "detailCodeableConcept", &c, (*reader).codeableConcept))
+		return valueOf(optional(r, &r.slabs.codeableConcept, "detailCodeableConcept", &c, (*reader).codeableConceptAgain))
 	case 4:
 		return textValue[fhir.String](r.str("detailString", &c))
 	case 5:
@@ -756,7 +790,7 @@ func (r *reader) carePlan(m message, v *fhir.CarePlan) {
 		return
 	}
 	v.ID = r.id("id", &f[0])
-	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).metaAgain)
 	v.ImplicitRules = r.uri("implicitRules", &f[2])
 	v.Language = r.code("language", &f[3])
 	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
@@ -766,26 +800,26 @@ func (r *reader) carePlan(m message, v *fhir.CarePlan) {
 	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
 	v.InstantiatesCanonical = primitives(r, "instantiatesCanonical", &f[9], (*reader).canonical)
 	v.InstantiatesUri = primitives(r, "instantiatesUri", &f[10], (*reader).uri)
-	v.BasedOn = repeated(r, &r.slabs.reference, "basedOn", &f[11], (*reader).reference)
-	v.Replaces = repeated(r, &r.slabs.reference, "replaces", &f[12], (*reader).reference)
-	v.PartOf = repeated(r, &r.slabs.reference, "partOf", &f[13], (*reader).reference)
+	v.BasedOn = repeated(r, &r.slabs.reference, "basedOn", &f[11], (*reader).referenceAgain)
+	v.Replaces = repeated(r, &r.slabs.reference, "replaces", &f[12], (*reader).referenceAgain)
+	v.PartOf = repeated(r, &r.slabs.reference, "partOf", &f[13], (*reader).referenceAgain)
 	v.Status = r.requiredCode("status", &f[14], requestStatusCode)
 	v.Intent = r.requiredCode("intent", &f[15], carePlanIntentValueSet)
-	v.Category = repeated(r, &r.slabs.codeableConcept, "category", &f[16], (*reader).codeableConcept)
+	v.Category = repeated(r, &r.slabs.codeableConcept, "category", &f[16], (*reader).codeableConceptAgain)
 	v.Title = r.str("title", &f[17])
 	v.Description = r.str("description", &f[18])
-	v.Subject = optional(r, &r.slabs.reference, "subject", &f[19], (*reader).reference)
-	v.Encounter = optional(r, &r.slabs.reference, "encounter", &f[20], (*reader).reference)
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[19], (*reader).referenceAgain)
+	v.Encounter = optional(r, &r.slabs.reference, "encounter", &f[20], (*reader).referenceAgain)
 	v.Period = optional(r, &r.slabs.period, "period", &f[21], (*reader).period)
 	v.Created = r.dateTime("created", &f[22])
-	v.Author = optional(r, &r.slabs.reference, "author", &f[23], (*reader).reference)
-	v.Contributor = repeated(r, &r.slabs.reference, "contributor", &f[24], (*reader).reference)
-	v.CareTeam = repeated(r, &r.slabs.reference, "careTeam", &f[25], (*reader).reference)
-	v.Addresses = repeated(r, &r.slabs.reference, "addresses", &f[26], (*reader).reference)
-	v.SupportingInfo = repeated(r, &r.slabs.reference, "supportingInfo", &f[27], (*reader).reference)
-	v.Goal = repeated(r, &r.slabs.reference, "goal", &f[28], (*reader).reference)
+	v.Author = optional(r, &r.slabs.reference, "author", &f[23], (*reader).referenceAgain)
+	v.Contributor = repeated(r, &r.slabs.reference, "contributor", &f[24], (*reader).referenceAgain)
+	v.CareTeam = repeated(r, &r.slabs.reference, "careTeam", &f[25], (*reader).referenceAgain)
+	v.Addresses = repeated(r, &r.slabs.reference, "addresses", &f[26], (*reader).referenceAgain)
+	v.SupportingInfo = repeated(r, &r.slabs.reference, "supportingInfo", &f[27], (*reader).referenceAgain)
+	v.Goal = repeated(r, &r.slabs.reference, "goal", &f[28], (*reader).referenceAgain)
 	v.Activity = repeated(r, &r.slabs.activity, "activity", &f[29], (*reader).activity)
-	v.Note = repeated(r, &r.slabs.annotation, "note", &f[30], (*reader).annotation)
+	v.Note = repeated(r, &r.slabs.annotation, "note", &f[30], (*reader).annotationAgain)
 	r.require(v.Status != "", "status")
 	r.require(v.Intent != "", "intent")
 	r.require(!v.Subject.IsEmpty(), "subject")
@@ -798,10 +832,10 @@ func (r *reader) activity(m message, v *fhir.Activity) {
 	if !r.split(m, activityLayout, f[:]) {
 		return
 	}
-	v.OutcomeCodeableConcept = repeated(r, &r.slabs.codeableConcept, "outcomeCodeableConcept", &f[0], (*reader).codeableConcept)
-	v.OutcomeReference = repeated(r, &r.slabs.reference, "outcomeReference", &f[1], (*reader).reference)
-	v.Progress = repeated(r, &r.slabs.annotation, "progress", &f[2], (*reader).annotation)
-	v.Reference = optional(r, &r.slabs.reference, "reference", &f[3], (*reader).reference)
+	v.OutcomeCodeableConcept = repeated(r, &r.slabs.codeableConcept, "outcomeCodeableConcept", &f[0], (*reader).codeableConceptAgain)
+	v.OutcomeReference = repeated(r, &r.slabs.reference, "outcomeReference", &f[1], (*reader).referenceAgain)
+	v.Progress = repeated(r, &r.slabs.annotation, "progress", &f[2], (*reader).annotationAgain)
+	v.Reference = optional(r, &r.slabs.reference, "reference", &f[3], (*reader).referenceAgain)
 	v.Detail = optional(r, &r.slabs.activityDetail, "detail", &f[4], (*reader).activityDetail)
 }
 
@@ -815,12 +849,12 @@ func (r *reader) activityDetail(m message, v *fhir.ActivityDetail) {
 	v.Kind = r.requiredCode("kind", &f[0], carePlanActivityKindValueSet)
 	v.InstantiatesCanonical = primitives(r, "instantiatesCanonical", &f[1], (*reader).canonical)
 	v.InstantiatesUri = primitives(r, "instantiatesUri", &f[2], (*reader).uri)
-	v.Code = optional(r, &r.slabs.codeableConcept, "code", &f[3], (*reader).codeableConcept)
-	v.ReasonCode = repeated(r, &r.slabs.codeableConcept, "reasonCode", &f[4], (*reader).codeableConcept)
-	v.ReasonReference = repeated(r, &r.slabs.reference, "reasonReference", &f[5], (*reader).reference)
-	v.Goal = repeated(r, &r.slabs.reference, "goal", &f[6], (*reader).reference)
+	v.Code = optional(r, &r.slabs.codeableConcept, "code", &f[3], (*reader).codeableConceptAgain)
+	v.ReasonCode = repeated(r, &r.slabs.codeableConcept, "reasonCode", &f[4], (*reader).codeableConceptAgain)
+	v.ReasonReference = repeated(r, &r.slabs.reference, "reasonReference", &f[5], (*reader).referenceAgain)
+	v.Goal = repeated(r, &r.slabs.reference, "goal", &f[6], (*reader).referenceAgain)
 	v.Status = r.requiredCode("status", &f[7], carePlanActivityStatusCode)
-	v.StatusReason = optional(r, &r.slabs.codeableConcept, "statusReason", &f[8], (*reader).codeableConcept)
+	v.StatusReason = optional(r, &r.slabs.codeableConcept, "statusReason", &f[8], (*reader).codeableConceptAgain)
 	v.DoNotPerform = r.number(&f[9]) != 0
 	switch c := r.oneof(f[10].whole(), 1, 3); c.number {
 	case 2:
@@ -828,8 +862,8 @@ func (r *reader) activityDetail(m message, v *fhir.ActivityDetail) {
 	case 3:
 		v.ScheduledString = r.str("scheduledString", &c)
 	}
-	v.Location = optional(r, &r.slabs.reference, "location", &f[11], (*reader).reference)
-	v.Performer = repeated(r, &r.slabs.reference, "performer", &f[12], (*reader).reference)
+	v.Location = optional(r, &r.slabs.reference, "location", &f[11], (*reader).referenceAgain)
+	v.Performer = repeated(r, &r.slabs.reference, "performer", &f[12], (*reader).referenceAgain)
 	v.DailyAmount = optional(r, &r.slabs.quantity, "dailyAmount", &f[13], (*reader).simpleQuantity)
 	v.Quantity = optional(r, &r.slabs.quantity, "quantity", &f[14], (*reader).simpleQuantity)
 	v.Description = r.str("description", &f[15])
@@ -844,7 +878,7 @@ func (r *reader) diagnosticReport(m message, v *fhir.DiagnosticReport) {
 		return
 	}
 	v.ID = r.id("id", &f[0])
-	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).metaAgain)
 	v.ImplicitRules = r.uri("implicitRules", &f[2])
 	v.Language = r.code("language", &f[3])
 	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
@@ -853,17 +887,17 @@ func (r *reader) diagnosticReport(m message, v *fhir.DiagnosticReport) {
 	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
 	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
 	v.Status = r.requiredCode("status", &f[9], diagnosticReportStatusCode)
-	v.Category = repeated(r, &r.slabs.codeableConcept, "category", &f[10], (*reader).codeableConcept)
-	inline(r, "code", &f[11], &v.Code, (*reader).codeableConcept)
-	v.Subject = optional(r, &r.slabs.reference, "subject", &f[12], (*reader).reference)
-	v.Encounter = optional(r, &r.slabs.reference, "encounter", &f[13], (*reader).reference)
+	v.Category = repeated(r, &r.slabs.codeableConcept, "category", &f[10], (*reader).codeableConceptAgain)
+	inline(r, "code", &f[11], &v.Code, (*reader).codeableConceptAgain)
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[12], (*reader).referenceAgain)
+	v.Encounter = optional(r, &r.slabs.reference, "encounter", &f[13], (*reader).referenceAgain)
 	v.Effective = r.diagnosticReportEffective(&f[14])
 	v.Issued = r.instant("issued", &f[15])
-	v.Performer = repeated(r, &r.slabs.reference, "performer", &f[16], (*reader).reference)
-	v.ResultsInterpreter = repeated(r, &r.slabs.reference, "resultsInterpreter", &f[17], (*reader).reference)
-	v.Result = repeated(r, &r.slabs.reference, "result", &f[18], (*reader).reference)
+	v.Performer = repeated(r, &r.slabs.reference, "performer", &f[16], (*reader).referenceAgain)
+	v.ResultsInterpreter = repeated(r, &r.slabs.reference, "resultsInterpreter", &f[17], (*reader).referenceAgain)
+	v.Result = repeated(r, &r.slabs.reference, "result", &f[18], (*reader).referenceAgain)
 	v.Conclusion = r.str("conclusion", &f[19])
-	v.ConclusionCode = repeated(r, &r.slabs.codeableConcept, "conclusionCode", &f[20], (*reader).codeableConcept)
+	v.ConclusionCode = repeated(r, &r.slabs.codeableConcept, "conclusionCode", &f[20], (*reader).codeableConceptAgain)
 	v.PresentedForm = repeated(r, &r.slabs.attachment, "presentedForm", &f[21], (*reader).attachment)
 	r.require(v.Status != "", "status")
 	r.require(!v.Code.IsEmpty(), "code")
@@ -895,18 +929,18 @@ func (r *reader) provenance(m message, v *fhir.Provenance) {
 		return
 	}
 	v.ID = r.id("id", &f[0])
-	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).metaAgain)
 	v.ImplicitRules = r.uri("implicitRules", &f[2])
 	v.Language = r.code("language", &f[3])
 	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
 	v.Contained = r.contained(&f[5])
 	v.Extension = repeated(r, &r.slabs.extension, "extension", &f[6], (*reader).extension)
 	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
-	v.Target = repeated(r, &r.slabs.reference, "target", &f[8], (*reader).reference)
+	v.Target = repeated(r, &r.slabs.reference, "target", &f[8], (*reader).referenceAgain)
 	v.Occurred = r.provenanceOccurred(&f[9])
 	v.Recorded = r.instant("recorded", &f[10])
 	v.Policy = primitives(r, "policy", &f[11], (*reader).uri)
-	v.Activity = optional(r, &r.slabs.codeableConcept, "activity", &f[12], (*reader).codeableConcept)
+	v.Activity = optional(r, &r.slabs.codeableConcept, "activity", &f[12], (*reader).codeableConceptAgain)
 	v.Agent = repeated(r, &r.slabs.agent, "agent", &f[13], (*reader).agent)
 	v.Entity = repeated(r, &r.slabs.provenanceEntity, "entity", &f[14], (*reader).provenanceEntity)
 	r.require(slices.ContainsFunc(v.Target, fhir.IsFilled), "target")
@@ -939,8 +973,8 @@ func (r *reader) agent(m message, v *fhir.Agent) {
 	if !r.split(m, agentLayout, f[:]) {
 		return
 	}
-	v.Kind = optional(r, &r.slabs.codeableConcept, "type", &f[0], (*reader).codeableConcept)
-	inline(r, "who", &f[1], &v.Who, (*reader).reference)
+	v.Kind = optional(r, &r.slabs.codeableConcept, "type", &f[0], (*reader).codeableConceptAgain)
+	inline(r, "who", &f[1], &v.Who, (*reader).referenceAgain)
 	r.require(!v.Who.IsEmpty(), "who")
 }
 
@@ -952,7 +986,7 @@ func (r *reader) provenanceEntity(m message, v *fhir.ProvenanceEntity) {
 		return
 	}
 	v.Role = r.requiredCode("role", &f[0], provenanceEntityRoleCode)
-	inline(r, "what", &f[1], &v.What, (*reader).reference)
+	inline(r, "what", &f[1], &v.What, (*reader).referenceAgain)
 	r.require(v.Role != "", "role")
 	r.require(!v.What.IsEmpty(), "what")
 }
@@ -965,7 +999,7 @@ func (r *reader) device(m message, v *fhir.Device) {
 		return
 	}
 	v.ID = r.id("id", &f[0])
-	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).metaAgain)
 	v.ImplicitRules = r.uri("implicitRules", &f[2])
 	v.Language = r.code("language", &f[3])
 	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
@@ -976,7 +1010,7 @@ func (r *reader) device(m message, v *fhir.Device) {
 	v.Status = r.requiredCode("status", &f[9], fhirDeviceStatusCode)
 	v.Manufacturer = r.str("manufacturer", &f[10])
 	v.DeviceName = repeated(r, &r.slabs.deviceName, "deviceName", &f[11], (*reader).deviceName)
-	v.Kind = optional(r, &r.slabs.codeableConcept, "type", &f[12], (*reader).codeableConcept)
+	v.Kind = optional(r, &r.slabs.codeableConcept, "type", &f[12], (*reader).codeableConceptAgain)
 	v.Version = repeated(r, &r.slabs.deviceVersion, "version", &f[13], (*reader).deviceVersion)
 }
 
@@ -1012,7 +1046,7 @@ func (r *reader) operationOutcome(m message, v *fhir.OperationOutcome) {
 		return
 	}
 	v.ID = r.id("id", &f[0])
-	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).metaAgain)
 	v.ImplicitRules = r.uri("implicitRules", &f[2])
 	v.Language = r.code("language", &f[3])
 	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
@@ -1032,7 +1066,7 @@ func (r *reader) outcomeIssue(m message, v *fhir.OutcomeIssue) {
 	}
 	v.Severity = r.requiredCode("severity", &f[0], issueSeverityCode)
 	v.Code = r.requiredCode("code", &f[1], issueTypeCode)
-	v.Details = optional(r, &r.slabs.codeableConcept, "details", &f[2], (*reader).codeableConcept)
+	v.Details = optional(r, &r.slabs.codeableConcept, "details", &f[2], (*reader).codeableConceptAgain)
 	v.Diagnostics = r.str("diagnostics", &f[3])
 	v.Expression = primitives(r, "expression", &f[4], (*reader).str)
 	r.require(v.Severity != "", "severity")
@@ -1047,7 +1081,7 @@ func (r *reader) detectedIssue(m message, v *fhir.DetectedIssue) {
 		return
 	}
 	v.ID = r.id("id", &f[0])
-	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).metaAgain)
 	v.ImplicitRules = r.uri("implicitRules", &f[2])
 	v.Language = r.code("language", &f[3])
 	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
@@ -1056,12 +1090,12 @@ func (r *reader) detectedIssue(m message, v *fhir.DetectedIssue) {
 	v.ModifierExtension = repeated(r, &r.slabs.extension, "modifierExtension", &f[7], (*reader).extension)
 	v.Identifier = repeated(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
 	v.Status = r.requiredCode("status", &f[9], observationStatusCode)
-	v.Code = optional(r, &r.slabs.codeableConcept, "code", &f[10], (*reader).codeableConcept)
+	v.Code = optional(r, &r.slabs.codeableConcept, "code", &f[10], (*reader).codeableConceptAgain)
 	v.Severity = r.requiredCode("severity", &f[11], detectedIssueSeverityCode)
-	v.Patient = optional(r, &r.slabs.reference, "patient", &f[12], (*reader).reference)
+	v.Patient = optional(r, &r.slabs.reference, "patient", &f[12], (*reader).referenceAgain)
 	v.Identified = r.detectedIssueIdentified(&f[13])
-	v.Author = optional(r, &r.slabs.reference, "author", &f[14], (*reader).reference)
-	v.Implicated = repeated(r, &r.slabs.reference, "implicated", &f[15], (*reader).reference)
+	v.Author = optional(r, &r.slabs.reference, "author", &f[14], (*reader).referenceAgain)
+	v.Implicated = repeated(r, &r.slabs.reference, "implicated", &f[15], (*reader).referenceAgain)
 	v.Evidence = repeated(r, &r.slabs.issueEvidence, "evidence", &f[16], (*reader).issueEvidence)
 	v.Detail = r.str("detail", &f[17])
 	v.Mitigation = repeated(r, &r.slabs.issueMitigation, "mitigation", &f[18], (*reader).issueMitigation)
@@ -1093,8 +1127,8 @@ func (r *reader) issueEvidence(m message, v *fhir.IssueEvidence) {
 	if !r.split(m, issueEvidenceLayout, f[:]) {
 		return
 	}
-	v.Code = repeated(r, &r.slabs.codeableConcept, "code", &f[0], (*reader).codeableConcept)
-	v.Detail = repeated(r, &r.slabs.reference, "detail", &f[1], (*reader).reference)
+	v.Code = repeated(r, &r.slabs.codeableConcept, "code", &f[0], (*reader).codeableConceptAgain)
+	v.Detail = repeated(r, &r.slabs.reference, "detail", &f[1], (*reader).referenceAgain)
 }
 
 var issueMitigationLayout = layout{4: 1, 5: 2, 6: 3}
@@ -1104,9 +1138,9 @@ func (r *reader) issueMitigation(m message, v *fhir.IssueMitigation) {
 	if !r.split(m, issueMitigationLayout, f[:]) {
 		return
 	}
-	inline(r, "action", &f[0], &v.Action, (*reader).codeableConcept)
+	inline(r, "action", &f[0], &v.Action, (*reader).codeableConceptAgain)
 	v.Date = r.dateTime("date", &f[1])
-	v.Author = optional(r, &r.slabs.reference, "author", &f[2], (*reader).reference)
+	v.Author = optional(r, &r.slabs.reference, "author", &f[2], (*reader).referenceAgain)
 	r.require(!v.Action.IsEmpty(), "action")
 }
 
@@ -1118,7 +1152,7 @@ func (r *reader) questionnaireResponse(m message, v *fhir.QuestionnaireResponse)
 		return
 	}
 	v.ID = r.id("id", &f[0])
-	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).meta)
+	v.Meta = optional(r, &r.slabs.meta, "meta", &f[1], (*reader).metaAgain)
 	v.ImplicitRules = r.uri("implicitRules", &f[2])
 	v.Language = r.code("language", &f[3])
 	v.Text = optional(r, &r.slabs.narrative, "text", &f[4], (*reader).narrative)
@@ -1128,10 +1162,10 @@ func (r *reader) questionnaireResponse(m message, v *fhir.QuestionnaireResponse)
 	v.Identifier = optional(r, &r.slabs.identifier, "identifier", &f[8], (*reader).identifier)
 	v.Questionnaire = r.canonical("questionnaire", &f[9])
 	v.Status = r.requiredCode("status", &f[10], questionnaireResponseStatusCode)
-	v.Subject = optional(r, &r.slabs.reference, "subject", &f[11], (*reader).reference)
-	v.Encounter = optional(r, &r.slabs.reference, "encounter", &f[12], (*reader).reference)
+	v.Subject = optional(r, &r.slabs.reference, "subject", &f[11], (*reader).referenceAgain)
+	v.Encounter = optional(r, &r.slabs.reference, "encounter", &f[12], (*reader).referenceAgain)
 	v.Authored = r.dateTime("authored", &f[13])
-	v.Author = optional(r, &r.slabs.reference, "author", &f[14], (*reader).reference)
+	v.Author = optional(r, &r.slabs.reference, "author", &f[14], (*reader).referenceAgain)
 	v.Item = repeated(r, &r.slabs.responseItem, "item", &f[15], (*reader).responseItem)
 	r.require(v.Status != "", "status")
 }
@@ -1187,7 +1221,7 @@ func (r *reader) responseAnswerValue(f *field) fhir.Value {
 	case 11:
 		return valueOf(optional(r, &r.slabs.quantity, "valueQuantity", &c, (*reader).quantity))
 	case 12:
-		return valueOf(optional(r, &r.slabs.reference, "valueReference", &c, (*reader).reference))
+		return valueOf(optional(r, &r.slabs.reference, "valueReference", &c, (*reader).referenceAgain))
 	case 0:
 		return r.noChoice("value")
 	default:

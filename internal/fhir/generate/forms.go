@@ -11,6 +11,7 @@ import (
 //
 //	NAME    its name in JSON, in quotes          TYPE    its type, as a method or field
 //	VALUE   the field of v that holds it         MESSAGE likewise, as one of its messages
+//	                                             READER  likewise, as what reads that
 //	FROM    what its message has of it           TABLE   the table of its codes
 //	NUMBER  the number of its field there        CHOICE  the method for a choice element
 type form struct{ decode, encode, read, write string }
@@ -30,13 +31,13 @@ var (
 		"children(w, NUMBER, NAME, VALUE, (*writer).pack)"}
 
 	structPointer = form{"pointer(d, &d.slabs.TYPE, (*decoder).TYPE)", "objectMember(e, NAME, VALUE, (*encoder).TYPE)",
-		"optional(r, &r.slabs.TYPE, NAME, FROM, (*reader).MESSAGE)", "child(w, NUMBER, NAME, VALUE, (*writer).MESSAGE)"}
+		"optional(r, &r.slabs.TYPE, NAME, FROM, (*reader).READER)", "child(w, NUMBER, NAME, VALUE, (*writer).MESSAGE)"}
 	structList = form{"list(d, &d.slabs.TYPE, (*decoder).TYPE)", "arrayMember(e, NAME, VALUE, (*encoder).TYPE)",
-		"repeated(r, &r.slabs.TYPE, NAME, FROM, (*reader).MESSAGE)", "children(w, NUMBER, NAME, VALUE, (*writer).MESSAGE)"}
+		"repeated(r, &r.slabs.TYPE, NAME, FROM, (*reader).READER)", "children(w, NUMBER, NAME, VALUE, (*writer).MESSAGE)"}
 	structEachAgain = form{"list(d, &d.slabs.TYPE, (*decoder).TYPEAgain)", structList.encode, structList.read, structList.write}
 	structApart     = form{"list(d, &d.slabs.TYPE, (*decoder).TYPEApart)", structList.encode, "repeated(r, &r.slabs.TYPE, NAME, FROM, (*reader).TYPEApart)", structList.write}
 	structInline    = form{"d.TYPE(&VALUE)", "objectMember(e, NAME, &VALUE, (*encoder).TYPE)",
-		"inline(r, NAME, FROM, &VALUE, (*reader).MESSAGE)", "child(w, NUMBER, NAME, &VALUE, (*writer).MESSAGE)"}
+		"inline(r, NAME, FROM, &VALUE, (*reader).READER)", "child(w, NUMBER, NAME, &VALUE, (*writer).MESSAGE)"}
 
 	// Values that repeat are read once.
 	pointerAgain = form{"pointerAgain(d, &d.seen.TYPEOne, &d.slabs.TYPE, (*decoder).TYPE)", structPointer.encode, structPointer.read, structPointer.write}
@@ -111,7 +112,11 @@ func (e *element) fill(text, name, value string, t *typ, from string) string {
 		words = append(words, "NUMBER", fmt.Sprint(e.field.Number()), "FROM", from)
 	}
 	if e.of != nil {
-		words = append(words, "TYPE", lower(e.of.name), "MESSAGE", e.of.method(e.field.Message()))
+		method := e.of.method(e.field.Message())
+		words = append(words, "TYPE", lower(e.of.name), "MESSAGE", method, "READER", method)
+		if e.of.repeats() {
+			words[len(words)-1] += "Again"
+		}
 	}
 	if e.basic != nil {
 		words = append(words, "JSON", e.basic.json, "ENCODE", e.basic.encode, "READ", e.basic.read, "WRITE", e.basic.write)

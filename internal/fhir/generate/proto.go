@@ -57,6 +57,12 @@ func (s *schema) read(out *source) {
 			out.p("%s slab.Slab[fhir.%s]", lower(t.name), t.name)
 		}
 	}
+	out.p("}\n\n// seen are the values that repeat.\ntype seen struct {")
+	for _, t := range s.inProto() {
+		if t.repeats() {
+			out.p("%s memory[fhir.%s]", lower(t.name), t.name)
+		}
+	}
 	out.p("}")
 	s.readResources(out)
 	for _, t := range s.inProto() {
@@ -66,6 +72,9 @@ func (s *schema) read(out *source) {
 	}
 	s.readReferences(out)
 }
+
+// repeats reports whether values of a type often repeat byte by byte.
+func (t *typ) repeats() bool { return t.options.has("again") || t.options.has("each") }
 
 // readResources writes how a ContainedResource holds one resource of any type.
 func (s *schema) readResources(out *source) {
@@ -153,6 +162,9 @@ func (t *typ) reader(out *source, m protoreflect.MessageDescriptor) {
 	}
 	t.require(out, "r")
 	out.p("}")
+	if t.repeats() {
+		out.p("\nfunc (r *reader) %sAgain(m message, v *fhir.%s) {\nagain(r, &r.seen.%s, m, v, (*reader).%[1]s)\n}", method, t.name, lower(t.name))
+	}
 	for _, e := range elements {
 		if e.choices != nil && e.split == nil && m == t.messages[0] {
 			e.choiceReader(out, t)
