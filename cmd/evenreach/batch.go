@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"time"
 
 	"evenreach.example/internal/batch"
@@ -28,7 +29,7 @@ type batchCommand struct {
 func (c batchCommand) Run(ctx context.Context, std program.Streams) error {
 	protocols, protocolErr := config.Protocols(c.Protocol)
 	codes, codesErr := config.ReadCodeMap(c.CodeMap)
-	if err := errors.Join(protocolErr, codesErr); err != nil {
+	if err := errors.Join(protocolErr, codesErr, areThere(c.Files)); err != nil {
 		return program.UsageError(err)
 	}
 	source := batch.Lines(std.In)
@@ -40,6 +41,16 @@ func (c batchCommand) Run(ctx context.Context, std program.Streams) error {
 	summary, err := batch.Run(ctx, source, std.Out, c.answerer(program.Pipeline(protocols, codes)), options)
 	fmt.Fprintf(std.Err, "\revenreach: %d answered, %d refused in %v\n", summary.Answered, summary.Refused, time.Since(begun).Round(time.Millisecond))
 	return err
+}
+
+// areThere reports every file that is not, before an hour's work is done for the others.
+func areThere(files []string) error {
+	var missing []error
+	for _, name := range files {
+		_, err := os.Stat(name)
+		missing = append(missing, err)
+	}
+	return errors.Join(missing...)
 }
 
 func (c batchCommand) answerer(p *service.Pipeline) batch.Answerer {

@@ -3,9 +3,12 @@ package main
 import (
 	"bytes"
 	"crypto/rand"
+	"crypto/sha256"
 	"crypto/tls"
 	"crypto/x509"
+	"encoding/base64"
 	"encoding/pem"
+	"fmt"
 	"io"
 	"math/big"
 	"net"
@@ -116,6 +119,46 @@ func TestServeWithTokensAndMutualTLS(t *testing.T) {
 	p.terminate()
 	if code := <-p.exit; code != program.OK {
 		t.Errorf("exit code %d, want 0", code)
+	}
+}
+
+// A token that is bound to a certificate is good on its connection alone; with the flag no other token is.
+//
+// Source: RFC 8705, section 3.
+func TestServeTokensBoundToACertificate(t *testing.T) {
+	cert, key, pool, pair := certificate(t)
+	secure := &tls.Config{RootCAs: pool, Certificates: []tls.Certificate{pair}}
+	boundTo := func(certificate []byte) string {
+		digest := sha256.Sum256(certificate)
+		confirmed := map[string]any{"x5t#S256": base64.RawURLEncoding.EncodeToString(digest[:])}
+		return authtest.New(issuerName).With(map[string]any{"cnf": confirmed}).Sign(t)
+	}
+	for _, required := range []bool{false, true} {
+		p := begin(t, append(tokenFlags(t), "--tls-cert="+cert, "--tls-key="+key, "--tls-client-ca="+cert, "--drain-delay=0s", fmt.Sprintf("--auth-bound-tokens=%v", required))...)
+		p.serves()
+		for name, tt := range map[string]struct {
+			token   string
+			isLetIn bool
+		}{
+			"its own":          {boundTo(pair.Certificate[0]), true},
+			"another's":        {boundTo([]byte("another certificate")), false},
+			"bound to nothing": {authtest.New(issuerName).Sign(t), !required},
+		} {
+			want, code := http.StatusOK, codes.OK
+			if !tt.isLetIn {
+				want, code = http.StatusUnauthorized, codes.Unauthenticated
+			}
+			if got := askREST(t, p, secure, tt.token); got != want {
+				t.Errorf("required %v, %s, REST: status %d, want %d", required, name, got, want)
+			}
+			if got := status.Code(askGRPC(t, p, secure, tt.token)); got != code {
+				t.Errorf("required %v, %s, gRPC: code %v, want %v", required, name, got, code)
+			}
+		}
+		p.terminate()
+		if code := <-p.exit; code != program.OK {
+			t.Errorf("exit code %d, want 0", code)
+		}
 	}
 }
 

@@ -21,7 +21,7 @@ func readTenants(file string, common service.Content, words *wording.Catalogue) 
 		return nil, err
 	}
 	all := &service.Tenants{Directory: directory, All: map[string]service.Tenant{}}
-	var problems []error
+	problems := []error{err}
 	for i := range directory.Tenants {
 		one, err := readTenant(filepath.Dir(file), &directory.Tenants[i], common, words)
 		if err != nil {
@@ -42,7 +42,7 @@ func readDirectory(file string) (*tenant.Directory, error) {
 	}
 	directory, err := tenant.Load(text)
 	if problems, ok := errors.AsType[shape.Problems](err); ok {
-		return nil, inFile(file, problems, func(p shape.Problem) error { return shape.Problems{p} })
+		return directory, inFile(file, problems, func(p shape.Problem) error { return shape.Problems{p} })
 	}
 	return directory, err
 }
@@ -59,11 +59,11 @@ func readTenant(folder string, t *tenant.Tenant, common service.Content, words *
 		codes, err := ReadCodeMap(file)
 		one.Codes, problems = codes, append(problems, err)
 	}
-	if t.Language != "" {
+	if wording.Has(t.Language) { // Load refuses any other
 		one.Words = one.Words.In(t.Language)
 	}
 	var unit wording.ForceUnit
-	if err := unit.UnmarshalText([]byte(t.ForceUnit)); t.ForceUnit != "" && err == nil { // Load refuses any other
+	if err := unit.UnmarshalText([]byte(t.ForceUnit)); t.ForceUnit != "" && err == nil { // likewise
 		one.Words = one.Words.InForce(unit)
 	}
 	return one, errors.Join(problems...)
@@ -126,10 +126,10 @@ func namesOf(pairs string) (names []string) {
 	return names
 }
 
-// contentFiles are the files that content reads. Of a tenants file that cannot be read only itself is known.
+// contentFiles are the files that content reads. Of a tenants file without the right shape only itself is known.
 func (s Serve) contentFiles() []string {
 	files := []string{s.Protocol, s.CodeMap, s.Tenants}
-	if directory, err := readDirectory(s.Tenants); err == nil && directory != nil {
+	if directory, _ := readDirectory(s.Tenants); directory != nil { // its problems are reported by content
 		for i := range directory.Tenants {
 			t, folder := &directory.Tenants[i], filepath.Dir(s.Tenants)
 			files = append(files, fromFolder(folder, t.Protocol), fromFolder(folder, t.CodeMap))

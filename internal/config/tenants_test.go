@@ -83,6 +83,7 @@ func TestTenantsRefused(t *testing.T) {
 	}{
 		"no file":                         {nil, nil, []string{"no such file"}},
 		"everything at once":              {map[string]string{"tenants.yaml": "tenants:\n  - {name: a, protocol: none.yaml, codeMap: none.json}\n  - {name: b, protocol: none.yaml}"}, nil, []string{"tenants.0: ", "none.json", "tenants.1: "}},
+		"what it says and what it names":  {map[string]string{"tenants.yaml": "tenants:\n  - {name: a, language: xx, protocol: none.yaml, callers: [{issuer: https://id.hopsital.example}]}\n  - {name: a}"}, nil, []string{"tenants.0.language: ", "none.yaml", "tenants.1.name: ", "tenants.0.callers.0.issuer: "}},
 		"two rules for one":               {map[string]string{"tenants.yaml": "tenants: [{name: a, callers: [{issuer: https://id.hospital.example}]}, {name: b, callers: [{issuer: https://id.hospital.example}]}]"}, nil, []string{"tenants.1.callers.0: a caller may match"}},
 		"an issuer that nobody trusts":    {map[string]string{"tenants.yaml": "tenants: [{name: a, callers: [{issuer: https://id.hopsital.example}]}]"}, nil, []string{"tenants.0.callers.0.issuer: found \"https://id.hopsital.example\""}},
 		"a certificate that nobody shows": {map[string]string{"tenants.yaml": "tenants: [{name: a, callers: [{certificate: CN=engine}]}]"}, nil, []string{"tenants.0.callers.0.certificate: found no --tls-client-ca"}},

@@ -46,16 +46,16 @@ func of(observations []Observation, tests int, deciding []int, par parameters) *
 	for test := range c.Tests {
 		c.Tests[test].Sessions = s.past[test].sessions
 	}
-	c.fillMoments(tests)
+	c.fillEstimates(tests)
 	c.fillChanges(s)
 	c.fillOutlooks()
 	c.fillGains(s)
 	return c
 }
 
-// Moment is what was known of the index of a test on a day, from the sessions up to
+// Estimate is what was known of the index of a test on a day, from the sessions up to
 // and including it.
-type Moment struct {
+type Estimate struct {
 	Day       int
 	Index     float64 // per cent
 	Low, High float64 // interval at the protocol's confidence, per cent
@@ -92,8 +92,8 @@ type TestCourse struct {
 	Test // zero unless it is the course of an episode
 	// Sessions is on how many days the involved side was measured.
 	Sessions int
-	// Moments has one entry for each of Course.Days.
-	Moments []Moment
+	// Estimates has one entry for each of Course.Days.
+	Estimates []Estimate
 	// First, Last and Best are the change of the involved side's strength since its
 	// first measurement, the one before the present, and its best.
 	First, Last, Best Change
@@ -104,15 +104,15 @@ type TestCourse struct {
 	Gain float64
 }
 
-// Now is the latest moment.
-func (t *TestCourse) Now() *Moment { return &t.Moments[len(t.Moments)-1] }
+// Now is the latest estimate.
+func (t *TestCourse) Now() *Estimate { return &t.Estimates[len(t.Estimates)-1] }
 
 // part is the posterior at one point of the grid.
 type part struct {
-	weight  float64
-	filter  *filter
-	memory  memory
-	moments []gaussian // of the logarithm of the index, by day, then test
+	weight    float64
+	filter    *filter
+	memory    memory
+	estimates []gaussian // of the logarithm of the index, by day, then test
 }
 
 // gaussian is a mean and a variance.

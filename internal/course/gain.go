@@ -10,7 +10,7 @@ func (c *Course) fillGains(s *series) {
 	for i := range c.parts {
 		next := c.parts[i].filter.ahead(c.par.next)
 		for _, test := range c.Deciding {
-			c.Tests[test].Gain += c.parts[i].weight * next.gain(test, &like[test], c.Deciding)
+			c.Tests[test].Gain += c.parts[i].weight * next.gain(&like[test], c.Deciding)
 		}
 	}
 }
@@ -54,7 +54,7 @@ func (f *filter) ahead(weeks float64) *filter {
 // enough, and that it is even. The mean of the square of p after the measurement is the
 // probability that two normal quantities, correlated by the share of the variance that
 // the measurement takes away, both exceed the threshold.
-func (f *filter) gain(test int, both *bothSides, deciding []int) (gain float64) {
+func (f *filter) gain(both *bothSides, deciding []int) (gain float64) {
 	one, two := f.terms(&both[involved]), f.terms(&both[comparison])
 	oneDay, twoDay := one[2].factor, two[2].factor
 	a := f.covarianceOf(one[:2], one[:2]) + oneDay*oneDay + f.rest(&both[involved])

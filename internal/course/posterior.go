@@ -156,7 +156,7 @@ func likely(parts []part, limit float64) []part {
 func (p *part) again(s *series, par *parameters) {
 	d := s.newDay()
 	p.memory = memory{most: d.measurements, strengths: make([][3]*remembered, s.tests)}
-	p.moments = make([]gaussian, 0, len(s.days)*s.tests)
+	p.estimates = make([]gaussian, 0, len(s.days)*s.tests)
 	p.filter = newFilter(par, s.tests, p.filter.point)
 	for day := range s.days {
 		if day > 0 {
@@ -211,7 +211,7 @@ func (f *filter) take(observations []Observation, d *day) {
 func (p *part) takeDown(s *series, day int) {
 	var walk *remembered
 	for test := range s.tests {
-		p.moments = append(p.moments, p.filter.against(test, Present))
+		p.estimates = append(p.estimates, p.filter.against(test, Present))
 		var strength *remembered
 		for k, then := range [...]int{s.past[test].first, s.past[test].last, s.past[test].best} {
 			if then != day {

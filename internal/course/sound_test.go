@@ -32,12 +32,12 @@ func sound(t rapid.TB, c *course.Course) {
 	probability("all even", c.AllEven())
 	for i := range c.Tests {
 		test := &c.Tests[i]
-		for _, m := range test.Moments {
+		for _, m := range test.Estimates {
 			probability("even", m.Even)
 			probability("good enough", m.GoodEnough)
-			finite("moment", m.Index, m.Low, m.High)
+			finite("estimate", m.Index, m.Low, m.High)
 			if m.Even > m.GoodEnough+1e-9 || !(m.Low <= m.Index && m.Index <= m.High) {
-				t.Fatalf("moment %+v", m)
+				t.Fatalf("estimate %+v", m)
 			}
 		}
 		for _, change := range []course.Change{test.First, test.Last, test.Best} {

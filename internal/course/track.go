@@ -16,16 +16,16 @@ const trackStep = 7
 // Tracks follow each test through the time between the sessions too, by what is known on
 // each day from the sessions before it: the interval widens until the next session, whose
 // day is there twice, before and after its measurements. The last point is Now.
-func (c *Course) Tracks() [][]Moment {
+func (c *Course) Tracks() [][]Estimate {
 	s := c.series
 	at := Course{par: c.par, parts: make([]part, len(c.parts))}
 	for i := range c.parts {
 		at.parts[i] = part{weight: c.parts[i].weight, filter: newFilter(&c.par, s.tests, c.parts[i].filter.point)}
 	}
-	tracks, d := make([][]Moment, s.tests), s.newDay()
+	tracks, d := make([][]Estimate, s.tests), s.newDay()
 	note := func(day int) {
 		for test := range tracks {
-			tracks[test] = append(tracks[test], at.moment(day, func(p *part) gaussian { return p.filter.against(test, Present) }))
+			tracks[test] = append(tracks[test], at.estimate(day, func(p *part) gaussian { return p.filter.against(test, Present) }))
 		}
 	}
 	for k, day := range s.days {
@@ -60,8 +60,8 @@ const fanSteps = 12
 // which it becomes even within the horizon. These are the futures whose days the forecast
 // gives: the upper end of the interval is even on the earliest of them, the median on the
 // date, and the lower end on the latest. It is empty without a forecast.
-func (c *Course) Fan(t *TestCourse, until time.Time) (fan []Moment) {
-	test := c.Place(t)
+func (c *Course) Fan(t *TestCourse, until time.Time) (fan []Estimate) {
+	test := c.IndexOf(t)
 	if test < 0 || t.Outlook.Prospect != Forecast {
 		return nil
 	}
@@ -74,8 +74,8 @@ func (c *Course) Fan(t *TestCourse, until time.Time) (fan []Moment) {
 	return fan
 }
 
-// Place is where a test stands among those of the course, -1 for one of another course.
-func (c *Course) Place(t *TestCourse) int {
+// IndexOf is where a test stands among those of the course, -1 for one of another course.
+func (c *Course) IndexOf(t *TestCourse) int {
 	for i := range c.Tests {
 		if &c.Tests[i] == t {
 			return i
@@ -107,7 +107,7 @@ func (c *Course) evenFutures(test int) (futures []future) {
 }
 
 // fanned is the median of the futures so many days after today, with its interval.
-func (c *Course) fanned(futures []future, today, days int) Moment {
+func (c *Course) fanned(futures []future, today, days int) Estimate {
 	slices.SortFunc(futures, func(a, b future) int { return cmp.Compare(a.on(days), b.on(days)) })
 	sum := 0.0
 	for i := range futures {
@@ -123,5 +123,5 @@ func (c *Course) fanned(futures []future, today, days int) Moment {
 		}
 		return futures[len(futures)-1].on(days)
 	}
-	return Moment{Day: today + days, Low: at(tail), Index: at(0.5), High: at(1 - tail)}
+	return Estimate{Day: today + days, Low: at(tail), Index: at(0.5), High: at(1 - tail)}
 }

@@ -24,21 +24,21 @@ func rising() *Course {
 func TestTracks(t *testing.T) {
 	c := rising()
 	for test, track := range c.Tracks() {
-		moments := c.Tests[test].Moments
-		if last := track[len(track)-1]; math.Abs(last.Low-moments[3].Low) > 1e-9 || math.Abs(last.High-moments[3].High) > 1e-9 || last.Day != 63 {
-			t.Errorf("the track ends with %+v, want what is known now: %+v", last, moments[3])
+		estimates := c.Tests[test].Estimates
+		if last := track[len(track)-1]; math.Abs(last.Low-estimates[3].Low) > 1e-9 || math.Abs(last.High-estimates[3].High) > 1e-9 || last.Day != 63 {
+			t.Errorf("the track ends with %+v, want what is known now: %+v", last, estimates[3])
 		}
 		k := 0
 		for i := range track {
-			if track[i].Day == moments[k].Day && math.Abs(track[i].Index-moments[k].Index) < 1e-9 {
+			if track[i].Day == estimates[k].Day && math.Abs(track[i].Index-estimates[k].Index) < 1e-9 {
 				if i > 0 && track[i-1].High/track[i-1].Low <= track[i].High/track[i].Low {
 					t.Errorf("a session on day %d made less sure: %+v, then %+v", track[i].Day, track[i-1], track[i])
 				}
-				k = min(k+1, len(moments)-1)
+				k = min(k+1, len(estimates)-1)
 			}
 		}
-		if k != len(moments)-1 {
-			t.Errorf("the track goes through %d of %d sessions", k, len(moments))
+		if k != len(estimates)-1 {
+			t.Errorf("the track goes through %d of %d sessions", k, len(estimates))
 		}
 	}
 }
@@ -56,11 +56,11 @@ func TestFanCrossesOnTheDaysOfTheForecast(t *testing.T) {
 		for _, tt := range []struct {
 			name string
 			day  int
-			of   func(Moment) float64
+			of   func(Estimate) float64
 		}{
-			{"earliest", o.Earliest, func(m Moment) float64 { return m.High }},
-			{"date", o.Date, func(m Moment) float64 { return m.Index }},
-			{"latest", o.Latest, func(m Moment) float64 { return m.Low }},
+			{"earliest", o.Earliest, func(m Estimate) float64 { return m.High }},
+			{"date", o.Date, func(m Estimate) float64 { return m.Index }},
+			{"latest", o.Latest, func(m Estimate) float64 { return m.Low }},
 		} {
 			if on := tt.of(c.fanned(futures, 0, tt.day)); on < 90-0.2 {
 				t.Errorf("%s: %.2f %% on the day, want 90", tt.name, on)

@@ -96,7 +96,7 @@ var table = [kinds]row{
 	MediaTypeUnwanted:  {"media-type-unwanted", "not-supported", "Requested format is not written"},
 	MediaTypeUnknown:   {"media-type-unknown", "not-supported", "Sent format is not read"},
 	TooLong:            {"too-long", "too-long", "Larger than the limit"},
-	Syntax:             {"syntax", "structure", "Not well-formed JSON"},
+	Syntax:             {"syntax", "structure", "Not well-formed"},
 	DuplicateName:      {"duplicate-name", "structure", "Name given twice"},
 	Structure:          {"structure", "structure", "Not the FHIR shape"},
 	UnknownElement:     {"unknown-element", "structure", "Element unknown in FHIR R4"},

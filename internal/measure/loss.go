@@ -53,7 +53,7 @@ func (h *History) severalFalls(p *protocol.Protocol) (worst Loss, found bool) {
 	return worst, found
 }
 
-// countBeyond counts the rotations and positions whose strength fell beyond z standard
+// countBeyond counts the motions and positions whose strength fell beyond z standard
 // errors, and finds the one that fell most.
 func countBeyond(falls []Fall, z float64) (deepest Fall, count int) {
 	// By motion and position: a test under two conditions counts once.

@@ -65,8 +65,8 @@ func (b *builder) addRotationCourse(r *readiness.MotionReadiness) fhir.Reference
 	return b.addResult(o, fhir.CodeRotationCourse+"/"+r.Motion.String())
 }
 
-// appendEarlierSessions adds the inputs of the sessions before a deciding index, which the
-// course rests on beside it.
+// appendEarlierSessions adds the inputs of the sessions before a deciding index, because the
+// course rests on them too.
 func (b *builder) appendEarlierSessions(used [][]shoulder.SourceID, latest *measure.Symmetry) [][]shoulder.SourceID {
 	for _, s := range b.a.Measurements.DecidingIndices(latest.Motion, latest.Position) {
 		if s != latest {
@@ -140,7 +140,8 @@ func (b *builder) isToldAsChange(t *course.TestCourse, k *course.Change) bool {
 	})
 }
 
-// asLikelyAsNot is the probability that no other is written as if it were. %
+// asLikelyAsNot is a probability in %. None below it is rounded up to it, because whoever reads the number
+// would take it for enough.
 var asLikelyAsNot = exact.Int(50)
 
 var hundred = exact.Int(100)

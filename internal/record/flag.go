@@ -35,7 +35,7 @@ func (b *builder) addFlag(f *redflag.Flag) fhir.Reference {
 	}
 	o.DerivedFrom = b.inputs.measured(used...)
 	o.Component = b.appendFlagged(b.flagState(f), f)
-	o.Component = b.appendReadings(o.Component, f)
+	o.Component = b.appendBothValues(o.Component, f)
 	o.Component = b.appendFlagValue(o.Component, f)
 	o.Note = notes(b.w.Flag(f))
 	if f.Side != b.a.Episode.Involved {
@@ -126,8 +126,8 @@ func accompanyingMeasure(f *redflag.Flag) *fhir.CodeableConcept {
 	return &against
 }
 
-// appendReadings adds both numbers with their dates, as far as there are two.
-func (b *builder) appendReadings(all []fhir.Component, f *redflag.Flag) []fhir.Component {
+// appendBothValues adds the value that raised a flag and the one before, with their dates, as far as there are two.
+func (b *builder) appendBothValues(all []fhir.Component, f *redflag.Flag) []fhir.Component {
 	if f.Grade != shoulder.GradeUnknown {
 		all = append(all, component(fhir.CodeCurrentValue, fhir.String(f.Grade.String())))
 	} else {
@@ -239,7 +239,7 @@ func (b *builder) appendHolding(all []fhir.Component) []fhir.Component {
 }
 
 // reasonOf are references to the reasons for a request: the red flags, or the readiness of
-// a rotation or of the shoulder.
+// a motion or of the shoulder.
 func (b *builder) reasonOf(r *plan.Request) []fhir.Reference {
 	if r.Why == plan.WhyRedFlag && len(b.holding) > 0 {
 		return b.holding

@@ -116,7 +116,7 @@ type builder struct {
 	thresholds []fhir.ReferenceRange // of an index: even, good enough
 
 	settings     []setting                                        // those of the results so far
-	motions      [len(shoulder.Motions) + 1]*fhir.CodeableConcept // by rotation
+	motions      [len(shoulder.Motions) + 1]*fhir.CodeableConcept // by motion
 	concepts     slab.Slab[ownConcept]
 	given        slab.Slab[fhir.Identifier]
 	observations slab.Slab[fhir.Observation]

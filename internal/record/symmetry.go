@@ -7,7 +7,7 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
-// addSymmetries adds the deciding index of each rotation and position, and the
+// addSymmetries adds the deciding index of each motion and position, and the
 // others of its session; or the one that is in doubt, which no result rests on.
 func (b *builder) addSymmetries() {
 	for i := range b.a.Readiness.Motions {

@@ -14,7 +14,7 @@ import (
 // none stands in a cell without a value.
 const none = "-"
 
-// strength is the table of both sides by rotation and position.
+// strength is the table of both sides by motion and position.
 func (c composer) strength() section {
 	h := &c.w.Headings
 	t := &table{notes: h.Change, columns: []column{

@@ -9,7 +9,6 @@ import (
 	"strings"
 	"testing"
 
-	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/fhir/fhirjson"
 )
@@ -166,8 +165,8 @@ func TestValidate(t *testing.T) {
 // What is wrong with this service says nothing about a Bundle.
 func TestFaultsOfOursAreNotAboutTheInput(t *testing.T) {
 	for kind, at := range edge {
-		if at.http >= 500 && isAboutTheInput(fault.Kind(kind)) {
-			t.Errorf("%v is said of the input", fault.Kind(kind))
+		if at.http >= 500 && isAboutTheInput(kind) {
+			t.Errorf("%v is said of the input", kind)
 		}
 	}
 }

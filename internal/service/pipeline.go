@@ -38,7 +38,7 @@ type Pipeline struct {
 func (p *Pipeline) Run(ctx context.Context, q Request) (*Answer, error) {
 	call := ops.CallFrom(ctx)
 	call.Enter(ops.Intake)
-	q = p.answered(q)
+	q = p.withExtracted(q)
 	chosen, reading, err := p.read(ctx, q)
 	if err != nil {
 		return nil, err

@@ -61,7 +61,7 @@ func unknownNames(values url.Values, expected ...string) (issues []fault.Issue) 
 	return issues
 }
 
-// The parameters of the operation that may stand in the address beside a bare Bundle,
+// The parameters of the operation that may stand in the address if the body is a bare Bundle,
 // each with the FHIR type that its text is read as.
 var inAddress = map[string]func(text string) fhir.Value{
 	"involvedSide": func(text string) fhir.Value { return fhir.Code(text) },
@@ -102,8 +102,8 @@ func withAddress(ctx context.Context, parameters []fhir.Parameter) context.Conte
 	return context.WithValue(ctx, addressKey{}, parameters)
 }
 
-// addAddress adds the parameters that stand in the address to a request. Beside
-// Parameters they are refused: which of the two counts would be a guess.
+// addAddress adds the parameters that stand in the address to a request. If the body
+// is Parameters they are refused: which of the two counts would be a guess.
 func addAddress(ctx context.Context, q Request) Request {
 	parameters, _ := ctx.Value(addressKey{}).([]fhir.Parameter)
 	if len(parameters) == 0 {

@@ -19,8 +19,8 @@ import (
 // answerSystem is the system of the identifiers of Observations that responses come to.
 const answerSystem = fhir.CanonicalBase + "/sid/answer"
 
-// questioned is the protocol whose questionnaire a response answers; nil for none.
-func (p Protocols) questioned(r *fhir.QuestionnaireResponse) *protocol.Protocol {
+// askedBy is the protocol whose questionnaire a response answers; nil for none.
+func (p Protocols) askedBy(r *fhir.QuestionnaireResponse) *protocol.Protocol {
 	for _, one := range p {
 		if questionnaire.IsOf(r, one) {
 			return one
@@ -29,16 +29,16 @@ func (p Protocols) questioned(r *fhir.QuestionnaireResponse) *protocol.Protocol 
 	return nil
 }
 
-// answered puts the Observations that the responses in a Bundle come to in their place. What is wrong with a response
+// withExtracted puts the Observations that the responses in a Bundle come to in their place. What is wrong with a response
 // drops it, as a malformed entry is dropped.
-func (p *Pipeline) answered(q Request) Request {
+func (p *Pipeline) withExtracted(q Request) Request {
 	if q.Bundle == nil {
 		return q
 	}
 	e := expansion{places: map[string]string{}}
 	for i := range q.Bundle.Entry {
 		if r, ok := q.Bundle.Entry[i].Resource.(*fhir.QuestionnaireResponse); ok {
-			e.response(&q, i, r, p.Protocols.questioned(r))
+			e.response(&q, i, r, p.Protocols.askedBy(r))
 		}
 	}
 	if len(e.places) == 0 && len(e.issues) == 0 {
@@ -122,7 +122,7 @@ func entryOf(r *fhir.QuestionnaireResponse, address string, of *questionnaire.Ex
 	return fhir.Entry{FullURL: "urn:uuid:" + id, Resource: of.Observation}
 }
 
-// extract answers by a transaction that creates the Observations that a response comes to, once each, beside what of it
+// extract answers by a transaction that creates the Observations that a response comes to, once each, and says what of it
 // was left out.
 //
 // Source: HL7 Structured Data Capture, operation extract of QuestionnaireResponse.
@@ -131,7 +131,7 @@ func (s *Server) extract(ctx context.Context, call operationCall) ([]byte, error
 	if err != nil {
 		return nil, err
 	}
-	of := s.pipelineOf(ctx).Protocols.questioned(r)
+	of := s.pipelineOf(ctx).Protocols.askedBy(r)
 	if of == nil {
 		return nil, fault.Refuse(fault.NotRead, root+".questionnaire", "expected the canonical address of a Questionnaire that is published here")
 	}

@@ -42,8 +42,8 @@ type receipt struct {
 
 func newReceipts() *receipts { return &receipts{byKey: map[receiptKey]*receipt{}} }
 
-// once answers a message, if the same was not answered before. What answered it by something that
-// may pass is forgotten: the next copy is tried anew.
+// once answers a message, if the same was not answered before. An answer that asks to
+// send the message again is not kept: the next copy is tried anew.
 func (r *receipts) once(ctx context.Context, m *hl7v2.Message, data []byte, answer func() ([]byte, error)) ([]byte, error) {
 	key, digest := keyOf(m), sha256.Sum256(data)
 	for {

@@ -39,7 +39,8 @@ type Request struct {
 	// show forces; empty for the caller's preference, else that of the service.
 	Language string
 	Force    string
-	// Place names a place in what was sent, if that was no FHIR; nil if it was.
+	// Place turns a FHIRPath into the Bundle into the place in what was sent, such as OBX[3]-5 of a message;
+	// nil if that was FHIR.
 	Place func(path string) string
 	// Unmapped are what of such an input could not be put into the Bundle.
 	Unmapped []fault.Issue

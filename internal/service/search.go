@@ -57,8 +57,7 @@ func (s *Server) searchByGet(w http.ResponseWriter, r *http.Request) {
 // the address or in both.
 func (s *Server) searchByPost(w http.ResponseWriter, r *http.Request) {
 	wanted, values, issues := negotiate(r)
-	mediaType, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
-	if err != nil || mediaType != "application/x-www-form-urlencoded" {
+	if !isForm(r) {
 		s.writeRefusal(w, r, fault.Refuse(fault.MediaTypeUnknown, "", "the format of Content-Type is not read; expected application/x-www-form-urlencoded for a search"))
 		return
 	}
@@ -79,6 +78,16 @@ func (s *Server) searchByPost(w http.ResponseWriter, r *http.Request) {
 		values[name] = append(values[name], more...)
 	}
 	s.search(w, r, wanted, values, issues)
+}
+
+// isForm reports whether the body of a request is a form. Nothing at all is one too.
+func isForm(r *http.Request) bool {
+	sent := r.Header.Get("Content-Type")
+	if sent == "" && r.ContentLength == 0 {
+		return true
+	}
+	mediaType, _, err := mime.ParseMediaType(sent)
+	return err == nil && mediaType == "application/x-www-form-urlencoded"
 }
 
 // search answers a search with a Bundle of the type searchset.

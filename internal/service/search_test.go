@@ -190,6 +190,8 @@ func TestSearchByPost(t *testing.T) {
 		r      *http.Request
 		status int
 	}{
+		"nothing":   {httptest.NewRequestWithContext(t.Context(), http.MethodPost, "/", http.NoBody), http.StatusOK},
+		"no type":   {httptest.NewRequestWithContext(t.Context(), http.MethodPost, "/", strings.NewReader("_id=side")), http.StatusUnsupportedMediaType},
 		"JSON":      {request(`{}`), http.StatusUnsupportedMediaType},
 		"malformed": {post("", "url=%zz"), http.StatusBadRequest},
 		"too long":  {post("", "url="+strings.Repeat("x", maxSearch)), http.StatusRequestEntityTooLarge},

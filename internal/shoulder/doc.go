@@ -14,6 +14,7 @@
 //	                  setting, side and dimension; of a range or pain its kind
 //	session           what was measured at one visit; sessions are ordered, oldest first
 //	episode           one patient's shoulder over time: its sessions and statements
+//	reading           what intake understood of the FHIR resources of one request
 //	source            the input that a measurement came from
 //	score             what the trials of one test in one session come to
 //	index             100 x involved / comparison side: the limb symmetry index, in %

@@ -23,7 +23,8 @@ var schema = sync.OnceValue(func() *jsonschema.Schema {
 })
 
 // Load reads a tenants file, YAML or JSON. The error is of type shape.Problems and holds all that is
-// wrong, but for the files that tenants name, which are read elsewhere.
+// wrong, but for the files that tenants name, which are read elsewhere. A file of the right shape gives
+// a Directory also with an error, so that these can be reported together with the rest.
 func Load(file []byte) (*Directory, error) {
 	text, problems := shape.JSON(file, schema())
 	if problems != nil {
@@ -33,13 +34,14 @@ func Load(file []byte) (*Directory, error) {
 	if err := json.Unmarshal(text, d, json.RejectUnknownMembers(true)); err != nil {
 		return nil, shape.Problems{{Text: err.Error()}}
 	}
-	if problems := d.check(); len(problems) > 0 {
-		return nil, problems
-	}
+	problems = d.check()
 	for i := range d.Tenants {
 		if t := &d.Tenants[i]; t.AuditLabel == "" {
 			t.AuditLabel = t.Name
 		}
+	}
+	if len(problems) > 0 {
+		return d, problems
 	}
 	return d, nil
 }

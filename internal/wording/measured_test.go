@@ -285,15 +285,15 @@ func TestTogether(t *testing.T) {
 	good, even := atLeast("75", "%"), atLeast("90", "%")
 	for _, tt := range []struct {
 		name string
-		now  course.Moment
+		now  course.Estimate
 		want string
 	}{
-		{"in doubt", course.Moment{Index: 89.97, Low: 80.12, High: 101.04, GoodEnough: 0.971, Even: 0.4961}, "all 3 sessions together: LSI 89.97 % (80.1 to 101.0), probability of at least 75 %: 97 %, of at least 90 %: 49.6 %"},
-		{"nearly certain", course.Moment{Index: 110, Low: 95, High: 127, GoodEnough: 0.9999, Even: 0.9999}, "all 3 sessions together: LSI 110.0 % (95.0 to 127.0), probability of at least 75 %: more than 99 %, of at least 90 %: more than 99 %"},
-		{"hardly possible", course.Moment{Index: 50, Low: 40, High: 62, GoodEnough: 0.0004, Even: 0.0001}, "all 3 sessions together: LSI 50.0 % (40.0 to 62.0), probability of at least 75 %: less than 1 %, of at least 90 %: less than 1 %"},
+		{"in doubt", course.Estimate{Index: 89.97, Low: 80.12, High: 101.04, GoodEnough: 0.971, Even: 0.4961}, "all 3 sessions together: LSI 89.97 % (80.1 to 101.0), probability of at least 75 %: 97 %, of at least 90 %: 49.6 %"},
+		{"nearly certain", course.Estimate{Index: 110, Low: 95, High: 127, GoodEnough: 0.9999, Even: 0.9999}, "all 3 sessions together: LSI 110.0 % (95.0 to 127.0), probability of at least 75 %: more than 99 %, of at least 90 %: more than 99 %"},
+		{"hardly possible", course.Estimate{Index: 50, Low: 40, High: 62, GoodEnough: 0.0004, Even: 0.0001}, "all 3 sessions together: LSI 50.0 % (40.0 to 62.0), probability of at least 75 %: less than 1 %, of at least 90 %: less than 1 %"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			of := &course.TestCourse{Sessions: 3, Moments: []course.Moment{tt.now}}
+			of := &course.TestCourse{Sessions: 3, Estimates: []course.Estimate{tt.now}}
 			if got := For("en").Together(of, good, even); got != tt.want {
 				t.Errorf("got  %q\nwant %q", got, tt.want)
 			}

@@ -486,7 +486,7 @@ func (p Plain) ChartNote(together bool) string {
 
 // ChartTogether is what all tests show together: a sentence. No number is printed as a limit
 // that it does not reach.
-func (p Plain) ChartTogether(now *course.Moment, limits ...float64) string {
+func (p Plain) ChartTogether(now *course.Estimate, limits ...float64) string {
 	whole := func(x float64) string { return p.c.localised(estimate(x, 0, limits...)) }
 	return p.c.sentence(p.c.plain.chartTogether, p.c.inUnit(whole(now.Index), "%"), whole(now.Low), whole(now.High))
 }

@@ -80,12 +80,12 @@ type panel struct {
 	// a red flag or a doubt stands, which goes by what was measured; track is the same over
 	// time, and fan how it may go on.
 	together   *course.TestCourse
-	track, fan []course.Moment
+	track, fan []course.Estimate
 }
 
 func newCanvas(a *assess.Assessment, w *wording.Catalogue, n names) *canvas {
 	c := &canvas{a: a, w: w, names: n, radius: largeMark}
-	var tracks [][]course.Moment
+	var tracks [][]course.Estimate
 	if a.Course != nil {
 		tracks = a.Course.Tracks()
 	}
@@ -109,12 +109,12 @@ func newCanvas(a *assess.Assessment, w *wording.Catalogue, n names) *canvas {
 }
 
 // panelOf is the panel of a motion in a position.
-func (c *canvas) panelOf(r shoulder.Motion, at *readiness.PositionReadiness, tracks [][]course.Moment) panel {
+func (c *canvas) panelOf(r shoulder.Motion, at *readiness.PositionReadiness, tracks [][]course.Estimate) panel {
 	p := panel{at: at, sessions: c.a.Measurements.DecidingIndices(r, at.Position), together: together(c.a, at)}
 	if p.together == nil || len(p.sessions) == 0 {
 		return p
 	}
-	p.track = from(measure.DaysBetween(c.a.Course.Start, p.sessions[0].When), tracks[c.a.Course.Place(p.together)])
+	p.track = from(measure.DaysBetween(c.a.Course.Start, p.sessions[0].When), tracks[c.a.Course.IndexOf(p.together)])
 	if c.names.ahead {
 		p.fan = c.a.Course.Fan(p.together, c.a.Plan.Recheck.Forecast(c.a.Course, &p.together.Outlook).Latest)
 	}
@@ -122,7 +122,7 @@ func (c *canvas) panelOf(r shoulder.Motion, at *readiness.PositionReadiness, tra
 }
 
 // from is a track from what the measurements of a day showed on, the day being there twice.
-func from(day int, track []course.Moment) []course.Moment {
+func from(day int, track []course.Estimate) []course.Estimate {
 	for len(track) > 1 && track[1].Day <= day {
 		track = track[1:]
 	}

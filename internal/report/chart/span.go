@@ -38,7 +38,7 @@ func latest(a, b time.Time) time.Time {
 }
 
 // day is that of an estimate of the course.
-func (c *canvas) day(m *course.Moment) time.Time { return c.a.Course.Day(m.Day) }
+func (c *canvas) day(m *course.Estimate) time.Time { return c.a.Course.Day(m.Day) }
 
 func (s span) days() int { return measure.DaysBetween(s.first, s.end) }
 

@@ -13,7 +13,7 @@ func (c *canvas) together(b box, p panel, s style) {
 	c.between(b, edges, s.band, s.edge, fullLine)
 	now := &p.track[len(p.track)-1]
 	if len(p.fan) > 0 {
-		fan := append([]course.Moment{*now}, p.fan[1:]...) // from what is known now
+		fan := append([]course.Estimate{*now}, p.fan[1:]...) // from what is known now
 		c.between(b, c.edges(b, fan), s.fan, s.line, fineDots)
 		c.line(s.line, 1, brokenLine, c.middles(b, fan)...)
 	}
@@ -24,7 +24,7 @@ func (c *canvas) together(b box, p panel, s style) {
 	c.bar(b, edges[len(edges)-1], s)
 }
 
-func (c *canvas) edges(b box, estimates []course.Moment) []edge {
+func (c *canvas) edges(b box, estimates []course.Estimate) []edge {
 	edges := make([]edge, len(estimates))
 	for i := range estimates {
 		m := &estimates[i]
@@ -33,7 +33,7 @@ func (c *canvas) edges(b box, estimates []course.Moment) []edge {
 	return edges
 }
 
-func (c *canvas) middles(b box, estimates []course.Moment) []drawing.Point {
+func (c *canvas) middles(b box, estimates []course.Estimate) []drawing.Point {
 	points := make([]drawing.Point, len(estimates))
 	for i := range estimates {
 		m := &estimates[i]

@@ -93,7 +93,27 @@ func (c populationCommand) check() error {
 	if _, err := time.Parse(time.DateOnly, c.On); c.On != "" && err != nil {
 		problems = append(problems, fmt.Errorf("--on: found %q; expected a date such as 2026-11-20", c.On))
 	}
+	if c.Pipe == "" && !c.Summary {
+		problems = append(problems, c.checkInputs()...)
+	}
 	return errors.Join(problems...)
+}
+
+// checkInputs tells every input that is not there, or that would hold the output: the next run would read
+// that as a part of the export.
+func (c populationCommand) checkInputs() (problems []error) {
+	out, _ := filepath.Abs(c.Out) // fails only where there is no folder to be in
+	for _, input := range c.Inputs {
+		if _, err := os.Stat(input); err != nil {
+			problems = append(problems, err)
+			continue
+		}
+		folder, _ := filepath.Abs(input)
+		if below, err := filepath.Rel(folder, out); c.Out != "" && err == nil && filepath.IsLocal(below) {
+			problems = append(problems, fmt.Errorf("--out: found %s, which is in the input %s; expected a folder outside of it", c.Out, input))
+		}
+	}
+	return problems
 }
 
 func (c populationCommand) summary() population.SummaryOptions {

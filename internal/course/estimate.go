@@ -35,27 +35,27 @@ func (m *mixture) atLeast(x float64) (probability float64) {
 	return probability
 }
 
-// fillMoments writes what was known of each test on each day. The interval is that
+// fillEstimates writes what was known of each test on each day. The interval is that
 // of a normal distribution with the mean and the variance of the mixture.
-func (c *Course) fillMoments(tests int) {
-	all := make([]Moment, tests*len(c.Days))
+func (c *Course) fillEstimates(tests int) {
+	all := make([]Estimate, tests*len(c.Days))
 	for test := range c.Tests {
-		moments := all[test*len(c.Days):][:len(c.Days):len(c.Days)]
-		for day := range moments {
+		estimates := all[test*len(c.Days):][:len(c.Days):len(c.Days)]
+		for day := range estimates {
 			at := day*tests + test
-			moments[day] = c.moment(c.Days[day], func(p *part) gaussian { return p.moments[at] })
+			estimates[day] = c.estimate(c.Days[day], func(p *part) gaussian { return p.estimates[at] })
 		}
-		c.Tests[test].Moments = moments
+		c.Tests[test].Estimates = estimates
 	}
 }
 
-// moment is what is known on a day of an index whose logarithm each part of the grid
+// estimate is what is known on a day of an index whose logarithm each part of the grid
 // knows.
-func (c *Course) moment(day int, of func(*part) gaussian) Moment {
+func (c *Course) estimate(day int, of func(*part) gaussian) Estimate {
 	m := c.mixed(of)
 	g := m.whole()
 	reach := c.par.confidence * math.Sqrt(g.variance)
-	return Moment{
+	return Estimate{
 		Day: day, Index: 100 * math.Exp(g.mean),
 		Low: 100 * math.Exp(g.mean-reach), High: 100 * math.Exp(g.mean+reach),
 		GoodEnough: m.atLeast(c.par.goodEnough),
