@@ -61,8 +61,21 @@ func (p *program) learn(ctx context.Context, scratch string) error {
 		p.tests = append(p.tests, t)
 	}
 	slices.SortStableFunc(p.tests, func(a, b test) int { return int(a.takes - b.takes) })
+	p.control(ctx)
 	return ctx.Err()
 }
+
+// control runs all tests together without a fault: what fails then would seem to notice every fault.
+func (p *program) control(ctx context.Context) {
+	for _, round := range rounds(p.tests) {
+		if p.fails(ctx, none, round) && ctx.Err() == nil {
+			fmt.Fprintf(os.Stderr, "%s: tests that pass alone fail together without a fault, %s among them\n", p.name, round[0].name)
+		}
+	}
+}
+
+// none is the number of no fault.
+const none = 0
 
 // list names the tests. Property tests are told to write down no failure: they would try it again with the next fault.
 func (p *program) list(ctx context.Context) (string, error) {
