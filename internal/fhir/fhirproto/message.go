@@ -1,7 +1,6 @@
 package fhirproto
 
 import (
-	"slices"
 	"unicode/utf8"
 
 	"google.golang.org/protobuf/encoding/protowire"
@@ -128,15 +127,11 @@ func (f *field) whole() message {
 	if f.count <= 1 {
 		return f.latest
 	}
-	return joined(slices.Collect(f.each()))
-}
-
-// joined is the message that parts of it make together.
-func joined[M ~[]byte](parts []M) message {
-	if len(parts) == 1 {
-		return message(parts[0])
+	var all message
+	for part := range f.each() {
+		all = append(all, part...)
 	}
-	return message(slices.Concat(parts...))
+	return all
 }
 
 // each gives what each of the occurrences holds.

@@ -4,6 +4,7 @@ package fhirproto
 
 import (
 	"hash/maphash"
+	"slices"
 	"strconv"
 
 	"evenreach.example/internal/fault"
@@ -35,10 +36,14 @@ func read(parts [][]byte, tolerant bool) (*fhir.Bundle, error) {
 	if len(parts) == 0 {
 		return nil, fault.Refuse(fault.RequiredMissing, "Bundle", "found no Bundle; expected one")
 	}
+	data := parts[0]
+	if len(parts) > 1 {
+		data = slices.Concat(parts...)
+	}
 	r := &reader{tolerant: tolerant, seed: maphash.MakeSeed()}
 	r.enter("Bundle", single)
 	bundle := new(fhir.Bundle)
-	r.bundle(joined(parts), bundle)
+	r.bundle(data, bundle)
 	if r.malformed != nil {
 		return nil, &fault.Errors{Issues: []fault.Issue{*r.malformed}}
 	}
@@ -99,14 +104,20 @@ func repeated[T any](r *reader, from *slab.Slab[T], name string, f *field, read 
 	if f.count == 0 {
 		return nil
 	}
-	ts := from.Take(f.count)
-	i := 0
+	ts := from.Take(min(f.count, longList))[:0]
 	for m := range f.each() {
-		if r.enter(name, i) {
+		if r.isFull() { // nothing that follows could be told
+			break
+		}
+		ts = append(ts, *new(T))
+		if i := len(ts) - 1; r.enter(name, i) {
 			read(r, m, &ts[i])
 		}
 		r.leave()
-		i++
 	}
 	return ts
 }
+
+// longList is the length of a list for which memory is taken at once: of elements
+// without content eight megabytes hold four million.
+const longList = 1 << 10

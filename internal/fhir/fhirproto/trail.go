@@ -45,15 +45,18 @@ func (t *trail) report(kind fault.Kind, name, detail string) { t.bad(kind, name,
 
 // bad is report with a diagnostic, which may quote the input.
 func (t *trail) bad(kind fault.Kind, name, detail, diagnostic string) {
-	if len(t.issues) < fhir.MaxIssues { // a path takes time to put together
+	if !t.isFull() { // a path takes time to put together
 		t.keep(fault.Issue{Severity: fault.Error, Kind: kind, Path: t.path(name), Detail: detail, Diagnostic: diagnostic})
 	}
 }
 
+// isFull reports whether as many problems were noted as are listed.
+func (t *trail) isFull() bool { return len(t.issues) == fhir.MaxIssues }
+
 // keep notes issues, as far as there is room.
 func (t *trail) keep(found ...fault.Issue) {
 	for _, i := range found {
-		if len(t.issues) == fhir.MaxIssues {
+		if t.isFull() {
 			return
 		}
 		if len(t.issues) == fhir.MaxIssues-1 {
@@ -69,7 +72,7 @@ var noMore = "; no more than " + strconv.Itoa(fhir.MaxIssues) + " problems are l
 // require reports an element below the current place as missing, unless it was
 // reported already.
 func (t *trail) require(present bool, name string) {
-	if present || t.reported(t.path(name)) {
+	if present || t.isFull() || t.reported(t.path(name)) {
 		return
 	}
 	t.report(fault.RequiredMissing, name, "found no value; FHIR R4 requires one")
