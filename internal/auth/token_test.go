@@ -149,6 +149,21 @@ func TestCallerIsKnown(t *testing.T) {
 	})
 }
 
+// A person is named where the token is about one, and not where it is the client's own.
+//
+// Source: RFC 9068, section 2.2: sub is the client itself where no resource owner is involved.
+func TestPersonOfATokenIsKnown(t *testing.T) {
+	inWorld(t, publish(authtest.KeySet()), func(w *world) {
+		for subject, want := range map[any]string{authtest.ClientID: "", "user-7": "user-7", nil: ""} {
+			token := authtest.New(issuerName).With(map[string]any{"sub": subject}).Sign(t)
+			caller, err := w.auth.Authenticate(w.t.Context(), Credentials{Authorization: []string{"Bearer " + token}})
+			if err != nil || caller.Person != want {
+				t.Errorf("sub %v: the person is %q, want %q: %v", subject, caller.Person, want, err)
+			}
+		}
+	})
+}
+
 // Source: RFC 6750, section 3.
 func TestChallenges(t *testing.T) {
 	for reason, v := range verdicts {

@@ -299,9 +299,9 @@ func TestApply(t *testing.T) {
 	if n := record.Asked("POST "); n > 0 {
 		t.Error("something was stored")
 	}
-	for _, pattern := range []string{"/fhir/PlanDefinition/$apply", "/fhir/PlanDefinition/{id}/$apply"} {
-		if !strings.Contains(h.scrape(), `code="200",method="POST",operation="`+pattern+`"`) {
-			t.Errorf("no calls of %s are counted", pattern)
+	for pattern, calls := range map[string]string{"/fhir/PlanDefinition/$apply": "5", "/fhir/PlanDefinition/{id}/$apply": "2"} {
+		if !strings.Contains(h.scrape(), `evenreach_http_requests_total{code="200",method="POST",operation="`+pattern+`"} `+calls+"\n") {
+			t.Errorf("%s calls of %s are not counted", calls, pattern)
 		}
 	}
 }
