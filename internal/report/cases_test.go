@@ -340,8 +340,12 @@ func fortnightly(sides ...[2]string) *shoulder.Episode {
 	return newEpisode(visits...)
 }
 
-func exchanged() *shoulder.Episode { return fortnightly([2]string{"70", "100"}, [2]string{"100", "70"}) }
-func otherUnit() *shoulder.Episode { return fortnightly([2]string{"80", "100"}, [2]string{"8.2", "10.2"}) }
+func exchanged() *shoulder.Episode {
+	return fortnightly([2]string{"70", "100"}, [2]string{"100", "70"})
+}
+func otherUnit() *shoulder.Episode {
+	return fortnightly([2]string{"80", "100"}, [2]string{"8.2", "10.2"})
+}
 func weakerComparison() *shoulder.Episode {
 	return fortnightly([2]string{"72", "100"}, [2]string{"72", "100"}, [2]string{"72", "75"})
 }

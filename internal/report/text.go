@@ -165,8 +165,11 @@ func appendWrapped(out []byte, text string, width int, newline string) []byte {
 
 // appendWords is appendWrapped word by word.
 func appendWords(out []byte, text string, width int, newline string) []byte {
-	used := 0 // letters on the line
-	for word := range strings.FieldsFuncSeq(printable(text), isBreak) {
+	used := 0                                                  // letters on the line
+	for word := range strings.SplitSeq(printable(text), " ") { // not at a space that holds its words together
+		if word == "" {
+			continue
+		}
 		letters := utf8.RuneCountInString(word)
 		if used > 0 && used+1+letters > width {
 			out, used = append(out, newline...), 0
@@ -214,10 +217,6 @@ func firstLetters(word string, n int) int {
 	return at
 }
 
-// isBreak reports whether a line of a printable text may break at a character: at a
-// space, but not at one that holds its words together.
-func isBreak(r rune) bool { return r == ' ' }
-
 // printable drops what could steer a terminal: control and format characters,
 // and bytes that are not UTF-8. White space becomes a space, unless it holds its words
 // together.
@@ -227,7 +226,7 @@ func printable(s string) string {
 	}
 	return strings.Map(func(r rune) rune {
 		switch {
-		case r == typeface.NoBreak:
+		case r >= ' ' && r <= '~', r == typeface.NoBreak:
 			return r
 		case unicode.IsSpace(r):
 			return ' '

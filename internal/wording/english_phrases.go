@@ -198,7 +198,7 @@ var englishPhrases = phrases{
 	firstMeasured: "first",
 
 	noExercise:     "no exercise of the rotators is proposed now",
-	exerciseGoesOn: "{1}, continued",
+	exerciseGoesOn: "{1}, as well",
 	doseSource:     "source of the dose: {1}",
 	exerciseRange:  "active {1}: restoring range",
 	targetIndex:    "limb symmetry index {1} {2}",

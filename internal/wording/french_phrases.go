@@ -198,7 +198,7 @@ var frenchPhrases = phrases{
 	firstMeasured: "premier test",
 
 	noExercise:     "aucun exercice des rotateurs n’est proposé maintenant",
-	exerciseGoesOn: "{1}, poursuivi",
+	exerciseGoesOn: "{1}, en plus",
 	doseSource:     "source de la dose\u00a0: {1}",
 	exerciseRange:  "{1} active\u00a0: récupérer l’amplitude",
 	targetIndex:    "indice de symétrie {1} {2}",

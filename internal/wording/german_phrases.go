@@ -198,7 +198,7 @@ var germanPhrases = phrases{
 	firstMeasured: "erstmals",
 
 	noExercise:     "jetzt wird keine Übung der Rotatoren vorgeschlagen",
-	exerciseGoesOn: "{1}, fortgesetzt",
+	exerciseGoesOn: "{1}, zusätzlich",
 	doseSource:     "Quelle der Dosis: {1}",
 	exerciseRange:  "aktive {1}: Beweglichkeit wiederherstellen",
 	targetIndex:    "Symmetrieindex {1} {2}",

@@ -300,3 +300,33 @@ func TestTogether(t *testing.T) {
 		})
 	}
 }
+
+// A label that is followed by a colon takes no second one before it.
+func TestOnSide(t *testing.T) {
+	for language, want := range map[string][2]string{
+		"en": {"On the right since the last test: no change is clear.", "On the right: no change is clear since the last session or the first."},
+		"de": {"Rechts seit der letzten Messung: keine Veränderung klar.", "Rechts: seit der letzten und der ersten Sitzung ist keine Veränderung klar."},
+		"fr": {"Du côté droit depuis le dernier test\u00a0: aucun changement net.", "Du côté droit\u00a0: aucun changement n’est net depuis la dernière séance ni depuis la première."},
+	} {
+		c := For(language)
+		since := c.Sentence(c.changedSince(c.phrases.sinceLastTest, nil, 0))
+		for i, sentence := range []string{since, c.Changed(nil, nil, 1)} {
+			if got := c.OnSide(shoulder.Right, sentence); got != want[i] {
+				t.Errorf("%s: %q, want %q", language, got, want[i])
+			}
+		}
+	}
+}
+
+// A cell of the table has room for six signs beside the mark.
+func TestDifferenceMarkedFitsItsCell(t *testing.T) {
+	for _, tt := range []struct{ from, to, want string }{
+		{"20", "119.9", "+99.9*"}, {"18", "128", "+110*"}, {"128", "18", "-110*"}, {"20", "119.96", "+100*"},
+	} {
+		from, to := number(tt.from), number(tt.to)
+		k := measure.Change{From: from, To: to, Difference: to.Sub(from), Unit: "N", Detectable: 20, Direction: measure.Improved}
+		if got := For("en").DifferenceMarked(&k); got != tt.want {
+			t.Errorf("from %s to %s N: %s, want %s", tt.from, tt.to, got, tt.want)
+		}
+	}
+}

@@ -208,7 +208,7 @@ type phrases struct {
 
 	// Plan.
 	noExercise     string
-	exerciseGoesOn string // {1} exercise
+	exerciseGoesOn string // {1} exercise; it may be the first visit
 	exerciseRange  string // {1} movement
 	doseSource     string // {1} citation
 	targetIndex    string // {1} threshold, {2} at position

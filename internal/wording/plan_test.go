@@ -24,8 +24,8 @@ func TestExercise(t *testing.T) {
 			"External rotation at 90 degrees of flexion, arm supported",
 		},
 		{
-			"continued", plan.Exercise{Purpose: plan.Continue, Motion: shoulder.Internal, Position: shoulder.Abduction90, Support: shoulder.Unsupported},
-			"Internal rotation at 90 degrees of abduction, arm unsupported, continued",
+			"beside another", plan.Exercise{Purpose: plan.Continue, Motion: shoulder.Internal, Position: shoulder.Abduction90, Support: shoulder.Unsupported},
+			"Internal rotation at 90 degrees of abduction, arm unsupported, as well",
 		},
 		{"range", plan.Exercise{Purpose: plan.RestoreRange, Movement: shoulder.Abduction}, "Active abduction: restoring range"},
 		{"function", plan.Exercise{Purpose: plan.FullFunction}, "Functional strengthening in place of direct cuff work"},

@@ -279,7 +279,11 @@ func (c *Catalogue) betterSinceFirst(better int) string {
 // OnSide says of which side a sentence is that begins with no noun: a sentence.
 func (c *Catalogue) OnSide(s shoulder.Side, sentence string) string {
 	first, size := utf8.DecodeRuneInString(sentence)
-	return c.fill(c.phrases.labelled, Capital(term(c.terms.onSide, s)), string(unicode.ToLower(first))+sentence[size:])
+	side, rest := Capital(term(c.terms.onSide, s)), string(unicode.ToLower(first))+sentence[size:]
+	if strings.HasPrefix(rest, c.phrases.sinceLastTest) { // which a colon follows already
+		return side + " " + rest
+	}
+	return c.fill(c.phrases.labelled, side, rest)
 }
 
 func anyReal(changes []*measure.Change) bool {
@@ -418,9 +422,13 @@ func (c *Catalogue) askShort(group []*plan.Request) string {
 }
 
 // DifferenceMarked is the difference of a change without its unit, marked if it is clearly
-// better or worse.
+// better or worse. From 100 on it is whole, so that the cell of a table has room for it.
 func (c *Catalogue) DifferenceMarked(k *measure.Change) string {
 	difference, _, _ := c.difference(k)
+	if whole, _, _ := strings.Cut(difference, "."); len(whole) >= len("+100") {
+		shown, _ := c.shown(k.Difference, k.Unit)
+		difference = signed(shown.Text(0))
+	}
 	if k.Direction == measure.Improved || k.Direction == measure.Declined {
 		return c.fill(c.phrases.marked, c.localised(difference))
 	}
