@@ -217,9 +217,9 @@ var definitions = map[string]string{
 	readiness.FunctionPermitted.String():  "The phase of a repair permits functional work.",
 
 	measure.ClearlyMet.String():       "The true value meets the threshold with a probability of at least 97.5 %, unless the protocol says otherwise.",
-	measure.ProbablyMet.String():      "The true value meets the threshold with a probability of at least 80 %, unless the protocol says otherwise.",
+	measure.ProbablyMet.String():      "The true value meets the threshold with a probability of at least 90 %, unless the protocol says otherwise.",
 	measure.NotClear.String():         "Measurement error leaves open whether the true value meets the threshold.",
-	measure.ProbablyNot.String():      "The true value misses the threshold with a probability of at least 80 %, unless the protocol says otherwise.",
+	measure.ProbablyNot.String():      "The true value misses the threshold with a probability of at least 90 %, unless the protocol says otherwise.",
 	measure.ClearlyNot.String():       "The true value misses the threshold with a probability of at least 97.5 %, unless the protocol says otherwise.",
 	measure.PossiblyDeclined.String(): "Probably worse; of the comparison side worse beyond the error of one test, and not of all that are compared.",
 	measure.PossiblyImproved.String(): "Probably better.",
