@@ -132,8 +132,12 @@ func (f *filter) fillRow(row []float64, o *Observation) {
 
 // rest is the variance of a measurement that no other of its day shares.
 func (f *filter) rest(o *Observation) float64 {
-	return f.scale * f.scale * (o.Own*o.Own + o.Shared*o.Shared*(1-f.day*f.day))
+	return math.Max(f.scale*f.scale*(o.Own*o.Own+o.Shared*o.Shared*(1-f.day*f.day)), leastRest)
 }
+
+// leastRest is the square of the least error of a measurement, 0.01 %. A protocol may say that
+// there is none; then rounding would decide what the measurements of a day leave open. Ours.
+const leastRest = 1e-8
 
 // dot is the sum of the products of two lists, as far as the first goes.
 func dot(a, b []float64) (sum float64) {

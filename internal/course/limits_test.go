@@ -106,6 +106,28 @@ func TestAllEvenIsExact(t *testing.T) {
 	}
 }
 
+// A protocol may take measurements for exact. The answer is of numbers all the same, and sure.
+func TestMeasurementsWithoutErrorGiveNumbers(t *testing.T) {
+	for _, err := range []float64{1e-3, 1e-5, 1e-6, 1e-9, 0} {
+		var observations []Observation
+		for visit := range 4 {
+			for range 2 { // measured twice on the day
+				for test := range 6 {
+					for _, comparison := range []bool{true, false} {
+						observations = append(observations, Observation{Day: 14 * visit, Test: test, Comparison: comparison, Log: 4, Own: err, Shared: err})
+					}
+				}
+			}
+		}
+		c := Of(observations, 6, sixTests, protocol.Default())
+		for i := range c.Tests {
+			near(t, "index", c.Tests[i].Now().Index, 100, 0.01)
+			near(t, "even", c.Tests[i].Now().Even, 1, 1e-9)
+		}
+		near(t, "all even", c.AllEven(), 1, 1e-9)
+	}
+}
+
 // The generator is found one coordinate after the other: each is the odd number with which the
 // worst error of the lattice for periodic functions is smallest, a product over the coordinates of
 // 1 + 2 pi^2 B2(x), where B2 is the second polynomial of Bernoulli.
