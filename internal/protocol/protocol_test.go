@@ -63,6 +63,7 @@ func TestRefused(t *testing.T) {
 		{"sides doubted under even", `{"id":"c","doubt":{"indexSingle":{"value":95,"source":"x"}}}`, "doubt.indexSingle.value"},
 		{"units too alike to be told", `{"id":"c","doubt":{"unitTolerance":{"value":41,"source":"x"}}}`, "doubt.unitTolerance.value"},
 		{"more than the whole error", `{"id":"c","trials":{"share":{"value":101,"source":"x"}}}`, "trials.share.value"},
+		{"measurements without error, which would make every difference clear", `{"id":"c","error":{"stabilised":{"value":0,"source":"x"}}}`, "error.stabilised.value"},
 		{"floor in another unit", `{"id":"c","error":{"floorForce":{"unit":"kg","source":"x"}}}`, "error.floorForce.unit"},
 		{"new field changed under the old source", `{"id":"c","error":{"day":{"value":40}}}`, "error.day.value"},
 		{"function with more pain than there is", `{"id":"c","function":{"pain":{"value":11,"source":"x"}}}`, "function.pain.value"},
