@@ -42,10 +42,10 @@ func (c *Course) fillChanges(s *series) {
 func (c *Course) difference(of func(*part) gaussian) Difference {
 	m := c.mixed(of)
 	g := m.whole()
-	reach := c.par.confidence * math.Sqrt(g.variance)
+	low, high := g.interval(c.par.confidence)
 	percent := func(log float64) float64 { return 100 * math.Expm1(log) }
 	return Difference{
-		Percent: percent(g.mean), Low: percent(g.mean - reach), High: percent(g.mean + reach),
+		Percent: percent(g.mean), Low: percent(low), High: percent(high),
 		Below: 1 - m.atLeast(0),
 	}
 }
@@ -57,12 +57,16 @@ type term struct {
 }
 
 // sum is a linear combination of the state.
-func (f *filter) sum(terms ...term) (g gaussian) {
-	for _, t := range terms {
-		g.mean += t.factor * f.mean[t.component]
+func (f *filter) sum(terms ...term) gaussian {
+	return gaussian{combine(f.mean, terms), math.Max(f.covarianceOf(terms, terms), 0)}
+}
+
+// combine is the same combination of a list that has a number for each component.
+func combine(list []float64, terms []term) (sum float64) {
+	for i := range terms {
+		sum += terms[i].factor * list[terms[i].component]
 	}
-	g.variance = math.Max(f.covarianceOf(terms, terms), 0)
-	return g
+	return sum
 }
 
 // covarianceOf is the covariance of two linear combinations of the state.

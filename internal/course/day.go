@@ -61,8 +61,9 @@ func (d *day) measure(f *filter, observations []Observation) {
 	product := 1.0
 	for k := range observations {
 		o := &observations[k]
-		f.fillRow(d.row(k), o)
-		product *= d.whiten(k, f.terms(o), f.rest(o))
+		terms := f.terms(o)
+		f.fillRow(d.row(k), o, &terms)
+		product *= d.whiten(k, terms[:], f.rest(o))
 		if product < tiny || product > 1/tiny {
 			d.logRoot, product = d.logRoot+math.Log(product), 1
 		}
@@ -76,26 +77,18 @@ const tiny = 1e-100
 
 // whiten takes from a measurement what those before it on the list have told, and divides
 // it by the standard deviation of the rest, which it returns.
-func (d *day) whiten(k int, terms [3]term, rest float64) float64 {
+func (d *day) whiten(k int, terms []term, rest float64) float64 {
 	root, row := d.rootRow(k), d.row(k)
 	for l := range k {
-		root[l] = combine(d.rows[l*d.columns:], &terms)
+		root[l] = combine(d.rows[l*d.columns:], terms)
 	}
 	subtract(row, root[:k], d.rows, d.columns)
-	root[k] = math.Sqrt(combine(row, &terms) + rest)
+	root[k] = math.Sqrt(combine(row, terms) + rest)
 	part := 1 / root[k]
 	for i := range row {
 		row[i] *= part
 	}
 	return root[k]
-}
-
-// combine is a linear combination of the numbers of a row.
-func combine(row []float64, terms *[3]term) (sum float64) {
-	for i := range terms {
-		sum += terms[i].factor * row[terms[i].component]
-	}
-	return sum
 }
 
 // terms is what a measurement is of, but for its own error: a level, what moves it, and the
@@ -111,8 +104,7 @@ func (f *filter) terms(o *Observation) [3]term {
 // fillRow writes the covariance of the state and of the day factors with a measurement, and
 // the measurement less what is expected of it. The level comes first in the state, and of each
 // pair the row of the later one has the covariance.
-func (f *filter) fillRow(row []float64, o *Observation) {
-	terms := f.terms(o)
+func (f *filter) fillRow(row []float64, o *Observation, terms *[3]term) {
 	level, moves, sign := terms[0].component, terms[1].component, terms[1].factor
 	ofLevel, ofMoves := f.row(level), f.row(moves)
 	for i := range level {
@@ -136,7 +128,7 @@ func (f *filter) rest(o *Observation) float64 {
 }
 
 // leastRest is the square of the least error of a measurement, 0.01 %. A protocol may say that
-// there is none; then rounding would decide what the measurements of a day leave open. Ours.
+// the tests of a day share all of their error; then rounding would decide what is left. Ours.
 const leastRest = 1e-8
 
 // dot is the sum of the products of two lists, as far as the first goes.

@@ -178,7 +178,7 @@ func TestFilterAgreesWithTheDensePosterior(t *testing.T) {
 		at := point{scale: 0.5 + rng.Float64(), day: rng.Float64()}
 		at.shape = shape{0.4 * rng.Float64(), 0.3 * rng.Float64(), 2 + 20*rng.Float64()}
 		p := part{filter: newFilter(&par, tests, at)}
-		p.again(s, &par)
+		p.again(s, &par, s.newDay())
 		start := s.days[0]
 		week := func(day int) float64 { return float64(s.days[day]-start) / 7 }
 		now := week(len(s.days) - 1)

@@ -54,10 +54,9 @@ func (c *Course) fillEstimates(tests int) {
 func (c *Course) estimate(day int, of func(*part) gaussian) Estimate {
 	m := c.mixed(of)
 	g := m.whole()
-	reach := c.par.confidence * math.Sqrt(g.variance)
+	low, high := g.interval(c.par.confidence)
 	return Estimate{
-		Day: day, Index: 100 * math.Exp(g.mean),
-		Low: 100 * math.Exp(g.mean-reach), High: 100 * math.Exp(g.mean+reach),
+		Day: day, Index: 100 * math.Exp(g.mean), Low: 100 * math.Exp(low), High: 100 * math.Exp(high),
 		GoodEnough: m.atLeast(c.par.goodEnough),
 		Even:       m.atLeast(c.par.even),
 	}

@@ -187,8 +187,8 @@ func dayOf(arrivals []float64, weight float64) int {
 func (o *Outlook) level(c *Course, test int) {
 	m := c.mixed(func(p *part) gaussian { return p.filter.end(test) })
 	g := m.whole()
-	reach := c.par.confidence * math.Sqrt(g.variance)
-	o.Plateau, o.Low, o.High = 100*math.Exp(g.mean), 100*math.Exp(g.mean-reach), 100*math.Exp(g.mean+reach)
+	low, high := g.interval(c.par.confidence)
+	o.Plateau, o.Low, o.High = 100*math.Exp(g.mean), 100*math.Exp(low), 100*math.Exp(high)
 	o.Short = 1 - m.atLeast(c.par.even)
 }
 

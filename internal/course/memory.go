@@ -56,7 +56,7 @@ func (r *remembered) learn(d *day, observations []Observation, f *filter) {
 	r.told = r.told[:0]
 	for k := range observations {
 		terms, root := f.terms(&observations[k]), d.rootRow(k)
-		told := (r.with(terms[:2]) - dot(r.told, root)) / root[k]
+		told := (combine(r.along, terms[:2]) - dot(r.told, root)) / root[k]
 		r.told = append(r.told, told)
 		r.mean += told * d.surprise(k)
 		r.variance -= told * told
@@ -71,7 +71,7 @@ func (r *remembered) learn(d *day, observations []Observation, f *filter) {
 func (r *remembered) strengthSince(f *filter, test int) gaussian {
 	terms := [...]term{{f.plateau(test), 1}, {f.gap(), -1}}
 	now := f.sum(terms[:]...)
-	return gaussian{now.mean - r.mean, math.Max(now.variance+r.variance-2*r.with(terms[:]), 0)}
+	return gaussian{now.mean - r.mean, math.Max(now.variance+r.variance-2*combine(r.along, terms[:]), 0)}
 }
 
 // indexSince is the same of the index, which the walk of the comparison side changes too.
@@ -79,14 +79,6 @@ func (r *remembered) indexSince(f *filter, test int) gaussian {
 	terms := [...]term{{f.plateau(test), 1}, {f.gap(), -1}, {f.walk(), -1}}
 	now, walk := f.sum(terms[:]...), r.walk
 	then := r.variance + walk.variance - 2*r.withWalk
-	both := r.with(terms[:]) - walk.with(terms[:])
+	both := combine(r.along, terms[:]) - combine(walk.along, terms[:])
 	return gaussian{now.mean - r.mean + walk.mean, math.Max(now.variance+then-2*both, 0)}
-}
-
-// with is the covariance with a combination of the state.
-func (r *remembered) with(terms []term) (sum float64) {
-	for _, t := range terms {
-		sum += t.factor * r.along[t.component]
-	}
-	return sum
 }

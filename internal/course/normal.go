@@ -22,3 +22,9 @@ func (g gaussian) atLeast(x float64) float64 {
 	}
 	return cumulative((g.mean - x) / math.Sqrt(g.variance))
 }
+
+// interval is the mean less and plus so many standard deviations.
+func (g gaussian) interval(deviations float64) (low, high float64) {
+	reach := deviations * math.Sqrt(g.variance)
+	return g.mean - reach, g.mean + reach
+}

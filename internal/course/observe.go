@@ -66,7 +66,8 @@ func (c *Course) partsOf(observations []Observation, tests int) []part {
 	if s := c.series; len(c.before) > 0 && slices.Equal(observations, s.observations[:s.starts[s.latest(&c.par)]]) {
 		return clones(c.before)
 	}
-	_, parts := weighed(seriesOf(tests, observations), &c.par)
+	s := seriesOf(tests, observations)
+	_, parts := weighed(s, &c.par, s.newDay())
 	return parts
 }
 

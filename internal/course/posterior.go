@@ -78,9 +78,10 @@ const (
 // posteriorOf is the posterior at the points of the grid that are left, with what is
 // needed of the past.
 func posteriorOf(s *series, par *parameters) (before, now []part) {
-	before, now = weighed(s, par)
+	d := s.newDay()
+	before, now = weighed(s, par, d)
 	for i := range now {
-		now[i].again(s, par)
+		now[i].again(s, par, d)
 	}
 	return before, now
 }
@@ -88,17 +89,17 @@ func posteriorOf(s *series, par *parameters) (before, now []part) {
 // weighed filters the series at each point of the grid, day by day and as long as the
 // data do not rule it out. The weights sum to 1. Before is the same without the latest
 // days that decide together, empty if there is no other.
-func weighed(s *series, par *parameters) (before, now []part) {
+func weighed(s *series, par *parameters, d *day) (before, now []part) {
 	parts := make([]part, len(par.grid))
 	for i, at := range par.grid {
 		parts[i].filter = newFilter(par, s.tests, at)
 	}
 	latest := s.latest(par)
-	parts = s.follow(parts, 0, latest)
+	parts = s.follow(parts, 0, latest, d)
 	if latest > 0 {
 		before = settled(clones(parts))
 	}
-	return before, settled(s.follow(parts, latest, len(s.days)))
+	return before, settled(s.follow(parts, latest, len(s.days), d))
 }
 
 // latest is the first of the latest days, which decide together.
@@ -108,8 +109,7 @@ func (s *series) latest(par *parameters) int {
 }
 
 // follow filters some of the days.
-func (s *series) follow(parts []part, from, to int) []part {
-	d := s.newDay()
+func (s *series) follow(parts []part, from, to int, d *day) []part {
 	for day := from; day < to; day++ {
 		for i := range parts {
 			parts[i].filter.visit(s, day, d)
@@ -153,8 +153,7 @@ func likely(parts []part, limit float64) []part {
 }
 
 // again filters with memory.
-func (p *part) again(s *series, par *parameters) {
-	d := s.newDay()
+func (p *part) again(s *series, par *parameters, d *day) {
 	p.memory = memory{most: d.measurements, strengths: make([][3]*remembered, s.tests)}
 	p.estimates = make([]gaussian, 0, len(s.days)*s.tests)
 	p.filter = newFilter(par, s.tests, p.filter.point)

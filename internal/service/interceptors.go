@@ -20,8 +20,8 @@ import (
 // Name is the service's name in gRPC.
 const Name = "evenreach.v1.AssessmentService"
 
-// serviceDesc describes the AssessmentService under its name in the contract, and so that the interceptors of a unary call
-// run before its message is read, not after: otherwise a caller without a token could
+// serviceDesc describes the AssessmentService, under its name in the contract, so that the
+// interceptors of a unary call run before its message is read, not after: otherwise a caller without a token could
 // make the service hold one message for each open call.
 func serviceDesc() *grpc.ServiceDesc {
 	description := encoded.AssessmentService_ServiceDesc

@@ -56,24 +56,22 @@ type descriptors struct{}
 
 // FindFileByPath implements protodesc.Resolver.
 func (descriptors) FindFileByPath(path string) (protoreflect.FileDescriptor, error) {
-	if linked, err := protoregistry.GlobalFiles.FindFileByPath(path); err == nil {
-		return linked, nil
-	}
-	files, err := contract()
-	if err != nil {
-		return nil, err
-	}
-	return files.FindFileByPath(path)
+	return find(func(in *protoregistry.Files) (protoreflect.FileDescriptor, error) { return in.FindFileByPath(path) })
 }
 
 // FindDescriptorByName implements protodesc.Resolver.
 func (descriptors) FindDescriptorByName(name protoreflect.FullName) (protoreflect.Descriptor, error) {
-	if linked, err := protoregistry.GlobalFiles.FindDescriptorByName(name); err == nil {
+	return find(func(in *protoregistry.Files) (protoreflect.Descriptor, error) { return in.FindDescriptorByName(name) })
+}
+
+// find looks among what is linked first: the contract need not be made for it.
+func find[D any](look func(in *protoregistry.Files) (D, error)) (D, error) {
+	if linked, err := look(protoregistry.GlobalFiles); err == nil {
 		return linked, nil
 	}
 	files, err := contract()
 	if err != nil {
-		return nil, err
+		return *new(D), err
 	}
-	return files.FindDescriptorByName(name)
+	return look(files)
 }

@@ -51,31 +51,22 @@ func (r *reader) charactersOf(m message, number protowire.Number) (value string)
 	return value
 }
 
-// number is the value of a primitive whose value is a number; 0 of one that is absent.
-func (r *reader) number(f *field) (value uint64) {
-	for m := f.whole(); ; {
-		o, ok := r.next(&m)
-		if !ok {
-			return value
-		}
-		if o.number == primitiveValue && o.kind == protowire.VarintType {
-			value = o.varint
+// valueOf is the value of a primitive as it occurs last; nothing of one that is absent.
+func (r *reader) valueOf(f *field, kind protowire.Type) (value occurrence) {
+	m := f.whole()
+	for o, ok := r.next(&m); ok; o, ok = r.next(&m) {
+		if o.number == primitiveValue && o.kind == kind {
+			value = o
 		}
 	}
+	return value
 }
 
+// number is the value of a primitive whose value is a number; 0 of one that is absent.
+func (r *reader) number(f *field) uint64 { return r.valueOf(f, protowire.VarintType).varint }
+
 // data is the value of a Base64Binary.
-func (r *reader) data(f *field) (value []byte) {
-	for m := f.whole(); ; {
-		o, ok := r.next(&m)
-		if !ok {
-			return value
-		}
-		if o.number == primitiveValue && o.kind == protowire.BytesType {
-			value = bytes.Clone(o.bytes)
-		}
-	}
-}
+func (r *reader) data(f *field) []byte { return bytes.Clone(r.valueOf(f, protowire.BytesType).bytes) }
 
 func (r *reader) canonical(name string, f *field) string { return r.uri(name, f) }
 
@@ -99,11 +90,16 @@ func (r *reader) uri(name string, f *field) string {
 
 // checked reads a text whose form is checked.
 func (r *reader) checked(name string, f *field, valid func(string) bool, expected string) string {
+	return r.checkedIn(primitiveValue, name, f, valid, expected)
+}
+
+// checkedIn is checked for a text that stands in a field of the primitive.
+func (r *reader) checkedIn(number protowire.Number, name string, f *field, valid func(string) bool, expected string) string {
 	if f.count == 0 {
 		return ""
 	}
 	m := f.whole()
-	value := r.characters(m)
+	value := r.charactersOf(m, number)
 	if value == "" || !valid(value) {
 		r.badText(name, value, m, primitiveExtension, expected)
 	}
@@ -249,13 +245,5 @@ func (r *reader) requiredCode(name string, f *field, table codes) string {
 // openCode reads a code that is bound to more than an enum can hold, which has its
 // value in another field than other primitives.
 func (r *reader) openCode(name string, f *field) string {
-	if f.count == 0 {
-		return ""
-	}
-	m := f.whole()
-	value := r.charactersOf(m, openCodeValue)
-	if value == "" || !lexical.IsCodeText(value) {
-		r.badText(name, value, m, primitiveExtension, lexical.ExpectedCode)
-	}
-	return value
+	return r.checkedIn(openCodeValue, name, f, lexical.IsCodeText, lexical.ExpectedCode)
 }
