@@ -34,6 +34,7 @@ type (
 		ID                 string            `json:"id"`
 		Meta               *plainMeta        `json:"meta,omitempty"`
 		Identifier         []plainIdentifier `json:"identifier,omitempty"`
+		Name               []plainName       `json:"name,omitempty"`
 		BirthDate          string            `json:"birthDate,omitempty"`
 		ClinicalStatus     *plainConcept     `json:"clinicalStatus,omitempty"`
 		VerificationStatus *plainConcept     `json:"verificationStatus,omitempty"`
@@ -54,6 +55,10 @@ type (
 		Method            *plainConcept     `json:"method,omitempty"`
 		ReferenceRange    []plainRange      `json:"referenceRange,omitempty"`
 		Component         []plainComponent  `json:"component,omitempty"`
+	}
+	plainName struct {
+		Family string   `json:"family"`
+		Given  []string `json:"given"`
 	}
 	plainMeta struct {
 		Profile []string `json:"profile"`
