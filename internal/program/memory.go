@@ -7,8 +7,7 @@ import (
 
 // collectAt is how much garbage, in per cent of the live heap, is let pile up.
 // What a request and its answer are made of is garbage as soon as the answer is sent.
-// At Go's default of 100 collecting it took a third of the throughput, while the live
-// heap still had 17 MB of descriptors of FHIR's messages; without them it was not measured.
+// At Go's default of 100 a request takes a sixth longer; 800 saves no more than 2 %.
 const collectAt = 400
 
 // softLimit is where the collector works harder instead: under overload the live
