@@ -69,11 +69,20 @@ type Other struct {
 // Type implements Resource.
 func (o *Other) Type() string { return o.TypeName }
 
+// Untyped is a resource of which nobody can tell the type, with whom it is about, as far as that
+// stands where resources say it. It is what was made out of a Malformed entry, and nothing else.
+type Untyped struct {
+	Subject *Reference
+}
+
+// Type implements Resource. It is empty.
+func (*Untyped) Type() string { return "" }
+
 // Malformed is what an entry of a Bundle holds that is not FHIR R4. It is read from
 // an input, and never written.
 type Malformed struct {
 	// Read is what could be made out, for telling what may be missing and for
-	// nothing else; nil if not even the type could.
+	// nothing else; nil if it is no resource.
 	Read Resource
 	// Issues are what is wrong, the first few.
 	Issues []fault.Issue
@@ -132,6 +141,8 @@ func SubjectOf(resource Resource) *Reference {
 		return resource.Subject
 	case *DetectedIssue:
 		return resource.Patient
+	case *Untyped:
+		return resource.Subject
 	}
 	return nil
 }

@@ -67,6 +67,7 @@ func (r *reader) flatten(b *fhir.Bundle) []entry {
 	c.collect(b, r.root, 1)
 	r.missing = append(r.missing, c.missing()...)
 	r.dropMalformed(c.malformed)
+	r.lostEntries = append(r.lostEntries, c.tooDeep...)
 	if len(c.deleted) == 0 {
 		return c.entries
 	}
@@ -87,6 +88,7 @@ type collector struct {
 	pages   []page
 
 	malformed []malformed
+	tooDeep   []*entry        // Bundles that are not opened
 	failed    []fault.Issue   // issues that report parts of the record as missing
 	deleted   map[string]bool // addresses of the entries that delete a resource
 	passOver  func(typeName string)
@@ -100,6 +102,11 @@ func (c *collector) collect(b *fhir.Bundle, path string, depth int) {
 		c.noteFailure(b, e, path, i)
 		switch resource := e.Resource.(type) {
 		case nil:
+			if lacksResource(e) {
+				dropped := newEntry(path, i, e.FullURL, nil)
+				c.malformed = append(c.malformed, malformed{lacking(indexed(path+".entry", i)), &dropped})
+				continue
+			}
 			c.delete(e)
 		case *fhir.Malformed:
 			dropped := newEntry(path, i, e.FullURL, resource.Read)
@@ -107,6 +114,8 @@ func (c *collector) collect(b *fhir.Bundle, path string, depth int) {
 		case *fhir.Bundle:
 			if depth == maxNesting {
 				c.passOver(resource.Type())
+				tooDeep := newEntry(path, i, e.FullURL, resource)
+				c.tooDeep = append(c.tooDeep, &tooDeep)
 				continue
 			}
 			c.collect(resource, indexed(path+".entry", i)+".resource", depth+1)
@@ -114,6 +123,22 @@ func (c *collector) collect(b *fhir.Bundle, path string, depth int) {
 			c.entries = append(c.entries, newEntry(path, i, e.FullURL, resource))
 		}
 	}
+}
+
+// lacksResource reports whether an entry holds nothing of what an entry is for. A program
+// that leaves out what it cannot write sends such entries.
+//
+// Source: FHIR R4 4.0.1, the invariant bdl-5.
+func lacksResource(e *fhir.Entry) bool {
+	return e.Resource == nil && e.Request == nil && e.Response == nil
+}
+
+// lacking are the issues of an entry that lacks its resource.
+func lacking(path string) []fault.Issue {
+	return []fault.Issue{{
+		Severity: fault.Error, Kind: fault.RequiredMissing, Path: path + ".resource",
+		Detail: "found an entry without a resource; expected one, or a request or response (bdl-5)",
+	}}
 }
 
 // delete notes the addresses of an entry that deletes a resource.

@@ -39,9 +39,9 @@ func TestBundlesTooDeep(t *testing.T) {
 	}
 	deep.Entry = append(deep.Entry, fhir.Entry{Resource: strengthOf("a")})
 	r := readInput(t, Input{Bundle: deep, Involved: shoulder.Right})
-	wantIssues(t, r.Issues, "information not-read Bundle")
-	if r.Used != 1 {
-		t.Errorf("Used = %d, want 1", r.Used)
+	wantIssues(t, r.Issues, "information not-read Bundle", "warning input-incomplete Bundle.entry[0].resource.entry[0].resource.entry[0].resource")
+	if r.Used != 1 || !r.Episode.Incomplete {
+		t.Errorf("Used = %d, missing %t, want 1 and true: a strength lies too deep", r.Used, r.Episode.Incomplete)
 	}
 }
 

@@ -2,6 +2,7 @@ package intake
 
 import (
 	"strconv"
+	"strings"
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -21,9 +22,7 @@ const maxMalformed = fhir.MaxIssues
 // dropMalformed lists the entries that are not FHIR R4, each with its reasons.
 func (r *reader) dropMalformed(all []malformed) {
 	for i, m := range all {
-		if m.resource != nil {
-			r.lostEntries = append(r.lostEntries, m.entry)
-		}
+		r.lostEntries = append(r.lostEntries, m.entry)
 		if i >= maxMalformed {
 			continue
 		}
@@ -46,16 +45,48 @@ func (r *reader) dropMalformed(all []malformed) {
 // are, and that may matter: those that may forbid load, and those that may be the latest
 // measurement. Leaving them out must not permit more than reading them would have.
 func (r *reader) reportLostEntries() {
-	latest := r.latestDay()
+	latest, missed := r.latestDay(), 0
 	r.missLost(latest)
 	for _, e := range r.lostEntries {
-		if !r.maybeOfPatient(e) || !r.mayMatter(e, latest) {
+		if !r.mayBeMissed(e, latest) {
 			continue
 		}
 		r.incomplete = true
-		r.warn(e.pathBase(), "", fault.InputIncomplete,
-			"this entry, which is not used, may be about the shoulder; it counts as missing, and nothing is opened without it", "")
+		if missed++; missed <= maxMalformed {
+			r.warn(e.pathBase(), "", fault.InputIncomplete,
+				"this entry, which is not used, may be about the shoulder; it counts as missing, and nothing is opened without it", "")
+		}
 	}
+	if more := missed - maxMalformed; more > 0 {
+		r.issues = append(r.issues, fault.Issue{
+			Severity: fault.Warning, Kind: fault.InputIncomplete, Path: r.root,
+			Detail:     "more entries that count as missing than are listed; nothing is opened without them",
+			Diagnostic: "found " + strconv.Itoa(more) + " more",
+		})
+	}
+}
+
+// mayBeMissed reports whether leaving out an entry may permit more than reading it would
+// have. Of a Bundle any of its entries may.
+func (r *reader) mayBeMissed(e *entry, latest day) bool {
+	b, ok := e.resource.(*fhir.Bundle)
+	if !ok {
+		return r.maybeOfPatient(e) && r.mayMatter(e, latest)
+	}
+	for i := range b.Entry {
+		inner := &b.Entry[i]
+		resource := inner.Resource
+		if malformed, ok := resource.(*fhir.Malformed); ok {
+			resource = malformed.Read
+		} else if resource == nil && !lacksResource(inner) {
+			continue
+		}
+		within := newEntry(e.bundle, e.index, inner.FullURL, resource) // no issue is about it: its place is that of the Bundle
+		if r.mayBeMissed(&within, latest) {
+			return true
+		}
+	}
+	return false
 }
 
 // latestDay is the day of the latest measurement of the shoulder.
@@ -72,14 +103,22 @@ func (r *reader) latestDay() (latest day) {
 // is about somebody else.
 func (r *reader) maybeOfPatient(e *entry) bool {
 	subject := fhir.SubjectOf(e.resource)
+	if response, ok := e.resource.(*fhir.QuestionnaireResponse); ok {
+		subject = response.Subject
+	}
 	_, about := r.patientKey(subject, e)
 	return about == subjectUnknown || r.isPatient(subject, e)
 }
 
 // mayMatter reports whether a resource may change the assessment, as far as it can be
-// read. Where it cannot be read it is assumed to.
+// read. Where it cannot be read it is assumed to: of what type nobody can tell may be a
+// measurement.
 func (r *reader) mayMatter(e *entry, latest day) bool {
 	switch resource := e.resource.(type) {
+	case nil, *fhir.Untyped:
+		return true
+	case *fhir.QuestionnaireResponse:
+		return isOurQuestionnaire(resource.Questionnaire) && r.mayBeSince(latest, resource.Authored)
 	case *fhir.Procedure:
 		return isUncoded(resource.Code) || r.repairKind(resource.Code) != shoulder.RepairUnstated || r.onShoulder(resource) && !r.isNoOperation(resource.Code)
 	case *fhir.Condition:
@@ -87,17 +126,26 @@ func (r *reader) mayMatter(e *entry, latest day) bool {
 	case *fhir.Observation:
 		f := finding{measure: r.measureOf(&resource.Code)}
 		text, _ := effective(resource.Effective)
-		when, dated := r.dateTime(text)
-		mayBeLatest := !dated || when.day() >= latest
 		switch {
 		case isUncoded(&resource.Code) || f.isOfShoulder():
-			return mayBeLatest
+			return r.mayBeSince(latest, text)
 		case f.kind == handedness:
 			return false
 		}
 		return f.kind != nothing && !f.inSession()
 	}
 	return false
+}
+
+// mayBeSince reports whether a time is of a day or later, or cannot be read.
+func (r *reader) mayBeSince(earliest day, text string) bool {
+	when, dated := r.dateTime(text)
+	return !dated || when.day() >= earliest
+}
+
+// isOurQuestionnaire reports whether the answers to a questionnaire may be measurements: it is published here, or not named.
+func isOurQuestionnaire(canonical string) bool {
+	return canonical == "" || strings.HasPrefix(canonical, fhir.CanonicalBase+"/")
 }
 
 // isUncoded reports whether a concept has no code that could tell what it is.

@@ -33,7 +33,11 @@ func TestMalformedEntries(t *testing.T) {
 		made       fhir.Resource
 		incomplete bool
 	}{
-		{"not even its type", nil, false},
+		{"no resource", nil, true},
+		{"no type", &fhir.Untyped{}, true},
+		{"no type, of the patient", &fhir.Untyped{Subject: subjectP1()}, true},
+		{"no type, of another patient", &fhir.Untyped{Subject: &fhir.Reference{Reference: "Patient/p2"}}, false},
+		{"of a type that is not read", &fhir.Other{TypeName: "Transport"}, false},
 		{"strength of the latest day", strengthOf("x", at(last)), true},
 		{"strength of an earlier day", strengthOf("x", at(earlier)), false},
 		{"strength of no day", strengthOf("x", undated()), true},
@@ -79,7 +83,7 @@ func TestMalformedEntriesAreCounted(t *testing.T) {
 	for n, want := range map[int]string{99: "", 100: "", 101: "found 1 more", 103: "found 3 more"} {
 		b := bundle(strengthOf("s"))
 		for range n {
-			b.Entry = append(b.Entry, malformedEntry(nil))
+			b.Entry = append(b.Entry, malformedEntry(&fhir.Goal{}))
 		}
 		r := readInput(t, Input{Bundle: b, Involved: shoulder.Right})
 		listed, rest := 0, ""
@@ -96,6 +100,26 @@ func TestMalformedEntriesAreCounted(t *testing.T) {
 		}
 		if listed != min(n, 100) || rest != want || len(r.Issues) != min(n, 101) {
 			t.Errorf("%d entries: %d listed, and %q in %d issues, want at most 100, and %q", n, listed, rest, len(r.Issues), want)
+		}
+	}
+}
+
+// Entries of which nobody can tell what they are count as missing, and are counted likewise.
+func TestUnreadableEntriesAreCounted(t *testing.T) {
+	for n, want := range map[int]string{1: "", 100: "", 102: "found 2 more"} {
+		b := bundle(strengthOf("s"))
+		for range n {
+			b.Entry = append(b.Entry, malformedEntry(nil))
+		}
+		r := readInput(t, Input{Bundle: b, Involved: shoulder.Right})
+		listed, rest := count(r.Issues, fault.InputIncomplete), ""
+		for _, i := range r.Issues {
+			if i.Kind == fault.InputIncomplete {
+				rest += i.Diagnostic
+			}
+		}
+		if listed != min(n, 101) || rest != want || !r.Episode.Incomplete {
+			t.Errorf("%d entries: %d issues, %q, missing %t, want at most 101, %q and true", n, listed, rest, r.Episode.Incomplete, want)
 		}
 	}
 }

@@ -315,7 +315,8 @@ func TestRefused(t *testing.T) {
 	}{
 		{"no Bundle", Input{Involved: right}, fault.RequiredMissing, []string{"error required-missing "}},
 		{"empty Bundle", Input{Bundle: bundle(), Involved: right}, fault.NothingToAssess, []string{"error nothing-to-assess Bundle"}},
-		{"entries without resources", Input{Bundle: &fhir.Bundle{Entry: make([]fhir.Entry, 2)}, Involved: right}, fault.NothingToAssess, []string{"error nothing-to-assess Bundle"}},
+		{"entries without resources", Input{Bundle: &fhir.Bundle{Entry: make([]fhir.Entry, 2)}, Involved: right}, fault.NothingToAssess,
+			[]string{"error nothing-to-assess Bundle", "warning required-missing Bundle.entry[0].resource", "warning input-incomplete Bundle.entry[0].resource", "warning required-missing Bundle.entry[1].resource", "warning input-incomplete Bundle.entry[1].resource"}},
 		{"empty Bundle and no side", Input{Bundle: bundle()}, fault.NoInvolvedSide,
 			[]string{"error no-involved-side Bundle", "error nothing-to-assess Bundle"}},
 		{"in Parameters", Input{Bundle: bundle(), Root: "Parameters.parameter[1].resource", Involved: right}, fault.NothingToAssess,

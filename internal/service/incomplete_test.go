@@ -61,6 +61,52 @@ func TestIncompleteRecordOpensNothing(t *testing.T) {
 	}
 }
 
+// An entry of which nobody can tell what it is may be a pain or a lost strength of the patient, so that no readiness is
+// declared beside it; nonsense that is about somebody else, or about what is never read, takes nothing away. Source: ours.
+func TestWhatNobodyCanReadOpensNothing(t *testing.T) {
+	body, err := os.ReadFile("../../testdata/scenarios/even-in-all-positions/input.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	const entries = `"entry": [`
+	if strings.Count(string(body), entries) != 1 {
+		t.Fatal("the entries are not found")
+	}
+	whole := run(t, body).Assessment.Readiness
+	for name, tt := range map[string]struct {
+		entry string
+		holds bool
+	}{
+		"no resourceType":              {`{"resource":{"status":"final","subject":{"reference":"Patient/demo-1"}}}`, true},
+		"a number for a resourceType":  {`{"resource":{"resourceType":1}}`, true},
+		"a text for a resource":        {`{"resource":"Observation"}`, true},
+		"an empty resource":            {`{"resource":{}}`, true},
+		"null":                         {`null`, true},
+		"no resource at all":           {`{"fullUrl":"https://record.example/Observation/1"}`, true},
+		"no type, of somebody else":    {`{"resource":{"subject":{"reference":"Patient/somebody-else"}}}`, false},
+		"a broken Goal":                {`{"resource":{"resourceType":"Goal","lifecycleStatus":{}}}`, false},
+		"a type of another version":    {`{"resource":{"resourceType":"Transport"}}`, false},
+		"a broken pulse":               {`{"resource":{"resourceType":"Observation","status":1,"code":{"coding":[{"system":"http://loinc.org","code":"8867-4"}]}}}`, false},
+		"a deletion of something else": {`{"request":{"method":"DELETE","url":"Observation/something-else"}}`, false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			r := run(t, []byte(strings.Replace(string(body), entries, entries+tt.entry+",", 1))).Assessment.Readiness
+			want := whole.Overall
+			if tt.holds {
+				want = readiness.InsufficientData
+			}
+			if r.Overall != want || r.Incomplete != tt.holds {
+				t.Errorf("overall %v, counts as missing: %t, want %v and %t", r.Overall, r.Incomplete, want, tt.holds)
+			}
+			for i := range r.Motions {
+				if held := r.Motions[i].Step <= readiness.StepAtSide; held != tt.holds {
+					t.Errorf("step %v, want it held at the side: %t", r.Motions[i].Step, tt.holds)
+				}
+			}
+		})
+	}
+}
+
 func run(t *testing.T, body []byte) *Answer {
 	t.Helper()
 	q, err := Decode(body)

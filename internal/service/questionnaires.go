@@ -41,7 +41,7 @@ func (p *Pipeline) withExtracted(q Request) Request {
 			e.response(&q, i, r, p.Protocols.askedBy(r))
 		}
 	}
-	if len(e.places) == 0 && len(e.issues) == 0 {
+	if !e.copied && len(e.issues) == 0 {
 		return q
 	}
 	before := q.Place
@@ -77,10 +77,7 @@ func (e *expansion) response(q *Request, i int, r *fhir.QuestionnaireResponse, o
 	root := q.Root + ".entry[" + strconv.Itoa(i) + "].resource"
 	reading, err := questionnaire.Extract(r, of, root)
 	if err != nil {
-		for _, issue := range asErrors(err).Issues {
-			issue.Severity = fault.Warning
-			e.issues = append(e.issues, issue)
-		}
+		e.drop(q, i, r, asErrors(err))
 		return
 	}
 	e.issues = append(e.issues, reading.Issues...)
@@ -90,11 +87,7 @@ func (e *expansion) response(q *Request, i int, r *fhir.QuestionnaireResponse, o
 	if len(reading.Observations) == 0 {
 		return
 	}
-	if !e.copied {
-		whole := *q.Bundle
-		whole.Entry = append([]fhir.Entry(nil), q.Bundle.Entry...)
-		q.Bundle, e.copied = &whole, true
-	}
+	e.copyBundle(q)
 	address := q.Bundle.Entry[i].FullURL
 	for k := range reading.Observations {
 		extracted, at := &reading.Observations[k], i
@@ -105,6 +98,30 @@ func (e *expansion) response(q *Request, i int, r *fhir.QuestionnaireResponse, o
 		q.Bundle.Entry[at] = entryOf(r, address, extracted)
 		e.places[q.Root+".entry["+strconv.Itoa(at)+"].resource"] = extracted.Path
 	}
+}
+
+// drop leaves out a response that does not count. One that is retracted, or not completed, is none; of any other nobody
+// knows what was answered since, as of a malformed entry.
+func (e *expansion) drop(q *Request, i int, r *fhir.QuestionnaireResponse, why *fault.Errors) {
+	if why.Kind() != fault.StatusRetracted {
+		e.copyBundle(q)
+		q.Bundle.Entry[i].Resource = &fhir.Malformed{Read: r, Issues: why.Issues}
+		return
+	}
+	for _, issue := range why.Issues {
+		issue.Severity = fault.Warning
+		e.issues = append(e.issues, issue)
+	}
+}
+
+// copyBundle makes the copy of the Bundle that is changed, once.
+func (e *expansion) copyBundle(q *Request) {
+	if e.copied {
+		return
+	}
+	whole := *q.Bundle
+	whole.Entry = append([]fhir.Entry(nil), q.Bundle.Entry...)
+	q.Bundle, e.copied = &whole, true
 }
 
 // entryOf is the entry of an extracted Observation, whose identifier is the same each time.

@@ -8,6 +8,21 @@ import (
 	"evenreach.example/internal/fhir"
 )
 
+// A resource of a type that R4 has not is refused, and named as one of another version if it is one.
+func TestTypesOfOtherVersions(t *testing.T) {
+	for typeName, want := range map[string]bool{"Transport": true, "ReferralRequest": true, "Observaton": false, "observation": false, "": false} {
+		_, err := Decode([]byte(`{"resourceType":"`+typeName+`","status":"final"}`), fhir.DefaultLimits)
+		if err == nil || strings.Contains(err.Error(), "another version of FHIR has it") != want {
+			t.Errorf("%q: %v, want another version named %v", typeName, err, want)
+		}
+	}
+	for _, typeName := range otherVersions {
+		if isResourceType(typeName) {
+			t.Errorf("FHIR R4 has %s", typeName)
+		}
+	}
+}
+
 // No element of R4 is said to be one of R5.
 func TestLaterElementsAreNotOfR4(t *testing.T) {
 	for typeName, elements := range later {

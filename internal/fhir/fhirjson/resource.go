@@ -30,11 +30,26 @@ func (d *decoder) resource() fhir.Resource {
 		Severity:   fault.Error,
 		Kind:       fault.Structure,
 		Path:       d.path(),
-		Detail:     "found no resourceType of FHIR R4; expected one in every resource",
+		Detail:     "found no resourceType of FHIR R4; expected one in every resource" + typeHint(typeName),
 		Diagnostic: "found " + lexical.Quote(strconv.Quote(typeName)),
 	})
-	d.skip()
-	return nil
+	if isOtherVersion(typeName) {
+		return d.otherResource(typeName)
+	}
+	return d.untyped()
+}
+
+// untyped passes over a resource of unknown type, but for whom it is about.
+func (d *decoder) untyped() *fhir.Untyped {
+	u := new(fhir.Untyped)
+	for d.member() {
+		if (d.name == "subject" || d.name == "patient") && d.kind == '{' {
+			u.Subject = pointerAgain(d, &d.seen.referenceOne, &d.slabs.reference, (*decoder).reference)
+			continue
+		}
+		d.skip()
+	}
+	return u
 }
 
 // resourceInto is resource for a list.
