@@ -5,121 +5,143 @@ import "math"
 // day is what the measurements of one day tell a filter: of each the surprise, which is
 // the measurement less what was expected of it from the state and from the measurements
 // before it on the list, in standard deviations. Surprises are independent of each other.
-//
-// All tests of a side are good or bad together on a day, as a day factor says. It is a
-// part of the state for that day only: it stands in the columns behind the state's, the
-// comparison side's first, and behind both the surprise itself.
 type day struct {
-	columns, measurements int       // for which there is room
-	rows                  []float64 // one for each surprise: its covariances with the state and the day factors, and itself
-	count                 int       // of the rows that are filled
-	root                  []float64 // Cholesky factor of the covariance of the measurements
-	logRoot               float64   // logarithm of the product of its diagonal
-	memory                []float64 // of column
+	measured []measurement
+	n        int       // components of the state
+	rows     []float64 // one for each measurement: its covariances with the state, whitened those of its surprise
+	root     []float64 // Cholesky factor of the covariance of the measurements, lower triangle
+	// upper is that factor transposed, with the surprises as its last column.
+	upper    []float64
+	evidence float64   // logarithm of the density of the measurements
+	moves    []float64 // the covariances of the state with what moves the levels of each side
+	memory   []float64 // of column
 }
 
-// The columns behind those of a state, from its end.
-const (
-	dayOfComparison = iota
-	dayOfInvolved
-	surprise
-	behindState
-)
+// measurement is what a measurement is of but for its own error: a level, what moves all levels
+// of its side, and the day, on which all tests of a side are good or bad together.
+type measurement struct {
+	level, side int
+	shared      float64 // standard deviation of what it shares with the others of its side
+}
 
 // newDay has room for so many measurements.
 func newDay(measurements, components int) *day {
-	columns := components + behindState
-	block := make([]float64, measurements*(measurements+columns+1))
+	block := make([]float64, measurements*(2*measurements+components+2)+2*components)
 	cut := func(length int) (piece []float64) {
 		piece, block = block[:length], block[length:]
 		return piece
 	}
 	return &day{
-		columns: columns, measurements: measurements,
-		rows: cut(measurements * columns), root: cut(measurements * measurements), memory: cut(measurements),
+		measured: make([]measurement, 0, measurements), n: components,
+		rows: cut(measurements * components), root: cut(measurements * measurements), memory: cut(measurements),
+		upper: cut(measurements * (measurements + 1)), moves: cut(2 * components),
 	}
 }
 
-func (d *day) row(k int) []float64     { return d.rows[k*d.columns:][:d.columns] }
-func (d *day) rootRow(k int) []float64 { return d.root[k*d.measurements:][:k+1] }
+func (d *day) count() int              { return len(d.measured) }
+func (d *day) row(k int) []float64     { return d.rows[k*d.n:][:d.n] }
+func (d *day) rootRow(k int) []float64 { return d.root[k*d.count():][:k+1] }
+
+// upperRow is a row of the transposed factor from the diagonal on, with the surprise.
+func (d *day) upperRow(k int) []float64 {
+	columns := d.count() + 1
+	return d.upper[k*columns:][k:columns]
+}
 
 // surprise is the one of a measurement.
-func (d *day) surprise(k int) float64 { return d.rows[(k+1)*d.columns-1] }
-
-// column is one number of each row.
-func (d *day) column(i int) []float64 {
-	column := d.memory[:d.count]
-	for k := range column {
-		column[k] = d.rows[k*d.columns+i]
-	}
-	return column
-}
+func (d *day) surprise(k int) float64 { return d.upper[(k+1)*(d.count()+1)-1] }
 
 // measure compares the measurements of a day with what a filter expects.
 func (d *day) measure(f *filter, observations []Observation) {
-	d.count, d.logRoot = len(observations), 0
+	d.expect(f, observations)
+	d.evidence = 0
 	product := 1.0
 	for k := range observations {
 		o := &observations[k]
-		terms := f.terms(o)
-		f.fillRow(d.row(k), o, &terms)
-		product *= d.whiten(k, terms[:], f.rest(o))
+		d.covary(k, f, o)
+		product *= d.factorise(k)
+		d.evidence -= d.surprise(k) * d.surprise(k) / 2
 		if product < tiny || product > 1/tiny {
-			d.logRoot, product = d.logRoot+math.Log(product), 1
+			d.evidence, product = d.evidence-math.Log(product), 1
 		}
 	}
-	d.logRoot += math.Log(product)
+	d.evidence -= math.Log(product)
 }
 
 // tiny bounds the product of standard deviations, whose logarithm is taken now and then:
 // one for each measurement would take as long as a fifth of the rest.
 const tiny = 1e-100
 
-// whiten takes from a measurement what those before it on the list have told, and divides
+// expect lists what is measured, with its covariances with the state.
+func (d *day) expect(f *filter, observations []Observation) {
+	f.covariances(f.gap(), d.moves[:d.n])
+	f.covariances(f.walk(), d.moves[d.n:])
+	d.measured = d.measured[:0]
+	for k := range observations {
+		d.measured = append(d.measured, f.measured(&observations[k]))
+		m, row := &d.measured[k], d.row(k)
+		f.covariances(m.level, row)
+		add(row, signs[m.side], d.moves[m.side*d.n:])
+	}
+}
+
+// signs of what moves the levels of a side: the gap, and the walk.
+var signs = [...]float64{involved: -1, comparison: 1}
+
+// covary writes the covariances of a measurement with itself and those behind it, and how much
+// it is above what is expected of it from the state.
+func (d *day) covary(k int, f *filter, o *Observation) {
+	m, row, upper := &d.measured[k], d.row(k), d.upperRow(k)
+	moved := [...]float64{involved: -row[f.gap()], comparison: row[f.walk()]}
+	shared := [...]float64{m.shared * f.par.bothSides, m.shared * f.par.bothSides}
+	shared[m.side] = m.shared
+	behind, terms := d.measured[k:], f.terms(o)
+	for l := range behind {
+		other := &behind[l]
+		upper[l] = row[other.level] + moved[other.side] + shared[other.side]*other.shared
+	}
+	upper[0] += f.rest(o)
+	upper[len(behind)] = o.Log - combine(f.mean, terms[:])
+}
+
+// factorise takes from a measurement what those before it on the list have told, and divides
 // it by the standard deviation of the rest, which it returns.
-func (d *day) whiten(k int, terms []term, rest float64) float64 {
-	root, row := d.rootRow(k), d.row(k)
-	for l := range k {
-		root[l] = combine(d.rows[l*d.columns:], terms)
-	}
-	subtract(row, root[:k], d.rows, d.columns)
-	root[k] = math.Sqrt(combine(row, terms) + rest)
-	part := 1 / root[k]
-	for i := range row {
-		row[i] *= part
-	}
+func (d *day) factorise(k int) float64 {
+	columns := d.count() + 1
+	upper, root := d.upperRow(k), d.rootRow(k)
+	column(root[:k], d.upper[k:], columns)
+	subtract(upper, root[:k], d.upper[k:], columns)
+	root[k] = math.Sqrt(upper[0])
+	scale(upper, 1/root[k])
 	return root[k]
 }
 
-// terms is what a measurement is of, but for its own error: a level, what moves it, and the
-// day.
-func (f *filter) terms(o *Observation) [3]term {
-	shared := f.scale * f.day * o.Shared
-	if o.Comparison {
-		return [...]term{{o.Test, 1}, {f.walk(), 1}, {f.n + dayOfComparison, shared}}
+// whiten makes the covariances of the state with the measurements those with the surprises.
+func (d *day) whiten() {
+	for k := range d.measured {
+		row, root := d.row(k), d.rootRow(k)
+		subtract(row, root[:k], d.rows, d.n)
+		scale(row, 1/root[k])
 	}
-	return [...]term{{f.plateau(o.Test), 1}, {f.gap(), -1}, {f.n + dayOfInvolved, shared}}
 }
 
-// fillRow writes the covariance of the state and of the day factors with a measurement, and
-// the measurement less what is expected of it. The level comes first in the state, and of each
-// pair the row of the later one has the covariance.
-func (f *filter) fillRow(row []float64, o *Observation, terms *[3]term) {
-	level, moves, sign := terms[0].component, terms[1].component, terms[1].factor
-	ofLevel, ofMoves := f.row(level), f.row(moves)
-	for i := range level {
-		row[i] = ofLevel[i] + sign*ofMoves[i]
+// measured is what a measurement is of.
+func (f *filter) measured(o *Observation) measurement {
+	if o.Comparison {
+		return measurement{o.Test, comparison, f.shared(o)}
 	}
-	for i := level; i < moves; i++ {
-		row[i] = f.row(i)[level] + sign*ofMoves[i]
+	return measurement{f.plateau(o.Test), involved, f.shared(o)}
+}
+
+// shared is the standard deviation of the day.
+func (f *filter) shared(o *Observation) float64 { return f.scale * f.day * o.Shared }
+
+// terms is what a measurement is of but for the day: a level, and what moves it.
+func (f *filter) terms(o *Observation) [2]term {
+	if o.Comparison {
+		return [...]term{{o.Test, 1}, {f.walk(), 1}}
 	}
-	for i := moves; i < f.n; i++ {
-		row[i] = f.row(i)[level] + sign*f.row(i)[moves]
-	}
-	day := row[f.n:]
-	day[dayOfComparison], day[dayOfInvolved] = f.par.bothSides*terms[2].factor, f.par.bothSides*terms[2].factor
-	row[terms[2].component] = terms[2].factor
-	day[surprise] = o.Log - (f.mean[level] + sign*f.mean[moves])
+	return [...]term{{f.plateau(o.Test), 1}, {f.gap(), -1}}
 }
 
 // rest is the variance of a measurement that no other of its day shares.
@@ -130,6 +152,20 @@ func (f *filter) rest(o *Observation) float64 {
 // leastRest is the square of the least error of a measurement, 0.01 %. A protocol may say that
 // the tests of a day share all of their error; then rounding would decide what is left. Ours.
 const leastRest = 1e-8
+
+// column copies one of a matrix, as far as there is room.
+func column(to, from []float64, stride int) {
+	for k := range to {
+		to[k] = from[k*stride]
+	}
+}
+
+// scale multiplies a list.
+func scale(list []float64, factor float64) {
+	for i := range list {
+		list[i] *= factor
+	}
+}
 
 // dot is the sum of the products of two lists, as far as the first goes.
 func dot(a, b []float64) (sum float64) {

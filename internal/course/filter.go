@@ -1,6 +1,9 @@
 package course
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // unknown is the prior standard deviation of the logarithm of a level: nothing is
 // known of how strong anyone is.
@@ -16,7 +19,7 @@ type filter struct {
 	point
 	n          int
 	mean       []float64
-	covariance []float64 // lower triangle, rows of n
+	covariance []float64 // lower triangle, row by row
 	evidence   float64   // logarithm of the density of the observations
 }
 
@@ -30,8 +33,8 @@ func components(tests int) int { return 2*tests + 2 }
 // newFilter is the prior.
 func newFilter(par *parameters, tests int, at point) *filter {
 	n := components(tests)
-	block := make([]float64, n*(n+1))
-	f := &filter{par: par, tests: tests, point: at, n: n, mean: block[:n], covariance: block[n:]}
+	block := make([]float64, n+n*(n+1)/2)
+	f := &filter{par: par, tests: tests, point: at, n: n, mean: block[:n:n], covariance: block[n:]}
 	common, own := par.plateauSpread*par.plateauSpread, par.testSpread*par.testSpread
 	for i := range tests {
 		f.mean[f.plateau(i)] = par.plateau
@@ -50,22 +53,20 @@ func newFilter(par *parameters, tests int, at point) *filter {
 // clone is a copy that goes its own way.
 func (f *filter) clone() *filter {
 	other := *f
-	block := make([]float64, f.n*(f.n+1))
-	other.mean, other.covariance = block[:f.n], block[f.n:]
-	copy(other.mean, f.mean)
-	copy(other.covariance, f.covariance)
+	block := slices.Concat(f.mean, f.covariance)
+	other.mean, other.covariance = block[:f.n:f.n], block[f.n:]
 	return &other
 }
 
 // at is an element of the covariance, i not below j.
-func (f *filter) at(i, j int) *float64 { return &f.covariance[i*f.n+j] }
+func (f *filter) at(i, j int) *float64 { return &f.covariance[i*(i+1)/2+j] }
 
 // cov is an element of the covariance.
 func (f *filter) cov(i, j int) float64 {
 	if i < j {
 		i, j = j, i
 	}
-	return f.covariance[i*f.n+j]
+	return *f.at(i, j)
 }
 
 // wait lets time pass: the gap shrinks, and all but the comparison side's levels of
@@ -98,19 +99,27 @@ func (f *filter) left(weeks float64) float64 { return math.Exp(-weeks / f.shape.
 // Source: the update of a Kalman filter with several measurements at a time, by the
 // Cholesky factor of their covariance.
 func (f *filter) learn(d *day) {
-	for k := range d.count {
-		surprise := d.surprise(k)
-		f.evidence -= surprise * surprise / 2
-		add(f.mean, surprise, d.row(k))
+	d.whiten()
+	for k := range d.measured {
+		add(f.mean, d.surprise(k), d.row(k))
 	}
-	f.evidence -= d.logRoot
+	told := d.memory[:d.count()]
 	for i := range f.n {
-		subtract(f.row(i), d.column(i), d.rows, d.columns)
+		column(told, d.rows[i:], d.n)
+		subtract(f.row(i), told, d.rows, d.n)
 	}
 }
 
 // row is the covariance of a component with those up to it.
-func (f *filter) row(i int) []float64 { return f.covariance[i*f.n:][: i+1 : i+1] }
+func (f *filter) row(i int) []float64 { return f.covariance[i*(i+1)/2:][:i+1] }
+
+// covariances copies those of a component with all.
+func (f *filter) covariances(i int, to []float64) {
+	copy(to, f.row(i))
+	for j := i + 1; j < f.n; j++ {
+		to[j] = *f.at(j, i)
+	}
+}
 
 // indexTerms is the logarithm of the index of a test now: its plateau less the gap,
 // less the comparison side's level at the first session and its walk since.

@@ -56,13 +56,13 @@ func (f *filter) ahead(weeks float64) *filter {
 // the measurement takes away, both exceed the threshold.
 func (f *filter) gain(both *bothSides, deciding []int) (gain float64) {
 	one, two := f.terms(&both[involved]), f.terms(&both[comparison])
-	oneDay, twoDay := one[2].factor, two[2].factor
-	a := f.covarianceOf(one[:2], one[:2]) + oneDay*oneDay + f.rest(&both[involved])
-	b := f.covarianceOf(two[:2], two[:2]) + twoDay*twoDay + f.rest(&both[comparison])
-	ab := f.covarianceOf(one[:2], two[:2]) + oneDay*twoDay*f.par.bothSides
+	oneDay, twoDay := f.shared(&both[involved]), f.shared(&both[comparison])
+	a := f.covarianceOf(one[:], one[:]) + oneDay*oneDay + f.rest(&both[involved])
+	b := f.covarianceOf(two[:], two[:]) + twoDay*twoDay + f.rest(&both[comparison])
+	ab := f.covarianceOf(one[:], two[:]) + oneDay*twoDay*f.par.bothSides
 	for _, other := range deciding {
 		terms, index := f.indexTerms(other), f.against(other, Present)
-		x, y := f.covarianceOf(terms[:], one[:2]), f.covarianceOf(terms[:], two[:2])
+		x, y := f.covarianceOf(terms[:], one[:]), f.covarianceOf(terms[:], two[:])
 		taken := (x*x*b - 2*x*y*ab + y*y*a) / (a*b - ab*ab)
 		if !(taken > 0) {
 			continue

@@ -56,7 +56,7 @@ func (r *remembered) learn(d *day, observations []Observation, f *filter) {
 	r.told = r.told[:0]
 	for k := range observations {
 		terms, root := f.terms(&observations[k]), d.rootRow(k)
-		told := (combine(r.along, terms[:2]) - dot(r.told, root)) / root[k]
+		told := (combine(r.along, terms[:]) - dot(r.told, root)) / root[k]
 		r.told = append(r.told, told)
 		r.mean += told * d.surprise(k)
 		r.variance -= told * told
@@ -64,7 +64,7 @@ func (r *remembered) learn(d *day, observations []Observation, f *filter) {
 	if r.walk != nil {
 		r.withWalk -= dot(r.told, r.walk.told)
 	}
-	subtract(r.along, r.told, d.rows, d.columns)
+	subtract(r.along, r.told, d.rows, d.n)
 }
 
 // strengthSince is the logarithm of a strength now over what it was when it was remembered.

@@ -66,10 +66,10 @@ func leastDay(p *protocol.Protocol) float64 {
 const gridPoints = 5 * 2 * 3
 
 // gridOf joins five sizes of the error, one standard deviation of their logarithm
-// apart, with tests of a day that hardly go together and that do so as assumed, and
+// apart and the likeliest first, with tests of a day that hardly go together and that do so as assumed, and
 // with a stable course, a fast and a slow recovery.
 func gridOf(spread float64, days [2]float64, shapes [3]shape) (grid []point) {
-	for i := -2.0; i <= 2; i++ {
+	for _, i := range [...]float64{0, -1, 1, -2, 2} {
 		for _, day := range days {
 			for _, shape := range shapes {
 				grid = append(grid, point{scale: math.Exp(i * spread), day: day, shape: shape, log: -i * i / 2})

@@ -90,16 +90,35 @@ func posteriorOf(s *series, par *parameters) (before, now []part) {
 // data do not rule it out. The weights sum to 1. Before is the same without the latest
 // days that decide together, empty if there is no other.
 func weighed(s *series, par *parameters, d *day) (before, now []part) {
-	parts := make([]part, len(par.grid))
-	for i, at := range par.grid {
-		parts[i].filter = newFilter(par, s.tests, at)
-	}
 	latest := s.latest(par)
-	parts = s.follow(parts, 0, latest, d)
+	parts := s.begin(par, d)
+	parts = s.follow(parts, 1, latest, d)
 	if latest > 0 {
-		before = settled(clones(parts))
+		before = clones(settled(slices.Clone(parts)))
 	}
-	return before, settled(s.follow(parts, latest, len(s.days), d))
+	return before, settled(s.follow(parts, max(latest, 1), len(s.days), d))
+}
+
+// begin filters the first day at each point of the grid. Until then it does not matter how
+// fast a gap shrinks.
+func (s *series) begin(par *parameters, d *day) []part {
+	parts, best := make([]part, len(par.grid)), math.Inf(-1)
+	for i, at := range par.grid {
+		if i > 0 && at.beginsAs(&par.grid[i-1]) {
+			parts[i].filter = parts[i-1].filter.clone()
+			parts[i].filter.point = at
+			continue
+		}
+		parts[i].filter = newFilter(par, s.tests, at)
+		best = parts[i].filter.consider(s, 0, d, best)
+	}
+	return likely(parts, s.limit(0))
+}
+
+// beginsAs reports whether two points differ at most in how fast the gap shrinks.
+func (p point) beginsAs(other *point) bool {
+	p.shape.weeks = other.shape.weeks
+	return p == *other
 }
 
 // latest is the first of the latest days, which decide together.
@@ -111,12 +130,35 @@ func (s *series) latest(par *parameters) int {
 // follow filters some of the days.
 func (s *series) follow(parts []part, from, to int, d *day) []part {
 	for day := from; day < to; day++ {
+		best := math.Inf(-1)
 		for i := range parts {
-			parts[i].filter.visit(s, day, d)
+			best = parts[i].filter.consider(s, day, d, best)
 		}
-		parts = likely(parts, hopeless)
+		parts = likely(parts, s.limit(day))
 	}
 	return parts
+}
+
+// limit is the least weight against the best point with which one is kept after a day.
+func (s *series) limit(day int) float64 {
+	if day == len(s.days)-1 {
+		return negligible
+	}
+	return hopeless
+}
+
+// consider filters a day, unless the point is ruled out by the best one so far, whose logarithm
+// of its weight is given. It returns that of the better one. What is ruled out learns
+// nothing any more, which takes most of the time.
+func (f *filter) consider(s *series, day int, d *day, best float64) float64 {
+	f.weigh(s, day, d)
+	weight := f.evidence + f.log
+	if math.Exp(weight-best) < s.limit(day) {
+		f.evidence = math.Inf(-1)
+		return best
+	}
+	f.learn(d)
+	return math.Max(weight, best)
 }
 
 func clones(parts []part) []part {
@@ -140,12 +182,16 @@ func settled(parts []part) []part {
 	return parts
 }
 
-// likely weighs the parts against the best one and drops those below a limit.
+// likely weighs the parts against the best one, which it puts first, and drops those below a
+// limit.
 func likely(parts []part, limit float64) []part {
-	best := math.Inf(-1)
+	best, at := math.Inf(-1), 0
 	for i := range parts {
-		best = math.Max(best, parts[i].filter.evidence+parts[i].filter.log)
+		if log := parts[i].filter.evidence + parts[i].filter.log; log > best {
+			best, at = log, i
+		}
 	}
+	parts[0], parts[at] = parts[at], parts[0]
 	for i := range parts {
 		parts[i].weight = math.Exp(parts[i].filter.evidence + parts[i].filter.log - best)
 	}
@@ -154,7 +200,7 @@ func likely(parts []part, limit float64) []part {
 
 // again filters with memory.
 func (p *part) again(s *series, par *parameters, d *day) {
-	p.memory = memory{most: d.measurements, strengths: make([][3]*remembered, s.tests)}
+	p.memory = memory{most: cap(d.measured), strengths: make([][3]*remembered, s.tests)}
 	p.estimates = make([]gaussian, 0, len(s.days)*s.tests)
 	p.filter = newFilter(par, s.tests, p.filter.point)
 	for day := range s.days {
@@ -193,16 +239,17 @@ const daysPerWeek = 7
 
 // visit lets the time until a day pass and takes in its observations.
 func (f *filter) visit(s *series, day int, d *day) {
+	f.weigh(s, day, d)
+	f.learn(d)
+}
+
+// weigh lets the time until a day pass and says how likely its observations are.
+func (f *filter) weigh(s *series, day int, d *day) {
 	if day > 0 {
 		f.wait(s.weeksBefore(day))
 	}
-	f.take(s.of(day), d)
-}
-
-// take takes in the observations of a day that has come.
-func (f *filter) take(observations []Observation, d *day) {
-	d.measure(f, observations)
-	f.learn(d)
+	d.measure(f, s.of(day))
+	f.evidence += d.evidence
 }
 
 // takeDown notes the index of each test on a day, and remembers the strengths that later

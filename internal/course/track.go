@@ -33,7 +33,8 @@ func (c *Course) Tracks() [][]Estimate {
 			at.pass(s.days[k-1], day, note)
 		}
 		for i := range at.parts {
-			at.parts[i].filter.take(s.of(k), d)
+			d.measure(at.parts[i].filter, s.of(k))
+			at.parts[i].filter.learn(d)
 		}
 		note(day)
 	}
