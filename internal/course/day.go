@@ -4,17 +4,20 @@ import "math"
 
 // day is what the measurements of one day tell a filter: of each the surprise, which is
 // the measurement less what was expected of it from the state and from the measurements
-// before it on the list, in standard deviations. Surprises are independent of each other.
+// before it on the list. Surprises are independent of each other.
 type day struct {
 	measured []measurement
-	n        int       // components of the state
-	rows     []float64 // one for each measurement: its covariances with the state, whitened those of its surprise
-	root     []float64 // Cholesky factor of the covariance of the measurements, lower triangle
-	// upper is that factor transposed, with the surprises as its last column.
-	upper    []float64
-	evidence float64   // logarithm of the density of the measurements
-	moves    []float64 // the covariances of the state with what moves the levels of each side
-	memory   []float64 // of column
+	n        int // components of the state
+	// rows has one for each measurement: its covariances with the state, and once whitened
+	// those of its surprise.
+	rows []float64
+	// The covariance of the measurements is L D L', L with a diagonal of 1 and D diagonal:
+	// lower is L without its diagonal, upper D L' with the surprises as its last column, and
+	// precision what 1 is divided by each of D.
+	lower, upper, precision []float64
+	evidence                float64   // logarithm of the density of the measurements
+	moves                   []float64 // the covariances of the state with what moves the levels of each side
+	told                    []float64 // memory of learn
 }
 
 // measurement is what a measurement is of but for its own error: a level, what moves all levels
@@ -26,23 +29,23 @@ type measurement struct {
 
 // newDay has room for so many measurements.
 func newDay(measurements, components int) *day {
-	block := make([]float64, measurements*(2*measurements+components+2)+2*components)
+	block := make([]float64, measurements*(2*measurements+components+3)+2*components)
 	cut := func(length int) (piece []float64) {
 		piece, block = block[:length], block[length:]
 		return piece
 	}
 	return &day{
 		measured: make([]measurement, 0, measurements), n: components,
-		rows: cut(measurements * components), root: cut(measurements * measurements), memory: cut(measurements),
-		upper: cut(measurements * (measurements + 1)), moves: cut(2 * components),
+		rows: cut(measurements * components), moves: cut(2 * components), told: cut(measurements),
+		lower: cut(measurements * measurements), upper: cut(measurements * (measurements + 1)), precision: cut(measurements),
 	}
 }
 
-func (d *day) count() int              { return len(d.measured) }
-func (d *day) row(k int) []float64     { return d.rows[k*d.n:][:d.n] }
-func (d *day) rootRow(k int) []float64 { return d.root[k*d.count():][:k+1] }
+func (d *day) count() int               { return len(d.measured) }
+func (d *day) row(k int) []float64      { return d.rows[k*d.n:][:d.n] }
+func (d *day) lowerRow(k int) []float64 { return d.lower[k*d.count():][:k] }
 
-// upperRow is a row of the transposed factor from the diagonal on, with the surprise.
+// upperRow is a row of D L' from the diagonal on, with the surprise.
 func (d *day) upperRow(k int) []float64 {
 	columns := d.count() + 1
 	return d.upper[k*columns:][k:columns]
@@ -59,16 +62,17 @@ func (d *day) measure(f *filter, observations []Observation) {
 	for k := range observations {
 		o := &observations[k]
 		d.covary(k, f, o)
-		product *= d.factorise(k)
-		d.evidence -= d.surprise(k) * d.surprise(k) / 2
+		d.factorise(k)
+		d.evidence -= d.surprise(k) * d.surprise(k) * d.precision[k] / 2
+		product *= d.precision[k]
 		if product < tiny || product > 1/tiny {
-			d.evidence, product = d.evidence-math.Log(product), 1
+			d.evidence, product = d.evidence+math.Log(product)/2, 1
 		}
 	}
-	d.evidence -= math.Log(product)
+	d.evidence += math.Log(product) / 2
 }
 
-// tiny bounds the product of standard deviations, whose logarithm is taken now and then:
+// tiny bounds the product of precisions, whose logarithm is taken now and then:
 // one for each measurement would take as long as a fifth of the rest.
 const tiny = 1e-100
 
@@ -104,24 +108,26 @@ func (d *day) covary(k int, f *filter, o *Observation) {
 	upper[len(behind)] = o.Log - combine(f.mean, terms[:])
 }
 
-// factorise takes from a measurement what those before it on the list have told, and divides
-// it by the standard deviation of the rest, which it returns.
-func (d *day) factorise(k int) float64 {
-	columns := d.count() + 1
-	upper, root := d.upperRow(k), d.rootRow(k)
-	column(root[:k], d.upper[k:], columns)
-	subtract(upper, root[:k], d.upper[k:], columns)
-	root[k] = math.Sqrt(upper[0])
-	scale(upper, 1/root[k])
-	return root[k]
+// factorise takes from a measurement what those before it on the list have told.
+func (d *day) factorise(k int) {
+	upper, lower := d.upperRow(k), d.lowerRow(k)
+	d.divided(lower, d.upper[k:], d.count()+1)
+	subtract(upper, lower, d.upper[k:], d.count()+1)
+	d.precision[k] = 1 / upper[0]
+}
+
+// divided copies a column of a matrix with a row for each measurement, as far as there is room,
+// divided by D.
+func (d *day) divided(to, from []float64, stride int) {
+	for k := range to {
+		to[k] = from[k*stride] * d.precision[k]
+	}
 }
 
 // whiten makes the covariances of the state with the measurements those with the surprises.
 func (d *day) whiten() {
 	for k := range d.measured {
-		row, root := d.row(k), d.rootRow(k)
-		subtract(row, root[:k], d.rows, d.n)
-		scale(row, 1/root[k])
+		subtract(d.row(k), d.lowerRow(k), d.rows, d.n)
 	}
 }
 
@@ -152,20 +158,6 @@ func (f *filter) rest(o *Observation) float64 {
 // leastRest is the square of the least error of a measurement, 0.01 %. A protocol may say that
 // the tests of a day share all of their error; then rounding would decide what is left. Ours.
 const leastRest = 1e-8
-
-// column copies one of a matrix, as far as there is room.
-func column(to, from []float64, stride int) {
-	for k := range to {
-		to[k] = from[k*stride]
-	}
-}
-
-// scale multiplies a list.
-func scale(list []float64, factor float64) {
-	for i := range list {
-		list[i] *= factor
-	}
-}
 
 // dot is the sum of the products of two lists, as far as the first goes.
 func dot(a, b []float64) (sum float64) {

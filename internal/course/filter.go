@@ -97,15 +97,15 @@ func (f *filter) left(weeks float64) float64 { return math.Exp(-weeks / f.shape.
 // learn takes in the surprises of a day.
 //
 // Source: the update of a Kalman filter with several measurements at a time, by the
-// Cholesky factor of their covariance.
+// factors of their covariance.
 func (f *filter) learn(d *day) {
 	d.whiten()
 	for k := range d.measured {
-		add(f.mean, d.surprise(k), d.row(k))
+		add(f.mean, d.surprise(k)*d.precision[k], d.row(k))
 	}
-	told := d.memory[:d.count()]
+	told := d.told[:d.count()]
 	for i := range f.n {
-		column(told, d.rows[i:], d.n)
+		d.divided(told, d.rows[i:], d.n)
 		subtract(f.row(i), told, d.rows, d.n)
 	}
 }

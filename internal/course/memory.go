@@ -18,14 +18,17 @@ type remembered struct {
 	// covariance with it; nil for a walk itself.
 	walk     *remembered
 	withWalk float64
-	told     []float64 // covariances with the surprises of a day
+	// told is the covariances with the surprises of a day, gains the same divided by the
+	// variances of these.
+	told, gains []float64
 }
 
 // keep remembers a combination of the state as it is now; of a strength with the walk of
 // its day.
 func (m *memory) keep(f *filter, walk *remembered, terms ...term) *remembered {
-	block := make([]float64, f.n+m.most)
-	r := &remembered{gaussian: f.sum(terms...), along: block[:f.n:f.n], told: block[f.n:f.n], walk: walk}
+	block := make([]float64, f.n+2*m.most)
+	r := &remembered{gaussian: f.sum(terms...), along: block[:f.n:f.n], walk: walk}
+	r.told, r.gains = block[f.n:f.n+m.most:f.n+m.most], block[f.n+m.most:]
 	for i := range r.along {
 		r.along[i] = f.covarianceOf(terms, []term{{i, 1}})
 	}
@@ -53,18 +56,18 @@ func (m *memory) learn(d *day, observations []Observation, f *filter) {
 }
 
 func (r *remembered) learn(d *day, observations []Observation, f *filter) {
-	r.told = r.told[:0]
+	r.told, r.gains = r.told[:d.count()], r.gains[:d.count()]
 	for k := range observations {
-		terms, root := f.terms(&observations[k]), d.rootRow(k)
-		told := (combine(r.along, terms[:]) - dot(r.told, root)) / root[k]
-		r.told = append(r.told, told)
-		r.mean += told * d.surprise(k)
-		r.variance -= told * told
+		terms := f.terms(&observations[k])
+		r.told[k] = combine(r.along, terms[:]) - dot(d.lowerRow(k), r.told)
+		r.gains[k] = r.told[k] * d.precision[k]
+		r.mean += r.gains[k] * d.surprise(k)
 	}
+	r.variance -= dot(r.told, r.gains)
 	if r.walk != nil {
-		r.withWalk -= dot(r.told, r.walk.told)
+		r.withWalk -= dot(r.told, r.walk.gains)
 	}
-	subtract(r.along, r.told, d.rows, d.n)
+	subtract(r.along, r.gains, d.rows, d.n)
 }
 
 // strengthSince is the logarithm of a strength now over what it was when it was remembered.
