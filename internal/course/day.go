@@ -111,17 +111,11 @@ func (d *day) covary(k int, f *filter, o *Observation) {
 // factorise takes from a measurement what those before it on the list have told.
 func (d *day) factorise(k int) {
 	upper, lower := d.upperRow(k), d.lowerRow(k)
-	d.divided(lower, d.upper[k:], d.count()+1)
+	for l := range lower {
+		lower[l] = d.upper[l*(d.count()+1)+k] * d.precision[l]
+	}
 	subtract(upper, lower, d.upper[k:], d.count()+1)
 	d.precision[k] = 1 / upper[0]
-}
-
-// divided copies a column of a matrix with a row for each measurement, as far as there is room,
-// divided by D.
-func (d *day) divided(to, from []float64, stride int) {
-	for k := range to {
-		to[k] = from[k*stride] * d.precision[k]
-	}
 }
 
 // whiten makes the covariances of the state with the measurements those with the surprises.
@@ -177,7 +171,7 @@ func add(to []float64, factor float64, from []float64) {
 }
 
 // subtract takes from a list multiples of the first rows of a matrix, four rows at a
-// time: most of the time of the whole model is spent here.
+// time.
 func subtract(from, factors, rows []float64, stride int) {
 	n := len(from)
 	for ; len(factors) >= 4; factors, rows = factors[4:], rows[4*stride:] {

@@ -67,23 +67,26 @@ func (f *filter) gain(both *bothSides, deciding []int) (gain float64) {
 		if !(taken > 0) {
 			continue
 		}
-		for _, threshold := range [...]float64{f.par.goodEnough, f.par.even} {
-			gain += beyondBoth((index.mean-threshold)/math.Sqrt(index.variance), math.Min(taken/index.variance, 1))
-		}
+		deviation := math.Sqrt(index.variance)
+		good, even := (index.mean-f.par.goodEnough)/deviation, (index.mean-f.par.even)/deviation
+		gain += beyondBoth(math.Min(taken/index.variance, 1), good, even)
 	}
 	return gain
 }
 
 // beyondBoth is by how much two standard normal quantities of a correlation are more
-// likely to be both below z than independent ones: Plackett's integral with the sine
-// as variable, by Gauss and Legendre.
+// likely to be both below z than independent ones, summed over each z: Plackett's integral
+// with the sine as variable, by Gauss and Legendre.
 //
 // Source: Plackett 1954, Biometrika 41:351-60.
-func beyondBoth(z, correlation float64) float64 {
+func beyondBoth(correlation float64, zs ...float64) float64 {
 	end := math.Asin(correlation)
 	sum := 0.0
 	for i, x := range legendreNodes {
-		sum += legendreWeights[i] * math.Exp(-z*z/(1+math.Sin(end*(1+x)/2)))
+		factor := 1 + math.Sin(end*(1+x)/2)
+		for _, z := range zs {
+			sum += legendreWeights[i] * math.Exp(-z*z/factor)
+		}
 	}
 	return sum * end / 2 / (2 * math.Pi)
 }

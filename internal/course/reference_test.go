@@ -84,7 +84,7 @@ func referenceParameters() parameters {
 
 func TestBeyondBothAgreesWithSciPy(t *testing.T) {
 	for _, c := range readReference(t).BothBelow {
-		near(t, "both below", beyondBoth(c.Z, c.Correlation), c.More, 1e-4)
+		near(t, "both below", beyondBoth(c.Correlation, c.Z), c.More, 1e-4)
 	}
 }
 
