@@ -96,16 +96,18 @@ var signs = [...]float64{involved: -1, comparison: 1}
 // it is above what is expected of it from the state.
 func (d *day) covary(k int, f *filter, o *Observation) {
 	m, row, upper := &d.measured[k], d.row(k), d.upperRow(k)
-	moved := [...]float64{involved: -row[f.gap()], comparison: row[f.walk()]}
+	gap, walk := f.gap(), f.walk()
+	moved := [...]float64{involved: -row[gap], comparison: row[walk]}
+	means := [...]float64{involved: -f.mean[gap], comparison: f.mean[walk]}
 	shared := [...]float64{m.shared * f.par.bothSides, m.shared * f.par.bothSides}
 	shared[m.side] = m.shared
-	behind, terms := d.measured[k:], f.terms(o)
+	behind := d.measured[k:]
 	for l := range behind {
 		other := &behind[l]
 		upper[l] = row[other.level] + moved[other.side] + shared[other.side]*other.shared
 	}
 	upper[0] += f.rest(o)
-	upper[len(behind)] = o.Log - combine(f.mean, terms[:])
+	upper[len(behind)] = o.Log - (f.mean[m.level] + means[m.side])
 }
 
 // factorise takes from a measurement what those before it on the list have told.

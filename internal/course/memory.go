@@ -29,8 +29,10 @@ func (m *memory) keep(f *filter, walk *remembered, terms ...term) *remembered {
 	block := make([]float64, f.n+2*m.most)
 	r := &remembered{gaussian: f.sum(terms...), along: block[:f.n:f.n], walk: walk}
 	r.told, r.gains = block[f.n:f.n+m.most:f.n+m.most], block[f.n+m.most:]
-	for i := range r.along {
-		r.along[i] = f.covarianceOf(terms, []term{{i, 1}})
+	for _, t := range terms {
+		for i := range r.along {
+			r.along[i] += t.factor * f.cov(i, t.component)
+		}
 	}
 	if walk != nil {
 		r.withWalk = r.along[f.walk()]
