@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"fmt"
 	"strconv"
 
 	"evenreach.example/internal/fault"
@@ -90,13 +91,13 @@ func (r *reader) detail(p pathBase, which components, v fhir.Value, f *finding) 
 	a.code, a.coding, a.isOurs = r.ourCoding(&r.caches.values, concept)
 	switch which {
 	case takesPosition:
-		return setOnce(r, a, a.code.term.position, &f.position, listed(f.positions()))
+		return setOnce(r, a, a.code.term.position, &f.position, f.positions())
 	case takesSupport:
-		return setOnce(r, a, a.code.term.support, &f.support, "supported or unsupported")
+		return setOnce(r, a, a.code.term.support, &f.support, []shoulder.Support{shoulder.Supported, shoulder.Unsupported})
 	case takesContraction:
-		return setOnce(r, a, a.code.term.contraction, &f.contraction, "make or break")
+		return setOnce(r, a, a.code.term.contraction, &f.contraction, []shoulder.Contraction{shoulder.Make, shoulder.Break})
 	default:
-		return setOnce(r, a, a.code.term.context, &f.context, "at-rest, during-resisted-test or worst-24h")
+		return setOnce(r, a, a.code.term.context, &f.context, shoulder.PainContexts[:])
 	}
 }
 
@@ -108,16 +109,23 @@ type codedValue struct {
 	isOurs bool // the value has such a coding
 }
 
+// enumeration is a type whose values have codes.
+type enumeration interface {
+	comparable
+	fmt.Stringer
+}
+
 // setOnce stores a coded value in a field that has no value yet, or the same one. It adds
-// an issue and reports false for another value, or for none of the project's code system.
-func setOnce[T comparable](r *reader, a codedValue, value T, field *T, expected string) bool {
+// an issue and reports false for another value, or for none of the expected ones of the
+// project's code system.
+func setOnce[T enumeration](r *reader, a codedValue, value T, field *T, expected []T) bool {
 	var unstated T
 	switch {
 	case !a.isOurs:
-		r.warn(a.base, "valueCodeableConcept", fault.CodeUnknown, "no coding of "+fhir.SystemShoulder+"; expected "+expected, "")
+		r.warn(a.base, "valueCodeableConcept", fault.CodeUnknown, "no coding of "+fhir.SystemShoulder+"; expected "+listed(expected), "")
 		return false
 	case value == unstated:
-		r.warn(a.base, codingPath("valueCodeableConcept", a.coding), fault.CodeUnknown, "no such value in our code system; expected "+expected, a.code.code.code)
+		r.warn(a.base, codingPath("valueCodeableConcept", a.coding), fault.CodeUnknown, "no such value in our code system; expected "+listed(expected), a.code.code.code)
 		return false
 	case conflict(*field, value):
 		r.warn(a.base, "valueCodeableConcept", fault.Duplicate, "stated twice with different values; expected one", a.code.code.code)

@@ -225,9 +225,10 @@ var unitFactors = [...]float64{9.80665, 4.4482216152605, 2.2046226218488}
 // that of two units. One side may really change so much, so the comparison side has to
 // show it too, unless it was not tested.
 func (d *doubtFinder) otherUnit(scores []Score) bool {
+	repeats := d.repeats(scores)
 	for _, factor := range unitFactors {
 		for _, f := range [...]float64{factor, 1 / factor} {
-			if found, ok := d.atFactor(scores, f); ok {
+			if found, ok := d.atFactor(repeats, f); ok {
 				d.doubtSession(scores, found)
 				return true
 			}
@@ -236,10 +237,15 @@ func (d *doubtFinder) otherUnit(scores []Score) bool {
 	return false
 }
 
-func (d *doubtFinder) atFactor(scores []Score, factor float64) (found DoubtFound, ok bool) {
-	tolerance := d.p.Doubt.UnitTolerance.Value.Float64() / 100
-	found = DoubtFound{Doubt: UnitMayBeWrong, Factor: factor}
-	var compared, shown [shoulder.Left + 1]int // tests by side
+// repeat is a score with the one before of the same test, and the ratio of their strengths.
+type repeat struct {
+	now, then *Score
+	ratio     float64
+}
+
+// repeats are the scores of a session whose unit the ones before may tell.
+func (d *doubtFinder) repeats(scores []Score) []repeat {
+	repeats := make([]repeat, 0, len(scores))
 	for i := range scores {
 		s, at := &scores[i], indexOfTest(d.latest, &scores[i])
 		if at < 0 || s.Confirmed || s.Value.Sign() <= 0 || d.latest[at].Value.Sign() <= 0 {
@@ -248,14 +254,25 @@ func (d *doubtFinder) atFactor(scores []Score, factor float64) (found DoubtFound
 		if almostNone := AlmostNone(s, d.p); almostNone.Met(s.Value) && almostNone.Met(d.latest[at].Value) {
 			continue // the ratio of what can hardly be measured says nothing about a unit
 		}
-		compared[s.Side]++
-		if math.Abs(s.Value.Float64()/d.latest[at].Value.Float64()/factor-1) > tolerance {
+		repeats = append(repeats, repeat{s, d.latest[at], s.Value.Float64() / d.latest[at].Value.Float64()})
+	}
+	return repeats
+}
+
+func (d *doubtFinder) atFactor(repeats []repeat, factor float64) (found DoubtFound, ok bool) {
+	tolerance := d.p.Doubt.UnitTolerance.Value.Float64() / 100
+	found = DoubtFound{Doubt: UnitMayBeWrong, Factor: factor}
+	var compared, shown [shoulder.Left + 1]int // tests by side
+	for i := range repeats {
+		side := repeats[i].now.Side
+		compared[side]++
+		if math.Abs(repeats[i].ratio/factor-1) > tolerance {
 			continue
 		}
-		shown[s.Side]++
+		shown[side]++
 		found.Tests++
 		if found.Score == nil {
-			found.Score, found.Other = s, d.latest[at]
+			found.Score, found.Other = repeats[i].now, repeats[i].then
 		}
 	}
 	return found, found.Tests >= 2 && d.isUnit(factor, compared, shown)
