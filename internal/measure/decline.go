@@ -78,7 +78,7 @@ const longestHistory = 60
 // detectable change larger, so that one group could hide a loss of the other.
 func HistoryOf(scores []Score, side shoulder.Side, trained bool, p *protocol.Protocol) History {
 	own := slices.DeleteFunc(sideOf(scores, side), func(s *Score) bool { return s.Motion.Trained() != trained })
-	h := historyBuilder{p: p, latest: latestOfTests(own)}
+	h := historyBuilder{p: p, latest: latestOfTests(own), falls: make([]Fall, 0, len(own))}
 	h.compared = make([]bool, len(h.latest))
 	for _, then := range slices.Backward(own) {
 		if !then.believed() {

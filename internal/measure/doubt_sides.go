@@ -291,7 +291,8 @@ func (d *doubtFinder) isUnit(factor float64, compared, shown [shoulder.Left + 1]
 }
 
 // sideOf keeps the scores of one side.
-func sideOf(scores []Score, side shoulder.Side) (of []*Score) {
+func sideOf(scores []Score, side shoulder.Side) []*Score {
+	of := make([]*Score, 0, len(scores))
 	for i := range scores {
 		if scores[i].Side == side {
 			of = append(of, &scores[i])
