@@ -137,8 +137,10 @@ func (f *filter) row(i int) []float64 { return f.covariance[i*(i+1)/2:][:i+1] }
 // covariances copies those of a component with all.
 func (f *filter) covariances(i int, to []float64) {
 	copy(to, f.row(i))
-	for j := i + 1; j < f.n; j++ {
-		to[j] = *f.at(j, i)
+	at := i*(i+1)/2 + i
+	for j := i + 1; j < len(to); j++ {
+		at += j
+		to[j] = f.covariance[at]
 	}
 }
 

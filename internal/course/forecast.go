@@ -88,11 +88,7 @@ func (p *part) futures(tests int, each func(ends []float64, gap, weight float64)
 			normal[i] = points[k][i%len(primes)]
 		}
 		for test := range tests {
-			end, row := mean[test+1], root[(test+1)*n:]
-			for j := range test + 2 {
-				end += row[j] * normal[j]
-			}
-			ends[test] = end
+			ends[test] = mean[test+1] + dot(root[(test+1)*n:][:test+2], normal)
 		}
 		each(ends, mean[0]+root[0]*normal[0], p.weight/float64(futures))
 	}
