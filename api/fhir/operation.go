@@ -38,7 +38,7 @@ const operationCode = "assess-shoulder"
 // limits says how much is read of one request.
 func limits() string {
 	l := fhir.DefaultLimits
-	return fmt.Sprintf("A request has at most %d MiB, uncompressed, %d entries, those of nested Bundles included, and %d levels of nested JSON objects and arrays; more is refused with 413.", l.Bytes>>20, l.Entries, l.Depth)
+	return fmt.Sprintf("A request has at most %d MiB, uncompressed, %d entries, those of nested Bundles included, %d levels of nested JSON objects and arrays, and elements of lists that take %d MiB of memory; more is refused with 413.", l.Bytes>>20, l.Entries, l.Depth, l.Lists>>20)
 }
 
 // operations are the OperationDefinitions of ours.

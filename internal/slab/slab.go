@@ -19,6 +19,10 @@ const (
 	largestBlock = 32
 )
 
+// longList is the length from which a list grows by less than its length: with twice the
+// length, three lengths are held while it is copied.
+const longList = 1024
+
 // One returns a pointer to a new zero value.
 func (s *Slab[T]) One() *T { return &s.Take(1)[0] }
 
@@ -35,7 +39,7 @@ func (s *Slab[T]) Take(n int) []T {
 
 // Extend appends a zero value to a slice that was made by Extend alone, starting
 // from nil. The latest slice grows where it is; another one that has no capacity left
-// is copied to one of twice the length, as append does.
+// is copied to one of twice the length, or of a quarter more if it is long, as append does.
 func (s *Slab[T]) Extend(list []T) []T {
 	n := len(list)
 	switch {
@@ -45,7 +49,7 @@ func (s *Slab[T]) Extend(list []T) []T {
 		s.used++
 		return s.block[s.latest:s.used:s.used]
 	}
-	longer := s.Take(max(2*n, 1))[:n+1]
+	longer := s.Take(max(min(2*n, n+n/4+longList), 1))[:n+1]
 	copy(longer, list)
 	return longer
 }

@@ -3,6 +3,7 @@ package fhirjson_test
 import (
 	"errors"
 	"fmt"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -332,6 +333,9 @@ func TestDecodeLimits(t *testing.T) {
 		{"members", observation(`"_status":{` + manyMembers(257) + `}`), fhir.Limits{}, "Observation._status.n256"},
 		{"entries", entry(observation("")), fhir.Limits{Entries: 1}, "Bundle.entry[1]"},
 		{"entries of nested Bundles", entry(entry(observation(""))), fhir.Limits{Entries: 3}, "Bundle.entry[1].resource.entry[1]"},
+		{"elements of lists", observation(`"identifier":[{"value":"a"},{"value":"b"},{"value":"c"}]`), fhir.Limits{Lists: 2 * 32}, "Observation.identifier[2]"},
+		{"elements of several lists", observation(`"identifier":[{"value":"a"}],"performer":[{"display":"a"},{"display":"b"}]`), fhir.Limits{Lists: 32 + 56}, "Observation.performer[1]"},
+		{"texts of a list", `{"resourceType":"Patient","meta":{"profile":["urn:a","urn:b"]}}`, fhir.Limits{Lists: 16}, "Patient.meta.profile[1]"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -358,5 +362,27 @@ func TestDecodeTakesTheLimitsThemselves(t *testing.T) {
 	limits := fhir.Limits{Bytes: len(body), Depth: 5, Entries: 2}
 	if _, err := fhirjson.Decode([]byte(body), limits); err != nil {
 		t.Errorf("Decode(%d bytes, depth 5, 2 entries) = %v, want no error at %+v", len(body), err, limits)
+	}
+}
+
+// A body of eight megabytes whose elements take two or three bytes each and hold nothing is refused, with the place, and takes
+// a small multiple of its length: without a limit the components alone were a gigabyte.
+func TestManyElementsTakeLittleMemory(t *testing.T) {
+	for _, list := range []string{"category", "component", "contained"} {
+		for _, element := range []string{"{}", "1"} {
+			one := `{"resource":` + observation(`"`+list+`":[`+strings.Repeat(element+",", 20_000)+element+"]") + "},"
+			body := []byte(`{"resourceType":"Bundle","type":"collection","entry":[` + strings.Repeat(one, (8<<20-100)/len(one)) + `{"resource":` + observation("") + "}]}")
+			var before, after runtime.MemStats
+			runtime.ReadMemStats(&before)
+			_, err := fhirjson.DecodeInput(body, fhir.DefaultLimits)
+			runtime.ReadMemStats(&after)
+			refusal, ok := errors.AsType[*fault.Errors](err)
+			if !ok || refusal.Kind() != fault.TooLong || !strings.Contains(err.Error(), "].resource."+list+"[") {
+				t.Errorf("%s of %s: %.300v, want it refused as too long, with the place", list, element, err)
+			}
+			if allocated := after.TotalAlloc - before.TotalAlloc; allocated > 40*uint64(len(body)) {
+				t.Errorf("%s of %s: %d bytes allocated for %d, want at most forty times as many in all", list, element, allocated, len(body))
+			}
+		}
 	}
 }

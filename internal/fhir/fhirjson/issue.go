@@ -12,13 +12,29 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 )
 
+// onlyCounts counts a problem that is not kept, because its entry has more than enough. To
+// say where it is would take longer than to find it.
+func (d *decoder) onlyCounts() bool {
+	if !d.inEntry || d.stopped || len(d.issues) < d.entryFrom+fhir.MaxEntryIssues {
+		return false
+	}
+	d.problems++
+	return true
+}
+
 // misshaped reports the current value as JSON of another shape than FHIR's.
 func (d *decoder) misshaped(detail string) {
+	if d.onlyCounts() {
+		return
+	}
 	d.add(fault.Issue{Severity: fault.Error, Kind: fault.Structure, Path: d.path(), Detail: detail})
 }
 
 // bad reports the current value, a primitive, as outside its FHIR domain.
 func (d *decoder) bad(expected string) {
+	if d.onlyCounts() {
+		return
+	}
 	d.add(fault.Issue{
 		Severity:   fault.Error,
 		Kind:       fault.BadValue,
@@ -30,6 +46,10 @@ func (d *decoder) bad(expected string) {
 
 // unknown reports the current member as none of the type's, and passes over it.
 func (d *decoder) unknown(typeName string) {
+	if d.onlyCounts() {
+		d.skip()
+		return
+	}
 	d.add(fault.Issue{
 		Severity:   fault.Error,
 		Kind:       fault.UnknownElement,
@@ -43,7 +63,7 @@ func (d *decoder) unknown(typeName string) {
 // require reports an element of the object just read as missing, unless its
 // own value was already reported.
 func (d *decoder) require(present bool, name string) {
-	if present {
+	if present || d.onlyCounts() {
 		return
 	}
 	path := d.path() + "." + name

@@ -26,6 +26,18 @@ func (d *decoder) resource() fhir.Resource {
 	if isResourceType(typeName) {
 		return d.otherResource(typeName)
 	}
+	d.noType(typeName)
+	if isOtherVersion(typeName) {
+		return d.otherResource(typeName)
+	}
+	return d.untyped()
+}
+
+// noType reports the current value as a resource without a type of R4.
+func (d *decoder) noType(typeName string) {
+	if d.onlyCounts() {
+		return
+	}
 	d.add(fault.Issue{
 		Severity:   fault.Error,
 		Kind:       fault.Structure,
@@ -33,10 +45,6 @@ func (d *decoder) resource() fhir.Resource {
 		Detail:     "found no resourceType of FHIR R4; expected one in every resource" + typeHint(typeName),
 		Diagnostic: "found " + lexical.Quote(strconv.Quote(typeName)),
 	})
-	if isOtherVersion(typeName) {
-		return d.otherResource(typeName)
-	}
-	return d.untyped()
 }
 
 // untyped passes over a resource of unknown type, but for whom it is about.

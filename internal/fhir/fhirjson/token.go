@@ -27,6 +27,7 @@ type decoder struct {
 	root       string         // resource type of the body
 	types      map[int]string // resource types by the offset of their object, see typeIndex
 	entryCount int            // Bundle entries seen
+	lists      int            // bytes that the elements of lists take
 	issues     []fault.Issue
 	problems   int  // found so far, also those that are not kept
 	stopped    bool // reading ended before the end of the body

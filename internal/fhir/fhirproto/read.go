@@ -4,6 +4,7 @@ package fhirproto
 
 import (
 	"hash/maphash"
+	"reflect"
 	"slices"
 	"strconv"
 
@@ -60,6 +61,7 @@ type reader struct {
 	malformed *fault.Issue // why the bytes are no protocol buffers; nil as long as they are
 	tolerant  bool         // an entry that is wrong is dropped alone
 	count     int          // entries seen, those of nested Bundles included
+	taken     int          // bytes that the elements of lists take
 	zones     zoneCache
 	slabs     slabs
 	seen      seen
@@ -101,10 +103,10 @@ func inline[T any](r *reader, name string, f *field, t *T, read func(*reader, me
 
 // repeated reads an element that occurs any number of times.
 func repeated[T any](r *reader, from *slab.Slab[T], name string, f *field, read func(*reader, message, *T)) []T {
-	if f.count == 0 {
+	if f.count == 0 || !takes[T](r, name, f.count) {
 		return nil
 	}
-	ts := from.Take(min(f.count, longList))[:0]
+	ts := from.Take(f.count)[:0]
 	for m := range f.each() {
 		if r.isFull() { // nothing that follows could be told
 			break
@@ -118,6 +120,17 @@ func repeated[T any](r *reader, from *slab.Slab[T], name string, f *field, read 
 	return ts
 }
 
-// longList is the length of a list for which memory is taken at once: of elements
-// without content eight megabytes hold four million.
-const longList = 1 << 10
+// takes counts the memory of the elements of a list, before any of it is taken: of
+// elements without content eight megabytes hold four million. It reports whether there is
+// room for them.
+func takes[T any](r *reader, name string, count int) bool {
+	before := r.taken
+	r.taken += count * int(reflect.TypeFor[T]().Size())
+	if limit := fhir.DefaultLimits.Lists; r.taken > limit {
+		if before <= limit {
+			r.report(fault.TooLong, name, "found more elements of lists than fit into "+strconv.Itoa(limit>>20)+" MiB of memory; expected at most that many")
+		}
+		return false
+	}
+	return true
+}

@@ -130,7 +130,7 @@ func (r *reader) badText(name, value string, m message, extension protowire.Numb
 // primitives reads a repeated primitive. One without a value, whose place holds
 // extensions only, is passed over.
 func primitives(r *reader, name string, f *field, read func(*reader, string, *field) string) []string {
-	if f.count == 0 {
+	if f.count == 0 || !takes[string](r, name, f.count) {
 		return nil
 	}
 	texts := r.lists.Take(f.count)[:0]

@@ -48,7 +48,7 @@ func resourceOf[T any, R interface {
 // contained reads the resources inside another one, each of which is a packed
 // ContainedResource.
 func (r *reader) contained(f *field) []fhir.Resource {
-	if f.count == 0 {
+	if f.count == 0 || !takes[fhir.Resource](r, "contained", f.count) {
 		return nil
 	}
 	resources := r.contents.Take(f.count)

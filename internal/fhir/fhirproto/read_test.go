@@ -218,6 +218,15 @@ func TestReadRefuses(t *testing.T) {
 			b.Entry[0].Resource = &bcrpb.ContainedResource{OneofResource: &bcrpb.ContainedResource_Bundle{Bundle: inner}}
 		}), fault.TooLong, observation + ".entry"},
 
+		{"too many elements of a list", observationBundle(func(o *opb.Observation) { o.Component = make([]*opb.Observation_Component, 120_000) }), fault.TooLong, observation + ".component"},
+		{"too many contained", observationBundle(func(o *opb.Observation) { o.Contained = make([]*anypb.Any, 1_100_000) }), fault.TooLong, observation + ".contained"},
+		{"too many elements of two lists", observationBundle(func(o *opb.Observation) {
+			o.Component, o.Note = make([]*opb.Observation_Component, 100_000), make([]*dpb.Annotation, 100_000)
+			for i := range o.Note {
+				o.Note[i] = &dpb.Annotation{Text: &dpb.Markdown{Value: "a"}}
+			}
+		}), fault.TooLong, observation + ".component"},
+
 		{"no status", observationBundle(func(o *opb.Observation) { o.Status = nil }), fault.RequiredMissing, observation + ".status"},
 		{"unset status", observationBundle(func(o *opb.Observation) { o.Status = &opb.Observation_StatusCode{} }), fault.BadValue, observation + ".status"},
 		{"status with extensions only", observationBundle(func(o *opb.Observation) {

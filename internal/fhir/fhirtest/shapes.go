@@ -153,6 +153,9 @@ func lists() []Shape {
 		{Name: "components that are not read", Refused: refused, Inside: func(n int) string {
 			return strengthOf(trial{more: `,"component":[` + repeated(n, func(int) string { return `{"code":{"text":"a"}}` }) + "]"})
 		}},
+		{Name: "components without content", Refused: refused, Inside: func(n int) string {
+			return strengthOf(trial{more: `,"component":[` + repeated(n, func(int) string { return "{}" }) + "]"})
+		}},
 		{Name: "codings of one method", Inside: func(n int) string {
 			return strengthOf(trial{more: `,"method":{"coding":[` + repeated(n, func(i int) string {
 				return fmt.Sprintf(`{"system":"urn:s","code":"c%d"}`, i)
