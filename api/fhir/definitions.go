@@ -180,7 +180,7 @@ var definitions = map[string]string{
 	readiness.LimitedByRange.String():     "Active range keeps an elevated arm position closed.",
 	readiness.LimitedByOutcome.String():   "An outcome measure that the protocol makes a gate is not met.",
 	readiness.LimitedByPain.String():      "Pain during the resisted test is over the limit.",
-	readiness.Strengthening.String():      "Strengthening goes on.",
+	readiness.Strengthening.String():      "Strengthening is the work now: the sides are not yet shown to be even everywhere.",
 	readiness.ReadyForFunctional.String(): "Both rotations are even in all three arm positions, all of it measured in the latest session, and everything else that functional work needs is met.",
 	readiness.ExamineFirst.String():       "A red flag: to be examined before any load.",
 

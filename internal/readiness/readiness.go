@@ -30,6 +30,9 @@ type Readiness struct {
 	// Incomplete says that some of the record is missing: nothing opens beyond the
 	// arm at the side, because what is missing may forbid it.
 	Incomplete bool
+	// FirstVisit says that nothing was measured before the day of the latest session, so
+	// that no work is known to be under way.
+	FirstVisit bool
 	// Demands are the verdicts on the demands of work and sport of the protocol.
 	Demands []Demand
 }
@@ -124,7 +127,7 @@ func Judge(e *shoulder.Episode, m *measure.Measurements, c *course.Course, flags
 }
 
 func (j *judge) judge(flags []redflag.Flag) *Readiness {
-	r := &Readiness{Flags: flags, Tissue: j.tissue(), ComparisonAffected: j.episode.ComparisonAffected, Incomplete: j.episode.Incomplete}
+	r := &Readiness{Flags: flags, Tissue: j.tissue(), ComparisonAffected: j.episode.ComparisonAffected, Incomplete: j.episode.Incomplete, FirstVisit: j.firstVisit()}
 	r.Concerns = j.concerns(flags)
 	j.findDoubts(r)
 	j.lost = slices.ContainsFunc(flags, func(f redflag.Flag) bool { return f.Code == redflag.SuddenStrengthLoss })
@@ -138,6 +141,12 @@ func (j *judge) judge(flags []redflag.Flag) *Readiness {
 	r.Overall = r.overall()
 	r.Demands = j.demands(r)
 	return r
+}
+
+// firstVisit reports whether all sessions are of one day.
+func (j *judge) firstVisit() bool {
+	all := j.episode.Sessions
+	return len(all) == 0 || measure.DaysBetween(all[0].When, all[len(all)-1].When) == 0
 }
 
 // motions judges how strong each motion is. The trained positions have gates

@@ -163,7 +163,7 @@ var englishTerms = terms{
 		readiness.LimitedByRange:     "limited by active range",
 		readiness.LimitedByPain:      "limited by pain",
 		readiness.LimitedByOutcome:   "limited by an outcome measure",
-		readiness.Strengthening:      "Strengthening goes on: the sides are not yet shown to be even everywhere.",
+		readiness.Strengthening:      "strengthening",
 		readiness.ReadyForFunctional: "ready for functional work",
 		readiness.ExamineFirst:       "to be examined before any load",
 	},

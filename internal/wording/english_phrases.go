@@ -109,6 +109,8 @@ var englishPhrases = phrases{
 	evenUnlikely:   "All six tests were even in two sessions, but the sessions before the latest do not make it likely enough that all are: functional work waits.",
 	evenButWaits:   "Both rotations are even in all three positions; functional work waits for what is named below.",
 	noYardstick:    "Strengthening goes on: there is no unaffected side, so each side is held against its own first measurement.",
+	strengthenAt1:  "Strengthening is indicated: the sides are not yet shown to be even everywhere.",
+	noYardstickAt1: "Strengthening is indicated: there is no unaffected side, so each side will be held against this first measurement of its own.",
 	noExerciseFlag: "no exercise is proposed before the examination",
 	examineBy:      "examination by {1}",
 	dominantSide:   "{1} is the dominant side; less the published difference the LSI would be {2}",

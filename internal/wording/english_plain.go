@@ -227,6 +227,8 @@ var englishPlain = plainPhrases{
 	refused:        "Your shoulder must not be loaded yet: this is what was found when it was looked at. Do not train its strength yet.",
 	growing:        "You are under 18, so your bones may still grow. Ask your therapist before you use more weight.",
 	noYardstick:    "Go on with your strength exercises. Both shoulders have trouble, so we compare each arm with its own first test.",
+	strengthenAt1:  "Strength exercises are the next step. We cannot be sure yet that both arms are equally strong.",
+	noYardstickAt1: "Strength exercises are the next step. Both shoulders have trouble, so from now on we compare each arm with this first test.",
 	examineBy:      "have your shoulder looked at by {1}",
 	dose:           "Your home programme shows how, how often and how hard.",
 	noExercise:     "No strength exercise for now.",

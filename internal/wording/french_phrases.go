@@ -109,6 +109,8 @@ var frenchPhrases = phrases{
 	evenUnlikely:   "Les six tests étaient symétriques en deux séances, mais les séances avant la dernière ne le rendent pas assez probable\u00a0: le travail fonctionnel attend.",
 	evenButWaits:   "Les deux rotations sont symétriques dans les trois positions\u00a0; le travail fonctionnel attend ce qui est indiqué plus bas.",
 	noYardstick:    "Le renforcement continue\u00a0: il n’y a pas de côté sain, donc chaque côté est comparé à sa propre première mesure.",
+	strengthenAt1:  "Un renforcement est indiqué\u00a0: la symétrie n’est pas encore démontrée partout.",
+	noYardstickAt1: "Un renforcement est indiqué\u00a0: il n’y a pas de côté sain, donc chaque côté sera comparé à cette première mesure.",
 	noExerciseFlag: "aucun exercice n’est proposé avant l’examen",
 	examineBy:      "examen avant le {1}",
 	dominantSide:   "le {1} est dominant\u00a0; sans la différence publiée, le LSI serait de {2}",

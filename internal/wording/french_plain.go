@@ -227,6 +227,8 @@ var frenchPlain = plainPhrases{
 	refused:        "Votre épaule ne doit pas encore forcer\u00a0: c’est ce qu’on a vu à l’examen. Ne faites pas encore d’exercices de force.",
 	growing:        "Vous avez moins de 18 ans\u00a0: vos os peuvent encore grandir. Parlez à votre kiné avant de prendre plus de poids.",
 	noYardstick:    "Faites encore vos exercices de force. Vos deux épaules ont un souci, donc on compare chaque bras à son premier test.",
+	strengthenAt1:  "La suite, ce sont des exercices de force. On ne sait pas encore si vos deux bras sont de même force.",
+	noYardstickAt1: "La suite, ce sont des exercices de force. Vos deux épaules ont un souci, donc on comparera chaque bras à ce premier test.",
 	examineBy:      "faites voir votre épaule avant le {1}",
 	dose:           "Votre feuille pour la maison montre comment, combien de fois et à quel point.",
 	noExercise:     "Pas d’exercice de force pour le moment.",

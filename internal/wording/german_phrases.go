@@ -109,6 +109,8 @@ var germanPhrases = phrases{
 	evenUnlikely:   "Alle sechs Tests waren in zwei Sitzungen seitengleich, aber die Sitzungen vor der letzten machen das nicht wahrscheinlich genug: funktionelles Training wartet.",
 	evenButWaits:   "Beide Rotationen sind in allen drei Positionen seitengleich; funktionelles Training wartet auf das, was unten genannt ist.",
 	noYardstick:    "Die Kräftigung geht weiter: Es gibt keine gesunde Seite, daher wird jede Seite mit ihrer eigenen ersten Messung verglichen.",
+	strengthenAt1:  "Kräftigung ist angezeigt: noch nicht überall nachweislich seitengleich.",
+	noYardstickAt1: "Kräftigung ist angezeigt: Es gibt keine gesunde Seite, daher wird künftig jede Seite mit dieser ersten eigenen Messung verglichen.",
 	noExerciseFlag: "vor der Untersuchung wird keine Übung vorgeschlagen",
 	examineBy:      "Untersuchung bis {1}",
 	dominantSide:   "{1} ist die dominante Seite; ohne den veröffentlichten Unterschied wäre der LSI {2}",

@@ -227,6 +227,8 @@ var germanPlain = plainPhrases{
 	refused:        "Ihre Schulter darf noch nicht belastet werden: Das hat man gesehen, als sie angeschaut wurde. Üben Sie ihre Kraft noch nicht.",
 	growing:        "Sie sind unter 18, und Ihre Knochen können noch wachsen. Fragen Sie Ihre Therapeutin oder Ihren Therapeuten, bevor Sie mehr Gewicht nehmen.",
 	noYardstick:    "Machen Sie weiter mit Ihren Übungen für mehr Kraft. Beide Schultern sind nicht gesund, daher vergleichen wir jeden Arm mit seinem eigenen ersten Test.",
+	strengthenAt1:  "Übungen für mehr Kraft sind der nächste Schritt. Noch ist nicht sicher, dass beide Arme gleich stark sind.",
+	noYardstickAt1: "Übungen für mehr Kraft sind der nächste Schritt. Beide Schultern sind nicht gesund, daher vergleichen wir von nun an jeden Arm mit diesem ersten Test.",
 	examineBy:      "lassen Sie Ihre Schulter bis {1} ansehen",
 	dose:           "Ihr Blatt für zu Hause zeigt, wie es geht, wie oft und wie schwer.",
 	noExercise:     "Zurzeit keine Übung für mehr Kraft.",

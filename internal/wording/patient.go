@@ -120,6 +120,8 @@ type plainPhrases struct {
 	refused        string // sentences
 	growing        string // sentences
 	noYardstick    string // sentences
+	strengthenAt1  string // at a first visit: sentences
+	noYardstickAt1 string // at a first visit: sentences
 	examineBy      string // {1} date
 	dose           string
 	noExercise     string
@@ -168,6 +170,10 @@ func (p Plain) Decision(r *readiness.Readiness) string {
 	switch {
 	case r.Overall == readiness.NotCleared && r.Tissue.Healing.Basis == healing.Refused:
 		return p.c.plain.refused
+	case r.Overall == readiness.Strengthening && r.FirstVisit && r.ComparisonAffected:
+		return p.c.plain.noYardstickAt1
+	case r.Overall == readiness.Strengthening && r.FirstVisit:
+		return p.c.plain.strengthenAt1
 	case r.Overall == readiness.Strengthening && r.ComparisonAffected:
 		return p.c.plain.noYardstick
 	case r.Overall == readiness.Strengthening && r.AllConfirmed() && len(r.Concerns) > 0:

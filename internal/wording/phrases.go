@@ -114,6 +114,8 @@ type phrases struct {
 	evenButWaits   string // decision: a sentence
 	evenUnlikely   string // decision: a sentence
 	noYardstick    string // decision: a sentence
+	strengthenAt1  string // decision at a first visit: a sentence
+	noYardstickAt1 string // decision at a first visit: a sentence
 	noExerciseFlag string
 	examineBy      string // {1} date
 	dominantSide   string // {1} side, {2} adjusted index

@@ -63,6 +63,10 @@ func (c *Catalogue) Overall(o readiness.Overall) string { return term(c.terms.ov
 // Decision is a sentence that says what the overall status means.
 func (c *Catalogue) Decision(r *readiness.Readiness) string {
 	switch {
+	case r.Overall == readiness.Strengthening && r.FirstVisit && r.ComparisonAffected:
+		return c.phrases.noYardstickAt1
+	case r.Overall == readiness.Strengthening && r.FirstVisit:
+		return c.phrases.strengthenAt1
 	case r.Overall == readiness.Strengthening && r.ComparisonAffected:
 		return c.phrases.noYardstick
 	case r.Overall == readiness.Strengthening && r.AllConfirmed() && r.Function.AllEven.Holds():
