@@ -241,7 +241,7 @@ func (s *servers) serveRecord(registry *prometheus.Registry) (err error) {
 		if s.queue, err = queue.Open(*c.Queue); err != nil {
 			return err
 		}
-		ops.RegisterQueue(registry, s.queue.Len)
+		ops.RegisterQueue(registry, s.queue.Len, s.queue.Oldest)
 		r.Queue = s.queue
 	}
 	if c.Secrets != "" {

@@ -42,7 +42,7 @@ func live(t *testing.T) map[string]labels {
 	defer lines.Close()
 	ops.RegisterDropped(registry, lines)
 	ops.NewConnectionMetrics(registry)
-	ops.RegisterQueue(registry, func() int { return 0 })
+	ops.RegisterQueue(registry, func() int { return 0 }, func() time.Duration { return 0 })
 	audit.New(audit.Config{To: io.Discard}, "1.0.0", registry).Close()
 	ops.RegisterExpiry(registry, func() time.Time { return time.Unix(1, 0) })
 	service.New(&service.Pipeline{}, watch, auth.Anyone{}, service.Config{MaxConcurrent: 1}).GRPC(ops.NewHealth().GRPC())

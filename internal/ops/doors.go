@@ -2,6 +2,7 @@ package ops
 
 import (
 	"log/slog"
+	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/promauto"
@@ -137,8 +138,12 @@ func (w *Watch) EndBatch(c *Call, status int) {
 	w.end(c, slog.Int("status", status))
 }
 
-// RegisterQueue tells with each scrape how many patients wait for an assessment.
-func RegisterQueue(reg prometheus.Registerer, length func() int) {
+// RegisterQueue tells with each scrape how many patients wait for an assessment, and how long the first of them.
+func RegisterQueue(reg prometheus.Registerer, length func() int, oldest func() time.Duration) {
+	promauto.With(reg).NewGaugeFunc(prometheus.GaugeOpts{
+		Name: "evenreach_queue_oldest_seconds",
+		Help: "How long the patient who waits longest has waited, the tries that failed included; 0 if nobody waits.",
+	}, func() float64 { return oldest().Seconds() })
 	promauto.With(reg).NewGaugeFunc(prometheus.GaugeOpts{
 		Name: "evenreach_queue_length",
 		Help: "Patients of whom a notification came and who are not assessed yet.",

@@ -54,6 +54,8 @@ type Queue struct {
 // item is one patient. While it runs it is not in the heap.
 type item struct {
 	patient string
+	since   time.Time // when it was added first since it was done with
+	newest  time.Time // when it was added while running
 	first   time.Time // when it was added first since its last assessment began
 	due     time.Time
 	heapDue time.Time // by which the heap is ordered: due when it was put there, so never later than due
@@ -84,6 +86,18 @@ func (q *Queue) Len() int {
 	q.mu.Lock()
 	defer q.mu.Unlock()
 	return len(q.items)
+}
+
+// Oldest is how long the patient who waits longest has waited, the tries that failed included; 0 if nobody waits. After
+// a restart it counts anew.
+func (q *Queue) Oldest() time.Duration {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	now, longest := time.Now(), time.Duration(0)
+	for _, i := range q.items {
+		longest = max(longest, now.Sub(i.since))
+	}
+	return longest
 }
 
 // Add adds patients. Without an error they are in the queue, and on disk if it has a folder; with one some of them may be.
@@ -131,10 +145,13 @@ func (q *Queue) insert(patient string, now time.Time) {
 	known := q.items[patient]
 	switch {
 	case known == nil:
-		known = &item{patient: patient, first: now, due: now.Add(q.quiet)}
+		known = &item{patient: patient, since: now, first: now, due: now.Add(q.quiet)}
 		q.items[patient] = known
 		q.push(known)
 	case known.running:
+		if !known.again {
+			known.newest = now
+		}
 		known.again = true
 	default:
 		known.due = earlier(now.Add(q.quiet), known.first.Add(patience*q.quiet))
@@ -244,6 +261,9 @@ func (q *Queue) finish(i *item, after time.Duration) {
 	if !repeated || q.closed {
 		delete(q.items, i.patient)
 		return
+	}
+	if after == 0 {
+		i.since = i.newest
 	}
 	i.tries++
 	if i.again {

@@ -120,6 +120,47 @@ func TestAddedWhileRunning(t *testing.T) {
 }
 
 // What failed is tried again after the time that was asked for.
+// Who waits longest is who was added first and is not done with, however often it was tried; what was added while an
+// assessment ran waits since then.
+func TestOldest(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		q := opened(t, Options{Quiet: time.Second})
+		want := func(after, oldest time.Duration) {
+			t.Helper()
+			time.Sleep(after)
+			if got := q.Oldest(); got != oldest {
+				t.Errorf("the oldest has waited %v, want %v", got, oldest)
+			}
+		}
+		want(0, 0)
+		go q.Run(t.Context(), 2, func(_ context.Context, p string, failed int) time.Duration {
+			switch {
+			case p == "stuck" && failed < 3:
+				return 10 * time.Minute
+			case p == "slow":
+				time.Sleep(time.Minute)
+			}
+			return 0
+		})
+		_ = q.Add("stuck")
+		for range 25 { // others come and go
+			_ = q.Add("other")
+			time.Sleep(time.Minute)
+		}
+		want(0, 25*time.Minute)
+		want(6*time.Minute, 0) // its fourth attempt, after three times ten minutes
+		_ = q.Add("slow")
+		want(31*time.Second, 31*time.Second) // runs
+		_ = q.Add("slow")
+		want(29*time.Second, time.Minute)
+		_ = q.Add("slow")
+		want(10*time.Second, 39*time.Second) // since the second one
+		q.Close()
+		time.Sleep(10 * time.Minute)
+		synctest.Wait()
+	})
+}
+
 func TestTriedAgain(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		q, done := opened(t, Options{Quiet: time.Second}), newBook()
