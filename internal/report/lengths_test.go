@@ -23,10 +23,6 @@ import (
 // randomEpisodes is how many episodes are drawn, each read in one of the languages in turn.
 const randomEpisodes = 1000
 
-// tooLong are the drawn episodes whose French pages are a few lines too long even in the last
-// step: six alarms of two shoulders at once, all of them examined.
-var tooLong = []int{209}
-
 // Whatever was measured, a form keeps to the lines and pages that its reader has time for.
 // An episode is drawn by its number, so that a page that is too long can be looked at.
 func TestLengthsOfRandomEpisodes(t *testing.T) {
@@ -36,9 +32,6 @@ func TestLengthsOfRandomEpisodes(t *testing.T) {
 		drawn /= 10
 	}
 	for number := range drawn {
-		if slices.Contains(tooLong, number) {
-			continue
-		}
 		e := episode.Example(number)
 		s := story{name: fmt.Sprint("episode ", number), episode: e, asOf: e.Sessions[len(e.Sessions)-1].When}
 		languages := wording.Languages()

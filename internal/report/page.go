@@ -21,13 +21,14 @@ const issueLines = 4
 type pageStep uint8
 
 const (
-	wholePage   pageStep = iota
-	joined               // exercises and requests stand in paragraphs, not in a line each
-	ofVisit              // range and pain of earlier visits
-	counted              // what of the input was not used, and what the index is
-	whenOnly             // what to measure at the re-check
-	onceOnly             // that there is no exercise, which the decision says too
-	alarmsNamed          // the numbers of the alarms that the summary only counts, and what a manual test can show
+	wholePage     pageStep = iota
+	joined                 // exercises and requests stand in paragraphs, not in a line each
+	ofVisit                // range and pain of earlier visits
+	counted                // what of the input was not used, and what the index is
+	whenOnly               // what to measure at the re-check
+	onceOnly               // that there is no exercise, which the decision says too
+	alarmsNamed            // the numbers of the alarms that the summary only counts, and what a manual test can show
+	changesTabled          // changes that the table marks, in words, and columns without a number
 )
 
 // furtherAlarms are the alarms that the summary only counts.

@@ -34,7 +34,7 @@ func printedForPatient(a *assess.Assessment, w *wording.Catalogue, p typeset.Pap
 	fits := func(v *view) bool { return len(v.pages(v.inOneColumn(), f, a, w)) <= f.Pages }
 	step := c.patientStep()
 	v := c.forPatient(step)
-	for ; !fits(v) && step <= patientTests; step++ {
+	for ; !fits(v) && step <= patientChanges; step++ {
 		v = c.forPatient(step)
 		v.withoutPictures()
 	}
@@ -48,13 +48,14 @@ const patientLines = 45
 type patientStep uint8
 
 const (
-	wholePatient  patientStep = iota
-	patientJoined             // exercises and ranges stand in paragraphs
-	patientTests              // what each test of strength came to
+	wholePatient   patientStep = iota
+	patientJoined              // exercises and ranges stand in paragraphs
+	patientTests               // what each test of strength came to
+	patientChanges             // what got better or worse since the first test
 )
 
 func (c plainComposer) patientStep() patientStep {
-	return shortened(patientTests, func(step patientStep) bool {
+	return shortened(patientChanges, func(step patientStep) bool {
 		return fitsEverywhere(c.w, patientLines, func(t *textWriter, w *wording.Catalogue) {
 			t.view(newPlain(c.Assessment, w).forPatient(step))
 		})
@@ -87,7 +88,9 @@ func (c plainComposer) forPatient(step patientStep) *view {
 	if !c.Readiness.Examine() {
 		v.lines = append(v.lines, c.p.Concerns(c.Readiness)...)
 	}
-	v.lines = append(v.lines, c.changed()...)
+	if step < patientChanges {
+		v.lines = append(v.lines, c.changed()...)
+	}
 	train, demands := c.trainFor(step)
 	v.sections = []section{c.compare(step), train, demands, c.check(), c.help()}
 	return v

@@ -41,6 +41,30 @@ func (c composer) sixTests(step pageStep) section {
 	return s
 }
 
+// The columns of the index and its interval.
+const indexColumn, afterIndex = 3, 5
+
+// withoutIndex leaves the columns of the index and its interval out if no row has one, as where no side is unaffected, and
+// gives their room to the verdict.
+func (t *table) withoutIndex() {
+	for _, g := range t.groups {
+		for _, r := range g.rows {
+			if r.cells[indexColumn] != none {
+				return
+			}
+		}
+	}
+	for _, c := range t.columns[indexColumn:afterIndex] {
+		t.columns[len(t.columns)-1].width += c.width
+	}
+	t.columns = slices.Delete(t.columns, indexColumn, afterIndex)
+	for _, g := range t.groups {
+		for i := range g.rows {
+			g.rows[i].cells = slices.Delete(g.rows[i].cells, indexColumn, afterIndex)
+		}
+	}
+}
+
 // legend explains the index, if there is any, and the mark.
 func (c composer) legend(marked bool, step pageStep) string {
 	var lines []string

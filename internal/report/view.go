@@ -136,7 +136,7 @@ func (r *Writer) page() *view { return r.pageAt(r.pageStep(), false) }
 func (r *Writer) printedPage() *view { return r.pageAt(r.pageStep(), true) }
 
 func (r *Writer) pageStep() pageStep {
-	return shortened(alarmsNamed, func(step pageStep) bool {
+	return shortened(changesTabled, func(step pageStep) bool {
 		return fitsEverywhere(r.w, pageLines, func(t *textWriter, w *wording.Catalogue) {
 			t.view(New(r.Assessment, r.issues, w).pageAt(step, false))
 		})
@@ -158,8 +158,13 @@ func (r *Writer) pageAt(step pageStep, drawn bool) *view {
 
 // tests are the six tests, with what the summary had no room for.
 func (c composer) tests(s *summary, step pageStep) section {
-	table := c.sixTests(step)
-	table.entries = append(texts(s.below...), table.entries...)
+	table, below := c.sixTests(step), s.below
+	if step >= changesTabled {
+		told := c.changedSides(alarmsBelow) // as below, where the summary had no room for them
+		below = slices.DeleteFunc(slices.Clone(below), func(line string) bool { return slices.Contains(told, line) })
+		table.table.withoutIndex()
+	}
+	table.entries = append(texts(below...), table.entries...)
 	return table
 }
 
