@@ -75,10 +75,15 @@ func appendName(out []byte, name string) []byte {
 // quoted writes a string.
 func (e *encoder) quoted(s string) {
 	if e.content != nil {
-		e.out = append(binary.AppendUvarint(e.out, uint64(len(s))), s...)
+		e.out = appendCounted(e.out, s)
 		return
 	}
 	e.out = appendQuoted(e.out, s)
+}
+
+// appendCounted appends a string behind its length.
+func appendCounted(out []byte, s string) []byte {
+	return append(binary.AppendUvarint(out, uint64(len(s))), s...)
 }
 
 // appendQuoted appends a string as JSON with no more escapes than RFC 8259, section
@@ -111,27 +116,35 @@ func appendEscaped(out []byte, r rune) []byte {
 // shortEscapes are the letters for control characters that have one.
 var shortEscapes = [' ']byte{'\b': 'b', '\t': 't', '\n': 'n', '\f': 'f', '\r': 'r'}
 
-// text writes a primitive that is a JSON string.
+// text writes a primitive that is a JSON string. Most are absent, so it is small enough to be
+// inlined, as are arrayMember and objectMember.
 func (e *encoder) text(name, s string) {
+	if s != "" {
+		e.present(name, s)
+	}
+}
+
+// present writes a primitive that is there.
+func (e *encoder) present(name, s string) {
 	switch {
-	case s == "":
 	case e.content == nil:
 		e.out = appendQuoted(appendName(e.out, name), s)
 	case name == "system":
 		e.system(s)
 	default:
-		e.name(name)
-		e.quoted(s)
+		e.out = appendCounted(append(append(e.out, name...), ':'), s)
 	}
 }
 
 // texts writes an array of primitives that are JSON strings.
 func (e *encoder) texts(name string, list []string) {
-	array(e, name, list, false, func(e *encoder, s *string) {
-		if *s != "" {
-			e.quoted(*s)
-		}
-	})
+	if len(list) > 0 {
+		array(e, name, list, false, func(e *encoder, s *string) {
+			if *s != "" {
+				e.quoted(*s)
+			}
+		})
+	}
 }
 
 // address writes what a reference points to.
@@ -211,16 +224,15 @@ func (e *encoder) resourceMember(name string, r fhir.Resource) {
 
 // contained writes the resources within another.
 func (e *encoder) contained(list []fhir.Resource) {
-	array(e, "contained", list, false, func(e *encoder, r *fhir.Resource) { e.resource(*r) })
+	if len(list) > 0 {
+		array(e, "contained", list, false, func(e *encoder, r *fhir.Resource) { e.resource(*r) })
+	}
 }
 
 // array writes an array, of objects whose members are written, or of what is
 // written itself. An element that writes nothing is left out, and so is an array
 // without any.
 func array[T any](e *encoder, name string, list []T, objects bool, write func(*encoder, *T)) {
-	if len(list) == 0 {
-		return
-	}
 	before := len(e.out)
 	e.name(name)
 	e.out = append(e.out, '[')
@@ -260,9 +272,12 @@ func object[T any](e *encoder, v *T, members func(*encoder, *T)) {
 
 // objectMember writes an object, unless it is nil or empty.
 func objectMember[T any](e *encoder, name string, v *T, members func(*encoder, *T)) {
-	if v == nil {
-		return
+	if v != nil {
+		namedObject(e, name, v, members)
 	}
+}
+
+func namedObject[T any](e *encoder, name string, v *T, members func(*encoder, *T)) {
 	before := len(e.out)
 	e.name(name)
 	start := len(e.out)
@@ -273,5 +288,7 @@ func objectMember[T any](e *encoder, name string, v *T, members func(*encoder, *
 
 // arrayMember writes an array of objects.
 func arrayMember[T any](e *encoder, name string, list []T, members func(*encoder, *T)) {
-	array(e, name, list, true, members)
+	if len(list) > 0 {
+		array(e, name, list, true, members)
+	}
 }
