@@ -43,7 +43,7 @@ func Parse(s string) (Number, error) {
 	if d.fits && d.exp <= 0 {
 		return Number{num: d.num, exp: d.exp}, nil
 	}
-	r, ok := new(big.Rat).SetString(s)
+	r, ok := new(big.Rat).SetString(strings.Clone(s)) // a clone, so that a caller need not allocate s
 	if !ok {
 		return Number{}, ErrNotNumber
 	}

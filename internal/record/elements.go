@@ -78,7 +78,8 @@ func (b *builder) estimate(x float64, places int, unit string) *fhir.Quantity {
 // estimateNear is an estimate with as many decimal places as needed so that the written
 // number is on the same side of every threshold.
 func (b *builder) estimateNear(x float64, unit string, thresholds ...exact.Number) *fhir.Quantity {
-	if n, err := exact.Parse(b.float(x, inFull)); err == nil {
+	b.scratch = strconv.AppendFloat(b.scratch[:0], x, 'f', inFull, 64)
+	if n, err := exact.Parse(string(b.scratch)); err == nil {
 		return b.measured(n, unit, thresholds...)
 	}
 	return b.estimate(x, decimals(unit), unit)

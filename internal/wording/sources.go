@@ -2,7 +2,6 @@ package wording
 
 import (
 	"slices"
-	"strings"
 
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/measure"
@@ -11,10 +10,13 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
+// usualSources is a little more than the lines that an assessment usually has.
+const usualSources = 24
+
 // Sources lists the rules that an assessment used, each with its threshold and its
 // citation: sentences. Rules that were not used are left out.
 func (c *Catalogue) Sources(a *assess.Assessment) []string {
-	s := sourceList{words: c, assessment: a, protocol: a.Protocol}
+	s := sourceList{words: c, assessment: a, protocol: a.Protocol, lines: make([]string, 0, usualSources)}
 	s.alarms()
 	s.strength()
 	s.gates()
@@ -39,11 +41,11 @@ func (c *Catalogue) cited(statement string, sources []string) string {
 	if len(sources) == 0 {
 		return c.Sentence(statement)
 	}
-	cited := make([]string, len(sources))
-	for i, source := range sources {
-		cited[i] = c.Translated(source)
+	cited := c.Translated(sources[0])
+	for _, source := range sources[1:] {
+		cited += c.phrases.partJoin + c.Translated(source)
 	}
-	return c.sentence(c.phrases.cited, statement, strings.Join(cited, c.phrases.partJoin))
+	return c.sentence(c.phrases.cited, statement, cited)
 }
 
 // alarms are the rules of the red flags and doubts that were raised.

@@ -51,13 +51,14 @@ func Indent(body []byte) []byte {
 // the members of an object.
 type encoder struct {
 	out []byte
-	// content is set where what is written is for a digest: see AppendContent.
-	content *content
+	// asContent says that what is written is for a digest: see AppendContent.
+	asContent bool
+	systems   systems // of the content
 }
 
 // name starts a member.
 func (e *encoder) name(name string) {
-	if e.content != nil {
+	if e.asContent {
 		e.out = append(append(e.out, name...), ':')
 		return
 	}
@@ -74,7 +75,7 @@ func appendName(out []byte, name string) []byte {
 
 // quoted writes a string.
 func (e *encoder) quoted(s string) {
-	if e.content != nil {
+	if e.asContent {
 		e.out = appendCounted(e.out, s)
 		return
 	}
@@ -127,7 +128,7 @@ func (e *encoder) text(name, s string) {
 // present writes a primitive that is there.
 func (e *encoder) present(name, s string) {
 	switch {
-	case e.content == nil:
+	case !e.asContent:
 		e.out = appendQuoted(appendName(e.out, name), s)
 	case name == "system":
 		e.system(s)
@@ -150,7 +151,7 @@ func (e *encoder) texts(name string, list []string) {
 // address writes what a reference points to.
 func (e *encoder) address(name, s string) {
 	switch {
-	case e.content == nil:
+	case !e.asContent:
 		e.text(name, s)
 	case s != "":
 		e.name(name) // that there is one, wherever it points
@@ -160,7 +161,7 @@ func (e *encoder) address(name, s string) {
 // literal writes a number or a boolean.
 func (e *encoder) literal(name, text string) {
 	switch {
-	case e.content != nil:
+	case e.asContent:
 		e.text(name, text)
 	case text != "":
 		e.name(name)
@@ -169,7 +170,7 @@ func (e *encoder) literal(name, text string) {
 }
 
 func (e *encoder) decimal(name string, d fhir.Decimal) {
-	if e.content != nil {
+	if e.asContent {
 		d = shortest(d)
 	}
 	e.literal(name, string(d))
