@@ -57,7 +57,8 @@ func (b *builder) period(from, to time.Time) *fhir.Period {
 
 // measured is a number in a UCUM unit; see amount.
 func (b *builder) measured(n exact.Number, unit string, thresholds ...exact.Number) *fhir.Quantity {
-	return b.quantity(amount(n, unit, thresholds...), unit)
+	b.scratch = n.Append(b.scratch[:0], placesOf(n, unit, thresholds))
+	return b.quantity(inWhole(b.texts.Of(b.scratch), unit), unit)
 }
 
 // quantity is a value in a UCUM unit.
@@ -88,11 +89,15 @@ func (b *builder) estimateNear(x float64, unit string, thresholds ...exact.Numbe
 // amount writes a number in a unit, with as many decimal places as needed so that the
 // written number is on the same side of every threshold.
 func amount(n exact.Number, unit string, thresholds ...exact.Number) string {
+	return inWhole(n.Text(placesOf(n, unit, thresholds)), unit)
+}
+
+func placesOf(n exact.Number, unit string, thresholds []exact.Number) int {
 	places := decimals(unit)
 	for _, t := range thresholds {
 		places = max(places, n.PlacesFor(t, decimals(unit)))
 	}
-	return inWhole(n.Text(places), unit)
+	return places
 }
 
 // needed is the measurement that would meet a criterion, rounded up as in the report, so
