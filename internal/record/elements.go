@@ -55,9 +55,14 @@ func (b *builder) period(from, to time.Time) *fhir.Period {
 	return &fhir.Period{Start: b.date(from), End: b.date(to)}
 }
 
-// measured is a number in a UCUM unit; see amount.
+// measured is a number in a UCUM unit, with as many decimal places as needed so that the
+// written number is on the same side of every threshold.
 func (b *builder) measured(n exact.Number, unit string, thresholds ...exact.Number) *fhir.Quantity {
-	b.scratch = n.Append(b.scratch[:0], placesOf(n, unit, thresholds))
+	places := decimals(unit)
+	for _, t := range thresholds {
+		places = max(places, n.PlacesFor(t, decimals(unit)))
+	}
+	b.scratch = n.Append(b.scratch[:0], places)
 	return b.quantity(inWhole(b.texts.Of(b.scratch), unit), unit)
 }
 
@@ -86,19 +91,8 @@ func (b *builder) estimateNear(x float64, unit string, thresholds ...exact.Numbe
 	return b.estimate(x, decimals(unit), unit)
 }
 
-// amount writes a number in a unit, with as many decimal places as needed so that the
-// written number is on the same side of every threshold.
-func amount(n exact.Number, unit string, thresholds ...exact.Number) string {
-	return inWhole(n.Text(placesOf(n, unit, thresholds)), unit)
-}
-
-func placesOf(n exact.Number, unit string, thresholds []exact.Number) int {
-	places := decimals(unit)
-	for _, t := range thresholds {
-		places = max(places, n.PlacesFor(t, decimals(unit)))
-	}
-	return places
-}
+// amount writes a number in a unit.
+func amount(n exact.Number, unit string) string { return inWhole(n.Text(decimals(unit)), unit) }
 
 // needed is the measurement that would meet a criterion, rounded up as in the report, so
 // that reaching the written number is enough.

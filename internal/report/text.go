@@ -166,8 +166,8 @@ func appendWrapped(out []byte, text string, width int, newline string) []byte {
 // appendWords is appendWrapped word by word.
 func appendWords(out []byte, text string, width int, newline string) []byte {
 	used := 0 // letters on the line
-	word, rest, more := "", printable(text), true
-	for more {
+	for rest, more := printable(text), true; more; {
+		var word string
 		word, rest, more = strings.Cut(rest, " ") // not at a space that holds its words together
 		if word == "" {
 			continue

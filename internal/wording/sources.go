@@ -2,6 +2,7 @@ package wording
 
 import (
 	"slices"
+	"strings"
 
 	"evenreach.example/internal/assess"
 	"evenreach.example/internal/measure"
@@ -41,11 +42,11 @@ func (c *Catalogue) cited(statement string, sources []string) string {
 	if len(sources) == 0 {
 		return c.Sentence(statement)
 	}
-	cited := c.Translated(sources[0])
-	for _, source := range sources[1:] {
-		cited += c.phrases.partJoin + c.Translated(source)
+	cited := make([]string, len(sources))
+	for i, source := range sources {
+		cited[i] = c.Translated(source)
 	}
-	return c.sentence(c.phrases.cited, statement, cited)
+	return c.sentence(c.phrases.cited, statement, strings.Join(cited, c.phrases.partJoin))
 }
 
 // alarms are the rules of the red flags and doubts that were raised.
