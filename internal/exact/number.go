@@ -43,7 +43,7 @@ func Parse(s string) (Number, error) {
 	if d.fits && d.exp <= 0 {
 		return Number{num: d.num, exp: d.exp}, nil
 	}
-	r, ok := new(big.Rat).SetString(s)
+	r, ok := new(big.Rat).SetString(strings.Clone(s)) // a clone, so that a caller need not allocate s
 	if !ok {
 		return Number{}, ErrNotNumber
 	}
@@ -237,12 +237,18 @@ func (x Number) RoundUp(places int) Number {
 // Text writes x with the given number of decimal places, halves away from
 // zero. What rounds to zero has no sign.
 func (x Number) Text(places int) string {
+	var space [64]byte // enough for most
+	return string(x.Append(space[:0], places))
+}
+
+// Append is Text, appending to text.
+func (x Number) Append(text []byte, places int) []byte {
 	if x.big == nil {
 		if r, ok := roundSmall(x, places); ok {
-			return r.decimalText(places)
+			return r.appendDecimal(text, places)
 		}
 	}
-	return positiveZero(x.rat().FloatString(places))
+	return append(text, positiveZero(x.rat().FloatString(places))...)
 }
 
 // positiveZero takes the sign off a number that rounds to zero.
@@ -285,7 +291,7 @@ func (x Number) String() string {
 	case x.exp == 0:
 		return strconv.FormatInt(x.num, 10)
 	}
-	return x.decimalText(int(-x.exp))
+	return x.Text(int(-x.exp))
 }
 
 func trimZeros(s string) string { return strings.TrimRight(strings.TrimRight(s, "0"), ".") }

@@ -132,12 +132,11 @@ func roundSmall(x Number, places int) (Number, bool) {
 	return rounded, true
 }
 
-// decimalText writes a small decimal, whose denominator is 1 and whose exponent
+// appendDecimal appends a small decimal, whose denominator is 1 and whose exponent
 // is -places.
-func (x Number) decimalText(places int) string {
-	var space, buffer [64]byte
+func (x Number) appendDecimal(text []byte, places int) []byte {
+	var space [64]byte
 	digits := strconv.AppendUint(space[:0], magnitude(x.num), 10)
-	text := buffer[:0]
 	if x.num < 0 {
 		text = append(text, '-')
 	}
@@ -154,7 +153,7 @@ func (x Number) decimalText(places int) string {
 		}
 		text = append(text, digits[max(whole, 0):]...)
 	}
-	return string(text)
+	return text
 }
 
 // decimal is what scan finds: num x 10^exp if it fits, and how many digits.

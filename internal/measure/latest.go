@@ -38,12 +38,14 @@ func LatestOf(scores []Score, side shoulder.Side) (latest []*Score) {
 // LatestScore is the score of LatestOf for one motion and position, nil if the
 // side was never tested there.
 func (m *Measurements) LatestScore(side shoulder.Side, r shoulder.Motion, p shoulder.ArmPosition) *Score {
-	for _, s := range LatestOf(m.Scores, side) {
-		if s.Motion == r && s.Position == p {
-			return s
+	var latest *Score
+	for i := len(m.Scores) - 1; i >= 0; i-- {
+		s := &m.Scores[i]
+		if s.Side == side && s.Motion == r && s.Position == p && (latest == nil || latest.Session == s.Session) {
+			latest = s
 		}
 	}
-	return nil
+	return latest
 }
 
 // LatestUnpaired is the latest score of the involved side in a motion and

@@ -47,7 +47,7 @@ func (b *builder) addChange(c, baseline *measure.Change) {
 	o.Encounter = b.encounterAt(c.ToWhen)
 	o.Value = b.difference(c)
 	o.Interpretation = directions[c.Direction]
-	o.DerivedFrom = b.inputs.measured(sourcesOf(c, baseline)...)
+	o.DerivedFrom = b.inputs.measured(appendSources(make([][]shoulder.SourceID, 0, 2), c, baseline)...)
 	o.Component = b.aboutChange(c)
 	if c.Subject == measure.StrengthChange {
 		o.Method = b.method(c.Setting.Instrument)
@@ -66,8 +66,8 @@ func (b *builder) addChange(c, baseline *measure.Change) {
 	b.addResult(o, b.changeKey(c))
 }
 
-// sourcesOf are the inputs of changes, of which each may be nil.
-func sourcesOf(changes ...*measure.Change) (all [][]shoulder.SourceID) {
+// appendSources adds the inputs of changes, of which each may be nil.
+func appendSources(all [][]shoulder.SourceID, changes ...*measure.Change) [][]shoulder.SourceID {
 	for _, c := range changes {
 		if c != nil {
 			all = append(all, c.Sources)

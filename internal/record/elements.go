@@ -55,9 +55,15 @@ func (b *builder) period(from, to time.Time) *fhir.Period {
 	return &fhir.Period{Start: b.date(from), End: b.date(to)}
 }
 
-// measured is a number in a UCUM unit; see amount.
+// measured is a number in a UCUM unit, with as many decimal places as needed so that the
+// written number is on the same side of every threshold.
 func (b *builder) measured(n exact.Number, unit string, thresholds ...exact.Number) *fhir.Quantity {
-	return b.quantity(amount(n, unit, thresholds...), unit)
+	places := decimals(unit)
+	for _, t := range thresholds {
+		places = max(places, n.PlacesFor(t, decimals(unit)))
+	}
+	b.scratch = n.Append(b.scratch[:0], places)
+	return b.quantity(inWhole(b.texts.Of(b.scratch), unit), unit)
 }
 
 // quantity is a value in a UCUM unit.
@@ -78,21 +84,15 @@ func (b *builder) estimate(x float64, places int, unit string) *fhir.Quantity {
 // estimateNear is an estimate with as many decimal places as needed so that the written
 // number is on the same side of every threshold.
 func (b *builder) estimateNear(x float64, unit string, thresholds ...exact.Number) *fhir.Quantity {
-	if n, err := exact.Parse(b.float(x, inFull)); err == nil {
+	b.scratch = strconv.AppendFloat(b.scratch[:0], x, 'f', inFull, 64)
+	if n, err := exact.Parse(string(b.scratch)); err == nil {
 		return b.measured(n, unit, thresholds...)
 	}
 	return b.estimate(x, decimals(unit), unit)
 }
 
-// amount writes a number in a unit, with as many decimal places as needed so that the
-// written number is on the same side of every threshold.
-func amount(n exact.Number, unit string, thresholds ...exact.Number) string {
-	places := decimals(unit)
-	for _, t := range thresholds {
-		places = max(places, n.PlacesFor(t, decimals(unit)))
-	}
-	return inWhole(n.Text(places), unit)
-}
+// amount writes a number in a unit.
+func amount(n exact.Number, unit string) string { return inWhole(n.Text(decimals(unit)), unit) }
 
 // needed is the measurement that would meet a criterion, rounded up as in the report, so
 // that reaching the written number is enough.

@@ -1,6 +1,8 @@
 package record
 
 import (
+	"slices"
+
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/plan"
 	"evenreach.example/internal/shoulder"
@@ -91,6 +93,7 @@ func (b *builder) outcomes(g *plan.Goal) (references []fhir.Reference) {
 
 // appendKnown appends the references that are not empty.
 func appendKnown(references []fhir.Reference, results ...fhir.Reference) []fhir.Reference {
+	references = slices.Grow(references, len(results))
 	for _, r := range results {
 		if r.Reference != "" {
 			references = append(references, r)

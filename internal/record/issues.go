@@ -62,11 +62,11 @@ func (n *noteCollector) noteScores() {
 		dimension shoulder.Dimension
 	}
 	scores := n.a.Measurements.Scores
-	seen := map[test]bool{}
+	seen := make([]test, 0, 4*len(shoulder.Positions))
 	for i := len(scores) - 1; i >= 0 && n.a.Current(scores[i].When); i-- {
 		s := &scores[i]
-		if t := (test{s.Setting, s.Side, s.Dimension}); !seen[t] {
-			seen[t] = true
+		if t := (test{s.Setting, s.Side, s.Dimension}); !slices.Contains(seen, t) {
+			seen = append(seen, t)
 			n.noteScore(s)
 		}
 	}

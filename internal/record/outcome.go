@@ -16,8 +16,18 @@ func Outcome(issues []fault.Issue) *fhir.OperationOutcome { return outcome(issue
 // outcome is Outcome in a language. What was expected is in English, for whoever mends the
 // input; in another language it stands among the diagnostics.
 func outcome(issues []fault.Issue, w *wording.Catalogue) *fhir.OperationOutcome {
-	o := &fhir.OperationOutcome{Issue: make([]fhir.OutcomeIssue, 0, max(len(issues), 1))}
+	return outcomeMerging(issues, w, func(_, _ *fault.Issue) bool { return false })
+}
+
+// outcomeMerging is outcome in which issues that are the same as the one before add their path
+// to it.
+func outcomeMerging(issues []fault.Issue, w *wording.Catalogue, same func(a, b *fault.Issue) bool) *fhir.OperationOutcome {
+	o := &fhir.OperationOutcome{}
 	for i := range issues {
+		if i > 0 && same(&issues[i-1], &issues[i]) {
+			appendPath(&o.Issue[len(o.Issue)-1], &issues[i])
+			continue
+		}
 		o.Issue = append(o.Issue, outcomeIssue(&issues[i], w))
 	}
 	if len(issues) == 0 {
@@ -32,17 +42,7 @@ func outcome(issues []fault.Issue, w *wording.Catalogue) *fhir.OperationOutcome 
 // messages are the issues about the input in an answer: equal issues at several paths are
 // merged into one.
 func (b *builder) messages() *fhir.OperationOutcome {
-	o := outcome(b.issues, b.w)
-	kept := o.Issue[:1]
-	for i := 1; i < len(b.issues); i++ {
-		if sameMessage(&b.issues[i-1], &b.issues[i]) {
-			appendPath(&kept[len(kept)-1], &b.issues[i])
-			continue
-		}
-		kept = append(kept, o.Issue[i])
-	}
-	o.Issue = kept
-	return o
+	return outcomeMerging(b.issues, b.w, sameMessage)
 }
 
 // placeSeparator stands between the diagnostics of several paths.

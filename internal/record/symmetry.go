@@ -43,8 +43,8 @@ func (b *builder) addSymmetry(s *measure.Symmetry, deciding *readiness.PositionR
 	if previous != nil && previous.Direction != measure.Unchanged {
 		o.Interpretation = append(o.Interpretation, directions[previous.Direction]...)
 	}
-	used := append([][]shoulder.SourceID{s.Involved.Sources, s.Comparison.Sources}, sourcesOf(previous, baseline)...)
-	o.DerivedFrom = b.inputs.measured(used...)
+	used := append(make([][]shoulder.SourceID, 0, 4), s.Involved.Sources, s.Comparison.Sources)
+	o.DerivedFrom = b.inputs.measured(appendSources(used, previous, baseline)...)
 
 	o.Component = b.settingComponents(s.Setting)
 	o.Component = b.appendDoubts(o.Component, doubts)

@@ -25,12 +25,13 @@ func shortened[Step ~uint8](last Step, fits func(Step) bool) Step {
 // fitsEverywhere reports whether what is written in each language has at most so many lines.
 // Its own language is written by the catalogue itself. English, the first, is the shortest.
 func fitsEverywhere(w *wording.Catalogue, most int, write func(*textWriter, *wording.Catalogue)) bool {
+	var t textWriter
 	for _, language := range slices.Backward(wording.Languages()) {
 		in := w
 		if language != w.Language() {
 			in = w.In(language)
 		}
-		var t textWriter
+		t.out = t.out[:0]
 		write(&t, in)
 		if bytes.Count(t.out, []byte{'\n'}) > most {
 			return false

@@ -201,9 +201,10 @@ func (c plainComposer) position(at *readiness.PositionReadiness, r shoulder.Moti
 	return c.p.Position(at, r, c.Readiness.ComparisonAffected, even, good)
 }
 
-func texts(sentences ...string) (entries []entry) {
-	for _, sentence := range sentences {
-		entries = append(entries, entry{text: sentence})
+func texts(sentences ...string) []entry {
+	entries := make([]entry, len(sentences))
+	for i, sentence := range sentences {
+		entries[i].text = sentence
 	}
 	return entries
 }

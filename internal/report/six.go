@@ -1,7 +1,6 @@
 package report
 
 import (
-	"slices"
 	"strings"
 	"time"
 
@@ -175,18 +174,18 @@ func (c composer) notOfTheDay() (lines []string) {
 // testRow is a row of the table, and whether a change in it is clear.
 func (c composer) testRow(r shoulder.Motion, p *readiness.PositionReadiness) (line row, beyond bool) {
 	cells := []string{c.w.PositionShort(p.Position), none, none, none, none, none, none, c.w.LevelShort(p, c.Readiness.ComparisonAffected)}
-	involved := c.Measurements.LatestScore(c.Episode.Involved, r, p.Position)
-	comparison := c.Measurements.LatestScore(c.Episode.Involved.Other(), r, p.Position)
+	var involved *measure.Score
 	if s := shownIndex(p); s != nil {
 		thresholds := c.thresholds()
 		cells[1], cells[2] = c.w.Involved(s), c.w.Comparison(s)
 		cells[3], cells[4] = c.w.Index(s.Index, thresholds...), c.w.Span(s.Interval, thresholds...)
 		involved = s.Involved
 	} else {
+		involved = c.Measurements.LatestScore(c.Episode.Involved, r, p.Position)
 		if involved != nil {
 			cells[1] = c.w.Strength(involved.Value, involved.Dimension)
 		}
-		if comparison != nil {
+		if comparison := c.Measurements.LatestScore(c.Episode.Involved.Other(), r, p.Position); comparison != nil {
 			cells[2] = c.w.Strength(comparison.Value, comparison.Dimension)
 		}
 	}
@@ -210,11 +209,10 @@ func (c composer) changeOfScore(s *measure.Score, against measure.Against) *meas
 	if s == nil {
 		return nil
 	}
-	at := slices.IndexFunc(c.Measurements.Changes, func(k measure.Change) bool {
-		return k.Against == against && isChangeOf(&k, s)
-	})
-	if at < 0 {
-		return nil
+	for i := range c.Measurements.Changes {
+		if k := &c.Measurements.Changes[i]; k.Against == against && isChangeOf(k, s) {
+			return k
+		}
 	}
-	return &c.Measurements.Changes[at]
+	return nil
 }

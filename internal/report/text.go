@@ -165,8 +165,10 @@ func appendWrapped(out []byte, text string, width int, newline string) []byte {
 
 // appendWords is appendWrapped word by word.
 func appendWords(out []byte, text string, width int, newline string) []byte {
-	used := 0                                                  // letters on the line
-	for word := range strings.SplitSeq(printable(text), " ") { // not at a space that holds its words together
+	used := 0 // letters on the line
+	for rest, more := printable(text), true; more; {
+		var word string
+		word, rest, more = strings.Cut(rest, " ") // not at a space that holds its words together
 		if word == "" {
 			continue
 		}
@@ -217,6 +219,13 @@ func firstLetters(word string, n int) int {
 	return at
 }
 
+// Of the letters of Latin scripts, from the space that holds words together to the last one of
+// Latin Extended-A, only the soft hyphen is a format character.
+const (
+	softHyphen = '\u00ad'
+	lastLatin  = '\u017f'
+)
+
 // printable drops what could steer a terminal: control and format characters,
 // and bytes that are not UTF-8. White space becomes a space, unless it holds its words
 // together.
@@ -226,7 +235,7 @@ func printable(s string) string {
 	}
 	return strings.Map(func(r rune) rune {
 		switch {
-		case r >= ' ' && r <= '~', r == typeface.NoBreak:
+		case r >= ' ' && r <= '~', r >= typeface.NoBreak && r <= lastLatin && r != softHyphen:
 			return r
 		case unicode.IsSpace(r):
 			return ' '

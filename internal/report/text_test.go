@@ -3,6 +3,7 @@ package report
 import (
 	"strings"
 	"testing"
+	"unicode"
 	"unicode/utf8"
 )
 
@@ -28,6 +29,24 @@ func TestWrap(t *testing.T) {
 				t.Errorf("got %q, want %q", got, tt.want)
 			}
 		})
+	}
+}
+
+// Of Unicode's categories, C and space are what printable looks for; here each rune up to the end
+// of Latin Extended-B is asked for by itself.
+func TestPrintable(t *testing.T) {
+	for r := range rune(0x250) {
+		want := string(r)
+		switch {
+		case r == '\u00a0': // holds its words together
+		case unicode.IsSpace(r):
+			want = " "
+		case unicode.Is(unicode.C, r):
+			want = ""
+		}
+		if got := printable(string(r)); got != want {
+			t.Errorf("%U becomes %q, want %q", r, got, want)
+		}
 	}
 }
 

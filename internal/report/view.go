@@ -344,9 +344,6 @@ func (c composer) basis() string {
 }
 
 func (c composer) sources() section {
-	s := section{heading: c.w.Headings.Sources, fine: true, entries: texts(c.basis())}
-	for _, line := range c.w.Sources(c.Assessment) {
-		s.entries = append(s.entries, entry{text: line})
-	}
-	return s
+	lines := append([]string{c.basis()}, c.w.Sources(c.Assessment)...)
+	return section{heading: c.w.Headings.Sources, fine: true, entries: texts(lines...)}
 }

@@ -171,6 +171,9 @@ func term[T ~uint8](table []string, value T) string {
 
 // fill replaces the placeholders {1} to {9} of a phrase by the values.
 func (c *Catalogue) fill(phrase string, values ...string) string {
+	if strings.IndexByte(phrase, '{') < 0 {
+		return phrase
+	}
 	var space [256]byte // long enough for most phrases
 	return c.texts.Of(appendFilled(space[:0], phrase, values))
 }

@@ -11,10 +11,13 @@ import (
 	"evenreach.example/internal/shoulder"
 )
 
+// usualSources is a little more than the lines that an assessment usually has.
+const usualSources = 24
+
 // Sources lists the rules that an assessment used, each with its threshold and its
 // citation: sentences. Rules that were not used are left out.
 func (c *Catalogue) Sources(a *assess.Assessment) []string {
-	s := sourceList{words: c, assessment: a, protocol: a.Protocol}
+	s := sourceList{words: c, assessment: a, protocol: a.Protocol, lines: make([]string, 0, usualSources)}
 	s.alarms()
 	s.strength()
 	s.gates()

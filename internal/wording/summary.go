@@ -62,19 +62,21 @@ func (c *Catalogue) trainingState(r *readiness.MotionReadiness, most int) string
 // heldBy names what keeps a step closed: each cause once, the first with the worst
 // value that was measured and how many others there are.
 func (c *Catalogue) heldBy(holding []*readiness.Criterion, most int) string {
-	var causes []string
-	values := map[string][]string{}
+	var causes, values []string // the values of the first cause
 	for _, k := range worstFirst(holding) {
 		cause := c.cause(k)
 		if !slices.Contains(causes, cause) {
 			causes = append(causes, cause)
 		}
+		if cause != causes[0] {
+			continue
+		}
 		if value := c.shortValue(k); value != "" {
-			values[cause] = append(values[cause], value)
+			values = append(values, value)
 		}
 	}
 	if len(causes) > 0 {
-		causes[0] = c.withValues(causes[0], values[causes[0]])
+		causes[0] = c.withValues(causes[0], values)
 	}
 	for _, first := range [...]string{c.phrases.heldHealing, c.phrases.heldPermit} {
 		if slices.Contains(causes, first) {

@@ -2,6 +2,7 @@ package wording
 
 import (
 	"bytes"
+	"strings"
 	"unicode"
 	"unicode/utf8"
 
@@ -135,6 +136,9 @@ func movementAt(p shoulder.ArmPosition) shoulder.Movement {
 
 // Sentence gives a phrase its capital and its full stop.
 func (c *Catalogue) Sentence(phrase string) string {
+	if strings.HasSuffix(phrase, c.phrases.stop) {
+		return Capital(phrase)
+	}
 	var space [256]byte // enough for most
 	return c.asSentence(append(space[:0], phrase...))
 }

@@ -14,31 +14,31 @@ import (
 // written before is its number: it is no JSON, and takes less time. Resources that say
 // something different give different bytes.
 func AppendContent(dst []byte, r fhir.Resource) []byte {
-	e := encoder{out: dst, content: new(content)}
+	e := encoder{out: dst, asContent: true}
 	e.resource(r)
 	return e.out
 }
 
-// content is what was written of the content of a resource.
-type content struct {
-	systems [8]string // code systems and others, in the order in which they appear
-	known   int       // of them
+// systems are the code systems and others that were written.
+type systems struct {
+	list  [8]string // in the order in which they appear
+	known int       // of them
 }
 
 // system writes a system: its number if it is known, else a 0 and the system, which is
 // known from then on as long as there is room.
 func (e *encoder) system(s string) {
-	c := e.content
-	at := slices.Index(c.systems[:c.known], s)
+	all := &e.systems
+	at := slices.Index(all.list[:all.known], s)
 	e.name("system")
 	e.out = append(e.out, byte(at+1))
 	if at >= 0 {
 		return
 	}
 	e.quoted(s)
-	if c.known < len(c.systems) {
-		c.systems[c.known] = s
-		c.known++
+	if all.known < len(all.list) {
+		all.list[all.known] = s
+		all.known++
 	}
 }
 

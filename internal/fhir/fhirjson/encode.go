@@ -51,13 +51,14 @@ func Indent(body []byte) []byte {
 // the members of an object.
 type encoder struct {
 	out []byte
-	// content is set where what is written is for a digest: see AppendContent.
-	content *content
+	// asContent says that what is written is for a digest: see AppendContent.
+	asContent bool
+	systems   systems // of the content
 }
 
 // name starts a member.
 func (e *encoder) name(name string) {
-	if e.content != nil {
+	if e.asContent {
 		e.out = append(append(e.out, name...), ':')
 		return
 	}
@@ -74,11 +75,16 @@ func appendName(out []byte, name string) []byte {
 
 // quoted writes a string.
 func (e *encoder) quoted(s string) {
-	if e.content != nil {
-		e.out = append(binary.AppendUvarint(e.out, uint64(len(s))), s...)
+	if e.asContent {
+		e.out = appendCounted(e.out, s)
 		return
 	}
 	e.out = appendQuoted(e.out, s)
+}
+
+// appendCounted appends a string behind its length.
+func appendCounted(out []byte, s string) []byte {
+	return append(binary.AppendUvarint(out, uint64(len(s))), s...)
 }
 
 // appendQuoted appends a string as JSON with no more escapes than RFC 8259, section
@@ -111,33 +117,41 @@ func appendEscaped(out []byte, r rune) []byte {
 // shortEscapes are the letters for control characters that have one.
 var shortEscapes = [' ']byte{'\b': 'b', '\t': 't', '\n': 'n', '\f': 'f', '\r': 'r'}
 
-// text writes a primitive that is a JSON string.
+// text writes a primitive that is a JSON string. Most are absent, so it is small enough to be
+// inlined, as are arrayMember and objectMember.
 func (e *encoder) text(name, s string) {
+	if s != "" {
+		e.present(name, s)
+	}
+}
+
+// present writes a primitive that is there.
+func (e *encoder) present(name, s string) {
 	switch {
-	case s == "":
-	case e.content == nil:
+	case !e.asContent:
 		e.out = appendQuoted(appendName(e.out, name), s)
 	case name == "system":
 		e.system(s)
 	default:
-		e.name(name)
-		e.quoted(s)
+		e.out = appendCounted(append(append(e.out, name...), ':'), s)
 	}
 }
 
 // texts writes an array of primitives that are JSON strings.
 func (e *encoder) texts(name string, list []string) {
-	array(e, name, list, false, func(e *encoder, s *string) {
-		if *s != "" {
-			e.quoted(*s)
-		}
-	})
+	if len(list) > 0 {
+		array(e, name, list, false, func(e *encoder, s *string) {
+			if *s != "" {
+				e.quoted(*s)
+			}
+		})
+	}
 }
 
 // address writes what a reference points to.
 func (e *encoder) address(name, s string) {
 	switch {
-	case e.content == nil:
+	case !e.asContent:
 		e.text(name, s)
 	case s != "":
 		e.name(name) // that there is one, wherever it points
@@ -147,7 +161,7 @@ func (e *encoder) address(name, s string) {
 // literal writes a number or a boolean.
 func (e *encoder) literal(name, text string) {
 	switch {
-	case e.content != nil:
+	case e.asContent:
 		e.text(name, text)
 	case text != "":
 		e.name(name)
@@ -156,7 +170,7 @@ func (e *encoder) literal(name, text string) {
 }
 
 func (e *encoder) decimal(name string, d fhir.Decimal) {
-	if e.content != nil {
+	if e.asContent {
 		d = shortest(d)
 	}
 	e.literal(name, string(d))
@@ -211,16 +225,15 @@ func (e *encoder) resourceMember(name string, r fhir.Resource) {
 
 // contained writes the resources within another.
 func (e *encoder) contained(list []fhir.Resource) {
-	array(e, "contained", list, false, func(e *encoder, r *fhir.Resource) { e.resource(*r) })
+	if len(list) > 0 {
+		array(e, "contained", list, false, func(e *encoder, r *fhir.Resource) { e.resource(*r) })
+	}
 }
 
 // array writes an array, of objects whose members are written, or of what is
 // written itself. An element that writes nothing is left out, and so is an array
 // without any.
 func array[T any](e *encoder, name string, list []T, objects bool, write func(*encoder, *T)) {
-	if len(list) == 0 {
-		return
-	}
 	before := len(e.out)
 	e.name(name)
 	e.out = append(e.out, '[')
@@ -260,9 +273,12 @@ func object[T any](e *encoder, v *T, members func(*encoder, *T)) {
 
 // objectMember writes an object, unless it is nil or empty.
 func objectMember[T any](e *encoder, name string, v *T, members func(*encoder, *T)) {
-	if v == nil {
-		return
+	if v != nil {
+		namedObject(e, name, v, members)
 	}
+}
+
+func namedObject[T any](e *encoder, name string, v *T, members func(*encoder, *T)) {
 	before := len(e.out)
 	e.name(name)
 	start := len(e.out)
@@ -273,5 +289,7 @@ func objectMember[T any](e *encoder, name string, v *T, members func(*encoder, *
 
 // arrayMember writes an array of objects.
 func arrayMember[T any](e *encoder, name string, list []T, members func(*encoder, *T)) {
-	array(e, name, list, true, members)
+	if len(list) > 0 {
+		array(e, name, list, true, members)
+	}
 }

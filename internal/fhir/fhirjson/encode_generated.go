@@ -43,40 +43,90 @@ func (e *encoder) members(r fhir.Resource) {
 }
 
 // choice writes a choice element under its name followed by the type.
-func (e *encoder) choice(element string, v fhir.Value) {
+func (e *encoder) choice(names *choiceNames, v fhir.Value) {
 	switch v := v.(type) {
 	case fhir.Boolean:
-		e.boolean(element+"Boolean", bool(v))
+		e.boolean(names.boolean, bool(v))
 	case fhir.Canonical:
-		e.text(element+"Canonical", string(v))
+		e.text(names.canonical, string(v))
 	case fhir.Code:
-		e.text(element+"Code", string(v))
+		e.text(names.code, string(v))
 	case *fhir.CodeableConcept:
-		objectMember(e, element+"CodeableConcept", v, (*encoder).codeableConcept)
+		objectMember(e, names.codeableConcept, v, (*encoder).codeableConcept)
 	case *fhir.Coding:
-		objectMember(e, element+"Coding", v, (*encoder).coding)
+		objectMember(e, names.coding, v, (*encoder).coding)
 	case fhir.Date:
-		e.text(element+"Date", string(v))
+		e.text(names.date, string(v))
 	case fhir.DateTime:
-		e.text(element+"DateTime", string(v))
+		e.text(names.dateTime, string(v))
 	case fhir.Decimal:
-		e.decimal(element+"Decimal", v)
+		e.decimal(names.decimal, v)
 	case fhir.Instant:
-		e.text(element+"Instant", string(v))
+		e.text(names.instant, string(v))
 	case fhir.Integer:
-		e.integer(element+"Integer", int32(v))
+		e.integer(names.integer, int32(v))
 	case *fhir.Period:
-		objectMember(e, element+"Period", v, (*encoder).period)
+		objectMember(e, names.period, v, (*encoder).period)
 	case *fhir.Quantity:
-		objectMember(e, element+"Quantity", v, (*encoder).quantity)
+		objectMember(e, names.quantity, v, (*encoder).quantity)
 	case *fhir.Reference:
-		objectMember(e, element+"Reference", v, (*encoder).reference)
+		objectMember(e, names.reference, v, (*encoder).reference)
 	case fhir.String:
-		e.text(element+"String", string(v))
+		e.text(names.string, string(v))
 	case fhir.URI:
-		e.text(element+"Uri", string(v))
+		e.text(names.uri, string(v))
 	}
 }
+
+// choiceNames are the names of a choice element, one a type.
+type choiceNames struct {
+	boolean         string
+	canonical       string
+	code            string
+	codeableConcept string
+	coding          string
+	date            string
+	dateTime        string
+	decimal         string
+	instant         string
+	integer         string
+	period          string
+	quantity        string
+	reference       string
+	string          string
+	uri             string
+}
+
+func namesOf(element string) *choiceNames {
+	return &choiceNames{
+		boolean:         element + "Boolean",
+		canonical:       element + "Canonical",
+		code:            element + "Code",
+		codeableConcept: element + "CodeableConcept",
+		coding:          element + "Coding",
+		date:            element + "Date",
+		dateTime:        element + "DateTime",
+		decimal:         element + "Decimal",
+		instant:         element + "Instant",
+		integer:         element + "Integer",
+		period:          element + "Period",
+		quantity:        element + "Quantity",
+		reference:       element + "Reference",
+		string:          element + "String",
+		uri:             element + "Uri",
+	}
+}
+
+var (
+	authorNames     = namesOf("author")
+	detailNames     = namesOf("detail")
+	effectiveNames  = namesOf("effective")
+	identifiedNames = namesOf("identified")
+	occurredNames   = namesOf("occurred")
+	onsetNames      = namesOf("onset")
+	performedNames  = namesOf("performed")
+	valueNames      = namesOf("value")
+)
 
 func (e *encoder) bundle(v *fhir.Bundle) {
 	e.text("id", v.ID)
@@ -175,7 +225,7 @@ func (e *encoder) period(v *fhir.Period) {
 }
 
 func (e *encoder) annotation(v *fhir.Annotation) {
-	e.choice("author", v.Author)
+	e.choice(authorNames, v.Author)
 	e.text("time", v.Time)
 	e.text("text", v.Text)
 }
@@ -191,7 +241,7 @@ func (e *encoder) attachment(v *fhir.Attachment) {
 func (e *encoder) extension(v *fhir.Extension) {
 	arrayMember(e, "extension", v.Extension, (*encoder).extension)
 	e.text("url", v.URL)
-	e.choice("value", v.Value)
+	e.choice(valueNames, v.Value)
 }
 
 func (e *encoder) observation(v *fhir.Observation) {
@@ -210,10 +260,10 @@ func (e *encoder) observation(v *fhir.Observation) {
 	objectMember(e, "subject", v.Subject, (*encoder).reference)
 	arrayMember(e, "focus", v.Focus, (*encoder).reference)
 	objectMember(e, "encounter", v.Encounter, (*encoder).reference)
-	e.choice("effective", v.Effective)
+	e.choice(effectiveNames, v.Effective)
 	e.text("issued", v.Issued)
 	arrayMember(e, "performer", v.Performer, (*encoder).reference)
-	e.choice("value", v.Value)
+	e.choice(valueNames, v.Value)
 	objectMember(e, "dataAbsentReason", v.DataAbsentReason, (*encoder).codeableConcept)
 	arrayMember(e, "interpretation", v.Interpretation, (*encoder).codeableConcept)
 	arrayMember(e, "note", v.Note, (*encoder).annotation)
@@ -229,7 +279,7 @@ func (e *encoder) observation(v *fhir.Observation) {
 func (e *encoder) component(v *fhir.Component) {
 	arrayMember(e, "modifierExtension", v.ModifierExtension, (*encoder).extension)
 	objectMember(e, "code", &v.Code, (*encoder).codeableConcept)
-	e.choice("value", v.Value)
+	e.choice(valueNames, v.Value)
 	objectMember(e, "dataAbsentReason", v.DataAbsentReason, (*encoder).codeableConcept)
 	arrayMember(e, "interpretation", v.Interpretation, (*encoder).codeableConcept)
 	arrayMember(e, "referenceRange", v.ReferenceRange, (*encoder).referenceRange)
@@ -271,7 +321,7 @@ func (e *encoder) condition(v *fhir.Condition) {
 	objectMember(e, "code", v.Code, (*encoder).codeableConcept)
 	arrayMember(e, "bodySite", v.BodySite, (*encoder).codeableConcept)
 	objectMember(e, "subject", v.Subject, (*encoder).reference)
-	e.choice("onset", v.Onset)
+	e.choice(onsetNames, v.Onset)
 }
 
 func (e *encoder) procedure(v *fhir.Procedure) {
@@ -287,7 +337,7 @@ func (e *encoder) procedure(v *fhir.Procedure) {
 	e.text("status", v.Status)
 	objectMember(e, "code", v.Code, (*encoder).codeableConcept)
 	objectMember(e, "subject", v.Subject, (*encoder).reference)
-	e.choice("performed", v.Performed)
+	e.choice(performedNames, v.Performed)
 	arrayMember(e, "bodySite", v.BodySite, (*encoder).codeableConcept)
 }
 
@@ -336,7 +386,7 @@ func (e *encoder) goal(v *fhir.Goal) {
 
 func (e *encoder) target(v *fhir.Target) {
 	objectMember(e, "measure", v.Measure, (*encoder).codeableConcept)
-	e.choice("detail", v.Detail)
+	e.choice(detailNames, v.Detail)
 	e.text("dueDate", v.DueDate)
 }
 
@@ -417,7 +467,7 @@ func (e *encoder) diagnosticReport(v *fhir.DiagnosticReport) {
 	objectMember(e, "code", &v.Code, (*encoder).codeableConcept)
 	objectMember(e, "subject", v.Subject, (*encoder).reference)
 	objectMember(e, "encounter", v.Encounter, (*encoder).reference)
-	e.choice("effective", v.Effective)
+	e.choice(effectiveNames, v.Effective)
 	e.text("issued", v.Issued)
 	arrayMember(e, "performer", v.Performer, (*encoder).reference)
 	arrayMember(e, "resultsInterpreter", v.ResultsInterpreter, (*encoder).reference)
@@ -437,7 +487,7 @@ func (e *encoder) provenance(v *fhir.Provenance) {
 	arrayMember(e, "extension", v.Extension, (*encoder).extension)
 	arrayMember(e, "modifierExtension", v.ModifierExtension, (*encoder).extension)
 	arrayMember(e, "target", v.Target, (*encoder).reference)
-	e.choice("occurred", v.Occurred)
+	e.choice(occurredNames, v.Occurred)
 	e.text("recorded", v.Recorded)
 	e.texts("policy", v.Policy)
 	objectMember(e, "activity", v.Activity, (*encoder).codeableConcept)
@@ -508,7 +558,7 @@ func (e *encoder) parameters(v *fhir.Parameters) {
 
 func (e *encoder) parameter(v *fhir.Parameter) {
 	e.text("name", v.Name)
-	e.choice("value", v.Value)
+	e.choice(valueNames, v.Value)
 	e.resourceMember("resource", v.Resource)
 	arrayMember(e, "part", v.Part, (*encoder).parameter)
 }
@@ -527,7 +577,7 @@ func (e *encoder) detectedIssue(v *fhir.DetectedIssue) {
 	objectMember(e, "code", v.Code, (*encoder).codeableConcept)
 	e.text("severity", v.Severity)
 	objectMember(e, "patient", v.Patient, (*encoder).reference)
-	e.choice("identified", v.Identified)
+	e.choice(identifiedNames, v.Identified)
 	objectMember(e, "author", v.Author, (*encoder).reference)
 	arrayMember(e, "implicated", v.Implicated, (*encoder).reference)
 	arrayMember(e, "evidence", v.Evidence, (*encoder).issueEvidence)
@@ -573,6 +623,6 @@ func (e *encoder) responseItem(v *fhir.ResponseItem) {
 }
 
 func (e *encoder) responseAnswer(v *fhir.ResponseAnswer) {
-	e.choice("value", v.Value)
+	e.choice(valueNames, v.Value)
 	arrayMember(e, "item", v.Item, (*encoder).responseItem)
 }

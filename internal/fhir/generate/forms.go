@@ -44,7 +44,7 @@ var (
 	listAgain    = form{"listAgain(d, &d.seen.TYPEList, &d.slabs.TYPE, (*decoder).TYPE)", structList.encode, structList.read, structList.write}
 	inlineAgain  = form{"valueAgain(d, &d.seen.TYPE, &VALUE, (*decoder).TYPE)", structInline.encode, structInline.read, structInline.write}
 
-	choice = form{"", "e.choice(NAME, VALUE)", "r.CHOICE(FROM)", "choice(w, NUMBER, NAME, VALUE, (*writer).CHOICE)"}
+	choice = form{"", "e.choice(ELEMENTNames, VALUE)", "r.CHOICE(FROM)", "choice(w, NUMBER, NAME, VALUE, (*writer).CHOICE)"}
 	split  = form{"", "", "", "choice(w, NUMBER, NAME, v, (*writer).CHOICE)"}
 	target = form{"d.str()", "e.address(NAME, VALUE)", "r.referenceText(m)", "w.referred(VALUE)"} // of a Reference
 )
@@ -107,7 +107,7 @@ func (e *element) structForm() form {
 // fill fills in the words of a form: name, value and from are expressions; t is the
 // type that has the element.
 func (e *element) fill(text, name, value string, t *typ, from string) string {
-	words := []string{"NAME", name, "VALUE", value, "CHOICE", lower(t.name) + upper(e.name)}
+	words := []string{"NAME", name, "VALUE", value, "CHOICE", lower(t.name) + upper(e.name), "ELEMENT", e.name}
 	if e.field != nil {
 		words = append(words, "NUMBER", fmt.Sprint(e.field.Number()), "FROM", from)
 	}

@@ -193,6 +193,28 @@ func marked(name string, m protoreflect.MessageDescriptor) string {
 	return "_" + name
 }
 
+// encodeChoice writes the encoder of choice elements, and the names that they have by type.
+func (s *schema) encodeChoice(out *source) {
+	out.p("\n// choice writes a choice element under its name followed by the type.")
+	out.p("func (e *encoder) choice(names *choiceNames, v fhir.Value) {\nswitch v := v.(type) {")
+	for _, c := range s.values() {
+		out.p("case %s:\n%s", c.holder(), c.fill(c.form().encode, "names."+lower(c.suffix()), c.unwrapped("v"), s.common, ""))
+	}
+	out.p("}\n}\n\n// choiceNames are the names of a choice element, one a type.\ntype choiceNames struct {")
+	for _, c := range s.values() {
+		out.p("%s string", lower(c.suffix()))
+	}
+	out.p("}\n\nfunc namesOf(element string) *choiceNames {\nreturn &choiceNames{")
+	for _, c := range s.values() {
+		out.p("%s: element + %q,", lower(c.suffix()), c.suffix())
+	}
+	out.p("}\n}\n\nvar (")
+	for _, name := range s.choices() {
+		out.p("%sNames = namesOf(%q)", name, name)
+	}
+	out.p(")")
+}
+
 // encode writes the JSON encoder.
 func (s *schema) encode(out *source) {
 	out.imports[model] = ""
@@ -204,12 +226,7 @@ func (s *schema) encode(out *source) {
 		}
 	}
 	out.p("case *fhir.Other:\ne.text(\"id\", r.ID)\n}\n}")
-	out.p("\n// choice writes a choice element under its name followed by the type.")
-	out.p("func (e *encoder) choice(element string, v fhir.Value) {\nswitch v := v.(type) {")
-	for _, c := range s.values() {
-		out.p("case %s:\n%s", c.holder(), c.fill(c.form().encode, fmt.Sprintf("element+%q", c.suffix()), c.unwrapped("v"), s.common, ""))
-	}
-	out.p("}\n}")
+	s.encodeChoice(out)
 	for _, t := range s.types {
 		if t != s.common {
 			out.p("\nfunc (e *encoder) %s(v *fhir.%s) {", lower(t.name), t.name)

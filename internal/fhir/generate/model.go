@@ -1,6 +1,9 @@
 package main
 
-import "cmp"
+import (
+	"cmp"
+	"slices"
+)
 
 // model writes the structs of the wire model.
 func (s *schema) model(out *source) {
@@ -144,4 +147,16 @@ func (s *schema) values() (all []*element) {
 		}
 	}
 	return sorted(all, func(a, b *element) int { return cmp.Compare(a.suffix(), b.suffix()) })
+}
+
+// choices are the names of the elements that are choices, in alphabetical order.
+func (s *schema) choices() (names []string) {
+	for _, t := range s.types {
+		for _, e := range t.fields() {
+			if e.form() == choice && !slices.Contains(names, e.name) {
+				names = append(names, e.name)
+			}
+		}
+	}
+	return sorted(names, cmp.Compare[string])
 }
