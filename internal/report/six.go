@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"strings"
 	"time"
 
