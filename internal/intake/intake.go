@@ -159,6 +159,7 @@ type reader struct {
 	missing          []fault.Issue // issues that report parts of the record as missing
 	lostEntries      []*entry      // dropped before it was known what they are
 	lostMeasurements []lostMeasurement
+	refused          []*finding        // tests of strength of which no shoulder exerts any reading
 	locations        map[string]string // addresses in the record by the temporary urn:uuid of the entry
 	incomplete       bool              // one of the lost entries may have forbidden load
 

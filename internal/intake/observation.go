@@ -35,6 +35,7 @@ type finding struct {
 	painful     bool
 
 	trialValues []trialValue         // strength
+	refused     []trialValue         // strength: that no shoulder exerts
 	value       exact.Number         // motion, pain, lever, tear, body mass and height
 	grade       shoulder.MuscleGrade // grade
 	yes         bool                 // steadiness, clearance, examination, confirmation
@@ -94,13 +95,18 @@ func (r *reader) measurement(f *finding, o *fhir.Observation, fromCode lateralit
 	ok = r.details(f, o) && ok
 	ok = r.method(f, o.Method) && ok
 	ok = r.positionGiven(f) && ok
-	ok = r.values(f, o, trials) && ok
-	if !ok {
+	f.encounter = r.encounterKey(o.Encounter, f.entry)
+	if isRead := r.values(f, o, trials); !ok || !isRead {
+		if ok && len(f.refused) > 0 {
+			r.refused = append(r.refused, f)
+		}
 		r.loseMeasurement(f, o, before)
 		return
 	}
-	f.encounter = r.encounterKey(o.Encounter, f.entry)
 	f.examiner = r.examinerKey(o.Performer, f.entry)
+	if len(trials) > len(f.trialValues)+len(f.refused) {
+		r.loseMeasurement(f, o, before) // a trial that cannot be read may have been the weak one
+	}
 	r.accept(f)
 }
 
