@@ -13,7 +13,6 @@ import (
 
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
-	"evenreach.example/internal/fhir/fhirjson"
 )
 
 // A Request is a call of the service.
@@ -139,9 +138,9 @@ func (q *Request) Gather() (*Input, error) {
 		if len(text) == 0 || text.Kind() == 'n' {
 			continue
 		}
-		resource, err := fhirjson.Decode(text, fhir.DefaultLimits)
+		resource, err := readPrefetch(key, text, len(in.Bundle.Entry))
 		if err != nil {
-			return nil, under("prefetch."+key, err)
+			return nil, err
 		}
 		in.Bundle.Entry = append(in.Bundle.Entry, fhir.Entry{Resource: resource})
 		in.keys = append(in.keys, key)

@@ -80,6 +80,11 @@ func (m dateTime) after(limit dateTime) bool {
 	return m.time.After(limit.time)
 }
 
+// isLater reports whether something lies after the evaluation and may well: the caller
+// asked to look back. A date that the clock has not reached is a slip, and the day that was
+// meant is not known.
+func (r *reader) isLater(m dateTime) bool { return m.after(r.latest) && !m.after(r.clock) }
+
 // parseAsOf reads the evaluation time that the caller asked for; zero if none was given.
 func (r *reader) parseAsOf(asOf string) (dateTime, bool) {
 	if asOf == "" {

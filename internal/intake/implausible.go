@@ -1,6 +1,8 @@
 package intake
 
 import (
+	"slices"
+
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
@@ -27,6 +29,7 @@ func (r *reader) dropImplausible(sessions int) (dropped bool) {
 		if f.kind == strength && masses[f.session].Sign() > 0 && r.dropOver(f, masses[f.session]) {
 			dropped = true
 			if len(f.trialValues) == 0 {
+				r.refused = append(r.refused, f)
 				continue
 			}
 		}
@@ -67,6 +70,7 @@ func (r *reader) dropOver(f *finding, mass exact.Number) bool {
 			r.warn(pathBase{f.entry, x.component}, "valueQuantity.value", fault.ImplausibleValue,
 				"more than 5 N per kg of the body mass of this or an earlier session; not used; expected less, or the right body mass",
 				x.value.Text(2)+" N at "+mass.Text(2)+" kg")
+			f.refused = append(f.refused, x)
 			continue
 		}
 		kept = append(kept, x)
@@ -97,4 +101,30 @@ func (r *reader) receiveAgain(f *finding) {
 	}
 	f.received = r.texts.Of(r.received)
 	r.identify(f)
+}
+
+// addRefused adds the readings that no shoulder exerts, and that stood alone in their
+// Observations, to the sessions in which the same test has others. Alone they are no test.
+func (r *reader) addRefused(sessions []shoulder.Session) {
+	for _, f := range r.refused {
+		i := slices.IndexFunc(r.findings, f.isOfSameTest)
+		if i < 0 {
+			continue
+		}
+		s := &sessions[r.findings[i].session]
+		for _, value := range f.refused {
+			t := f.trial(value)
+			t.Source = noSource
+			s.Refused = append(s.Refused, t)
+		}
+	}
+}
+
+// noSource stands for an input that nothing else was read from.
+const noSource shoulder.SourceID = -1
+
+// isOfSameTest reports whether two findings are of one test at one visit.
+func (f *finding) isOfSameTest(other *finding) bool {
+	sameVisit := f.when.day() == other.when.day() || f.encounter != "" && f.encounter == other.encounter
+	return other.kind == strength && sameVisit && f.motion == other.motion && f.position == other.position && f.side == other.side
 }

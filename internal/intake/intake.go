@@ -112,7 +112,7 @@ func ReadContext(ctx context.Context, in Input) (*Reading, error) {
 	if !ok {
 		return nil, r.refusal()
 	}
-	r.latest = latestAllowed(asOf, in.Received)
+	r.latest, r.clock = latestAllowed(asOf, in.Received), latestAllowed(dateTime{}, in.Received)
 
 	entries := r.flatten(in.Bundle)
 	if !r.locate(in, entries) {
@@ -139,6 +139,7 @@ type reader struct {
 	codes     *CodeMap
 	outcomes  map[code]*term // of the outcome measures
 	latest    dateTime       // a measurement after it lies in the future
+	clock     dateTime       // nobody can have measured after it yet; zero if that is not known
 	caches    textCaches
 	directory directory
 	patient   patient
@@ -158,6 +159,7 @@ type reader struct {
 	missing          []fault.Issue // issues that report parts of the record as missing
 	lostEntries      []*entry      // dropped before it was known what they are
 	lostMeasurements []lostMeasurement
+	refused          []*finding        // tests of strength of which no shoulder exerts any reading
 	locations        map[string]string // addresses in the record by the temporary urn:uuid of the entry
 	incomplete       bool              // one of the lost entries may have forbidden load
 
@@ -203,6 +205,7 @@ func (r *reader) readAll(ctx context.Context, entries []entry) error {
 			r.skipType(resource.Type())
 		}
 	}
+	r.holdLostStatements()
 	r.reportSkippedTypes()
 	r.reportLeftOut()
 	return nil

@@ -42,8 +42,8 @@ func countsAsMissing(detail string) string {
 // as missing, because reading it could have closed what is open without it. The issues
 // from an index on are about it, and say so by name.
 //
-// What was not done is not lost, nor what is dated after the assessment, nor a strength that
-// nobody has: that was read, hides no alarm, and is asked for again by itself.
+// What was not done is not lost, nor what was measured after the evaluation, nor a strength
+// that nobody has: that was read, hides no alarm, and is asked for again by itself.
 func (r *reader) loseMeasurement(f *finding, o *fhir.Observation, from int) {
 	text, _ := effective(o.Effective)
 	when, dated := r.dateTime(text)
@@ -55,7 +55,7 @@ func (r *reader) loseMeasurement(f *finding, o *fhir.Observation, from int) {
 		r.issues[i].Subject = f.subject()
 		unreadable = unreadable || r.issues[i].Severity == fault.Warning && r.issues[i].Kind != fault.ImplausibleValue
 	}
-	if unreadable && (!dated || !when.after(r.latest)) {
+	if unreadable && (!dated || !r.isLater(when)) {
 		r.lostMeasurements = append(r.lostMeasurements, lostMeasurement{f.entry, from, len(r.issues)})
 	}
 }

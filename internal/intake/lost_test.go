@@ -57,7 +57,7 @@ func TestAMeasurementThatCannotBeReadCountsAsMissing(t *testing.T) {
 		}), false, fault.OfStrength},
 		{"pain of 12", scored(fhir.Integer(12), "worst-24h", last), true, fault.OfPain},
 		{"as a text, earlier", scored(fhir.String("9"), "worst-24h", "2026-01-01"), false, fault.OfPain},
-		{"as a text, after the assessment", scored(fhir.String("9"), "worst-24h", "2027-01-01"), false, fault.OfPain},
+		{"as a text, of a day that has not come", scored(fhir.String("9"), "worst-24h", "2027-01-01"), true, fault.OfPain},
 		{"a pain", scored(fhir.Integer(9), "worst-24h", last), false, fault.OfAnything},
 		{"no value", scored(nil, "worst-24h", last), false, fault.OfAnything},
 

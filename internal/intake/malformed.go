@@ -125,10 +125,9 @@ func (r *reader) mayMatter(e *entry, latest day) bool {
 		return isUncoded(resource.Code) || r.holds(historyOfRepair, resource.Code) || r.holds(shoulderConditions, resource.Code)
 	case *fhir.Observation:
 		f := finding{measure: r.measureOf(&resource.Code)}
-		text, _ := effective(resource.Effective)
 		switch {
-		case isUncoded(&resource.Code) || f.isOfShoulder():
-			return r.mayBeSince(latest, text)
+		case isUncoded(&resource.Code) || f.isOfShoulder() || f.kind == outcome:
+			return r.mayBeSince(latest, lastTime(resource.Effective))
 		case f.kind == handedness:
 			return false
 		}
@@ -137,10 +136,19 @@ func (r *reader) mayMatter(e *entry, latest day) bool {
 	return false
 }
 
-// mayBeSince reports whether a time is of a day or later, or cannot be read.
+// mayBeSince reports whether a time is of a day or later, or tells nothing.
 func (r *reader) mayBeSince(earliest day, text string) bool {
 	when, dated := r.dateTime(text)
-	return !dated || when.day() >= earliest
+	return !dated || !when.plausible() || when.day() >= earliest
+}
+
+// lastTime is the time of an Observation as written, of a period its end if it has one.
+func lastTime(v fhir.Value) string {
+	if period, ok := v.(*fhir.Period); ok && period != nil && period.End != "" {
+		return period.End
+	}
+	text, _ := effective(v)
+	return text
 }
 
 // isOurQuestionnaire reports whether the answers to a questionnaire may be measurements: it is published here, or not named.

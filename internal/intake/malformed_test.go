@@ -68,8 +68,8 @@ func TestMalformedEntries(t *testing.T) {
 			b := bundle(strengthOf("s"))
 			b.Entry = append(b.Entry, malformedEntry(tt.made))
 			r := readInput(t, Input{Bundle: b, Involved: shoulder.Right})
-			if r.Episode.Incomplete != tt.incomplete || r.Used != 1 {
-				t.Errorf("incomplete %t, %d used, want %t and 1 (source: ours); issues %v", r.Episode.Incomplete, r.Used, tt.incomplete, summary(r.Issues))
+			if used := 1 + len(r.Episode.Unread); r.Episode.Incomplete != tt.incomplete || r.Used != used {
+				t.Errorf("incomplete %t, %d used, want %t and %d (source: ours); issues %v", r.Episode.Incomplete, r.Used, tt.incomplete, used, summary(r.Issues))
 			}
 			if n := count(r.Issues, fault.Structure); n != 1 {
 				t.Errorf("%d issues say that the entry is not FHIR R4, want 1", n)

@@ -35,6 +35,7 @@ type finding struct {
 	painful     bool
 
 	trialValues []trialValue         // strength
+	refused     []trialValue         // strength: that no shoulder exerts
 	value       exact.Number         // motion, pain, lever, tear, body mass and height
 	grade       shoulder.MuscleGrade // grade
 	yes         bool                 // steadiness, clearance, examination, confirmation
@@ -59,11 +60,18 @@ func isUsable(status string) bool {
 // observation reads an Observation, or drops it with an issue for every problem.
 func (r *reader) observation(e *entry, o *fhir.Observation) {
 	m, local, ok := r.measured(e, &o.Code)
-	if !ok || !r.mayBeUsed(e, o) {
+	if !ok {
 		return
 	}
 	f := r.findingSlab.One()
 	f.measure, f.entry, f.position, f.support = m, e, local.position, local.support
+	if before := len(r.issues); !r.mayBeUsed(e, o) {
+		r.holdUnsettled(f, o, local.laterality, before)
+		return
+	}
+	if !r.belongs(e) {
+		return
+	}
 	if rules[m.kind].anyBody && r.isElsewhere(e, o.BodySite) || r.isOfAnother(f, o.Focus) {
 		return
 	}
@@ -87,13 +95,18 @@ func (r *reader) measurement(f *finding, o *fhir.Observation, fromCode lateralit
 	ok = r.details(f, o) && ok
 	ok = r.method(f, o.Method) && ok
 	ok = r.positionGiven(f) && ok
-	ok = r.values(f, o, trials) && ok
-	if !ok {
+	f.encounter = r.encounterKey(o.Encounter, f.entry)
+	if isRead := r.values(f, o, trials); !ok || !isRead {
+		if ok && len(f.refused) > 0 {
+			r.refused = append(r.refused, f)
+		}
 		r.loseMeasurement(f, o, before)
 		return
 	}
-	f.encounter = r.encounterKey(o.Encounter, f.entry)
 	f.examiner = r.examinerKey(o.Performer, f.entry)
+	if len(trials) > len(f.trialValues)+len(f.refused) {
+		r.loseMeasurement(f, o, before) // a trial that cannot be read may have been the weak one
+	}
 	r.accept(f)
 }
 
@@ -113,17 +126,18 @@ func (r *reader) identify(f *finding) {
 	f.identity = r.texts.Of(f.appendIdentity(r.scratch[:0]))
 }
 
-// mayBeUsed checks what forbids the use of an Observation, whatever its code and value.
+// mayBeUsed checks what forbids the use of an Observation, whoever it is about and whatever
+// its code and value.
 func (r *reader) mayBeUsed(e *entry, o *fhir.Observation) bool {
-	if !isUsable(o.Status) {
-		element := "status"
-		if o.Status == "" {
-			element = ""
-		}
-		r.warn(e.pathBase(), element, fault.StatusRetracted, "this status is not that of a result that stands; expected final, amended or corrected", o.Status)
-		return false
+	if isUsable(o.Status) {
+		return r.checkModifiers(e)
 	}
-	return r.checkModifiers(e) && r.belongs(e)
+	element := "status"
+	if o.Status == "" {
+		element = ""
+	}
+	r.warn(e.pathBase(), element, fault.StatusRetracted, "this status is not that of a result that stands; expected final, amended or corrected", o.Status)
+	return false
 }
 
 // checkModifiers checks that no modifier extension or implicit rule changes the meaning of

@@ -117,6 +117,7 @@ func (r *reader) episode(involved shoulder.Side, sessions []shoulder.Session) sh
 			f.addTo(&e)
 		}
 	}
+	r.addRefused(e.Sessions)
 	e.Repairs = r.repairs(involved)
 	return e
 }
@@ -216,6 +217,9 @@ func (f *finding) addToSession(s *shoulder.Session, examiners examiners) {
 	case strength:
 		for _, value := range f.trialValues {
 			s.Trials = append(s.Trials, f.trial(value))
+		}
+		for _, value := range f.refused {
+			s.Refused = append(s.Refused, f.trial(value))
 		}
 	case grade:
 		s.Grades = append(s.Grades, shoulder.Grade{Source: f.source, Motion: f.motion, Position: f.position, Side: f.side, Value: f.grade})

@@ -37,7 +37,7 @@ func (r *reader) statement(f *finding, o *fhir.Observation, fromCode laterality)
 // count yet.
 func (r *reader) mayForbid(f *finding, o *fhir.Observation, isRead, complete bool) bool {
 	text, _ := effective(o.Effective)
-	if when, ok := r.dateTime(text); ok && when.after(r.latest) {
+	if when, ok := r.dateTime(text); ok && r.isLater(when) {
 		return false
 	}
 	return !isRead || f.kind == permit && !complete

@@ -40,7 +40,7 @@ func TestAStatementThatCannotBeReadHoldsBack(t *testing.T) {
 
 		{"a clearance of nobody", statedBy("p", fhir.CodeResistedClearance, fhir.Boolean(true), on, by()), nil},
 		{"a phase", statedBy("p", fhir.CodePermittedLoad, ownConcept("load-elevated"), on), nil},
-		{"a phase of the future", statedBy("p", fhir.CodePermittedLoad, ownConcept("load-none"), at("2027-01-01")), nil},
+		{"a phase, of a day that has not come", statedBy("p", fhir.CodePermittedLoad, ownConcept("load-none"), at("2027-01-01")), held(none, false)},
 		{"no value", statedBy("p", fhir.CodePermittedLoad, nil, on), nil},
 		{"entered in error", statedBy("p", fhir.CodePermittedLoad, &fhir.CodeableConcept{Text: "no load"}, on, func(o *fhir.Observation) { o.Status = "entered-in-error" }), nil},
 		{"a confirmation as a text", statedBy("p", fhir.CodeMeasurementConfirmed, fhir.String("yes"), on), nil},

@@ -154,6 +154,7 @@ func (r *reader) strength(p pathBase, v fhir.Value, f *finding) bool {
 		next.dimension, d = shoulder.Torque, &torqueDomain
 	}
 	if !r.within(p, v, d, n) {
+		f.refused = append(f.refused, next)
 		return false
 	}
 	f.trialValues = append(f.trialValues, next)

@@ -172,8 +172,8 @@ func (d *DoubtFound) concerns(s *Score) bool {
 	return s.Session == d.Session && s.Doubts.Has(d.Doubt)
 }
 
-// trialValues are the values of the trials of a score in the order of their inputs, and
-// the outlier if there is one.
+// trialValues are the values of the trials of a score in the order of their inputs, then
+// those that were refused, and the outlier if there is one.
 func (d *doubtFinder) trialValues(s *Score) (all []exact.Number, apart *exact.Number) {
 	var values []float64
 	for _, t := range d.trials(s) {
@@ -181,6 +181,13 @@ func (d *doubtFinder) trialValues(s *Score) (all []exact.Number, apart *exact.Nu
 	}
 	if i := outlier(values, d.p.Trials.Outlier); i >= 0 {
 		apart = &all[i]
+	}
+	refused := refusedOf(s, d.e)
+	for _, t := range refused {
+		all = append(all, t.Value)
+	}
+	if len(refused) > 0 {
+		apart = &refused[0].Value
 	}
 	return all, apart
 }

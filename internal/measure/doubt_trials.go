@@ -5,12 +5,19 @@ import (
 	"slices"
 
 	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
 )
 
 // doubtTrials marks a score whose trials cannot all be right: one is far from the median,
-// or they vary too much. Trials that differ by less than the least standard error of a
-// score do not disagree, however small the strength. A confirmed trial is not doubted.
+// or they vary too much, or one was refused because no shoulder exerts it. Trials that differ
+// by less than the least standard error of a score do not disagree, however small the
+// strength. A confirmed trial is not doubted.
 func (s *scorer) doubtTrials(score *Score, trials []orderedTrial) {
+	if refused := refusedOf(score, s.episode); len(refused) > 0 && !score.Confirmed {
+		score.Doubts.add(TrialsDisagree)
+		score.Outlier = refused[0].Source
+		return
+	}
 	if len(trials) < 2 {
 		return
 	}
@@ -29,6 +36,17 @@ func (s *scorer) doubtTrials(score *Score, trials []orderedTrial) {
 	if apart || varies && !s.outlierConfirmed(score, trials) {
 		score.Doubts.add(TrialsDisagree)
 	}
+}
+
+// refusedOf are the readings of the test of a score that no shoulder exerts.
+func refusedOf(score *Score, e *shoulder.Episode) (refused []*shoulder.Trial) {
+	all := e.Sessions[score.Session].Refused
+	for i := range all {
+		if t := &all[i]; t.Motion == score.Motion && t.Position == score.Position && t.Side == score.Side && t.Dimension == score.Dimension {
+			refused = append(refused, t)
+		}
+	}
+	return refused
 }
 
 // usualTrials is more trials than a test usually has.

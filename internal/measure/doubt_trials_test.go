@@ -52,6 +52,37 @@ func TestTrialsDisagree(t *testing.T) {
 	}
 }
 
+// A reading that was refused beside others puts them in doubt as one that was not.
+//
+// Source: "less is never more", a rule of ours.
+func TestARefusedReadingPutsItsTestInDoubt(t *testing.T) {
+	tests := []struct {
+		name    string
+		trials  []shoulder.Trial
+		refused shoulder.Trial
+		doubt   bool
+	}{
+		{"of the same test", trialsOf("100 101"), trial(right, "701"), true},
+		{"beside one trial", trialsOf("100"), trial(right, "701"), true},
+		{"of the other side", trialsOf("100 101"), trial(left, "701"), false},
+		{"of another motion", trialsOf("100 101"), trial(right, "701", turning(shoulder.Internal)), false},
+		{"confirmed", trialsOf("100 101", confirmed), trial(right, "701"), false},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			s := on(0, tt.trials...)
+			s.Refused = []shoulder.Trial{tt.refused}
+			m := measured(s)
+			if got := m.Scores[0].Doubts.Has(TrialsDisagree); got != tt.doubt || m.Scores[0].Trials != len(tt.trials) {
+				t.Fatalf("doubted %t, %d trials, want %t and %d", got, m.Scores[0].Trials, tt.doubt, len(tt.trials))
+			}
+			if tt.doubt && (m.Doubts[0].ApartValue == nil || m.Doubts[0].ApartValue.String() != "701" || len(m.Doubts[0].Trials) != len(tt.trials)+1) {
+				t.Errorf("apart %v of %v, want 701 beside the others", m.Doubts[0].ApartValue, m.Doubts[0].Trials)
+			}
+		})
+	}
+}
+
 func checkApart(t *testing.T, d *DoubtFound, want, source string) {
 	t.Helper()
 	got := ""

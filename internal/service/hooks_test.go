@@ -68,6 +68,11 @@ func hookCall(prefetch object, changes ...change) object {
 	return made(object{"hook": "patient-view", "hookInstance": instance, "context": object{"userId": "Practitioner/1", "patientId": "p1"}, "prefetch": prefetch}, changes)
 }
 
+func with(o object, name string, value any) object {
+	o[name] = value
+	return o
+}
+
 func without(o object, names ...string) object {
 	for _, name := range names {
 		delete(o, name)
@@ -220,6 +225,8 @@ func TestCallsOfHooks(t *testing.T) {
 		{"another type of token", hookCall(measuredPrefetch(), put("fhirServer", "https://x.example"), put("fhirAuthorization", object{"access_token": "t", "token_type": "MAC", "expires_in": 1, "scope": "s", "subject": "x"})), 400, "token_type"},
 		{"unknown fields", hookCall(measuredPrefetch(), put("extension", object{"x": 1})), 200, "cards"},
 		{"a malformed measurement", hookCall(object{"observations": searchset(strength("o1", right, 80, put("status", "?"))), "conditions": searchset(condition()), "procedures": searchset()}), 422, "prefetch.observations.entry[0].resource"},
+		{"an entry without its status", hookCall(with(measuredPrefetch(), "observations", searchset(strength("o1", right, 80), strength("o2", left, 100), without(strength("o3", right, 80), "status")))), 200, "Some of the record is missing"},
+		{"a Patient that is not FHIR R4", hookCall(with(measuredPrefetch(), "patient", object{"resourceType": "Patient", "id": "p1", "birthDate": 5})), 200, "cards"},
 		{"no Bundle", hookCall(object{"observations": object{"resourceType": 5}, "conditions": searchset(), "procedures": searchset()}), 400, "prefetch.observations"},
 	}
 	for _, tt := range tests {

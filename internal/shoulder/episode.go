@@ -93,11 +93,14 @@ type Session struct {
 	// in which it was recorded.
 	When   time.Time
 	Trials []Trial
-	Grades []Grade
-	Ranges []Range
-	Pains  []Pain
-	Steady []Steadiness
-	Levers []Lever
+	// Refused are readings that no shoulder exerts. They are part of no score, and put the
+	// test that they belong to in doubt.
+	Refused []Trial
+	Grades  []Grade
+	Ranges  []Range
+	Pains   []Pain
+	Steady  []Steadiness
+	Levers  []Lever
 	// Outcomes are the values of outcome measures.
 	Outcomes []Outcome
 	Mass     *Measured // body mass, kg
