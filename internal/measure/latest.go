@@ -73,6 +73,19 @@ func (m *Measurements) DecidingIndices(r shoulder.Motion, p shoulder.ArmPosition
 	return indices
 }
 
+// OvertakenBy is the latest score of either side in the motion and position of an index if a
+// later session than that of the index tested one there; nil if none did. The index is then no
+// longer what is known of the two sides: one of them is stronger or weaker since, and nobody
+// tested the other with it. It is asked of the latest index of a motion and position.
+func (m *Measurements) OvertakenBy(s *Symmetry) (by *Score) {
+	for i := range m.Scores {
+		if x := &m.Scores[i]; x.Session > s.Session && x.Motion == s.Motion && x.Position == s.Position {
+			by = x
+		}
+	}
+	return by
+}
+
 // LatestRanges is the latest score of each range that was measured, of either side,
 // in the order of the list.
 func (m *Measurements) LatestRanges() []*RangeScore {

@@ -198,6 +198,8 @@ func (b *builder) strengthRequests(r *readiness.MotionReadiness, p *readiness.Po
 		ask.Why = WhyConfirm
 	case p.Symmetry != nil:
 		ask.Why = WhyRoutineCheck
+	case p.TestedApart():
+		ask.Why, ask.First = WhyApart, true
 	case p.Unpaired != nil:
 		ask.Why, ask.Mismatch, ask.First = WhyNotAlike, p.Unpaired.Reason, true
 	case p.Grade != shoulder.GradeUnknown:

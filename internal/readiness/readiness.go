@@ -224,7 +224,7 @@ func (r *MotionReadiness) openStep(of *Readiness, j *judge) {
 	}
 	working := r.At(r.Working())
 	r.PainHolds = working.Pain.Verdict == NotMet
-	r.Provisional = !working.measured() && working.Doubted == nil
+	r.Provisional = !working.measured() && working.Doubted == nil && working.Overtaken == nil
 	for i := range r.Positions {
 		p := &r.Positions[i]
 		if p.Position < working.Position && p.goodEnoughOrKept() && p.Even.Verdict != Met {

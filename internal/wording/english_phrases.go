@@ -290,6 +290,7 @@ var englishPhrases = phrases{
 	ofDate:         "{1} of {2}",
 	marked:         "{1}*",
 	strengthTested: "strength was last tested on {1}, not at this visit",
+	sideTested:     "strength {1} was last tested on {2}, not at this visit",
 	markMeans:      "* clearly better or worse",
 	indexMeans:     "LSI: limb symmetry index, the involved side in % of the other",
 	passiveToo:     "{1}, {2}: limited too, which points to stiffness",

@@ -76,6 +76,7 @@ var englishPlainTerms = plainTerms{
 		levelNotMeasured:      "not tested yet",
 		levelNoYardstick:      "not compared",
 		levelUnlike:           "cannot be compared yet",
+		levelApart:            "only one arm was tested",
 		levelStale:            "this test is too old now",
 		levelTooWeak:          "not enough yet to go on",
 		levelGoodEnough:       "enough to go on, not equal yet",

@@ -290,6 +290,7 @@ var frenchPhrases = phrases{
 	ofDate:         "{1} du {2}",
 	marked:         "{1}*",
 	strengthTested: "la force a été testée la dernière fois le {1}, pas à cette visite",
+	sideTested:     "la force {1} a été testée la dernière fois le {2}, pas à cette visite",
 	markMeans:      "* nettement mieux ou moins bien",
 	indexMeans:     "LSI\u00a0: indice de symétrie, le côté atteint en\u00a0% de l’autre",
 	passiveToo:     "{1}, {2}\u00a0: limitée aussi, plutôt une raideur",

@@ -76,6 +76,7 @@ var frenchPlainTerms = plainTerms{
 		levelNotMeasured:      "pas encore testé",
 		levelNoYardstick:      "pas comparé",
 		levelUnlike:           "pas encore comparable",
+		levelApart:            "un seul bras a été testé",
 		levelStale:            "test trop vieux",
 		levelTooWeak:          "pas assez pour la suite",
 		levelGoodEnough:       "assez pour la suite, pas égal",

@@ -290,6 +290,7 @@ var germanPhrases = phrases{
 	ofDate:         "{1} vom {2}",
 	marked:         "{1}*",
 	strengthTested: "die Kraft wurde zuletzt am {1} getestet, nicht bei diesem Besuch",
+	sideTested:     "die Kraft {1} wurde zuletzt am {2} getestet, nicht bei diesem Besuch",
 	markMeans:      "* klar besser oder schlechter",
 	indexMeans:     "LSI: Symmetrieindex, die betroffene Seite in % der anderen",
 	passiveToo:     "{1}, {2}: auch eingeschränkt, eher steif",

@@ -76,6 +76,7 @@ var germanPlainTerms = plainTerms{
 		levelNotMeasured:      "noch nicht getestet",
 		levelNoYardstick:      "nicht verglichen",
 		levelUnlike:           "noch nicht zu vergleichen",
+		levelApart:            "nur ein Arm wurde getestet",
 		levelStale:            "Test ist zu alt",
 		levelTooWeak:          "reicht noch nicht weiter",
 		levelGoodEnough:       "reicht weiter, nicht gleich",

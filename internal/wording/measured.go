@@ -20,6 +20,7 @@ const (
 	levelNotMeasured level = iota
 	levelNoYardstick
 	levelUnlike
+	levelApart
 	levelStale
 	levelTooWeak
 	levelGoodEnough
@@ -83,6 +84,8 @@ func levelOf(p *readiness.PositionReadiness, noUnaffectedSide bool) level {
 		return levelNoYardstick
 	case p.Stale != nil:
 		return levelStale
+	case p.TestedApart():
+		return levelApart
 	case p.Unpaired != nil:
 		return levelUnlike
 	}

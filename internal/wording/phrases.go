@@ -306,6 +306,7 @@ type phrases struct {
 	passiveToo     string // {1} passive range, {2} its value
 	passiveMore    string // {1} passive range, {2} its value
 	strengthTested string // {1} date
+	sideTested     string // {1} on the side, {2} date
 
 	// Rules and their sources.
 	cited      string // {1} statement, {2} citation

@@ -489,7 +489,13 @@ func (c *Catalogue) StrengthTested(t time.Time) string {
 	return c.sentence(c.phrases.strengthTested, c.Date(t))
 }
 
-// CarriedFrom says that the comparison side is that of an earlier session: a sentence.
-func (c *Catalogue) CarriedFrom(s *measure.Symmetry) string {
-	return c.sentence(c.phrases.carried, c.Side(s.Comparison.Side), c.Date(s.Comparison.When), strconv.Itoa(s.Days))
+// SideTested is StrengthTested of one side alone.
+func (c *Catalogue) SideTested(side shoulder.Side, t time.Time) string {
+	return c.sentence(c.phrases.sideTested, term(c.terms.onSide, side), c.Date(t))
+}
+
+// CarriedFrom says that the comparison side is that of an earlier session, and how long before
+// a visit that was: a sentence.
+func (c *Catalogue) CarriedFrom(s *measure.Symmetry, visit time.Time) string {
+	return c.sentence(c.phrases.carried, c.Side(s.Comparison.Side), c.Date(s.Comparison.When), strconv.Itoa(measure.DaysBetween(s.Comparison.When, visit)))
 }
