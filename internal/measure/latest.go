@@ -114,17 +114,6 @@ func latestOfEach[Result any, Test comparable](results []Result, testOf func(*Re
 	return latest
 }
 
-// LatestRange is the latest active or passive range of a movement of a side, in
-// whatever position of the arm; nil if it was never measured.
-func (m *Measurements) LatestRange(movement shoulder.Movement, side shoulder.Side, active bool) *RangeScore {
-	for i := len(m.Ranges) - 1; i >= 0; i-- {
-		if r := &m.Ranges[i]; r.Movement == movement && r.Side == side && r.Active == active {
-			return r
-		}
-	}
-	return nil
-}
-
 // BestRecentRange is the largest range of the same movement in the sessions before a range, of
 // the weeks in which a loss counts as sudden; nil if there is none.
 func (m *Measurements) BestRecentRange(now *RangeScore, p *protocol.Protocol) (best *RangeScore) {

@@ -19,6 +19,7 @@ const (
 	StrengthTooOld    ConcernKind = iota // every test of strength is too old to load by
 	BothSidesFell                        // both sides, in tests that were done otherwise before
 	RangeFell                            // active elevation fell by a real change
+	RangesDisagree                       // a range was measured several times on a day, with different results
 	RangesContradict                     // a movement goes further actively than passively
 	SteadinessLost                       // the arm was held steady before, and is not now
 	ComparisonPainful                    // the comparison shoulder hurts, so that its strength is none to be even with
@@ -29,7 +30,7 @@ const (
 // String names the kind.
 func (k ConcernKind) String() string {
 	return [...]string{
-		"strength-too-old", "both-sides-fell", "range-fell", "ranges-contradict", "steadiness-lost", "comparison-painful", "weak-elsewhere", "flag-unexamined",
+		"strength-too-old", "both-sides-fell", "range-fell", "ranges-disagree", "ranges-contradict", "steadiness-lost", "comparison-painful", "weak-elsewhere", "flag-unexamined",
 	}[k]
 }
 
@@ -40,6 +41,7 @@ type Concern struct {
 	// Positions are those in which the arm is no longer held steady.
 	Positions []shoulder.ArmPosition
 	Movement  shoulder.Movement    // of a range: the one that fell more
+	Active    bool                 // of a range that disagrees: active or passive
 	Fell      measure.Fall         // of strength, of the involved side: the test that fell most
 	Side      shoulder.Side        // of the shoulder that it is about
 	Context   shoulder.PainContext // of a pain
@@ -59,6 +61,7 @@ func (j *judge) concerns(flags []redflag.Flag) (all []Concern) {
 	if fell := j.fallenRange(flags); fell != nil {
 		all = append(all, *fell)
 	}
+	all = append(all, j.disagreeingRanges()...)
 	all = append(all, j.contradictingRanges()...)
 	all = append(all, j.lostSteadiness()...)
 	all = append(all, j.weakElsewhere()...)

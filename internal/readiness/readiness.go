@@ -56,6 +56,12 @@ func (r *Readiness) has(kind ConcernKind) bool {
 	return slices.ContainsFunc(r.Concerns, func(c Concern) bool { return c.Kind == kind })
 }
 
+// RangeDisagrees reports whether the active range of a movement was measured several times on
+// its latest day, with results that cannot all be right.
+func (r *Readiness) RangeDisagrees(movement shoulder.Movement) bool {
+	return slices.ContainsFunc(r.Concerns, func(c Concern) bool { return c.Kind == RangesDisagree && c.Active && c.Movement == movement })
+}
+
 // ComparisonDeclined reports whether the comparison side is found to have lost
 // strength.
 func (r *Readiness) ComparisonDeclined() bool {

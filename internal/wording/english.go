@@ -330,6 +330,7 @@ var englishTerms = terms{
 		plan.WhyManualOnly:         "a manual test cannot show evenness",
 		plan.WhyNotAlike:           "the sides cannot be compared",
 		plan.WhyApart:              "one side was tested without the other: both in one session",
+		plan.WhyRangesDisagree:     "measured several times on one day, with different results",
 		plan.WhyAllEven:            "because the sessions so far do not make it likely enough that all six are even",
 		plan.WhyConfirm:            "to confirm that the sides are even",
 		plan.WhyHealing:            "healing after the repair",

@@ -352,6 +352,7 @@ var frenchTerms = terms{
 		plan.WhyManualOnly:         "un test manuel ne peut pas montrer la symétrie",
 		plan.WhyNotAlike:           "les côtés ne sont pas comparables",
 		plan.WhyApart:              "un côté a été testé sans l’autre\u00a0: les deux en une séance",
+		plan.WhyRangesDisagree:     "mesuré plusieurs fois le même jour, avec des résultats différents",
 		plan.WhyAllEven:            "car les séances jusqu’ici ne rendent pas assez probable que les six sont symétriques",
 		plan.WhyConfirm:            "pour confirmer la symétrie",
 		plan.WhyHealing:            "cicatrisation après la réparation",

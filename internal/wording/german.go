@@ -349,6 +349,7 @@ var germanTerms = terms{
 		plan.WhyManualOnly:         "ein manueller Test kann Seitengleichheit nicht zeigen",
 		plan.WhyNotAlike:           "die Seiten sind nicht vergleichbar",
 		plan.WhyApart:              "eine Seite wurde ohne die andere getestet: beide in einer Sitzung",
+		plan.WhyRangesDisagree:     "an einem Tag mehrfach gemessen, mit verschiedenen Ergebnissen",
 		plan.WhyAllEven:            "weil die bisherigen Sitzungen nicht wahrscheinlich genug machen, dass alle sechs gleich sind",
 		plan.WhyConfirm:            "um die Seitengleichheit zu bestätigen",
 		plan.WhyHealing:            "Heilung nach der Naht",
