@@ -258,6 +258,8 @@ func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 		r.WasEven = even.confirmed
 	case j.comparisonPain(last.Session) != nil:
 		r.Confirmed.Verdict, r.Confirmed.Basis = NotMet, ComparisonHurts
+	case j.comparisonCannotLift(last.Session) != nil:
+		r.Confirmed.Verdict, r.Confirmed.Basis = NotMet, ComparisonLow
 	case !j.supported(r):
 		r.Confirmed.Basis = ComparisonWeaker
 	}
@@ -282,10 +284,10 @@ type evenSessions struct {
 // next adds a session. It confirms evenness if it is even and an earlier even session
 // was tested alike and lies neither too near nor too far back. There is no latch, and a
 // session of whose index too little is known, as of the strength of a few newtons,
-// or in which the comparison side hurts, confirms nothing. What lies between the two is left to the model of the course, which
+// or in which the comparison side hurts or cannot be lifted, confirms nothing. What lies between the two is left to the model of the course, which
 // weighs all sessions.
 func (e *evenSessions) next(j *judge, x *measure.Symmetry) {
-	if !j.p.Symmetry.Even.Met(x.Index) || !x.LowerEndAtLeast(j.p.Function.Low) || j.comparisonPain(x.Comparison.Session) != nil {
+	if !j.p.Symmetry.Even.Met(x.Index) || !x.LowerEndAtLeast(j.p.Function.Low) || !j.yardstick(x.Comparison.Session) {
 		e.run = nil
 		return
 	}

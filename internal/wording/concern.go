@@ -33,6 +33,8 @@ func (c *Catalogue) concern(k *readiness.Concern) string {
 		return c.sentence(c.phrases.rangesDisagree, c.RangeOf(k.Movement, k.Active, shoulder.PositionUnstated), c.flagValue(k.Now), c.flagValue(k.Then), now)
 	case readiness.RangesContradict:
 		return c.sentence(c.phrases.rangesDiffer, c.RangeOf(k.Movement, true, shoulder.PositionUnstated), c.flagValue(k.Now), now, c.flagValue(k.Then))
+	case readiness.ComparisonCannotLift:
+		return c.sentence(c.phrases.comparisonLift, c.Side(k.Side), c.RangeOf(k.Movement, true, shoulder.PositionUnstated), c.flagValue(k.Now), now, c.flagValue(k.Then))
 	case readiness.SteadinessLost:
 		return c.sentence(c.phrases.steadinessLost, c.list(each(k.Positions, c.at)), then, now)
 	}
@@ -62,6 +64,8 @@ func (p Plain) concern(k *readiness.Concern) string {
 		return p.c.fill(p.c.plain.rangeFell, term(p.c.plainTerms.movement, k.Movement), p.c.flagValue(k.Then), then, p.c.flagValue(k.Now), now)
 	case readiness.RangesContradict, readiness.RangesDisagree:
 		return p.c.fill(p.c.plain.rangesDiffer, term(p.c.plainTerms.movement, k.Movement), p.c.flagValue(k.Now), p.c.flagValue(k.Then))
+	case readiness.ComparisonCannotLift:
+		return p.c.fill(p.c.plain.otherLift, p.c.flagValue(k.Now), now)
 	case readiness.SteadinessLost:
 		return p.c.fill(p.c.plain.steadyLost, p.c.list(each(k.Positions, p.position)))
 	}

@@ -397,6 +397,7 @@ var englishTerms = terms{
 		levelNotStronger:      "not clearly stronger",
 		levelFirst:            "first measurement",
 		levelComparisonHurts:  "other side hurts",
+		levelComparisonLow:    "other arm too low",
 		levelComparisonWeaker: "other side was weaker",
 	},
 	levelShort: []string{
@@ -418,6 +419,7 @@ var englishTerms = terms{
 		levelNotStronger:      "not stronger",
 		levelFirst:            "first test",
 		levelComparisonHurts:  "other hurts",
+		levelComparisonLow:    "other too low",
 		levelComparisonWeaker: "other weaker",
 	},
 	flag: []string{

@@ -420,6 +420,7 @@ var frenchTerms = terms{
 		levelFirst:            "première mesure",
 		levelComparisonWeaker: "autre côté plus faible",
 		levelComparisonHurts:  "autre côté douloureux",
+		levelComparisonLow:    "autre bras trop bas",
 	},
 	levelShort: []string{
 		levelNotMeasured:      "non mesuré",
@@ -441,6 +442,7 @@ var frenchTerms = terms{
 		levelFirst:            "premier test",
 		levelComparisonWeaker: "autre faible",
 		levelComparisonHurts:  "autre fait mal",
+		levelComparisonLow:    "autre trop bas",
 	},
 	flag: []string{
 		redflag.SuddenStrengthLoss:      "perte soudaine de force",

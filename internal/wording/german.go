@@ -416,6 +416,7 @@ var germanTerms = terms{
 		levelNotStronger:      "nicht klar kräftiger",
 		levelFirst:            "erste Messung",
 		levelComparisonHurts:  "andere Seite schmerzt",
+		levelComparisonLow:    "anderer Arm hebt nicht",
 		levelComparisonWeaker: "andere Seite schwächer",
 	},
 	levelShort: []string{
@@ -437,6 +438,7 @@ var germanTerms = terms{
 		levelNotStronger:      "nicht klar kräftiger",
 		levelFirst:            "erste Messung",
 		levelComparisonHurts:  "Gegens. schmerzt",
+		levelComparisonLow:    "Gegens. zu tief",
 		levelComparisonWeaker: "Gegenseite schwächer",
 	},
 	flag: []string{

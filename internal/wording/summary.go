@@ -161,6 +161,8 @@ func (c *Catalogue) strengthCause(k *readiness.Criterion) string {
 		return c.phrases.heldMissing
 	case k.Basis == readiness.ComparisonHurts:
 		return c.phrases.heldPainless
+	case k.Basis == readiness.ComparisonLow:
+		return c.phrases.heldLift
 	case k.Basis == readiness.ComparisonWeaker:
 		return c.phrases.heldUsual
 	case k.Threshold.Met(*k.Value):
