@@ -75,6 +75,19 @@ func (m *Measurements) DecidingIndices(r shoulder.Motion, p shoulder.ArmPosition
 	return indices
 }
 
+// OvertakenBy is the latest score of either side in the motion and position of an index if a
+// later session than that of the index tested one there; nil if none did. The index is then no
+// longer what is known of the two sides: one of them is stronger or weaker since, and nobody
+// tested the other with it. It is asked of the latest index of a motion and position.
+func (m *Measurements) OvertakenBy(s *Symmetry) (by *Score) {
+	for i := range m.Scores {
+		if x := &m.Scores[i]; x.Session > s.Session && x.Motion == s.Motion && x.Position == s.Position {
+			by = x
+		}
+	}
+	return by
+}
+
 // LatestRanges is the latest score of each range that was measured, of either side,
 // in the order of the list.
 func (m *Measurements) LatestRanges() []*RangeScore {
@@ -101,17 +114,6 @@ func latestOfEach[Result any, Test comparable](results []Result, testOf func(*Re
 		latest[i] = &results[c.now]
 	}
 	return latest
-}
-
-// LatestRange is the latest active or passive range of a movement of a side, in
-// whatever position of the arm; nil if it was never measured.
-func (m *Measurements) LatestRange(movement shoulder.Movement, side shoulder.Side, active bool) *RangeScore {
-	for i := len(m.Ranges) - 1; i >= 0; i-- {
-		if r := &m.Ranges[i]; r.Movement == movement && r.Side == side && r.Active == active {
-			return r
-		}
-	}
-	return nil
 }
 
 // BestRecentRange is the largest range of the same movement in the sessions before a range, of

@@ -119,10 +119,10 @@ func TestLatestRangesAndPains(t *testing.T) {
 	if want := []string{"abduction 90", "flexion 120", "during-resisted-test 2"}; !slices.Equal(got, want) {
 		t.Errorf("latest %q, want %q", got, want)
 	}
-	if r := m.LatestRange(shoulder.Flexion, shoulder.Right, true); !r.Same(m.LatestRanges()[1]) {
+	if r := m.LatestRange(shoulder.Flexion, shoulder.Right, true, protocol.Default()); !r.Same(m.LatestRanges()[1]) {
 		t.Errorf("latest flexion %+v", r)
 	}
-	if r := m.LatestRange(shoulder.Flexion, shoulder.Right, false); r != nil {
+	if r := m.LatestRange(shoulder.Flexion, shoulder.Right, false, protocol.Default()); r != nil {
 		t.Errorf("passive range %+v, which was not measured", r)
 	}
 }

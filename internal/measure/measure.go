@@ -25,7 +25,7 @@ type Measurements struct {
 
 // Measure computes the measurements of an episode.
 func Measure(e *shoulder.Episode, p *protocol.Protocol) *Measurements {
-	m := &Measurements{Scores: Scores(e, p), Ranges: Ranges(e), Pains: Pains(e), ComparisonPains: ComparisonPains(e), Outcomes: Outcomes(e, p)}
+	m := &Measurements{Scores: Scores(e, p), Ranges: Ranges(e, p), Pains: Pains(e), ComparisonPains: ComparisonPains(e), Outcomes: Outcomes(e, p)}
 	findUnlike(m.Scores)
 	m.Doubts = findDoubts(e, m.Scores, p)
 	m.Symmetries, m.Unpaired = Symmetries(e, m.Scores, p)

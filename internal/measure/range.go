@@ -6,11 +6,12 @@ import (
 	"time"
 
 	"evenreach.example/internal/exact"
+	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
 
-// RangeScore is how far one movement of one side went in one session: the
-// mean if it was measured more than once.
+// RangeScore is how far one movement of one side went in one session. Of several measurements
+// it is the mean, or the careful one where they disagree.
 type RangeScore struct {
 	Movement shoulder.Movement
 	Side     shoulder.Side
@@ -19,14 +20,20 @@ type RangeScore struct {
 	Session  int
 	When     time.Time
 	Degrees  exact.Number
+	// Least and Most are the ends of several measurements that differ by more than a real
+	// change, so that one of them is a slip; nil if they do not.
+	Least, Most *exact.Number
 	// Examiner is who measured, not known if there were several.
 	Examiner shoulder.ExaminerID
 	Sources  []shoulder.SourceID
 }
 
+// Disagrees reports whether the measurements of the session cannot all be right.
+func (r *RangeScore) Disagrees() bool { return r.Least != nil }
+
 // Ranges computes the range scores of the episode, by session, movement, side,
 // active before passive, and position.
-func Ranges(e *shoulder.Episode) []RangeScore {
+func Ranges(e *shoulder.Episode, p *protocol.Protocol) []RangeScore {
 	total := 0
 	for i := range e.Sessions {
 		total += len(e.Sessions[i].Ranges)
@@ -39,26 +46,48 @@ func Ranges(e *shoulder.Episode) []RangeScore {
 		ranges = append(ranges[:0], s.Ranges...)
 		slices.SortFunc(ranges, compareRanges)
 		for rest := ranges; len(rest) > 0; {
-			first := rest[0]
-			score := RangeScore{
-				Movement: first.Movement, Side: first.Side, Active: first.Active, Position: first.Position,
-				Session: i, When: s.When, Examiner: first.Examiner,
-			}
-			n, sum := 0, exact.Number{}
-			for n < len(rest) && compareRangeTests(first, rest[n]) == 0 {
-				sum = sum.Add(rest[n].Degrees)
-				score.Sources = sources.extend(score.Sources, rest[n].Source)
-				if rest[n].Examiner != score.Examiner {
-					score.Examiner = 0
-				}
+			n := 1
+			for n < len(rest) && compareRangeTests(rest[0], rest[n]) == 0 {
 				n++
 			}
-			score.Degrees, _ = sum.Quo(exact.Int(int64(n)))
-			scores = append(scores, score)
+			scores = append(scores, sources.rangeScore(rest[:n], p))
+			scores[len(scores)-1].Session, scores[len(scores)-1].When = i, s.When
 			rest = rest[n:]
 		}
 	}
 	return scores
+}
+
+// rangeScore is the score of at least one measurement of one test.
+//
+// Where they differ by more than a real change the careful one counts: the least active range,
+// because it opens positions, and the largest passive one, because an arm that moves freely and
+// cannot be lifted is a red flag. The mean of 60 and 176 degrees would be an arm that lifts.
+func (l *sourceLists) rangeScore(measured []shoulder.Range, p *protocol.Protocol) RangeScore {
+	first := measured[0]
+	score := RangeScore{Movement: first.Movement, Side: first.Side, Active: first.Active, Position: first.Position, Examiner: first.Examiner}
+	sum, least, most := exact.Number{}, first.Degrees, first.Degrees
+	for _, r := range measured {
+		sum = sum.Add(r.Degrees)
+		if r.Degrees.Cmp(least) < 0 {
+			least = r.Degrees
+		}
+		if r.Degrees.Cmp(most) > 0 {
+			most = r.Degrees
+		}
+		score.Sources = l.extend(score.Sources, r.Source)
+		if r.Examiner != score.Examiner {
+			score.Examiner = 0
+		}
+	}
+	score.Degrees, _ = sum.Quo(exact.Int(int64(len(measured))))
+	if RangeChangeThreshold(&score, &score, p).Met(most.Sub(least)) {
+		score.Least, score.Most, score.Degrees = &least, &most, least
+		if !score.Active {
+			score.Degrees = most
+		}
+	}
+	return score
 }
 
 func compareRangeTests(a, b shoulder.Range) int {

@@ -194,6 +194,8 @@ const (
 	WhyNoYardstick    // to be held against the first measurement
 	WhyIncomplete     // some of the record is missing
 	WhyRefused        // a clinician has found that the shoulder may not be loaded
+	WhyRangesDisagree // a range was measured several times, with different results
+	WhyApart          // one side was tested later than the other
 	WhyDemand         // a demand of work or sport asks for it
 )
 
@@ -202,7 +204,7 @@ func (w Why) String() string {
 	return [...]string{
 		"missing", "stale", "provisional", "manual-only", "not-alike", "confirm", "all-even", "healing", "re-check",
 		"red-flag", "trials-disagree", "sides-may-be-swapped", "unit-may-be-wrong", "comparison-side-declined",
-		"before-function", "no-yardstick", "incomplete", "refused", "demand",
+		"before-function", "no-yardstick", "incomplete", "refused", "ranges-disagree", "tested-apart", "demand",
 	}[w]
 }
 

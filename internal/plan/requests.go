@@ -159,6 +159,10 @@ func (b *builder) healingRequests() (all []Request) {
 func (b *builder) rangeRequests() (all []Request) {
 	for i := range b.r.Gates() {
 		position := b.r.Gates()[i].Position
+		if position.Elevated() && b.r.RangeDisagrees(position.Elevation()) {
+			all = append(all, b.request(Request{Ask: AskRange, Why: WhyRangesDisagree, Movement: position.Elevation(), First: true}))
+			continue
+		}
 		switch b.r.Gates()[i].RangeVerdict() {
 		case readiness.NotMeasured:
 			all = append(all, b.request(Request{Ask: AskRange, Why: WhyMissing, Movement: position.Elevation(), First: true}))
@@ -198,6 +202,8 @@ func (b *builder) strengthRequests(r *readiness.MotionReadiness, p *readiness.Po
 		ask.Why = WhyConfirm
 	case p.Symmetry != nil:
 		ask.Why = WhyRoutineCheck
+	case p.TestedApart():
+		ask.Why, ask.First = WhyApart, true
 	case p.Unpaired != nil:
 		ask.Why, ask.Mismatch, ask.First = WhyNotAlike, p.Unpaired.Reason, true
 	case p.Grade != shoulder.GradeUnknown:

@@ -16,20 +16,22 @@ type ConcernKind uint8
 
 // The concerns, in the order in which they are said.
 const (
-	StrengthTooOld    ConcernKind = iota // every test of strength is too old to load by
-	BothSidesFell                        // both sides, in tests that were done otherwise before
-	RangeFell                            // active elevation fell by a real change
-	RangesContradict                     // a movement goes further actively than passively
-	SteadinessLost                       // the arm was held steady before, and is not now
-	ComparisonPainful                    // the comparison shoulder hurts, so that its strength is none to be even with
-	WeakElsewhere                        // a motion without steps is weaker than is good enough, beyond error
-	FlagUnexamined                       // a red flag of the visit before is gone, and nobody has examined the shoulder
+	StrengthTooOld       ConcernKind = iota // every test of strength is too old to load by
+	BothSidesFell                           // both sides, in tests that were done otherwise before
+	RangeFell                               // active elevation fell by a real change
+	RangesDisagree                          // a range was measured several times on a day, with different results
+	RangesContradict                        // a movement goes further actively than passively
+	SteadinessLost                          // the arm was held steady before, and is not now
+	ComparisonPainful                       // the comparison shoulder hurts, so that its strength is none to be even with
+	ComparisonCannotLift                    // nor is one that cannot be lifted
+	WeakElsewhere                           // a motion without steps is weaker than is good enough, beyond error
+	FlagUnexamined                          // a red flag of the visit before is gone, and nobody has examined the shoulder
 )
 
 // String names the kind.
 func (k ConcernKind) String() string {
 	return [...]string{
-		"strength-too-old", "both-sides-fell", "range-fell", "ranges-contradict", "steadiness-lost", "comparison-painful", "weak-elsewhere", "flag-unexamined",
+		"strength-too-old", "both-sides-fell", "range-fell", "ranges-disagree", "ranges-contradict", "steadiness-lost", "comparison-painful", "comparison-cannot-lift", "weak-elsewhere", "flag-unexamined",
 	}[k]
 }
 
@@ -40,6 +42,7 @@ type Concern struct {
 	// Positions are those in which the arm is no longer held steady.
 	Positions []shoulder.ArmPosition
 	Movement  shoulder.Movement    // of a range: the one that fell more
+	Active    bool                 // of a range that disagrees: active or passive
 	Fell      measure.Fall         // of strength, of the involved side: the test that fell most
 	Side      shoulder.Side        // of the shoulder that it is about
 	Context   shoulder.PainContext // of a pain
@@ -59,9 +62,13 @@ func (j *judge) concerns(flags []redflag.Flag) (all []Concern) {
 	if fell := j.fallenRange(flags); fell != nil {
 		all = append(all, *fell)
 	}
+	all = append(all, j.disagreeingRanges()...)
 	all = append(all, j.contradictingRanges()...)
 	all = append(all, j.lostSteadiness()...)
 	all = append(all, j.weakElsewhere()...)
+	if flag := j.comparisonCannotLift(len(j.episode.Sessions) - 1); flag != nil {
+		all = append(all, Concern{Kind: ComparisonCannotLift, Side: flag.Side, Movement: flag.Movement, Flag: *flag, Now: flag.Now, Then: flag.Then})
+	}
 	if pain := j.comparisonPain(len(j.episode.Sessions) - 1); pain != nil {
 		now := redflag.Measured{Value: pain.Score, Unit: "{score}", When: pain.When}
 		all = append(all, Concern{
@@ -224,6 +231,24 @@ func (j *judge) heldSteady(s *shoulder.Session, position shoulder.ArmPosition) b
 	return slices.ContainsFunc(s.Steady, func(x shoulder.Steadiness) bool {
 		return x.Position == position && x.Side == j.episode.Involved && x.Steady
 	})
+}
+
+// comparisonCannotLift is the flag of the comparison shoulder as of a session if it cannot be
+// lifted; nil if it can.
+func (j *judge) comparisonCannotLift(session int) *redflag.Flag {
+	low := func(r measure.RangeScore) bool {
+		return r.Side == j.episode.Involved.Other() && r.Active && j.p.RedFlag.Elevation.Met(r.Degrees)
+	}
+	if session < 0 || !slices.ContainsFunc(j.m.Ranges, low) {
+		return nil
+	}
+	return redflag.OtherCannotLift(j.upTo(session), j.m.UpTo(session), j.p, j.asOf)
+}
+
+// yardstick reports whether the comparison side is one to be even with as of a session: its
+// shoulder neither hurts nor fails to be lifted.
+func (j *judge) yardstick(session int) bool {
+	return j.comparisonPain(session) == nil && j.comparisonCannotLift(session) == nil
 }
 
 // comparisonPain is the worst pain of the comparison shoulder, at rest or during the test,

@@ -83,6 +83,7 @@ const (
 	Doubted                // what was measured is in doubt, and decides nothing
 	ComparisonWeaker       // an index that rests on a weaker comparison side confirms nothing
 	ComparisonHurts        // an index against a comparison side that hurts confirms nothing
+	ComparisonLow          // nor does one against a comparison arm that cannot be lifted
 	NoYardstick            // without an unaffected side nothing shows evenness, and one measurement no change
 	ChangeFromFirst        // without an unaffected side: the change since the first measurement
 	EarlierSessions        // the model of the course, without the latest session
@@ -90,7 +91,7 @@ const (
 
 // String names the basis.
 func (b Basis) String() string {
-	return [...]string{"none", "dynamometry", "manual-test", "retained", "recorded", "pain-without-context", "unknown-holds", "doubted", "comparison-weaker", "comparison-hurts", "no-yardstick", "change-from-first", "earlier-sessions"}[b]
+	return [...]string{"none", "dynamometry", "manual-test", "retained", "recorded", "pain-without-context", "unknown-holds", "doubted", "comparison-weaker", "comparison-hurts", "comparison-low", "no-yardstick", "change-from-first", "earlier-sessions"}[b]
 }
 
 // Criterion is one verdict with everything that explains it.

@@ -121,7 +121,7 @@ func (j *judge) fullRange(position shoulder.ArmPosition, movement shoulder.Movem
 
 // activeRange is the latest current active range of a movement.
 func (j *judge) activeRange(movement shoulder.Movement, side shoulder.Side) *measure.RangeScore {
-	if r := j.m.LatestRange(movement, side, true); r != nil && j.current(r.When) {
+	if r := j.m.LatestRange(movement, side, true, j.p); r != nil && j.current(r.When) {
 		return r
 	}
 	return nil

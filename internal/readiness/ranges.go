@@ -2,15 +2,39 @@ package readiness
 
 import (
 	"evenreach.example/internal/measure"
+	"evenreach.example/internal/redflag"
 	"evenreach.example/internal/shoulder"
 )
+
+// movements are those of which ranges are held against each other.
+var movements = [...]shoulder.Movement{shoulder.Flexion, shoulder.Abduction, shoulder.ExternalRotation, shoulder.InternalRotation}
+
+// disagreeingRanges are the ranges of the involved side, active and passive, that were measured
+// several times on their latest day and differ by more than a real change: one of them is a slip,
+// and nobody knows which. The least active range decides meanwhile. It ends when the movement
+// is measured on another day.
+func (j *judge) disagreeingRanges() (all []Concern) {
+	for _, movement := range movements {
+		for _, active := range [...]bool{true, false} {
+			d := j.m.LatestRangeOfDay(movement, j.episode.Involved, active, j.p)
+			if d.Latest == nil || !d.Disagree || !j.current(d.Latest.When) {
+				continue
+			}
+			all = append(all, Concern{
+				Kind: RangesDisagree, Movement: movement, Active: active, Side: j.episode.Involved,
+				Then: redflag.Measured{Value: d.Most, Unit: "deg", When: d.Latest.When}, Now: redflag.Measured{Value: d.Least, Unit: "deg", When: d.Latest.When},
+			})
+		}
+	}
+	return all
+}
 
 // contradictingRanges are the movements of the involved side whose latest active range is
 // more than the passive one of that day, by more than both can be wrong: nobody lifts the
 // arm further than it can be moved. One of the two is a slip, and nobody knows which. It
 // ends when the movement is measured again.
 func (j *judge) contradictingRanges() (all []Concern) {
-	for _, movement := range [...]shoulder.Movement{shoulder.Flexion, shoulder.Abduction, shoulder.ExternalRotation, shoulder.InternalRotation} {
+	for _, movement := range movements {
 		active := j.activeRange(movement, j.episode.Involved)
 		if active == nil {
 			continue

@@ -59,6 +59,12 @@ func (r *Readiness) has(kind ConcernKind) bool {
 	return slices.ContainsFunc(r.Concerns, func(c Concern) bool { return c.Kind == kind })
 }
 
+// RangeDisagrees reports whether the active range of a movement was measured several times on
+// its latest day, with results that cannot all be right.
+func (r *Readiness) RangeDisagrees(movement shoulder.Movement) bool {
+	return slices.ContainsFunc(r.Concerns, func(c Concern) bool { return c.Kind == RangesDisagree && c.Active && c.Movement == movement })
+}
+
 // ComparisonDeclined reports whether the comparison side is found to have lost
 // strength.
 func (r *Readiness) ComparisonDeclined() bool {
@@ -233,7 +239,7 @@ func (r *MotionReadiness) openStep(of *Readiness, j *judge) {
 	}
 	working := r.At(r.Working())
 	r.PainHolds = working.Pain.Verdict == NotMet
-	r.Provisional = !working.measured() && working.Doubted == nil
+	r.Provisional = !working.measured() && working.Doubted == nil && working.Overtaken == nil
 	for i := range r.Positions {
 		p := &r.Positions[i]
 		if p.Position < working.Position && p.goodEnoughOrKept() && p.Even.Verdict != Met {

@@ -19,6 +19,9 @@ type PositionReadiness struct {
 	Symmetry *measure.Symmetry
 	// Stale is the latest index if it is too old to decide with.
 	Stale *measure.Symmetry
+	// Overtaken is the latest index if a later session tested one of the sides and gave no
+	// index, so that it no longer tells how the sides compare.
+	Overtaken *measure.Symmetry
 	// Doubted is the latest index if it has to be repeated or confirmed before it
 	// decides anything. No older one takes its place.
 	Doubted *measure.Symmetry
@@ -74,6 +77,16 @@ func (p *PositionReadiness) Strength() []*Criterion {
 	return []*Criterion{&p.GoodEnough, &p.Even, &p.Confirmed}
 }
 
+// TestedApart reports whether the sides cannot be compared because one was tested without the
+// other since they were, and not because the two tests differ.
+func (p *PositionReadiness) TestedApart() bool {
+	if p.Overtaken == nil {
+		return false
+	}
+	unlike := p.Unpaired != nil && p.Unpaired.Involved.Session > p.Overtaken.Session && p.Unpaired.Reason > measure.TooOld
+	return !unlike
+}
+
 // RangeVerdict joins both criteria of the range gate.
 func (p *PositionReadiness) RangeVerdict() Verdict {
 	if p.Range.Verdict == Met && p.RangeMinimum.Verdict != Met {
@@ -124,6 +137,9 @@ func (j *judge) strength(r *PositionReadiness, motion shoulder.Motion) {
 	switch {
 	case j.episode.ComparisonAffected:
 		j.judgeWithoutYardstick(r, motion)
+	case last != nil && j.overtaken(last) != nil:
+		r.Overtaken = last
+		j.judgeGradeSince(r, motion, j.overtaken(last).When)
 	case last != nil && last.Doubtful() && j.current(last.When):
 		r.Doubted = last
 		for _, c := range [...]*Criterion{&r.GoodEnough, &r.Confirmed} {
@@ -137,6 +153,14 @@ func (j *judge) strength(r *PositionReadiness, motion shoulder.Motion) {
 	default:
 		j.judgeGrade(r, motion)
 	}
+}
+
+// overtaken is the current test of one side that came later than an index, nil if there is none.
+func (j *judge) overtaken(s *measure.Symmetry) *measure.Score {
+	if by := j.m.OvertakenBy(s); by != nil && j.current(by.When) {
+		return by
+	}
+	return nil
 }
 
 // findLatest finds the current scores of the involved side.
@@ -234,6 +258,8 @@ func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 		r.WasEven = even.confirmed
 	case j.comparisonPain(last.Session) != nil:
 		r.Confirmed.Verdict, r.Confirmed.Basis = NotMet, ComparisonHurts
+	case j.comparisonCannotLift(last.Session) != nil:
+		r.Confirmed.Verdict, r.Confirmed.Basis = NotMet, ComparisonLow
 	case !j.supported(r):
 		r.Confirmed.Basis = ComparisonWeaker
 	}
@@ -258,10 +284,10 @@ type evenSessions struct {
 // next adds a session. It confirms evenness if it is even and an earlier even session
 // was tested alike and lies neither too near nor too far back. There is no latch, and a
 // session of whose index too little is known, as of the strength of a few newtons,
-// or in which the comparison side hurts, confirms nothing. What lies between the two is left to the model of the course, which
+// or in which the comparison side hurts or cannot be lifted, confirms nothing. What lies between the two is left to the model of the course, which
 // weighs all sessions.
 func (e *evenSessions) next(j *judge, x *measure.Symmetry) {
-	if !j.p.Symmetry.Even.Met(x.Index) || !x.LowerEndAtLeast(j.p.Function.Low) || j.comparisonPain(x.Comparison.Session) != nil {
+	if !j.p.Symmetry.Even.Met(x.Index) || !x.LowerEndAtLeast(j.p.Function.Low) || !j.yardstick(x.Comparison.Session) {
 		e.run = nil
 		return
 	}
@@ -415,6 +441,14 @@ func (j *judge) judgeGrade(r *PositionReadiness, motion shoulder.Motion) {
 	c.Verdict = verdictOf(grade >= j.p.Grade.GoodEnough.Value)
 	c.Basis, c.Grade, c.When, c.Sources, c.Certainty = ManualTest, grade, when, sources, measure.CertaintyOfGrade(c.Verdict == Met)
 	c.Threshold = protocol.Threshold{Comparison: j.p.Grade.GoodEnough.Comparison, Unit: "{score}", Source: j.p.Grade.GoodEnough.Source}
+}
+
+// judgeGradeSince judges by the manual muscle test if it is of the day of a test of strength or
+// later: an older grade knows nothing of what that test found.
+func (j *judge) judgeGradeSince(r *PositionReadiness, motion shoulder.Motion, tested time.Time) {
+	if _, when, _ := j.grade(motion, r.Position); measure.DaysBetween(tested, when) >= 0 {
+		j.judgeGrade(r, motion)
+	}
 }
 
 // grade is the lowest current grade of the latest session with one.

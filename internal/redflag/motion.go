@@ -192,8 +192,11 @@ func (f *finder) freePassive(active *measure.RangeScore, until int) *measure.Ran
 }
 
 // weakBeside is the external rotation that is weak beside an active range, known before a session; nil if none is. An index
-// of the same day ends it no more than a passive range does.
+// of the same day ends it no more than a passive range does. A low index says nothing of the comparison side.
 func (f *finder) weakBeside(active *measure.RangeScore, until int) *measure.Symmetry {
+	if f.side != f.episode.Involved {
+		return nil
+	}
 	isWeak := func(s *measure.Symmetry) bool { return s != nil && f.p.RedFlag.WeakExternal.Met(s.Index) }
 	external := f.lowestExternal(until)
 	if external != nil && !isWeak(external) && !laterDay(active.When, external.When) {

@@ -147,29 +147,54 @@ func (c composer) rangeAndPain(step pageStep) []string {
 	return []string{strings.Join(lines, " ")}
 }
 
-// notOfTheDay says which strengths of the table are older than the visit: those of the
-// involved side by the latest of their days, and a comparison side that was carried
-// forward, once for all tests.
+// notOfTheDay says which strengths of the table are older than the visit: those of a side by
+// the latest of their days, and a comparison side that was carried forward, once for all tests.
 func (c composer) notOfTheDay() (lines []string) {
-	visit := tested(c.Assessment)
-	var strength time.Time
-	for _, s := range measure.LatestOf(c.Measurements.Scores, c.Episode.Involved) {
-		if s.When.After(strength) {
-			strength = s.When
+	visit, carried := tested(c.Assessment), c.carried()
+	involved, other := c.lastTested(c.Episode.Involved), c.lastTested(c.Episode.Involved.Other())
+	switch {
+	case !isBefore(involved, visit):
+	case isBefore(involved, other):
+		lines = append(lines, c.w.SideTested(c.Episode.Involved, involved))
+	default:
+		lines = append(lines, c.w.StrengthTested(involved))
+	}
+	switch {
+	case carried != nil:
+		lines = append(lines, c.w.CarriedFrom(carried, visit))
+	case isBefore(other, visit) && !involved.IsZero() && measure.DaysBetween(other, involved) != 0:
+		lines = append(lines, c.w.SideTested(c.Episode.Involved.Other(), other))
+	}
+	return lines
+}
+
+// lastTested is when a side was last tested for strength, zero if it never was.
+func (c composer) lastTested(side shoulder.Side) (when time.Time) {
+	for _, s := range measure.LatestOf(c.Measurements.Scores, side) {
+		if s.When.After(when) {
+			when = s.When
 		}
 	}
-	if !strength.IsZero() && measure.DaysBetween(strength, visit) > 0 {
-		lines = append(lines, c.w.StrengthTested(strength))
-	}
+	return when
+}
+
+// isBefore reports whether something was measured, and on a day before another.
+func isBefore(when, other time.Time) bool {
+	return !when.IsZero() && measure.DaysBetween(when, other) > 0
+}
+
+// carried is the first index of the table whose comparison side is that of an earlier session,
+// nil if none is.
+func (c composer) carried() *measure.Symmetry {
 	for i := range c.Readiness.Trained() {
 		r := &c.Readiness.Motions[i]
 		for k := range r.Positions {
 			if s := shownIndex(&r.Positions[k]); s != nil && s.CarriedForward {
-				return append(lines, c.w.CarriedFrom(s))
+				return s
 			}
 		}
 	}
-	return lines
+	return nil
 }
 
 // testRow is a row of the table, and whether a change in it is clear.

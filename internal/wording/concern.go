@@ -29,8 +29,12 @@ func (c *Catalogue) concern(k *readiness.Concern) string {
 			c.score(k.Fell.Then), c.Date(k.Fell.Then.When), c.score(s), c.Date(s.When))
 	case readiness.RangeFell:
 		return c.sentence(c.phrases.rangeFell, c.RangeOf(k.Movement, true, shoulder.PositionUnstated), c.flagValue(k.Then), then, c.flagValue(k.Now), now)
+	case readiness.RangesDisagree:
+		return c.sentence(c.phrases.rangesDisagree, c.RangeOf(k.Movement, k.Active, shoulder.PositionUnstated), c.flagValue(k.Now), c.flagValue(k.Then), now)
 	case readiness.RangesContradict:
 		return c.sentence(c.phrases.rangesDiffer, c.RangeOf(k.Movement, true, shoulder.PositionUnstated), c.flagValue(k.Now), now, c.flagValue(k.Then))
+	case readiness.ComparisonCannotLift:
+		return c.sentence(c.phrases.comparisonLift, c.Side(k.Side), c.RangeOf(k.Movement, true, shoulder.PositionUnstated), c.flagValue(k.Now), now, c.flagValue(k.Then))
 	case readiness.SteadinessLost:
 		return c.sentence(c.phrases.steadinessLost, c.list(each(k.Positions, c.at)), then, now)
 	}
@@ -58,8 +62,10 @@ func (p Plain) concern(k *readiness.Concern) string {
 		return p.c.plain.bothFell
 	case readiness.RangeFell:
 		return p.c.fill(p.c.plain.rangeFell, term(p.c.plainTerms.movement, k.Movement), p.c.flagValue(k.Then), then, p.c.flagValue(k.Now), now)
-	case readiness.RangesContradict:
+	case readiness.RangesContradict, readiness.RangesDisagree:
 		return p.c.fill(p.c.plain.rangesDiffer, term(p.c.plainTerms.movement, k.Movement), p.c.flagValue(k.Now), p.c.flagValue(k.Then))
+	case readiness.ComparisonCannotLift:
+		return p.c.fill(p.c.plain.otherLift, p.c.flagValue(k.Now), now)
 	case readiness.SteadinessLost:
 		return p.c.fill(p.c.plain.steadyLost, p.c.list(each(k.Positions, p.position)))
 	}

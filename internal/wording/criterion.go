@@ -184,6 +184,8 @@ func (c *Catalogue) confirmation(k *readiness.Criterion, r shoulder.Motion, s sh
 		return c.fill(c.phrases.evenConfirmed, c.MotionAt(r, k.Position), c.index(k))
 	case even && k.Basis == readiness.ComparisonHurts:
 		return c.fill(c.phrases.comparisonHurts, c.MotionAt(r, k.Position), c.index(k))
+	case even && k.Basis == readiness.ComparisonLow:
+		return c.fill(c.phrases.comparisonLow, c.MotionAt(r, k.Position), c.index(k))
 	case even && k.Basis == readiness.ComparisonWeaker:
 		return c.fill(c.phrases.notSupported, c.MotionAt(r, k.Position), c.index(k))
 	case even:

@@ -76,6 +76,7 @@ var englishPlainTerms = plainTerms{
 		levelNotMeasured:      "not tested yet",
 		levelNoYardstick:      "not compared",
 		levelUnlike:           "cannot be compared yet",
+		levelApart:            "only one arm was tested",
 		levelStale:            "this test is too old now",
 		levelTooWeak:          "not enough yet to go on",
 		levelGoodEnough:       "enough to go on, not equal yet",
@@ -90,6 +91,7 @@ var englishPlainTerms = plainTerms{
 		levelNotStronger:      "not clearly stronger",
 		levelFirst:            "this is your first test",
 		levelComparisonHurts:  "but the other arm hurts",
+		levelComparisonLow:    "but the other arm does not lift",
 		levelComparisonWeaker: "the other arm was weaker",
 	},
 	mode: []string{
@@ -209,6 +211,7 @@ var englishPlain = plainPhrases{
 	rangeFell:      "Your arm lifts less far than before: {1} {2} on {3}, {4} on {5}. We want to know why.",
 	rangesDiffer:   "We measured how far your arm lifts, and two numbers do not fit together: {1} {2} and {3}. We measure again.",
 	steadyLost:     "Your arm no longer stays still when you hold it up ({1}). It rests on a table again.",
+	otherLift:      "You could not lift your other arm up ({1} on {2}). Being equal with it says little now.",
 	otherHurts:     "Your other shoulder hurts ({1} on {2}). Sore arms push less, so being equal says little now.",
 	flagThen:       "{1} on {2}, {3} on {4}",
 	flagNow:        "{1} on {2}",

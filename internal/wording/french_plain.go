@@ -76,6 +76,7 @@ var frenchPlainTerms = plainTerms{
 		levelNotMeasured:      "pas encore testé",
 		levelNoYardstick:      "pas comparé",
 		levelUnlike:           "pas encore comparable",
+		levelApart:            "un seul bras a été testé",
 		levelStale:            "test trop vieux",
 		levelTooWeak:          "pas assez pour la suite",
 		levelGoodEnough:       "assez pour la suite, pas égal",
@@ -91,6 +92,7 @@ var frenchPlainTerms = plainTerms{
 		levelFirst:            "votre premier test",
 		levelComparisonWeaker: "l’autre bras était plus faible",
 		levelComparisonHurts:  "l’autre bras fait mal",
+		levelComparisonLow:    "l’autre bras ne se lève pas",
 	},
 	mode: []string{
 		plan.NoResistance:          "Bougez sans poids.",
@@ -208,6 +210,7 @@ var frenchPlain = plainPhrases{
 	rangeFell:      "Votre bras monte moins haut qu’avant\u00a0: {1} {2} le {3}, {4} le {5}. On veut savoir pourquoi.",
 	rangesDiffer:   "On a mesuré jusqu’où va votre bras, et deux chiffres ne vont pas ensemble\u00a0: {1} {2} et {3}. On mesure encore.",
 	steadyLost:     "Votre bras ne reste plus en place sans appui ({1}). Il est de nouveau posé sur une table.",
+	otherLift:      "Vous ne pouviez pas lever l’autre bras ({1} le {2}). Être égal à lui dit peu ici.",
 	otherHurts:     "Votre autre épaule fait mal ({1} le {2}). Un bras qui a mal pousse moins fort, donc être égal dit peu ici.",
 	doubted:        "Il faut vérifier ou refaire certains de vos tests avant de s’y fier.",
 	flagThen:       "{1} le {2}, {3} le {4}",

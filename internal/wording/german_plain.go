@@ -76,6 +76,7 @@ var germanPlainTerms = plainTerms{
 		levelNotMeasured:      "noch nicht getestet",
 		levelNoYardstick:      "nicht verglichen",
 		levelUnlike:           "noch nicht zu vergleichen",
+		levelApart:            "nur ein Arm wurde getestet",
 		levelStale:            "Test ist zu alt",
 		levelTooWeak:          "reicht noch nicht weiter",
 		levelGoodEnough:       "reicht weiter, nicht gleich",
@@ -90,6 +91,7 @@ var germanPlainTerms = plainTerms{
 		levelNotStronger:      "nicht klar stärker",
 		levelFirst:            "Ihr erster Test",
 		levelComparisonHurts:  "aber der andere Arm tut weh",
+		levelComparisonLow:    "aber der andere Arm hebt nicht",
 		levelComparisonWeaker: "anderer Arm war schwächer",
 	},
 	mode: []string{
@@ -209,6 +211,7 @@ var germanPlain = plainPhrases{
 	rangeFell:      "Ihr Arm kommt weniger weit hoch als vorher: {1} {2} am {3}, {4} am {5}. Wir wollen wissen, warum.",
 	rangesDiffer:   "Wir haben gemessen, wie weit Ihr Arm kommt, und zwei Zahlen passen nicht zusammen: {1} {2} und {3}. Wir messen noch einmal.",
 	steadyLost:     "Ihr Arm bleibt frei gehalten nicht mehr ruhig ({1}). Er liegt wieder auf einem Tisch.",
+	otherLift:      "Sie konnten Ihren anderen Arm nicht hoch heben ({1} am {2}). Ein Gleichstand mit ihm sagt jetzt wenig.",
 	otherHurts:     "Ihre andere Schulter tut weh ({1} am {2}). Wer Schmerzen hat, drückt schwächer, darum sagt ein Gleichstand jetzt wenig.",
 	flagThen:       "{1} am {2}, {3} am {4}",
 	flagNow:        "{1} am {2}",

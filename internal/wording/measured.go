@@ -20,6 +20,7 @@ const (
 	levelNotMeasured level = iota
 	levelNoYardstick
 	levelUnlike
+	levelApart
 	levelStale
 	levelTooWeak
 	levelGoodEnough
@@ -35,6 +36,7 @@ const (
 	levelFirst
 	levelComparisonWeaker
 	levelComparisonHurts
+	levelComparisonLow
 )
 
 // Level is the verdict on strength in a position in a few words: "good enough, not even".
@@ -65,6 +67,8 @@ func levelOf(p *readiness.PositionReadiness, noUnaffectedSide bool) level {
 		return levelEven
 	case p.Confirmed.Basis == readiness.ComparisonHurts:
 		return levelComparisonHurts
+	case p.Confirmed.Basis == readiness.ComparisonLow:
+		return levelComparisonLow
 	case p.Confirmed.Basis == readiness.ComparisonWeaker:
 		return levelComparisonWeaker
 	case p.Even.Verdict == readiness.Met:
@@ -83,6 +87,8 @@ func levelOf(p *readiness.PositionReadiness, noUnaffectedSide bool) level {
 		return levelNoYardstick
 	case p.Stale != nil:
 		return levelStale
+	case p.TestedApart():
+		return levelApart
 	case p.Unpaired != nil:
 		return levelUnlike
 	}

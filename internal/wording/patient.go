@@ -102,6 +102,7 @@ type plainPhrases struct {
 	rangesDiffer   string // {1} movement, {2} active and {3} passive range: sentences
 	rangeFell      string // {1} movement, {2} range then, {3} date, {4} range now, {5} date: sentences
 	steadyLost     string // {1} position: sentences
+	otherLift      string // {1} how far, {2} date: sentences
 	otherHurts     string // {1} score, {2} date: sentences
 	flagThen       string // {1} number, {2} date, {3} number, {4} date
 	flagNow        string // {1} number, {2} date

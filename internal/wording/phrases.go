@@ -57,6 +57,7 @@ type phrases struct {
 	wasEven          string // {1} index, {2} date
 	usualIndex       string // {1} index
 	comparisonHurts  string // {1} rotation at position, {2} index
+	comparisonLow    string // the same
 	notSupported     string // {1} rotation at position, {2} index
 	allMeasured      string
 	allMeasuredNot   string
@@ -83,9 +84,11 @@ type phrases struct {
 	unexamined     string // {1} the flag with its numbers and dates
 	strengthTooOld string // {1} date
 	bothSidesFell  string // {1} test of a side, {2} strength then, {3} date, {4} strength now, {5} date
+	rangesDisagree string // {1} range, {2} least, {3} most, {4} date
 	rangesDiffer   string // {1} active range, {2} how far, {3} date, {4} how far passively
 	rangeFell      string // {1} range of a side, {2} range then, {3} date, {4} range now, {5} date
 	steadinessLost string // {1} at a position, {2} date then, {3} date now
+	comparisonLift string // {1} side, {2} active range, {3} how far, {4} date, {5} how far passively
 	comparisonPain string // {1} side, {2} pain, {3} score, {4} date, {5} limit
 	flagSince      string // {1} flag, {2} latest number, {3} date
 	flagSameDay    string // the same
@@ -269,6 +272,7 @@ type phrases struct {
 	heldSession    string
 	heldUsual      string
 	heldPainless   string
+	heldLift       string
 	heldAllEven    string // {1} threshold
 	unchanged      string
 	allLower       string // {1} number of tests
@@ -308,6 +312,7 @@ type phrases struct {
 	passiveToo     string // {1} passive range, {2} its value
 	passiveMore    string // {1} passive range, {2} its value
 	strengthTested string // {1} date
+	sideTested     string // {1} on the side, {2} date
 
 	// Rules and their sources.
 	cited      string // {1} statement, {2} citation

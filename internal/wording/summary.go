@@ -163,6 +163,8 @@ func (c *Catalogue) strengthCause(k *readiness.Criterion) string {
 		return c.phrases.heldMissing
 	case k.Basis == readiness.ComparisonHurts:
 		return c.phrases.heldPainless
+	case k.Basis == readiness.ComparisonLow:
+		return c.phrases.heldLift
 	case k.Basis == readiness.ComparisonWeaker:
 		return c.phrases.heldUsual
 	case k.Threshold.Met(*k.Value):
@@ -491,7 +493,13 @@ func (c *Catalogue) StrengthTested(t time.Time) string {
 	return c.sentence(c.phrases.strengthTested, c.Date(t))
 }
 
-// CarriedFrom says that the comparison side is that of an earlier session: a sentence.
-func (c *Catalogue) CarriedFrom(s *measure.Symmetry) string {
-	return c.sentence(c.phrases.carried, c.Side(s.Comparison.Side), c.Date(s.Comparison.When), strconv.Itoa(s.Days))
+// SideTested is StrengthTested of one side alone.
+func (c *Catalogue) SideTested(side shoulder.Side, t time.Time) string {
+	return c.sentence(c.phrases.sideTested, term(c.terms.onSide, side), c.Date(t))
+}
+
+// CarriedFrom says that the comparison side is that of an earlier session, and how long before
+// a visit that was: a sentence.
+func (c *Catalogue) CarriedFrom(s *measure.Symmetry, visit time.Time) string {
+	return c.sentence(c.phrases.carried, c.Side(s.Comparison.Side), c.Date(s.Comparison.When), strconv.Itoa(measure.DaysBetween(s.Comparison.When, visit)))
 }

@@ -45,8 +45,8 @@ func codeOf[T ~uint8](code func(T) string, value T) (text string, ok bool) {
 }
 
 // levels names the levels, which have no code outside.
-var levels = []string{"not measured", "no yardstick", "unlike", "stale", "too weak", "good enough", "grade weak", "grade good", "even once", "even",
-	"doubted", "retained", "was even", "stronger", "not stronger", "first", "comparison weaker", "comparison hurts"}
+var levels = []string{"not measured", "no yardstick", "unlike", "tested apart", "stale", "too weak", "good enough", "grade weak", "grade good", "even once", "even",
+	"doubted", "retained", "was even", "stronger", "not stronger", "first", "comparison weaker", "comparison hurts", "comparison low"}
 
 func vocabularies(c *Catalogue) []vocabulary {
 	t := &c.terms
