@@ -19,11 +19,10 @@ func (c *Course) promiseNothing(m *measure.Measurements, involved shoulder.Side,
 	anyDecides := false
 	for i := range c.Tests {
 		t := &c.Tests[i]
-		latest := falls.of(t, m)
+		latest, even := falls.of(t, m, p)
 		if latest == nil {
 			continue
 		}
-		even := p.Symmetry.Even.Met(latest.Index)
 		above := t.Outlook.Plateau > latest.Index.Float64()
 		t.Outlook.promiseNothing(even, above)
 		if slices.Contains(c.Deciding, i) {
@@ -64,28 +63,32 @@ func fallsOf(m *measure.Measurements, involved shoulder.Side) (f falls) {
 	return f
 }
 
-// of is the latest index of a test that falls, nil if it does not fall: at the latest visit at
-// least probably, beyond the error of the test, or with all other tests; or at the latest two
-// visits, however little.
-func (f *falls) of(t *TestCourse, m *measure.Measurements) *measure.Symmetry {
+// of is the latest index of a test that falls, and whether it is even; nil if it does not fall:
+// at the latest visit at least probably, or beyond the error of the test. While it is not even it
+// falls by less too: with all other tests, or at the latest two visits.
+func (f *falls) of(t *TestCourse, m *measure.Measurements, p *protocol.Protocol) (latest *measure.Symmetry, even bool) {
 	indices := indicesOf(t, m)
 	n := len(indices)
 	if n == 0 {
-		return nil
+		return nil, false
 	}
-	twice := n > 2 && indices[n-1].Index.Cmp(indices[n-2].Index) < 0 && indices[n-2].Index.Cmp(indices[n-3].Index) < 0
-	if !twice && !f.fell(t.Setting) {
-		return nil
+	latest = indices[n-1]
+	even = p.Symmetry.Even.Met(latest.Index)
+	twice := n > 2 && latest.Index.Cmp(indices[n-2].Index) < 0 && indices[n-2].Index.Cmp(indices[n-3].Index) < 0
+	if f.fell(t.Setting, !even) || twice && !even {
+		return latest, even
 	}
-	return indices[n-1]
+	return nil, even
 }
 
-func (f *falls) fell(s measure.Setting) bool {
+// fell reports whether a test is lower: by less than a real change only where that counts, and
+// all tests are.
+func (f *falls) fell(s measure.Setting, little bool) bool {
 	return slices.ContainsFunc(f.changes, func(k *measure.Change) bool {
 		if k.Setting != s || k.Difference.Sign() >= 0 {
 			return false
 		}
-		return f.all || k.Direction == measure.Declined || k.Direction == measure.PossiblyDeclined || -k.Difference.Float64() > k.Detectable
+		return little && f.all || k.Direction == measure.Declined || k.Direction == measure.PossiblyDeclined || -k.Difference.Float64() > k.Detectable
 	})
 }
 
