@@ -67,7 +67,7 @@ func (c *Catalogue) flagAlarms(flags []redflag.Flag) (hold, examined []alarm) {
 		if f.Holds() {
 			to = &hold
 		}
-		*to = append(*to, alarm{c.Flag(f), c.FlagName(f.Code)})
+		*to = append(*to, alarm{c.Flag(f), c.lossName(f)})
 	}
 	return hold, examined
 }
@@ -130,8 +130,16 @@ func (c *Catalogue) notEnded(f *redflag.Flag) string {
 	return c.phrases.flagSince
 }
 
+// lossName names a red flag by what was found: a loss that took long is no sudden one.
+func (c *Catalogue) lossName(f *redflag.Flag) string {
+	if f.Slow {
+		return c.phrases.slowLoss
+	}
+	return c.FlagName(f.Code)
+}
+
 func (c *Catalogue) flag(f *redflag.Flag) string {
-	name, what := c.FlagName(f.Code), c.flagged(f)
+	name, what := c.lossName(f), c.flagged(f)
 	number, date := c.flagValue(f.Now), c.Date(f.Now.When)
 	if f.GradeThen != shoulder.GradeUnknown {
 		return c.fill(c.phrases.flagGradeFall, name, what, c.Grade(f.GradeThen), c.Date(f.Then.When), c.Grade(f.Grade), date)
