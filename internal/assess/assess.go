@@ -51,7 +51,7 @@ func Assess(e *shoulder.Episode, p *protocol.Protocol, asOf time.Time) *Assessme
 	m := measure.Measure(e, p)
 	flags := redflag.Find(e, m, p, asOf)
 	c := course.Episode(e, m, p)
-	c.Call(m.Changes, e.Involved, p)
+	c.Call(m, e.Involved, p)
 	r := readiness.Judge(e, m, c, flags, p, asOf)
 	a := &Assessment{
 		AsOf: asOf, Protocol: p, Episode: e, Measurements: m, Course: c, Readiness: r,

@@ -18,13 +18,15 @@ import (
 // that merely stays as it is. So a rise is clear only if the measurements alone show it as
 // well, each test by its detectable change or all tests since that day together; and probable
 // only if they make it so.
-func (c *Course) Call(changes []measure.Change, involved shoulder.Side, p *protocol.Protocol) {
+//
+// A test that falls is promised no evenness.
+func (c *Course) Call(m *measure.Measurements, involved shoulder.Side, p *protocol.Protocol) {
 	if c == nil {
 		return
 	}
 	groups := map[group][]*measure.Change{}
-	for i := range changes {
-		k := &changes[i]
+	for i := range m.Changes {
+		k := &m.Changes[i]
 		if k.Subject == measure.StrengthChange && k.Side == involved || k.Subject == measure.SymmetryChange {
 			of := group{k.Subject, k.FromWhen, k.ToWhen}
 			groups[of] = append(groups[of], k)
@@ -33,6 +35,7 @@ func (c *Course) Call(changes []measure.Change, involved shoulder.Side, p *proto
 	for _, of := range groups {
 		c.callGroup(of, measure.Together(of, p), p)
 	}
+	c.promiseNothing(m, involved, p)
 }
 
 // group is what is looked at together: the changes of all tests between two days.

@@ -30,7 +30,6 @@ func (p Prospect) String() string {
 // fillProspects says of each test, and of those that decide together, what may be said
 // about evenness. Where all have a date each of them has one, which is no later.
 func (c *Course) fillProspects(p *protocol.Protocol) {
-	lowest, levels := 0.0, false
 	sessions := len(c.Days)
 	for _, i := range c.Deciding {
 		sessions = min(sessions, c.Tests[i].Sessions)
@@ -46,12 +45,19 @@ func (c *Course) fillProspects(p *protocol.Protocol) {
 		}
 		t.Outlook.Prospect = prospect(t.Sessions, func() float64 { return t.Now().Even }, &t.Outlook, reach, p)
 	}
+	c.fillLowest()
+}
+
+// fillLowest finds the test that levels off lowest, which keeps all of them from being even
+// where they have no date.
+func (c *Course) fillLowest() {
+	c.Lowest = nil
 	for _, i := range c.Deciding {
-		if o := &c.Tests[i].Outlook; o.Prospect == Levelling && (!levels || o.Plateau < lowest) {
-			lowest, levels, c.Lowest = o.Plateau, true, &c.Tests[i]
+		if t := &c.Tests[i]; t.Outlook.Prospect == Levelling && (c.Lowest == nil || t.Outlook.Plateau < c.Lowest.Outlook.Plateau) {
+			c.Lowest = t
 		}
 	}
-	if levels && c.All.Prospect == NoDate {
+	if c.Lowest != nil && c.All.Prospect == NoDate {
 		c.All.Prospect = Levelling
 	}
 }

@@ -29,7 +29,7 @@ func planned(e *shoulder.Episode) *Plan {
 func called(e *shoulder.Episode) *Plan {
 	p, m, asOf := protocol.Default(), measured(e), e.Sessions[len(e.Sessions)-1].When
 	c := course.Episode(e, m, p)
-	c.Call(m.Changes, e.Involved, p)
+	c.Call(m, e.Involved, p)
 	return Make(e, m, c, judged(e), p, asOf)
 }
 

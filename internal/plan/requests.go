@@ -12,13 +12,13 @@ import (
 // strength test and no active range is asked for: motion after a repair is the
 // surgeon's to set.
 //
-// A red flag asks for an examination and for nothing that loads the shoulder.
-// Doubts come before everything else, but for the part of the record that is missing.
+// A red flag asks for an examination first, and for nothing that loads the shoulder.
+// Then come the part of the record that is missing, and the doubts.
 func (b *builder) wanted() (all []Request) {
+	all = append(all, b.flagRequests()...)
 	if b.r.Incomplete {
 		all = append(all, b.request(Request{Ask: AskRecord, Why: WhyIncomplete, First: true}))
 	}
-	all = append(all, b.flagRequests()...)
 	all = append(all, b.doubtRequests()...)
 	if !b.r.Tissue.Open() {
 		return append(all, b.healingRequests()...)

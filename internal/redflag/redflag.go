@@ -80,8 +80,10 @@ type Flag struct {
 	Since Measured
 	// Tests is how many tests of strength fell; Together by how much in per cent on
 	// average if only all of them together show it, else 0.
-	Tests     int
-	Together  float64
+	Tests    int
+	Together float64
+	// Slow says that a loss of strength took longer than the weeks in which one is sudden.
+	Slow      bool
 	Threshold protocol.Threshold
 	Sources   []shoulder.SourceID
 	// Examined is the statement of a clinician who has examined the shoulder since

@@ -2,6 +2,7 @@ package redflag
 
 import (
 	"slices"
+	"time"
 
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/healing"
@@ -24,14 +25,43 @@ func (f *finder) strengthLoss() {
 // scoreLoss finds a loss beyond measurement error: one that nobody has examined, else one
 // that was examined.
 func (f *finder) scoreLoss(trained bool) bool {
-	sessions := mostSessions
-	if !f.mayBeWeaker(trained) {
+	sessions, weaker := mostSessions, f.mayBeWeaker(trained)
+	if !weaker {
 		sessions = 1 // there is no earlier loss to look for
 	}
-	if f.standingLoss(sessions, trained, f.newLoss) {
+	if f.standingLoss(sessions, trained, f.newLoss) || weaker && f.standingLoss(sessions, trained, f.newSlowLoss) {
 		return true
 	}
-	return len(f.episode.Examinations) > 0 && f.standingLoss(sessions, trained, f.examinedLoss)
+	return len(f.episode.Examinations) > 0 &&
+		(f.standingLoss(sessions, trained, f.examinedLoss) || weaker && f.standingLoss(sessions, trained, f.examinedSlowLoss))
+}
+
+// newSlowLoss is a loss against the best of the whole episode that nobody has examined: of a
+// test that is less than it was when the shoulder was examined.
+func (f *finder) newSlowLoss(scores []measure.Score, trained bool) (measure.Loss, bool) {
+	return measure.SlowLossOf(scores, f.side, trained, f.sinceRepair(scores), f.p, func(s *measure.Score) bool {
+		return f.counts(s) && f.examined(s.When) == nil && (f.lastExamined(scores) == nil || f.lessThanExamined(s))
+	})
+}
+
+// examinedSlowLoss is one that a clinician has examined.
+func (f *finder) examinedSlowLoss(scores []measure.Score, trained bool) (measure.Loss, bool) {
+	return measure.SlowLossOf(scores, f.side, trained, f.sinceRepair(scores), f.p, func(s *measure.Score) bool {
+		return f.counts(s) && f.examined(s.When) != nil
+	})
+}
+
+// sinceRepair is the day of the latest repair of the shoulder before the latest strength, else
+// the beginning: what a shoulder could do before its operation is no measure of what it has lost.
+func (f *finder) sinceRepair(scores []measure.Score) (since time.Time) {
+	last := scores[len(scores)-1].When
+	for i := range f.episode.Repairs {
+		r := &f.episode.Repairs[i]
+		if r.Side == f.side && !r.Date.After(last) && r.Date.After(since) {
+			since = r.Date
+		}
+	}
+	return since
 }
 
 // standingLoss finds a loss now, or in an earlier session if no later one shows the
@@ -183,7 +213,7 @@ func (f *finder) addLoss(l *measure.Loss) {
 		latest = measuredStrength(s)
 	}
 	f.add(Flag{
-		Code: SuddenStrengthLoss, Since: latest, Motion: l.Now.Motion, Position: l.Now.Position, Tests: l.Tests, Together: l.Together,
+		Code: SuddenStrengthLoss, Slow: !f.recent(l.Then.When, l.Now.When), Since: latest, Motion: l.Now.Motion, Position: l.Now.Position, Tests: l.Tests, Together: l.Together,
 		Now: measuredStrength(l.Now), Then: measuredStrength(l.Then), Threshold: threshold,
 		Sources: measure.Union(l.Now.Sources, l.Then.Sources),
 	})

@@ -42,8 +42,7 @@ func (r *Writer) alarmsAt(step pageStep) section {
 	if step < alarmsNamed || counted < 2 {
 		return r.alarm
 	}
-	found := len(r.Readiness.Flags) + len(r.Readiness.Doubts)
-	lines := append([]string{r.w.AlarmsNamed(r.Readiness, found-counted)}, r.first.rest[counted:]...)
+	lines := append(r.w.AlarmsNamed(r.Readiness, r.Plan, len(r.alarms())-counted), r.first.rest[counted:]...)
 	return section{heading: r.alarm.heading, entries: texts(lines...)}
 }
 

@@ -15,10 +15,6 @@ import (
 // what changed, where each rotation stands, when it may be even, and what to measure
 // next. It fits twelve lines of a terminal and can be read without the rest.
 
-// summaryAlarms is how many alarms the summary says in full. Those behind it are
-// counted, and said in full below.
-const summaryAlarms = 1
-
 // summary is everything that stands before the first section of a page.
 type summary struct {
 	who      []string // whose shoulder, and the visit
@@ -52,7 +48,8 @@ const (
 	requestsBelow         // what to measure first
 	changesBelow          // what changed
 	nextBelow             // what a repair permits next
-	alarmsBelow           // all alarms but the first, and all concerns beside an alarm, and all causes
+	flagsBelow            // all red flags but the first, and that some of the record is missing
+	alarmsBelow           // all alarms but the most urgent, and all concerns beside an alarm, and all causes
 )
 
 // summary is as long as there is room for.
@@ -149,14 +146,40 @@ func (c composer) healing(b brevity) string {
 	return strings.Join(lines, " ")
 }
 
+// urgent is how many alarms the summary says in full; those behind them are counted, and said
+// in full below. While a red flag holds these are what to do and the flags, the first of which
+// it always says with its numbers; and that some of the record is missing. Else it is the
+// first, beside a missing record the next as well.
+func (c composer) urgent(b brevity) (most int) {
+	switch examine := c.Readiness.Examine(); {
+	case examine && b >= flagsBelow:
+		return 2
+	case examine:
+		most = 1 + c.holding()
+	default:
+		most = 1
+	}
+	if c.Readiness.Incomplete && b < alarmsBelow {
+		most++
+	}
+	return most
+}
+
+// holding is how many red flags hold.
+func (c composer) holding() (n int) {
+	for i := range c.Readiness.Flags {
+		if c.Readiness.Flags[i].Holds() {
+			n++
+		}
+	}
+	return n
+}
+
 // firstAlarms says the most urgent alarms at once, and counts the rest, with what else there
 // is no room for.
 func (s *summary) firstAlarms(c composer, b brevity) {
-	alarms, most := c.alarms(), summaryAlarms
-	if c.Readiness.Examine() && b < alarmsBelow {
-		most++ // what to do goes before what was found
-	}
-	most = min(most, len(alarms))
+	alarms := c.alarms()
+	most := min(c.urgent(b), len(alarms))
 	_, warnings := c.concerns(b)
 	if b >= permitsBelow {
 		warnings = append(c.w.PermitsNotCounted(&c.Readiness.Tissue, c.Readiness.Examine()), warnings...)

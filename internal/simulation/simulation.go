@@ -87,7 +87,7 @@ func (r *Result) follow(rng *rand.Rand, family Family, p *protocol.Protocol) {
 		if reaches(c, v, r.World) {
 			a.c, a.allEven = c, c.AllEven()
 			a.fell = declinedBetweenSessions(a.m, measure.Declined, measure.PossiblyDeclined)
-			c.Call(a.m.Changes, e.Involved, p)
+			c.Call(a.m, e.Involved, p)
 		}
 		r.Answers++
 		r.Alarms.count(a.ready)

@@ -25,44 +25,69 @@ func (c *Catalogue) LoadPhase(p shoulder.LoadPhase) string { return term(c.terms
 // RepairKind names a repair of the cuff.
 func (c *Catalogue) RepairKind(k shoulder.RepairKind) string { return term(c.terms.repairKind, k) }
 
-// Alarms are the sentences at the top of every form: that some of the record is missing,
-// what to do first, the red flags with their numbers, and the doubts.
+// alarm is a sentence at the top of every form, with the name of what it is about; without
+// one it is never shortened to it.
+type alarm struct{ text, name string }
+
+// Alarms are the sentences at the top of every form, the most urgent first: what to do, and
+// the red flags that hold, with their numbers; that some of the record is missing; the red
+// flags that were examined, and the doubts.
 func (c *Catalogue) Alarms(r *readiness.Readiness, p *plan.Plan) (lines []string) {
-	if r.Incomplete {
-		lines = append(lines, c.Sentence(c.phrases.incomplete))
+	for _, a := range c.alarms(r, p) {
+		lines = append(lines, a.text)
 	}
+	return lines
+}
+
+func (c *Catalogue) alarms(r *readiness.Readiness, p *plan.Plan) (all []alarm) {
 	if r.Examine() {
 		lead := c.phrases.examine
 		if asksFor(p, plan.AskSurgeon) {
 			lead += c.phrases.partJoin + c.phrases.contactSurgeon
 		}
-		lines = append(lines, c.Sentence(lead))
+		all = append(all, alarm{text: c.Sentence(lead)})
 	}
-	for i := range r.Flags {
-		lines = append(lines, c.Flag(&r.Flags[i]))
+	hold, examined := c.flagAlarms(r.Flags)
+	all = append(all, hold...)
+	if r.Incomplete {
+		all = append(all, alarm{text: c.Sentence(c.phrases.incomplete)})
 	}
+	all = append(all, examined...)
 	for _, d := range r.Doubts {
-		lines = append(lines, c.Doubt(d))
+		all = append(all, alarm{c.Doubt(d), c.DoubtName(d.Doubt)})
 	}
-	return lines
+	return all
 }
 
-// AlarmsNamed names the red flags and doubts behind the first so many, in one sentence that
-// leaves their numbers to the full report.
-func (c *Catalogue) AlarmsNamed(r *readiness.Readiness, skip int) string {
+// flagAlarms are the red flags that hold, and those that were examined.
+func (c *Catalogue) flagAlarms(flags []redflag.Flag) (hold, examined []alarm) {
+	for i := range flags {
+		f := &flags[i]
+		to := &examined
+		if f.Holds() {
+			to = &hold
+		}
+		*to = append(*to, alarm{c.Flag(f), c.lossName(f)})
+	}
+	return hold, examined
+}
+
+// AlarmsNamed names the red flags and doubts behind the first so many alarms, in one sentence
+// that leaves their numbers to the full report, and says what has no number in full.
+func (c *Catalogue) AlarmsNamed(r *readiness.Readiness, p *plan.Plan, skip int) (lines []string) {
 	var names []string
-	add := func(name string) {
-		if skip--; skip < 0 && !slices.Contains(names, name) {
-			names = append(names, name)
+	for _, a := range c.alarms(r, p)[skip:] {
+		switch {
+		case a.name == "":
+			lines = append(lines, a.text)
+		case !slices.Contains(names, a.name):
+			names = append(names, a.name)
 		}
 	}
-	for i := range r.Flags {
-		add(c.FlagName(r.Flags[i].Code))
+	if len(names) > 0 {
+		lines = append(lines, c.sentence(c.phrases.alarmsNamed, c.list(names)))
 	}
-	for _, d := range r.Doubts {
-		add(c.DoubtName(d.Doubt))
-	}
-	return c.sentence(c.phrases.alarmsNamed, c.list(names))
+	return lines
 }
 
 func asksFor(p *plan.Plan, what plan.Ask) bool {
@@ -105,8 +130,16 @@ func (c *Catalogue) notEnded(f *redflag.Flag) string {
 	return c.phrases.flagSince
 }
 
+// lossName names a red flag by what was found: a loss that took long is no sudden one.
+func (c *Catalogue) lossName(f *redflag.Flag) string {
+	if f.Slow {
+		return c.phrases.slowLoss
+	}
+	return c.FlagName(f.Code)
+}
+
 func (c *Catalogue) flag(f *redflag.Flag) string {
-	name, what := c.FlagName(f.Code), c.flagged(f)
+	name, what := c.lossName(f), c.flagged(f)
 	number, date := c.flagValue(f.Now), c.Date(f.Now.When)
 	if f.GradeThen != shoulder.GradeUnknown {
 		return c.fill(c.phrases.flagGradeFall, name, what, c.Grade(f.GradeThen), c.Date(f.Then.When), c.Grade(f.Grade), date)

@@ -69,6 +69,7 @@ var englishPhrases = phrases{
 	worstMissing:     "worst pain in 24 hours: not recorded in the latest session, needed before functional work",
 
 	incomplete:     "Some of the record is missing: nothing is opened until all of it is there",
+	slowLoss:       "large loss of strength over time",
 	examine:        "Examine the shoulder before any load",
 	contactSurgeon: "contact the operating surgeon or the referring physician before any load",
 	flagChange:     "{1}: {2} {3} on {4}, {5} on {6}",

@@ -69,6 +69,7 @@ var frenchPhrases = phrases{
 	worstMissing:     "douleur maximale sur 24 heures\u00a0: non notée à la dernière séance, nécessaire avant le travail fonctionnel",
 
 	incomplete:     "Une partie du dossier manque\u00a0: rien n’est ouvert avant que tout y soit",
+	slowLoss:       "forte perte de force au fil du temps",
 	examine:        "Examiner l’épaule avant toute charge",
 	contactSurgeon: "contacter l’équipe chirurgicale ou le prescripteur avant toute charge",
 	weakElsewhere:  "{1} est de {2} le {3}, nettement moins que le suffisant ({4})\u00a0: le travail fonctionnel attend",

@@ -69,6 +69,7 @@ var germanPhrases = phrases{
 	worstMissing:     "stärkster Schmerz in 24 Stunden: in der letzten Sitzung nicht erfasst, nötig vor funktionellem Training",
 
 	incomplete:     "Ein Teil der Akte fehlt: nichts wird freigegeben, bis sie vollständig ist",
+	slowLoss:       "großer Kraftverlust im Lauf der Zeit",
 	examine:        "Die Schulter vor jeder Belastung untersuchen",
 	contactSurgeon: "Rücksprache mit operierender oder zuweisender Stelle halten",
 	flagChange:     "{1}: {2} {3} am {4}, {5} am {6}",

@@ -192,9 +192,6 @@ func (p Plain) Decision(r *readiness.Readiness) string {
 // Alarms are the sentences at the top of the patient's page: whom to call and why, and
 // that a test has to be repeated.
 func (p Plain) Alarms(r *readiness.Readiness) (lines []string) {
-	if r.Incomplete {
-		lines = append(lines, p.c.plain.incomplete)
-	}
 	if r.Examine() {
 		lines = append(lines, p.c.plain.examine)
 	}
@@ -203,6 +200,9 @@ func (p Plain) Alarms(r *readiness.Readiness) (lines []string) {
 		if f.Holds() || !r.Examine() { // of several, those that hold
 			lines = append(lines, p.c.fill(term(p.c.plainTerms.flag, f.Code), p.flagged(f, r.ComparisonAffected)))
 		}
+	}
+	if r.Incomplete {
+		lines = append(lines, p.c.plain.incomplete)
 	}
 	if examined := lastExamined(r.Flags); examined != nil && !r.Examine() {
 		lines = append(lines, p.c.fill(p.c.plain.flagExamined, p.c.Date(examined.When)))

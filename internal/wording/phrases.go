@@ -70,6 +70,7 @@ type phrases struct {
 
 	// Red flags, doubts and healing.
 	incomplete     string
+	slowLoss       string
 	examine        string
 	contactSurgeon string
 	flagChange     string // {1} flag, {2} what, {3} number then, {4} date, {5} number now, {6} date

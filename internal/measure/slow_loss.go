@@ -1,0 +1,54 @@
+package measure
+
+import (
+	"time"
+
+	"evenreach.example/internal/exact"
+	"evenreach.example/internal/protocol"
+	"evenreach.example/internal/shoulder"
+)
+
+// SlowLossOf finds a loss of strength of a side at however slow a pace: the latest strength of
+// a test is less than the best since a time by the share of a large fall, and beyond the error
+// of so many comparisons. A fall of the last weeks is LossOf's.
+func SlowLossOf(scores []Score, side shoulder.Side, trained bool, since time.Time, p *protocol.Protocol, counts func(*Score) bool) (worst Loss, found bool) {
+	var own []*Score
+	sessions, last := 0, -1
+	for _, s := range sideOf(scores, side) {
+		if s.Motion.Trained() != trained || DaysBetween(since, s.When) < 0 {
+			continue
+		}
+		own = append(own, s)
+		if s.Session != last {
+			sessions, last = sessions+1, s.Session
+		}
+	}
+	latest := latestOfTests(own)
+	z := OneSided(falseAlarm(p) / float64(max(sessions*len(latest), 1)))
+	for _, now := range latest {
+		best := bestBefore(own, now)
+		if best == nil || !counts(now) {
+			continue
+		}
+		x := Fall{Now: now, Then: best}
+		large := x.Errors() > z && p.RedFlag.LargeFall.Met(exact.Int(100).Sub(x.remaining()))
+		if large && (!found || x.Percent() > worst.Percent()) {
+			worst, found = Loss{Fall: x, Tests: worst.Tests}, true
+		}
+		if large {
+			worst.Tests++
+		}
+	}
+	return worst, found
+}
+
+// bestBefore is the best earlier strength that another can be held against, nil if there is
+// none.
+func bestBefore(own []*Score, now *Score) (best *Score) {
+	for _, s := range own {
+		if s.Session < now.Session && s.believed() && Comparable(now, s) && (best == nil || s.Value.Cmp(best.Value) > 0) {
+			best = s
+		}
+	}
+	return best
+}
