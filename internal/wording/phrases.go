@@ -133,6 +133,7 @@ type phrases struct {
 	beside         string // {1} positions
 	recheck        string // {1} earliest, {2} latest
 	recheckFall    string // {1} earliest, {2} latest
+	recheckRange   string // {1} earliest, {2} latest
 	recheckDoubt   string // {1} earliest, {2} latest
 	doAtOnce       string // {1} requests, while a red flag holds
 	measureFirst   string // {1} requests
