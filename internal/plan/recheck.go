@@ -6,6 +6,7 @@ import (
 
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
 )
 
 // Sooner is why a re-check is early.
@@ -27,7 +28,7 @@ func (b *builder) schedule() (sooner Sooner) {
 	if why := b.sooner(); why != NotSooner && b.soonest(worse) {
 		sooner = why
 	}
-	if b.r.TooOld() && b.soonest(Window{b.asOf, b.inDays(b.p.Recheck.Earliest)}) {
+	if (b.r.TooOld() || b.r.LiftUnknown() != shoulder.MovementUnknown) && b.soonest(Window{b.asOf, b.inDays(b.p.Recheck.Earliest)}) {
 		sooner = NotSooner
 	}
 	if b.r.Examine() {

@@ -83,6 +83,7 @@ var englishPhrases = phrases{
 	strengthTooOld: "strength was last tested on {1}, too long ago to load the shoulder by it: test again before any resisted exercise",
 	bothSidesFell:  "both sides are much weaker than before, and were tested in another way, which may hide a loss ({1} {2} on {3}, {4} on {5}): test again as before, and go no step up by these numbers",
 	rangeFell:      "{1} fell, from {2} on {3} to {4} on {5}, which is a real change: look why before functional work",
+	passiveAsked:   "{1} is {2} on {3} and {4} is not recorded: measure it before any work against resistance, to tell an arm that cannot be lifted from a stiff one",
 	rangesDiffer:   "{1} of {2} on {3} is more than passively, {4}, which cannot be: measure both again before functional work",
 	steadinessLost: "the arm was held steady {1} on {2}, and was not on {3}: it is supported again",
 	comparisonPain: "the {1} shoulder, which is compared with, hurts: {2} {3} on {4} ({5}); pain weakens it, so that evenness with it confirms nothing",

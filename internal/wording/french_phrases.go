@@ -75,6 +75,7 @@ var frenchPhrases = phrases{
 	strengthTooOld: "la force a été testée la dernière fois le {1}, il y a trop longtemps pour charger l’épaule d’après elle\u00a0: retester avant tout exercice contre résistance",
 	bothSidesFell:  "les deux côtés sont bien plus faibles qu’avant et ont été testés autrement, ce qui peut cacher une perte ({1} {2} le {3}, {4} le {5})\u00a0: refaire le test comme avant et ne passer à aucune étape suivante d’après ces valeurs",
 	rangeFell:      "{1} a baissé, de {2} le {3} à {4} le {5}, ce qui est un vrai changement\u00a0: en chercher la cause avant le travail fonctionnel",
+	passiveAsked:   "{1} de {2} le {3}, et {4} non notée\u00a0: la mesurer avant tout exercice contre résistance, pour distinguer un bras qui ne peut se lever d’un bras raide",
 	rangesDiffer:   "{1} de {2} le {3} dépasse la mesure passive, {4}, ce qui est impossible\u00a0: remesurer les deux avant le travail fonctionnel",
 	steadinessLost: "le bras sans appui était stable {1} le {2} et ne l’était plus le {3}\u00a0: il est de nouveau en appui",
 	comparisonPain: "l’épaule du {1}, qui sert de comparaison, fait mal\u00a0: {2} {3} le {4} ({5})\u00a0; la douleur l’affaiblit, et une symétrie avec elle ne confirme rien",

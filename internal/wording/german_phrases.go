@@ -83,6 +83,7 @@ var germanPhrases = phrases{
 	strengthTooOld: "die Kraft wurde zuletzt am {1} getestet, zu lange her, um danach zu belasten: vor jeder Übung gegen Widerstand neu testen",
 	bothSidesFell:  "beide Seiten sind viel schwächer als vorher und wurden anders getestet, was einen Verlust verdecken kann ({1} {2} am {3}, {4} am {5}): wie vorher nachtesten und nach diesen Werten keinen Schritt weiter gehen",
 	rangeFell:      "{1} ist zurückgegangen, von {2} am {3} auf {4} am {5}, eine echte Änderung: vor funktionellem Training die Ursache klären",
+	passiveAsked:   "{1} ist am {3} {2}, und {4} ist nicht erfasst: vor jeder Übung gegen Widerstand messen, um einen Arm, der sich nicht heben lässt, von einem steifen zu unterscheiden",
 	rangesDiffer:   "{1} von {2} am {3} ist mehr als passiv, {4}, was nicht sein kann: vor funktionellem Training beide neu messen",
 	steadinessLost: "der Arm blieb {1} am {2} frei gehalten ruhig, am {3} nicht mehr: er wird wieder aufgelegt",
 	comparisonPain: "die Schulter {1}, mit der verglichen wird, schmerzt: {2} {3} am {4} ({5}); Schmerz schwächt sie, Gleichstand mit ihr bestätigt nichts",

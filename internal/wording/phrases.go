@@ -83,6 +83,7 @@ type phrases struct {
 	unexamined     string // {1} the flag with its numbers and dates
 	strengthTooOld string // {1} date
 	bothSidesFell  string // {1} test of a side, {2} strength then, {3} date, {4} strength now, {5} date
+	passiveAsked   string // {1} active range, {2} how far, {3} date, {4} passive range
 	rangesDiffer   string // {1} active range, {2} how far, {3} date, {4} how far passively
 	rangeFell      string // {1} range of a side, {2} range then, {3} date, {4} range now, {5} date
 	steadinessLost string // {1} at a position, {2} date then, {3} date now
