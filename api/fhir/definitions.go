@@ -258,6 +258,7 @@ var definitions = map[string]string{
 	plan.AskOutcome.String():     "To ask for an outcome measure of the protocol.",
 	plan.AskWorstPain.String():   "To ask for the worst pain of the day.",
 	plan.AskRecord.String():      "To send the part of the record that is missing, and to assess anew.",
+	plan.AskPassive.String():     "To measure how far the arm is moved by another person: nothing is done against resistance before.",
 	plan.AskComplete.String():    "To measure everything that readiness rests on in one session.",
 }
 

@@ -265,6 +265,7 @@ func planGroups() []group {
 			plan.AskComplete.String(), "Everything in one session",
 			plan.AskRecord.String(), "The complete record",
 			plan.AskOutcome.String(), "Outcome measure",
+			plan.AskPassive.String(), "Passive range",
 		)},
 		{"caution", "Caution", "What the reader must not lose sight of.", cautions()},
 	}

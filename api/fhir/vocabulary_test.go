@@ -85,7 +85,7 @@ func TestNoValueIsForgotten(t *testing.T) {
 		"irritability":     plan.LowIrritability + 1,
 		"purpose":          plan.FullFunction + 1,
 		"aim":              plan.AimPain + 1,
-		"ask":              plan.AskOutcome + 1,
+		"ask":              plan.AskPassive + 1,
 		"caution":          plan.GrowingPatient + 1,
 	}
 	for name, beyond := range last {

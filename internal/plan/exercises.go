@@ -58,12 +58,13 @@ func (b *builder) dose(m Mode) protocol.Dose {
 }
 
 // exercises is empty while a red flag holds: what is to be done then is among the
-// requests. While unit or side of the strengths are open nothing is proposed but range.
+// requests. While unit or side of the strengths are open, or whether the arm can be lifted,
+// nothing is proposed but range.
 func (b *builder) exercises(i Irritability) (all []Exercise) {
 	if b.r.Examine() {
 		return nil
 	}
-	if b.r.SessionOpen() {
+	if b.r.Unsettled() {
 		return b.rangeExercises()
 	}
 	ready := b.r.Overall == readiness.ReadyForFunctional
@@ -199,8 +200,8 @@ func (b *builder) exercise(purpose Purpose, r *readiness.MotionReadiness, positi
 			e.Cues = append(e.Cues, LoadAsBefore)
 		}
 	}
-	switch light := b.submaximal() || r.At(position).Doubted != nil; {
-	case light: // no share of a strength that is in doubt, or of an older one
+	switch light := b.submaximal() || r.At(position).Doubted != nil || e.Dose.Share != nil && !b.tested(r.Motion, position); {
+	case light: // no share of a strength that is in doubt, of an older one, or of none
 		e.Cues, e.Dose = append(e.Cues, StopAtPain), b.p.Dose.Submaximal
 	case !r.PainHolds: // where pain is over the limit, a little pain is not fine
 		e.Cues = append(e.Cues, PainWithinLimit)

@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"slices"
+
 	"evenreach.example/internal/exact"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/shoulder"
@@ -39,4 +41,12 @@ func (b *builder) load(e *Exercise) *Load {
 func (b *builder) givesLoad(s *measure.Score) bool {
 	return s.Side == b.episode.Involved && s.Dimension == shoulder.Force && s.Contraction != shoulder.Break &&
 		!s.Doubts.Block() && measure.Current(s.When, b.asOf, b.p)
+}
+
+// tested reports whether the strength of a motion was measured in a position on the
+// involved side, whatever it gives: there is no share of a grade, nor of nothing.
+func (b *builder) tested(motion shoulder.Motion, position shoulder.ArmPosition) bool {
+	return slices.ContainsFunc(b.m.Scores, func(s measure.Score) bool {
+		return s.Side == b.episode.Involved && s.Motion == motion && s.Position == position && measure.Current(s.When, b.asOf, b.p)
+	})
 }

@@ -163,12 +163,13 @@ const (
 	AskComplete               // everything in one session
 	AskRecord                 // the part of the record that is missing
 	AskOutcome                // an outcome measure
+	AskPassive                // passive range
 )
 
 // String is the code of the request in the project's code system.
 func (a Ask) String() string {
 	return [...]string{"strength", "range", "pain", "steadiness", "clearance", "repair-date",
-		"examination", "surgeon-contact", "sides", "unit", "comparison-side", "rest-pain", "worst-pain", "complete-session", "complete-record", "outcome-measure"}[a]
+		"examination", "surgeon-contact", "sides", "unit", "comparison-side", "rest-pain", "worst-pain", "complete-session", "complete-record", "outcome-measure", "passive-range"}[a]
 }
 
 // Why is the reason of a request.
@@ -214,7 +215,7 @@ type Request struct {
 	Why      Why
 	Motion   shoulder.Motion      // of a strength
 	Position shoulder.ArmPosition // of a strength or steadiness
-	Movement shoulder.Movement    // of a range
+	Movement shoulder.Movement    // of a range, active or passive
 	Mismatch measure.Mismatch     // for WhyNotAlike
 	Outcome  *protocol.OutcomeMeasure
 	// First asks for it before anything else, at the next visit; otherwise it

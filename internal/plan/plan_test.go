@@ -76,7 +76,7 @@ func TestExercises(t *testing.T) {
 	}{
 		{
 			"at the side while stiff, with range work",
-			[]visit{{ER: [3]string{"60"}, IR: [3]string{"80"}, Flexion: "75", Abduction: "170", Pain: "2"}},
+			[]visit{{ER: [3]string{"60"}, IR: [3]string{"80"}, Flexion: "95", Abduction: "170", Pain: "2"}},
 			[]string{"strengthen external arm-at-side unstated isotonic", "strengthen internal arm-at-side unstated isotonic", "restore-range flexion"},
 		},
 		{

@@ -6,6 +6,7 @@ import (
 
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
+	"evenreach.example/internal/shoulder"
 )
 
 // Sooner is why a re-check is early.
@@ -13,9 +14,10 @@ type Sooner uint8
 
 // The reasons. The zero Sooner is none.
 const (
-	NotSooner  Sooner = iota
-	AfterFall         // of the involved side, since the session before
-	AfterDoubt        // about the sides or the unit of a session
+	NotSooner      Sooner = iota
+	AfterFall             // of a strength of the involved side, since the session before
+	AfterRangeFall        // of an active range of it alone
+	AfterDoubt            // about the sides or the unit of a session
 )
 
 // schedule says when to measure again, and why that is early, if it is. Of several reasons
@@ -26,7 +28,7 @@ func (b *builder) schedule() (sooner Sooner) {
 	if why := b.sooner(); why != NotSooner && b.soonest(worse) {
 		sooner = why
 	}
-	if b.r.TooOld() && b.soonest(Window{b.asOf, b.inDays(b.p.Recheck.Earliest)}) {
+	if (b.r.TooOld() || b.r.LiftUnknown() != shoulder.MovementUnknown) && b.soonest(Window{b.asOf, b.inDays(b.p.Recheck.Earliest)}) {
 		sooner = NotSooner
 	}
 	if b.r.Examine() {
@@ -55,32 +57,40 @@ func earlier(x, y time.Time) time.Time {
 // involved side in the latest session; or nobody can tell, because sides or unit of a
 // session are open. Pain has a limit and a red flag of its own.
 func (b *builder) sooner() Sooner {
-	switch {
-	case b.fell():
-		return AfterFall
-	case b.r.SessionOpen():
+	if fell := b.fell(); fell != NotSooner {
+		return fell
+	}
+	if b.r.SessionOpen() {
 		return AfterDoubt
 	}
 	return NotSooner
 }
 
-// fell reports whether a value is clearly lower than in the session before, several
-// strengths probably are, or all of them are lower and not even any more.
+// fell is what is lower than in the session before: a value clearly, several strengths
+// probably, or all of them, which are not even any more. Strength goes before range.
 //
 // A strength counts if the course of all tests calls it so, or if it fell beyond the error
 // of the two tests: what the other tests of the day say can then not put the re-check off.
-func (b *builder) fell() bool {
+func (b *builder) fell() Sooner {
 	changes := b.sinceLast()
+	clearly := func(subject measure.Subject) bool {
+		return slices.ContainsFunc(changes, func(k *measure.Change) bool {
+			return k.Subject == subject && (k.Direction == measure.Declined || -k.Difference.Float64() > k.Detectable)
+		})
+	}
 	probably := 0
 	for _, k := range changes {
-		if k.Direction == measure.Declined || -k.Difference.Float64() > k.Detectable {
-			return true
-		}
 		if k.Subject == measure.StrengthChange && k.Direction == measure.PossiblyDeclined {
 			probably++
 		}
 	}
-	return probably >= b.p.Recheck.WorseTests.Int() || measure.AllLower(changes) > 0 && !b.allEven()
+	switch {
+	case clearly(measure.StrengthChange), probably >= b.p.Recheck.WorseTests.Int(), measure.AllLower(changes) > 0 && !b.allEven():
+		return AfterFall
+	case clearly(measure.RangeChange):
+		return AfterRangeFall
+	}
+	return NotSooner
 }
 
 // sinceLast are the changes of strength and active range of the involved side from the

@@ -21,7 +21,7 @@ func TestRecheckIsSoonerAfterAFall(t *testing.T) {
 	}{
 		{"as before", complete(14, "80"), 14, 28, NotSooner},
 		{"all tests 24 % lower", less, 7, 10, AfterFall},
-		{"flexion 20 degrees lower, two examiners", lower, 7, 10, AfterFall},
+		{"flexion 20 degrees lower, two examiners", lower, 7, 10, AfterRangeFall},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			p := called(shouldertest.Episode(complete(0, "80 80 80"), tt.now))

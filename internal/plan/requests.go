@@ -26,6 +26,9 @@ func (b *builder) wanted() (all []Request) {
 	if b.r.Examine() {
 		return all
 	}
+	if low := b.r.LiftUnknown(); low != shoulder.MovementUnknown {
+		all = append(all, b.request(Request{Ask: AskPassive, Why: WhyMissing, Movement: low, First: true}))
+	}
 	all = append(all, b.rangeRequests()...)
 	if b.painUnknown() {
 		all = append(all, b.request(Request{Ask: AskPain, Why: WhyMissing, First: true}))

@@ -19,6 +19,7 @@ const (
 	StrengthTooOld       ConcernKind = iota // every test of strength is too old to load by
 	BothSidesFell                           // both sides, in tests that were done otherwise before
 	RangeFell                               // active elevation fell by a real change
+	PassiveUnknown                          // an active elevation is low, and whether the arm is free to move is not known
 	RangesDisagree                          // a range was measured several times on a day, with different results
 	RangesContradict                        // a movement goes further actively than passively
 	SteadinessLost                          // the arm was held steady before, and is not now
@@ -31,7 +32,7 @@ const (
 // String names the kind.
 func (k ConcernKind) String() string {
 	return [...]string{
-		"strength-too-old", "both-sides-fell", "range-fell", "ranges-disagree", "ranges-contradict", "steadiness-lost", "comparison-painful", "comparison-cannot-lift", "weak-elsewhere", "flag-unexamined",
+		"strength-too-old", "both-sides-fell", "range-fell", "passive-unknown", "ranges-disagree", "ranges-contradict", "steadiness-lost", "comparison-painful", "comparison-cannot-lift", "weak-elsewhere", "flag-unexamined",
 	}[k]
 }
 
@@ -62,6 +63,7 @@ func (j *judge) concerns(flags []redflag.Flag) (all []Concern) {
 	if fell := j.fallenRange(flags); fell != nil {
 		all = append(all, *fell)
 	}
+	all = append(all, j.passiveUnknown()...)
 	all = append(all, j.disagreeingRanges()...)
 	all = append(all, j.contradictingRanges()...)
 	all = append(all, j.lostSteadiness()...)

@@ -46,6 +46,15 @@ func (j *judge) contradictingRanges() (all []Concern) {
 	return all
 }
 
+// passiveUnknown is a low active elevation whose passive range nobody measured: an arm that cannot be lifted cannot be told from a stiff one.
+func (j *judge) passiveUnknown() []Concern {
+	low := redflag.LiftUnknown(j.episode, j.m, j.p, j.asOf)
+	if low == nil {
+		return nil
+	}
+	return []Concern{{Kind: PassiveUnknown, Movement: low.Movement, Side: low.Side, Now: inDegrees(low)}}
+}
+
 // passiveOfDay is the least passive range of the movement, in the same position, of the day
 // of an active one; nil if there is none.
 func (j *judge) passiveOfDay(active *measure.RangeScore) (least *measure.RangeScore) {

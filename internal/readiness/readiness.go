@@ -50,6 +50,24 @@ func (r *Readiness) SessionOpen() bool {
 	})
 }
 
+// LiftUnknown is the movement that may be one of an arm that cannot be lifted: its passive
+// range is to be measured before anything is done against resistance. It is unstated if
+// there is none.
+func (r *Readiness) LiftUnknown() shoulder.Movement {
+	for i := range r.Concerns {
+		if r.Concerns[i].Kind == PassiveUnknown {
+			return r.Concerns[i].Movement
+		}
+	}
+	return shoulder.MovementUnknown
+}
+
+// Unsettled reports whether something has to be settled before any load: sides or unit of a
+// session, or whether the arm can be lifted.
+func (r *Readiness) Unsettled() bool {
+	return r.SessionOpen() || r.has(PassiveUnknown)
+}
+
 // TooOld reports whether every test of strength is too old to load the shoulder by.
 func (r *Readiness) TooOld() bool {
 	return r.has(StrengthTooOld)
@@ -223,7 +241,7 @@ func (r *Readiness) functionOpen() bool {
 // enough and whose gates are open. A lower position that was good enough in an earlier
 // session keeps the step that it opened then.
 func (r *MotionReadiness) openStep(of *Readiness, j *judge) {
-	if !of.Tissue.Open() || of.SessionOpen() {
+	if !of.Tissue.Open() || of.Unsettled() {
 		return
 	}
 	if r.AllConfirmed() && r.allOpen() && !r.Unsteady() && of.functionOpen() {
@@ -341,7 +359,7 @@ func (r *Readiness) overall() Overall {
 		return NotCleared
 	case r.Examine():
 		return ExamineFirst
-	case r.Incomplete || r.SessionOpen() || !r.everyTrained((*MotionReadiness).measured):
+	case r.Incomplete || r.Unsettled() || !r.everyTrained((*MotionReadiness).measured):
 		return InsufficientData
 	case r.any(func(p *PositionReadiness) bool { return p.Pain.Verdict == NotMet }):
 		return LimitedByPain

@@ -25,9 +25,14 @@ func TestSteps(t *testing.T) {
 		source  string
 	}{
 		{
-			"stiff: 75 degrees of flexion keep flexion closed",
-			[]visit{{ER: [3]string{"80"}, IR: [3]string{"85"}, Flexion: "75", Abduction: "70", Pain: "2"}},
-			StepAtSide, StepAtSide, LimitedByRange, "check value: 75 degrees keep it closed",
+			"stiff: 95 degrees of flexion keep flexion closed",
+			[]visit{{ER: [3]string{"80"}, IR: [3]string{"85"}, Flexion: "95", Abduction: "90", Pain: "2"}},
+			StepAtSide, StepAtSide, LimitedByRange, "check value: 135 degrees open it",
+		},
+		{
+			"75 degrees of flexion, no passive range",
+			[]visit{{ER: [3]string{"80"}, IR: [3]string{"85"}, Flexion: "75", Abduction: "90", Pain: "2"}},
+			NoStep, NoStep, InsufficientData, "protocol: an arm below 90 degrees may be one that cannot be lifted",
 		},
 		{
 			"134.9 degrees do not open flexion",

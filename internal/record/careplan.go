@@ -30,7 +30,7 @@ func (b *builder) addCarePlan() {
 		Intent:                "proposal",
 		Category:              planCategories,
 		Title:                 b.w.Translated(b.a.Protocol.Title),
-		Description:           b.w.Overall(b.a.Readiness.Overall),
+		Description:           b.w.Status(b.a.Readiness),
 		Subject:               b.subject,
 		Encounter:             b.encounter,
 		Period:                b.period(b.a.AsOf, proposed.Recheck.To),
@@ -145,6 +145,8 @@ func requestConcept(r *plan.Request, text string) *fhir.CodeableConcept {
 			rangeConcept(r.Movement, true).Coding[0],
 			{System: fhir.SystemSNOMED, Code: fhir.SNOMEDActiveRangeAssessment, Display: "Assessment of active range of motion (procedure)"},
 		}
+	case plan.AskPassive:
+		c.Coding = []fhir.Coding{rangeConcept(r.Movement, false).Coding[0], asked}
 	case plan.AskPain:
 		c.Coding = painScore.Coding
 	case plan.AskOutcome:

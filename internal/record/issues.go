@@ -190,6 +190,8 @@ func missing(r *plan.Request) (what string, is bool) {
 		return "strength of " + r.Motion.Name() + ", " + r.Position.String(), true
 	case plan.AskRange:
 		return "active range of " + r.Movement.String(), true
+	case plan.AskPassive:
+		return "passive range of " + r.Movement.String(), true
 	case plan.AskPain:
 		return "pain during the resisted test", true
 	case plan.AskRestPain:

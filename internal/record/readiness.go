@@ -174,7 +174,7 @@ func (b *builder) addOverall() fhir.Reference {
 	status := b.a.Readiness.Overall
 	o := b.observation(b.titled(fhir.CodeOverallReadiness), fhir.DateTime(b.dateTime(b.a.AsOf)))
 	o.Encounter = b.encounter
-	o.Value = b.own(status.String(), b.w.Overall(status))
+	o.Value = b.own(status.String(), b.w.Status(b.a.Readiness))
 	irritability := b.a.Plan.Irritability
 	o.Component = append(b.draft(), component(fhir.CodeIrritability, b.own("irritability-"+irritability.String(), "")))
 	o.Component = b.appendHolding(o.Component)

@@ -11,12 +11,13 @@ import (
 )
 
 // stiff is a first visit with a stiff shoulder: strong enough at the side, not
-// tested overhead, 75 degrees of active flexion.
+// tested overhead, 75 degrees of active flexion and little more passively.
 func stiff() *sent {
 	s := newSent()
 	s.both(firstVisit, shoulder.External, shoulder.AtSide, "88")
 	s.both(firstVisit, shoulder.Internal, shoulder.AtSide, "74")
 	s.observation(rangeConcept(shoulder.Flexion, true), firstVisit, "right", quantity("75", "deg"))
+	s.observation(rangeConcept(shoulder.Flexion, false), firstVisit, "right", quantity("80", "deg"))
 	s.pain(firstVisit, "3")
 	return s
 }

@@ -32,7 +32,7 @@ func (b *builder) addReport() {
 		Effective:      fhir.DateTime(b.dateTime(b.a.AsOf)),
 		Result:         b.results,
 		Conclusion:     b.report.Conclusion(),
-		ConclusionCode: []fhir.CodeableConcept{*b.own(status.String(), b.w.Overall(status))},
+		ConclusionCode: []fhir.CodeableConcept{*b.own(status.String(), b.w.Status(b.a.Readiness))},
 	}
 	r.Language = b.w.Language()
 	r.Text = generated(b.report.Narrative())

@@ -190,7 +190,7 @@ func (c plainComposer) tests() (entries []entry) {
 // onlyMeasured reports whether numbers stand without what they come to: where nothing may
 // be loaded there is no next step and no praise.
 func (c plainComposer) onlyMeasured() bool {
-	return c.Readiness.Examine() || !c.Readiness.Tissue.Open() || c.Readiness.SessionOpen()
+	return c.Readiness.Examine() || !c.Readiness.Tissue.Open() || c.Readiness.Unsettled()
 }
 
 func (c plainComposer) position(at *readiness.PositionReadiness, r shoulder.Motion) string {
@@ -233,7 +233,7 @@ func (c plainComposer) lift() (entries []entry) {
 // asks for more; nil if it is held against none. While a repair heals nobody is
 // told to reach further.
 func (c plainComposer) gateOf(r *measure.RangeScore) *readiness.Criterion {
-	if !c.Readiness.Tissue.Open() || c.Readiness.Examine() || c.Readiness.SessionOpen() {
+	if !c.Readiness.Tissue.Open() || c.Readiness.Examine() || c.Readiness.Unsettled() {
 		return nil
 	}
 	for i := range c.Readiness.Gates() {

@@ -31,6 +31,8 @@ func (c *Catalogue) concern(k *readiness.Concern) string {
 		return c.sentence(c.phrases.rangeFell, c.RangeOf(k.Movement, true, shoulder.PositionUnstated), c.flagValue(k.Then), then, c.flagValue(k.Now), now)
 	case readiness.RangesDisagree:
 		return c.sentence(c.phrases.rangesDisagree, c.RangeOf(k.Movement, k.Active, shoulder.PositionUnstated), c.flagValue(k.Now), c.flagValue(k.Then), now)
+	case readiness.PassiveUnknown:
+		return c.sentence(c.phrases.passiveAsked, c.RangeOf(k.Movement, true, shoulder.PositionUnstated), c.flagValue(k.Now), now, c.RangeOf(k.Movement, false, shoulder.PositionUnstated))
 	case readiness.RangesContradict:
 		return c.sentence(c.phrases.rangesDiffer, c.RangeOf(k.Movement, true, shoulder.PositionUnstated), c.flagValue(k.Now), now, c.flagValue(k.Then))
 	case readiness.ComparisonCannotLift:
@@ -62,6 +64,8 @@ func (p Plain) concern(k *readiness.Concern) string {
 		return p.c.plain.bothFell
 	case readiness.RangeFell:
 		return p.c.fill(p.c.plain.rangeFell, term(p.c.plainTerms.movement, k.Movement), p.c.flagValue(k.Then), then, p.c.flagValue(k.Now), now)
+	case readiness.PassiveUnknown:
+		return p.c.fill(p.c.plain.passiveAsked, term(p.c.plainTerms.movement, k.Movement), p.c.flagValue(k.Now), now)
 	case readiness.RangesContradict, readiness.RangesDisagree:
 		return p.c.fill(p.c.plain.rangesDiffer, term(p.c.plainTerms.movement, k.Movement), p.c.flagValue(k.Now), p.c.flagValue(k.Then))
 	case readiness.ComparisonCannotLift:

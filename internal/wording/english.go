@@ -308,6 +308,7 @@ var englishTerms = terms{
 	ask: []string{
 		plan.AskStrength:    "strength of {1}, both sides tested alike",
 		plan.AskRange:       "{1}, involved side",
+		plan.AskPassive:     "{1}, involved side, moved by the examiner",
 		plan.AskPain:        "pain from 0 to 10 during the resisted test",
 		plan.AskSteadiness:  "whether the arm stays still unsupported {1}",
 		plan.AskClearance:   "whether resisted work is cleared by the operating surgeon or the treating clinician",
@@ -349,6 +350,7 @@ var englishTerms = terms{
 	askShort: []string{
 		plan.AskStrength:    "strength of both sides: {1}",
 		plan.AskRange:       "{1}",
+		plan.AskPassive:     "{1}",
 		plan.AskPain:        "pain during the resisted test",
 		plan.AskSteadiness:  "arm unsupported {1}: still or not",
 		plan.AskClearance:   "whether resisted work is cleared",

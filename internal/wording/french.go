@@ -330,6 +330,7 @@ var frenchTerms = terms{
 	ask: []string{
 		plan.AskStrength:    "force en {1}, les deux côtés testés de la même façon",
 		plan.AskRange:       "{1}, côté atteint",
+		plan.AskPassive:     "{1}, côté atteint, mobilisé par l’examinateur",
 		plan.AskPain:        "douleur de 0 à 10 au test contre résistance",
 		plan.AskSteadiness:  "si le bras sans appui reste stable {1}",
 		plan.AskClearance:   "si le travail contre résistance est autorisé par l’équipe chirurgicale ou le professionnel traitant",
@@ -371,6 +372,7 @@ var frenchTerms = terms{
 	askShort: []string{
 		plan.AskStrength:    "force des deux côtés\u00a0: {1}",
 		plan.AskRange:       "{1}",
+		plan.AskPassive:     "{1}",
 		plan.AskPain:        "douleur au test contre résistance",
 		plan.AskSteadiness:  "bras sans appui {1}\u00a0: stable ou non",
 		plan.AskClearance:   "si le travail contre résistance est autorisé",

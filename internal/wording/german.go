@@ -327,6 +327,7 @@ var germanTerms = terms{
 	ask: []string{
 		plan.AskStrength:    "Kraft der {1}, beide Seiten gleich getestet",
 		plan.AskRange:       "{1}, betroffene Seite",
+		plan.AskPassive:     "{1}, betroffene Seite, von der untersuchenden Person bewegt",
 		plan.AskOutcome:     "{1}",
 		plan.AskPain:        "Schmerz von 0 bis 10 beim Widerstandstest",
 		plan.AskSteadiness:  "ob der Arm {1} frei gehalten ruhig bleibt",
@@ -368,6 +369,7 @@ var germanTerms = terms{
 	askShort: []string{
 		plan.AskStrength:    "Kraft beider Seiten: {1}",
 		plan.AskRange:       "{1}",
+		plan.AskPassive:     "{1}",
 		plan.AskPain:        "Schmerz beim Widerstandstest",
 		plan.AskSteadiness:  "Arm {1} frei gehalten: ruhig oder nicht",
 		plan.AskClearance:   "ob Widerstand freigegeben ist",

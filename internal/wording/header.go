@@ -56,7 +56,7 @@ func (c *Catalogue) Recheck(p *plan.Plan) string {
 	if p.Examine {
 		return c.sentence(c.phrases.examineBy, c.Date(p.Recheck.To))
 	}
-	phrase := [...]string{plan.NotSooner: c.phrases.recheck, plan.AfterFall: c.phrases.recheckFall, plan.AfterDoubt: c.phrases.recheckDoubt}
+	phrase := [...]string{plan.NotSooner: c.phrases.recheck, plan.AfterFall: c.phrases.recheckFall, plan.AfterRangeFall: c.phrases.recheckRange, plan.AfterDoubt: c.phrases.recheckDoubt}
 	return c.sentence(phrase[p.Sooner], c.Date(p.Recheck.From), c.Date(p.Recheck.To))
 }
 

@@ -86,6 +86,7 @@ type phrases struct {
 	strengthTooOld string // {1} date
 	bothSidesFell  string // {1} test of a side, {2} strength then, {3} date, {4} strength now, {5} date
 	rangesDisagree string // {1} range, {2} least, {3} most, {4} date
+	passiveAsked   string // {1} active range, {2} how far, {3} date, {4} passive range
 	rangesDiffer   string // {1} active range, {2} how far, {3} date, {4} how far passively
 	rangeFell      string // {1} range of a side, {2} range then, {3} date, {4} range now, {5} date
 	steadinessLost string // {1} at a position, {2} date then, {3} date now
@@ -139,6 +140,7 @@ type phrases struct {
 	beside         string // {1} positions
 	recheck        string // {1} earliest, {2} latest
 	recheckFall    string // {1} earliest, {2} latest
+	recheckRange   string // {1} earliest, {2} latest
 	recheckDoubt   string // {1} earliest, {2} latest
 	doAtOnce       string // {1} requests, while a red flag holds
 	measureFirst   string // {1} requests

@@ -147,6 +147,8 @@ func (c *Catalogue) asked(r *plan.Request) string {
 		return c.MotionAt(r.Motion, r.Position)
 	case plan.AskRange:
 		return c.RangeOf(r.Movement, true, shoulder.PositionUnstated)
+	case plan.AskPassive:
+		return c.RangeOf(r.Movement, false, shoulder.PositionUnstated)
 	case plan.AskSteadiness:
 		return c.at(r.Position)
 	case plan.AskOutcome:

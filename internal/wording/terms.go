@@ -61,6 +61,15 @@ func (c *Catalogue) Step(s readiness.Step) string { return term(c.terms.step, s)
 // Overall names an overall status in a few words.
 func (c *Catalogue) Overall(o readiness.Overall) string { return term(c.terms.overall, o) }
 
+// Status is Overall as it is with a shoulder: of one that is strengthened it is the decision, so
+// that the text of the code and the conclusion say the same.
+func (c *Catalogue) Status(r *readiness.Readiness) string {
+	if r.Overall == readiness.Strengthening {
+		return c.Decision(r)
+	}
+	return c.Overall(r.Overall)
+}
+
 // Decision is a sentence that says what the overall status means.
 func (c *Catalogue) Decision(r *readiness.Readiness) string {
 	switch {
