@@ -51,31 +51,33 @@ func (j *judge) pain(position shoulder.ArmPosition, worst *measure.PainScore) Cr
 	return c
 }
 
-// testPain is the pain during the resisted test in a position, nil if none is
-// current. The latest session with a score for the position, or for none, counts;
-// there a score of the test itself goes before one without a context.
+// testPain is the pain during the resisted test in a position, nil if none is current: that
+// of the latest session with a score of the test for the position, or for none. A score of
+// which nobody says when it was felt stands in its place if there is none, or if it is
+// later and higher: so it never ends what pain in the test holds.
 func (j *judge) testPain(position shoulder.ArmPosition) *measure.PainScore {
+	stated, unstated := j.worstOfLatest(shoulder.PainDuringResistedTest, position), j.worstOfLatest(shoulder.PainUnstated, position)
+	if stated == nil || unstated != nil && unstated.Session > stated.Session && unstated.Score.Cmp(stated.Score) > 0 {
+		return unstated
+	}
+	return stated
+}
+
+// worstOfLatest is the highest score of a context, in a position or for none, of the latest
+// session that has one; nil if none is current.
+func (j *judge) worstOfLatest(context shoulder.PainContext, position shoulder.ArmPosition) *measure.PainScore {
 	var found *measure.PainScore
 	for i := len(j.m.Pains) - 1; i >= 0; i-- {
 		s := &j.m.Pains[i]
 		if found != nil && s.Session != found.Session || !j.current(s.When) {
 			break
 		}
-		applies := (s.Context == shoulder.PainDuringResistedTest || s.Context == shoulder.PainUnstated) &&
-			(s.Position == position || s.Position == shoulder.PositionUnstated)
-		if applies && (found == nil || worsePain(s, found)) {
+		applies := s.Context == context && (s.Position == position || s.Position == shoulder.PositionUnstated)
+		if applies && (found == nil || s.Score.Cmp(found.Score) > 0) {
 			found = s
 		}
 	}
 	return found
-}
-
-// worsePain: of the same context the higher score, else the test's own.
-func worsePain(a, b *measure.PainScore) bool {
-	if a.Context != b.Context {
-		return a.Context == shoulder.PainDuringResistedTest
-	}
-	return a.Score.Cmp(b.Score) > 0
 }
 
 // rangeOf judges the active range that an elevated position asks for, as two
