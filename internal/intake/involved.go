@@ -112,7 +112,7 @@ func (r *reader) involvedSide(stated shoulder.Side) shoulder.Side {
 		diseased |= c.sides
 	}
 	for _, f := range r.findings {
-		operated |= f.sides
+		operated |= f.knownSides()
 	}
 	found := diseased
 	if found == 0 {
@@ -139,7 +139,7 @@ func (r *reader) comparisonAffected(involved shoulder.Side) (affected bool) {
 		}
 	}
 	for _, f := range r.findings {
-		if f.sides&other != 0 {
+		if f.knownSides()&other != 0 {
 			r.warn(f.pathBase(), "", fault.ComparisonAffected, "a cuff repair of the comparison side; that side is no yardstick", "")
 			affected = true
 		}
