@@ -69,6 +69,7 @@ func (j *judge) concerns(flags []redflag.Flag) (all []Concern) {
 	all = append(all, j.contradictingRanges()...)
 	all = append(all, j.lostSteadiness()...)
 	all = append(all, j.weakElsewhere()...)
+	all = append(all, j.conditionSince()...)
 	if flag := j.comparisonCannotLift(len(j.episode.Sessions) - 1); flag != nil {
 		all = append(all, Concern{Kind: ComparisonCannotLift, Side: flag.Side, Movement: flag.Movement, Flag: *flag, Now: flag.Now, Then: flag.Then})
 	}
