@@ -270,7 +270,7 @@ func (p *page) since(g group) string {
 		return p.t.SinceFirst
 	}
 	var kinds []shoulder.RepairKind
-	for kind := shoulder.RepairUnstated; kind <= shoulder.RepairInHistory; kind++ {
+	for kind := shoulder.RepairUnstated; kind <= shoulder.RepairPossible; kind++ {
 		kinds = append(kinds, kind)
 	}
 	return p.fill(p.t.SinceRepair, named(kinds, p.w.RepairKind)(g.Repair))

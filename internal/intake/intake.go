@@ -229,8 +229,8 @@ func (r *reader) arrange() []shoulder.Session {
 
 // conclude puts the findings together, or refuses.
 func (r *reader) conclude(stated shoulder.Side, asOf dateTime) (*Reading, error) {
+	r.spareForOperations()
 	sessions := r.arrange()
-	r.reportOperations()
 	r.reportLostEntries()
 	involved := r.involvedSide(stated)
 	if !r.anythingToAssess() {

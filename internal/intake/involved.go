@@ -1,6 +1,8 @@
 package intake
 
 import (
+	"slices"
+
 	"evenreach.example/internal/fault"
 	"evenreach.example/internal/fhir"
 	"evenreach.example/internal/shoulder"
@@ -10,6 +12,7 @@ import (
 type condition struct {
 	entry *entry
 	sides laterality
+	onset dateTime // zero if it is not dated
 }
 
 // shoulderConditions are the codes that say by themselves that the shoulder is
@@ -88,7 +91,37 @@ func (r *reader) condition(e *entry, c *fhir.Condition) {
 		r.note(e.pathBase(), "", fault.SideMissing, "a Condition of a shoulder without a side; it tells nothing about the involved side", "")
 		return
 	}
-	r.conditions = append(r.conditions, condition{e, affected.sides()})
+	r.conditions = append(r.conditions, condition{e, affected.sides(), r.onset(c.Onset)})
+}
+
+// onset is the day on which a Condition began. It is zero where that is not stated as a date
+// with a day at least, and where the caller looks back from before it.
+func (r *reader) onset(v fhir.Value) dateTime {
+	text := ""
+	switch v := v.(type) {
+	case fhir.DateTime:
+		text = string(v)
+	case *fhir.Period:
+		if v != nil {
+			text = v.Start
+		}
+	}
+	when, dated := r.dateTime(text)
+	if !dated || !when.plausible() || r.isLater(when) {
+		return dateTime{}
+	}
+	return when
+}
+
+// onsets are the dated beginnings of the active Conditions of a side, oldest first.
+func (r *reader) onsets(side shoulder.Side) (all []shoulder.Onset) {
+	for _, c := range r.conditions {
+		if c.sides&lateralityOfSide(side) != 0 && !c.onset.time.IsZero() {
+			all = append(all, shoulder.Onset{Side: side, When: c.onset.time})
+		}
+	}
+	slices.SortFunc(all, func(a, b shoulder.Onset) int { return a.When.Compare(b.When) })
+	return all
 }
 
 // isActive reports whether a clinical status is one of an ongoing Condition.
@@ -112,7 +145,7 @@ func (r *reader) involvedSide(stated shoulder.Side) shoulder.Side {
 		diseased |= c.sides
 	}
 	for _, f := range r.findings {
-		operated |= f.sides
+		operated |= f.knownSides()
 	}
 	found := diseased
 	if found == 0 {
@@ -139,7 +172,7 @@ func (r *reader) comparisonAffected(involved shoulder.Side) (affected bool) {
 		}
 	}
 	for _, f := range r.findings {
-		if f.sides&other != 0 {
+		if f.knownSides()&other != 0 {
 			r.warn(f.pathBase(), "", fault.ComparisonAffected, "a cuff repair of the comparison side; that side is no yardstick", "")
 			affected = true
 		}

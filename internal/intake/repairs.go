@@ -46,9 +46,17 @@ func (r *reader) procedure(e *entry, p *fhir.Procedure) {
 		r.warn(e.pathBase(), "status", fault.StatusRetracted, "a cuff repair that is not completed is not used; expected completed", p.Status)
 		return
 	}
-	if !r.checkModifiers(e) || !r.belongs(e) {
+	if !r.belongs(e) {
 		return
 	}
+	if !r.checkModifiers(e) {
+		kind = shoulder.RepairPossible // whatever they mean, it may have been done
+	}
+	r.spareFor(e, p, kind)
+}
+
+// spareFor keeps an operation for which the shoulder has to be spared.
+func (r *reader) spareFor(e *entry, p *fhir.Procedure, kind shoulder.RepairKind) {
 	var operated laterality
 	for i := range p.BodySite {
 		operated |= r.bodySite(&p.BodySite[i]).laterality
@@ -94,11 +102,12 @@ func (r *reader) acceptRepair(f *finding) {
 
 // repairs lists the cuff repairs, oldest first. One without a side counts for
 // the involved side. One that is known only as history has no date, and is left
-// out where a Procedure of the same side tells more.
+// out where a Procedure of the same side tells more; so is an operation without a date that
+// may be the same repair.
 func (r *reader) repairs(involved shoulder.Side) (repairs []shoulder.Repair) {
 	var dated laterality
 	for _, f := range r.findings {
-		if f.kind == repair && !f.when.time.IsZero() {
+		if f.kind == repair && f.repaired != shoulder.RepairPossible && !f.when.time.IsZero() {
 			dated |= f.sidesOr(involved)
 		}
 	}
@@ -107,7 +116,7 @@ func (r *reader) repairs(involved shoulder.Side) (repairs []shoulder.Repair) {
 			continue
 		}
 		sides := f.sidesOr(involved)
-		if f.repaired == shoulder.RepairInHistory {
+		if f.repaired == shoulder.RepairInHistory || f.repaired == shoulder.RepairPossible && f.when.time.IsZero() {
 			sides &^= dated
 		}
 		for _, side := range [...]shoulder.Side{shoulder.Right, shoulder.Left} {
@@ -120,6 +129,14 @@ func (r *reader) repairs(involved shoulder.Side) (repairs []shoulder.Repair) {
 	return repairs
 }
 
+// knownSides are the operated sides, of what is known to be a repair.
+func (f *finding) knownSides() laterality {
+	if f.repaired == shoulder.RepairPossible {
+		return 0
+	}
+	return f.sides
+}
+
 func (f *finding) sidesOr(involved shoulder.Side) laterality {
 	if f.sides != 0 {
 		return f.sides
@@ -128,6 +145,9 @@ func (f *finding) sidesOr(involved shoulder.Side) laterality {
 }
 
 func (r *reader) reportRepair(f *finding, counted laterality) {
+	if f.repaired == shoulder.RepairPossible {
+		return // reported as what it is
+	}
 	if f.sides == 0 && counted != 0 {
 		r.note(f.pathBase(), "", fault.SideMissing, "a cuff repair without a side; counted for the involved side", "")
 	}

@@ -118,6 +118,7 @@ func (r *reader) episode(involved shoulder.Side, sessions []shoulder.Session) sh
 		}
 	}
 	r.addRefused(e.Sessions)
+	e.Onsets = r.onsets(involved)
 	e.Repairs = r.repairs(involved)
 	return e
 }

@@ -26,13 +26,14 @@ const (
 	ComparisonPainful                       // the comparison shoulder hurts, so that its strength is none to be even with
 	ComparisonCannotLift                    // nor is one that cannot be lifted
 	WeakElsewhere                           // a motion without steps is weaker than is good enough, beyond error
+	ConditionSince                          // a condition of the shoulder began since, and nobody has examined it
 	FlagUnexamined                          // a red flag of the visit before is gone, and nobody has examined the shoulder
 )
 
 // String names the kind.
 func (k ConcernKind) String() string {
 	return [...]string{
-		"strength-too-old", "both-sides-fell", "range-fell", "passive-unknown", "ranges-disagree", "ranges-contradict", "steadiness-lost", "comparison-painful", "comparison-cannot-lift", "weak-elsewhere", "flag-unexamined",
+		"strength-too-old", "both-sides-fell", "range-fell", "passive-unknown", "ranges-disagree", "ranges-contradict", "steadiness-lost", "comparison-painful", "comparison-cannot-lift", "weak-elsewhere", "condition-since", "flag-unexamined",
 	}[k]
 }
 
@@ -68,6 +69,7 @@ func (j *judge) concerns(flags []redflag.Flag) (all []Concern) {
 	all = append(all, j.contradictingRanges()...)
 	all = append(all, j.lostSteadiness()...)
 	all = append(all, j.weakElsewhere()...)
+	all = append(all, j.conditionSince()...)
 	if flag := j.comparisonCannotLift(len(j.episode.Sessions) - 1); flag != nil {
 		all = append(all, Concern{Kind: ComparisonCannotLift, Side: flag.Side, Movement: flag.Movement, Flag: *flag, Now: flag.Now, Then: flag.Then})
 	}
@@ -98,6 +100,24 @@ func (j *judge) unexamined(now []redflag.Flag) []Concern {
 		}
 	}
 	return nil
+}
+
+// conditionSince: a condition of the shoulder that began after the visit before the latest,
+// so that no two visits show the strength that it left. An examination on that day or later
+// that permits load settles it.
+func (j *judge) conditionSince() []Concern {
+	onsets, sessions := j.episode.Onsets, j.episode.Sessions
+	if len(onsets) == 0 || len(sessions) < 2 {
+		return nil
+	}
+	newest := onsets[len(onsets)-1].When
+	examined := slices.ContainsFunc(j.episode.Examinations, func(x shoulder.Statement) bool {
+		return x.Cleared && x.Side != j.episode.Involved.Other() && measure.DaysBetween(newest, x.When) >= 0
+	})
+	if examined || measure.DaysBetween(sessions[len(sessions)-2].When, newest) <= 0 {
+		return nil
+	}
+	return []Concern{{Kind: ConditionSince, Side: j.episode.Involved, Now: redflag.Measured{When: newest}}}
 }
 
 // tooOld: the latest test of the involved side's strength says no more what it can bear.

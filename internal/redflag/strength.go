@@ -306,7 +306,8 @@ func (f *finder) resistedTooSoon() {
 			continue
 		}
 		state := healing.At(f.episode, f.p, s.When)
-		switch tooSoon := state.Dated() && state.Phase == shoulder.LoadNone; {
+		// An operation that may be no repair holds the load; it makes no test an alarm.
+		switch tooSoon := state.Dated() && state.Phase == shoulder.LoadNone && state.Repair.Kind != shoulder.RepairPossible; {
 		case permitted != nil && !f.recent(s.When, permitted.When):
 			return
 		case tooSoon:

@@ -136,6 +136,12 @@ type Repair struct {
 	Date   time.Time // zero if the record does not say
 }
 
+// Onset is when an active condition of a shoulder began, as the record dates it.
+type Onset struct {
+	Side Side
+	When time.Time
+}
+
 // Statement is whether the shoulder may be loaded, as a clinician has stated it: a
 // clearance for resisted work after a repair, or an examination of a shoulder whose
 // measurements raised a red flag.
@@ -187,6 +193,7 @@ type Episode struct {
 	// recorded.
 	Born         time.Time
 	Sessions     []Session // oldest first
+	Onsets       []Onset   // oldest first
 	Repairs      []Repair
 	Clearances   []Statement // for resisted work, oldest first
 	Examinations []Statement // oldest first

@@ -47,10 +47,11 @@ const (
 	RepairOfOldSupraspinatusTear
 	RepairOfCuffAvulsion
 	RepairInHistory // known as history only
+	RepairPossible  // an operation on the shoulder that nobody can tell from a repair
 )
 
 // String names the kind.
 func (k RepairKind) String() string {
 	return name(k, "unstated", "cuff-repair", "repair-by-suture", "acute-supraspinatus-repair",
-		"old-supraspinatus-repair", "cuff-avulsion-repair", "history-of-repair")
+		"old-supraspinatus-repair", "cuff-avulsion-repair", "history-of-repair", "possible-repair")
 }

@@ -19,6 +19,8 @@ func (c *Catalogue) concern(k *readiness.Concern) string {
 	case readiness.WeakElsewhere:
 		return c.sentence(c.phrases.weakElsewhere, c.fill(c.phrases.indexSubject, c.MotionAt(k.Index.Motion, k.Index.Position)),
 			c.inUnit(c.Index(k.Index.Index), "%"), c.Date(k.Index.When), c.Threshold(k.Limit))
+	case readiness.ConditionSince:
+		return c.sentence(c.phrases.conditionSince, now)
 	case readiness.FlagUnexamined:
 		return c.sentence(c.phrases.unexamined, c.flag(&k.Flag))
 	case readiness.StrengthTooOld:
@@ -56,6 +58,8 @@ func (p Plain) concern(k *readiness.Concern) string {
 	switch k.Kind {
 	case readiness.WeakElsewhere:
 		return p.c.plain.weakElsewhere
+	case readiness.ConditionSince:
+		return p.c.fill(p.c.plain.newTrouble, now)
 	case readiness.FlagUnexamined:
 		return p.c.fill(p.c.plain.unexamined, now)
 	case readiness.StrengthTooOld:

@@ -455,6 +455,7 @@ var englishTerms = terms{
 		shoulder.RepairOfOldSupraspinatusTear:   "repair of an old supraspinatus tear",
 		shoulder.RepairOfCuffAvulsion:           "repair of an old avulsion of the cuff",
 		shoulder.RepairInHistory:                "repair of the rotator cuff, known from the history",
+		shoulder.RepairPossible:                 "operation on the shoulder (perhaps a repair of the rotator cuff)",
 	},
 	demandHold: []string{
 		readiness.HeldByFlag:    "an examination of the shoulder, because of a red flag",

@@ -81,6 +81,7 @@ var englishPhrases = phrases{
 	flagTogether:   "{1}; {2} tests together fell by {3} on average",
 	flagGradeFall:  "{1}: {2}, manual grade {3} on {4}, grade {5} on {6}",
 	weakElsewhere:  "{1} is {2} on {3}, clearly less than is good enough ({4}): functional work waits",
+	conditionSince: "a condition of this shoulder is recorded as begun on {1}, and no two visits since show what it left: no functional work before an examination",
 	unexamined:     "not examined since: {1}; the latest visit no longer shows it, and functional work waits for an examination or another such visit",
 	strengthTooOld: "strength was last tested on {1}, too long ago to load the shoulder by it: test again before any resisted exercise",
 	bothSidesFell:  "both sides are much weaker than before, and were tested in another way, which may hide a loss ({1} {2} on {3}, {4} on {5}): test again as before, and go no step up by these numbers",

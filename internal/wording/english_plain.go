@@ -206,6 +206,7 @@ var englishPlain = plainPhrases{
 	examine:        "Call your therapist or surgeon before you train on.",
 	doubted:        "Some of your tests have to be checked or done again before we can rely on them.",
 	weakElsewhere:  "One movement of your arm is still much weaker than on the other side. We want to make it stronger first.",
+	newTrouble:     "New trouble with this shoulder is noted from {1}. Your therapist looks at it before you train harder.",
 	unexamined:     "On {1} your shoulder was not well. It is better now, but nobody has looked at it: ask for that.",
 	oldTest:        "Your last strength test was on {1}. That is too long ago: we test again before you train on.",
 	bothFell:       "Both arms were much weaker this time, but the test was done in another way. We test again as before.",

@@ -477,6 +477,7 @@ var frenchTerms = terms{
 		shoulder.RepairOfOldSupraspinatusTear:   "réparation d’une rupture ancienne du supra-épineux",
 		shoulder.RepairOfCuffAvulsion:           "réparation d’une avulsion ancienne de la coiffe",
 		shoulder.RepairInHistory:                "réparation de la coiffe des rotateurs, connue par les antécédents",
+		shoulder.RepairPossible:                 "intervention à l’épaule (peut-être une réparation de la coiffe des rotateurs)",
 	},
 	demandHold: []string{
 		readiness.HeldByFlag:    "un examen de l’épaule, à cause d’un drapeau rouge",

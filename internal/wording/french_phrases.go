@@ -73,6 +73,7 @@ var frenchPhrases = phrases{
 	examine:        "Examiner l’épaule avant toute charge",
 	contactSurgeon: "contacter l’équipe chirurgicale ou le prescripteur avant toute charge",
 	weakElsewhere:  "{1} est de {2} le {3}, nettement moins que le suffisant ({4})\u00a0: le travail fonctionnel attend",
+	conditionSince: "une affection de cette épaule est notée comme débutée le {1}, et pas encore deux séances depuis ne montrent ce qu’elle a laissé\u00a0: pas de travail fonctionnel avant un examen",
 	unexamined:     "pas examiné depuis\u00a0: {1}\u00a0; la dernière séance ne le montre plus, et le travail fonctionnel attend un examen ou une autre séance semblable",
 	strengthTooOld: "la force a été testée la dernière fois le {1}, il y a trop longtemps pour charger l’épaule d’après elle\u00a0: retester avant tout exercice contre résistance",
 	bothSidesFell:  "les deux côtés sont bien plus faibles qu’avant et ont été testés autrement, ce qui peut cacher une perte ({1} {2} le {3}, {4} le {5})\u00a0: refaire le test comme avant et ne passer à aucune étape suivante d’après ces valeurs",

@@ -205,6 +205,7 @@ var frenchPlain = plainPhrases{
 	incomplete:     "Il manque ici des résultats, donc rien de nouveau ne commence.",
 	examine:        "Appelez votre kiné ou votre médecin avant de reprendre les exercices.",
 	weakElsewhere:  "Un mouvement de votre bras est encore bien plus faible que de l’autre côté. Il faut d’abord le renforcer.",
+	newTrouble:     "Un nouveau problème de cette épaule est noté depuis le {1}. Votre thérapeute le regarde avant que vous ne forciez plus.",
 	unexamined:     "Le {1}, votre épaule n’allait pas bien. Elle va mieux, mais personne ne l’a examinée\u00a0: demandez-le.",
 	oldTest:        "Votre dernier test de force date du {1}. C’est trop vieux\u00a0: on le refait avant que vous repreniez.",
 	bothFell:       "Vos deux bras étaient bien plus faibles cette fois, mais le test était différent. On le refait comme avant.",

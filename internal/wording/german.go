@@ -474,6 +474,7 @@ var germanTerms = terms{
 		shoulder.RepairOfOldSupraspinatusTear:   "Naht eines alten Supraspinatusrisses",
 		shoulder.RepairOfCuffAvulsion:           "Naht eines alten Manschettenabrisses",
 		shoulder.RepairInHistory:                "Naht der Rotatorenmanschette, aus der Vorgeschichte bekannt",
+		shoulder.RepairPossible:                 "Eingriff an der Schulter (vielleicht eine Naht der Rotatorenmanschette)",
 	},
 	demandHold: []string{
 		readiness.HeldByFlag:    "eine Untersuchung der Schulter, wegen eines Warnzeichens",

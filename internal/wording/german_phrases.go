@@ -81,6 +81,7 @@ var germanPhrases = phrases{
 	flagTogether:   "{1}; {2} Tests fielen zusammen um {3} im Mittel",
 	flagGradeFall:  "{1}: {2}, manueller Grad {3} am {4}, Grad {5} am {6}",
 	weakElsewhere:  "{1} ist {2} am {3}, klar weniger, als genügt ({4}): funktionelles Training wartet",
+	conditionSince: "eine Erkrankung dieser Schulter ist mit Beginn am {1} erfasst, und noch zeigen keine zwei Untersuchungen seither, was sie hinterließ: kein funktionelles Training vor einer Untersuchung der Schulter",
 	unexamined:     "seither nicht untersucht: {1}; der letzte Termin zeigt es nicht mehr, und funktionelles Training wartet auf eine Untersuchung oder einen weiteren solchen Termin",
 	strengthTooOld: "die Kraft wurde zuletzt am {1} getestet, zu lange her, um danach zu belasten: vor jeder Übung gegen Widerstand neu testen",
 	bothSidesFell:  "beide Seiten sind viel schwächer als vorher und wurden anders getestet, was einen Verlust verdecken kann ({1} {2} am {3}, {4} am {5}): wie vorher nachtesten und nach diesen Werten keinen Schritt weiter gehen",

@@ -206,6 +206,7 @@ var germanPlain = plainPhrases{
 	examine:        "Rufen Sie in Ihrer Therapie- oder Arztpraxis an, bevor Sie weiter üben.",
 	doubted:        "Einige Ihrer Tests müssen geprüft oder wiederholt werden, bevor wir uns darauf verlassen.",
 	weakElsewhere:  "Eine Bewegung Ihres Arms ist noch viel schwächer als auf der anderen Seite. Sie soll erst stärker werden.",
+	newTrouble:     "Seit dem {1} ist eine neue Beschwerde dieser Schulter notiert. Wer Sie behandelt, sieht sie an, bevor Sie stärker trainieren.",
 	unexamined:     "Am {1} ging es Ihrer Schulter nicht gut. Jetzt ist es besser, aber niemand hat sie untersucht: Bitten Sie darum.",
 	oldTest:        "Ihr letzter Krafttest war am {1}. Das ist zu lange her: Wir testen neu, bevor Sie weiter üben.",
 	bothFell:       "Beide Arme waren diesmal viel schwächer, aber der Test war ein anderer. Wir testen noch einmal wie vorher.",

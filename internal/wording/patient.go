@@ -96,6 +96,7 @@ type plainPhrases struct {
 	examine        string // sentences
 	doubted        string // sentence
 	weakElsewhere  string // sentences
+	newTrouble     string // {1} date: sentence
 	unexamined     string // {1} date: sentences
 	oldTest        string // {1} date: sentences
 	bothFell       string // sentences

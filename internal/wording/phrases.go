@@ -82,6 +82,7 @@ type phrases struct {
 	flagTogether   string // {1} flag, {2} number of tests, {3} mean fall
 	flagGradeFall  string // {1} flag, {2} test and side, {3} grade, {4} date, {5} grade, {6} date
 	weakElsewhere  string // {1} index of a motion, {2} its value, {3} date, {4} threshold
+	conditionSince string // {1} date
 	unexamined     string // {1} the flag with its numbers and dates
 	strengthTooOld string // {1} date
 	bothSidesFell  string // {1} test of a side, {2} strength then, {3} date, {4} strength now, {5} date
