@@ -31,7 +31,7 @@ func (a *Assessment) LooksAhead() bool {
 	}
 	for i := range r.Trained() {
 		for k := range r.Motions[i].Positions {
-			if p := &r.Motions[i].Positions[k]; p.Stale != nil || p.Overtaken != nil || p.GoodEnough.Basis == readiness.TooFaint {
+			if p := &r.Motions[i].Positions[k]; p.Stale != nil || p.Overtaken != nil || p.Doubted != nil {
 				return false
 			}
 		}

@@ -194,6 +194,8 @@ func (b *builder) strengthRequests(r *readiness.MotionReadiness, p *readiness.Po
 	switch {
 	case p.Doubted != nil && p.GoodEnough.Basis == readiness.TooFaint:
 		ask.Why = WhyTooFaint
+	case p.Doubted != nil && (p.Doubted.Involved.Doubts.Denied() || p.Doubted.Comparison.Doubts.Denied()):
+		ask.Why, ask.First = WhyDenied, true
 	case p.Doubted != nil:
 		return nil // doubts ask for themselves
 	case p.Symmetry != nil && p.Confirmed.Verdict == readiness.Met:

@@ -350,6 +350,7 @@ var germanTerms = terms{
 		plan.WhyManualOnly:         "ein manueller Test kann Seitengleichheit nicht zeigen",
 		plan.WhyNotAlike:           "die Seiten sind nicht vergleichbar",
 		plan.WhyApart:              "eine Seite wurde ohne die andere getestet: beide in einer Sitzung",
+		plan.WhyDenied:             "laut Fachperson stimmt der Wert nicht",
 		plan.WhyTooFaint:           "auf beiden Seiten so wenig, dass der Index nichts sagt",
 		plan.WhyRangesDisagree:     "an einem Tag mehrfach gemessen, mit verschiedenen Ergebnissen",
 		plan.WhyAllEven:            "weil die bisherigen Sitzungen nicht wahrscheinlich genug machen, dass alle sechs gleich sind",
