@@ -23,7 +23,7 @@ func (a *Assessment) TogetherOf(p *readiness.PositionReadiness) *course.TestCour
 
 // LooksAhead reports whether anything may be said of the time to come: not while a red
 // flag, a doubt or the healing of a repair stands, nor by tests that are too old, nor where
-// the sides cannot be held against each other or were tested apart since.
+// the sides cannot be held against each other, were tested apart since or are too faint to compare.
 func (a *Assessment) LooksAhead() bool {
 	r := a.Readiness
 	if r.ComparisonAffected || !r.Tissue.Open() || len(r.Doubts)+len(r.Flags) > 0 {
@@ -31,7 +31,7 @@ func (a *Assessment) LooksAhead() bool {
 	}
 	for i := range r.Trained() {
 		for k := range r.Motions[i].Positions {
-			if p := &r.Motions[i].Positions[k]; p.Stale != nil || p.Overtaken != nil {
+			if p := &r.Motions[i].Positions[k]; p.Stale != nil || p.Overtaken != nil || p.Doubted != nil {
 				return false
 			}
 		}

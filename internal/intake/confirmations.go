@@ -134,4 +134,7 @@ func (r *reader) resolveConfirmations() {
 			}
 		}
 	}
+	for target := range withdrawn {
+		target.denied = !target.confirmed
+	}
 }

@@ -46,6 +46,7 @@ type finding struct {
 
 	confirms  []*finding // confirmation: the measurements that it is about
 	confirmed bool       // strength: a clinician confirmed it
+	denied    bool       // strength: a clinician said that it is not right
 }
 
 func (f *finding) pathBase() pathBase { return f.entry.pathBase() }

@@ -256,6 +256,7 @@ func (f *finding) trial(r trialValue) shoulder.Trial {
 		Dimension:   r.dimension,
 		Value:       r.value,
 		Confirmed:   f.confirmed,
+		Denied:      f.denied,
 		Painful:     f.painful,
 	}
 }

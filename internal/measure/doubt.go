@@ -35,6 +35,13 @@ func (d Doubts) Has(k Doubt) bool { return d&(1<<k) != 0 }
 // Block reports whether one of the doubts keeps a score from deciding anything.
 func (d Doubts) Block() bool { return d&^(1<<ComparisonDeclined) != 0 }
 
+// denied is beside the doubts that are found: a clinician has said that a reading is not right.
+const denied Doubts = 1 << 7
+
+// Denied reports whether a clinician has said that the number is not right: it decides nothing
+// before the test is repeated.
+func (d Doubts) Denied() bool { return d&denied != 0 }
+
 func (d *Doubts) add(k Doubt) { *d |= 1 << k }
 
 // DoubtFound is a doubt with the numbers behind it.

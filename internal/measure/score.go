@@ -211,6 +211,9 @@ func (s *scorer) fill(score *Score, trials []orderedTrial) {
 	for _, t := range trials {
 		score.Sources = s.sources.extend(score.Sources, t.Source)
 		score.Confirmed = score.Confirmed && t.Confirmed
+		if t.Denied {
+			score.Doubts |= denied
+		}
 	}
 	score.Value = valueOf(trials, s.p.Trials.Score)
 	s.fillSpread(score, trials)

@@ -58,6 +58,13 @@ func (s *Symmetry) LowerEndAtLeast(threshold protocol.Threshold) bool {
 	return s.Interval.Bounds == Bounded && s.Interval.Low >= threshold.Value.Float64()
 }
 
+// Tells reports whether the strengths are large enough for their error to tell how the sides
+// compare: the lower end of the interval is at least a share of the index, in per cent. Near the
+// measuring floor 11 of 11 N may as well be 23 as 430 %. The increase for pain has no part in it.
+func (s *Symmetry) Tells(share protocol.Threshold) bool {
+	return s.Steady.Bounds == Bounded && s.Steady.Low*100 >= share.Value.Float64()*s.Index.Float64()
+}
+
 // Sources lists the inputs of both sides, ascending.
 func (s *Symmetry) Sources() []shoulder.SourceID {
 	return Union(s.Involved.Sources, s.Comparison.Sources)

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"math"
 	"time"
 
@@ -238,7 +239,8 @@ func (b *builder) cautions() []Caution {
 func (b *builder) bothSidesWeak() bool {
 	for i := range b.r.Motions {
 		for k := range b.r.Motions[i].Positions {
-			s := b.r.Motions[i].Positions[k].Symmetry
+			at := &b.r.Motions[i].Positions[k]
+			s := cmp.Or(at.Symmetry, at.Doubted)
 			if s == nil || s.Comparison.Dimension != shoulder.Force || !b.p.Symmetry.GoodEnough.Met(s.Index) {
 				continue
 			}

@@ -196,6 +196,8 @@ const (
 	WhyIncomplete     // some of the record is missing
 	WhyRefused        // a clinician has found that the shoulder may not be loaded
 	WhyRangesDisagree // a range was measured several times, with different results
+	WhyTooFaint       // both sides are too weak for their index to tell anything
+	WhyDenied         // a clinician has said that the number is not right
 	WhyApart          // one side was tested later than the other
 	WhyDemand         // a demand of work or sport asks for it
 )
@@ -205,7 +207,7 @@ func (w Why) String() string {
 	return [...]string{
 		"missing", "stale", "provisional", "manual-only", "not-alike", "confirm", "all-even", "healing", "re-check",
 		"red-flag", "trials-disagree", "sides-may-be-swapped", "unit-may-be-wrong", "comparison-side-declined",
-		"before-function", "no-yardstick", "incomplete", "refused", "ranges-disagree", "tested-apart", "demand",
+		"before-function", "no-yardstick", "incomplete", "refused", "ranges-disagree", "too-faint", "not-right", "tested-apart", "demand",
 	}[w]
 }
 

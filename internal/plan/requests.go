@@ -192,6 +192,10 @@ func (b *builder) strengthRequests(r *readiness.MotionReadiness, p *readiness.Po
 	}
 	ask := Request{Ask: AskStrength, Motion: r.Motion, Position: p.Position}
 	switch {
+	case p.Doubted != nil && p.GoodEnough.Basis == readiness.TooFaint:
+		ask.Why = WhyTooFaint
+	case p.Doubted != nil && (p.Doubted.Involved.Doubts.Denied() || p.Doubted.Comparison.Doubts.Denied()):
+		ask.Why, ask.First = WhyDenied, true
 	case p.Doubted != nil:
 		return nil // doubts ask for themselves
 	case p.Symmetry != nil && p.Confirmed.Verdict == readiness.Met:

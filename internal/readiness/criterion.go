@@ -81,6 +81,7 @@ const (
 	UnstatedPain           // a pain score without context stands in for pain during the test
 	ConservativeNo         // nothing is known, and not knowing holds
 	Doubted                // what was measured is in doubt, and decides nothing
+	TooFaint               // near the measuring floor an index tells nothing, and decides nothing
 	ComparisonWeaker       // an index that rests on a weaker comparison side confirms nothing
 	ComparisonHurts        // an index against a comparison side that hurts confirms nothing
 	ComparisonLow          // nor does one against a comparison arm that cannot be lifted
@@ -91,7 +92,7 @@ const (
 
 // String names the basis.
 func (b Basis) String() string {
-	return [...]string{"none", "dynamometry", "manual-test", "retained", "recorded", "pain-without-context", "unknown-holds", "doubted", "comparison-weaker", "comparison-hurts", "comparison-low", "no-yardstick", "change-from-first", "earlier-sessions"}[b]
+	return [...]string{"none", "dynamometry", "manual-test", "retained", "recorded", "pain-without-context", "unknown-holds", "doubted", "too-faint", "comparison-weaker", "comparison-hurts", "comparison-low", "no-yardstick", "change-from-first", "earlier-sessions"}[b]
 }
 
 // Criterion is one verdict with everything that explains it.

@@ -3,6 +3,8 @@ package readiness
 import (
 	"testing"
 	"time"
+
+	"evenreach.example/internal/shoulder"
 )
 
 // against is a visit with strengths in newtons of both sides.
@@ -45,6 +47,9 @@ func TestWhenEvennessCounts(t *testing.T) {
 			[]visit{against(0, "93", "100"), against(14, "86.5", "95"), against(28, "86.5", "95")},
 			Met, NotMet, "", "86.5 of the mean of 100, 95 and 95 is 89.5 %",
 		},
+		{"a leap to 135 %", []visit{complete(0, "102"), complete(14, "102"), complete(28, "135")}, Met, NotMet, "", "over 130 % (protocol) may be exchanged sides or a slip"},
+		{"130 % after 102 %", []visit{complete(0, "102"), complete(14, "102"), complete(28, "130")}, Met, Met, "", "not over 130 %"},
+		{"135 %, then 102 %", []visit{complete(0, "102"), complete(14, "135"), complete(28, "102")}, Met, Met, "", "day 0 confirms day 28"},
 		{"even again long after a fall", []visit{complete(0, "92"), complete(14, "92"), complete(28, "78"), complete(63, "92")}, Met, NotMet, "", "at most 42 days"},
 	}
 	for _, tt := range tests {
@@ -121,5 +126,35 @@ func TestAWeakerComparisonSideMakesNobodyReady(t *testing.T) {
 					last.Motions[0].Positions[0].Even.Verdict, likely.Verdict, likely.Value)
 			}
 		})
+	}
+}
+
+// One index over 130 % (protocol) confirms nothing before it was measured again or confirmed.
+func TestOneIndexFarAboveIsMeasuredAgain(t *testing.T) {
+	leapt := func(day int) visit {
+		v := complete(day, "102")
+		v.ER[0] = "131"
+		return v
+	}
+	before := []visit{complete(0, "102"), complete(14, "102")}
+	confirmedLeap := episode(append(before, leapt(28))...)
+	for i := range confirmedLeap.Sessions[2].Trials {
+		confirmedLeap.Sessions[2].Trials[i].Confirmed = true
+	}
+	tests := []struct {
+		name string
+		e    *shoulder.Episode
+		want Verdict
+	}{
+		{"once", episode(append(before, leapt(28))...), NotMet},
+		{"once, confirmed by a clinician", confirmedLeap, Met},
+		{"measured again", episode(append(before, leapt(28), leapt(35))...), Met},
+		{"102 % again", episode(append(before, leapt(28), complete(35, "102"))...), Met},
+	}
+	for _, tt := range tests {
+		r := judged(tt.e)
+		if got := r.Motions[0].Positions[0].Confirmed.Verdict; got != tt.want || (r.Overall == ReadyForFunctional) != (tt.want == Met) {
+			t.Errorf("%s: confirmed %v, overall %v, want %v", tt.name, got, r.Overall, tt.want)
+		}
 	}
 }

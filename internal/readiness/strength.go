@@ -145,6 +145,11 @@ func (j *judge) strength(r *PositionReadiness, motion shoulder.Motion) {
 		for _, c := range [...]*Criterion{&r.GoodEnough, &r.Confirmed} {
 			c.Basis, c.When, c.Sources = Doubted, last.When, last.Sources()
 		}
+	case last != nil && j.current(last.When) && !j.tells(last):
+		r.Doubted = last
+		for _, c := range [...]*Criterion{&r.GoodEnough, &r.Confirmed} {
+			c.Basis, c.When, c.Sources = TooFaint, last.When, last.Sources()
+		}
 	case last != nil && j.current(last.When):
 		j.judgeSeries(r, series)
 	case len(series) > 0:
@@ -221,14 +226,20 @@ func (s *goodState) weaker(x *measure.Symmetry) bool {
 	return !alike || measure.Fall{Now: x.Involved, Then: then.Involved}.Errors() > s.detectable
 }
 
-// judgeSeries follows the index through its sessions. Doubtful ones are passed
-// over; the last one is not doubtful.
+// tells reports whether an index that is not low tells anything: of one near the measuring floor
+// nearly nothing is known, and it opens nothing. A low one holds back, however unsure.
+func (j *judge) tells(s *measure.Symmetry) bool {
+	return !j.p.Symmetry.GoodEnough.Met(s.Index) || s.Tells(j.p.Function.Low)
+}
+
+// judgeSeries follows the index through its sessions. Those that are doubtful or tell nothing are
+// passed over; the last one is neither.
 func (j *judge) judgeSeries(r *PositionReadiness, series []*measure.Symmetry) {
 	twice := int(j.p.Symmetry.Confirmations.Value.Float64())
 	good := goodState{detectable: measure.Detectable(j.p)}
 	var even evenSessions
 	for _, s := range series {
-		if s.Doubtful() {
+		if s.Doubtful() || !j.tells(s) {
 			continue
 		}
 		good.next(s, j.p.Symmetry.GoodEnough, twice)
@@ -279,7 +290,13 @@ type evenSessions struct {
 	sessions  []*measure.Symmetry
 	run       []*measure.Symmetry
 	confirmed *measure.Symmetry // the latest index that another session confirmed
+	above     bool              // the session before was over the limit at which sides may be exchanged
 }
+
+// isAbove reports whether an index is over the limit at which a single one may be that of
+// exchanged sides. Within error it is no doubt, but nothing to rest evenness on before it was
+// measured again or confirmed by a clinician.
+func (j *judge) isAbove(x *measure.Symmetry) bool { return !j.p.Doubt.IndexSingle.Met(x.Index) }
 
 // next adds a session. It confirms evenness if it is even and an earlier even session
 // was tested alike and lies neither too near nor too far back. There is no latch, and a
@@ -287,7 +304,9 @@ type evenSessions struct {
 // or in which the comparison side hurts or cannot be lifted, confirms nothing. What lies between the two is left to the model of the course, which
 // weighs all sessions.
 func (e *evenSessions) next(j *judge, x *measure.Symmetry) {
-	if !j.p.Symmetry.Even.Met(x.Index) || !x.LowerEndAtLeast(j.p.Function.Low) || !j.yardstick(x.Comparison.Session) {
+	leapt := j.isAbove(x) && !e.above && (!x.Involved.Confirmed || !x.Comparison.Confirmed)
+	e.above = j.isAbove(x)
+	if leapt || !j.p.Symmetry.Even.Met(x.Index) || !x.LowerEndAtLeast(j.p.Function.Low) || !j.yardstick(x.Comparison.Session) {
 		e.run = nil
 		return
 	}

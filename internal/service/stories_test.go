@@ -63,7 +63,7 @@ var outcomes = map[string]outcome{
 	"fast-recoverer":                   {overall: readiness.Strengthening, exercises: true},
 	"old-patient-weak-comparison-side": {overall: readiness.Strengthening, exercises: true},
 	"very-strong-athlete":              {overall: readiness.ReadyForFunctional, exercises: true},
-	"weak-child":                       {overall: readiness.Strengthening, exercises: true},
+	"weak-child":                       {overall: readiness.InsufficientData, exercises: true},
 	"first-visit-stiff-shoulder":       {overall: readiness.LimitedByRange, exercises: true},
 	"pain-over-the-limit":              {overall: readiness.LimitedByPain, exercises: true},
 

@@ -25,6 +25,8 @@ type Trial struct {
 	// Confirmed says that a clinician has confirmed the reading although it
 	// looked doubtful.
 	Confirmed bool
+	// Denied says that a clinician has said that the reading is not right.
+	Denied bool
 	// Painful says that the tester marked the reading as limited by pain.
 	Painful bool
 }

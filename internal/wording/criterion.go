@@ -151,6 +151,8 @@ func (c *Catalogue) strength(k *readiness.Criterion, r shoulder.Motion, s should
 		return c.fill(c.phrases.strengthGrade, test, c.Grade(k.Grade))
 	case k.Basis == readiness.Doubted:
 		return c.fill(c.phrases.doubtedStrength, test)
+	case k.Basis == readiness.TooFaint:
+		return c.fill(c.phrases.tooFaint, test)
 	case k.Basis == readiness.ChangeFromFirst:
 		difference, unit := c.shown(*k.Value, k.Unit)
 		return c.fill(c.phrases.changeSinceFirst, test, c.differenceIn(signed(difference.Text(strengthPlaces)), unit), c.Limit(k.Threshold))

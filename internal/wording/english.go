@@ -331,6 +331,8 @@ var englishTerms = terms{
 		plan.WhyManualOnly:         "a manual test cannot show evenness",
 		plan.WhyNotAlike:           "the sides cannot be compared",
 		plan.WhyApart:              "one side was tested without the other: both in one session",
+		plan.WhyDenied:             "a clinician has said that the number is not right",
+		plan.WhyTooFaint:           "so little on both sides that the index tells nothing",
 		plan.WhyRangesDisagree:     "measured several times on one day, with different results",
 		plan.WhyAllEven:            "because the sessions so far do not make it likely enough that all six are even",
 		plan.WhyConfirm:            "to confirm that the sides are even",
@@ -400,6 +402,7 @@ var englishTerms = terms{
 		levelFirst:            "first measurement",
 		levelComparisonHurts:  "other side hurts",
 		levelComparisonLow:    "other arm too low",
+		levelTooFaint:         "too faint to compare",
 		levelComparisonWeaker: "other side was weaker",
 	},
 	levelShort: []string{
@@ -422,6 +425,7 @@ var englishTerms = terms{
 		levelFirst:            "first test",
 		levelComparisonHurts:  "other hurts",
 		levelComparisonLow:    "other too low",
+		levelTooFaint:         "too faint",
 		levelComparisonWeaker: "other weaker",
 	},
 	flag: []string{

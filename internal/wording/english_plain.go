@@ -92,6 +92,7 @@ var englishPlainTerms = plainTerms{
 		levelFirst:            "this is your first test",
 		levelComparisonHurts:  "but the other arm hurts",
 		levelComparisonLow:    "but the other arm does not lift",
+		levelTooFaint:         "too little strength to compare",
 		levelComparisonWeaker: "the other arm was weaker",
 	},
 	mode: []string{

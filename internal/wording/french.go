@@ -353,6 +353,8 @@ var frenchTerms = terms{
 		plan.WhyManualOnly:         "un test manuel ne peut pas montrer la symétrie",
 		plan.WhyNotAlike:           "les côtés ne sont pas comparables",
 		plan.WhyApart:              "un côté a été testé sans l’autre\u00a0: les deux en une séance",
+		plan.WhyDenied:             "un clinicien a dit que la valeur n’est pas juste",
+		plan.WhyTooFaint:           "si peu des deux côtés que l’indice ne dit rien",
 		plan.WhyRangesDisagree:     "mesuré plusieurs fois le même jour, avec des résultats différents",
 		plan.WhyAllEven:            "car les séances jusqu’ici ne rendent pas assez probable que les six sont symétriques",
 		plan.WhyConfirm:            "pour confirmer la symétrie",
@@ -423,6 +425,7 @@ var frenchTerms = terms{
 		levelComparisonWeaker: "autre côté plus faible",
 		levelComparisonHurts:  "autre côté douloureux",
 		levelComparisonLow:    "autre bras trop bas",
+		levelTooFaint:         "à peine mesurable",
 	},
 	levelShort: []string{
 		levelNotMeasured:      "non mesuré",
@@ -445,6 +448,7 @@ var frenchTerms = terms{
 		levelComparisonWeaker: "autre faible",
 		levelComparisonHurts:  "autre fait mal",
 		levelComparisonLow:    "autre trop bas",
+		levelTooFaint:         "peu mesurable",
 	},
 	flag: []string{
 		redflag.SuddenStrengthLoss:      "perte soudaine de force",

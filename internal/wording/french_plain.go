@@ -93,6 +93,7 @@ var frenchPlainTerms = plainTerms{
 		levelComparisonWeaker: "l’autre bras était plus faible",
 		levelComparisonHurts:  "l’autre bras fait mal",
 		levelComparisonLow:    "l’autre bras ne se lève pas",
+		levelTooFaint:         "trop peu de force à comparer",
 	},
 	mode: []string{
 		plan.NoResistance:          "Bougez sans poids.",

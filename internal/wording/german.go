@@ -350,6 +350,8 @@ var germanTerms = terms{
 		plan.WhyManualOnly:         "ein manueller Test kann Seitengleichheit nicht zeigen",
 		plan.WhyNotAlike:           "die Seiten sind nicht vergleichbar",
 		plan.WhyApart:              "eine Seite wurde ohne die andere getestet: beide in einer Sitzung",
+		plan.WhyDenied:             "laut Fachperson stimmt der Wert nicht",
+		plan.WhyTooFaint:           "auf beiden Seiten so wenig, dass der Index nichts sagt",
 		plan.WhyRangesDisagree:     "an einem Tag mehrfach gemessen, mit verschiedenen Ergebnissen",
 		plan.WhyAllEven:            "weil die bisherigen Sitzungen nicht wahrscheinlich genug machen, dass alle sechs gleich sind",
 		plan.WhyConfirm:            "um die Seitengleichheit zu bestätigen",
@@ -419,6 +421,7 @@ var germanTerms = terms{
 		levelFirst:            "erste Messung",
 		levelComparisonHurts:  "andere Seite schmerzt",
 		levelComparisonLow:    "anderer Arm hebt nicht",
+		levelTooFaint:         "kaum messbar",
 		levelComparisonWeaker: "andere Seite schwächer",
 	},
 	levelShort: []string{
@@ -441,6 +444,7 @@ var germanTerms = terms{
 		levelFirst:            "erste Messung",
 		levelComparisonHurts:  "Gegens. schmerzt",
 		levelComparisonLow:    "Gegens. zu tief",
+		levelTooFaint:         "kaum messbar",
 		levelComparisonWeaker: "Gegenseite schwächer",
 	},
 	flag: []string{

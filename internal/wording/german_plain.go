@@ -92,6 +92,7 @@ var germanPlainTerms = plainTerms{
 		levelFirst:            "Ihr erster Test",
 		levelComparisonHurts:  "aber der andere Arm tut weh",
 		levelComparisonLow:    "aber der andere Arm hebt nicht",
+		levelTooFaint:         "zu wenig Kraft zum Vergleichen",
 		levelComparisonWeaker: "anderer Arm war schwächer",
 	},
 	mode: []string{

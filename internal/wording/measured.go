@@ -37,6 +37,7 @@ const (
 	levelComparisonWeaker
 	levelComparisonHurts
 	levelComparisonLow
+	levelTooFaint
 )
 
 // Level is the verdict on strength in a position in a few words: "good enough, not even".
@@ -57,6 +58,8 @@ func levelOf(p *readiness.PositionReadiness, noUnaffectedSide bool) level {
 	switch p.GoodEnough.Basis {
 	case readiness.Doubted:
 		return levelDoubted
+	case readiness.TooFaint:
+		return levelTooFaint
 	case readiness.ManualTest:
 		return either(good, levelGradeGood, levelGradeWeak)
 	case readiness.ChangeFromFirst:

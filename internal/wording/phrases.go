@@ -53,6 +53,7 @@ type phrases struct {
 	loadStated       string // {1} what is permitted, {2} date
 	loadStatedLess   string // {1} what is asked for, {2} date
 	doubtedStrength  string // {1} rotation at position
+	tooFaint         string // {1} rotation at position
 	changeSinceFirst string // {1} rotation at position, {2} change, {3} smallest detectable change
 	wasEven          string // {1} index, {2} date
 	usualIndex       string // {1} index
@@ -265,6 +266,7 @@ type phrases struct {
 	heldSecond     string
 	heldDecision   string
 	heldDoubt      string
+	heldFaint      string
 	heldGrade      string
 	heldChange     string
 	heldHealing    string

@@ -151,6 +151,8 @@ func (c *Catalogue) strengthCause(k *readiness.Criterion) string {
 	switch {
 	case k.Basis == readiness.Doubted:
 		return c.phrases.heldDoubt
+	case k.Basis == readiness.TooFaint:
+		return c.phrases.heldFaint
 	case k.Basis == readiness.ManualTest:
 		return c.phrases.heldGrade
 	case k.Basis == readiness.ChangeFromFirst:

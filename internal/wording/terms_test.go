@@ -46,7 +46,7 @@ func codeOf[T ~uint8](code func(T) string, value T) (text string, ok bool) {
 
 // levels names the levels, which have no code outside.
 var levels = []string{"not measured", "no yardstick", "unlike", "tested apart", "stale", "too weak", "good enough", "grade weak", "grade good", "even once", "even",
-	"doubted", "retained", "was even", "stronger", "not stronger", "first", "comparison weaker", "comparison hurts", "comparison low"}
+	"doubted", "retained", "was even", "stronger", "not stronger", "first", "comparison weaker", "comparison hurts", "comparison low", "too faint"}
 
 func vocabularies(c *Catalogue) []vocabulary {
 	t := &c.terms
