@@ -198,6 +198,7 @@ const (
 	WhyRangesDisagree // a range was measured several times, with different results
 	WhyApart          // one side was tested later than the other
 	WhyDemand         // a demand of work or sport asks for it
+	WhyUnexamined     // a red flag that nobody has examined is gone by what was measured
 )
 
 // String names the reason.
@@ -205,7 +206,7 @@ func (w Why) String() string {
 	return [...]string{
 		"missing", "stale", "provisional", "manual-only", "not-alike", "confirm", "all-even", "healing", "re-check",
 		"red-flag", "trials-disagree", "sides-may-be-swapped", "unit-may-be-wrong", "comparison-side-declined",
-		"before-function", "no-yardstick", "incomplete", "refused", "ranges-disagree", "tested-apart", "demand",
+		"before-function", "no-yardstick", "incomplete", "refused", "ranges-disagree", "tested-apart", "demand", "unexamined",
 	}[w]
 }
 

@@ -94,6 +94,7 @@ var englishPhrases = phrases{
 	flagSince:      "{1}; {2} on {3} is no whole recovery",
 	flagSameDay:    "{1}; {2} on the same day, {3}, ends no alarm: it takes another day",
 	flagNoBetter:   "{1}; {2} on {3} is no recovery",
+	flagTooEarly:   "{1}; {2} on {3} came too soon to end it: a test from {4} on can",
 	flagExamined:   "{1}; examined on {2} and cleared for load",
 	doubtTrials:    "{1}: {2} on {3}: {4}; repeat the test or confirm it",
 	doubtApart:     "{1}; {2} stands apart",

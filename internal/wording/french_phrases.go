@@ -86,6 +86,7 @@ var frenchPhrases = phrases{
 	flagSince:      "{1}\u00a0; {2} le {3} n’est pas une récupération complète",
 	flagSameDay:    "{1}\u00a0; {2} le même jour, {3}, ne met fin à aucune alerte\u00a0: il faut un autre jour",
 	flagNoBetter:   "{1}\u00a0; {2} le {3} n’est pas une récupération",
+	flagTooEarly:   "{1}\u00a0; {2} le {3} viennent trop tôt pour y mettre fin\u00a0: un test le peut à partir du {4}",
 	flagChange:     "{1}\u00a0: {2} {3} le {4}, {5} le {6}",
 	flagNumber:     "{1}\u00a0: {2} {3} le {4} ({5})",
 	flagGrade:      "{1}\u00a0: {2} cotation manuelle {3} le {4}",

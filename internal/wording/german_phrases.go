@@ -94,6 +94,7 @@ var germanPhrases = phrases{
 	flagSince:      "{1}; {2} am {3} sind noch keine volle Erholung",
 	flagSameDay:    "{1}; {2} am selben Tag, {3}, beenden keinen Alarm: dazu braucht es einen anderen Tag",
 	flagNoBetter:   "{1}; {2} am {3} sind keine Erholung",
+	flagTooEarly:   "{1}; {2} am {3} kommen zu früh, um ihn aufzuheben: das kann ein Test ab dem {4}",
 	flagExamined:   "{1}; am {2} untersucht und zur Belastung freigegeben",
 	doubtTrials:    "{1}: {2} am {3}: {4}; den Test wiederholen oder bestätigen",
 	doubtApart:     "{1}; {2} weicht ab",

@@ -95,6 +95,7 @@ type phrases struct {
 	flagSince      string // {1} flag, {2} latest number, {3} date
 	flagSameDay    string // the same
 	flagNoBetter   string // the same
+	flagTooEarly   string // the same, {4} the day from which a test counts
 	flagExamined   string // {1} flag, {2} date
 	doubtTrials    string // {1} doubt, {2} what, {3} date, {4} readings
 	doubtApart     string // {1} doubt, {2} the reading that stands apart
