@@ -83,6 +83,7 @@ var englishPhrases = phrases{
 	weakElsewhere:  "{1} is {2} on {3}, clearly less than is good enough ({4}): functional work waits",
 	unexamined:     "not examined since: {1}; the latest visit no longer shows it, and functional work waits for an examination or another such visit",
 	strengthTooOld: "strength was last tested on {1}, too long ago to load the shoulder by it: test again before any resisted exercise",
+	strengthFell:   "{1} strength tests are clearly worse on {3} than on {2}: look why and test again early; functional work waits",
 	bothSidesFell:  "both sides are much weaker than before, and were tested in another way, which may hide a loss ({1} {2} on {3}, {4} on {5}): test again as before, and go no step up by these numbers",
 	rangeFell:      "{1} fell, from {2} on {3} to {4} on {5}, which is a real change: look why before functional work",
 	rangesDisagree: "{1} was measured at {2} and at {3} on {4}, which cannot both be right: measure it again; until then the more careful one counts",

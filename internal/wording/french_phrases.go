@@ -75,6 +75,7 @@ var frenchPhrases = phrases{
 	weakElsewhere:  "{1} est de {2} le {3}, nettement moins que le suffisant ({4})\u00a0: le travail fonctionnel attend",
 	unexamined:     "pas examiné depuis\u00a0: {1}\u00a0; la dernière séance ne le montre plus, et le travail fonctionnel attend un examen ou une autre séance semblable",
 	strengthTooOld: "la force a été testée la dernière fois le {1}, il y a trop longtemps pour charger l’épaule d’après elle\u00a0: retester avant tout exercice contre résistance",
+	strengthFell:   "{1} tests de force sont nettement moins bons le {3} que le {2}\u00a0: chercher pourquoi et refaire le test tôt\u00a0; le travail fonctionnel attend",
 	bothSidesFell:  "les deux côtés sont bien plus faibles qu’avant et ont été testés autrement, ce qui peut cacher une perte ({1} {2} le {3}, {4} le {5})\u00a0: refaire le test comme avant et ne passer à aucune étape suivante d’après ces valeurs",
 	rangeFell:      "{1} a baissé, de {2} le {3} à {4} le {5}, ce qui est un vrai changement\u00a0: en chercher la cause avant le travail fonctionnel",
 	rangesDisagree: "{1} a été mesurée à {2} et à {3} le {4}, ce qui ne peut être vrai à la fois\u00a0: la remesurer\u00a0; d’ici là compte la valeur la plus prudente",

@@ -83,6 +83,7 @@ var germanPhrases = phrases{
 	weakElsewhere:  "{1} ist {2} am {3}, klar weniger, als genügt ({4}): funktionelles Training wartet",
 	unexamined:     "seither nicht untersucht: {1}; der letzte Termin zeigt es nicht mehr, und funktionelles Training wartet auf eine Untersuchung oder einen weiteren solchen Termin",
 	strengthTooOld: "die Kraft wurde zuletzt am {1} getestet, zu lange her, um danach zu belasten: vor jeder Übung gegen Widerstand neu testen",
+	strengthFell:   "{1} Krafttests sind am {3} klar schlechter als am {2}: den Grund suchen und früh nachmessen; funktionelles Training wartet",
 	bothSidesFell:  "beide Seiten sind viel schwächer als vorher und wurden anders getestet, was einen Verlust verdecken kann ({1} {2} am {3}, {4} am {5}): wie vorher nachtesten und nach diesen Werten keinen Schritt weiter gehen",
 	rangeFell:      "{1} ist zurückgegangen, von {2} am {3} auf {4} am {5}, eine echte Änderung: vor funktionellem Training die Ursache klären",
 	rangesDisagree: "{1} wurde mit {2} und mit {3} gemessen ({4}), was nicht beides stimmen kann: neu messen; bis dahin zählt der vorsichtigere Wert",

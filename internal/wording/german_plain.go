@@ -208,6 +208,7 @@ var germanPlain = plainPhrases{
 	weakElsewhere:  "Eine Bewegung Ihres Arms ist noch viel schwächer als auf der anderen Seite. Sie soll erst stärker werden.",
 	unexamined:     "Am {1} ging es Ihrer Schulter nicht gut. Jetzt ist es besser, aber niemand hat sie untersucht: Bitten Sie darum.",
 	oldTest:        "Ihr letzter Krafttest war am {1}. Das ist zu lange her: Wir testen neu, bevor Sie weiter üben.",
+	strengthFell:   "Ihr Arm ist in den meisten Tests schwächer als am {1}. Es beginnt nichts Neues; wir testen bald wieder.",
 	bothFell:       "Beide Arme waren diesmal viel schwächer, aber der Test war ein anderer. Wir testen noch einmal wie vorher.",
 	rangeFell:      "Ihr Arm kommt weniger weit hoch als vorher: {1} {2} am {3}, {4} am {5}. Wir wollen wissen, warum.",
 	passiveAsked:   "Am {3} kam Ihr Arm allein nicht weit: {1} {2}. Wir messen, wie weit er mit Hilfe kommt, bevor Sie Ihre Kraft trainieren.",

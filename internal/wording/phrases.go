@@ -84,6 +84,7 @@ type phrases struct {
 	weakElsewhere  string // {1} index of a motion, {2} its value, {3} date, {4} threshold
 	unexamined     string // {1} the flag with its numbers and dates
 	strengthTooOld string // {1} date
+	strengthFell   string // {1} how many tests, {2} date before, {3} date
 	bothSidesFell  string // {1} test of a side, {2} strength then, {3} date, {4} strength now, {5} date
 	rangesDisagree string // {1} range, {2} least, {3} most, {4} date
 	passiveAsked   string // {1} active range, {2} how far, {3} date, {4} passive range
