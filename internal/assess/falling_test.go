@@ -6,6 +6,7 @@ import (
 
 	"evenreach.example/internal/course"
 	"evenreach.example/internal/plan"
+	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
 	"evenreach.example/internal/shoulder/shouldertest"
 )
@@ -54,5 +55,24 @@ func TestAFallingShoulderIsPromisedNothing(t *testing.T) {
 func TestARecoveringShoulderHasADate(t *testing.T) {
 	if of := assessed(sixAt(60, 75, 84, 88)).Course.All.Prospect; of != course.Forecast {
 		t.Errorf("%v, want a date", of)
+	}
+}
+
+// Where most tests are clearly worse than at the session before, and no red flag says so, the
+// page says it before the steps, no functional work opens, and it is measured again early.
+// Source: ours; a fifth less in all six tests is no noise.
+func TestMostTestsClearlyWorseAreAConcern(t *testing.T) {
+	a := assessed(sixAt(102, 102, 102, 102, 80))
+	if len(a.Readiness.Flags) > 0 {
+		return // which says more
+	}
+	if c := a.Readiness.Concerns; len(c) != 1 || c[0].Kind != readiness.StrengthFell || c[0].Tests != 6 {
+		t.Fatalf("%+v, want that six tests fell", c)
+	}
+	if a.Plan.Sooner != plan.AfterFall {
+		t.Errorf("re-check %v, want it early", a.Plan.Sooner)
+	}
+	if c := assessed(sixAt(102, 102, 102, 102, 98)).Readiness.Concerns; len(c) != 0 {
+		t.Errorf("%+v, want none for a small fall", c)
 	}
 }

@@ -52,3 +52,23 @@ func bestBefore(own []*Score, now *Score) (best *Score) {
 	}
 	return best
 }
+
+// LessTogether reports whether the tests of a side that were measured in the sessions of two
+// strengths, of the motions with steps or of the others, are less in the later one by a real
+// change of all of them together.
+func LessTogether(scores []Score, then, now *Score, p *protocol.Protocol) bool {
+	own := sideOf(scores, now.Side)
+	var falls []Fall
+	for _, x := range own {
+		if x.Session != now.Session || x.Motion.Trained() != now.Motion.Trained() || x.Doubts.Block() {
+			continue
+		}
+		for _, y := range own {
+			if y.Session == then.Session && y.believed() && Comparable(x, y) {
+				falls = append(falls, Fall{Now: x, Then: y})
+				break
+			}
+		}
+	}
+	return len(falls) > 1 && meanFall(falls, Detectable(p), 1, p) > 0
+}

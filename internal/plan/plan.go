@@ -200,6 +200,7 @@ const (
 	WhyDenied         // a clinician has said that the number is not right
 	WhyApart          // one side was tested later than the other
 	WhyDemand         // a demand of work or sport asks for it
+	WhyUnexamined     // a red flag that nobody has examined is gone by what was measured
 )
 
 // String names the reason.
@@ -207,7 +208,7 @@ func (w Why) String() string {
 	return [...]string{
 		"missing", "stale", "provisional", "manual-only", "not-alike", "confirm", "all-even", "healing", "re-check",
 		"red-flag", "trials-disagree", "sides-may-be-swapped", "unit-may-be-wrong", "comparison-side-declined",
-		"before-function", "no-yardstick", "incomplete", "refused", "ranges-disagree", "too-faint", "not-right", "tested-apart", "demand",
+		"before-function", "no-yardstick", "incomplete", "refused", "ranges-disagree", "too-faint", "not-right", "tested-apart", "demand", "unexamined",
 	}[w]
 }
 

@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"slices"
+
 	"evenreach.example/internal/healing"
 	"evenreach.example/internal/measure"
 	"evenreach.example/internal/readiness"
@@ -69,6 +71,9 @@ func (b *builder) outcomeRequests() (all []Request) {
 // surgeon after a repair or a sudden loss.
 func (b *builder) flagRequests() (all []Request) {
 	if !b.r.Examine() {
+		if slices.ContainsFunc(b.r.Concerns, func(c readiness.Concern) bool { return c.Kind == readiness.FlagUnexamined }) {
+			return []Request{b.request(Request{Ask: AskExamination, Why: WhyUnexamined, First: true})}
+		}
 		return nil
 	}
 	all = append(all, b.request(Request{Ask: AskExamination, Why: WhyRedFlag, First: true}))

@@ -28,12 +28,13 @@ const (
 	WeakElsewhere                           // a motion without steps is weaker than is good enough, beyond error
 	ConditionSince                          // a condition of the shoulder began since, and nobody has examined it
 	FlagUnexamined                          // a red flag of the visit before is gone, and nobody has examined the shoulder
+	StrengthFell                            // most tests of strength are clearly worse than at the session before
 )
 
 // String names the kind.
 func (k ConcernKind) String() string {
 	return [...]string{
-		"strength-too-old", "both-sides-fell", "range-fell", "passive-unknown", "ranges-disagree", "ranges-contradict", "steadiness-lost", "comparison-painful", "comparison-cannot-lift", "weak-elsewhere", "condition-since", "flag-unexamined",
+		"strength-too-old", "both-sides-fell", "range-fell", "passive-unknown", "ranges-disagree", "ranges-contradict", "steadiness-lost", "comparison-painful", "comparison-cannot-lift", "weak-elsewhere", "condition-since", "flag-unexamined", "strength-fell",
 	}[k]
 }
 
@@ -50,6 +51,7 @@ type Concern struct {
 	Context   shoulder.PainContext // of a pain
 	Limit     protocol.Threshold   // that a pain is over
 	Flag      redflag.Flag         // that nobody has examined
+	Tests     int                  // how many tests of strength fell
 	Index     *measure.Symmetry    // of a motion without steps: the lowest
 	// Then is what it was before and Now what it is: a range, a pain; only the dates
 	// of steadiness and of the latest test of strength.
@@ -59,6 +61,7 @@ type Concern struct {
 // concerns finds what nobody may pass over.
 func (j *judge) concerns(flags []redflag.Flag) (all []Concern) {
 	all = append(all, j.unexamined(flags)...)
+	all = append(all, j.fallenStrength(flags)...)
 	all = append(all, j.tooOld()...)
 	all = append(all, j.bothSidesFell()...)
 	if fell := j.fallenRange(flags); fell != nil {

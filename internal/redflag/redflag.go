@@ -78,6 +78,9 @@ type Flag struct {
 	// Since is the latest number of the same measure if it is later than Now, and so
 	// less than a whole recovery.
 	Since Measured
+	// From is the first day on which another test may end a loss of strength, if Since is
+	// earlier than that; else zero.
+	From time.Time
 	// Tests is how many tests of strength fell; Together by how much in per cent on
 	// average if only all of them together show it, else 0.
 	Tests    int

@@ -1,6 +1,7 @@
 package redflag
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -128,32 +129,21 @@ func (f *finder) lessThanExamined(now *measure.Score) bool {
 	return true
 }
 
-// mayBeWeaker reports whether any test is lower than it ever was beyond the error of
+// mayBeWeaker reports whether any test ever was lower than before beyond the error of
 // one test: else there is no earlier loss to look for.
 func (f *finder) mayBeWeaker(trained bool) bool {
-	type course struct{ best, last, low *measure.Score } // low: the lowest of the last day
-	courses := map[measure.Setting]*course{}
+	best := map[measure.Setting]*measure.Score{}
 	for i := range f.m.Scores {
 		s := &f.m.Scores[i]
 		if s.Side != f.side || s.Motion.Trained() != trained {
 			continue
 		}
-		c := courses[s.Setting]
-		if c == nil || c.last.Dimension != s.Dimension {
-			c = &course{best: s}
-			courses[s.Setting] = c
-		}
-		if c.last == nil || laterDay(c.last.When, s.When) || s.Value.Cmp(c.low.Value) < 0 {
-			c.low = s
-		}
-		c.last = s
-		if s.Value.Cmp(c.best.Value) > 0 {
-			c.best = s
-		}
-	}
-	for _, c := range courses {
-		if c.last.Contraction == shoulder.Break || (measure.Fall{Now: c.low, Then: c.best}).Errors() > measure.Detectable(f.p) {
+		then := best[s.Setting]
+		if s.Contraction == shoulder.Break || then != nil && then.Dimension == s.Dimension && (measure.Fall{Now: s, Then: then}).Errors() > measure.Detectable(f.p) {
 			return true
+		}
+		if then == nil || then.Dimension != s.Dimension || s.Value.Cmp(then.Value) > 0 {
+			best[s.Setting] = s
 		}
 	}
 	return false
@@ -169,11 +159,20 @@ func beforeSession(scores []measure.Score) []measure.Score {
 }
 
 // regained reports whether a later test shows the strength that was there before a
-// loss, within the error of one test, on a later day. Strength that came back in part is
-// still lost.
+// loss, within the error of one test, and the other tests of that visit do so together.
+// Strength that came back in part is still lost. So is strength that came back sooner than two
+// tests confirm each other: no muscle does that, so that one of the two is wrong, and nobody
+// knows which.
 func (f *finder) regained(l *measure.Loss) bool {
 	s := f.testedSince(l)
-	return s != nil && laterDay(l.Now.When, s.When) && measure.Fall{Now: s, Then: l.Then}.Errors() <= measure.Detectable(f.p)
+	return s != nil && f.confirms(l.Now.When, s.When) && measure.Fall{Now: s, Then: l.Then}.Errors() <= measure.Detectable(f.p) &&
+		!measure.LessTogether(f.m.Scores, l.Then, s, f.p)
+}
+
+// confirms reports whether a test is so many days later than another that the two are no
+// repetition of one.
+func (f *finder) confirms(than, when time.Time) bool {
+	return f.p.Symmetry.ConfirmAfter.Met(exact.Int(int64(measure.DaysBetween(than, when))))
 }
 
 // testedSince is the latest strength of the test that shows a loss, nil if it was not
@@ -209,11 +208,15 @@ func (f *finder) addLoss(l *measure.Loss) {
 		threshold = f.p.RedFlag.JointFall
 	}
 	var latest Measured
+	var from time.Time
 	if s := f.testedSince(l); s != nil {
 		latest = measuredStrength(s)
+		if !f.confirms(l.Now.When, s.When) {
+			from = l.Now.When.AddDate(0, 0, int(math.Ceil(f.p.Symmetry.ConfirmAfter.Value.Float64())))
+		}
 	}
 	f.add(Flag{
-		Code: SuddenStrengthLoss, Slow: !f.recent(l.Then.When, l.Now.When), Since: latest, Motion: l.Now.Motion, Position: l.Now.Position, Tests: l.Tests, Together: l.Together,
+		Code: SuddenStrengthLoss, Slow: !f.recent(l.Then.When, l.Now.When), Since: latest, From: from, Motion: l.Now.Motion, Position: l.Now.Position, Tests: l.Tests, Together: l.Together,
 		Now: measuredStrength(l.Now), Then: measuredStrength(l.Then), Threshold: threshold,
 		Sources: measure.Union(l.Now.Sources, l.Then.Sources),
 	})

@@ -110,7 +110,7 @@ func (c *Catalogue) Flag(f *redflag.Flag) string {
 		text = c.fill(c.phrases.flagTests, text, strconv.Itoa(f.Tests))
 	}
 	if !f.Since.When.IsZero() {
-		text = c.fill(c.notEnded(f), text, c.flagValue(f.Since), c.Date(f.Since.When))
+		text = c.fill(c.notEnded(f), text, c.flagValue(f.Since), c.Date(f.Since.When), c.Date(f.From))
 	}
 	if f.Examined != nil {
 		text = c.fill(c.phrases.flagExamined, text, c.Date(f.Examined.When))
@@ -126,6 +126,8 @@ func (c *Catalogue) notEnded(f *redflag.Flag) string {
 		return c.phrases.flagSameDay
 	case !f.Better():
 		return c.phrases.flagNoBetter
+	case !f.From.IsZero():
+		return c.phrases.flagTooEarly
 	}
 	return c.phrases.flagSince
 }

@@ -1,6 +1,8 @@
 package wording
 
 import (
+	"strconv"
+
 	"evenreach.example/internal/readiness"
 	"evenreach.example/internal/shoulder"
 )
@@ -23,6 +25,8 @@ func (c *Catalogue) concern(k *readiness.Concern) string {
 		return c.sentence(c.phrases.conditionSince, now)
 	case readiness.FlagUnexamined:
 		return c.sentence(c.phrases.unexamined, c.flag(&k.Flag))
+	case readiness.StrengthFell:
+		return c.sentence(c.phrases.strengthFell, strconv.Itoa(k.Tests), then, now)
 	case readiness.StrengthTooOld:
 		return c.sentence(c.phrases.strengthTooOld, now)
 	case readiness.BothSidesFell:
@@ -62,6 +66,8 @@ func (p Plain) concern(k *readiness.Concern) string {
 		return p.c.fill(p.c.plain.newTrouble, now)
 	case readiness.FlagUnexamined:
 		return p.c.fill(p.c.plain.unexamined, now)
+	case readiness.StrengthFell:
+		return p.c.fill(p.c.plain.strengthFell, then)
 	case readiness.StrengthTooOld:
 		return p.c.fill(p.c.plain.oldTest, now)
 	case readiness.BothSidesFell:

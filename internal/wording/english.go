@@ -339,6 +339,7 @@ var englishTerms = terms{
 		plan.WhyHealing:            "healing after the repair",
 		plan.WhyRefused:            "load refused by a clinician",
 		plan.WhyDemand:             "a demand of work or sport asks for it",
+		plan.WhyUnexamined:         "nobody has examined the alarm of before",
 		plan.WhyRoutineCheck:       "regular re-check",
 		plan.WhyRedFlag:            "a red flag",
 		plan.WhyTrialsDisagree:     "the trials disagree",

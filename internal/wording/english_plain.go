@@ -210,6 +210,7 @@ var englishPlain = plainPhrases{
 	newTrouble:     "New trouble with this shoulder is noted from {1}. Your therapist looks at it before you train harder.",
 	unexamined:     "On {1} your shoulder was not well. It is better now, but nobody has looked at it: ask for that.",
 	oldTest:        "Your last strength test was on {1}. That is too long ago: we test again before you train on.",
+	strengthFell:   "Your arm is weaker in most tests than on {1}. Nothing new starts; we test again soon.",
 	bothFell:       "Both arms were much weaker this time, but the test was done in another way. We test again as before.",
 	rangeFell:      "Your arm lifts less far than before: {1} {2} on {3}, {4} on {5}. We want to know why.",
 	passiveAsked:   "On {3} your arm did not come far by itself: {1} {2}. We measure how far it goes with help before you train your strength.",

@@ -361,6 +361,7 @@ var frenchTerms = terms{
 		plan.WhyHealing:            "cicatrisation après la réparation",
 		plan.WhyRefused:            "charge refusée par un professionnel",
 		plan.WhyDemand:             "nécessaire pour une exigence du travail ou du sport",
+		plan.WhyUnexamined:         "l’alerte précédente n’a pas été examinée",
 		plan.WhyRoutineCheck:       "contrôle régulier",
 		plan.WhyRedFlag:            "un drapeau rouge",
 		plan.WhyTrialsDisagree:     "les essais se contredisent",

@@ -209,6 +209,7 @@ var frenchPlain = plainPhrases{
 	newTrouble:     "Un nouveau problème de cette épaule est noté depuis le {1}. Votre thérapeute le regarde avant que vous ne forciez plus.",
 	unexamined:     "Le {1}, votre épaule n’allait pas bien. Elle va mieux, mais personne ne l’a examinée\u00a0: demandez-le.",
 	oldTest:        "Votre dernier test de force date du {1}. C’est trop vieux\u00a0: on le refait avant que vous repreniez.",
+	strengthFell:   "Votre bras est plus faible à la plupart des tests que le {1}. Rien de nouveau ne commence\u00a0; on refait le test bientôt.",
 	bothFell:       "Vos deux bras étaient bien plus faibles cette fois, mais le test était différent. On le refait comme avant.",
 	rangeFell:      "Votre bras monte moins haut qu’avant\u00a0: {1} {2} le {3}, {4} le {5}. On veut savoir pourquoi.",
 	passiveAsked:   "Le {3}, votre bras n’allait pas loin tout seul\u00a0: {1} {2}. On mesure jusqu’où il va avec de l’aide avant de travailler la force.",

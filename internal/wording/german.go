@@ -358,6 +358,7 @@ var germanTerms = terms{
 		plan.WhyHealing:            "Heilung nach der Naht",
 		plan.WhyRefused:            "Belastung von einer Fachperson nicht freigegeben",
 		plan.WhyDemand:             "nötig für eine Anforderung von Arbeit oder Sport",
+		plan.WhyUnexamined:         "der frühere Alarm wurde nicht untersucht",
 		plan.WhyRoutineCheck:       "regelmäßige Nachmessung",
 		plan.WhyRedFlag:            "ein Warnzeichen",
 		plan.WhyTrialsDisagree:     "die Versuche widersprechen sich",

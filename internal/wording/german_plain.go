@@ -210,6 +210,7 @@ var germanPlain = plainPhrases{
 	newTrouble:     "Seit dem {1} ist eine neue Beschwerde dieser Schulter notiert. Wer Sie behandelt, sieht sie an, bevor Sie stärker trainieren.",
 	unexamined:     "Am {1} ging es Ihrer Schulter nicht gut. Jetzt ist es besser, aber niemand hat sie untersucht: Bitten Sie darum.",
 	oldTest:        "Ihr letzter Krafttest war am {1}. Das ist zu lange her: Wir testen neu, bevor Sie weiter üben.",
+	strengthFell:   "Ihr Arm ist in den meisten Tests schwächer als am {1}. Es beginnt nichts Neues; wir testen bald wieder.",
 	bothFell:       "Beide Arme waren diesmal viel schwächer, aber der Test war ein anderer. Wir testen noch einmal wie vorher.",
 	rangeFell:      "Ihr Arm kommt weniger weit hoch als vorher: {1} {2} am {3}, {4} am {5}. Wir wollen wissen, warum.",
 	passiveAsked:   "Am {3} kam Ihr Arm allein nicht weit: {1} {2}. Wir messen, wie weit er mit Hilfe kommt, bevor Sie Ihre Kraft trainieren.",

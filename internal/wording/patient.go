@@ -99,6 +99,7 @@ type plainPhrases struct {
 	newTrouble     string // {1} date: sentence
 	unexamined     string // {1} date: sentences
 	oldTest        string // {1} date: sentences
+	strengthFell   string // {1} date: sentences
 	bothFell       string // sentences
 	passiveAsked   string // {1} movement, {2} active range, {3} date: sentences
 	rangesDiffer   string // {1} movement, {2} active and {3} passive range: sentences

@@ -86,6 +86,7 @@ type phrases struct {
 	conditionSince string // {1} date
 	unexamined     string // {1} the flag with its numbers and dates
 	strengthTooOld string // {1} date
+	strengthFell   string // {1} how many tests, {2} date before, {3} date
 	bothSidesFell  string // {1} test of a side, {2} strength then, {3} date, {4} strength now, {5} date
 	rangesDisagree string // {1} range, {2} least, {3} most, {4} date
 	passiveAsked   string // {1} active range, {2} how far, {3} date, {4} passive range
@@ -97,6 +98,7 @@ type phrases struct {
 	flagSince      string // {1} flag, {2} latest number, {3} date
 	flagSameDay    string // the same
 	flagNoBetter   string // the same
+	flagTooEarly   string // the same, {4} the day from which a test counts
 	flagExamined   string // {1} flag, {2} date
 	doubtTrials    string // {1} doubt, {2} what, {3} date, {4} readings
 	doubtApart     string // {1} doubt, {2} the reading that stands apart

@@ -117,7 +117,11 @@ func (c *Catalogue) Requests(group []*plan.Request) string {
 	for i, r := range group {
 		subjects[i] = c.asked(r)
 	}
-	return c.fill(c.phrases.withReason, c.fill(term(c.terms.ask, group[0].Ask), c.list(subjects)), c.why(group))
+	ask := c.terms.ask
+	if group[0].Why == plan.WhyUnexamined {
+		ask = c.terms.askShort // which does not say "before any load": work goes on beside it
+	}
+	return c.fill(c.phrases.withReason, c.fill(term(ask, group[0].Ask), c.list(subjects)), c.why(group))
 }
 
 func (c *Catalogue) why(group []*plan.Request) string {
