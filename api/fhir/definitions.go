@@ -214,6 +214,7 @@ var definitions = map[string]string{
 	readiness.WorstPainKnown.String():     "The worst pain of the day is known.",
 	readiness.OutcomeAcceptable.String():  "The latest value of an outcome measure meets its gate in the protocol. None recorded holds nothing.",
 	readiness.OutcomeForFunction.String(): "The latest session has an outcome measure that meets its gate in the protocol.",
+	readiness.OtherRotationEven.String():  "The other rotation is confirmed to be even, and its arm is held steady, too: direct work of one does not end before the other is even.",
 	readiness.FunctionPermitted.String():  "The phase of a repair permits functional work.",
 
 	measure.ClearlyMet.String():       "The true value meets the threshold with a probability of at least 97.5 %, unless the protocol says otherwise.",

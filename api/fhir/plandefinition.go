@@ -131,6 +131,7 @@ func criterionActions(p *protocol.Protocol) []action {
 		criterionAction(readiness.RestPainLow, words.Threshold(p.Function.Pain), p.Function.Pain.Source),
 		criterionAction(readiness.TestPainLow, words.Threshold(p.Function.Pain), p.Function.Pain.Source),
 		criterionAction(readiness.WorstPainKnown, "any score"),
+		criterionAction(readiness.OtherRotationEven, "evenness confirmed in all positions"),
 		criterionAction(readiness.FunctionPermitted, functional, functionalSources...),
 	}
 	for i := range p.OutcomeMeasures {

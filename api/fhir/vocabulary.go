@@ -215,7 +215,7 @@ func criteria(rules ...readiness.Rule) (all []concept) {
 // functionRules are what functional work needs beside strength and range. They are
 // about the shoulder and not about one rotation.
 var functionRules = []readiness.Rule{
-	readiness.AllMeasured, readiness.AllEvenProbable, readiness.RestPainLow, readiness.TestPainLow, readiness.WorstPainKnown, readiness.FunctionPermitted, readiness.OutcomeForFunction,
+	readiness.AllMeasured, readiness.AllEvenProbable, readiness.RestPainLow, readiness.TestPainLow, readiness.WorstPainKnown, readiness.FunctionPermitted, readiness.OutcomeForFunction, readiness.OtherRotationEven,
 }
 
 // positionsOf are the arm positions that a rule is applied in; a rule about the

@@ -109,13 +109,13 @@ func TestExercises(t *testing.T) {
 			[]string{"strengthen external abduction-90 supported isotonic", "strengthen internal abduction-90 supported isotonic"},
 		},
 		{
-			"one rotation functional, the other not: no direct work for it",
+			"one rotation even, the other not: direct work of both",
 			[]visit{
 				open(all("100"), all("100"), "1"),
 				{Day: 14, ER: all("95"), IR: all("88"), Flexion: "165", Abduction: "165", Pain: "1", RestPain: "1", WorstPain: "3"},
 			},
 			[]string{
-				"strengthen internal abduction-90 supported isotonic",
+				"strengthen external abduction-90 supported isotonic", "strengthen internal abduction-90 supported isotonic",
 				"continue-beside internal arm-at-side unstated isotonic",
 				"continue-beside internal flexion-90 supported isotonic",
 				"begin-functional",

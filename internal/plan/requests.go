@@ -122,8 +122,8 @@ func (b *builder) doubtRequests() (all []Request) {
 	return all
 }
 
-// functionRequests ask for what functional work needs to know, once strength is
-// there.
+// functionRequests ask for what functional work needs to know, once the strength of a
+// rotation is there: everything that it is said to wait for.
 func (b *builder) functionRequests() (all []Request) {
 	f := &b.r.Function
 	ask := func(c *readiness.Criterion, what Ask) {
@@ -131,11 +131,15 @@ func (b *builder) functionRequests() (all []Request) {
 			all = append(all, b.request(Request{Ask: what, Why: WhyBeforeFunction, First: true}))
 		}
 	}
-	confirmed := b.r.AllConfirmed()
+	trained := b.r.Trained()
+	confirmed := slices.ContainsFunc(trained, func(m readiness.MotionReadiness) bool { return m.AllConfirmed() })
 	if f.RestPain.Verdict == readiness.NotMeasured && (confirmed || b.allWorkElevated()) {
 		ask(&f.RestPain, AskRestPain)
 	}
 	if confirmed {
+		if f.TestPain.Verdict == readiness.NotMeasured && !b.painUnknown() { // which is asked for already
+			ask(&f.TestPain, AskPain)
+		}
 		ask(&f.WorstPain, AskWorstPain)
 		ask(&f.AllMeasured, AskComplete)
 	}

@@ -51,12 +51,13 @@ const (
 	FunctionPermitted              // the phase of a repair permits functional work
 	OutcomeAcceptable              // an outcome measure meets its gate, or is not recorded
 	OutcomeForFunction             // an outcome measure of the latest session meets its gate
+	OtherRotationEven              // the other rotation is confirmed to be even, and is held steady, too
 )
 
 // Rules lists every rule in order.
 var Rules = [...]Rule{
 	TissueHealed, LoadPermitted, PainAcceptable, RangeOpen, RangeMinimum, GoodEnough, ArmSteady, Even, EvenConfirmed,
-	AllMeasured, AllEvenProbable, RestPainLow, TestPainLow, WorstPainKnown, FunctionPermitted, OutcomeAcceptable, OutcomeForFunction,
+	AllMeasured, AllEvenProbable, RestPainLow, TestPainLow, WorstPainKnown, FunctionPermitted, OutcomeAcceptable, OutcomeForFunction, OtherRotationEven,
 }
 
 // String is the code of the rule in the project's code system.
@@ -64,7 +65,7 @@ func (r Rule) String() string {
 	return [...]string{
 		"tissue-healed", "load-permitted", "pain-acceptable", "range-open", "range-minimum", "good-enough", "arm-steady", "even",
 		"even-confirmed", "all-measured", "all-even-probable", "rest-pain-low", "test-pain-low", "worst-pain-known", "function-permitted",
-		"outcome-acceptable", "outcome-for-function",
+		"outcome-acceptable", "outcome-for-function", "other-rotation-even",
 	}[r]
 }
 

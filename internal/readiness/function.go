@@ -41,6 +41,17 @@ func (f *Function) Open() bool {
 	return true
 }
 
+// mayStopDirectWork reports whether every trained motion is even in all positions and nothing
+// holds its arm back: direct work of one rotation does not end while the other needs it.
+func (r *Readiness) mayStopDirectWork() bool {
+	return r.everyTrained(func(m *MotionReadiness) bool { return m.AllConfirmed() && m.allOpen() && !m.Unsteady() })
+}
+
+// otherRotation holds functional work of a rotation back because of the other one.
+func otherRotation() *Criterion {
+	return &Criterion{Rule: OtherRotationEven, Verdict: NotMet, Basis: Recorded, Certainty: measure.CertaintyOfFact(false)}
+}
+
 func (j *judge) function(r *Readiness) Function {
 	return Function{
 		AllMeasured: j.allMeasured(r),

@@ -244,7 +244,7 @@ func (r *MotionReadiness) openStep(of *Readiness, j *judge) {
 	if !of.Tissue.Open() || of.Unsettled() {
 		return
 	}
-	if r.AllConfirmed() && r.allOpen() && !r.Unsteady() && of.functionOpen() {
+	if of.mayStopDirectWork() && of.functionOpen() {
 		r.Step = StepFunctional
 		return
 	}
@@ -333,6 +333,9 @@ func (r *MotionReadiness) lookUp(of *Readiness) {
 		}
 		if r.AllConfirmed() {
 			r.Holding = append(r.Holding, holding(function.Criteria()...)...)
+			if !of.AllConfirmed() || !of.mayStopDirectWork() && len(r.Holding) == 0 {
+				r.Holding = append(r.Holding, otherRotation())
+			}
 		} else {
 			r.Holding = append(r.Holding, holding(&function.Permitted)...)
 		}

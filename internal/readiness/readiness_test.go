@@ -133,7 +133,7 @@ func TestSteps(t *testing.T) {
 				complete(0, "100"),
 				{Day: 14, ER: [3]string{"91", "91", "89.99"}, IR: all("92"), Flexion: "170", Abduction: "170", Pain: "1", RestPain: "1", WorstPain: "3"},
 			},
-			StepAbduction90Supported, StepFunctional, Strengthening, "threshold is exact",
+			StepAbduction90Supported, StepAbduction90Supported, Strengthening, "threshold is exact",
 		},
 		{
 			"a session that is hardly uneven between two even ones",

@@ -255,13 +255,14 @@ func beforeLast(last []*measure.Change, of *measure.Change) time.Time {
 	return time.Time{}
 }
 
-// changesAgainst are the changes of strength, range and pain of a side to the latest session.
+// changesAgainst are the changes of strength, range, pain and outcome measures of a side to the
+// session whose strength was tested last, or to a later one.
 func (c composer) changesAgainst(a measure.Against, side shoulder.Side) (changes []*measure.Change) {
 	latest := tested(c.Assessment)
 	for i := range c.Measurements.Changes {
 		k := &c.Measurements.Changes[i]
 		if k.Against == a && k.Subject != measure.SymmetryChange && k.Side == side &&
-			measure.DaysBetween(k.ToWhen, latest) == 0 {
+			measure.DaysBetween(latest, k.ToWhen) >= 0 {
 			changes = append(changes, k)
 		}
 	}

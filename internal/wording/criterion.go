@@ -30,6 +30,8 @@ func (c *Catalogue) Criterion(k *readiness.Criterion, r shoulder.Motion, s shoul
 		return c.allEven(k)
 	case readiness.WorstPainKnown:
 		return c.met(k, c.phrases.worstKnown, c.phrases.worstMissing)
+	case readiness.OtherRotationEven:
+		return c.phrases.otherNotEven
 	case readiness.OutcomeAcceptable:
 		return c.judged(k, c.outcome(k, c.phrases.outcomeGate, c.phrases.outcomeMissing))
 	case readiness.OutcomeForFunction:

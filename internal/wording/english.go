@@ -205,6 +205,7 @@ var englishTerms = terms{
 		readiness.AllEvenProbable:    "all six tests as likely even as not by the sessions before",
 		readiness.RestPainLow:        "little pain at rest",
 		readiness.TestPainLow:        "little pain during the resisted test",
+		readiness.OtherRotationEven:  "both rotations even",
 		readiness.WorstPainKnown:     "worst pain of the day known",
 		readiness.OutcomeAcceptable:  "outcome measure that lets the load rise",
 		readiness.OutcomeForFunction: "outcome measure that lets functional work begin",

@@ -66,6 +66,7 @@ var englishPhrases = phrases{
 	allMeasuredNot:   "the latest session did not measure everything: all six tests of both sides, active flexion and abduction, and whether the arm is held steady if that was noted before, are needed in one session",
 	lowPain:          "{1}: {2}, {3} before functional work",
 	lowPainMissing:   "{1}: not recorded in the latest session, {2} needed before functional work",
+	otherNotEven:     "the other rotation is not confirmed to be even yet, and direct work of one goes on until both are",
 	worstKnown:       "the worst pain of the day is known",
 	worstMissing:     "worst pain in 24 hours: not recorded in the latest session, needed before functional work",
 

@@ -227,6 +227,7 @@ var frenchTerms = terms{
 		readiness.AllMeasured:        "tout mesuré à la dernière séance",
 		readiness.RestPainLow:        "peu de douleur au repos",
 		readiness.TestPainLow:        "peu de douleur au test contre résistance",
+		readiness.OtherRotationEven:  "les deux rotations symétriques",
 		readiness.WorstPainKnown:     "douleur maximale du jour connue",
 		readiness.OutcomeAcceptable:  "score qui laisse augmenter la charge",
 		readiness.OutcomeForFunction: "score qui laisse commencer le travail fonctionnel",

@@ -66,6 +66,7 @@ var frenchPhrases = phrases{
 	allEvenUnknown:   "des séances avant la dernière doivent rendre probable que les six tests sont symétriques\u00a0; elles n’ont pas mesuré les six",
 	lowPain:          "{1}\u00a0: {2}, {3} avant le travail fonctionnel",
 	lowPainMissing:   "{1}\u00a0: non notée à la dernière séance, il faut {2} avant le travail fonctionnel",
+	otherNotEven:     "l’autre rotation n’est pas encore confirmée symétrique, et le travail direct de l’une continue jusqu’à ce que les deux le soient",
 	worstKnown:       "la douleur maximale du jour est connue",
 	worstMissing:     "douleur maximale sur 24 heures\u00a0: non notée à la dernière séance, nécessaire avant le travail fonctionnel",
 

@@ -226,6 +226,7 @@ var germanTerms = terms{
 		readiness.AllEvenProbable:    "alle sechs Tests nach den Sitzungen davor eher seitengleich als nicht",
 		readiness.RestPainLow:        "wenig Schmerz in Ruhe",
 		readiness.TestPainLow:        "wenig Schmerz beim Widerstandstest",
+		readiness.OtherRotationEven:  "beide Rotationen seitengleich",
 		readiness.WorstPainKnown:     "stärkster Schmerz des Tages bekannt",
 		readiness.FunctionPermitted:  "funktionelles Training durch die Heilung einer Naht erlaubt",
 	},

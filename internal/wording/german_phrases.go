@@ -66,6 +66,7 @@ var germanPhrases = phrases{
 	allMeasuredNot:   "die letzte Sitzung hat nicht alles gemessen: alle sechs Tests beider Seiten, aktive Flexion und Abduktion und, wo es schon erfasst war, ob der Arm ruhig bleibt, sind in einer Sitzung nötig",
 	lowPain:          "{1}: {2}, {3} vor funktionellem Training",
 	lowPainMissing:   "{1}: in der letzten Sitzung nicht erfasst, {2} nötig vor funktionellem Training",
+	otherNotEven:     "die andere Rotation ist noch nicht bestätigt seitengleich, und das direkte Training einer Rotation geht weiter, bis es beide sind",
 	worstKnown:       "der stärkste Schmerz des Tages ist bekannt",
 	worstMissing:     "stärkster Schmerz in 24 Stunden: in der letzten Sitzung nicht erfasst, nötig vor funktionellem Training",
 

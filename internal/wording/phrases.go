@@ -66,6 +66,7 @@ type phrases struct {
 	allEvenUnknown   string
 	lowPain          string // {1} pain, {2} score, {3} threshold
 	lowPainMissing   string // {1} pain, {2} threshold
+	otherNotEven     string
 	worstKnown       string
 	worstMissing     string
 

@@ -128,6 +128,8 @@ func (c *Catalogue) cause(k *readiness.Criterion) string {
 			return c.fill(c.phrases.heldRangeTest, c.RangeOf(movementAt(k.Position), true, shoulder.PositionUnstated))
 		}
 		return c.phrases.heldRange
+	case readiness.OtherRotationEven:
+		return c.Rule(k.Rule)
 	case readiness.AllMeasured:
 		return c.phrases.heldSession
 	case readiness.AllEvenProbable:
