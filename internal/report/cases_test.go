@@ -287,7 +287,7 @@ func painful() *shoulder.Episode {
 		v.on("2026-03-02")
 		v.force(er, side, list("80", "80"), list("100", "100"))
 		v.force(ir, side, list("80", "80"), list("100", "100"))
-		v.active(shoulder.Flexion, "80", "170")
+		v.active(shoulder.Flexion, "95", "170")
 		v.active(shoulder.Abduction, "150", "170")
 		v.pain(shoulder.PainDuringResistedTest, "7")
 	})

@@ -45,7 +45,7 @@ var outcomes = map[string]outcome{
 	},
 
 	"trials-disagree": {
-		overall: readiness.Strengthening, doubts: []measure.Doubt{measure.TrialsDisagree, measure.TrialsDisagree},
+		overall: readiness.Strengthening, doubts: []measure.Doubt{measure.TrialsDisagree, measure.TrialsDisagree, measure.TrialsDisagree},
 		issues: []fault.Kind{fault.ImplausibleValue}, exercises: true,
 	},
 	"sides-may-be-swapped": {
