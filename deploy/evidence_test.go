@@ -105,7 +105,7 @@ var statements = []statement{
 		"level off at 78-88 % would have had from a line", nil},
 	{"deploy/SAFETY.md", "At most 2 % of the answers about simulated patients who are stable or improve steadily carry a flag or a doubt, in each world whose error is as assumed", falseAlarms},
 	{"deploy/TRANSPARENCY.md", "It holds back far more than it lets through wrongly", holdsBackMore},
-	{"deploy/TRANSPARENCY.md", "It is weakest after a setback, where the true error is twice what is assumed, and where the comparison side changes", weakest},
+	{"deploy/TRANSPARENCY.md", "It is weakest after a setback, and where the comparison side changes", weakest},
 	{"deploy/TRANSPARENCY.md", "The red flags and doubts are tuned to raise few false alarms: where nobody grew weaker, in at most 2 % of the answers of each simulated world " +
 		"whose error is as assumed, and in {Red flags and doubts | error 14 where 7 is assumed | 7 % | with a flag or a doubt} % where it is 14 % and 7 % is assumed.", falseAlarms},
 	{"internal/wording/english.go", "At the usual measurement error one session can rarely prove that the sides are even", seldomInOneSession},
@@ -146,7 +146,7 @@ func holdsBackMore(s simulated) bool {
 
 // weakest: in these worlds more first declarations are wrong than in any other of mixed patients.
 func weakest(s simulated) bool {
-	weak := min(decision(s, "setback half way", "10 %", "product", "wrongly"), decision(s, "error 14 where 7 is assumed", "7 %", "product", "wrongly"),
+	weak := min(decision(s, "setback half way", "10 %", "product", "wrongly"),
 		decision(s, "comparison side weakens", "10 %", "product", "wrongly"), decision(s, "comparison side learns", "10 %", "product", "wrongly"))
 	for _, world := range []string{"independent errors", "day factor", "day factors correlated", "sparse visits", "dense visits", "comparison every third visit"} {
 		if !(decision(s, world, "10 %", "product", "wrongly") < weak) {

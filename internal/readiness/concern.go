@@ -22,6 +22,7 @@ const (
 	PassiveUnknown                          // an active elevation is low, and whether the arm is free to move is not known
 	RangesDisagree                          // a range was measured several times on a day, with different results
 	RangesContradict                        // a movement goes further actively than passively
+	GradeContradicts                        // a manual test finds less than the strength that was measured
 	SteadinessLost                          // the arm was held steady before, and is not now
 	ComparisonPainful                       // the comparison shoulder hurts, so that its strength is none to be even with
 	ComparisonCannotLift                    // nor is one that cannot be lifted
@@ -34,7 +35,7 @@ const (
 // String names the kind.
 func (k ConcernKind) String() string {
 	return [...]string{
-		"strength-too-old", "both-sides-fell", "range-fell", "passive-unknown", "ranges-disagree", "ranges-contradict", "steadiness-lost", "comparison-painful", "comparison-cannot-lift", "weak-elsewhere", "condition-since", "flag-unexamined", "strength-fell",
+		"strength-too-old", "both-sides-fell", "range-fell", "passive-unknown", "ranges-disagree", "ranges-contradict", "grade-contradicts", "steadiness-lost", "comparison-painful", "comparison-cannot-lift", "weak-elsewhere", "condition-since", "flag-unexamined", "strength-fell",
 	}[k]
 }
 
@@ -52,7 +53,8 @@ type Concern struct {
 	Limit     protocol.Threshold   // that a pain is over
 	Flag      redflag.Flag         // that nobody has examined
 	Tests     int                  // how many tests of strength fell
-	Index     *measure.Symmetry    // of a motion without steps: the lowest
+	Index     *measure.Symmetry    // of a motion without steps: the lowest; or that a manual test contradicts
+	Grade     shoulder.MuscleGrade // of that manual test
 	// Then is what it was before and Now what it is: a range, a pain; only the dates
 	// of steadiness and of the latest test of strength.
 	Then, Now redflag.Measured
@@ -70,6 +72,7 @@ func (j *judge) concerns(flags []redflag.Flag) (all []Concern) {
 	all = append(all, j.passiveUnknown()...)
 	all = append(all, j.disagreeingRanges()...)
 	all = append(all, j.contradictingRanges()...)
+	all = append(all, j.contradictingGrade()...)
 	all = append(all, j.lostSteadiness()...)
 	all = append(all, j.weakElsewhere()...)
 	all = append(all, j.conditionSince()...)

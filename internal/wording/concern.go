@@ -21,6 +21,8 @@ func (c *Catalogue) concern(k *readiness.Concern) string {
 	case readiness.WeakElsewhere:
 		return c.sentence(c.phrases.weakElsewhere, c.fill(c.phrases.indexSubject, c.MotionAt(k.Index.Motion, k.Index.Position)),
 			c.inUnit(c.Index(k.Index.Index), "%"), c.Date(k.Index.When), c.Threshold(k.Limit))
+	case readiness.GradeContradicts:
+		return c.sentence(c.phrases.gradeDiffers, c.MotionAt(k.Index.Motion, k.Index.Position), c.Grade(k.Grade), now, c.inUnit(c.Index(k.Index.Index), "%"))
 	case readiness.ConditionSince:
 		return c.sentence(c.phrases.conditionSince, now)
 	case readiness.FlagUnexamined:
@@ -62,6 +64,8 @@ func (p Plain) concern(k *readiness.Concern) string {
 	switch k.Kind {
 	case readiness.WeakElsewhere:
 		return p.c.plain.weakElsewhere
+	case readiness.GradeContradicts:
+		return p.c.plain.gradeDiffers
 	case readiness.ConditionSince:
 		return p.c.fill(p.c.plain.newTrouble, now)
 	case readiness.FlagUnexamined:

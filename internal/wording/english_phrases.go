@@ -91,6 +91,7 @@ var englishPhrases = phrases{
 	rangeFell:      "{1} fell, from {2} on {3} to {4} on {5}, which is a real change: look why before functional work",
 	rangesDisagree: "{1} was measured at {2} and at {3} on {4}, which cannot both be right: measure it again; until then the more careful one counts",
 	passiveAsked:   "{1} is {2} on {3} and {4} is not recorded: measure it before any work against resistance, to tell an arm that cannot be lifted from a stiff one",
+	gradeDiffers:   "{1}: grade {2} in the manual test of {3}, which an LSI of {4} contradicts: test both again before functional work",
 	rangesDiffer:   "{1} of {2} on {3} is more than passively, {4}, which cannot be: measure both again before functional work",
 	steadinessLost: "the arm was held steady {1} on {2}, and was not on {3}: it is supported again",
 	comparisonLift: "the {1} shoulder, which is compared with, cannot be lifted: {2} {3} on {4}, passively {5}; examine it, because evenness with it confirms nothing",

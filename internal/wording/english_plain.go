@@ -214,6 +214,7 @@ var englishPlain = plainPhrases{
 	bothFell:       "Both arms were much weaker this time, but the test was done in another way. We test again as before.",
 	rangeFell:      "Your arm lifts less far than before: {1} {2} on {3}, {4} on {5}. We want to know why.",
 	passiveAsked:   "On {3} your arm did not come far by itself: {1} {2}. We measure how far it goes with help before you train your strength.",
+	gradeDiffers:   "Two tests of your strength do not fit together. We test again.",
 	rangesDiffer:   "We measured how far your arm lifts, and two numbers do not fit together: {1} {2} and {3}. We measure again.",
 	steadyLost:     "Your arm no longer stays still when you hold it up ({1}). It rests on a table again.",
 	otherLift:      "You could not lift your other arm up ({1} on {2}). Being equal with it says little now.",

@@ -83,6 +83,7 @@ var frenchPhrases = phrases{
 	rangeFell:      "{1} a baissé, de {2} le {3} à {4} le {5}, ce qui est un vrai changement\u00a0: en chercher la cause avant le travail fonctionnel",
 	rangesDisagree: "{1} a été mesurée à {2} et à {3} le {4}, ce qui ne peut être vrai à la fois\u00a0: la remesurer\u00a0; d’ici là compte la valeur la plus prudente",
 	passiveAsked:   "{1} de {2} le {3}, et {4} non notée\u00a0: la mesurer avant tout exercice contre résistance, pour distinguer un bras qui ne peut se lever d’un bras raide",
+	gradeDiffers:   "{1}\u00a0: cotation {2} au test manuel du {3}, que contredit un LSI de {4}\u00a0: refaire les deux tests avant le travail fonctionnel",
 	rangesDiffer:   "{1} de {2} le {3} dépasse la mesure passive, {4}, ce qui est impossible\u00a0: remesurer les deux avant le travail fonctionnel",
 	steadinessLost: "le bras sans appui était stable {1} le {2} et ne l’était plus le {3}\u00a0: il est de nouveau en appui",
 	comparisonLift: "l’épaule du {1}, qui sert de comparaison, ne peut être levée\u00a0: {2} {3} le {4}, {5} passivement\u00a0; l’examiner, car une symétrie avec elle ne confirme rien",

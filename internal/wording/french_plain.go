@@ -213,6 +213,7 @@ var frenchPlain = plainPhrases{
 	bothFell:       "Vos deux bras étaient bien plus faibles cette fois, mais le test était différent. On le refait comme avant.",
 	rangeFell:      "Votre bras monte moins haut qu’avant\u00a0: {1} {2} le {3}, {4} le {5}. On veut savoir pourquoi.",
 	passiveAsked:   "Le {3}, votre bras n’allait pas loin tout seul\u00a0: {1} {2}. On mesure jusqu’où il va avec de l’aide avant de travailler la force.",
+	gradeDiffers:   "Deux tests de votre force ne vont pas ensemble. On les refait.",
 	rangesDiffer:   "On a mesuré jusqu’où va votre bras, et deux chiffres ne vont pas ensemble\u00a0: {1} {2} et {3}. On mesure encore.",
 	steadyLost:     "Votre bras ne reste plus en place sans appui ({1}). Il est de nouveau posé sur une table.",
 	otherLift:      "Vous ne pouviez pas lever l’autre bras ({1} le {2}). Être égal à lui dit peu ici.",

@@ -91,6 +91,7 @@ var germanPhrases = phrases{
 	rangeFell:      "{1} ist zurückgegangen, von {2} am {3} auf {4} am {5}, eine echte Änderung: vor funktionellem Training die Ursache klären",
 	rangesDisagree: "{1} wurde mit {2} und mit {3} gemessen ({4}), was nicht beides stimmen kann: neu messen; bis dahin zählt der vorsichtigere Wert",
 	passiveAsked:   "{1} ist am {3} {2}, und {4} ist nicht erfasst: vor jeder Übung gegen Widerstand messen, um einen Arm, der sich nicht heben lässt, von einem steifen zu unterscheiden",
+	gradeDiffers:   "{1}: Grad {2} im manuellen Test vom {3}, dem ein LSI von {4} widerspricht: vor funktionellem Training beides neu testen",
 	rangesDiffer:   "{1} von {2} am {3} ist mehr als passiv, {4}, was nicht sein kann: vor funktionellem Training beide neu messen",
 	steadinessLost: "der Arm blieb {1} am {2} frei gehalten ruhig, am {3} nicht mehr: er wird wieder aufgelegt",
 	comparisonLift: "die Schulter {1}, mit der verglichen wird, kann nicht gehoben werden: {2} {3} am {4}, passiv {5}; untersuchen, denn Gleichstand mit ihr bestätigt nichts",

@@ -214,6 +214,7 @@ var germanPlain = plainPhrases{
 	bothFell:       "Beide Arme waren diesmal viel schwächer, aber der Test war ein anderer. Wir testen noch einmal wie vorher.",
 	rangeFell:      "Ihr Arm kommt weniger weit hoch als vorher: {1} {2} am {3}, {4} am {5}. Wir wollen wissen, warum.",
 	passiveAsked:   "Am {3} kam Ihr Arm allein nicht weit: {1} {2}. Wir messen, wie weit er mit Hilfe kommt, bevor Sie Ihre Kraft trainieren.",
+	gradeDiffers:   "Zwei Tests Ihrer Kraft passen nicht zusammen. Wir testen noch einmal.",
 	rangesDiffer:   "Wir haben gemessen, wie weit Ihr Arm kommt, und zwei Zahlen passen nicht zusammen: {1} {2} und {3}. Wir messen noch einmal.",
 	steadyLost:     "Ihr Arm bleibt frei gehalten nicht mehr ruhig ({1}). Er liegt wieder auf einem Tisch.",
 	otherLift:      "Sie konnten Ihren anderen Arm nicht hoch heben ({1} am {2}). Ein Gleichstand mit ihm sagt jetzt wenig.",

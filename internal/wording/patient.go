@@ -102,6 +102,7 @@ type plainPhrases struct {
 	strengthFell   string // {1} date: sentences
 	bothFell       string // sentences
 	passiveAsked   string // {1} movement, {2} active range, {3} date: sentences
+	gradeDiffers   string // a sentence
 	rangesDiffer   string // {1} movement, {2} active and {3} passive range: sentences
 	rangeFell      string // {1} movement, {2} range then, {3} date, {4} range now, {5} date: sentences
 	steadyLost     string // {1} position: sentences

@@ -91,6 +91,7 @@ type phrases struct {
 	bothSidesFell  string // {1} test of a side, {2} strength then, {3} date, {4} strength now, {5} date
 	rangesDisagree string // {1} range, {2} least, {3} most, {4} date
 	passiveAsked   string // {1} active range, {2} how far, {3} date, {4} passive range
+	gradeDiffers   string // {1} motion and position, {2} grade, {3} date, {4} index
 	rangesDiffer   string // {1} active range, {2} how far, {3} date, {4} how far passively
 	rangeFell      string // {1} range of a side, {2} range then, {3} date, {4} range now, {5} date
 	steadinessLost string // {1} at a position, {2} date then, {3} date now
