@@ -190,7 +190,7 @@ func TestAWrongFigureIsSeen(t *testing.T) {
 	for _, q := range statements {
 		document := oneLine(string(read(t, "..", q.file)))
 		for _, cell := range cellNamed.FindAllString(q.text, -1) {
-			wrong := rounded(1 + report.percent(strings.Trim(cell, "{}")))
+			wrong := rounded(1 + math.Round(report.percent(strings.Trim(cell, "{}"))))
 			planted := strings.Replace(document, report.quote(q.text), report.quote(strings.Replace(q.text, cell, wrong, 1)), 1)
 			if planted == document || q.problem(planted, report) == "" {
 				t.Errorf("%s: nothing notices %s as %s", q.file, cell, wrong)
