@@ -113,7 +113,7 @@ var englishPhrases = phrases{
 	permittedBy:    "permitted now by the statement of {2}: {1}",
 	refusedOn:      "recorded on {1}: the shoulder is not to be loaded",
 	nextPhase:      "next: {1}, from {2}",
-	nextStated:     "next: {1}, when the operating surgeon permits it",
+	nextStated:     "next: {1}, when the surgeon or the treating clinician permits it",
 	healingFoot:    "repair {1}, {2}; healing bears: {3}",
 	healingSince:   "repair {1}, {2}",
 	healingFlag:    "repair {1}, {2}; to be examined before any load",

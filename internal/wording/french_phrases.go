@@ -113,7 +113,7 @@ var frenchPhrases = phrases{
 	permittedBy:    "permis maintenant par la consigne du {2}\u00a0: {1}",
 	refusedOn:      "noté le {1}\u00a0: l’épaule ne doit pas être chargée",
 	nextPhase:      "ensuite\u00a0: {1}, à partir du {2}",
-	nextStated:     "ensuite\u00a0: {1}, quand l’équipe chirurgicale le permet",
+	nextStated:     "ensuite\u00a0: {1}, quand l’équipe chirurgicale ou le clinicien traitant le permet",
 	healingFoot:    "réparation {1}, {2}\u00a0; cicatrisation\u00a0: {3}",
 	healingSince:   "réparation {1}, {2}",
 	healingFlag:    "réparation {1}, {2}\u00a0; à examiner avant toute charge",

@@ -113,7 +113,7 @@ var germanPhrases = phrases{
 	permittedBy:    "jetzt erlaubt durch die Angabe vom {2}: {1}",
 	refusedOn:      "erfasst am {1}: die Schulter darf nicht belastet werden",
 	nextPhase:      "danach: {1}, ab {2}",
-	nextStated:     "danach: {1}, wenn die operierende Fachperson es erlaubt",
+	nextStated:     "danach: {1}, wenn die operierende oder behandelnde Fachperson es erlaubt",
 	healingFoot:    "Naht {1}, {2}; Heilung trägt: {3}",
 	healingSince:   "Naht {1}, {2}",
 	healingFlag:    "Naht {1}, {2}; vor jeder Belastung zu untersuchen",
