@@ -99,6 +99,18 @@ func TestLatestIndexIsWritten(t *testing.T) {
 	}
 }
 
+// The index of the first visit holds no more after a test of one side at the second: 60 days
+// lie between, and no test of the other side is carried over more than 42 (the protocol's).
+func TestAnEndedIndexHasNoNumber(t *testing.T) {
+	e := shouldertest.Episode(shouldertest.Visit{ER: [3]string{"92"}}, shouldertest.Visit{Day: 60, ER: [3]string{"80"}})
+	later := &e.Sessions[1]
+	later.Trials = slices.DeleteFunc(later.Trials, func(x shoulder.Trial) bool { return x.Side != e.Involved })
+	d := Of(assess.Assess(e, protocol.Default(), shouldertest.Day(60)), words())
+	if count(d, "92.0") != 0 || count(d, "sides tested apart") != 1 {
+		t.Errorf("labels %v, want no number and once that the sides were tested apart", labels(d))
+	}
+}
+
 // A mark stands on the height of its index: linear from the axis' low end at a
 // panel's bottom to its high end at the top.
 func TestMarksStandAtTheirIndex(t *testing.T) {

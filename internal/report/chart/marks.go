@@ -103,11 +103,15 @@ func (c *canvas) beyond(at drawing.Point, s style) {
 	})
 }
 
-// latest writes the latest index beside its mark, on white; above or below the mark if it is
-// too long, and below the interval if what may come is drawn beside it.
+// latest writes the latest index beside its mark, on white, or that it holds no more, because
+// one side was tested since; above or below the mark if it is too long, and below the interval
+// if what may come is drawn beside it.
 func (c *canvas) latest(b box, p panel) {
 	x := p.sessions[len(p.sessions)-1]
 	text := c.w.Index(x.Index, c.thresholds()...)
+	if p.at.Overtaken != nil {
+		text = c.level(p)
+	}
 	const half = 7 // of the height
 	long := typeface.Bold().Width(text, bodySize)
 	left, middle := c.x(b, x.When)+9, c.y(b, x.Index.Float64())
