@@ -130,14 +130,15 @@ func falseAlarms(s simulated) bool {
 	return true
 }
 
-func decision(s simulated, world, sem, rule, column string) float64 {
-	return s.percent(strings.Join([]string{"Decisions", world, sem, rule, column}, " | "))
+// decision is a figure of the decisions at a standard error of 10 %.
+func decision(s simulated, world, rule, column string) float64 {
+	return s.percent(strings.Join([]string{"Decisions", world, "10 %", rule, column}, " | "))
 }
 
 // holdsBackMore: at least twice the share, in each world at 10 %.
 func holdsBackMore(s simulated) bool {
 	for _, cells := range s["Decisions"][2:] {
-		if cells[1] == "10 %" && cells[2] == "product" && !(decision(s, cells[0], "10 %", "product", "held back") >= 2*decision(s, cells[0], "10 %", "product", "wrongly")) {
+		if cells[1] == "10 %" && cells[2] == "product" && !(decision(s, cells[0], "product", "held back") >= 2*decision(s, cells[0], "product", "wrongly")) {
 			return false
 		}
 	}
@@ -146,10 +147,10 @@ func holdsBackMore(s simulated) bool {
 
 // weakest: in these worlds more first declarations are wrong than in any other of mixed patients.
 func weakest(s simulated) bool {
-	weak := min(decision(s, "setback half way", "10 %", "product", "wrongly"),
-		decision(s, "comparison side weakens", "10 %", "product", "wrongly"), decision(s, "comparison side learns", "10 %", "product", "wrongly"))
+	weak := min(decision(s, "setback half way", "product", "wrongly"),
+		decision(s, "comparison side weakens", "product", "wrongly"), decision(s, "comparison side learns", "product", "wrongly"))
 	for _, world := range []string{"independent errors", "day factor", "day factors correlated", "sparse visits", "dense visits", "comparison every third visit"} {
-		if !(decision(s, world, "10 %", "product", "wrongly") < weak) {
+		if !(decision(s, world, "product", "wrongly") < weak) {
 			return false
 		}
 	}
@@ -159,7 +160,7 @@ func weakest(s simulated) bool {
 // seldomInOneSession: in fewer than a quarter of the truly even visits, with independent errors of
 // 10 %, the six indices of the session are all even.
 func seldomInOneSession(s simulated) bool {
-	return decision(s, "independent errors", "10 %", "single session", "held back") > 75
+	return decision(s, "independent errors", "single session", "held back") > 75
 }
 
 func oneLine(text string) string { return strings.Join(strings.Fields(text), " ") }
