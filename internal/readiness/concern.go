@@ -274,9 +274,18 @@ func (j *judge) comparisonCannotLift(session int) *redflag.Flag {
 }
 
 // yardstick reports whether the comparison side is one to be even with as of a session: its
-// shoulder neither hurts nor fails to be lifted.
+// shoulder neither hurts nor fails to be lifted. It is found once for all tests of the session.
 func (j *judge) yardstick(session int) bool {
-	return j.comparisonPain(session) == nil && j.comparisonCannotLift(session) == nil
+	is, known := j.yardsticks[session]
+	if known {
+		return is
+	}
+	if j.yardsticks == nil {
+		j.yardsticks = map[int]bool{}
+	}
+	is = j.comparisonPain(session) == nil && j.comparisonCannotLift(session) == nil
+	j.yardsticks[session] = is
+	return is
 }
 
 // comparisonPain is the worst pain of the comparison shoulder, at rest or during the test,

@@ -27,6 +27,8 @@ type judge struct {
 	likely Criterion
 	// before says that an earlier session is judged for the sake of the present one.
 	before bool
+	// yardsticks has what yardstick found, by session.
+	yardsticks map[int]bool
 }
 
 // current reports whether a measurement is young enough to decide with.
