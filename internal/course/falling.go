@@ -88,7 +88,7 @@ func (f *falls) fell(s measure.Setting, little bool) bool {
 		if k.Setting != s || k.Difference.Sign() >= 0 {
 			return false
 		}
-		return little && f.all || k.Direction == measure.Declined || k.Direction == measure.PossiblyDeclined || -k.Difference.Float64() > k.Detectable
+		return little && f.all || k.Direction == measure.Declined || k.Direction == measure.PossiblyDeclined || k.FellBeyondError()
 	})
 }
 

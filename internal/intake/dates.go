@@ -154,7 +154,7 @@ func later(a, b time.Time) time.Time {
 }
 
 // effective returns the time of an Observation, or the start of its period, as
-// written, and the element that holds it.
+// written, and the element that holds it. The onset of a Condition is written alike.
 func effective(v fhir.Value) (text, element string) {
 	switch v := v.(type) {
 	case fhir.DateTime:

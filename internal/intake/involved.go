@@ -97,15 +97,7 @@ func (r *reader) condition(e *entry, c *fhir.Condition) {
 // onset is the day on which a Condition began. It is zero where that is not stated as a date
 // with a day at least, and where the caller looks back from before it.
 func (r *reader) onset(v fhir.Value) dateTime {
-	text := ""
-	switch v := v.(type) {
-	case fhir.DateTime:
-		text = string(v)
-	case *fhir.Period:
-		if v != nil {
-			text = v.Start
-		}
-	}
+	text, _ := effective(v)
 	when, dated := r.dateTime(text)
 	if !dated || !when.plausible() || r.isLater(when) {
 		return dateTime{}

@@ -190,6 +190,10 @@ func (s *declineCriterion) hasLost(side shoulder.Side, trained bool) bool {
 	return found
 }
 
+// FellBeyondError reports whether the later measurement is lower by more than the error of
+// both, whatever other tests say.
+func (k *Change) FellBeyondError() bool { return -k.Difference.Float64() > k.Detectable }
+
 // Detectable is the smallest detectable change of one test as a multiple of the
 // standard error of a difference.
 func Detectable(p *protocol.Protocol) float64 { return quantile(p.Error.Change.Float()) }

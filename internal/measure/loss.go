@@ -77,14 +77,16 @@ func countBeyond(falls []Fall, z float64) (deepest Fall, count int) {
 func (h *History) largeFall(p *protocol.Protocol) (worst Loss, found bool) {
 	z := OneSided(falseAlarm(p) / float64(max(h.Sessions*h.Tests, 1)))
 	for _, x := range h.Falls {
-		if x.Errors() <= z || !p.RedFlag.LargeFall.Met(exact.Int(100).Sub(x.remaining())) {
-			continue
-		}
-		if !found || x.Percent() > worst.Percent() {
+		if x.isLarge(z, p) && (!found || x.Percent() > worst.Percent()) {
 			worst, found = Loss{Fall: x, Tests: 1}, true
 		}
 	}
 	return worst, found
+}
+
+// isLarge reports whether a fall is more than so many standard errors, and by a large share.
+func (f Fall) isLarge(z float64, p *protocol.Protocol) bool {
+	return f.Errors() > z && p.RedFlag.LargeFall.Met(exact.Int(100).Sub(f.remaining()))
 }
 
 // remaining is the later strength in per cent of the earlier one.

@@ -3,7 +3,6 @@ package measure
 import (
 	"time"
 
-	"evenreach.example/internal/exact"
 	"evenreach.example/internal/protocol"
 	"evenreach.example/internal/shoulder"
 )
@@ -13,7 +12,7 @@ import (
 // of so many comparisons. A fall of the last weeks is LossOf's.
 func SlowLossOf(scores []Score, side shoulder.Side, trained bool, since time.Time, p *protocol.Protocol, counts func(*Score) bool) (worst Loss, found bool) {
 	var own []*Score
-	sessions, last := 0, -1
+	sessions, last, tests := 0, -1, 0
 	for _, s := range sideOf(scores, side) {
 		if s.Motion.Trained() != trained || DaysBetween(since, s.When) < 0 {
 			continue
@@ -31,14 +30,15 @@ func SlowLossOf(scores []Score, side shoulder.Side, trained bool, since time.Tim
 			continue
 		}
 		x := Fall{Now: now, Then: best}
-		large := x.Errors() > z && p.RedFlag.LargeFall.Met(exact.Int(100).Sub(x.remaining()))
-		if large && (!found || x.Percent() > worst.Percent()) {
-			worst, found = Loss{Fall: x, Tests: worst.Tests}, true
+		if !x.isLarge(z, p) {
+			continue
 		}
-		if large {
-			worst.Tests++
+		tests++
+		if !found || x.Percent() > worst.Percent() {
+			worst, found = Loss{Fall: x}, true
 		}
 	}
+	worst.Tests = tests
 	return worst, found
 }
 

@@ -150,7 +150,7 @@ func (b *builder) worksElevated(r *readiness.MotionReadiness) bool {
 // because the comparison side weakened.
 func wentBack(r *readiness.MotionReadiness) bool {
 	for i := range r.Positions {
-		if p := &r.Positions[i]; p.WasEven != nil || p.Confirmed.Basis == readiness.ComparisonWeaker || p.Confirmed.Basis == readiness.ComparisonHurts || p.Confirmed.Basis == readiness.ComparisonLow {
+		if p := &r.Positions[i]; p.WasEven != nil || p.Confirmed.Basis.OfComparison() {
 			return true
 		}
 	}

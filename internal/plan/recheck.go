@@ -75,7 +75,7 @@ func (b *builder) fell() Sooner {
 	changes := b.sinceLast()
 	clearly := func(subject measure.Subject) bool {
 		return slices.ContainsFunc(changes, func(k *measure.Change) bool {
-			return k.Subject == subject && (k.Direction == measure.Declined || -k.Difference.Float64() > k.Detectable)
+			return k.Subject == subject && (k.Direction == measure.Declined || k.FellBeyondError())
 		})
 	}
 	probably := 0

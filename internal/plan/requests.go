@@ -71,7 +71,7 @@ func (b *builder) outcomeRequests() (all []Request) {
 // surgeon after a repair or a sudden loss.
 func (b *builder) flagRequests() (all []Request) {
 	if !b.r.Examine() {
-		if slices.ContainsFunc(b.r.Concerns, func(c readiness.Concern) bool { return c.Kind == readiness.FlagUnexamined }) {
+		if b.r.FlagUnexamined() {
 			return []Request{b.request(Request{Ask: AskExamination, Why: WhyUnexamined, First: true})}
 		}
 		return nil

@@ -207,12 +207,8 @@ func (j *judge) weakElsewhere() []Concern {
 	var lowest *measure.Symmetry
 	for _, motion := range shoulder.Motions[len(shoulder.Trained):] {
 		for _, position := range motion.TestedIn() {
-			of := j.m.DecidingIndices(motion, position)
-			if len(of) == 0 {
-				continue
-			}
-			s := of[len(of)-1]
-			weak := j.current(s.When) && !s.Doubtful() && !j.p.Symmetry.GoodEnough.Met(s.Index) && s.Beyond(j.p.Symmetry.GoodEnough)
+			s := j.currentIndex(motion, position)
+			weak := s != nil && !s.Doubtful() && !j.p.Symmetry.GoodEnough.Met(s.Index) && s.Beyond(j.p.Symmetry.GoodEnough)
 			if weak && (lowest == nil || s.Index.Cmp(lowest.Index) < 0) {
 				lowest = s
 			}
@@ -222,6 +218,16 @@ func (j *judge) weakElsewhere() []Concern {
 		return nil
 	}
 	return []Concern{{Kind: WeakElsewhere, Index: lowest, Side: j.episode.Involved, Limit: j.p.Symmetry.GoodEnough}}
+}
+
+// currentIndex is the latest index of a motion and position; nil if there is none, or if it is
+// too old to decide with.
+func (j *judge) currentIndex(motion shoulder.Motion, position shoulder.ArmPosition) *measure.Symmetry {
+	of := j.m.DecidingIndices(motion, position)
+	if len(of) == 0 || !j.current(of[len(of)-1].When) {
+		return nil
+	}
+	return of[len(of)-1]
 }
 
 // lostSteadiness are the positions in which the arm was held steady once and was not when

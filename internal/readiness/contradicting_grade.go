@@ -14,8 +14,8 @@ func (j *judge) contradictingGrade() []Concern {
 	for _, motion := range shoulder.Motions {
 		for _, position := range shoulder.Positions {
 			grade, when, _ := j.grade(motion, position)
-			index := j.goodEnoughOf(motion, position)
-			if index == nil || grade == shoulder.GradeUnknown || grade >= j.p.Grade.GoodEnough.Value || measure.DaysBetween(index.When, when) < 0 {
+			index := j.currentIndex(motion, position)
+			if index == nil || !j.p.Symmetry.GoodEnough.Met(index.Index) || grade == shoulder.GradeUnknown || grade >= j.p.Grade.GoodEnough.Value || measure.DaysBetween(index.When, when) < 0 {
 				continue
 			}
 			if lowest.Grade == shoulder.GradeUnknown || grade < lowest.Grade {
@@ -27,18 +27,4 @@ func (j *judge) contradictingGrade() []Concern {
 		return nil
 	}
 	return []Concern{lowest}
-}
-
-// goodEnoughOf is the latest index of a motion and position, nil if it is too old or not good
-// enough.
-func (j *judge) goodEnoughOf(motion shoulder.Motion, position shoulder.ArmPosition) *measure.Symmetry {
-	indices := j.m.DecidingIndices(motion, position)
-	if len(indices) == 0 {
-		return nil
-	}
-	latest := indices[len(indices)-1]
-	if !j.current(latest.When) || !j.p.Symmetry.GoodEnough.Met(latest.Index) {
-		return nil
-	}
-	return latest
 }

@@ -96,6 +96,11 @@ func (b Basis) String() string {
 	return [...]string{"none", "dynamometry", "manual-test", "retained", "recorded", "pain-without-context", "unknown-holds", "doubted", "too-faint", "comparison-weaker", "comparison-hurts", "comparison-low", "no-yardstick", "change-from-first", "earlier-sessions"}[b]
 }
 
+// OfComparison reports whether evenness is not confirmed because of the comparison side.
+func (b Basis) OfComparison() bool {
+	return b == ComparisonWeaker || b == ComparisonHurts || b == ComparisonLow
+}
+
 // Criterion is one verdict with everything that explains it.
 type Criterion struct {
 	Rule      Rule

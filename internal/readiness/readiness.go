@@ -73,6 +73,9 @@ func (r *Readiness) TooOld() bool {
 	return r.has(StrengthTooOld)
 }
 
+// FlagUnexamined reports whether a red flag of the visit before is gone without an examination.
+func (r *Readiness) FlagUnexamined() bool { return r.has(FlagUnexamined) }
+
 func (r *Readiness) has(kind ConcernKind) bool {
 	return slices.ContainsFunc(r.Concerns, func(c Concern) bool { return c.Kind == kind })
 }

@@ -130,33 +130,36 @@ func (j *judge) strength(r *PositionReadiness, motion shoulder.Motion) {
 	r.Confirmed = Criterion{Rule: EvenConfirmed, Position: r.Position, Threshold: j.p.Symmetry.Even, Unit: "N"}
 	j.findLatest(r, motion)
 	series := j.m.DecidingIndices(motion, r.Position)
-	var last *measure.Symmetry
-	if len(series) > 0 {
-		last = series[len(series)-1]
-	}
-	switch {
-	case j.episode.ComparisonAffected:
+	if j.episode.ComparisonAffected {
 		j.judgeWithoutYardstick(r, motion)
-	case last != nil && j.overtaken(last) != nil:
+		return
+	}
+	if len(series) == 0 {
+		j.judgeGrade(r, motion)
+		return
+	}
+	last := series[len(series)-1]
+	switch by := j.overtaken(last); {
+	case by != nil:
 		r.Overtaken = last
-		j.judgeGradeSince(r, motion, j.overtaken(last).When)
-	case last != nil && last.Doubtful() && j.current(last.When):
-		r.Doubted = last
-		for _, c := range [...]*Criterion{&r.GoodEnough, &r.Confirmed} {
-			c.Basis, c.When, c.Sources = Doubted, last.When, last.Sources()
-		}
-	case last != nil && j.current(last.When) && !j.tells(last):
-		r.Doubted = last
-		for _, c := range [...]*Criterion{&r.GoodEnough, &r.Confirmed} {
-			c.Basis, c.When, c.Sources = TooFaint, last.When, last.Sources()
-		}
-	case last != nil && j.current(last.When):
-		j.judgeSeries(r, series)
-	case len(series) > 0:
+		j.judgeGradeSince(r, motion, by.When)
+	case !j.current(last.When):
 		r.Stale = last
 		j.judgeGrade(r, motion)
+	case last.Doubtful():
+		r.decideNothing(last, Doubted)
+	case !j.tells(last):
+		r.decideNothing(last, TooFaint)
 	default:
-		j.judgeGrade(r, motion)
+		j.judgeSeries(r, series)
+	}
+}
+
+// decideNothing keeps an index from deciding, for a reason.
+func (p *PositionReadiness) decideNothing(by *measure.Symmetry, why Basis) {
+	p.Doubted = by
+	for _, c := range [...]*Criterion{&p.GoodEnough, &p.Confirmed} {
+		c.Basis, c.When, c.Sources = why, by.When, by.Sources()
 	}
 }
 

@@ -299,7 +299,7 @@ func (c composer) evenToday() string {
 		r := &c.Readiness.Motions[i]
 		for k := range r.Positions {
 			p := &r.Positions[k]
-			if p.Symmetry == nil || p.Confirmed.Basis == readiness.ComparisonWeaker || p.Confirmed.Basis == readiness.ComparisonHurts || p.Confirmed.Basis == readiness.ComparisonLow || measure.DaysBetween(p.Symmetry.When, tested(c.Assessment)) != 0 {
+			if p.Symmetry == nil || p.Confirmed.Basis.OfComparison() || measure.DaysBetween(p.Symmetry.When, tested(c.Assessment)) != 0 {
 				return ""
 			}
 		}
